@@ -1,0 +1,1 @@
+"""Measurements: `python3 dev.py bench [NAME]`. They inform; no test depends on them."""

@@ -1,0 +1,99 @@
+"""Run the examples in README and manual: what the reader is shown is what comes out.
+
+Two kinds. Python examples (`>>> `) are left to doctest. In a fenced block of kind `console`,
+a line `$ steadyhead ...` is run by the shell in a fresh folder, one folder for each page, and the
+lines below it are compared with what it prints; `...` stands for anything. A command that ends with
+another exit code than 0 shows it in a last line `[exit code 1]`. Commands of other programs are not run.
+"""
+
+from __future__ import annotations
+
+import doctest
+import os
+import re
+import subprocess
+import sys
+import tempfile
+from collections.abc import Iterator
+from dataclasses import dataclass
+from pathlib import Path
+
+from devtools.places import ROOT, SCRIPTS, shown, tell
+
+FLAGS = doctest.ELLIPSIS | doctest.NORMALIZE_WHITESPACE
+BLOCK = re.compile(r"^```console[^\n]*\n(.*?)^```", flags=re.MULTILINE | re.DOTALL)
+
+
+@dataclass(frozen=True)
+class Example:
+    """One command of a page and the lines that the page shows below it."""
+
+    line: int
+    command: str
+    expected: str
+
+
+def main() -> int:
+    """Run all examples of all pages and return 0 if each came out as shown."""
+    pages = [ROOT / "README.md", *sorted((ROOT / "docs").glob("**/*.md"))]
+    pages = [page for page in pages if "_generated" not in page.parts and "_build" not in page.parts]
+    problems = [problem for page in pages for problem in page_problems(page)]
+    for problem in problems:
+        tell(problem)
+    return 1 if problems else 0
+
+
+def page_problems(page: Path) -> Iterator[str]:
+    """Yield one text for each example on *page* that did not come out as shown."""
+    text = page.read_text(encoding="utf-8")
+    yield from _python_problems(page, text)
+    with tempfile.TemporaryDirectory() as folder:
+        for example in console_examples(text):
+            got = _run(example.command, Path(folder))
+            if not doctest.OutputChecker().check_output(_end(example.expected), _end(got), FLAGS):
+                place = f"{shown(page)}:{example.line}: $ {example.command}"
+                yield f"{place}\nshown:\n{example.expected}\ngot:\n{got}"
+
+
+def console_examples(text: str) -> Iterator[Example]:
+    """Yield the examples in the console blocks of a page that are commands of ours."""
+    for block in BLOCK.finditer(text):
+        first = text.count("\n", 0, block.start(1)) + 1
+        lines = block.group(1).splitlines()
+        starts = [number for number, line in enumerate(lines) if line.startswith("$ ")]
+        for start, end in zip(starts, [*starts[1:], len(lines)], strict=True):
+            command = lines[start].removeprefix("$ ").strip()
+            if command.split()[0] == "steadyhead":
+                yield Example(first + start, command, "\n".join(lines[start + 1 : end]).strip())
+
+
+def _run(command: str, folder: Path) -> str:
+    environment = {
+        **os.environ,
+        "PATH": f"{SCRIPTS}{os.pathsep}{os.environ.get('PATH', '')}",
+        "COLUMNS": "110",
+    }
+    done = subprocess.run(
+        command, shell=True, cwd=folder, env=environment, check=False,
+        stdout=subprocess.PIPE, stderr=subprocess.STDOUT, text=True, encoding="utf-8",
+    )  # fmt: skip
+    told = f"\n[exit code {done.returncode}]" if done.returncode else ""
+    return done.stdout.rstrip() + told
+
+
+def _end(text: str) -> str:
+    return text.strip() + "\n"
+
+
+def _python_problems(page: Path, text: str) -> Iterator[str]:
+    if ">>> " not in text:
+        return
+    told: list[str] = []
+    found = doctest.DocTestParser().get_doctest(text, {}, page.stem, str(page), 0)
+    doctest.DocTestRunner(optionflags=FLAGS).run(found, out=told.append)
+    if told:
+        yield "".join(told)
+
+
+if __name__ == "__main__":
+    sys.exit(main())

@@ -1,0 +1,28 @@
+"""The commands of the product with their own help, read off the command line itself."""
+
+from __future__ import annotations
+
+from typer import Typer
+from typer.testing import CliRunner
+
+WIDTH = {"COLUMNS": "90", "TERMINAL_WIDTH": "90", "NO_COLOR": "1"}
+
+
+def pages(app: Typer) -> str:
+    """Return one part for each command: what it says to `--help`."""
+    return "\n\n".join(_one(app, name) for name in names(app)) + "\n"
+
+
+def names(app: Typer) -> list[str]:
+    """Return the names of all commands in the order the help shows them."""
+    found = (command.name or getattr(command.callback, "__name__", "") for command in app.registered_commands)
+    return [name.replace("_", "-") for name in found]
+
+
+def _one(app: Typer, name: str) -> str:
+    told = CliRunner().invoke(app, [name, "--help"], prog_name="steadyhead", env=WIDTH)
+    if told.exit_code != 0:
+        raise RuntimeError(f"steadyhead {name} --help ended with exit code {told.exit_code}:\n{told.output}")
+    lines = [line.rstrip() for line in told.output.strip().splitlines()]
+    body = "\n".join(lines)
+    return f"(command-{name})=\n## steadyhead {name}\n\n```text\n{body}\n```"

@@ -1,0 +1,5 @@
+"""``python -m steadyhead.cli`` does what the command does."""
+
+from steadyhead.cli import main
+
+main()

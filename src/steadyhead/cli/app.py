@@ -1,0 +1,204 @@
+"""The commands of ``steadyhead``; every heavy import happens inside the command that needs it."""
+
+from __future__ import annotations
+
+import os
+import sys
+from collections.abc import Sequence
+from enum import StrEnum
+from typing import Annotated
+
+import typer
+
+from steadyhead import __version__
+from steadyhead.errors import InputError, InputErrors, StationError
+
+FINE, FORBIDDEN, UNUSABLE, FAULT = 0, 1, 2, 3
+
+
+class Region(StrEnum):
+    """Whose habits the figures are printed in."""
+
+    metric = "metric"
+    us = "us"
+    uk = "uk"
+
+
+app = typer.Typer(
+    name="steadyhead",
+    help=(
+        "Design, prove and look after pressure-reducing stations with an overpressure shut-off. "
+        "Supports planning, calculation and record keeping; it authorises nothing."
+    ),
+    no_args_is_help=True,
+    add_completion=False,
+    rich_markup_mode=None,
+    pretty_exceptions_enable=False,
+    context_settings={"help_option_names": ["-h", "--help"]},
+)
+
+StationFile = Annotated[str, typer.Argument(metavar="FILE", help="Station file (YAML); - reads standard input.")]
+AsJson = Annotated[bool, typer.Option("--json", help="Print the full typed result as JSON.")]
+Units = Annotated[Region, typer.Option("--units", help="Units to print in; nothing computed changes.")]
+Pdf = Annotated[str, typer.Option("--pdf", metavar="OUT", help="Write the paper to this PDF file.")]
+
+
+def run(arguments: Sequence[str]) -> int:
+    """Run one command and return its exit status; errors are said on standard error."""
+    try:
+        result = app(args=list(arguments), standalone_mode=False)
+        return result if isinstance(result, int) else FINE
+    except typer.Abort:
+        return 130
+    except typer.TyperException as error:
+        error.show()
+        return UNUSABLE
+    except InputErrors as errors:
+        from steadyhead.cli.showing import show_errors
+
+        show_errors(errors)
+        return UNUSABLE
+    except InputError as error:
+        print(f"{error.field}: {error.problem}\n    {error.remedy}", file=sys.stderr)
+        return UNUSABLE
+    except StationError as error:
+        print(str(error), file=sys.stderr)
+        return UNUSABLE
+    except (BrokenPipeError, KeyboardInterrupt):
+        raise
+    except Exception as fault:
+        if os.environ.get("STEADYHEAD_TRACEBACK") == "1":
+            raise
+        print(
+            f"steadyhead {__version__} met a fault of its own ({type(fault).__name__}: {fault}).\n"
+            "    No file was changed. Set STEADYHEAD_TRACEBACK=1 and run again to see where, and report it.",
+            file=sys.stderr,
+        )
+        return FAULT
+
+
+@app.callback(invoke_without_command=True)
+def everything(version: Annotated[bool, typer.Option("--version", help="Print the version.")] = False) -> None:
+    """Options that belong to no command."""
+    if version:
+        print(f"steadyhead {__version__}")
+        raise typer.Exit
+
+
+@app.command()
+def example(
+    name: Annotated[str, typer.Argument(metavar="NAME", help="Which one; none lists them.")] = "",
+) -> None:
+    """List the example stations, or print one station file."""
+    from steadyhead.station import examples
+
+    if not name:
+        for known in examples.names():
+            print(f"{known:<18} {examples.summary(known)}")
+        return
+    sys.stdout.write(examples.read(name))
+
+
+@app.command()
+def new(
+    layout: Annotated[str, typer.Argument(metavar="LAYOUT", help="Which layout; none lists them.")] = "",
+) -> None:
+    """Print a commented station file to fill in."""
+    from steadyhead.station import templates
+
+    if not layout:
+        for known in templates.names():
+            print(f"{known:<22} {templates.summary(known)}")
+        return
+    sys.stdout.write(templates.new(layout))
+
+
+@app.command()
+def check(
+    file: StationFile,
+    json: AsJson = False,
+    units: Units = Region.metric,
+    pdf: Pdf = "",
+) -> int:
+    """Judge a station file: pressures, trip window, sizing, findings.
+
+    Exit status 0: nothing forbids release; 1: findings forbid it; 2: the file cannot be used.
+    """
+    from steadyhead.cli.commands import do_check
+
+    return do_check(file, json, units.value, pdf)
+
+
+@app.command()
+def plan(
+    file: StationFile,
+    for_: Annotated[
+        str,
+        typer.Option("--for", metavar="VISIT", help="first | yearly | after-repair=ITEM | new-setting | return-to-service"),
+    ],
+    json: AsJson = False,
+    units: Units = Region.metric,
+    pdf: Pdf = "",
+) -> int:
+    """Write the test plan of this station for one visit."""
+    from steadyhead.cli.commands import do_plan
+
+    return do_plan(file, for_, json, units.value, pdf)
+
+
+@app.command()
+def release(
+    file: StationFile,
+    by: Annotated[str, typer.Option("--by", help="Who releases the design; asked for where left out.")] = "",
+    folder: Annotated[str, typer.Option("--folder", help="Where the release goes; beside the file where left out.")] = "",
+    json: AsJson = False,
+) -> int:
+    """Freeze a design: revision, hash, findings, who and when, in one file."""
+    from steadyhead.cli.commands import do_release
+
+    return do_release(file, by, folder, json)
+
+
+@app.command()
+def card(file: StationFile, pdf: Pdf = "", json: AsJson = False, units: Units = Region.metric) -> int:
+    """Write the station card that hangs in the chamber."""
+    from steadyhead.cli.commands import do_card
+
+    return do_card(file, pdf, json, units.value)
+
+
+@app.command()
+def why(
+    file: StationFile,
+    code: Annotated[str, typer.Argument(metavar="CODE", help="Finding code, as check prints it.")],
+    json: AsJson = False,
+    units: Units = Region.metric,
+) -> int:
+    """Explain a finding: inputs with their sources, the relation, where it comes from."""
+    from steadyhead.cli.commands import do_why
+
+    return do_why(file, code, json, units.value)
+
+
+@app.command()
+def draw(
+    file: StationFile,
+    picture: Annotated[str, typer.Argument(metavar="PICTURE", help="strip | ladder")],
+    svg: Annotated[str, typer.Option("--svg", metavar="OUT", help="Write here; standard output where left out.")] = "",
+    width: Annotated[int, typer.Option("--width", min=320, max=4000, help="Width in pixels.")] = 1360,
+    units: Units = Region.metric,
+) -> int:
+    """Draw the station strip or the pressure ladder as an SVG file."""
+    from steadyhead.cli.commands import do_draw
+
+    return do_draw(file, picture, svg, width, units.value)
+
+
+@app.command()
+def schema() -> None:
+    """Print the JSON Schema of the station file."""
+    import json
+
+    from steadyhead.station.schema import schema as build
+
+    print(json.dumps(build(), indent=2, ensure_ascii=False, sort_keys=False))

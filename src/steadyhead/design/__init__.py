@@ -1,0 +1,1 @@
+"""Design of a station: ladder, trip window, credited failures, sizing, layout checks, design sheet."""

@@ -1,0 +1,75 @@
+"""Common causes and failures a shut-off does not cover, in words (design handbook 2.4a)."""
+
+from __future__ import annotations
+
+from steadyhead.design.basis import Basis
+from steadyhead.records.ladder import Ladder
+from steadyhead.records.parts import ShutOff
+
+
+def common_causes(basis: Basis) -> tuple[str, ...]:
+    """Return what can disable reducer and shut-off together; empty where there is no shut-off."""
+    shut_off = basis.layout.shut_off
+    if shut_off is None or not basis.layout.reducers:
+        return ()
+    reducer = basis.layout.reducers[-1]
+    causes = []
+    if shut_off.sensing_tap == "shared with reducer":
+        causes.append("shared sensing tap or root cock shut or blocked: the reducer drives open and the shut-off is blind")
+    if shut_off.sensing_tap == "not known":
+        causes.append("sensing tap perhaps shared: not known")
+    if shut_off.chamber_feed == "shared filter" or reducer.chamber_feed == "shared filter":
+        causes.append("shared filter of the chamber feeds blocked")
+    causes.append("the same dirty water in both pilots")
+    hazards = basis.station.station.hazards
+    if "flooding" in hazards:
+        causes.append("flooded chamber: breathers and exhaust ports under water")
+    if "frost" in hazards:
+        causes.append("frozen sensing and chamber lines")
+    causes.append("the same hand on both pilots")
+    return tuple(causes)
+
+
+def not_covered(basis: Basis, ladder: Ladder) -> tuple[str, ...]:
+    """Return the failures the shut-off is not credited for, in words; speeds first."""
+    shut_off = basis.layout.shut_off
+    if shut_off is None:
+        return _without_shut_off(basis)
+    found = [
+        f"reducer goes open within {_seconds(peak.within)} at {peak.at}"
+        for peak in ladder.peaks
+        if peak.covered is False
+    ]
+    if shut_off.sensing_tap != "own":
+        found.append("sensing line shut or blocked: the tap is shared, or not known to be the shut-off's own")
+    found += _blind(shut_off)
+    found.append("sudden surge from the supply main")
+    if basis.layout.bypasses:
+        found.append("bypass opened by hand")
+    if _medium_passes_reducer(basis, shut_off):
+        found.append("closing line from the station inlet: a torn diaphragm or passing pilot feeds the consumers past the reducer")
+    return tuple(found)
+
+
+def _blind(shut_off: ShutOff) -> list[str]:
+    found = ["the shut-off's own sensing cock shut"]
+    if shut_off.closes_by in ("line pressure", "not known"):
+        found.append("torn main diaphragm of the shut-off, blocked or shut feed of its chamber: it cannot close and gives no sign")
+    return found
+
+
+def _medium_passes_reducer(basis: Basis, shut_off: ShutOff) -> bool:
+    downstream = basis.layout.code == "shut-off downstream"
+    return downstream and shut_off.closing_medium in ("station inlet", "not known")
+
+
+def _without_shut_off(basis: Basis) -> tuple[str, ...]:
+    if basis.layout.code == "two reducers in series":
+        return ("both reducers fail open", "second reducer fails open: consumers see the inter-stage pressure", "surge from the supply main")
+    return ("reducer fails open", "surge from the supply main")
+
+
+def _seconds(seconds: float) -> str:
+    if seconds < 120.0:
+        return f"{seconds:g} s"
+    return f"{seconds / 60.0:g} min"

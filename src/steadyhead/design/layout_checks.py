@@ -1,0 +1,168 @@
+"""Findings about the layout: sensing, isolating, draining, closing, common causes."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from steadyhead.design.basis import Basis
+from steadyhead.design.report import ASK, HEED, NOTE, STOP, finding
+from steadyhead.findings import Finding
+from steadyhead.records.parts import IsolatingValve, ShutOff, flat
+from steadyhead.station.layout import COVERED
+
+
+def layout_findings(basis: Basis) -> Iterator[Finding]:
+    """Yield everything the layout itself tells, whether or not it is covered."""
+    if not is_covered(basis):
+        yield finding("LAY-01", "line", STOP, got=_what_it_is(basis))
+    yield from _sensing(basis)
+    yield from _isolating(basis)
+    yield from _draining(basis)
+    yield from _bypasses(basis)
+    yield from _sections(basis)
+    for shut_off in basis.layout.shut_offs:
+        yield from _shut_off(basis, shut_off)
+        yield from _consumers(basis, shut_off)
+    if basis.layout.shut_offs and not basis.station.equipment.hand_pump:
+        yield finding("LAY-24", "equipment.hand_pump", NOTE)
+
+
+def is_covered(basis: Basis) -> bool:
+    """Return whether ladder and sizing can be worked out for this layout."""
+    return basis.layout.code in COVERED
+
+
+def senses_well(basis: Basis) -> bool:
+    """Return whether every pilot senses a tap the twin can work with."""
+    return not any(f.code in ("LAY-02", "LAY-04") for f in _sensing(basis))
+
+
+def _what_it_is(basis: Basis) -> str:
+    reducers, shut_offs = len(basis.layout.reducers), len(basis.layout.shut_offs)
+    return f"{_count(reducers, 'reducer')}, {_count(shut_offs, 'shut-off')} on the main way, or more than one main way"
+
+
+def _count(number: int, word: str) -> str:
+    return f"{number} {word}" if number == 1 else f"{number} {word}s"
+
+
+def _sensing(basis: Basis) -> Iterator[Finding]:
+    at = basis.layout.position
+    for reducer in basis.layout.reducers:
+        tap = reducer.senses
+        where = basis.part_place(reducer.id, "senses")
+        if at(tap) < at(reducer.id):
+            yield finding("LAY-04", where, STOP, reducer=reducer.id, tap=tap)
+            continue
+        for shut_off in basis.layout.shut_offs:
+            if at(reducer.id) < at(shut_off.id) < at(tap):
+                yield finding("LAY-03", where, ASK, reducer=reducer.id, tap=tap, shut_off=shut_off.id)
+    for shut_off in basis.layout.shut_offs:
+        yield from _shut_off_senses(basis, shut_off)
+
+
+def _shut_off_senses(basis: Basis, shut_off: ShutOff) -> Iterator[Finding]:
+    at, tap = basis.layout.position, shut_off.senses
+    where = basis.part_place(shut_off.id, "senses")
+    last = max((at(p.id) for p in (*basis.layout.reducers, *basis.layout.shut_offs)), default=-1)
+    first = min((at(p.id) for p in (*basis.layout.reducers, *basis.layout.shut_offs)), default=-1)
+    if at(tap) < first:
+        yield finding("LAY-02", where, STOP, shut_off=shut_off.id, tap=tap, where="on the inlet")
+    elif at(tap) < last:
+        yield finding("LAY-02", where, STOP, shut_off=shut_off.id, tap=tap, where="between the valves")
+    outlet = basis.layout.outlet_valve
+    if outlet is not None and at(tap) > at(outlet.id):
+        yield finding("LAY-05", where, HEED, shut_off=shut_off.id, tap=tap, valve=outlet.id)
+
+
+def _isolating(basis: Basis) -> Iterator[Finding]:
+    layout = basis.layout
+    if layout.inlet_valve is None:
+        yield finding("LAY-08", "line", STOP if layout.shut_offs else HEED)
+    if layout.outlet_valve is None:
+        yield finding("LAY-09", "line", HEED)
+    for valve in (layout.inlet_valve, layout.outlet_valve):
+        if isinstance(valve, IsolatingValve) and valve.tight != "yes":
+            code, weight = ("LAY-18", HEED) if valve.tight == "no" else ("LAY-19", NOTE)
+            yield finding(code, basis.part_place(valve.id, "tight"), weight, valve=valve.id)
+    if layout.strainer is None and (layout.reducers or layout.shut_offs):
+        yield finding("LAY-30", "line", HEED)
+
+
+def _draining(basis: Basis) -> Iterator[Finding]:
+    layout = basis.layout
+    outlet = next((s for s in layout.sections if s.name == "outlet"), None)
+    ends = outlet or next((s for s in layout.sections if s.name == "consumer"), None)
+    if layout.reducers and (ends is None or not ends.drains):
+        yield finding("LAY-06", "line", STOP if layout.shut_offs else HEED)
+    needs_own = layout.code in ("shut-off downstream", "two reducers in series")
+    for section in layout.sections:
+        if section.name.startswith("between") and needs_own and not section.drains:
+            weight = STOP if layout.shut_offs else HEED
+            yield finding("LAY-07", "line", weight, above=section.above, below=section.below)
+
+
+def _sections(basis: Basis) -> Iterator[Finding]:
+    for section in basis.layout.sections:
+        if section.name in ("supply", "consumer") or section.taps:
+            continue
+        if section.name == "inlet" and any(s.taps for s in basis.layout.sections if s.name == "inlet"):
+            continue
+        yield finding("LAY-29", "line", HEED, section=f"{section.name}, {section.above or 'start'} to {section.below or 'end'}")
+
+
+def _bypasses(basis: Basis) -> Iterator[Finding]:
+    for group, branch in basis.layout.bypasses:
+        where = basis.part_place(branch.id, "locked_shut")
+        if not branch.locked_shut:
+            yield finding("LAY-20", where, ASK, branch=branch.id)
+        around = [p for other in group.branches if other.role == "main" for p in flat(other.line)]
+        for shut_off in around:
+            if isinstance(shut_off, ShutOff):
+                yield finding("LAY-21", basis.part_place(branch.id), HEED, branch=branch.id, shut_off=shut_off.id)
+
+
+def _shut_off(basis: Basis, shut_off: ShutOff) -> Iterator[Finding]:
+    def at(field: str) -> str:
+        return basis.part_place(shut_off.id, field)
+
+    name = shut_off.id
+    if shut_off.sensing_tap == "shared with reducer":
+        yield finding("LAY-10", at("sensing_tap"), HEED, shut_off=name)
+    if shut_off.sensing_tap == "not known":
+        yield finding("LAY-11", at("sensing_tap"), ASK, shut_off=name)
+    if shut_off.closes_by == "line pressure":
+        yield finding("LAY-12", at("closes_by"), NOTE, shut_off=name)
+    if shut_off.closes_by == "not known":
+        yield finding("LAY-13", at("closes_by"), ASK, shut_off=name)
+    if shut_off.closes_by in ("line pressure", "not known") and basis.layout.code == "shut-off downstream":
+        yield from _closing_medium(shut_off, at("closing_medium"))
+    if "shared filter" in (shut_off.chamber_feed, *(r.chamber_feed for r in basis.layout.reducers)):
+        yield finding("LAY-17", at("chamber_feed"), HEED, shut_off=name)
+    if shut_off.limit_switch is None:
+        yield finding("LAY-22", at("limit_switch"), HEED, shut_off=name)
+    elif shut_off.limit_switch.kind == "reaches closed":
+        yield finding("LAY-23", at("limit_switch"), NOTE, shut_off=name)
+    if shut_off.resets == "by itself":
+        yield finding("LAY-25", at("resets"), HEED, shut_off=name)
+    if shut_off.tell_tale in ("none", "not known"):
+        yield finding("LAY-28", at("tell_tale"), NOTE, shut_off=name, tell_tale=shut_off.tell_tale)
+    if shut_off.live_trip == "not allowed":
+        yield finding("LAY-31", at("live_trip"), NOTE, shut_off=name)
+
+
+def _closing_medium(shut_off: ShutOff, where: str) -> Iterator[Finding]:
+    code, weight = {
+        "station inlet": ("LAY-14", HEED), "not known": ("LAY-15", ASK), "own inlet": ("LAY-16", NOTE),
+    }[shut_off.closing_medium]  # fmt: skip
+    yield finding(code, where, weight, shut_off=shut_off.id)
+
+
+def _consumers(basis: Basis, shut_off: ShutOff) -> Iterator[Finding]:
+    station = basis.station
+    if station.station.fire_water or station.demand.fire is not None or station.station.kind == "fire main":
+        yield finding("LAY-26", "station.fire_water", ASK, shut_off=shut_off.id)
+    if station.station.sensitive_consumers and not station.zone.other_feed:
+        yield finding(
+            "LAY-27", "station.sensitive_consumers", HEED, shut_off=shut_off.id, consumers=station.station.sensitive_consumers
+        )

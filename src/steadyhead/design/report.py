@@ -1,0 +1,59 @@
+"""Small helpers that make findings: amounts with their kind, inputs with their provenance."""
+
+from __future__ import annotations
+
+from steadyhead.findings import Amount, Finding, Input, Severity
+from steadyhead.findings.model import Parameter
+from steadyhead.records.ladder import Contribution
+from steadyhead.records.values import Value
+
+STOP, ASK, HEED, NOTE = Severity.STOP, Severity.ASK, Severity.HEED, Severity.NOTE
+
+
+def pressure(si: float) -> Amount:
+    """Return a pressure [Pa] as an amount."""
+    return Amount("pressure", si)
+
+
+def seconds(si: float) -> Amount:
+    """Return a time [s] as an amount."""
+    return Amount("time", si)
+
+
+def flow(si: float) -> Amount:
+    """Return a flow [m³/s] as an amount."""
+    return Amount("flow", si)
+
+
+def share(si: float) -> Amount:
+    """Return a ratio as an amount that reads as per cent."""
+    return Amount("ratio", si)
+
+
+def from_value(label: str, value: Value) -> Input:
+    """Return a value of the twin as an input of a finding."""
+    return Input(label, Amount(value.kind, value.si), value.provenance)
+
+
+def from_part(part: Contribution) -> Input:
+    """Return one block of a stack as an input of a finding."""
+    return Input(part.label, pressure(part.size), part.provenance)
+
+
+def finding(
+    code: str,
+    subject: str,
+    severity: Severity,
+    *,
+    value: Amount | None = None,
+    limit: Amount | None = None,
+    case: str = "",
+    inputs: tuple[Input, ...] = (),
+    upper: bool = True,
+    **params: Parameter,
+) -> Finding:
+    """Return a finding; its margin is limit less value, or value less limit where `upper` is False."""
+    margin = None
+    if value is not None and limit is not None and value.kind == limit.kind:
+        margin = Amount(value.kind, limit.si - value.si if upper else value.si - limit.si)
+    return Finding(code, subject, severity, params, value, limit, margin, case, inputs)

@@ -1,0 +1,67 @@
+"""Figures as a person reads them: the thin call into `units` that every drawing shares."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from steadyhead.units import UnitSet, format_value, from_si
+
+
+@dataclass(frozen=True, slots=True)
+class Figures:
+    """Writes SI values in the display units of one picture."""
+
+    units: UnitSet
+
+    def pressure(self, value: float) -> str:
+        """Return the bare figure of a pressure [Pa].
+
+        Examples
+        --------
+        >>> from steadyhead.units import METRIC
+        >>> Figures(METRIC).pressure(5.94e5)
+        '5.94'
+        """
+        return self._figure(value, "pressure")
+
+    def flow(self, value: float) -> str:
+        """Return the bare figure of a flow [m³/s]."""
+        digits = 1 if self.units.unit("flow") == "L/s" else None
+        return self._figure(value, "flow", digits)
+
+    def length(self, value: float) -> str:
+        """Return the bare figure of a length or an elevation [m]."""
+        return self._figure(value, "length")
+
+    @property
+    def pressure_unit(self) -> str:
+        """The unit of pressure."""
+        return self.units.unit("pressure")
+
+    @property
+    def flow_unit(self) -> str:
+        """The unit of flow."""
+        return self.units.unit("flow")
+
+    @property
+    def length_unit(self) -> str:
+        """The unit of length."""
+        return self.units.unit("length")
+
+    def per_length(self, pressure: float, length: float) -> str:
+        """Return the figure of a pressure [Pa] per length [m], with four decimals.
+
+        Examples
+        --------
+        >>> from steadyhead.units import METRIC, US
+        >>> Figures(METRIC).per_length(9806.65, 1.0)
+        '0.0981'
+        >>> Figures(US).per_length(9806.65, 1.0)
+        '0.4335'
+        """
+        slope = from_si(pressure, "pressure", self.pressure_unit) / from_si(length, "length", self.length_unit)
+        return f"{slope:.4f}".replace(".", self.units.decimal)
+
+    def _figure(self, value: float, kind: str, digits: int | None = None) -> str:
+        figure = format_value(value, kind, self.units.unit(kind), digits)
+        return figure.replace(".", self.units.decimal)

@@ -1,0 +1,127 @@
+"""The words under the parts of a lying strip: what each part is, and how it stands."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from steadyhead.drawings.canvas import ASCENT, Canvas, Lettering, text_width
+from steadyhead.drawings.hardware import (
+    Placing,
+    branch_ends,
+    branch_places,
+    deepest,
+    root_places,
+    sensing_lines,
+    shared_roots,
+)
+from steadyhead.drawings.labels import pack_rows
+from steadyhead.drawings.strip_facts import StripFacts
+from steadyhead.drawings.strip_lettering import Rows, block_width, part_rows, rows_height, write_rows
+from steadyhead.records.pictures import StripBranch
+
+MARGIN = 6.0
+DEEPEST_SYMBOL = 52.0
+ROW_GAP = 12.0
+BRANCH_HEAD = 34.0
+BRANCH_FOOT = 26.0
+PILOT_FOOT = 52.0
+Named = tuple[float, str, tuple[str, ...]]
+
+
+@dataclass(frozen=True, slots=True)
+class WordBlock:
+    """A block of words, where it stands, and the plumb line up to its part where it needs one."""
+
+    x: float
+    baseline: float
+    rows: Rows
+    plumb: tuple[float, float, float] | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class UnderStrip:
+    """Everything below the pipe: words, axis of each branch below the main axis, and the foot. [px]"""
+
+    blocks: tuple[WordBlock, ...]
+    branch_at: tuple[float, ...]
+    foot: float
+
+
+def plan_words(canvas: Canvas, facts: StripFacts, placing: Placing, *, room: float) -> UnderStrip:
+    """Decide where the words stand: in rows below sensing lines and branches, each under its part."""
+    picture = facts.picture
+    sensed = sensing_lines(picture, placing.along)
+    top = placing.axis + max(deepest(sensed, placing), DEEPEST_SYMBOL * placing.size) + 16
+    blocks = _shared_root_words(canvas, facts, placing, top)
+    top += 18 if blocks else 0
+    branch_at, named, starts = [], _named_parts(facts, placing), top - 6
+    for branch in picture.branches:
+        axis = top + BRANCH_HEAD * placing.size
+        branch_at.append(axis - placing.axis)
+        named.append(_named_branch(facts, placing, branch))
+        top = axis + (PILOT_FOOT if _has_pilot(branch) else BRANCH_FOOT)
+    named.sort(key=lambda item: item[0])
+    texts = [part_rows(canvas, name, words, room) for _, name, words in named]
+    places = pack_rows(
+        [x for x, _, _ in named],
+        [block_width(canvas.palette, rows) for rows in texts],
+        low=MARGIN,
+        high=canvas.width - MARGIN,
+    )
+    heights = [(place.row, rows_height(rows)) for place, rows in zip(places, texts, strict=True)]
+    tops, foot = _row_tops(heights, top)
+    for (x, _, _), place, rows in zip(named, places, texts, strict=True):
+        head = tops[place.row]
+        plumb = (x, starts, head - 3) if place.row or picture.branches else None
+        blocks.append(WordBlock(place.centre, head + rows[0][1].px * ASCENT, rows, plumb))
+    return UnderStrip(tuple(blocks), tuple(branch_at), foot)
+
+
+def _named_parts(facts: StripFacts, placing: Placing) -> list[Named]:
+    return [
+        (placing.along[index], part.name, part.words)
+        for index, part in enumerate(facts.picture.parts)
+        if part.name or part.words
+    ]
+
+
+def _named_branch(facts: StripFacts, placing: Placing, branch: StripBranch) -> Named:
+    first, last = branch_ends(facts.picture, placing, branch)
+    places = branch_places(branch, first, last)
+    return (places[len(places) // 2] if places else (first + last) / 2, branch.name, branch.words)
+
+
+def _has_pilot(branch: StripBranch) -> bool:
+    return any(part.kind in ("reducer", "shut_off") for part in branch.parts)
+
+
+def write_words(canvas: Canvas, under: UnderStrip) -> None:
+    """Write the words as planned."""
+    for block in under.blocks:
+        if block.plumb:
+            x, top, foot = block.plumb
+            canvas["grid"].line(x, top, x, foot, "hair dashed")
+        write_rows(canvas["lettering"], block.x, block.baseline, block.rows)
+
+
+def _row_tops(heights: list[tuple[int, float]], top: float) -> tuple[dict[int, float], float]:
+    depths: dict[int, float] = {}
+    for row, height in heights:
+        depths[row] = max(depths.get(row, 0.0), height)
+    tops: dict[int, float] = {}
+    for row in sorted(depths):
+        tops[row] = top
+        top += depths[row] + ROW_GAP
+    return tops, top
+
+
+def _shared_root_words(canvas: Canvas, facts: StripFacts, placing: Placing, top: float) -> list[WordBlock]:
+    """Say at its foot that a root is shared: one shut cock blinds both pilots."""
+    sensed = sensing_lines(facts.picture, placing.along)
+    roots = root_places(sensed, placing)
+    style = Lettering("small", "ink-2", anchor="end", halo="paper")
+    text = facts.words["shared root"]
+    least = text_width(canvas.palette, text, style) + MARGIN
+    return [
+        WordBlock(max(roots[root] + 4, least), top + 15, ((text, style),)) for root in shared_roots(sensed)
+    ]

@@ -1,0 +1,50 @@
+"""One row of the catalogue of findings."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """Words and grounds of one finding code.
+
+    Parameters
+    ----------
+    code
+        Stable, never reused: room letters and a number.
+    title
+        A few words for lists.
+    statement, why, cure
+        Templates: what is so, why it matters, what would cure it.
+    equation
+        The relation checked, in symbols of the nomenclature page; empty where there is none.
+    sources
+        Where the relation and its limit come from.
+    """
+
+    code: str
+    title: str
+    statement: str
+    why: str
+    cure: str
+    equation: str = ""
+    sources: tuple[str, ...] = ()
+
+
+def collect(*rooms: Iterable[Entry]) -> dict[str, Entry]:
+    """Return all entries by code.
+
+    Raises
+    ------
+    ValueError
+        When two entries carry one code.
+    """
+    table: dict[str, Entry] = {}
+    for room in rooms:
+        for entry in room:
+            if entry.code in table:
+                raise ValueError(f"finding code {entry.code} is used twice")
+            table[entry.code] = entry
+    return table

@@ -1,0 +1,186 @@
+"""The march from a joint upstream: with stems that follow their pilots it is one monotone map."""
+
+from __future__ import annotations
+
+from math import inf, isfinite
+
+from steadyhead.hydraulics.kernel.elements import TINY, inlet_pressure, shunt_flow
+from steadyhead.hydraulics.kernel.layout import (
+    DRAIN,
+    FIRST_END,
+    FIRST_START,
+    PARALLEL,
+    RELIEF,
+    SECOND_END,
+    SECOND_START,
+)
+from steadyhead.laws.bracket import next_share
+from steadyhead.laws.compiling import Floats, FloatTable, Integers, IntegerTable, kernel
+
+SPLIT_STEPS = 200
+
+
+@kernel
+def march_branch(
+    start: int,
+    end: int,
+    kinds: Integers,
+    links: IntegerTable,
+    values: FloatTable,
+    xs: Floats,
+    ys: Floats,
+    conditions: Floats,
+    flow: float,
+    pressure: float,
+    nodes: Floats,
+    flows: Floats,
+) -> float:
+    """March one branch of a parallel group upstream and return its inlet pressure. [Pa]
+
+    Writes the branch's node pressures and flows; a branch has no drain of its own.
+    """
+    nodes[start] = pressure
+    for row in range(start, end):
+        flows[row] = flow
+        pressure = inlet_pressure(
+            kinds[row], values[row], links[row], flow, pressure, nodes, conditions, xs, ys
+        )
+        nodes[row + 1] = pressure
+    return pressure
+
+
+@kernel
+def split_excess(
+    share: float,
+    link: Integers,
+    kinds: Integers,
+    links: IntegerTable,
+    values: FloatTable,
+    xs: Floats,
+    ys: Floats,
+    conditions: Floats,
+    flow: float,
+    pressure: float,
+    nodes: Floats,
+    flows: Floats,
+) -> float:
+    """Return inlet pressure of the first branch minus that of the second; `share` of the flow in the first."""
+    first = march_branch(
+        link[FIRST_START], link[FIRST_END], kinds, links, values, xs, ys, conditions, flow * share, pressure,
+        nodes, flows,
+    )  # fmt: skip
+    second = march_branch(
+        link[SECOND_START], link[SECOND_END], kinds, links, values, xs, ys, conditions, flow * (1.0 - share),
+        pressure, nodes, flows,
+    )  # fmt: skip
+    return first - second
+
+
+@kernel
+def parallel_inlet(
+    link: Integers,
+    kinds: Integers,
+    links: IntegerTable,
+    values: FloatTable,
+    xs: Floats,
+    ys: Floats,
+    conditions: Floats,
+    flow: float,
+    pressure: float,
+    nodes: Floats,
+    flows: Floats,
+) -> float:
+    """Return the inlet pressure [Pa] of two branches that share a flow; writes both branches.
+
+    The share of the first is found so that both ask for the same inlet pressure: the excess of the first
+    over the second never falls with its share.
+    """
+    near = 0.0
+    f_near = split_excess(
+        near, link, kinds, links, values, xs, ys, conditions, flow, pressure, nodes, flows
+    )
+    if flow <= 0.0 or f_near >= 0.0:
+        return nodes[link[SECOND_END]]
+    far = 1.0
+    f_far = split_excess(far, link, kinds, links, values, xs, ys, conditions, flow, pressure, nodes, flows)
+    if f_far <= 0.0:
+        return nodes[link[FIRST_END]]
+    third = far
+    f_third = f_far
+    step = 0.5
+    for _ in range(SPLIT_STEPS):
+        trial = near + step * (far - near)
+        f_trial = split_excess(
+            trial, link, kinds, links, values, xs, ys, conditions, flow, pressure, nodes, flows
+        )
+        if (f_trial >= 0.0) == (f_near >= 0.0):
+            third = near
+            f_third = f_near
+        else:
+            third = far
+            f_third = f_far
+            far = near
+            f_far = f_near
+        near = trial
+        f_near = f_trial
+        width = abs(far - near)
+        if f_near == 0.0 or width <= 2.0 * TINY * abs(near):
+            break
+        step = next_share(near, far, third, f_near, f_far, f_third, TINY * abs(near) / width)
+    # The branch that asks for less sets the joint: the other one's last unit of flow is rounding.
+    return min(nodes[link[FIRST_END]], nodes[link[SECOND_END]])
+
+
+@kernel
+def march(
+    start: int,
+    end: int,
+    kinds: Integers,
+    links: IntegerTable,
+    values: FloatTable,
+    xs: Floats,
+    ys: Floats,
+    conditions: Floats,
+    flow: float,
+    pressure: float,
+    nodes: Floats,
+    flows: Floats,
+) -> float:
+    """March the main line upstream and return the pressure it asks for at the supply. [Pa]
+
+    Parameters
+    ----------
+    start, end
+        First row, and one past the last row of the main line.
+    kinds, links, values, xs, ys, conditions
+        See `steadyhead.hydraulics.kernel.layout`.
+    flow
+        Leaves node `start` towards the consumers; not negative. [m³/s]
+    pressure
+        At node `start`. [Pa]
+    nodes, flows
+        Written: pressure at every node, flow through every element. [Pa], [m³/s]
+
+    Returns
+    -------
+    float
+        Never falls with `pressure` or `flow`; infinite where it passes all bounds.
+    """
+    nodes[start] = pressure
+    for row in range(start, end):
+        kind = kinds[row]
+        if kind == DRAIN or kind == RELIEF:
+            flow += shunt_flow(kind, values[row], links[row], pressure, xs, ys)
+        elif kind == PARALLEL:
+            pressure = parallel_inlet(
+                links[row], kinds, links, values, xs, ys, conditions, flow, pressure, nodes, flows
+            )
+        else:
+            pressure = inlet_pressure(
+                kind, values[row], links[row], flow, pressure, nodes, conditions, xs, ys
+            )
+        if not isfinite(pressure) or not isfinite(flow):
+            return inf
+        flows[row] = flow
+        nodes[row + 1] = pressure
+    return pressure

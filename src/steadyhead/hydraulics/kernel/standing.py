@@ -1,0 +1,286 @@
+"""Water that stands: pressures at no flow, with the memory of what was trapped."""
+
+from __future__ import annotations
+
+from math import isnan, nan
+
+from steadyhead.hydraulics.kernel.layout import (
+    BLOCKED,
+    CLOSING,
+    DENSITY,
+    DIRECT,
+    FIRST_END,
+    FIRST_START,
+    GRAVITY,
+    LEAK,
+    LIFT,
+    LOSS,
+    LOWEST,
+    PARALLEL,
+    PIPE,
+    REDUCER,
+    RISE,
+    SEAT_RATIO,
+    SECOND_END,
+    SECOND_START,
+    SPRING_SHUT,
+    STUCK,
+    TAP,
+    TEAR,
+    TIGHT,
+    TRAPPED,
+    VALVE,
+)
+from steadyhead.laws.compiling import Floats, FloatTable, Integers, IntegerTable, kernel
+
+NO_JOINT = -1
+TINY = 1e-9  # keeps a division alive where the seat is as large as the diaphragm
+
+
+@kernel
+def blocks(kind: int, value: Floats) -> bool:
+    """Return whether an element holds pressure apart at no flow: shut and tight."""
+    if kind == LOSS:
+        return value[TIGHT] > 0.0
+    if kind == VALVE:
+        return value[TIGHT] > 0.0 and value[LIFT] <= 0.0 and value[LEAK] <= 0.0
+    return False
+
+
+@kernel
+def always_passes(kind: int, value: Floats) -> bool:
+    """Return whether a reducer lets pressure through at no flow whatever it senses."""
+    if value[LEAK] > 0.0 or value[LOWEST] > 0.0 or value[LIFT] > 0.0:
+        return True
+    if kind == DIRECT:
+        return False
+    return value[BLOCKED] > 0.0 or value[TEAR] > 0.0 or value[STUCK] > 0.0
+
+
+@kernel
+def level_change(value: Floats, conditions: Floats) -> float:
+    """Return the pressure lost by level along a main at no flow. [Pa]"""
+    return conditions[DENSITY] * conditions[GRAVITY] * value[RISE]
+
+
+@kernel
+def carry(
+    top: int,
+    bottom: int,
+    pressure: float,
+    kinds: Integers,
+    values: FloatTable,
+    conditions: Floats,
+) -> float:
+    """Return the pressure that standing water at node `top` gives at node `bottom` below; NaN if shut off.
+
+    Reducers between are taken to sense their own outlets, parallel groups to stand open.
+    """
+    for row in range(top - 1, bottom - 1, -1):
+        kind = kinds[row]
+        if kind == PIPE:
+            pressure -= level_change(values[row], conditions)
+        elif kind == REDUCER or kind == DIRECT:
+            if not always_passes(kind, values[row]):
+                pressure = min(pressure, values[row][CLOSING])
+        elif blocks(kind, values[row]):
+            return nan
+    return pressure
+
+
+@kernel
+def sensed_if_open(
+    row: int,
+    first_row: int,
+    joint: int,
+    inlet: float,
+    kinds: Integers,
+    links: IntegerTable,
+    values: FloatTable,
+    conditions: Floats,
+) -> float:
+    """Return what a reducer would sense at no flow if it stood open; NaN if its tap is shut off from it.
+
+    A reducer in a branch (`joint` is the outlet node of the group, `first_row` the branch's first row) may
+    sense its own branch or any node of the main line at or below the joint.
+    """
+    tap = links[row][TAP]
+    if joint == NO_JOINT or first_row <= tap:
+        return carry(row, tap, inlet, kinds, values, conditions)
+    pressure = carry(row, first_row, inlet, kinds, values, conditions)
+    return carry(joint, tap, pressure, kinds, values, conditions)
+
+
+@kernel
+def standing_outlet(
+    row: int,
+    first_row: int,
+    joint: int,
+    inlet: float,
+    before: float,
+    kinds: Integers,
+    links: IntegerTable,
+    values: FloatTable,
+    conditions: Floats,
+    held: Floats,
+) -> float:
+    """Return the outlet pressure of a reducer at no flow. [Pa]
+
+    A sound one stands at its closing pressure or at the inlet, whichever is less; what was trapped above
+    stays: lowering a screw lowers nothing until water leaves. NaN where it depends on a pressure not known.
+
+    Parameters
+    ----------
+    row, first_row, joint
+        The reducer; see `sensed_if_open`.
+    inlet
+        [Pa]
+    before
+        Outlet pressure before, NaN if not known. [Pa]
+    kinds, links, values, conditions
+        See `steadyhead.hydraulics.kernel.layout`.
+    held
+        Pressures before, at every node; NaN where not known. [Pa]
+
+    Notes
+    -----
+    Nothing holds the disc shut against its outlet beyond the spring: p₂ ≤ p₁ + s₀/(1 − r₀).
+    """
+    kind = kinds[row]
+    value = values[row]
+    if always_passes(kind, value) or isnan(inlet):
+        return inlet
+    if value[LIFT] == 0.0 or value[STUCK] == 0.0:
+        return before
+    closing = value[CLOSING]
+    if isnan(value[TRAPPED]):
+        sensed = sensed_if_open(row, first_row, joint, inlet, kinds, links, values, conditions)
+        if not isnan(sensed):
+            limit = inlet
+            if sensed > closing:
+                limit = closing + (inlet - sensed)
+            return remembered(kind, value, inlet, limit, before, closing + (inlet - sensed))
+        sensed = held[links[row][TAP]]
+        if isnan(sensed):
+            return nan
+    else:
+        sensed = value[TRAPPED]
+    return inlet if sensed < closing else before
+
+
+@kernel
+def remembered(
+    kind: int, value: Floats, inlet: float, outlet: float, before: float, shutting: float
+) -> float:
+    """Return the outlet of a sound reducer at no flow, given what stood there before. [Pa]
+
+    `outlet` is where it would stand on its own, `shutting` the outlet at which its pilot is shut.
+    """
+    if isnan(before) or before <= outlet or before < shutting:
+        return outlet
+    if kind != REDUCER:
+        return before
+    spring = value[SPRING_SHUT] / max(1.0 - value[SEAT_RATIO], TINY)
+    return min(before, max(inlet + spring, outlet))
+
+
+@kernel
+def stand_rows(
+    top: int,
+    bottom: int,
+    joint: int,
+    kinds: Integers,
+    links: IntegerTable,
+    values: FloatTable,
+    conditions: Floats,
+    held: Floats,
+    nodes: Floats,
+) -> None:
+    """Fill the nodes below `top` down to `bottom` with standing pressures; no parallel group among them."""
+    for row in range(top - 1, bottom - 1, -1):
+        kind = kinds[row]
+        inlet = nodes[row + 1]
+        if kind == PIPE:
+            nodes[row] = inlet - level_change(values[row], conditions)
+        elif kind == REDUCER or kind == DIRECT:
+            nodes[row] = standing_outlet(
+                row, bottom, joint, inlet, held[row], kinds, links, values, conditions, held
+            )
+        elif blocks(kind, values[row]):
+            nodes[row] = held[row]
+        else:
+            nodes[row] = inlet
+
+
+@kernel
+def larger(first: float, second: float) -> float:
+    """Return the larger of two pressures, the known one where the other is NaN."""
+    if isnan(first):
+        return second
+    if isnan(second):
+        return first
+    return max(first, second)
+
+
+@kernel
+def through_branch(
+    top: int, bottom: int, kinds: Integers, values: FloatTable, conditions: Floats, nodes: Floats
+) -> float:
+    """Return the standing outlet of one branch, NaN where a tight valve keeps it from having a say. [Pa]"""
+    if isnan(carry(top, bottom, nodes[top], kinds, values, conditions)):
+        return nan
+    return nodes[bottom]
+
+
+@kernel
+def stand(
+    top: int,
+    bottom: int,
+    kinds: Integers,
+    links: IntegerTable,
+    values: FloatTable,
+    conditions: Floats,
+    held: Floats,
+    nodes: Floats,
+    flows: Floats,
+) -> None:
+    """Fill all nodes below `top` down to `bottom` with standing pressures and set their flows to 0.
+
+    Parameters
+    ----------
+    top
+        Node whose pressure is known; it stands in `nodes`.
+    bottom
+        Last node to fill.
+    kinds, links, values, conditions
+        See `steadyhead.hydraulics.kernel.layout`.
+    held
+        Pressures before, NaN where not known; what shut valves trap. [Pa]
+    nodes, flows
+        Written. [Pa], [m³/s]
+    """
+    for row in range(top - 1, bottom - 1, -1):
+        flows[row] = 0.0
+        if kinds[row] != PARALLEL:
+            stand_rows(row + 1, row, NO_JOINT, kinds, links, values, conditions, held, nodes)
+            continue
+        first = links[row][FIRST_START]
+        second = links[row][SECOND_START]
+        nodes[links[row][FIRST_END]] = nodes[row + 1]
+        nodes[links[row][SECOND_END]] = nodes[row + 1]
+        held[first] = held[row]
+        held[second] = held[row]
+        stand_rows(links[row][FIRST_END], first, row, kinds, links, values, conditions, held, nodes)
+        stand_rows(links[row][SECOND_END], second, row, kinds, links, values, conditions, held, nodes)
+        nodes[row] = larger(
+            through_branch(links[row][FIRST_END], first, kinds, values, conditions, nodes),
+            through_branch(links[row][SECOND_END], second, kinds, values, conditions, nodes),
+        )
+        if isnan(nodes[row]):
+            nodes[row] = held[row]
+        nodes[first] = nodes[row]
+        nodes[second] = nodes[row]
+        for branch_row in range(first, links[row][FIRST_END]):
+            flows[branch_row] = 0.0
+        for branch_row in range(second, links[row][SECOND_END]):
+            flows[branch_row] = 0.0

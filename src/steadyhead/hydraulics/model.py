@@ -1,0 +1,268 @@
+"""Turn a station into the flat arrays of the steady kernel, keeping track of what stands where."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from math import inf
+
+from steadyhead.errors import InputError
+from steadyhead.hydraulics.kernel import assembly
+from steadyhead.hydraulics.kernel.assembly import Line, Row
+from steadyhead.laws.coefficients import k_of_kv
+from steadyhead.records.parts import Drain, FlowMeter, IsolatingValve, LinePart, Parallel, Reducer, ShutOff, Strainer, Tap
+from steadyhead.records.station import Main, Station
+from steadyhead.records.values import Value
+from steadyhead.station import defaults as d
+from steadyhead.station.layout import Layout, read_layout
+from steadyhead.station.mechanics import (
+    ReducerTwin,
+    ShutOffTwin,
+    ValveTwin,
+    drain_kv,
+    isolating_kv,
+    meter_kv,
+    reducer_twin,
+    shut_off_twin,
+    strainer_kv,
+)
+from steadyhead.water import WaterProperties, properties
+from steadyhead.water.atmosphere import pressure_abs
+
+SHUT_SHARE = 1e-5
+"""Flow share of an isolating valve that stands shut; numerical tightness."""
+
+
+@dataclass(frozen=True)
+class Model:
+    """A station ready for the steady kernel.
+
+    Parameters
+    ----------
+    line
+        The kernel's arrays, everything as it stands in service: main line open, drains and bypasses shut.
+    element
+        Row of each part by id (``zone main`` and ``supply main`` for the mains).
+    tap_node
+        Node of each tap on the main line.
+    full
+        k of each isolating valve, drain and strainer fully open (clean). [m³/(s·√Pa)]
+    twins
+        Inside of each valve with provenance.
+    lockup, band
+        lockup_pressure [Pa at datum] and proportional band [Pa] of each reducer, see
+        `steadyhead.hydraulics.settings`.
+    """
+
+    station: Station
+    layout: Layout
+    line: Line
+    element: Mapping[str, int]
+    tap_node: Mapping[str, int]
+    full: Mapping[str, float]
+    twins: Mapping[str, ReducerTwin | ShutOffTwin]
+    water: WaterProperties
+    atmosphere: float
+    lockup: Mapping[str, Value] = field(default_factory=dict)
+    band: Mapping[str, Value] = field(default_factory=dict)
+
+    @property
+    def density(self) -> float:
+        """Water density. [kg/m³]"""
+        return self.water.density
+
+    def reducer_twin(self, part_id: str) -> ReducerTwin:
+        """Return the inside of a reducer."""
+        twin = self.twins[part_id]
+        assert isinstance(twin, ReducerTwin)
+        return twin
+
+    def shut_off_twin(self, part_id: str) -> ShutOffTwin:
+        """Return the inside of a shut-off."""
+        twin = self.twins[part_id]
+        assert isinstance(twin, ShutOffTwin)
+        return twin
+
+    def k(self, kv: float) -> float:
+        """Return k of a Kv in this water. [m³/(s·√Pa)]"""
+        return k_of_kv(kv, self.density)
+
+    def with_settings(self, lockup: Mapping[str, Value], band: Mapping[str, Value]) -> Model:
+        """Return the model with other lock-up pressures and bands."""
+        return replace(self, lockup=dict(lockup), band=dict(band))
+
+
+class _Builder:
+    """Collects rows while walking the line upstream."""
+
+    def __init__(self, density: float) -> None:
+        self.density = density
+        self.rows: list[Row] = []
+        self.ids: list[str] = []
+        self.branch_ids: dict[int, list[list[str]]] = {}
+        self.tap_node: dict[str, int] = {}
+        self.full: dict[str, float] = {}
+        self.twins: dict[str, ReducerTwin | ShutOffTwin] = {}
+
+    def k(self, kv: float) -> float:
+        return k_of_kv(kv, self.density)
+
+    def add(self, part_id: str, row: Row) -> None:
+        self.ids.append(part_id)
+        self.rows.append(row)
+
+    def pipe(self, part_id: str, main: Main | None, rise: float) -> None:
+        if main is None and rise == 0.0:
+            return
+        rough = main.roughness.si if main and main.roughness else d.ROUGHNESS_MM[main.material if main else "other"] * 1e-3
+        self.add(
+            part_id,
+            assembly.pipe(
+                length=main.length.si if main else 0.0,
+                diameter=main.bore.si if main else 1.0,
+                roughness=rough,
+                rise=rise,
+            ),
+        )
+
+    def walk(self, line: Sequence[LinePart], taps: Mapping[str, int]) -> None:
+        for part in reversed(line):
+            if isinstance(part, Tap):
+                self.tap_node[part.id] = len(self.rows)
+            elif isinstance(part, Reducer):
+                self.reducer(part, taps)
+            else:
+                self.other(part)
+
+    def other(self, part: LinePart) -> None:
+        if isinstance(part, IsolatingValve):
+            self.loss(part.id, isolating_kv(part).si)
+        elif isinstance(part, Strainer):
+            self.loss(part.id, strainer_kv(part).si)
+        elif isinstance(part, FlowMeter):
+            self.loss(part.id, meter_kv(part).si)
+        elif isinstance(part, Drain):
+            self.full[part.id] = self.k(drain_kv(part).si)
+            self.add(part.id, assembly.drain(0.0))
+        elif isinstance(part, ShutOff):
+            twin = shut_off_twin(part)
+            self.twins[part.id] = twin
+            self.add(part.id, assembly.valve(lift=1.0, curve=twin.curve or (), **self.valve(twin)))
+        elif isinstance(part, Parallel):
+            self.group(part)
+
+    def loss(self, part_id: str, kv: float) -> None:
+        self.full[part_id] = self.k(kv)
+        self.add(part_id, assembly.loss(self.full[part_id]))
+
+    def valve(self, twin: ValveTwin) -> dict[str, float]:
+        return {
+            "full": self.k(twin.kv.si),
+            "shape": twin.curve_shape.si,
+            "floor": twin.seat_tightness.si,
+            "recovery": twin.pressure_recovery.si,
+            "incipient": twin.incipient_ratio.si,
+        }
+
+    def reducer(self, part: Reducer, taps: Mapping[str, int]) -> None:
+        twin = reducer_twin(part)
+        self.twins[part.id] = twin
+        self.add(
+            part.id,
+            assembly.reducer(
+                **self.valve(twin),
+                curve=twin.curve or (),
+                seat_ratio=twin.seat_ratio.si,
+                flow_force=twin.flow_force.si,
+                spring_shut=twin.spring_shut.si,
+                spring_rise=twin.spring_rise.si,
+                feed=self.k(twin.feed_kv.si),
+                pilot=self.k(twin.pilot_kv.si),
+                needle=self.k(twin.opening_needle_kv.si) if twin.opening_needle_kv else inf,
+                filter_coefficient=self.k(twin.filter_kv.si) if twin.filter_kv else inf,
+                leak=self.k(twin.seat_leak_kv.si) if twin.seat_leak_kv else 0.0,
+                closing=(part.lockup or part.duty.pressure).si,
+                band=twin.proportional_band.si if twin.proportional_band else d.LOCKUP_RISE.si,
+                tap=taps.get(part.senses, self.tap_node.get(part.senses, len(self.rows))),
+            ),
+        )
+
+    def group(self, part: Parallel) -> None:
+        if len(part.branches) != 2:
+            raise InputError(
+                f"line {part.id}: branches", f"got {len(part.branches)}; two are covered.", "Nest a second parallel group."
+            )
+        inner_rows, inner_ids = [], []
+        for branch in part.branches:
+            inner = _Builder(self.density)
+            inner.walk(branch.line, self.tap_node)
+            rows = inner.rows
+            if branch.role == "manual bypass":
+                rows = [_shut(row, inner.full.get(name)) for row, name in zip(inner.rows, inner.ids, strict=True)]
+            inner_rows.append(rows)
+            inner_ids.append(inner.ids)
+            self.full.update(inner.full)
+            self.twins.update(inner.twins)
+        self.branch_ids[len(self.rows)] = inner_ids
+        self.add(part.id, assembly.parallel(inner_rows[0], inner_rows[1]))
+
+    def elements(self) -> dict[str, int]:
+        found = {name: index for index, name in enumerate(self.ids)}
+        count = len(self.ids)
+        for index in range(len(self.ids)):
+            for names in self.branch_ids.get(index, []):
+                count += 1
+                for name in names:
+                    found[name] = count
+                    count += 1
+        return found
+
+
+def _shut(row: Row, full: float | None) -> Row:
+    return assembly.loss(full * SHUT_SHARE, is_tight=True) if full is not None else row
+
+
+def build(station: Station) -> Model:
+    """Return the model of a station with lock-up pressures and bands worked out from the design.
+
+    Raises
+    ------
+    InputError
+        A parallel group that is not covered.
+    NotConverged
+        When the duty of a reducer cannot be solved at its stated flow.
+    """
+    from steadyhead.hydraulics.settings import with_design_settings
+
+    return with_design_settings(build_plain(station))
+
+
+def build_plain(station: Station, temperature: float | None = None) -> Model:
+    """Return the model with closing pressures as typed and default bands; see `build`.
+
+    `temperature` [K] replaces the station's water temperature.
+    """
+    altitude = station.station.altitude or station.station.datum
+    atmosphere = pressure_abs(altitude.si)
+    celsius = station.water.temperature.si if temperature is None else temperature
+    water = properties(celsius, atmosphere + station.supply.typical.si)
+    builder = _Builder(water.density)
+    datum = station.station.datum.si
+    zone_level = station.zone.level.si if station.zone.level else datum
+    supply_level = station.supply.level.si if station.supply.level else datum
+    builder.pipe("zone main", station.zone.main, zone_level - datum)
+    builder.walk(station.line, builder.tap_node)
+    friction = station.supply.main if station.supply.stated_at == "head of main" else None
+    builder.pipe("supply main", friction, datum - supply_level)
+    return Model(
+        station=station,
+        layout=read_layout(station),
+        line=assembly.pack(builder.rows),
+        element=builder.elements(),
+        tap_node=builder.tap_node,
+        full=builder.full,
+        twins=builder.twins,
+        water=water,
+        atmosphere=atmosphere,
+    )
+

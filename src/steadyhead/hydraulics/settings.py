@@ -1,0 +1,96 @@
+"""What the design sets: lock-up pressure and proportional band of each reducer, from its duty.
+
+One slope seen from two ends: with band b and pilot opening y at the duty, lock-up = duty + b·y. The file
+states the lock-up pressure (or the common rise is assumed) and the band follows; a stated or measured band
+gives the lock-up instead.
+"""
+
+from __future__ import annotations
+
+from steadyhead.errors import NotConverged
+from steadyhead.hydraulics.model import Model
+from steadyhead.hydraulics.solving import solve
+from steadyhead.records.parts import Reducer
+from steadyhead.records.steady import Conditions
+from steadyhead.records.values import Evidence, Origin, Value
+from steadyhead.station import defaults as d
+
+ROUNDS = 30
+LEAST_RISE = 1e3
+"""Smallest rise a band is derived from. [Pa]"""
+SETTLED = 0.5
+"""Duty reached within this. [Pa]"""
+
+
+def with_design_settings(model: Model) -> Model:
+    """Return the model with lock-up pressure and band of every reducer as its duty asks.
+
+    Worked out at typical supply pressure and the duty flow, one reducer after another from the consumer
+    side; where the pilot is wide open at the duty, the band is the whole rise and a finding says so elsewhere.
+
+    Raises
+    ------
+    NotConverged
+        The duty case cannot be solved.
+    """
+    current = model.with_settings(
+        {r.id: _stated_lockup(r) for r in model.layout.reducers}, {r.id: _stated_band(model, r) for r in model.layout.reducers}
+    )
+    left = 0.0
+    for _ in range(ROUNDS):
+        left = 0.0
+        for reducer in reversed(model.layout.reducers):
+            current, off = _closer(current, reducer)
+            left = max(left, off)
+        if left <= SETTLED:
+            return current
+    raise NotConverged(f"duty of the reducers of {model.station.station.id}", left, "Pa", ROUNDS)
+
+
+def design_lockup(model: Model, reducer_id: str) -> Value:
+    """Return the lockup_pressure the design gives a reducer [Pa gauge at datum] with its provenance."""
+    return model.lockup[reducer_id]
+
+
+def _closer(model: Model, reducer: Reducer) -> tuple[Model, float]:
+    duty = reducer.duty
+    conditions = Conditions(supply_pressure=model.station.supply.typical.si, consumer_flow=max(duty.flow.si, 1e-6))
+    steady = solve(model, conditions)
+    opening = steady.valves[reducer.id].pilot_opening
+    lockup, band = model.lockup[reducer.id], model.band[reducer.id]
+    if opening >= 1.0 or opening <= 0.0:
+        return model, 0.0
+    if reducer.lockup is None and model.reducer_twin(reducer.id).proportional_band is not None:
+        wanted = duty.pressure.si + band.si * opening
+        off = abs(wanted - lockup.si)
+        lockup = Value(
+            wanted, "pressure", f"{wanted / 1e5:.3f} bar", Origin.DERIVED, band.evidence,
+            f"duty plus the part of the band open at the duty; band {band.provenance}", spread=lockup.spread,
+        )  # fmt: skip
+    else:
+        wanted = max(lockup.si - duty.pressure.si, LEAST_RISE) / opening
+        off = abs(wanted - band.si) * opening
+        band = Value(
+            wanted, "pressure", f"{wanted / 1e5:.3f} bar", Origin.DERIVED, lockup.evidence,
+            f"from the lock-up rise; lock-up {lockup.provenance}", spread=_band_spread(lockup, opening),
+        )  # fmt: skip
+    return model.with_settings({**model.lockup, reducer.id: lockup}, {**model.band, reducer.id: band}), off
+
+
+def _band_spread(lockup: Value, opening: float) -> float | None:
+    return None if lockup.spread is None else lockup.spread / opening
+
+
+def _stated_lockup(reducer: Reducer) -> Value:
+    if reducer.lockup is not None:
+        return reducer.lockup
+    si = reducer.duty.pressure.si + d.LOCKUP_RISE.si
+    return Value(
+        si, "pressure", f"{si / 1e5:.2f} bar", Origin.DEFAULT, Evidence.PRACTICE,
+        f"duty plus {d.LOCKUP_RISE.text}, {d.LOCKUP_RISE.name} ({d.LOCKUP_RISE.source})", spread=d.LOCKUP_RISE.spread,
+    )  # fmt: skip
+
+
+def _stated_band(model: Model, reducer: Reducer) -> Value:
+    stated = model.reducer_twin(reducer.id).proportional_band
+    return stated if stated is not None else d.LOCKUP_RISE.value()

@@ -1,0 +1,207 @@
+"""Ask the steady twin: pressures at every tap and the inside of every valve in one situation."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from math import isnan, nan
+
+from steadyhead.errors import InputError, NotConverged
+from steadyhead.hydraulics.kernel import assembly, layout
+from steadyhead.hydraulics.kernel.assembly import Line, Solution
+from steadyhead.hydraulics.model import SHUT_SHARE, Model
+from steadyhead.laws.compiling import Floats, FloatTable, floats, mode
+from steadyhead.records.parts import Drain, IsolatingValve, Reducer, ShutOff, Strainer
+from steadyhead.records.steady import Conditions, Steady, ValveReading, ValveState
+from steadyhead.station import defaults as d
+
+CRITICAL_PRESSURE_ABS = 22.12e6
+"""Critical pressure of water as IEC 60534-2-1 prints it. [Pa abs]"""
+DEMAND_REFERENCE = 1e5
+"""Pressure at which the Kv of a demand is its flow. [Pa]"""
+
+_WORDS: dict[int, ValveState] = {
+    layout.SHUT: "shut",
+    layout.HOLDING: "holding",
+    layout.WIDE_OPEN: "wide open",
+    layout.LOCKED_UP: "lock-up",
+    layout.CREEPING: "creep",
+    layout.RATCHETING: "works open",
+    layout.CANNOT_SHUT: "cannot shut",
+    layout.GIVEN: "forced",
+    layout.STANDING_OPEN: "standing open",
+}
+
+
+def solve(model: Model, conditions: Conditions, before: Steady | None = None) -> Steady:
+    """Return the steady state of a station in one situation.
+
+    Quasi-steady with memory: where water runs, the one steady point; where none runs, sound reducers lock up
+    and what shut valves trapped `before` stays. Full, liquid-filled pipes; no air, no transients.
+
+    Parameters
+    ----------
+    model
+        From `steadyhead.hydraulics.build`.
+    conditions
+        What is open, drawn and set.
+    before
+        The situation just before, for trapped pressures; without it they are not known (NaN).
+
+    Returns
+    -------
+    Steady
+        Pressures gauge at the station datum [Pa]; NaN where a trapped pressure is not known.
+
+    Raises
+    ------
+    NotConverged
+        With the residual; never a last guess.
+    InputError
+        A reducer senses a tap upstream of its own outlet, or a value that cannot be solved with.
+    """
+    line = _arranged(model, conditions)
+    held = floats(before.nodes) if before is not None else None
+    solution = assembly.solve_line(line, _row(model, conditions), held)
+    _refuse(model, solution)
+    return _answer(model, solution)
+
+
+def solve_many(model: Model, situations: Iterable[Conditions]) -> list[Steady]:
+    """Return the steady states of independent situations, in order; see `solve`."""
+    return [solve(model, conditions) for conditions in situations]
+
+
+def _row(model: Model, conditions: Conditions) -> Floats:
+    drawn = nan
+    demand = 0.0
+    if conditions.consumer_kv is not None:
+        demand = model.k(conditions.consumer_kv)
+    elif conditions.consumer_flow is not None:
+        drawn = conditions.consumer_flow
+    return assembly.conditions(
+        density=model.water.density,
+        viscosity=model.water.kinematic_viscosity,
+        gravity=d.GRAVITY,
+        atmosphere_abs=model.atmosphere,
+        vapour_pressure_abs=model.water.vapour_pressure_abs,
+        critical_pressure_abs=CRITICAL_PRESSURE_ABS,
+        supply=conditions.supply_pressure,
+        reference=DEMAND_REFERENCE,
+        demand=demand,
+        exponent=conditions.demand_exponent,
+        drawn=drawn,
+    )
+
+
+def _copy(values: FloatTable) -> FloatTable:
+    if mode() == "plain":
+        return [list(row) for row in values]
+    return values.copy()
+
+
+def _arranged(model: Model, conditions: Conditions) -> Line:
+    base = model.line
+    values = _copy(base.values)
+    for part_id, value in model.lockup.items():
+        values[model.element[part_id]][layout.CLOSING] = value.si
+    for part_id, value in model.band.items():
+        values[model.element[part_id]][layout.BAND] = value.si
+    for part in model.station.parts():
+        if part.id in conditions.openings:
+            _open(values[model.element[part.id]], part, conditions.openings[part.id], model)
+        if isinstance(part, Strainer) and conditions.strainer_clog != 1.0:
+            values[model.element[part.id]][layout.FULL] /= conditions.strainer_clog**0.5
+        if isinstance(part, Reducer):
+            _set_reducer(values[model.element[part.id]], part.id, conditions, model)
+        if isinstance(part, ShutOff) and part.id in conditions.forced_lift:
+            values[model.element[part.id]][layout.LIFT] = conditions.forced_lift[part.id]
+    return Line(base.end, base.kinds, base.links, values, base.xs, base.ys)
+
+
+def _open(row: Floats, part: object, share: float, model: Model) -> None:
+    if isinstance(part, IsolatingValve):
+        row[layout.FULL] = model.full[part.id] * max(share**d.ISOLATING_EXPONENT.si if share > 0 else 0.0, SHUT_SHARE)
+        row[layout.TIGHT] = 1.0 if share <= 0.0 else 0.0
+    elif isinstance(part, Drain):
+        row[layout.FULL] = model.full[part.id] * share
+
+
+def _set_reducer(row: Floats, part_id: str, conditions: Conditions, model: Model) -> None:
+    for column, changes in (
+        (layout.CLOSING, conditions.lockup),
+        (layout.BAND, conditions.band),
+        (layout.LIFT, conditions.forced_lift),
+        (layout.STUCK, conditions.pilot_stuck),
+        (layout.TRAPPED, conditions.trapped_sense),
+    ):
+        if part_id in changes:
+            row[column] = changes[part_id]
+    if part_id in conditions.feed_share:
+        share = conditions.feed_share[part_id]
+        row[layout.FEED] *= max(share, SHUT_SHARE)
+        row[layout.BLOCKED] = 1.0 if share <= 0.0 else 0.0
+    if part_id in conditions.seat_leak_kv:
+        row[layout.LEAK] = model.k(conditions.seat_leak_kv[part_id])
+    if part_id in conditions.torn_kv:
+        row[layout.TEAR] = model.k(conditions.torn_kv[part_id])
+    if part_id in conditions.debris_lift:
+        row[layout.LOWEST] = conditions.debris_lift[part_id]
+
+
+def _refuse(model: Model, solution: Solution) -> None:
+    if solution.ending == layout.NOT_CONVERGED:
+        raise NotConverged(f"steady state of {model.station.station.id}", solution.residual, "Pa", solution.evaluations)
+    if solution.ending == layout.REFUSED_TAP:
+        raise InputError(
+            "line: senses", "a reducer senses a tap upstream of its own outlet.", "Name a tap after the reducer."
+        )
+    if solution.ending == layout.REFUSED_VALUE:
+        raise InputError("line", "a flow coefficient or band is zero or not finite.", "Give every valve a size or a Kv.")
+
+
+def _answer(model: Model, solution: Solution) -> Steady:
+    nodes = tuple(float(p) for p in solution.nodes)
+    flows = [float(q) for q in solution.flows]
+    drains = {
+        part.id: _shunt(model.element[part.id], flows) for part in model.station.parts() if isinstance(part, Drain)
+    }
+    flow = _known(flows[model.line.end - 1])
+    return Steady(
+        flow=flow,
+        consumer_flow=max(flow - sum(drains.values()), 0.0),
+        drains=drains,
+        taps={tap: nodes[node] for tap, node in model.tap_node.items()},
+        consumer_end=nodes[0],
+        valves={name: _reading(model, name, nodes, flows, solution) for name in model.twins},
+        residual=solution.residual,
+        nodes=nodes,
+    )
+
+
+def _known(value: float) -> float:
+    return 0.0 if isnan(value) else value
+
+
+def _shunt(index: int, flows: list[float]) -> float:
+    below = flows[index - 1] if index > 0 else 0.0
+    return max(_known(flows[index]) - _known(below), 0.0)
+
+
+def _reading(model: Model, name: str, nodes: tuple[float, ...], flows: list[float], solution: Solution) -> ValveReading:
+    index = model.element[name]
+    out = solution.outcomes[index]
+    state = out[layout.OUT_STATE]
+    return ValveReading(
+        lift=float(out[layout.OUT_LIFT]),
+        state=_WORDS[int(state)] if not isnan(state) else "forced",
+        inlet_pressure=nodes[index + 1],
+        outlet_pressure=nodes[index],
+        flow=_known(flows[index]),
+        pilot_opening=float(out[layout.OUT_PILOT]),
+        chamber_pressure=float(out[layout.OUT_CHAMBER]),
+        pressure_ratio=float(out[layout.OUT_RATIO]),
+        sigma_1=float(out[layout.OUT_SIGMA_INLET]),
+        sigma_2=float(out[layout.OUT_SIGMA_OUTLET]),
+        choked=bool(out[layout.OUT_CHOKED] > 0),
+        incipient=bool(out[layout.OUT_INCIPIENT] > 0),
+    )

@@ -1,0 +1,196 @@
+"""A closed expression language for predicates of steps (agreement A9): data, never program text.
+
+Grammar
+-------
+An expression is JSON: a number, text, ``true``, ``false``, ``null``, or a map with ONE operator as its key::
+
+    {"value": "T3"}                      newest value of an input of this step
+    {"value": ["F1.SO", "T3"]}           newest value of an input of another step
+    {"given": NAME}                      has such a value been taken
+    {"expect": ["T3", "low"]}            edge of the expected band of this step: low, high or nominal
+    {"lt": [a, b]}                       numbers: lt le gt ge; any one type: eq ne
+    {"all": [...]}  {"any": [...]}  {"not": a}
+    {"add": [...]}  {"mul": [...]}  {"min": [...]}  {"max": [...]}
+    {"sub": [a, b]}  {"div": [a, b]}  {"abs": a}  {"if": [condition, a, b]}
+    {"table": {"x": a, "at": [...], "give": [...]}}     straight lines between rows, nothing beyond them
+    {"count": {"of": NAME, "where": p}}                 how many entries of that name fulfil p
+    {"last": {"of": NAME, "where": p, "back": 0}}       the newest such value, or the one ``back`` before it
+    {"entry": "value"}                   inside ``where``: ``value`` or ``time`` of the entry looked at
+
+``where`` and ``back`` may be left out. ``NAME`` is an input of this step or a pair [step, input].
+
+Meaning
+-------
+``null`` is *not known*. Arithmetic and comparison with anything not known, or of the wrong type, is
+not known; so is a division by zero, a result that is not finite, and a table asked beyond its rows.
+``all`` is false as soon as one part is false, else not known as soon as one part is not known; ``any``
+the other way round.
+A predicate holds only where it is ``true``: what is not known never counts as fine and never as a fault.
+All numbers are IEEE doubles; sums and products run from left to right.
+"""
+
+from __future__ import annotations
+
+import math
+import operator as op
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+from steadyhead.procedure.grammar import Name, check, is_number, names
+
+__all__ = ["Context", "Scalar", "Taken", "check", "evaluate", "holds", "names"]
+
+Scalar = float | str | bool | None
+
+
+@dataclass(frozen=True, slots=True)
+class Taken:
+    """One value somebody took: step, input, value, corrected time [s]."""
+
+    node: str
+    input: str
+    value: Scalar
+    time: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Context:
+    """What an expression may look at.
+
+    Parameters
+    ----------
+    node
+        Step whose inputs are meant where none is named.
+    entries
+        Values taken so far, in the order of judging.
+    bands
+        Expected low, high and nominal by input of this step; None: no such edge. [SI]
+    """
+
+    node: str = ""
+    entries: Sequence[Taken] = ()
+    bands: Mapping[str, Mapping[str, float | None]] = field(default_factory=dict)
+
+
+def evaluate(expression: Any, context: Context | None = None) -> Scalar:
+    """Return the value of an expression; ``None`` is *not known*.
+
+    Raises
+    ------
+    InputError
+        An expression outside the grammar, with the place in it.
+
+    Examples
+    --------
+    >>> evaluate({"gt": [{"value": "T3"}, 5e5]}, Context("F1.SO", [Taken("F1.SO", "T3", 5.2e5)]))
+    True
+    >>> evaluate({"gt": [{"value": "T3"}, 5e5]}) is None
+    True
+    """
+    check(expression)
+    return _value(expression, context or Context(), None)
+
+
+def holds(expression: Any, context: Context | None = None) -> bool:
+    """Return whether a predicate is true; false and not known both give ``False``."""
+    return evaluate(expression, context) is True
+
+
+def _value(expression: Any, context: Context, looked_at: Taken | None) -> Scalar:
+    if not isinstance(expression, Mapping):
+        return _plain(expression)
+    operator, argument = next(iter(expression.items()))
+
+    def part(inner: Any) -> Scalar:
+        return _value(inner, context, looked_at)
+
+    if operator in ("value", "given"):
+        found = _found(context, argument)
+        return bool(found) if operator == "given" else (_plain(found[-1].value) if found else None)
+    if operator == "expect":
+        return _plain(context.bands.get(argument[0], {}).get(argument[1]))
+    if operator == "entry":
+        return (
+            None if looked_at is None else _plain(looked_at.value if argument == "value" else looked_at.time)
+        )
+    if operator in ("count", "last"):
+        return _over_entries(operator, argument, context)
+    if operator == "table":
+        return _look_up(part(argument["x"]), argument["at"], argument["give"])
+    if operator == "if":
+        condition = part(argument[0])
+        return part(argument[1]) if condition is True else part(argument[2]) if condition is False else None
+    if operator in ("not", "abs"):
+        return _unary(operator, part(argument))
+    return _combined(operator, [part(inner) for inner in argument])
+
+
+def _found(context: Context, name: Name) -> list[Taken]:
+    node, wanted = (context.node, name) if isinstance(name, str) else (name[0], name[1])
+    return [taken for taken in context.entries if taken.node == node and taken.input == wanted]
+
+
+def _over_entries(operator: str, argument: Mapping[str, Any], context: Context) -> Scalar:
+    wanted = argument.get("where")
+    found = [
+        taken
+        for taken in _found(context, argument["of"])
+        if wanted is None or _value(wanted, context, taken) is True
+    ]
+    if operator == "count":
+        return float(len(found))
+    back = argument.get("back", 0)
+    return _plain(found[-1 - back].value) if back < len(found) else None
+
+
+def _look_up(x: Scalar, at: Sequence[float], give: Sequence[float]) -> Scalar:
+    if not is_number(x) or x < at[0] or x > at[-1]:
+        return None
+    last = next(index for index in range(1, len(at)) if x <= at[index])
+    share = (x - at[last - 1]) / (at[last] - at[last - 1])
+    return float(give[last - 1] + (give[last] - give[last - 1]) * share)
+
+
+def _unary(operator: str, value: Scalar) -> Scalar:
+    if operator == "not":
+        return (not value) if isinstance(value, bool) else None
+    return abs(value) if is_number(value) else None
+
+
+def _combined(operator: str, values: list[Scalar]) -> Scalar:
+    if operator in ("all", "any"):
+        settles = operator == "any"
+        if any(value is settles for value in values):
+            return settles
+        return (not settles) if all(value is (not settles) for value in values) else None
+    if operator in ("eq", "ne"):
+        first, second = values
+        if first is None or second is None or type(first) is not type(second):
+            return None
+        return (first == second) is (operator == "eq")
+    numbers = [value for value in values if is_number(value)]
+    if len(numbers) < len(values):
+        return None
+    if operator in _COMPARE:
+        return _COMPARE[operator](numbers[0], numbers[1])
+    return _arithmetic(operator, numbers)
+
+
+_COMPARE: dict[str, Callable[[float, float], bool]] = {"lt": op.lt, "le": op.le, "gt": op.gt, "ge": op.ge}
+_ARITHMETIC: dict[str, Callable[[float, float], float]] = {
+    "add": op.add, "sub": op.sub, "mul": op.mul, "div": op.truediv, "min": min, "max": max,
+}  # fmt: skip
+
+
+def _arithmetic(operator: str, numbers: list[float]) -> float | None:
+    result = numbers[0]
+    for number in numbers[1:]:
+        if operator == "div" and number == 0.0:
+            return None
+        result = _ARITHMETIC[operator](result, number)
+    return result if math.isfinite(result) else None
+
+
+def _plain(value: Scalar) -> Scalar:
+    return float(value) if is_number(value) else value

@@ -1,0 +1,164 @@
+"""What may be wrong with a procedure; a procedure with a flaw is never handed out."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator
+
+from steadyhead.errors import InputError
+from steadyhead.procedure.grammar import check, names
+from steadyhead.procedure.graph import Flaw, Way, ancestors, is_met, needed, on_way, order, ways
+from steadyhead.records.procedure import Expression, Node, Procedure
+
+
+def validate(procedure: Procedure) -> tuple[Flaw, ...]:
+    """Return every flaw of a procedure; none for a sound one.
+
+    Looked at: ids, needs, circles, choices, predicates and the inputs they read, expected bands, what proofs
+    rest on, words for all names. On each way: needs can be met, restore items opened are closed later, nothing
+    a proof rests on is touched after it. A step that raises a pressure says how to leave it and carries the
+    hazard.
+    """
+    flaws = [*_ids(procedure), *_needs(procedure)]
+    if flaws:
+        return tuple(flaws)
+    flaws += [*_circles(procedure), *_choices(procedure)]
+    if flaws:
+        return tuple(flaws)
+    for node in procedure.nodes:
+        flaws += [*_reading(procedure, node), *_naming(procedure, node), *_raising(node)]
+    flaws += _resting(procedure)
+    for way in ways(procedure):
+        flaws += _along(procedure, way)
+    return tuple(dict.fromkeys(flaws))
+
+
+def _ids(procedure: Procedure) -> Iterator[Flaw]:
+    for node_id, count in Counter(node.id for node in procedure.nodes).items():
+        if count > 1:
+            yield Flaw(node_id, f"stands {count} times")
+    if not procedure.nodes:
+        yield Flaw(procedure.id, "has no steps")
+
+
+def _needs(procedure: Procedure) -> Iterator[Flaw]:
+    known = {node.id for node in procedure.nodes}
+    for node in procedure.nodes:
+        if not _is_needs(node.needs):
+            yield Flaw(node.id, "has needs that are neither all nor any of steps")
+            continue
+        for other in needed(node.needs):
+            if other not in known:
+                yield Flaw(node.id, f"needs {other}, which is no step")
+
+
+def _is_needs(expression: Expression) -> bool:
+    return set(expression) <= {"all", "any"} and all(
+        isinstance(parts, list | tuple)
+        and all(isinstance(part, str) or (hasattr(part, "keys") and _is_needs(part)) for part in parts)
+        for parts in expression.values()
+    )
+
+
+def _circles(procedure: Procedure) -> Iterator[Flaw]:
+    try:
+        order(procedure)
+    except ValueError as circle:
+        yield Flaw(procedure.id, str(circle))
+
+
+def _choices(procedure: Procedure) -> Iterator[Flaw]:
+    known = {node.id for node in procedure.nodes}
+    for choice in procedure.choices:
+        if choice.id not in known:
+            yield Flaw(choice.id, "is a choice without its step")
+            continue
+        if len(choice.options) < 2:
+            yield Flaw(choice.id, "leaves no choice")
+        for name, _, nodes in choice.options:
+            for node in nodes:
+                if node not in known:
+                    yield Flaw(choice.id, f"option {name} opens {node}, which is no step")
+                elif choice.id not in ancestors(procedure, node):
+                    yield Flaw(node, f"is opened by {choice.id} but does not come after it")
+
+
+def _reading(procedure: Procedure, node: Node) -> Iterator[Flaw]:
+    inputs = Counter(one.name for one in node.inputs)
+    for name, count in inputs.items():
+        if count > 1:
+            yield Flaw(node.id, f"asks for {name} {count} times")
+    for expect in node.expect:
+        if expect.input not in inputs:
+            yield Flaw(node.id, f"expects {expect.input}, which is not read")
+        if expect.low is not None and expect.high is not None and expect.low > expect.high:
+            yield Flaw(node.id, f"expects {expect.input} in an empty band")
+    for number, otherwise in enumerate(node.otherwise):
+        try:
+            check(otherwise.when, f"otherwise[{number}].when")
+        except InputError as problem:
+            yield Flaw(node.id, str(problem))
+            continue
+        for read in names(otherwise.when):
+            if not _is_read(procedure, node, read):
+                yield Flaw(node.id, f"judges {read}, which is not read")
+
+
+def _is_read(procedure: Procedure, node: Node, name: str | tuple[str, str]) -> bool:
+    other, wanted = (node.id, name) if isinstance(name, str) else name
+    return any(one.id == other and any(i.name == wanted for i in one.inputs) for one in procedure.nodes)
+
+
+def _naming(procedure: Procedure, node: Node) -> Iterator[Flaw]:
+    for name in (*node.touches, *node.proves, *node.depends_on, *node.opens, *node.restores, *node.raises):
+        if name not in procedure.names:
+            yield Flaw(node.id, f"speaks of {name} without words for it")
+
+
+def _raising(node: Node) -> Iterator[Flaw]:
+    if node.raises and not node.back_out:
+        yield Flaw(node.id, "raises a pressure and does not say how to leave the step")
+    if node.raises and not any(hazard.tag == "pressure" for hazard in node.hazards):
+        yield Flaw(node.id, "raises a pressure and names no hazard")
+
+
+def _resting(procedure: Procedure) -> list[Flaw]:
+    proofs = {proof for node in procedure.nodes for proof in node.proves}
+    return [
+        Flaw(node.id, f"rests on itself by {proof}")
+        for node in procedure.nodes
+        for proof in node.depends_on
+        if proof in proofs and proof in node.proves
+    ]
+
+
+def _along(procedure: Procedure, way: Way) -> Iterator[Flaw]:
+    nodes = on_way(procedure, way)
+    told = ", ".join(f"{choice} {option}" for choice, option in way.items())
+    ids = {node.id for node in nodes}
+    for node in nodes:
+        if not is_met(node.needs, ids):
+            yield Flaw(node.id, f"needs steps that do not lie on its way ({told})")
+    for node in nodes:
+        before = ancestors(procedure, node.id, way)
+        for item in node.restores:
+            if not any(item in other.opens for other in nodes if other.id in before):
+                yield Flaw(node.id, f"restores {item}, which is not open ({told})")
+        for item in node.opens:
+            if not any(
+                item in other.restores and node.id in ancestors(procedure, other.id, way) for other in nodes
+            ):
+                yield Flaw(node.id, f"opens {item}, which is never restored ({told})")
+    yield from _undone(procedure, nodes, way, told)
+
+
+def _undone(procedure: Procedure, nodes: tuple[Node, ...], way: Way, told: str) -> Iterator[Flaw]:
+    proving = [node for node in nodes if node.proves]
+    for node in nodes:
+        before = ancestors(procedure, node.id, way) if node.touches else frozenset()
+        for other in proving:
+            spoilt = set(node.touches) & set(other.depends_on)
+            if other.id in before and spoilt:
+                yield Flaw(
+                    node.id, f"touches {', '.join(sorted(spoilt))} after {other.id} rests on it ({told})"
+                )

@@ -1,0 +1,1 @@
+"""Frozen typed records: what a station is, as data; no behaviour beyond validation."""

@@ -1,0 +1,190 @@
+"""The design sheet of one station as data: what `steadyhead.design.sheet.judge` hands back. SI throughout."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from steadyhead.findings import Finding
+from steadyhead.records.ladder import Ladder
+from steadyhead.records.steady import Steady
+
+FlowCase = Literal["night", "average", "peak", "fire"]
+InletCase = Literal["lowest", "typical", "night", "static"]
+
+
+@dataclass(frozen=True, slots=True)
+class DesignCase:
+    """One steady situation of the twin that the design was judged in; `steady` None: the twin has no answer."""
+
+    flow_case: FlowCase
+    inlet_case: InletCase
+    flow: float
+    supply_pressure: float
+    steady: Steady | None
+    problem: str = ""
+
+    @property
+    def words(self) -> str:
+        """The case in words, as findings carry it."""
+        return f"{self.inlet_case} inlet pressure, {self.flow_case} flow"
+
+
+@dataclass(frozen=True, slots=True)
+class ReducerCase:
+    """One reducer in one case: what it needs, and how the twin finds it.
+
+    required_kv [m³/h at 1 bar] holds duty_pressure at this flow; inf: no valve can. travel 0…1; velocity in the
+    valve's bore [m/s]; sigma_1 = (p1 − pv)/Δp and sigma_2 = sigma_1 − 1; pressure_ratio x_F = 1/sigma_1.
+    Fields of the twin are None where it has no answer.
+    """
+
+    flow_case: FlowCase
+    inlet_case: InletCase
+    flow: float
+    required_kv: float
+    velocity: float
+    inlet_pressure: float | None = None
+    outlet_pressure: float | None = None
+    travel: float | None = None
+    state: str = ""
+    sigma_1: float | None = None
+    sigma_2: float | None = None
+    pressure_ratio: float | None = None
+    choked: bool | None = None
+    incipient: bool | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class ReducerSizing:
+    """Sizing of one reducer.
+
+    available_kv [m³/h at 1 bar] and its half-width; lowest_flow: at 3 % lift, with the band of the 1 to 5 % rule
+    [m³/s]; lockup_pressure as the twin has it; spring_reach: what the spring must reach for a live proof [Pa].
+    """
+
+    reducer: str
+    size: float
+    available_kv: float
+    available_kv_spread: float | None
+    available_kv_provenance: str
+    lockup: float
+    lockup_provenance: str
+    lowest_flow: float
+    lowest_flow_band: tuple[float, float]
+    spring_low: float
+    spring_high: float
+    spring_reach: float | None
+    cases: tuple[ReducerCase, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class LossSizing:
+    """Loss of a strainer or shut-off when clean, at peak flow [Pa], beside its usual limit."""
+
+    part: str
+    kind: Literal["strainer", "shut-off"]
+    kv: float
+    loss: float
+    limit: float
+
+
+@dataclass(frozen=True, slots=True)
+class PipeSizing:
+    """Velocity in a connected pipe at peak flow [m/s]."""
+
+    place: str
+    bore: float
+    velocity: float
+    limit: float
+
+
+@dataclass(frozen=True, slots=True)
+class GaugeSizing:
+    """A gauge beside this station's window.
+
+    error: ± anywhere on the dial [Pa]; good_enough: error within `error_allowed` and span beyond the trip's upper
+    edge; bears_inlet: span at or above the highest static inlet; working_share: trip over span.
+    """
+
+    gauge: str
+    span: float
+    error: float
+    error_allowed: float | None
+    good_enough: bool | None
+    bears_inlet: bool
+    working_share: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Patch:
+    """One change of the station file: `value` as the file writes it; None takes the entry out."""
+
+    path: tuple[str | int, ...]
+    value: str | dict[str, str] | list[dict[str, str]] | None
+
+
+@dataclass(frozen=True, slots=True)
+class Remedy:
+    """What would open an empty window; applied alone to the file it does.
+
+    Parameters
+    ----------
+    kinds
+        What is changed, one word each; two where no single change opens the window.
+    patches
+        Changes of the station file, to be applied together.
+    words
+        What to do, in a sentence.
+    caution
+        What to look at first; empty where there is nothing.
+    lowest, highest
+        Edges of the window afterwards, in the stacking the station then has. [Pa at datum]
+    gain
+        Width gained. [Pa]
+    """
+
+    kinds: tuple[str, ...]
+    patches: tuple[Patch, ...]
+    words: str
+    caution: str
+    lowest: float
+    highest: float
+    gain: float
+
+
+@dataclass(frozen=True, slots=True)
+class UsedDefault:
+    """A value nobody stated: where it was used, what it is and how good the evidence is."""
+
+    where: str
+    what: str
+    text: str
+    kind: str
+    si: float
+    provenance: str
+
+
+@dataclass(frozen=True, slots=True)
+class DesignSheet:
+    """Everything `check` knows about a station; deterministic, holds no time and no machine."""
+
+    station: str
+    name: str
+    layout: str
+    stacking: str
+    ladder: Ladder | None
+    reducers: tuple[ReducerSizing, ...]
+    losses: tuple[LossSizing, ...]
+    pipes: tuple[PipeSizing, ...]
+    gauges: tuple[GaugeSizing, ...]
+    cases: tuple[DesignCase, ...]
+    remedies: tuple[Remedy, ...]
+    findings: tuple[Finding, ...]
+    defaults: tuple[UsedDefault, ...]
+    engine_version: str
+
+    @property
+    def releasable(self) -> bool:
+        """Whether no finding forbids a release."""
+        return not any(f.severity.value in ("stop", "ask") for f in self.findings)

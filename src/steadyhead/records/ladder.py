@@ -1,0 +1,145 @@
+"""The pressure ladder and its trip window, as data (handbook 2.4, 2.5). All pressures Pa gauge at datum."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+Verdict = Literal["open", "empty", "not known", "no shut-off"]
+
+
+@dataclass(frozen=True, slots=True)
+class Contribution:
+    """One block of a stack: what it is, how high, where the number comes from."""
+
+    label: str
+    size: float
+    provenance: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class LadderInputs:
+    """Everything the ladder's arithmetic needs; every field Pa gauge at datum unless said.
+
+    Parameters
+    ----------
+    duty, lockup
+        duty_pressure, and lockup_pressure of the stream that leads at zero flow.
+    highest_normal_adds
+        Repeatability, drift, tolerated hunting, setting error: added to lockup.
+    lowest_normal_takes
+        Droop to peak, shut-off loss where it lies after the tap, repeatability, drift: taken from duty.
+    needed
+        Lowest outlet pressure that serves every critical point; None: not stated.
+    gap
+        Least gap between highest normal and the trip's lower edge.
+    trip
+        Chosen trip_pressure; None: not chosen.
+    trip_tolerances
+        Repeatability, drift, gauge: what can move the trip.
+    gauge_offset_cancels
+        True where both pilots are set with one gauge on one tap: the gauge leaves the low side.
+    overshoot
+        Rise above the trip's upper edge in the credited failure; None: not known.
+    normal_limit, fault_limit
+        Weakest component; None: not known.
+    alarm, alarm_error
+        High alarm and ± of its transmitter; None: no alarm.
+    reset
+        Reset pressure of a self-resetting shut-off; None otherwise.
+    has_shut_off
+        False where nothing can trip: the stackings then carry no edges.
+    """
+
+    duty: float
+    lockup: float
+    highest_normal_adds: tuple[Contribution, ...]
+    lowest_normal_takes: tuple[Contribution, ...]
+    gap: float
+    trip: float | None
+    trip_tolerances: tuple[Contribution, ...]
+    gauge_label: str = "gauge"
+    gauge_offset_cancels: bool = True
+    overshoot: float | None = None
+    normal_limit: float | None = None
+    fault_limit: float | None = None
+    needed: float | None = None
+    alarm: float | None = None
+    alarm_error: float = 0.0
+    reset: float | None = None
+    has_shut_off: bool = True
+
+
+@dataclass(frozen=True, slots=True)
+class Stacking:
+    """One way of adding tolerances, and the window it leaves for the trip.
+
+    tolerance_low / tolerance_up: combined. lowest / highest: edges of the window (None: not known).
+    width: highest − lowest; negative means the edges cross. trip_inside: the chosen trip lies in it.
+    """
+
+    name: Literal["worst case", "root-sum-square"]
+    tolerance_low: float
+    tolerance_up: float
+    lowest: float
+    highest: float | None
+    width: float | None
+    verdict: Verdict
+    trip_lower_edge: float | None
+    trip_upper_edge: float | None
+    peak: float | None
+    trip_inside: bool | None
+
+
+@dataclass(frozen=True, slots=True)
+class ComponentLimit:
+    """One component's limits carried to the datum, derating applied."""
+
+    component: str
+    level: float
+    normal_local: float | None
+    fault_local: float | None
+    normal_at_datum: float | None
+    fault_at_datum: float | None
+    side: str
+    source: str
+
+
+@dataclass(frozen=True, slots=True)
+class FailurePeak:
+    """A failure of the reducer and the pressure it reaches with the shut-off acting.
+
+    overshoot: above the trip [Pa]; peak: at datum, from the trip's upper edge; covered: peak within the fault limit;
+    credited: the design claims it.
+    """
+
+    label: str
+    within: float
+    at: str
+    closing_time: float
+    overshoot: float
+    peak: float | None
+    covered: bool | None
+    credited: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Ladder:
+    """The ladder of one station.
+
+    covers_slower_than: the shut-off keeps the peak within the fault limit where the reducer takes longer than
+    this to go fully open [s], at night and at average flow; None: at no speed that was looked at, or not known.
+    """
+
+    inputs: LadderInputs
+    highest_normal: float
+    lowest_normal: float
+    worst_case: Stacking
+    root_sum_square: Stacking
+    components: tuple[ComponentLimit, ...] = ()
+    weakest_normal: ComponentLimit | None = None
+    weakest_fault: ComponentLimit | None = None
+    peaks: tuple[FailurePeak, ...] = ()
+    not_covered: tuple[str, ...] = ()
+    common_causes: tuple[str, ...] = ()
+    covers_slower_than: float | None = None

@@ -1,0 +1,263 @@
+"""The parts a station line is made of, in the order the water meets them."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any, Literal
+
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, StringConstraints
+
+from steadyhead.records.mechanics import ReducerMechanics, ShutOffMechanics
+from steadyhead.records.quantities import (
+    Duration,
+    Flow,
+    FlowCoefficient,
+    Height,
+    PositivePressure,
+    PressureStep,
+    Ratio,
+    Size,
+    TurnRate,
+    Turns,
+    Volume,
+    bad,
+)
+
+PartId = Annotated[str, StringConstraints(pattern=r"^[A-Za-z][A-Za-z0-9_.\-]{0,23}$")]
+Text = Annotated[str, StringConstraints(max_length=400)]
+Words = Annotated[str, StringConstraints(max_length=4000)]
+
+
+def _yes_no(raw: object) -> object:
+    if isinstance(raw, bool):
+        return raw
+    if isinstance(raw, str) and raw.strip().casefold() in ("yes", "no", "true", "false"):
+        return raw.strip().casefold() in ("yes", "true")
+    raise bad(f"got {raw!r}.", "Write yes or no.")
+
+
+YesNo = Annotated[bool, BeforeValidator(_yes_no, json_schema_input_type=Literal["yes", "no", True, False])]
+
+
+def _tightness(raw: object) -> object:
+    if isinstance(raw, bool):
+        return "yes" if raw else "no"
+    return raw
+
+
+Tightness = Annotated[Literal["yes", "no", "not known"], BeforeValidator(_tightness)]
+
+
+class Record(BaseModel):
+    """Base of all records of the station file: frozen, no unknown fields."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid", arbitrary_types_allowed=True)
+
+
+class Part(Record):
+    """Fields every part has."""
+
+    id: PartId = Field(description="Stable id of the place in the station; never reused.")
+    name: Text = Field("", description="What people call it.")
+    notes: Words = Field("", description="Anything worth knowing.")
+
+
+class Tap(Part):
+    """A pressure tap with its cock: T0 … T4."""
+
+    part: Literal["tap"]
+    height: Height | None = Field(None, description="Gauge above (+) or below (−) the station datum.")
+
+
+class IsolatingValve(Part):
+    """A valve that isolates: gate, butterfly or ball."""
+
+    part: Literal["isolating_valve"]
+    size: Size = Field(description="Nominal size.")
+    turns: Turns | None = Field(None, description="Turns of the spindle from shut to open.")
+    closes: Literal["clockwise", "anticlockwise"] | None = Field(None, description="Direction that shuts it.")
+    kv: FlowCoefficient | None = Field(None, description="Flow coefficient when fully open.")
+    tight: Tightness = Field("not known", description="Does it shut off forwards?")
+
+
+class Strainer(Part):
+    """Catches debris ahead of the valves."""
+
+    part: Literal["strainer"]
+    size: Size = Field(description="Nominal size.")
+    kv_clean: FlowCoefficient | None = Field(None, description="Flow coefficient of the clean element.")
+    mesh: Text = Field("", description="Perforation or mesh, e.g. '1.6 mm'.")
+
+
+class FlowMeter(Part):
+    """Measures the station's flow."""
+
+    part: Literal["flow_meter"]
+    size: Size = Field(description="Nominal size.")
+    kv: FlowCoefficient | None = Field(None, description="Flow coefficient, if known.")
+    lowest: Flow | None = Field(None, description="Lowest flow it can tell from zero.")
+
+
+class Drain(Part):
+    """A test drain or wash-out on the section where it stands in the line."""
+
+    part: Literal["drain"]
+    size: Size = Field(description="Nominal size.")
+    kv: FlowCoefficient | None = Field(None, description="Flow coefficient fully open, hose included.")
+    runs_to: Text = Field("", description="Where the water goes.")
+    allowed: Volume | None = Field(None, description="Most the discharge permit allows for one visit.")
+    metered: YesNo = Field(False, description="Is the drained flow measured?")
+
+
+class Vent(Part):
+    """A high point where air is let out."""
+
+    part: Literal["vent"]
+
+
+class PilotSpring(Record):
+    """The spring range and screw of a pilot."""
+
+    spring_low: PositivePressure = Field(description="Lowest setting of the spring.")
+    spring_high: PositivePressure = Field(description="Highest setting of the spring.")
+    per_turn: TurnRate | None = Field(None, description="Change per turn of the screw, if known.")
+    raises: Literal["clockwise", "anticlockwise"] | None = Field(
+        None, description="Screw direction that raises."
+    )
+    screw_height: Text = Field("", description="Screw showing above the nut, as left.")
+
+
+class FactorySetting(Record):
+    """Bench setting on the tag, and whether it can still be trusted."""
+
+    pressure: PositivePressure = Field(description="Pressure on the tag.")
+    date: Text = Field("", description="Bench date.")
+    sealed: YesNo = Field(False, description="Is the seal whole?")
+
+
+class Duty(Record):
+    """The outlet pressure asked for, with the flow it belongs to."""
+
+    pressure: PositivePressure = Field(description="duty_pressure: outlet at the stated flow.")
+    flow: Flow = Field(description="Flow the duty pressure belongs to.")
+
+
+class Reducer(Part):
+    """Pressure-reducing valve: holds its outlet at or below a setting."""
+
+    part: Literal["reducer"]
+    size: Size = Field(description="Nominal size.")
+    kv: FlowCoefficient | None = Field(None, description="Flow coefficient fully open.")
+    duty: Duty = Field(description="duty_pressure and its stated flow.")
+    lockup: PositivePressure | None = Field(None, description="lockup_pressure at zero flow, if known.")
+    senses: PartId = Field(description="Tap its pilot senses.")
+    pilot: PilotSpring = Field(description="Spring range and screw of its pilot.")
+    factory: FactorySetting | None = Field(None, description="Bench setting on the tag.")
+    chamber_feed: Literal["own filter", "shared filter"] = Field(
+        "own filter", description="Filter ahead of its pilot."
+    )
+    sigma_damage: Ratio | None = Field(
+        None, description="Cavitation index σ₁ below which damage starts, from its data sheet."
+    )
+    repeatability: PressureStep | None = Field(
+        None, description="± of its pilot from one closing to the next."
+    )
+    drift: PressureStep | None = Field(None, description="Drift between visits.")
+    mechanics: ReducerMechanics = Field(default_factory=ReducerMechanics, description="Inside of the valve.")
+
+
+class LimitSwitch(Record):
+    """The switch that tells the control room; its kind is part of its name."""
+
+    kind: Literal["leaves open", "reaches closed"] = Field(description="Which position makes the contact.")
+    text: Text = Field("", description="Words the control room sees.")
+
+
+class ClosingTime(Record):
+    """A measured or wanted closing time with the state it belongs to."""
+
+    time: Duration = Field(description="From trip to shut.")
+    flow: Flow | None = Field(None, description="Flow it belongs to.")
+    inlet_pressure: PositivePressure | None = Field(None, description="T1 it belongs to.")
+    outlet_pressure: PositivePressure | None = Field(None, description="T3 it belongs to.")
+
+
+class ShutOff(Part):
+    """Overpressure shut-off: stands open for years, closes once."""
+
+    part: Literal["shut_off"]
+    size: Size = Field(description="Nominal size.")
+    kv: FlowCoefficient | None = Field(None, description="Flow coefficient fully open.")
+    trip: PositivePressure | None = Field(
+        None, description="trip_pressure: rising pressure at which it starts to close."
+    )
+    resets: Literal["by hand", "by itself"] = Field("by hand", description="How it opens again.")
+    dead_band: PressureStep | None = Field(None, description="Trip minus reset.")
+    senses: PartId = Field(description="Tap its pilot senses.")
+    sensing_tap: Literal["own", "shared with reducer", "not known"] = Field(
+        "not known", description="Own tapping and root cock, or one with the reducer."
+    )
+    closing_medium: Literal["own inlet", "station inlet", "not known"] = Field(
+        "not known", description="Where the water that closes it is taken from."
+    )
+    exhaust: Literal["atmosphere", "outlet", "not known"] = Field(
+        "not known", description="Where its chamber water goes."
+    )
+    closes_by: Literal["line pressure", "spring", "weight", "not known"] = Field(
+        "not known", description="What drives it shut; without line pressure only spring and weight do."
+    )
+    tell_tale: Literal["exhaust port", "chamber gauge", "stem leaves its stop", "none", "not known"] = Field(
+        "not known", description="The one sign that it is about to act."
+    )
+    limit_switch: LimitSwitch | None = Field(None, description="Contact that tells the control room.")
+    closing: ClosingTime | None = Field(
+        None, description="Closing time, with the flow and pressures it belongs to."
+    )
+    pilot: PilotSpring = Field(description="Spring range and screw of its pilot.")
+    factory: FactorySetting | None = Field(None, description="Bench setting on the tag.")
+    chamber_feed: Literal["own filter", "shared filter"] = Field(
+        "own filter", description="Filter ahead of its pilot."
+    )
+    repeatability: PressureStep | None = Field(None, description="± of its trip from one trip to the next.")
+    drift: PressureStep | None = Field(None, description="Drift between visits.")
+    live_trip: Literal["allowed", "not allowed"] = Field(
+        "allowed", description="May the line be raised to the trip?"
+    )
+    mechanics: ShutOffMechanics = Field(default_factory=ShutOffMechanics, description="Inside of the valve.")
+
+
+class Branch(Record):
+    """One way through a parallel group."""
+
+    id: PartId = Field(description="Short name of the branch.")
+    role: Literal["main", "manual bypass"] = Field("main", description="What it is for.")
+    line: tuple[LinePart, ...] = Field(description="Parts of the branch in the order the water meets them.")
+    locked_shut: YesNo = Field(False, description="Is this branch locked shut in service?")
+
+
+class Parallel(Part):
+    """Branches between two joints."""
+
+    part: Literal["parallel"]
+    branches: Annotated[tuple[Branch, ...], Field(min_length=2, max_length=6)] = Field(
+        description="Ways from one joint to the other."
+    )
+
+
+LinePart = Annotated[
+    Tap | IsolatingValve | Strainer | FlowMeter | Drain | Vent | Reducer | ShutOff | Parallel,
+    Field(discriminator="part"),
+]
+
+Branch.model_rebuild()
+Parallel.model_rebuild()
+
+
+def flat(line: tuple[Any, ...]) -> tuple[Any, ...]:
+    """Return all parts of a line in walking order, those inside parallel branches included."""
+    found: list[Any] = []
+    for part in line:
+        found.append(part)
+        if isinstance(part, Parallel):
+            for branch in part.branches:
+                found.extend(flat(branch.line))
+    return tuple(found)

@@ -1,0 +1,229 @@
+"""A procedure as data (agreement A7): paper, text, tablet, proofs and rehearsal read only this.
+
+Texts are message ids with parameters; amounts are SI. A procedure is immutable: a changed design
+gives a new one.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any, Literal
+
+from steadyhead.findings import Amount
+
+FORMAT = "steadyhead/plan/1"
+
+Kind = Literal["first", "yearly", "after_repair", "new_setting", "return_to_service", "restart", "visit"]
+Expression = Mapping[str, Any]
+"""A closed expression: one operator as key, its arguments as value (JSON); see `steadyhead.procedure.expression`."""
+
+
+@dataclass(frozen=True, slots=True)
+class Message:
+    """A text by id and parameters; the words stand in one catalogue per language."""
+
+    id: str
+    params: Mapping[str, Amount | str | int] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class Input:
+    """One thing to be read or noted at a step.
+
+    Parameters
+    ----------
+    name
+        Name inside the node, e.g. ``T3``.
+    quantity
+        Kind of quantity, or ``yes_no``, ``text``, ``photo``, ``time_of_day``.
+    tap
+        Tap or part it is read at; empty where it is none.
+    instrument
+        What it must be read with: ``setting gauge``, ``gauge``, ``meter``, ``stopwatch``, ``eye``, ….
+    stable_for
+        How long the reading must stand still before it counts. [s]
+    stable_within
+        Band within which it stands still. [SI of the quantity]
+    """
+
+    name: str
+    quantity: str
+    tap: str = ""
+    instrument: str = ""
+    stable_for: float = 0.0
+    stable_within: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Expect:
+    """What the twin expects to be read.
+
+    low, high: the band, SI; None: one-sided. probability: share of true readings the band is made to hold.
+    nominal: the twin's single value. why: one message.
+    """
+
+    input: str
+    low: float | None
+    high: float | None
+    why: Message
+    nominal: float | None = None
+    probability: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Otherwise:
+    """What it means when something else is seen, and the safe next action."""
+
+    when: Expression
+    see: Message
+    meaning: Message
+    then: Message
+
+
+@dataclass(frozen=True, slots=True)
+class BackOut:
+    """How to leave the step safely from a state of the station."""
+
+    state: str
+    do: Message
+
+
+@dataclass(frozen=True, slots=True)
+class Hazard:
+    """A hazard at this step with the usual caution in few words."""
+
+    tag: Literal["pressure", "surge", "confined space", "traffic", "electric", "water quality", "fire", "consumers", "lifting"]
+    caution: Message
+
+
+@dataclass(frozen=True, slots=True)
+class Node:
+    """One step.
+
+    Parameters
+    ----------
+    id
+        Position in the handbook's tables and the stream or valve, e.g. ``F1.SO``.
+    needs
+        ``{"all": [...]}`` / ``{"any": [...]}`` of node ids, nested.
+    touches, proves, depends_on, restores
+        Adjustable things changed; proofs gained; things a proof rests on; restore items closed.
+    opens
+        Restore items opened here; each blocks sign-off until restored.
+    raises
+        Sections whose pressure this step raises; such a step says how to leave it and names the hazard.
+    """
+
+    id: str
+    title: Message
+    needs: Expression
+    do: tuple[Message, ...]
+    inputs: tuple[Input, ...] = ()
+    expect: tuple[Expect, ...] = ()
+    otherwise: tuple[Otherwise, ...] = ()
+    back_out: tuple[BackOut, ...] = ()
+    hazards: tuple[Hazard, ...] = ()
+    touches: tuple[str, ...] = ()
+    proves: tuple[str, ...] = ()
+    depends_on: tuple[str, ...] = ()
+    opens: tuple[str, ...] = ()
+    restores: tuple[str, ...] = ()
+    minutes: float = 0.0
+    litres: float = 0.0
+    raises: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """A decision of the person that selects a way through the graph.
+
+    Its id is the step at which it is taken. A step named by an option is gone through only where every choice
+    that names it took such an option; a step named by no option always is.
+    """
+
+    id: str
+    question: Message
+    options: tuple[tuple[str, Message, tuple[str, ...]], ...]
+    """(name, words, node ids opened by it)"""
+
+
+@dataclass(frozen=True, slots=True)
+class TurnTable:
+    """Expected readings after each step of a pilot screw.
+
+    turns: from the start, in the direction that raises. readings: by tap, Pa at the tap as a gauge reads it;
+    spring: which spring the row assumes. stop_after: index of the last turn that stays below the test limit.
+    """
+
+    valve: str
+    spring: str
+    per_turn: float
+    turns: tuple[float, ...]
+    readings: Mapping[str, tuple[float, ...]]
+    stop_after: int
+    limit: float
+
+
+@dataclass(frozen=True, slots=True)
+class ResponseTable:
+    """Twin answers over (reducer turns × shut-off turns × drain), interpolated on the device (A7)."""
+
+    axes: tuple[tuple[str, tuple[float, ...]], ...]
+    taps: tuple[str, ...]
+    values: Any
+    """Nested tuples following the axes, last level one value per tap. [Pa at the tap]"""
+
+
+@dataclass(frozen=True, slots=True)
+class DrainUse:
+    """Water a test lets off: where, how much, how long."""
+
+    node: str
+    drain: str
+    flow: float
+    seconds: float
+
+    @property
+    def litres(self) -> float:
+        """Volume let off. [L]"""
+        return self.flow * self.seconds * 1e3
+
+
+@dataclass(frozen=True, slots=True)
+class Procedure:
+    """A site-specific test plan."""
+
+    id: str
+    kind: Kind
+    item: str
+    station_id: str
+    station_name: str
+    datum: float
+    station_hash: str
+    baseline_id: str
+    engine_version: str
+    nodes: tuple[Node, ...]
+    choices: tuple[Choice, ...] = ()
+    invariants: tuple[Message, ...] = ()
+    stop_rules: tuple[Message, ...] = ()
+    turn_tables: tuple[TurnTable, ...] = ()
+    response: ResponseTable | None = None
+    drain_budget: tuple[DrainUse, ...] = ()
+    notes: tuple[Message, ...] = ()
+    names: Mapping[str, Message] = field(default_factory=dict)
+    """Words for every thing, proof, restore item and section the steps speak of."""
+    format: str = FORMAT
+
+    def node(self, node_id: str) -> Node:
+        """Return one step by id.
+
+        Raises
+        ------
+        KeyError
+            No such step in this plan.
+        """
+        for node in self.nodes:
+            if node.id == node_id:
+                return node
+        raise KeyError(node_id)

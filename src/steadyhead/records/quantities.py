@@ -1,0 +1,195 @@
+"""Field types of the station file: one annotated type per kind of quantity, with limits.
+
+A field reads text with a unit, or a mapping ``{value, source, date, confidence, plus_minus}``.
+Bare numbers are refused: a number without a unit is a guess.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Annotated, Any
+
+from pydantic import GetCoreSchemaHandler, GetJsonSchemaHandler, ValidationInfo
+from pydantic.json_schema import JsonSchemaValue
+from pydantic_core import CoreSchema, PydanticCustomError, core_schema
+
+from steadyhead.records.values import Value
+from steadyhead.units import UnitError, parse, units_of
+from steadyhead.units.parse import example
+from steadyhead.units.table import find
+
+CONFIDENCE = ("measured", "stated", "estimated", "assumed")
+_KEYS = {"value", "source", "date", "confidence", "plus_minus"}
+STANDARD_ATMOSPHERE_PA = 101325.0
+
+
+def bad(problem: str, remedy: str) -> PydanticCustomError:
+    """Return a validation error that carries problem and remedy apart."""
+    return PydanticCustomError("steadyhead", "{problem} {remedy}", {"problem": problem, "remedy": remedy})
+
+
+@dataclass(frozen=True)
+class Quantity:
+    """Annotation for a quantity field.
+
+    Parameters
+    ----------
+    kind
+        Kind of quantity.
+    low, high
+        Inclusive limits as text with a unit; beyond them the value is physically unusable here.
+    """
+
+    kind: str
+    low: str = ""
+    high: str = ""
+
+    def __get_pydantic_core_schema__(self, source: Any, handler: GetCoreSchemaHandler) -> CoreSchema:
+        return core_schema.with_info_plain_validator_function(
+            self.read,
+            serialization=core_schema.plain_serializer_function_ser_schema(as_typed),
+        )
+
+    def __get_pydantic_json_schema__(
+        self, schema: CoreSchema, handler: GetJsonSchemaHandler
+    ) -> JsonSchemaValue:
+        text = self._text_schema()
+        return {
+            "anyOf": [
+                text,
+                {
+                    "type": "object",
+                    "additionalProperties": False,
+                    "required": ["value"],
+                    "properties": {
+                        "value": text,
+                        "source": {"type": "string", "description": "Where the value comes from."},
+                        "date": {"type": "string", "description": "When it was found."},
+                        "confidence": {"enum": list(CONFIDENCE), "description": "How sure it is."},
+                        "plus_minus": {**text, "description": "Half-width of the band it may lie in."},
+                    },
+                },
+            ],
+            "x-quantity": self.kind,
+            **({"x-low": self.low} if self.low else {}),
+            **({"x-high": self.high} if self.high else {}),
+        }
+
+    def _text_schema(self) -> JsonSchemaValue:
+        words = f"Number and unit, {example(self.kind)}; units: {', '.join(units_of(self.kind))}."
+        if find(self.kind, "") is not None:
+            return {"type": ["string", "number"], "pattern": r"\d", "description": words}
+        return {"type": "string", "pattern": r"^\s*[A-Za-z].*\d|\d.*[^\d\s.,]", "description": words}
+
+    def read(self, raw: object, info: ValidationInfo) -> Value:
+        """Read one field; `info.context["atmosphere_pa"]` turns absolute pressures into gauge."""
+        if isinstance(raw, Value):
+            return raw
+        fields: Mapping[str, object] = raw if isinstance(raw, Mapping) else {"value": raw}
+        unknown = sorted(str(key) for key in fields if key not in _KEYS)
+        if unknown or "value" not in fields:
+            raise bad(
+                f"got the keys {', '.join(sorted(map(str, fields)))}.",
+                "Write a text with a unit, or value with source, date, confidence, plus_minus.",
+            )
+        text = self._text(fields["value"])
+        for key in ("source", "date", "confidence"):
+            if not isinstance(fields.get(key, ""), str):
+                raise bad(f"got no text for {key}.", "Write text.")
+        context = info.context if isinstance(info.context, Mapping) else {}
+        si = self._si(text, float(context.get("atmosphere_pa", STANDARD_ATMOSPHERE_PA)))
+        confidence = str(fields.get("confidence", ""))
+        if confidence and confidence not in CONFIDENCE:
+            raise bad(f"got confidence {confidence!r}.", f"Use one of: {', '.join(CONFIDENCE)}.")
+        return Value(
+            si,
+            self.kind,
+            " ".join(text.split()),
+            source=str(fields.get("source", "")),
+            date=str(fields.get("date", "")),
+            confidence=confidence,
+            spread=self._spread(fields.get("plus_minus")),
+        )
+
+    def _text(self, raw: object) -> str:
+        if isinstance(raw, str):
+            return raw
+        if isinstance(raw, int | float) and not isinstance(raw, bool):
+            if find(self.kind, "") is not None:
+                return repr(raw)
+            raise bad(f"got {raw!r} without a unit.", f"Write the unit too, {example(self.kind)}.")
+        raise bad(
+            "got no text where a quantity belongs.", f"Write a number and a unit, {example(self.kind)}."
+        )
+
+    def _si(self, text: str, atmosphere_pa: float) -> float:
+        try:
+            parsed = parse(text, self.kind)
+        except UnitError as error:
+            raise bad(error.problem, error.remedy) from None
+        si = parsed.si - atmosphere_pa if parsed.absolute else parsed.si
+        for limit, below in ((self.low, True), (self.high, False)):
+            if not limit:
+                continue
+            edge = parse(limit, self.kind).si
+            slack = 1e-9 * max(1.0, abs(edge))
+            if (below and si < edge - slack) or (not below and si > edge + slack):
+                word = "below the lowest" if below else "above the highest"
+                raise bad(
+                    f"got {text!r}, {word} usable value {limit}.",
+                    "Check the number, the unit and gauge or absolute.",
+                )
+        return si
+
+    def _spread(self, raw: object) -> float | None:
+        if raw is None:
+            return None
+        if not isinstance(raw, str):
+            raise bad(f"got plus_minus {raw!r} without a unit.", "Write the unit too.")
+        try:
+            spread = parse(raw, self.kind)
+        except UnitError as error:
+            raise bad(error.problem, error.remedy) from None
+        unit = find(self.kind, spread.unit)
+        size = spread.number * (unit.factor if unit else math.nan)
+        if not math.isfinite(size) or size < 0:
+            raise bad(f"got plus_minus {raw!r}.", "Write a half-width of zero or more.")
+        return size
+
+
+def as_typed(value: Value) -> object:
+    """Return a value as the file writes it: text alone, or a mapping with its provenance."""
+    stated = (("source", value.source), ("date", value.date), ("confidence", value.confidence))
+    extras = {key: got for key, got in stated if got}
+    if value.spread is not None:
+        unit = find(value.kind, parse(value.text, value.kind).unit)
+        if unit is not None:
+            extras["plus_minus"] = f"{value.spread / unit.factor:.12g} {unit.symbol}".rstrip()
+    return {"value": value.text, **extras} if extras else value.text
+
+
+GaugePressure = Annotated[Value, Quantity("pressure", low="-1 bar", high="400 bar")]
+PositivePressure = Annotated[Value, Quantity("pressure", low="0 bar", high="400 bar")]
+PressureStep = Annotated[Value, Quantity("pressure", low="0 bar", high="100 bar")]
+Flow = Annotated[Value, Quantity("flow", low="0 m³/s", high="20 m³/s")]
+Leak = Annotated[Value, Quantity("leak", low="0 L/s", high="100 L/s")]
+Level = Annotated[Value, Quantity("length", low="-5000 m", high="9000 m")]
+Height = Annotated[Value, Quantity("length", low="-200 m", high="200 m")]
+Length = Annotated[Value, Quantity("length", low="0 m", high="500 km")]
+Bore = Annotated[Value, Quantity("length", low="4 mm", high="4 m")]
+Thickness = Annotated[Value, Quantity("length", low="0 mm", high="500 mm")]
+Size = Annotated[Value, Quantity("size", low="DN 8", high="DN 2000")]
+Temperature = Annotated[Value, Quantity("temperature", low="0 °C", high="80 °C")]
+FlowCoefficient = Annotated[Value, Quantity("flow_coefficient", low="Kv 0.001", high="Kv 100000")]
+Duration = Annotated[Value, Quantity("time", low="0 s", high="60 years")]
+Volume = Annotated[Value, Quantity("volume", low="0 L", high="10000000 m³")]
+Ratio = Annotated[Value, Quantity("ratio", low="0", high="1000")]
+Share = Annotated[Value, Quantity("ratio", low="0 %", high="100 %")]
+Turns = Annotated[Value, Quantity("turns", low="0 turns", high="2000 turns")]
+TurnRate = Annotated[Value, Quantity("pressure_per_turn", low="0.01 bar/turn", high="50 bar/turn")]
+WaveSpeed = Annotated[Value, Quantity("velocity", low="50 m/s", high="1500 m/s")]
+Velocity = Annotated[Value, Quantity("velocity", low="0 m/s", high="100 m/s")]
+Compressibility = Annotated[Value, Quantity("compressibility", low="1e-10 1/Pa", high="1e-4 1/Pa")]
+Area = Annotated[Value, Quantity("area", low="0.01 cm²", high="10 m²")]

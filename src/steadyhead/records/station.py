@@ -1,0 +1,251 @@
+"""The station file as typed records: the one model every room works from."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from steadyhead.records.parts import LinePart, PartId, Record, Text, Words, YesNo, flat
+from steadyhead.records.quantities import (
+    Bore,
+    Compressibility,
+    Duration,
+    Flow,
+    Length,
+    Level,
+    PositivePressure,
+    PressureStep,
+    Ratio,
+    Share,
+    Temperature,
+    Thickness,
+    Volume,
+    WaveSpeed,
+)
+
+FORMAT = "steadyhead/station/1"
+
+Material = Literal[
+    "ductile iron",
+    "grey iron",
+    "steel",
+    "copper",
+    "PVC-U",
+    "PE100",
+    "PE80",
+    "GRP",
+    "asbestos cement",
+    "other",
+]
+Hazard = Literal[
+    "confined space",
+    "traffic",
+    "flooding",
+    "electric",
+    "lifting",
+    "noise",
+    "frost",
+    "ladder",
+    "animals",
+    "none known",
+]
+
+
+class Coordinates(Record):
+    """Where the lid is, decimal degrees WGS 84."""
+
+    latitude: Annotated[float, Field(ge=-90, le=90, description="North positive.")]
+    longitude: Annotated[float, Field(ge=-180, le=180, description="East positive.")]
+
+
+class Identity(Record):
+    """Which station this is."""
+
+    id: PartId = Field(description="Short name of the station, as on the lid or the plan; never reused.")
+    name: Text = Field(description="Name people call the station by.")
+    zone: Text = Field("", description="Zone it feeds.")
+    owner: Text = Field("", description="Who answers for it.")
+    kind: Literal[
+        "utility chamber", "building plant room", "fire main", "irrigation", "industrial", "kiosk"
+    ] = "utility chamber"
+    datum: Level = Field(description="Level every pressure of the ladder is carried to.")
+    altitude: Level | None = Field(None, description="Datum above the sea; the datum itself where left out.")
+    coordinates: Coordinates | None = Field(None, description="Where the lid is, degrees WGS 84.")
+    directions: Words = Field("", description="How to find the lid.")
+    hazards: tuple[Hazard, ...] = Field((), description="Hazards of this place.")
+    fire_water: YesNo = Field(False, description="Does fire water pass through this station?")
+    sensitive_consumers: Text = Field("", description="Dialysis, hospital, livestock, …")
+    control_room: Text = Field("", description="Desk to call, with its number.")
+
+
+class Main(Record):
+    """A length of main, as one equivalent reach."""
+
+    length: Length = Field(description="Length of the main, as one equivalent reach.")
+    bore: Bore = Field(description="Inside diameter.")
+    material: Material = Field("other", description="Wall material.")
+    wall: Thickness | None = Field(None, description="Wall thickness.")
+    roughness: Length | None = Field(None, description="Roughness of the wall for friction.")
+    wave_speed: WaveSpeed | None = Field(None, description="Pressure-wave speed in this pipe, if known.")
+
+
+class Water(Record):
+    """Temperature of the water, for its properties."""
+
+    temperature: Temperature = Field(description="Usual temperature of the water.")
+    lowest: Temperature | None = Field(None, description="Coldest in the year.")
+    highest: Temperature | None = Field(None, description="Warmest in the year.")
+
+
+class Supply(Record):
+    """What stands in front of the station."""
+
+    min: PositivePressure = Field(description="Lowest inlet pressure, at peak demand.")
+    typical: PositivePressure = Field(description="Inlet pressure on a usual day.")
+    night: PositivePressure | None = Field(None, description="Inlet pressure on a usual night.")
+    static: PositivePressure = Field(description="Highest static inlet pressure, no flow.")
+    level: Level | None = Field(
+        None, description="Level these pressures are stated at; the datum where left out."
+    )
+    stated_at: Literal["station inlet", "head of main"] = Field(
+        "station inlet",
+        description="Where these pressures hold: at T0 with the flow of that hour, or at the head of the main.",
+    )
+    main: Main | None = Field(
+        None, description="Main that brings the water; its friction counts where pressures hold at its head."
+    )
+
+
+class Demand(Record):
+    """Flows through the station."""
+
+    night: Flow = Field(description="Minimum night flow.")
+    average: Flow = Field(description="Average flow through the station.")
+    peak: Flow = Field(description="Highest hourly flow.")
+    fire: Flow | None = Field(None, description="Fire or emergency flow.")
+    zero_possible: YesNo = Field(False, description="Does the flow fall to zero?")
+    exponent: Ratio | None = Field(None, description="n of demand ∝ pressureⁿ.")
+
+
+class Zone(Record):
+    """The pipes the station feeds."""
+
+    volume: Volume | None = Field(None, description="Water in all pipes behind the station.")
+    material: Material = Field("other", description="Material of most of these pipes.")
+    bore_over_wall: Ratio | None = Field(None, description="Typical inside diameter over wall thickness.")
+    elasticity: Compressibility | None = Field(None, description="β of water and walls, if known.")
+    main: Main | None = Field(None, description="Main from the station into the zone.")
+    level: Level | None = Field(None, description="Usual level of the consumers.")
+    lowest: Level | None = Field(None, description="Level of the lowest consumer.")
+    highest: Level | None = Field(None, description="Level of the highest consumer.")
+    other_feed: YesNo = Field(False, description="Can another feed hold the zone?")
+
+
+class Need(Record):
+    """Pressure that must remain at a critical point."""
+
+    at: Text = Field(description="Name of the critical point.")
+    pressure: PositivePressure = Field(description="Pressure that must remain there.")
+    level: Level = Field(description="Level of that point.")
+    friction: PressureStep | None = Field(None, description="Loss from the station to there at peak.")
+
+
+class Limit(Record):
+    """What one component bears, at its own level."""
+
+    component: Text = Field(description="What bears the pressure.")
+    normal: PositivePressure | None = Field(
+        None, description="Limit of normal running: code, contract, comfort, PFA."
+    )
+    fault: PositivePressure | None = Field(
+        None, description="Limit in a fault: rating with surge, safety-valve rule, PMA."
+    )
+    level: Level = Field(description="Level of this component.")
+    derating: Share | None = Field(None, description="Share of the rating left at temperature or age.")
+    side: Literal["consumer", "between", "inlet"] = Field("consumer", description="Where it lies.")
+    source: Text = Field("", description="Where the limit comes from.")
+
+
+class Alarm(Record):
+    """High outlet alarm."""
+
+    pressure: PositivePressure = Field(description="Outlet pressure at which the alarm is raised.")
+    delay: Duration | None = Field(None, description="How long it must last.")
+    error: PressureStep | None = Field(None, description="± of the transmitter.")
+
+
+class Gauge(Record):
+    """A test gauge or logger taken along."""
+
+    id: PartId = Field(description="Number of the gauge.")
+    span: PositivePressure = Field(description="Full scale of the gauge.")
+    accuracy: Share = Field(description="Class: ± per cent of span.")
+    due: Text = Field("", description="Calibration due.")
+    for_setting: YesNo = Field(False, description="Is the trip set with it?")
+
+
+class Credit(Record):
+    """A failure the shut-off is credited for."""
+
+    failure: Literal["reducer drifts open", "reducer fails open"] = Field(
+        "reducer drifts open", description="The failure."
+    )
+    within: Duration = Field(description="Time in which the reducer goes fully open.")
+    at: Literal["night flow", "average flow"] = Field("night flow", description="Flow at which it happens.")
+
+
+class Tolerances(Record):
+    """Tolerances that replace the defaults of the trade."""
+
+    gap: PressureStep | None = Field(
+        None, description="Least gap between highest normal and trip lower edge."
+    )
+    hunting: PressureStep | None = Field(None, description="Tolerated hunting amplitude.")
+    same_gauge: YesNo = Field(True, description="Are both pilots set with the same gauge on the same tap?")
+
+
+class Answer(Record):
+    """An answer to a question, or an accepted finding, with who and why."""
+
+    to: Text = Field(description="Finding code.")
+    at: Text = Field(description="Subject of the finding.")
+    value: Text = Field(description="Value hash printed with the finding.")
+    answer: Words = Field(description="The answer, or the reason for accepting.")
+    by: Text = Field(description="Who answers.")
+    until: Text = Field("", description="Date until which it holds.")
+
+
+class Equipment(Record):
+    """What the crew brings."""
+
+    hand_pump: YesNo = Field(False, description="Is there a hand pump for injection?")
+
+
+class Station(Record):
+    """One pressure-reducing station."""
+
+    format: Literal["steadyhead/station/1"] = Field(description="Format of this file.")
+    station: Identity = Field(description="Which station this is.")
+    water: Water = Field(description="Temperature of the water.")
+    supply: Supply = Field(description="Inlet pressures and the main that brings the water.")
+    demand: Demand = Field(description="Flows through the station.")
+    zone: Zone = Field(Zone(), description="Pipes the station feeds.")
+    needs: tuple[Need, ...] = Field((), description="Pressures that must remain.")
+    limits: tuple[Limit, ...] = Field((), description="What each component bears, at its own level.")
+    line: Annotated[tuple[LinePart, ...], Field(min_length=1, max_length=120)] = Field(
+        description="Parts in the order the water meets them."
+    )
+    alarm: Alarm | None = Field(None, description="High outlet alarm.")
+    credited: tuple[Credit, ...] = Field((), description="Failures the shut-off is credited for.")
+    stacking: Literal["worst case", "root-sum-square"] = Field(
+        "worst case", description="How tolerances add up."
+    )
+    tolerances: Tolerances = Field(Tolerances(), description="Tolerances that replace the defaults.")
+    gauges: tuple[Gauge, ...] = Field((), description="Test gauges and loggers taken along.")
+    equipment: Equipment = Field(Equipment(), description="What the crew brings.")
+    answers: tuple[Answer, ...] = Field((), description="Answers to questions, and accepted findings.")
+
+    def parts(self) -> tuple[LinePart, ...]:
+        """Return every part in walking order."""
+        return flat(self.line)

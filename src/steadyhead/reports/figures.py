@@ -1,0 +1,97 @@
+"""Figures as they stand on a paper: in the reader's units, with the trade's usual decimals."""
+
+from __future__ import annotations
+
+from steadyhead.units import UnitSet, format_value, say
+from steadyhead.units.table import KINDS
+
+LITRE = 1e-3
+FEW_LITRES = 10.0 * 1e3 * LITRE
+"""Below this a metric volume is told in litres. [m³]"""
+_QUARTERS = {0: "", 1: "¼", 2: "½", 3: "¾"}
+
+
+def unit(kind: str, units: UnitSet) -> str:
+    """Return the unit a quantity of this kind is written in; empty where it has none.
+
+    Examples
+    --------
+    >>> from steadyhead.units import METRIC
+    >>> unit("pressure", METRIC), unit("yes_no", METRIC)
+    ('bar', '')
+    """
+    return units.unit(kind) if kind in KINDS else ""
+
+
+def figure(si: float, kind: str, units: UnitSet, digits: int | None = None) -> str:
+    """Return the bare figure in the reader's unit, with the reader's decimal mark.
+
+    Examples
+    --------
+    >>> from steadyhead.units import US
+    >>> figure(4.2e5, "pressure", US)
+    '60.9'
+    """
+    return format_value(si, kind, units.unit(kind), digits).replace(".", units.decimal)
+
+
+def between(low: float | None, high: float | None, kind: str, units: UnitSet) -> str:
+    """Return a band in words, one-sided where one end is missing.
+
+    Examples
+    --------
+    >>> from steadyhead.units import METRIC
+    >>> between(4.0e5, 4.2e5, "pressure", METRIC), between(None, 5.31e5, "pressure", METRIC)
+    ('4.00 to 4.20 bar', 'at most 5.31 bar')
+    """
+    if kind == "yes_no":
+        return "yes" if (low or 0.0) > 0.5 else "no"
+    if kind not in KINDS:
+        return ""
+    if low is None and high is None:
+        return ""
+    if low is None:
+        return f"at most {say(high or 0.0, kind, units)}"
+    if high is None:
+        return f"at least {say(low, kind, units)}"
+    return f"{figure(low, kind, units)} to {say(high, kind, units)}"
+
+
+def turns(count: float) -> str:
+    """Return turns of a screw or spindle, in quarters where they are quarters.
+
+    Examples
+    --------
+    >>> turns(0.0), turns(0.25), turns(1.0), turns(2.75), turns(0.04)
+    ('0', '¼', '1', '2¾', '0.04')
+    """
+    quarters = round(count * 4)
+    if abs(count * 4 - quarters) > 1e-6:
+        return f"{count:.2f}"
+    whole, part = divmod(quarters, 4)
+    return f"{whole or ''}{_QUARTERS[part]}" or "0"
+
+
+def volume(si: float, units: UnitSet) -> str:
+    """Return a volume of water let off; few litres as litres. Takes m³.
+
+    Examples
+    --------
+    >>> from steadyhead.units import METRIC
+    >>> volume(0.81, METRIC), volume(26.6, METRIC)
+    ('810 L', '26.6 m³')
+    """
+    if units.unit("volume") == "m³" and abs(si) < FEW_LITRES:
+        return f"{si / LITRE:.0f} L"
+    return say(si, "volume", units)
+
+
+def minutes(seconds: float) -> str:
+    """Return a duration in whole minutes, at least one where there is any. Takes s.
+
+    Examples
+    --------
+    >>> minutes(0.0), minutes(20.0), minutes(2040.0)
+    ('0 min', '1 min', '34 min')
+    """
+    return f"{max(round(seconds / 60), 1 if seconds > 0 else 0)} min"

@@ -1,0 +1,101 @@
+"""The foot block that stands on every sheet: station, datum, file, what worked it out, when, and to whom it defers."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import date
+from typing import Any
+
+from steadyhead.units import UnitSet, say
+
+MADE_BY = "steadyhead"
+SHORT_HASH = 12
+NOT_RELEASED = "not released"
+
+DEFERRING = (
+    "This paper supports planning, calculation and records. It permits no work. It replaces no permit, no risk "
+    "assessment, no instructions of the equipment supplier and not the judgement of a competent, locally licensed "
+    "person. Local codes and the rules of the water undertaker, the fire authority and the authority having "
+    "jurisdiction come first."
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Origin:
+    """What a paper was made from.
+
+    Parameters
+    ----------
+    station_id, station_name
+        Which station.
+    datum
+        Level of the station datum. [m]
+    station_hash
+        SHA-256 of the stored station file.
+    engine_version
+        Version that worked the figures out.
+    date
+        Date printed on the paper.
+    revision
+        Released revision, e.g. ``r3``; empty where the file is not released.
+    """
+
+    station_id: str
+    station_name: str
+    datum: float
+    station_hash: str
+    engine_version: str
+    date: date
+    revision: str = ""
+
+    @property
+    def file_words(self) -> str:
+        """Revision and short hash of the station file."""
+        return f"file {self.revision or NOT_RELEASED}, {self.station_hash[:SHORT_HASH]}"
+
+
+def day_in_words(day: date) -> str:
+    """Return a date nobody can misread.
+
+    Examples
+    --------
+    >>> day_in_words(date(2027, 4, 5))
+    '5 April 2027'
+    """
+    months = "January February March April May June July August September October November December"
+    return f"{day.day} {months.split()[day.month - 1]} {day.year}"
+
+
+def frame(origin: Origin, units: UnitSet, *, paper: str, about: str) -> dict[str, Any]:
+    """Return what every template needs around its own content.
+
+    Parameters
+    ----------
+    origin
+        What the paper was made from.
+    units
+        Display units.
+    paper
+        What it is, e.g. ``Test plan``.
+    about
+        One sentence for the document's properties.
+    """
+    place = f"{origin.station_name} ({origin.station_id})"
+    datum = f"datum {say(origin.datum, 'length', units)}"
+    return {
+        "title": f"{paper}: {place}",
+        "title-words": paper,
+        "place": origin.station_name,
+        "running": paper,
+        "about": about,
+        "head": [origin.station_id, day_in_words(origin.date), origin.file_words],
+        "foot": {
+            "defer": DEFERRING,
+            "made-by": MADE_BY,
+            "facts": [
+                f"{place}, {datum}",
+                f"{origin.file_words}",
+                f"worked out by {MADE_BY} {origin.engine_version}, {day_in_words(origin.date)}",
+            ],
+        },
+    }

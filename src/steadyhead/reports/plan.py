@@ -1,0 +1,162 @@
+"""The test plan as a paper from which a visit can be run alone: front sheets, steps, restore list, sign-off."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date
+from typing import Any
+
+from steadyhead.drawings import alt_text, draw_strip, paper
+from steadyhead.records.pictures import StripPicture
+from steadyhead.records.plan_numbers import PlanNumbers
+from steadyhead.records.procedure import Procedure, TurnTable
+from steadyhead.records.station import Station
+from steadyhead.reports.figures import figure, minutes, turns, unit, volume
+from steadyhead.reports.foot import Origin, frame
+from steadyhead.reports.identity import identity
+from steadyhead.reports.paper import Attachment, Drawing, render
+from steadyhead.reports.plan_steps import Speak, course, groups, restore_items
+from steadyhead.units import METRIC, UnitSet, say
+from steadyhead.visits.texts import say as tell_message
+
+STRIP_WIDTH = 1000.0
+KINDS = {
+    "first": "first commissioning",
+    "yearly": "yearly proof",
+    "after_repair": "after repair",
+    "new_setting": "new setting",
+    "return_to_service": "return to service",
+    "restart": "restart after a trip",
+    "visit": "visit",
+}
+
+
+def pdf(
+    procedure: Procedure,
+    station: Station,
+    *,
+    day: date,
+    units: UnitSet = METRIC,
+    strip: StripPicture | None = None,
+    numbers: PlanNumbers | None = None,
+    revision: str = "",
+    files: Sequence[Attachment] = (),
+    speak: Speak = tell_message,
+) -> bytes:
+    """Return the test plan as a PDF paper.
+
+    Parameters
+    ----------
+    procedure
+        The plan; the paper adds nothing to it but places to write.
+    station
+        For its name, place, hazards and valves.
+    day
+        Date printed on every sheet.
+    units
+        Display units.
+    strip
+        Picture of the station; left out where there is none.
+    numbers
+        The plan's figures that stand outside the steps: inlet openings, test limits, gauges.
+    revision
+        Released revision; empty where the file is not released.
+    files
+        What is carried inside: station file and plan as JSON.
+    speak
+        Turns a message into words.
+    """
+    origin = Origin(
+        procedure.station_id, procedure.station_name, procedure.datum, procedure.station_hash,
+        procedure.engine_version, day, revision,
+    )  # fmt: skip
+    what = KINDS[procedure.kind] + (f" of {procedure.item}" if procedure.item else "")
+    data = frame(origin, units, paper="Test plan", about=f"Steps, expected readings and places to write: {what}")
+    data["running"] = f"Test plan, {what}"
+    data["kind"] = what.capitalize()
+    data["head"] = [*data["head"], f"plan {procedure.id}"]
+    data["pressures"] = f"Pressures as the gauge at the tap reads them, {units.unit('pressure')} gauge."
+    data["identity"] = identity(station, units)
+    data["strip"] = _strip(strip)
+    data |= _front(procedure, station, numbers, units, speak)
+    data["course"] = course(procedure, units, speak)
+    data["groups"] = groups(procedure, units, speak)
+    data["restore"] = restore_items(procedure)
+    data["minutes"] = minutes(60.0 * sum(node.minutes for node in procedure.nodes))
+    return render("plan", data, files, date=day)
+
+
+def _strip(picture: StripPicture | None) -> Drawing | None:
+    return picture and Drawing(draw_strip(picture, paper(), STRIP_WIDTH), alt_text(picture))
+
+
+def _front(
+    procedure: Procedure, station: Station, numbers: PlanNumbers | None, units: UnitSet, speak: Speak
+) -> dict[str, Any]:
+    return {
+        "notes": [speak(message, units) for message in procedure.notes],
+        "rules": [speak(message, units) for message in procedure.invariants],
+        "stop": [speak(message, units) for message in procedure.stop_rules],
+        "turn_tables": [_turn_table(table, units) for table in procedure.turn_tables],
+        "drains": _drains(procedure, station, units),
+        "openings": _openings(numbers, station, units),
+        "good": list(numbers.good_gauges) if numbers else [],
+        "poor": list(numbers.poor_gauges) if numbers else [],
+        "unit": unit("pressure", units),
+    }
+
+
+def _turn_table(table: TurnTable, units: UnitSet) -> dict[str, Any]:
+    return {
+        "valve": table.valve,
+        "spring": table.spring,
+        "per_turn": say(table.per_turn, "pressure_per_turn", units),
+        "turns": [turns(count) for count in table.turns],
+        "rows": [
+            [tap, *(figure(reading, "pressure", units) for reading in readings)]
+            for tap, readings in table.readings.items()
+        ],
+        "stop_after": table.stop_after,
+        "limit": say(table.limit, "pressure", units),
+    }
+
+
+def _drains(procedure: Procedure, station: Station, units: UnitSet) -> dict[str, Any]:
+    rows = [
+        [use.node, use.drain, say(use.flow, "flow", units), minutes(use.seconds), volume(use.litres * 1e-3, units)]
+        for use in procedure.drain_budget
+    ]
+    totals = []
+    for drain in dict.fromkeys(use.drain for use in procedure.drain_budget):
+        used = sum(use.litres for use in procedure.drain_budget if use.drain == drain) * 1e-3
+        part = next((p for p in station.parts() if p.part == "drain" and p.id == drain), None)
+        allowed = getattr(part, "allowed", None)
+        totals.append(
+            [
+                drain,
+                volume(used, units),
+                volume(allowed.si, units) if allowed else "not stated",
+                getattr(part, "runs_to", "") or "not stated",
+            ]
+        )
+    return {"rows": rows, "totals": totals}
+
+
+def _openings(numbers: PlanNumbers | None, station: Station, units: UnitSet) -> list[list[str]]:
+    if numbers is None:
+        return []
+    valve = next((p for p in station.parts() if p.part == "isolating_valve"), None)
+    whole = getattr(valve, "turns", None)
+    rows = []
+    for section, opening in numbers.inlet_opening.items():
+        if opening.turns is not None:
+            words = f"{turns(opening.turns)} turns" + (f" of {turns(whole.si)}" if whole else "")
+        else:
+            words = f"{opening.share * 100:.0f} % of its travel; turns not stated"
+        rows.append(
+            [
+                section, words, f"{opening.drain} fully open",
+                say(opening.pressure, "pressure", units), say(opening.limit, "pressure", units),
+            ]
+        )  # fmt: skip
+    return rows

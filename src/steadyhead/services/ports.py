@@ -1,0 +1,54 @@
+"""What services need from outside, as protocols: a clock, and a place to keep things."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Protocol
+
+
+class Clock(Protocol):
+    """Says what time it is."""
+
+    def now(self) -> datetime: ...
+
+
+class Shelf(Protocol):
+    """A place to keep finished papers and records; nothing on it is ever overwritten."""
+
+    def names(self) -> tuple[str, ...]: ...
+
+    def keep(self, name: str, content: bytes) -> str: ...
+
+
+class SystemClock:
+    """The clock of this machine, in UTC, to the second."""
+
+    def now(self) -> datetime:
+        """Return the time now."""
+        return datetime.now(UTC).replace(microsecond=0)
+
+
+class FolderShelf:
+    """A folder as a shelf: written beside, flushed, then named; an existing name is refused."""
+
+    def __init__(self, folder: Path) -> None:
+        self._folder = folder
+
+    def names(self) -> tuple[str, ...]:
+        """Return the names of the files in the folder."""
+        return tuple(sorted(path.name for path in self._folder.iterdir() if path.is_file()))
+
+    def keep(self, name: str, content: bytes) -> str:
+        """Write `content` under `name`, all or nothing, and return where it lies.
+
+        Raises
+        ------
+        FileExistsError
+            When the name is taken.
+        OSError
+            When the folder cannot be written.
+        """
+        from steadyhead.services.files import write_new
+
+        return str(write_new(self._folder / name, content))

@@ -1,0 +1,104 @@
+"""Canonical JSON after RFC 8785: one sequence of bytes for one content, in Python and JavaScript."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import math
+from collections.abc import Mapping, Sequence
+
+LARGEST_EXACT = 2**53 - 1
+
+
+def canonical(data: object) -> bytes:
+    """Return the canonical JSON of plain data: UTF-8, sorted keys, no blanks, shortest numbers.
+
+    Keys are sorted by their UTF-16 code units; floats print as ECMAScript prints them.
+
+    Parameters
+    ----------
+    data
+        Maps with text keys, lists, text, booleans, None, integers within ±(2⁵³ − 1), finite floats.
+
+    Raises
+    ------
+    ValueError
+        NaN, infinity, a larger integer, or text with a lone surrogate.
+    TypeError
+        A key that is no text, or a value JSON does not have.
+
+    References
+    ----------
+    RFC 8785, JSON Canonicalization Scheme, 2020, section 3.2.
+
+    Examples
+    --------
+    >>> canonical({"b": [1.0, True], "a": "4.2 bar"})
+    b'{"a":"4.2 bar","b":[1,true]}'
+    """
+    return _write(data).encode("utf-8")
+
+
+def sha256(stored: bytes) -> str:
+    """Return the SHA-256 of stored bytes, as lower-case hexadecimal."""
+    return hashlib.sha256(stored).hexdigest()
+
+
+def _write(value: object) -> str:
+    if value is None:
+        return "null"
+    if value is True:
+        return "true"
+    if value is False:
+        return "false"
+    if isinstance(value, str):
+        return json.dumps(value, ensure_ascii=False)
+    if isinstance(value, int):
+        if abs(value) > LARGEST_EXACT:
+            raise ValueError(f"{value} is beyond ±(2⁵³ − 1), the integers every reader keeps.")
+        return str(value)
+    if isinstance(value, float):
+        return _number(value)
+    if isinstance(value, Mapping):
+        return "{" + ",".join(f"{_write(key)}:{_write(value[key])}" for key in _sorted(value)) + "}"
+    if isinstance(value, Sequence):
+        return "[" + ",".join(_write(item) for item in value) + "]"
+    raise TypeError(f"{type(value).__name__} is no JSON value.")
+
+
+def _sorted(mapping: Mapping[object, object]) -> list[str]:
+    keys = [key for key in mapping if isinstance(key, str)]
+    if len(keys) < len(mapping):
+        raise TypeError("Keys of canonical JSON are text.")
+    return sorted(keys, key=lambda key: key.encode("utf-16-be"))
+
+
+def _number(value: float) -> str:
+    """Return a float as ECMAScript's Number::toString does."""
+    if not math.isfinite(value):
+        raise ValueError(f"{value} has no place in canonical JSON.")
+    if value == 0.0:
+        return "0"
+    sign = "-" if value < 0 else ""
+    mantissa, _, exponent = f"{abs(value)!r}".partition("e")
+    whole, _, part = mantissa.partition(".")
+    part = "" if part == "0" else part
+    point = len(whole) + int(exponent or 0)
+    digits = (whole + part).lstrip("0")
+    point -= len(whole + part) - len(digits)
+    digits = digits.rstrip("0")
+    return sign + _place(digits, point)
+
+
+def _place(digits: str, point: int) -> str:
+    """Return digits d₁d₂… of 0.d₁d₂… × 10^point in ECMAScript's notation."""
+    count = len(digits)
+    if count <= point <= 21:
+        return digits + "0" * (point - count)
+    if 0 < point <= 21:
+        return f"{digits[:point]}.{digits[point:]}"
+    if -6 < point <= 0:
+        return "0." + "0" * -point + digits
+    power = point - 1
+    tail = f".{digits[1:]}" if count > 1 else ""
+    return f"{digits[0]}{tail}e{'+' if power >= 0 else '-'}{abs(power)}"

@@ -1,0 +1,200 @@
+"""Read the layout out of a line: which valves in which order, which sections between them."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+from steadyhead.records.parts import (
+    Branch,
+    Drain,
+    IsolatingValve,
+    LinePart,
+    Parallel,
+    Reducer,
+    ShutOff,
+    Strainer,
+    Tap,
+    Vent,
+)
+from steadyhead.records.station import Station
+
+Code = Literal[
+    "reducer alone", "shut-off upstream", "shut-off downstream", "two reducers in series", "not yet covered"
+]
+COVERED: tuple[Code, ...] = (
+    "reducer alone",
+    "shut-off upstream",
+    "shut-off downstream",
+    "two reducers in series",
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Section:
+    """A length of pipe between two parts that can hold water back.
+
+    Parameters
+    ----------
+    name
+        ``inlet``, ``between``, ``outlet``, ``supply`` or ``consumer``; a second length between gets a number.
+    taps, drains, vents
+        Parts on this length, in walking order.
+    above, below
+        Ids of the holding parts at its two ends; empty at the ends of the line.
+    """
+
+    name: str
+    taps: tuple[Tap, ...]
+    drains: tuple[Drain, ...]
+    vents: tuple[Vent, ...]
+    above: str
+    below: str
+
+
+@dataclass(frozen=True, slots=True)
+class Layout:
+    """A station's main line, read: parts by role, sections, and the bypass if there is one."""
+
+    code: Code
+    main: tuple[LinePart, ...]
+    inlet_valve: IsolatingValve | None
+    outlet_valve: IsolatingValve | None
+    strainer: Strainer | None
+    reducers: tuple[Reducer, ...]
+    shut_offs: tuple[ShutOff, ...]
+    sections: tuple[Section, ...]
+    bypasses: tuple[tuple[Parallel, Branch], ...]
+
+    @property
+    def shut_off(self) -> ShutOff | None:
+        """The one shut-off, where there is exactly one."""
+        return self.shut_offs[0] if len(self.shut_offs) == 1 else None
+
+    def position(self, part_id: str) -> int:
+        """Return the place of a part along the main line; −1 where it is not on it."""
+        for index, part in enumerate(self.main):
+            if part.id == part_id:
+                return index
+        return -1
+
+    def section_of(self, tap_id: str) -> Section | None:
+        """Return the section a tap or drain stands on."""
+        for section in self.sections:
+            if any(part.id == tap_id for part in (*section.taps, *section.drains)):
+                return section
+        return None
+
+    def section_below(self, part_id: str) -> Section | None:
+        """Return the section just after a holding part."""
+        return next((s for s in self.sections if s.above == part_id), None)
+
+    def section_above(self, part_id: str) -> Section | None:
+        """Return the section just before a holding part."""
+        return next((s for s in self.sections if s.below == part_id), None)
+
+
+def read_layout(station: Station) -> Layout:
+    """Return the layout of a station; branches of a parallel group other than main are listed apart.
+
+    Never fails: what later rooms cannot work with gets the code ``not yet covered`` and is judged there.
+    """
+    main, bypasses = _main_line(station.line)
+    reducers = tuple(p for p in main if isinstance(p, Reducer))
+    shut_offs = tuple(p for p in main if isinstance(p, ShutOff))
+    valves = [p for p in main if isinstance(p, IsolatingValve)]
+    active = [i for i, p in enumerate(main) if isinstance(p, Reducer | ShutOff)]
+    first, last = (active[0], active[-1]) if active else (len(main), -1)
+    inlet = next((v for v in valves if main.index(v) < first), None)
+    outlet = next((v for v in valves if main.index(v) > last), None) if active else None
+    return Layout(
+        code=_code(reducers, shut_offs, main, station.line),
+        main=main,
+        inlet_valve=inlet,
+        outlet_valve=outlet,
+        strainer=next((p for p in main if isinstance(p, Strainer)), None),
+        reducers=reducers,
+        shut_offs=shut_offs,
+        sections=_sections(main),
+        bypasses=bypasses,
+    )
+
+
+def _main_line(
+    line: tuple[LinePart, ...],
+) -> tuple[tuple[LinePart, ...], tuple[tuple[Parallel, Branch], ...]]:
+    main: list[LinePart] = []
+    bypasses: list[tuple[Parallel, Branch]] = []
+    for part in line:
+        if not isinstance(part, Parallel):
+            main.append(part)
+            continue
+        ways = [b for b in part.branches if b.role == "main"]
+        bypasses += [(part, b) for b in part.branches if b.role == "manual bypass"]
+        if ways:
+            inner, more = _main_line(ways[0].line)
+            main += inner
+            bypasses += more
+    return tuple(main), tuple(bypasses)
+
+
+def _more_than_one_way(line: tuple[LinePart, ...]) -> bool:
+    groups = [p for p in line if isinstance(p, Parallel)]
+    return any(
+        sum(b.role == "main" for b in g.branches) != 1 or any(_more_than_one_way(b.line) for b in g.branches)
+        for g in groups
+    )
+
+
+def _code(
+    reducers: tuple[Reducer, ...],
+    shut_offs: tuple[ShutOff, ...],
+    main: tuple[LinePart, ...],
+    line: tuple[LinePart, ...],
+) -> Code:
+    if _more_than_one_way(line) or len(shut_offs) > 1:
+        return "not yet covered"
+    if len(reducers) == 2 and not shut_offs:
+        return "two reducers in series"
+    if len(reducers) != 1:
+        return "not yet covered"
+    if not shut_offs:
+        return "reducer alone"
+    return (
+        "shut-off upstream" if main.index(shut_offs[0]) < main.index(reducers[0]) else "shut-off downstream"
+    )
+
+
+def _sections(main: tuple[LinePart, ...]) -> tuple[Section, ...]:
+    holders = [i for i, p in enumerate(main) if isinstance(p, IsolatingValve | Reducer | ShutOff)]
+    edges = [-1, *holders, len(main)]
+    lengths = [main[a + 1 : b] for a, b in zip(edges, edges[1:], strict=False)]
+    active = [i for i in holders if isinstance(main[i], Reducer | ShutOff)]
+    between = 0
+    found = []
+    for a, b, length in zip(edges, edges[1:], lengths, strict=False):
+        name = _section_name(a, b, active, len(main))
+        if name == "between":
+            between += 1
+            name = "between" if between == 1 else f"between {between}"
+        found.append(
+            Section(
+                name=name,
+                taps=tuple(p for p in length if isinstance(p, Tap)),
+                drains=tuple(p for p in length if isinstance(p, Drain)),
+                vents=tuple(p for p in length if isinstance(p, Vent)),
+                above=main[a].id if a >= 0 else "",
+                below=main[b].id if b < len(main) else "",
+            )
+        )
+    return tuple(found)
+
+
+def _section_name(a: int, b: int, active: list[int], size: int) -> str:
+    if a < 0:
+        return "supply"
+    if b >= size:
+        return "consumer"
+    if not active or b <= active[0]:
+        return "inlet"
+    return "outlet" if a >= active[-1] else "between"

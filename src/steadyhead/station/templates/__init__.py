@@ -1,0 +1,5 @@
+"""Station files to fill in, one for each layout that is covered."""
+
+from steadyhead.station.templates.new import LAYOUTS, new
+
+__all__ = ["LAYOUTS", "new"]

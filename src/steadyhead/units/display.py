@@ -1,0 +1,83 @@
+"""How people of a region read quantities; nothing computed depends on it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+
+from steadyhead.units.table import from_si
+
+_DIGITS: dict[str, int] = {
+    "bar": 2, "psi": 1, "kPa": 0, "MPa": 3, "m head": 1, "ft head": 1, "mbar": 0, "Pa": 0,
+    "L/s": 2, "m³/h": 1, "US gpm": 0, "L/min": 1, "mL/min": 0, "US gph": 1, "m": 1, "ft": 1, "mm": 1, "in": 2,
+    "°C": 1, "°F": 1, "Kv": 1, "Cv": 1, "s": 1, "min": 0, "h": 1, "m³": 1, "L": 0, "US gal": 0,
+    "m/s": 1, "ft/s": 1, "%": 0, "": 2, "turns": 2, "bar/turn": 2, "psi/turn": 1, "DN": 0, "1/Pa": 12,
+}  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class UnitSet:
+    """The display unit for each kind of quantity, and the decimal mark."""
+
+    name: str
+    units: dict[str, str] = field(default_factory=dict)
+    decimal: str = "."
+
+    def unit(self, kind: str) -> str:
+        """Return the symbol this person reads `kind` in."""
+        return self.units.get(kind, METRIC_UNITS[kind])
+
+
+METRIC_UNITS: dict[str, str] = {
+    "pressure": "bar", "flow": "L/s", "length": "m", "temperature": "°C", "flow_coefficient": "Kv",
+    "time": "s", "volume": "m³", "velocity": "m/s", "ratio": "%", "turns": "turns",
+    "pressure_per_turn": "bar/turn", "compressibility": "1/Pa", "size": "DN", "area": "m²", "leak": "mL/min",
+    "loss_factor": "bar/(L/s)²",
+}  # fmt: skip
+METRIC = UnitSet("metric", dict(METRIC_UNITS))
+UK = UnitSet("uk", {**METRIC_UNITS, "pressure": "m head"})
+US = UnitSet(
+    "us",
+    {
+        **METRIC_UNITS,
+        "pressure": "psi", "flow": "US gpm", "length": "ft", "temperature": "°F", "flow_coefficient": "Cv",
+        "volume": "US gal", "velocity": "ft/s", "pressure_per_turn": "psi/turn", "size": "in", "leak": "US gph",
+    },
+)  # fmt: skip
+
+
+def format_value(si: float, kind: str, unit: str, digits: int | None = None, *, signed: bool = False) -> str:
+    """Return the bare figure of an SI value in `unit`, with the trade's usual number of decimals.
+
+    The minus is U+2212; minus zero is printed as zero.
+
+    Examples
+    --------
+    >>> format_value(4.2e5, "pressure", "bar")
+    '4.20'
+    """
+    places = _DIGITS.get(unit, 3) if digits is None else digits
+    figure = f"{from_si(si, kind, unit):+.{places}f}" if signed else f"{from_si(si, kind, unit):.{places}f}"
+    if float(figure) == 0.0:
+        figure = f"{0.0:.{places}f}"
+    return figure.replace("-", "\u2212")
+
+
+def say(
+    si: float, kind: str, units: UnitSet = METRIC, digits: int | None = None, *, signed: bool = False
+) -> str:
+    """Return figure and unit as a person of this region reads it.
+
+    Examples
+    --------
+    >>> say(0.1, "size")
+    'DN 100'
+    >>> say(4.2e5, "pressure", US)
+    '60.9 psi'
+    """
+    unit = units.unit(kind)
+    figure = format_value(si, kind, unit, digits, signed=signed)
+    if units.decimal != ".":
+        figure = figure.replace(".", units.decimal)
+    if unit in ("DN", "Kv", "Cv"):
+        return f"{unit} {figure}"
+    return f"{figure} {unit}".rstrip()

@@ -1,0 +1,177 @@
+"""Water a visit lets off, by step, and water a pump must bring: litres, minutes, and the permit."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from math import pi, sqrt
+
+from steadyhead.findings import Amount, Finding, Severity
+from steadyhead.findings.model import Input
+from steadyhead.laws.coefficients import k_of_kv
+from steadyhead.laws.waves import effective_compressibility
+from steadyhead.records.parts import Drain
+from steadyhead.records.quantities import STANDARD_ATMOSPHERE_PA
+from steadyhead.records.procedure import DrainUse, Kind
+from steadyhead.records.station import Station
+from steadyhead.station import defaults as sd
+from steadyhead.station.layout import Layout
+from steadyhead.station.mechanics import drain_kv
+from steadyhead.visits import defaults as d
+
+LITRE = 1e-3
+
+
+def budget(
+    station: Station, layout: Layout, kind: Kind, *, trickle: float, flow_points: tuple[float, ...]
+) -> tuple[DrainUse, ...]:
+    """Return the water each group of steps lets off, in the order of the visit.
+
+    `node` is a table letter or the id of a step without its valve: ``B3``, ``F``, ``H4``. A plan that leaves
+    steps out drops their rows. No drain on the outlet: nothing is let off, and nothing returned.
+
+    Parameters
+    ----------
+    station, layout
+        The station.
+    kind
+        Of the plan.
+    trickle
+        [m³/s]
+    flow_points
+        Flows of the flow test, trickle first, run up and down. [m³/s]
+
+    Returns
+    -------
+    tuple
+        Rows with flow [m³/s] and duration [s].
+
+    Notes
+    -----
+    Amounts of time are common practice (`steadyhead.visits.defaults`).
+    """
+    outlet = test_drain(layout)
+    if outlet is None:
+        return ()
+    peak = station.demand.peak.si
+    rows: list[DrainUse] = []
+    if kind == "first":
+        flush, at = _flush(station, layout, outlet)
+        rows.append(DrainUse("B3", at, flush, d.FLUSH_TIME.si))
+        rows.append(DrainUse("C4", outlet.id, d.BLEED_FLOW_SHARE.si * peak, d.BLEED_TIME.si))
+    for node, minutes in d.TRICKLE_MINUTES.get(kind, d.TRICKLE_MINUTES["first"]):
+        rows.append(DrainUse(node, outlet.id, trickle, 60.0 * minutes))
+    if kind in ("first", "after_repair", "new_setting"):
+        rows += [DrainUse("H4", outlet.id, flow, 2.0 * d.POINT_TIME.si) for flow in flow_points]
+    if kind != "yearly":
+        rows.append(DrainUse("J1", outlet.id, d.CLEAR_FLOW_SHARE.si * peak, d.CLEAR_TIME.si))
+    return tuple(rows)
+
+
+def test_drain(layout: Layout) -> Drain | None:
+    """Return the test drain TD: the largest on the outlet section, or None."""
+    drains = [drain for section in layout.sections if section.name == "outlet" for drain in section.drains]
+    return max(drains, key=lambda drain: drain_kv(drain).si, default=None)
+
+
+def between_drain(layout: Layout) -> Drain | None:
+    """Return TD2: the largest drain on a section between the valves, or None."""
+    drains = [drain for section in layout.sections if section.name == "between" for drain in section.drains]
+    return max(drains, key=lambda drain: drain_kv(drain).si, default=None)
+
+
+def _flush(station: Station, layout: Layout, outlet: Drain) -> tuple[float, str]:
+    main, valve = station.supply.main, layout.inlet_valve
+    bore = main.bore.si if main else valve.size.si if valve else outlet.size.si
+    wanted = d.FLUSH_VELOCITY.si * pi / 4.0 * bore**2
+    own = [drain for section in layout.sections if section.name == "inlet" for drain in section.drains]
+    if not own:
+        return wanted, outlet.id
+    most = k_of_kv(drain_kv(own[0]).si, 1000.0) * sqrt(station.supply.typical.si)
+    return min(wanted, most), own[0].id
+
+
+def over_permit(uses: Iterable[DrainUse], layout: Layout) -> tuple[Finding, ...]:
+    """Return one finding for each drain whose permit the listed uses pass."""
+    found = []
+    listed = tuple(uses)
+    for drain in (drain for section in layout.sections for drain in section.drains):
+        if drain.allowed is None:
+            continue
+        total = sum(use.flow * use.seconds for use in listed if use.drain == drain.id)
+        if total > drain.allowed.si:
+            found.append(
+                Finding(
+                    "NUM-04",
+                    f"{drain.id}: allowed",
+                    Severity.HEED,
+                    params={"drain": drain.id, "total": Amount("volume", total), "allowed": Amount("volume", drain.allowed.si)},
+                    value=Amount("volume", total),
+                    limit=Amount("volume", drain.allowed.si),
+                    margin=Amount("volume", drain.allowed.si - total),
+                    inputs=(Input("allowed for one visit", Amount("volume", drain.allowed.si), drain.allowed.provenance),),
+                )
+            )
+    return tuple(found)
+
+
+def pump_volume(*, volume: float, compressibility: float, start: float, end: float, air: float = 0.0) -> float:
+    """Return the water that raises a shut, full section by hand pump.
+
+    Slow, isothermal; walls and water by one compressibility; air at the pressure pumping starts from.
+
+    Parameters
+    ----------
+    volume
+        Of the section. [m³]
+    compressibility
+        β of water and wall. [1/Pa]
+    start, end
+        Gauge pressures. [Pa]
+    air
+        Trapped air as it stands at `start`. [m³]
+
+    Returns
+    -------
+    float
+        [m³]
+
+    Notes
+    -----
+    V β Δp + V_air (1 − p₁/p₂), absolute pressures (Boyle).
+
+    Examples
+    --------
+    0.15 m³ of steel pipe from 4.0 to 5.4 bar:
+
+    >>> round(pump_volume(volume=0.15, compressibility=6.9e-10, start=4.0e5, end=5.4e5) * 1e6)
+    14
+    """
+    first, last = start + STANDARD_ATMOSPHERE_PA, end + STANDARD_ATMOSPHERE_PA
+    return volume * compressibility * (end - start) + air * (1.0 - first / last)
+
+
+def section_volume(bore: float) -> float:
+    """Return the water in the outlet section of a station [m³] by the bore [m] of its valves; own estimate."""
+    return sd.by_size(sd.NODE_VOLUME_LITRES, bore) * LITRE
+
+
+def spool_compressibility() -> float:
+    """Return β of a full steel spool of usual wall, no air. [1/Pa]"""
+    return effective_compressibility(
+        bulk_modulus=sd.BULK_MODULUS_PA,
+        diameter=sd.BORE_OVER_WALL["steel"],
+        wall=1.0,
+        elasticity=sd.WALL_MODULUS_GPA["steel"] * 1e9,
+    )
+
+
+def pump_volumes(layout: Layout, start: float, end: float) -> dict[str, float]:
+    """Return what a pump brings into the outlet section from `start` to `end`: ``full`` and with a litre of ``air``. [m³]"""
+    valve = layout.outlet_valve
+    if valve is None or end <= start:
+        return {}
+    volume, beta = section_volume(valve.size.si), spool_compressibility()
+    return {
+        "full": pump_volume(volume=volume, compressibility=beta, start=start, end=end),
+        "air": pump_volume(volume=volume, compressibility=beta, start=start, end=end, air=d.AIR_LITRE),
+    }

@@ -1,0 +1,174 @@
+"""Everything that may differ between the stated station and the true one, as random parameters.
+
+Names are ``part.fact``; the readings pick them up by name (`steadyhead.visits.readings`). A stated ``plus_minus``
+replaces the default width; so do repeatability and drift where the file states them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator
+
+from steadyhead.design import defaults as dd
+from steadyhead.records.parts import Drain, FlowMeter, IsolatingValve, Reducer, ShutOff, Strainer
+from steadyhead.records.station import Station
+from steadyhead.records.values import Origin, Value
+from steadyhead.station.layout import Layout
+from steadyhead.station.mechanics import (
+    drain_kv,
+    isolating_kv,
+    meter_kv,
+    pressure_per_turn,
+    reducer_twin,
+    shut_off_twin,
+    strainer_kv,
+)
+from steadyhead.station.mechanics import ValveTwin
+from steadyhead.visits import defaults as d
+from steadyhead.visits.gauging import Instrument
+from steadyhead.visits.questions import Question
+from steadyhead.visits.sampling import Parameter
+
+
+def parameters(
+    station: Station, layout: Layout, instruments: Iterable[Instrument], asked: Iterable[Question]
+) -> tuple[Parameter, ...]:
+    """Return what may vary at a station that is read with given instruments, one parameter for each fact.
+
+    Parameters
+    ----------
+    station, layout
+        The stated station.
+    instruments
+        Those taken along; each has one error for the whole visit.
+    asked
+        Readings; each has an error of reading of its own.
+    """
+    found = [*_supply(station), *_losses(layout)]
+    for reducer in layout.reducers:
+        found += _reducer(reducer)
+    for shut_off in layout.shut_offs:
+        found += _shut_off(shut_off)
+    found += _crew(layout)
+    for tool in instruments:
+        found.append(Parameter(f"gauge.{tool.id}", "between", 0.0, tool.error, tool.source))
+    found += [
+        Parameter(f"reading.{question.key}", "between", 0.0, 1.0, d.READING_SHARE.source) for question in asked
+    ]
+    if station.alarm is not None:
+        error = station.alarm.error.si if station.alarm.error else dd.ALARM_ERROR.si
+        found.append(Parameter("alarm", "between", station.alarm.pressure.si, error, dd.ALARM_ERROR.source))
+    return tuple(found)
+
+
+def _supply(station: Station) -> Iterator[Parameter]:
+    supply, water = station.supply, station.water
+    stated = {"min": supply.min, "typical": supply.typical, "night": supply.night, "static": supply.static}
+    steps: list[tuple[float, float]] = []
+    for name, share in d.DAY_SHARES:
+        value = stated[name]
+        if value is not None:
+            steps.append((share, max(value.si, steps[-1][1]) if steps else value.si))
+    yield Parameter("supply.day", "ladder", supply.typical.si, 0.0, "pressures of the file over the day", tuple(steps))
+    low = water.lowest.si if water.lowest else water.temperature.si - d.TEMPERATURE_SPREAD.si
+    high = water.highest.si if water.highest else water.temperature.si + d.TEMPERATURE_SPREAD.si
+    low, high = max(low, 273.25), max(high, 273.25)
+    yield Parameter("water.temperature", "between", (low + high) / 2, (high - low) / 2, "range of the file")
+    if supply.main is not None:
+        yield Parameter("supply main.roughness", "factor", 1.0, d.ROUGHNESS_FACTOR.si, d.ROUGHNESS_FACTOR.source)
+
+
+def _losses(layout: Layout) -> Iterator[Parameter]:
+    for part in layout.main:
+        if isinstance(part, IsolatingValve):
+            yield _coefficient(part.id, isolating_kv(part))
+        elif isinstance(part, Strainer):
+            yield _coefficient(part.id, strainer_kv(part))
+        elif isinstance(part, FlowMeter):
+            yield _coefficient(part.id, meter_kv(part))
+        elif isinstance(part, Drain):
+            yield _coefficient(part.id, drain_kv(part))
+
+
+def _coefficient(part_id: str, kv: Value) -> Parameter:
+    default = d.STATED_KV_SPREAD
+    share = kv.spread / kv.si if kv.spread is not None and kv.si > 0 else default.si
+    source = kv.source if kv.origin is Origin.DEFAULT else "plus_minus of the file" if kv.spread else default.source
+    return Parameter(f"{part_id}.kv", "between", 1.0, min(share, 0.9), source)
+
+
+def _inside(part_id: str, twin: ValveTwin) -> Iterator[Parameter]:
+    yield _coefficient(part_id, twin.kv)
+    for name, default in d.INSIDE_SPREAD.items():
+        value = getattr(twin, name)
+        if name == "curve_shape" and twin.curve:
+            continue
+        if value.spread is not None and value.si > 0:
+            yield Parameter(f"{part_id}.{name}", "between", 1.0, min(value.spread / value.si, 0.9), "plus_minus of the file")
+        elif value.origin is Origin.DEFAULT:
+            yield Parameter(f"{part_id}.{name}", "between", 1.0, default.si, default.source)
+
+
+def _reducer(part: Reducer) -> Iterator[Parameter]:
+    duty = part.duty.pressure
+    repeat = _repeatability(part.repeatability, duty.si, dd.REDUCER_REPEATABILITY.si, dd.REDUCER_REPEATABILITY_SHARE.si)
+    drift = part.drift.si if part.drift else dd.REDUCER_DRIFT_SHARE.si * duty.si
+    yield from _inside(part.id, reducer_twin(part))
+    source = "plus_minus of the file" if duty.spread else "stated duty"
+    yield Parameter(f"{part.id}.duty", "between", duty.si, duty.spread or 0.0, source)
+    yield Parameter(f"{part.id}.drift", "between", 0.0, drift, dd.REDUCER_DRIFT_SHARE.source)
+    for when in ("trickle", "lockup", "v2_drain", "set", "trickle_set", "lockup_set", "flow", "trip"):
+        yield Parameter(f"{part.id}.repeat.{when}", "about", 0.0, repeat, dd.REDUCER_REPEATABILITY.source)
+    yield _rise(part)
+    yield from _screw(part.id, pressure_per_turn(part.pilot))
+
+
+def _rise(part: Reducer) -> Parameter:
+    from steadyhead.station.defaults import LOCKUP_RISE
+
+    name, least = f"{part.id}.lockup_rise", d.LEAST_LOCKUP_RISE.si
+    if part.lockup is None:
+        half = LOCKUP_RISE.spread or 0.0
+        return Parameter(name, "between", LOCKUP_RISE.si, min(half, LOCKUP_RISE.si - least), LOCKUP_RISE.source)
+    rise = max(part.lockup.si - part.duty.pressure.si, least)
+    half = part.lockup.spread if part.lockup.spread is not None else d.LOCKUP_RISE_SPREAD.si
+    return Parameter(name, "between", rise, min(half, rise - least), d.LOCKUP_RISE_SPREAD.source)
+
+
+def _shut_off(part: ShutOff) -> Iterator[Parameter]:
+    yield from _inside(part.id, shut_off_twin(part))
+    trip = part.trip.si if part.trip else 0.0
+    repeat = _repeatability(
+        part.repeatability, trip, dd.SHUT_OFF_REPEATABILITY.si, dd.SHUT_OFF_REPEATABILITY_SHARE.si
+    )
+    drift = part.drift.si if part.drift else dd.SHUT_OFF_DRIFT_SHARE.si * trip
+    yield Parameter(f"{part.id}.drift", "between", 0.0, drift, dd.SHUT_OFF_DRIFT_SHARE.source)
+    for when in ("trip", "trip_set"):
+        yield Parameter(f"{part.id}.repeat.{when}", "about", 0.0, repeat, dd.SHUT_OFF_REPEATABILITY.source)
+        yield Parameter(f"{part.id}.step.{when}", "between", repeat / 4, repeat / 4, d.PILOT_STEP_SHARE.source)
+    yield Parameter(f"{part.id}.dead_band", "between", 1.0, d.DEAD_BAND_SPREAD.si, d.DEAD_BAND_SPREAD.source)
+    if part.closing is not None:
+        time = part.closing.time
+        half = time.spread / time.si if time.spread is not None and time.si > 0 else d.CLOSING_SPREAD_STATED.si
+        yield Parameter(f"{part.id}.closing", "between", 1.0, half, d.CLOSING_SPREAD_STATED.source)
+    else:
+        yield Parameter(f"{part.id}.closing", "between", 1.0, d.CLOSING_SPREAD_DEFAULT.si, d.CLOSING_SPREAD_DEFAULT.source)
+    yield from _screw(part.id, pressure_per_turn(part.pilot))
+
+
+def _repeatability(stated: Value | None, setting: float, least: float, share: float) -> float:
+    return stated.si if stated is not None else max(least, share * setting)
+
+
+def _screw(part_id: str, rate: Value) -> Iterator[Parameter]:
+    half = rate.spread / rate.si if rate.spread is not None else d.PER_TURN_SPREAD.si
+    yield Parameter(f"{part_id}.per_turn", "between", 1.0, half, rate.source or d.PER_TURN_SPREAD.source)
+
+
+def _crew(layout: Layout) -> Iterator[Parameter]:
+    metered = any(isinstance(part, FlowMeter) or (isinstance(part, Drain) and part.metered) for part in layout.main)
+    flow = d.METERED_FLOW_SPREAD if metered else d.JUDGED_FLOW_SPREAD
+    yield Parameter("trickle", "between", 1.0, d.JUDGED_FLOW_SPREAD.si, d.JUDGED_FLOW_SPREAD.source)
+    yield Parameter("flow", "between", 1.0, flow.si, flow.source)
+    yield Parameter("hold", "between", 0.0, d.HOLD_BAND.si, d.HOLD_BAND.source)
+    for reducer in layout.reducers:
+        yield Parameter(f"{reducer.id}.nut", "between", 0.0, d.NUT_SHIFT.si, d.NUT_SHIFT.source)

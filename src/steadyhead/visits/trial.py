@@ -1,0 +1,230 @@
+"""One drawn station, solved again and again: the twin with its tolerances put in."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from math import nan
+
+import numpy as np
+
+from steadyhead.hydraulics import Model
+from steadyhead.hydraulics.kernel import assembly, layout
+from steadyhead.hydraulics.kernel.assembly import Line
+from steadyhead.hydraulics.model import SHUT_SHARE
+from steadyhead.hydraulics.solving import CRITICAL_PRESSURE_ABS, DEMAND_REFERENCE
+from steadyhead.laws.compiling import FloatTable, mode
+from steadyhead.records.parts import IsolatingValve, Reducer, ShutOff
+from steadyhead.station import defaults as sd
+from steadyhead.visits.questions import tap_of_role
+from steadyhead.water import WaterProperties, properties
+
+_COLUMNS = {
+    "kv": layout.FULL,
+    "curve_shape": layout.SHAPE,
+    "seat_ratio": layout.SEAT_RATIO,
+    "flow_force": layout.FLOW_FORCE,
+    "spring_shut": layout.SPRING_SHUT,
+    "spring_rise": layout.SPRING_RISE,
+    "roughness": layout.ROUGHNESS,
+}
+"""Fact of a parameter's name → column of the kernel's table; the draw is a factor on it."""
+_KNOTS = 9
+"""Temperatures at which water is worked out; between them straight."""
+_ROUNDS = 6
+_CLOSE = 5.0
+"""A setting is found when its reading is within this. [Pa]"""
+
+
+class WaterTable:
+    """Density, viscosity and vapour pressure over the range of temperatures drawn; straight between knots."""
+
+    def __init__(self, lowest: float, highest: float, pressure_abs: float) -> None:
+        self._at = np.linspace(lowest, max(highest, lowest + 0.01), _KNOTS)
+        rows = [properties(float(t), pressure_abs) for t in self._at]
+        self._density = [row.density for row in rows]
+        self._viscosity = [row.kinematic_viscosity for row in rows]
+        self._vapour = [row.vapour_pressure_abs for row in rows]
+
+    def at(self, temperature: float) -> tuple[float, float, float]:
+        """Return density [kg/m³], kinematic viscosity [m²/s] and vapour pressure [Pa abs]."""
+        return (
+            float(np.interp(temperature, self._at, self._density)),
+            float(np.interp(temperature, self._at, self._viscosity)),
+            float(np.interp(temperature, self._at, self._vapour)),
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class State:
+    """Pressures by tap role [Pa at datum] and pilot openings by reducer id."""
+
+    taps: Mapping[str, float]
+    pilots: Mapping[str, float]
+    solved: bool
+
+
+class Trial:
+    """A station with every tolerance drawn; asked for one situation after another.
+
+    Parameters
+    ----------
+    model
+        The stated station.
+    draws
+        Value of each parameter by name; missing: as stated.
+    water
+        Water over the temperatures drawn.
+    """
+
+    def __init__(self, model: Model, draws: Mapping[str, float], water: WaterTable) -> None:
+        base = model.line
+        self._model = model
+        self._line = Line(base.end, base.kinds, base.links, _copy(base.values), base.xs, base.ys)
+        self._into = assembly.blank_solution(self._line)
+        self._held = assembly.blank_nodes(self._line)
+        self._full = dict(model.full)
+        self._roles = {role: model.tap_node[tap] for role, tap in tap_of_role(model.layout).items()}
+        self.density, viscosity, vapour = water.at(draws.get("water.temperature", model.station.water.temperature.si))
+        self.supply = draws.get("supply.day", model.station.supply.typical.si)
+        self._at = assembly.conditions(
+            density=self.density,
+            viscosity=viscosity,
+            gravity=sd.GRAVITY,
+            atmosphere_abs=model.atmosphere,
+            vapour_pressure_abs=vapour,
+            critical_pressure_abs=CRITICAL_PRESSURE_ABS,
+            supply=self.supply,
+            reference=DEMAND_REFERENCE,
+        )
+        for name, factor in draws.items():
+            self._apply(name, factor)
+        self.band = {reducer.id: model.band[reducer.id].si for reducer in model.layout.reducers}
+        self.lockup = {reducer.id: model.lockup[reducer.id].si for reducer in model.layout.reducers}
+
+    def _apply(self, name: str, factor: float) -> None:
+        part, _, fact = name.rpartition(".")
+        column = _COLUMNS.get(fact)
+        index = self._model.element.get(part)
+        if column is None or index is None:
+            return
+        if fact == "kv" and part in self._full:
+            self._full[part] *= factor
+            if self._line.values[index][layout.FULL] > 0.0:
+                self._line.values[index][layout.FULL] = self._full[part]
+            return
+        self._line.values[index][column] *= factor
+
+    def at(
+        self,
+        *,
+        flow: float = 0.0,
+        drains: Mapping[str, float] | None = None,
+        openings: Mapping[str, float] | None = None,
+        lockup: Mapping[str, float] | None = None,
+        lift: Mapping[str, float] | None = None,
+        supply: float | None = None,
+    ) -> State:
+        """Return the steady state of one situation; nothing is remembered between calls.
+
+        Parameters
+        ----------
+        flow
+            Drawn after T3. [m³/s]
+        drains
+            Opening share of drains by id.
+        openings
+            Opening share of isolating valves by id; missing: open.
+        lockup
+            lockup_pressure by reducer id; missing: of this trial. [Pa]
+        lift
+            Forced lift share by reducer or shut-off id.
+        supply
+            Instead of this trial's supply pressure. [Pa]
+        """
+        values, index = self._line.values, self._model.element
+        for part in self._model.layout.main:
+            if isinstance(part, IsolatingValve):
+                share = (openings or {}).get(part.id, 1.0)
+                row = values[index[part.id]]
+                row[layout.FULL] = self._full[part.id] * max(share**sd.ISOLATING_EXPONENT.si if share > 0.0 else 0.0, SHUT_SHARE)
+                row[layout.TIGHT] = 1.0 if share <= 0.0 else 0.0
+            elif isinstance(part, Reducer):
+                row = values[index[part.id]]
+                row[layout.CLOSING] = (lockup or {}).get(part.id, self.lockup[part.id])
+                row[layout.BAND] = self.band[part.id]
+                row[layout.LIFT] = (lift or {}).get(part.id, nan)
+            elif isinstance(part, ShutOff):
+                values[index[part.id]][layout.LIFT] = (lift or {}).get(part.id, 1.0)
+        for drain in (drain for section in self._model.layout.sections for drain in section.drains):
+            values[index[drain.id]][layout.FULL] = self._full[drain.id] * (drains or {}).get(drain.id, 0.0)
+        self._at[layout.DRAWN] = flow if flow > 0.0 else nan
+        self._at[layout.SUPPLY] = self.supply if supply is None else supply
+        return self._solve()
+
+    def _solve(self) -> State:
+        solution = assembly.solve_line(self._line, self._at, self._held, self._into)
+        solved = solution.ending in (layout.SOLVED, layout.UNKNOWN_TRAPPED)
+        pilots = {
+            reducer.id: float(solution.outcomes[self._model.element[reducer.id]][layout.OUT_PILOT])
+            for reducer in self._model.layout.reducers
+        }
+        return State({role: float(solution.nodes[node]) for role, node in self._roles.items()}, pilots, solved)
+
+    def full(self, part_id: str) -> float:
+        """Return k of a drain, isolating valve or strainer fully open. [m³/(s·√Pa)]"""
+        return self._full[part_id]
+
+    def settle_bands(self, duty: Mapping[str, float], rise: Mapping[str, float], flow: Mapping[str, float]) -> None:
+        """Find bands and lock-up pressures that belong to duty pressures with their rises.
+
+        One slope seen from two ends: lockup = duty + band × pilot opening at the duty flow, at typical supply.
+        Where a pilot is wide open at the duty the band is the whole rise.
+
+        Parameters
+        ----------
+        duty, rise
+            By reducer id. [Pa]
+        flow
+            Stated duty flow by reducer id. [m³/s]
+        """
+        typical = self._model.station.supply.typical.si
+        self.lockup = {name: duty[name] + rise[name] for name in duty}
+        for reducer in reversed(self._model.layout.reducers):
+            for _ in range(_ROUNDS):
+                state = self.at(flow=max(flow[reducer.id], 1e-6), supply=typical)
+                opening = min(max(state.pilots[reducer.id], 0.0), 1.0) if state.solved else 1.0
+                if opening <= 0.0:
+                    break
+                wanted = rise[reducer.id] / opening
+                off = abs(wanted - self.band[reducer.id]) * opening
+                self.band[reducer.id] = wanted
+                if off <= _CLOSE or opening >= 1.0:
+                    break
+
+    def setting(self, reducer_id: str, role: str, wanted: float, **situation: object) -> tuple[float, State]:
+        """Return the lock-up pressure at which a tap stands at `wanted` [Pa at datum], and the state then.
+
+        Where the line cannot reach it, the nearest it comes.
+        """
+        lockup = dict(self.lockup)
+        given = situation.pop("lockup", None)
+        if isinstance(given, Mapping):
+            lockup.update(given)
+        state = self.at(lockup=lockup, **situation)  # type: ignore[arg-type]
+        for _ in range(_ROUNDS):
+            off = wanted - state.taps[role]
+            if not abs(off) > _CLOSE:
+                break
+            lockup[reducer_id] += off
+            state = self.at(lockup=lockup, **situation)  # type: ignore[arg-type]
+        return lockup[reducer_id], state
+
+
+def _copy(values: FloatTable) -> FloatTable:
+    if mode() == "plain":
+        return [list(row) for row in values]
+    return values.copy()
+
+
+__all__ = ["State", "Trial", "WaterProperties", "WaterTable"]

@@ -1,0 +1,90 @@
+"""House rules for every test: sources of numbers, printed seeds, loud skips."""
+
+from __future__ import annotations
+
+import os
+import random
+import shutil
+from pathlib import Path
+
+import pytest
+from hypothesis import HealthCheck, settings
+
+from devtools.verification import Evidence, SourceMarkError, read_mark, table
+
+REQUIRE_ALL = os.environ.get("REQUIRE_ALL") == "1"
+PROFILE = os.environ.get("HYPOTHESIS_PROFILE", "dev")
+# One seed for the whole run: chosen by the first process, inherited by those it starts, printed.
+SEED = os.environ.setdefault("STEADYHEAD_SEED", str(random.SystemRandom().randrange(10**9)))
+BROWSERS = ("chromium", "chromium-browser", "google-chrome", "chrome", "msedge")
+
+_COMMON = settings(deadline=None, suppress_health_check=[HealthCheck.too_slow], print_blob=True)
+settings.register_profile("dev", parent=_COMMON, max_examples=50)
+settings.register_profile("ci", parent=_COMMON, max_examples=100)
+settings.register_profile("full", parent=_COMMON, max_examples=2000)
+settings.load_profile(PROFILE)
+
+EVIDENCE: pytest.StashKey[list[Evidence]] = pytest.StashKey()
+
+
+def pytest_addoption(parser: pytest.Parser) -> None:
+    parser.addoption(
+        "--verification-table", type=Path, help="write the table of all sources of numbers, as Markdown"
+    )
+
+
+@pytest.hookimpl(tryfirst=True)
+def pytest_configure(config: pytest.Config) -> None:
+    """Give the property tests the run's seed where a failure elsewhere must be repeatable here."""
+    if PROFILE == "ci" and config.getoption("hypothesis_seed") is None:
+        config.option.hypothesis_seed = SEED
+
+
+def pytest_report_header(config: pytest.Config) -> str:
+    return f"property tests: profile {PROFILE}; repeat this run with STEADYHEAD_SEED={SEED}"
+
+
+def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item]) -> None:
+    found: list[Evidence] = []
+    problems: list[str] = []
+    for item in items:
+        for mark in item.iter_markers("source"):
+            try:
+                found.append(read_mark(item.nodeid, mark.args, mark.kwargs))
+            except SourceMarkError as problem:
+                problems.append(str(problem))
+    if problems:
+        raise pytest.UsageError("\n".join(problems))
+    config.stash[EVIDENCE] = found
+
+
+def pytest_collection_finish(session: pytest.Session) -> None:
+    place = session.config.getoption("verification_table")
+    if place is None or hasattr(session.config, "workerinput"):
+        return
+    if session.testsfailed:
+        raise pytest.UsageError("The verification table needs every test file to load; see the errors above.")
+    found = session.config.stash[EVIDENCE]
+    place.write_text(table(found), encoding="utf-8")
+
+
+def pytest_runtest_setup(item: pytest.Item) -> None:
+    """Skip loudly what this machine cannot do; where everything is required a skip is a failure."""
+    for reason in _reasons_to_skip(item):
+        if REQUIRE_ALL:
+            pytest.fail(f"{reason} REQUIRE_ALL=1 asks for it.", pytrace=False)
+        pytest.skip(reason)
+    if item.get_closest_marker("slow") is not None and not _slow_is_asked_for(item):
+        pytest.skip("Slow: runs where REQUIRE_ALL=1 is set, or with -m slow.")
+
+
+def _reasons_to_skip(item: pytest.Item) -> list[str]:
+    wanted = [str(mark.args[0]) for mark in item.iter_markers("system")]
+    reasons = [f"{program} is not on this machine." for program in wanted if shutil.which(program) is None]
+    if item.get_closest_marker("browser") is not None and not any(map(shutil.which, BROWSERS)):
+        reasons.append(f"No browser on this machine (looked for {', '.join(BROWSERS)}).")
+    return reasons
+
+
+def _slow_is_asked_for(item: pytest.Item) -> bool:
+    return REQUIRE_ALL or "slow" in str(item.config.getoption("markexpr", ""))

@@ -1,0 +1,81 @@
+"""The rules in `tests/conftest.py`, tried on small trees of their own."""
+
+from __future__ import annotations
+
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+from devtools.places import ROOT
+
+OURS = ("REQUIRE_ALL", "HYPOTHESIS_PROFILE", "STEADYHEAD_SEED", "PYTEST_ADDOPTS", "PYTEST_XDIST_WORKER")
+INHERITED = {name: value for name, value in os.environ.items() if name not in OURS}
+SEEDED = """
+from pathlib import Path
+from hypothesis import core
+
+def test_one_process():
+    Path("seed-one").write_text(str(core.global_force_seed))
+
+def test_other_process():
+    Path("seed-other").write_text(str(core.global_force_seed))
+"""
+NEEDY = """
+import pytest
+
+@pytest.mark.system("no-such-program")
+def test_that_needs_it(): ...
+
+@pytest.mark.slow
+def test_that_takes_long(): ...
+"""
+UNSOURCED = """
+import pytest
+
+@pytest.mark.source(kind="published", ref="")
+def test_a_number(): ...
+"""
+
+
+def _pytest(folder: Path, text: str, *words: str, **environment: str) -> subprocess.CompletedProcess[str]:
+    (folder / "tests").mkdir()
+    (folder / "tests" / "test_it.py").write_text(text)
+    (folder / "tests" / "conftest.py").write_bytes((ROOT / "tests" / "conftest.py").read_bytes())
+    (folder / "pyproject.toml").write_bytes((ROOT / "pyproject.toml").read_bytes())
+    paths = os.pathsep.join([str(ROOT), str(ROOT / "src")])
+    return subprocess.run(
+        [sys.executable, "-m", "pytest", *words],
+        cwd=folder,
+        env={**INHERITED, "PYTHONPATH": paths, **environment},
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+
+
+def test_one_printed_seed_reaches_every_process(tmp_path):
+    done = _pytest(tmp_path, SEEDED, "-n", "2", HYPOTHESIS_PROFILE="ci")
+    seeds = {(tmp_path / name).read_text() for name in ("seed-one", "seed-other")}
+    assert len(seeds) == 1, done.stdout
+    assert f"STEADYHEAD_SEED={seeds.pop()}" in done.stdout
+
+
+def test_what_the_machine_lacks_is_skipped_with_its_name(tmp_path):
+    done = _pytest(tmp_path, NEEDY)
+    assert "no-such-program is not on this machine." in done.stdout
+    assert "2 skipped" in done.stdout
+    assert done.returncode == 0
+
+
+def test_where_everything_is_required_a_lack_is_a_failure_and_slow_tests_run(tmp_path):
+    done = _pytest(tmp_path, NEEDY, REQUIRE_ALL="1")
+    assert "1 passed, 1 error" in done.stdout
+
+
+def test_a_source_without_reference_stops_the_run(tmp_path):
+    done = _pytest(tmp_path, UNSOURCED)
+    assert "tests/test_it.py::test_a_number: source has no ref" in done.stderr
+    assert done.returncode == pytest.ExitCode.USAGE_ERROR

@@ -1,0 +1,29 @@
+"""Station files for the tests of this room, and small changes to them."""
+
+from __future__ import annotations
+
+from steadyhead.errors import InputErrors
+from steadyhead.station.examples import names, read
+from steadyhead.station.load import load
+from steadyhead.station.refusal import Refusal
+
+EXAMPLES = names()
+
+
+def example(name: str = "quillenby-row", *changes: tuple[str, str]) -> str:
+    """Return an example as text with exact pieces replaced; each piece must stand in it."""
+    text = read(name).decode()
+    for old, new in changes:
+        assert old in text, f"{old!r} is not in {name}"
+        text = text.replace(old, new, 1)
+    return text
+
+
+def refused(source: bytes | str) -> list[Refusal]:
+    """Return the refusals of a file that must not load."""
+    try:
+        load(source)
+    except InputErrors as errors:
+        assert all(isinstance(error, Refusal) for error in errors.errors)
+        return [error for error in errors.errors if isinstance(error, Refusal)]
+    raise AssertionError("the file was accepted")

@@ -1,0 +1,184 @@
+"""Changes to a station file: exactly the place asked for, every other byte as it was."""
+
+from __future__ import annotations
+
+import difflib
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from steadyhead.station.document import dump, patch, read_document, remove
+from steadyhead.station.load import load
+from steadyhead.station.plain import from_tree
+from steadyhead.station.refusal import Refusal
+from steadyhead.station.templates import LAYOUTS, new
+from tests.station.files import EXAMPLES, example
+
+ODD = (
+    "# odd style\r\n"
+    "a:   4.2 bar      # one\r\n"
+    "\r\n"
+    "'q':  \"two: 2\"   # two\r\n"
+    "long: a line that goes on and on and on and on and on and on and on and on and on and on and on and on\r\n"
+    "list:\r\n"
+    "- x   # first\r\n"
+    "# between\r\n"
+    "- y\r\n"
+    "flow: { b : 1 , c: [ p,q ], }   # spaced\r\n"
+    "text: |\r\n"
+    "    kept\r\n"
+    "      as it is\r\n"
+    "\r\n"
+    "named: &n {x: 1}\r\n"
+    "again: *n\r\n"
+    "empty:\r\n"
+    "größe: DN 100 # ümlaut\r\n"
+    "last: 1"
+)
+
+
+def changed(before: str, after: str) -> list[str]:
+    return [line for line in difflib.ndiff(before.splitlines(True), after.splitlines(True)) if line[0] in "+-"]
+
+
+@pytest.mark.parametrize("text", [*map(example, EXAMPLES), *map(new, LAYOUTS), ODD], ids=range(9))
+def test_a_file_that_was_not_changed_is_written_as_it_was(text):
+    assert dump(read_document(text)) == text.encode()
+
+
+@pytest.mark.parametrize("encoding", ["utf-8-sig", "utf-16"])
+def test_a_changed_file_keeps_its_encoding(encoding):
+    source = example().encode(encoding)
+    document = load(source).document
+    assert document is not None
+    assert dump(document) == source
+    after = dump(patch(document, ("line", 4, "trip"), "5.1 bar"))
+    assert after == example("quillenby-row", ("trip: 5.2 bar", "trip: 5.1 bar")).encode(encoding)
+
+
+@pytest.mark.parametrize(
+    ("path", "value", "lines"),
+    [
+        (("line", 4, "trip"), "5.1 bar", ["-     trip: 5.2 bar\n", "+     trip: 5.1 bar\n"]),
+        (("line", 6, "drift"), "0.05 bar", ["+     drift: 0.05 bar\n"]),
+        (("tolerances", "gap"), "0.1 bar", ["+ tolerances: {gap: 0.1 bar}\n"]),
+        (("zone", "other_feed"), False, ["-   other_feed: yes\n", "+   other_feed: no\n"]),
+        (("equipment", "hand_pump"), False, ["- equipment: {hand_pump: yes}\n", "+ equipment: {hand_pump: no}\n"]),
+        (("gauges", 2), {"id": "TG-3", "span": "6 bar"}, ["+   - {id: TG-3, span: 6 bar}\n"]),
+        (("line", 4, "mechanics", "stroke"), "20 mm", ["+     mechanics: {stroke: 20 mm}\n"]),
+        (("line", 4, "name"), "north: # 1", ['+     name: "north: # 1"\n']),
+        (("station", "directions"), "a, b", [
+            "-   directions: Lid in the verge, 12 m past the third gate on the left.\n", "+   directions: a, b\n"]),
+        (("answers",), [{"to": "SLIP-1", "answer": "yes, it is"}], [
+            "+ answers:\n", '+   - {to: SLIP-1, answer: "yes, it is"}\n']),
+    ],
+)  # fmt: skip
+def test_a_change_touches_its_own_lines_only(path, value, lines):
+    before = example()
+    after = patch(read_document(before), path, value)
+    assert changed(before, after.text) == lines
+
+
+def test_a_change_inside_braces_leaves_the_rest_of_the_line():
+    before = example()
+    after = patch(read_document(before), ("supply", "static", "value"), "9.7 bar").text
+    assert after == before.replace("static: {value: 9.6 bar", "static: {value: 9.7 bar")
+
+
+@pytest.mark.parametrize(
+    ("path", "gone"),
+    [
+        (("line", 4, "trip"), "    trip: 5.2 bar\n"),
+        (("gauges", 1), "  - {id: TG-2, span: 16 bar, accuracy: 1 %, due: 2027-06-30}\n"),
+        (("limits", 0, "normal"), "normal: 9 bar, "),
+        (("demand", "exponent"), '  exponent: "0.6"\n'),
+        (("station", "hazards", 1), "traffic, "),
+        (("station", "hazards", 2), ", flooding"),
+    ],
+)
+def test_removing_takes_out_exactly_its_own_text(path, gone):
+    before = example()
+    assert gone in before
+    assert remove(read_document(before), path).text == before.replace(gone, "", 1)
+
+
+def test_removing_the_last_item_leaves_an_empty_list():
+    after = remove(read_document(example()), ("needs", 0))
+    assert load(after.text).station.needs == ()
+
+
+@pytest.mark.parametrize(
+    ("path", "value", "old", "new"),
+    [
+        (("a",), "95 psi", "4.2 bar ", "95 psi "),
+        (("q",), "three", '"two: 2"', '"three"'),
+        (("list", 2), "z", "- y\r\n", "- y\r\n- z\r\n"),
+        (("flow", "c", 1), "r", "p,q", "p,r"),
+        (("flow", "d"), "2", "[ p,q ],", "[ p,q ], d: 2,"),
+        (("empty",), "full", "empty:", "empty: full"),
+        (("größe",), "DN 150", "DN 100", "DN 150"),
+        (("last",), "2", "last: 1", "last: 2"),
+        (("more",), "3", "last: 1", "last: 1\r\nmore: 3\r\n"),
+        (("again",), "4", "*n", "4"),
+        (("text",), "short", "|\r\n    kept\r\n      as it is\r\n", "short\r\n"),
+    ],
+)
+def test_odd_styles_keep_their_style_around_a_change(path, value, old, new):
+    assert patch(read_document(ODD), path, value).text in (
+        ODD.replace(old, new),
+        ODD.replace(old, new).replace("short\r\n\r\n", "short\r\n"),
+    )
+
+
+@pytest.mark.parametrize(
+    ("path", "value", "words"),
+    [
+        (("again", "x"), "2", "alias"),
+        (("named",), "2", "cannot be changed in place"),
+        (("a", "b"), "2", "a map needs a key"),
+        (("list", "b"), "2", "a map needs a key"),
+        ((), "2", "names no place"),
+    ],
+)
+def test_a_change_that_would_show_elsewhere_is_refused(path, value, words):
+    with pytest.raises(Refusal, match=r"by hand") as caught:
+        patch(read_document(ODD), path, value)
+    assert words in str(caught.value)
+
+
+@pytest.mark.parametrize("path", [("nothing",), ("list", 9), ("flow", "z"), ("again", "x")])
+def test_removing_what_is_not_there_is_refused(path):
+    with pytest.raises(Refusal, match=r"is not in the file|alias"):
+        remove(read_document(ODD), path)
+
+
+def test_a_file_without_fields_cannot_be_changed():
+    with pytest.raises(Refusal, match="starts with fields"):
+        patch(read_document("# nothing\n"), ("a",), "b")
+
+
+@given(value=st.text(st.characters(codec="utf-8", exclude_categories=["Cc", "Cs"]), max_size=30), data=st.data())
+def test_any_text_put_anywhere_reads_back_and_changes_nothing_else(value, data):
+    document = read_document(data.draw(st.sampled_from([example(), ODD])))
+    leaves = list(_leaves(from_tree(document.root).data, ()))
+    path = data.draw(st.sampled_from(leaves))
+    if path[0] in ("again", "named"):
+        return
+    after = patch(document, path, value)
+    got = from_tree(after.root).data
+    for step in path:
+        got = got[step]
+    assert got == value
+    assert len(changed(document.text, after.text)) <= 8
+
+
+def _leaves(data, path):
+    if isinstance(data, dict):
+        for key, value in data.items():
+            yield from _leaves(value, (*path, key))
+    elif isinstance(data, list):
+        for index, value in enumerate(data):
+            yield from _leaves(value, (*path, index))
+    else:
+        yield path
