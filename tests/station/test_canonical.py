@@ -46,14 +46,20 @@ def test_a_number_reads_back_exactly(number):
     assert float(canonical(number)) == number
 
 
-@given(data=st.dictionaries(st.text(st.characters(codec="utf-8"), max_size=6), st.text("ab"), min_size=2, max_size=6))
+@given(
+    data=st.dictionaries(
+        st.text(st.characters(codec="utf-8"), max_size=6), st.text("ab"), min_size=2, max_size=6
+    )
+)
 def test_the_order_of_keys_does_not_matter(data):
     assert canonical(dict(reversed(list(data.items())))) == canonical(data)
 
 
-@pytest.mark.parametrize("value", [math.nan, math.inf, -math.inf, 2**53, -(2**53), "\ud800", [{"a": math.nan}]])
+@pytest.mark.parametrize(
+    "value", [math.nan, math.inf, -math.inf, 2**53 + 1, -(2**64) - 1, 10**400, "\ud800", [{"a": math.nan}]]
+)
 def test_what_has_no_canonical_form_is_refused(value):
-    with pytest.raises(ValueError, match=r"canonical|2⁵³|surrogates"):
+    with pytest.raises(ValueError, match=r"canonical|surrogates"):
         canonical(value)
 
 

@@ -39,7 +39,9 @@ ODD = (
 
 
 def changed(before: str, after: str) -> list[str]:
-    return [line for line in difflib.ndiff(before.splitlines(True), after.splitlines(True)) if line[0] in "+-"]
+    return [
+        line for line in difflib.ndiff(before.splitlines(True), after.splitlines(True)) if line[0] in "+-"
+    ]
 
 
 @pytest.mark.parametrize("text", [*map(example, EXAMPLES), *map(new, LAYOUTS), ODD], ids=range(9))
@@ -158,7 +160,9 @@ def test_a_file_without_fields_cannot_be_changed():
         patch(read_document("# nothing\n"), ("a",), "b")
 
 
-@given(value=st.text(st.characters(codec="utf-8", exclude_categories=["Cc", "Cs"]), max_size=30), data=st.data())
+@given(
+    value=st.text(st.characters(codec="utf-8", exclude_categories=["Cc", "Cs"]), max_size=30), data=st.data()
+)
 def test_any_text_put_anywhere_reads_back_and_changes_nothing_else(value, data):
     document = read_document(data.draw(st.sampled_from([example(), ODD])))
     leaves = list(_leaves(from_tree(document.root).data, ()))

@@ -77,7 +77,9 @@ def test_windows_line_ends_give_the_same_station():
 
 def test_an_alias_stands_for_its_value():
     text = example("quillenby-row", ("main: {length: 620", "main: &m {length: 620"))
-    text = text.replace("main: {length: 850 m, bore: 150 mm, wall: 8.6 mm, material: PVC-U, roughness: 0.01 mm}", "main: *m")
+    text = text.replace(
+        "main: {length: 850 m, bore: 150 mm, wall: 8.6 mm, material: PVC-U, roughness: 0.01 mm}", "main: *m"
+    )
     station = load(text).station
     assert station.zone.main == station.supply.main
 
@@ -89,7 +91,11 @@ def test_a_key_without_a_value_is_left_out():
 
 @pytest.mark.source(kind="analytic", ref="ISO 2533 standard atmosphere at 1600 m: 83.5 kPa (from memory)")
 def test_an_absolute_pressure_becomes_gauge_with_the_atmosphere_of_the_place():
-    high = example("quillenby-row", ("night: 9.1 bar", "night: 10 bar a"), ("datum: {value: 96.0 m", "datum: {value: 1600 m"))
+    high = example(
+        "quillenby-row",
+        ("night: 9.1 bar", "night: 10 bar a"),
+        ("datum: {value: 96.0 m", "datum: {value: 1600 m"),
+    )
     night = load(high).station.supply.night
     assert night is not None
     assert night.si == pytest.approx(10e5 - 83.5e3, abs=100)

@@ -93,7 +93,9 @@ def test_a_quantity_that_cannot_be_read_is_refused_with_a_remedy(typed, kind, wo
     assert words in str(caught.value)
 
 
-@pytest.mark.parametrize("typed", ["4.2 bar a", "4.2 bara", "4.2 bar(a)", "4.2 bar abs", "60 psia", "420 kPa abs"])
+@pytest.mark.parametrize(
+    "typed", ["4.2 bar a", "4.2 bara", "4.2 bar(a)", "4.2 bar abs", "60 psia", "420 kPa abs"]
+)
 def test_an_absolute_pressure_is_marked_so(typed):
     assert parse(typed, "pressure").absolute
 

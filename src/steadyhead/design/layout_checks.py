@@ -160,8 +160,10 @@ def _closing_medium(shut_off: ShutOff, where: str) -> Iterator[Finding]:
 
 def _consumers(basis: Basis, shut_off: ShutOff) -> Iterator[Finding]:
     station = basis.station
-    if station.station.fire_water or station.demand.fire is not None or station.station.kind == "fire main":
+    if station.station.fire_water or station.station.kind == "fire main":
         yield finding("LAY-26", "station.fire_water", ASK, shut_off=shut_off.id)
+    elif station.demand.fire is not None:
+        yield finding("LAY-26", "demand.fire", HEED, shut_off=shut_off.id)
     if station.station.sensitive_consumers and not station.zone.other_feed:
         yield finding(
             "LAY-27", "station.sensitive_consumers", HEED, shut_off=shut_off.id, consumers=station.station.sensitive_consumers

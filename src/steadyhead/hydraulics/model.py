@@ -12,6 +12,7 @@ from steadyhead.hydraulics.kernel.assembly import Line, Row
 from steadyhead.laws.coefficients import k_of_kv
 from steadyhead.records.parts import Drain, FlowMeter, IsolatingValve, LinePart, Parallel, Reducer, ShutOff, Strainer, Tap
 from steadyhead.records.station import Main, Station
+from steadyhead.records.steady import Steady
 from steadyhead.records.values import Value
 from steadyhead.station import defaults as d
 from steadyhead.station.layout import Layout, read_layout
@@ -86,6 +87,24 @@ class Model:
     def k(self, kv: float) -> float:
         """Return k of a Kv in this water. [m³/(s·√Pa)]"""
         return k_of_kv(kv, self.density)
+
+    def with_water(self, water: WaterProperties, atmosphere: float) -> Model:
+        """Return the model with stated water and atmosphere [Pa abs]; coefficients stay as built."""
+        return replace(self, water=water, atmosphere=atmosphere)
+
+    def standing_at(self, pressure: float) -> Steady:
+        """Return a situation in which all water downstream stands at one pressure [Pa], nothing flowing."""
+        count = len(self.line.kinds) + 1
+        return Steady(
+            flow=0.0,
+            consumer_flow=0.0,
+            drains={},
+            taps=dict.fromkeys(self.tap_node, pressure),
+            consumer_end=pressure,
+            valves={},
+            residual=0.0,
+            nodes=(pressure,) * count,
+        )
 
     def with_settings(self, lockup: Mapping[str, Value], band: Mapping[str, Value]) -> Model:
         """Return the model with other lock-up pressures and bands."""

@@ -2,16 +2,19 @@
 
 With water running each step is the steady point. With none, what shut valves trapped stays: a raised
 setting shows at once, a lowered one only after water has left. A shut-off acts when its tap reaches its
-trip and stays shut until it is reset.
+trip; it stays shut until it is reset by hand, or, self-resetting, until its tap has fallen to its reset.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
+from math import nan
 
+from steadyhead.hydraulics.kernel.memory import TripUnit, settle
 from steadyhead.hydraulics.model import Model
-from steadyhead.hydraulics.solving import solve
+from steadyhead.hydraulics.solving import answer, arranged, conditions_row, refuse
+from steadyhead.laws.compiling import floats
 from steadyhead.records.steady import Conditions, Steady
 
 
@@ -24,7 +27,7 @@ class Step:
     conditions
         As it stands after the hand has moved.
     trip
-        trip_pressure by shut-off id. [Pa at datum]
+        trip_pressure by shut-off id; a shut-off without an entry never acts. [Pa at datum]
     reset
         Ids of shut-offs that are reset before the reading.
     """
@@ -71,37 +74,31 @@ def read_sequence(
     """
     readings = []
     for step in steps:
-        tripped = tripped - step.reset
-        reading = _one(model, step, before, tripped)
+        reading = _one(model, step, before, tripped - step.reset)
         readings.append(reading)
         before, tripped = reading.steady, reading.tripped
     return tuple(readings)
 
 
 def _one(model: Model, step: Step, before: Steady | None, tripped: frozenset[str]) -> StepReading:
-    steady = solve(model, _with_shut(step.conditions, tripped), before)
-    for valve in model.layout.shut_offs:
-        trip = step.trip.get(valve.id)
-        if trip is None or valve.id in tripped or steady.taps[valve.senses] < trip:
-            continue
-        caught = _caught(model, step, before, tripped, trip) if steady.flow <= 0.0 else steady
-        tripped = tripped | {valve.id}
-        steady = solve(model, _with_shut(step.conditions, tripped), caught)
-    margin = {
-        valve.id: step.trip[valve.id] - steady.taps[valve.senses]
-        for valve in model.layout.shut_offs
-        if valve.id in step.trip
-    }
-    return StepReading(steady, tripped, margin)
-
-
-def _caught(model: Model, step: Step, before: Steady | None, tripped: frozenset[str], trip: float) -> Steady:
-    """Return the standing pressures with the rise stopped at the trip."""
-    limited = {name: min(step.conditions.lockup.get(name, value.si), trip) for name, value in model.lockup.items()}
-    return solve(model, _with_shut(replace(step.conditions, lockup=limited), tripped), before)
-
-
-def _with_shut(conditions: Conditions, tripped: frozenset[str]) -> Conditions:
-    if not tripped:
-        return conditions
-    return replace(conditions, forced_lift={**conditions.forced_lift, **{name: 0.0 for name in tripped}})
+    valves = [valve for valve in model.layout.shut_offs if valve.id in step.trip or valve.id in tripped]
+    units = []
+    for valve in valves:
+        trip = step.trip.get(valve.id, float("inf"))
+        self_resetting = valve.resets == "by itself" and valve.dead_band is not None
+        release = trip - valve.dead_band.si if self_resetting and valve.dead_band else nan
+        units.append(TripUnit(model.element[valve.id], model.tap_node[valve.senses], trip, release))
+    settled = settle(
+        arranged(model, step.conditions),
+        conditions_row(model, step.conditions),
+        units,
+        [valve.id in tripped for valve in valves],
+        floats(before.nodes) if before is not None else None,
+    )
+    refuse(model, settled.solution)
+    steady = answer(model, settled.solution)
+    return StepReading(
+        steady,
+        frozenset(valve.id for valve, shut in zip(valves, settled.tripped, strict=True) if shut),
+        {valve.id: step.trip[valve.id] - steady.taps[valve.senses] for valve in valves if valve.id in step.trip},
+    )

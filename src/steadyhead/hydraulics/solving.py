@@ -59,11 +59,11 @@ def solve(model: Model, conditions: Conditions, before: Steady | None = None) ->
     InputError
         A reducer senses a tap upstream of its own outlet, or a value that cannot be solved with.
     """
-    line = _arranged(model, conditions)
+    line = arranged(model, conditions)
     held = floats(before.nodes) if before is not None else None
-    solution = assembly.solve_line(line, _row(model, conditions), held)
-    _refuse(model, solution)
-    return _answer(model, solution)
+    solution = assembly.solve_line(line, conditions_row(model, conditions), held)
+    refuse(model, solution)
+    return answer(model, solution)
 
 
 def solve_many(model: Model, situations: Iterable[Conditions]) -> list[Steady]:
@@ -71,7 +71,8 @@ def solve_many(model: Model, situations: Iterable[Conditions]) -> list[Steady]:
     return [solve(model, conditions) for conditions in situations]
 
 
-def _row(model: Model, conditions: Conditions) -> Floats:
+def conditions_row(model: Model, conditions: Conditions) -> Floats:
+    """Return the kernel's row of conditions."""
     drawn = nan
     demand = 0.0
     if conditions.consumer_kv is not None:
@@ -99,7 +100,8 @@ def _copy(values: FloatTable) -> FloatTable:
     return values.copy()
 
 
-def _arranged(model: Model, conditions: Conditions) -> Line:
+def arranged(model: Model, conditions: Conditions) -> Line:
+    """Return the kernel's arrays with every opening, setting and change of `conditions` made."""
     base = model.line
     values = _copy(base.values)
     for part_id, value in model.lockup.items():
@@ -148,7 +150,8 @@ def _set_reducer(row: Floats, part_id: str, conditions: Conditions, model: Model
         row[layout.LOWEST] = conditions.debris_lift[part_id]
 
 
-def _refuse(model: Model, solution: Solution) -> None:
+def refuse(model: Model, solution: Solution) -> None:
+    """Raise what stands in the way of an answer; see `solve`."""
     if solution.ending == layout.NOT_CONVERGED:
         raise NotConverged(f"steady state of {model.station.station.id}", solution.residual, "Pa", solution.evaluations)
     if solution.ending == layout.REFUSED_TAP:
@@ -159,7 +162,8 @@ def _refuse(model: Model, solution: Solution) -> None:
         raise InputError("line", "a flow coefficient or band is zero or not finite.", "Give every valve a size or a Kv.")
 
 
-def _answer(model: Model, solution: Solution) -> Steady:
+def answer(model: Model, solution: Solution) -> Steady:
+    """Return a kernel's solution by tap and valve."""
     nodes = tuple(float(p) for p in solution.nodes)
     flows = [float(q) for q in solution.flows]
     drains = {

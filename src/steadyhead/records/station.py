@@ -68,7 +68,7 @@ class Identity(Record):
     owner: Text = Field("", description="Who answers for it.")
     kind: Literal[
         "utility chamber", "building plant room", "fire main", "irrigation", "industrial", "kiosk"
-    ] = "utility chamber"
+    ] = Field("utility chamber", description="What kind of place it is.")
     datum: Level = Field(description="Level every pressure of the ladder is carried to.")
     altitude: Level | None = Field(None, description="Datum above the sea; the datum itself where left out.")
     coordinates: Coordinates | None = Field(None, description="Where the lid is, degrees WGS 84.")

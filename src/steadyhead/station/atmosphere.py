@@ -5,42 +5,29 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from steadyhead.units import UnitError, parse
+from steadyhead.water.atmosphere import (
+    HIGHEST_ALTITUDE,
+    LOWEST_ALTITUDE,
+    SEA_LEVEL_PRESSURE_ABS,
+    pressure_abs,
+)
 
-SEA_LEVEL_PA = 101325.0
-LAPSE_PER_M = 2.25577e-5
-EXPONENT = 5.25588
-LOWEST_M, HIGHEST_M = -5000.0, 9000.0
 
+def at_station(data: Mapping[str, object]) -> float:
+    """Return the pressure of the standard atmosphere at a station, from its plain data.
 
-def standard_atmosphere(altitude_m: float) -> float:
-    """Return the pressure of the standard atmosphere at an altitude.
-
-    Holds in the troposphere, −5000 to 11 000 m.
+    The altitude counts, else the datum, else the sea.
 
     Parameters
     ----------
-    altitude_m
-        Above the sea. [m]
+    data
+        Plain data of a station file, checked or not.
 
     Returns
     -------
     float
-        Absolute pressure. [Pa]
-
-    Notes
-    -----
-    p = 101325 (1 − 2.25577·10⁻⁵ z)^5.25588, ISO 2533:1975 (constants from memory).
-
-    Examples
-    --------
-    >>> round(standard_atmosphere(0.0))
-    101325
+        [Pa abs]
     """
-    return SEA_LEVEL_PA * float((1.0 - LAPSE_PER_M * altitude_m) ** EXPONENT)
-
-
-def at_station(data: Mapping[str, object]) -> float:
-    """Return the atmospheric pressure at the altitude, else the datum, of a station's plain data. [Pa]"""
     identity = data.get("station")
     if isinstance(identity, Mapping):
         for key in ("altitude", "datum"):
@@ -51,6 +38,6 @@ def at_station(data: Mapping[str, object]) -> float:
                     level = parse(text, "length").si
                 except UnitError:
                     continue
-                if LOWEST_M <= level <= HIGHEST_M:
-                    return standard_atmosphere(level)
-    return SEA_LEVEL_PA
+                if LOWEST_ALTITUDE <= level <= HIGHEST_ALTITUDE:
+                    return pressure_abs(level)
+    return SEA_LEVEL_PRESSURE_ABS

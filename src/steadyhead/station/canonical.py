@@ -7,7 +7,7 @@ import json
 import math
 from collections.abc import Mapping, Sequence
 
-LARGEST_EXACT = 2**53 - 1
+LARGEST_FLOAT = 1.7976931348623157e308
 
 
 def canonical(data: object) -> bytes:
@@ -18,12 +18,12 @@ def canonical(data: object) -> bytes:
     Parameters
     ----------
     data
-        Maps with text keys, lists, text, booleans, None, integers within ±(2⁵³ − 1), finite floats.
+        Maps with text keys, lists, text, booleans, None, finite floats, and integers a float holds exactly.
 
     Raises
     ------
     ValueError
-        NaN, infinity, a larger integer, or text with a lone surrogate.
+        NaN, infinity, an integer no float holds, or text with a lone surrogate.
     TypeError
         A key that is no text, or a value JSON does not have.
 
@@ -54,14 +54,12 @@ def _write(value: object) -> str:
     if isinstance(value, str):
         return json.dumps(value, ensure_ascii=False)
     if isinstance(value, int):
-        if abs(value) > LARGEST_EXACT:
-            raise ValueError(f"{value} is beyond ±(2⁵³ − 1), the integers every reader keeps.")
-        return str(value)
+        return _integer(value)
     if isinstance(value, float):
         return _number(value)
     if isinstance(value, Mapping):
         return "{" + ",".join(f"{_write(key)}:{_write(value[key])}" for key in _sorted(value)) + "}"
-    if isinstance(value, Sequence):
+    if isinstance(value, Sequence) and not isinstance(value, bytes):
         return "[" + ",".join(_write(item) for item in value) + "]"
     raise TypeError(f"{type(value).__name__} is no JSON value.")
 
@@ -71,6 +69,14 @@ def _sorted(mapping: Mapping[object, object]) -> list[str]:
     if len(keys) < len(mapping):
         raise TypeError("Keys of canonical JSON are text.")
     return sorted(keys, key=lambda key: key.encode("utf-16-be"))
+
+
+def _integer(value: int) -> str:
+    if abs(value) <= LARGEST_FLOAT:
+        text = _number(float(value))
+        if text == str(value) or int(float(value)) == value:
+            return text
+    raise ValueError(f"{value} is no number that every reader of canonical JSON keeps.")
 
 
 def _number(value: float) -> str:

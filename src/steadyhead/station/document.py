@@ -227,7 +227,7 @@ def _content_end(text: str, key: Node, value: Node) -> int:
 def _with(content: Any, path: Path, value: Content) -> Any:
     content = copy.deepcopy(content)
     if not path:
-        return value
+        return _as_read(value)
     if isinstance(path[0], int):
         content = [] if content is None else content
         inner = content[path[0]] if path[0] < len(content) else None
@@ -238,6 +238,17 @@ def _with(content: Any, path: Path, value: Content) -> Any:
         raise _cannot(path, "does not fit the file: a map needs a key, a list an index.")
     content[path[0]] = _with(content.get(path[0]), path[1:], value)
     return content
+
+
+def _as_read(value: Any) -> Any:
+    """Return a value as the file will say it: yes and no are text there."""
+    if isinstance(value, bool):
+        return "yes" if value else "no"
+    if isinstance(value, dict):
+        return {key: _as_read(inner) for key, inner in value.items()}
+    if isinstance(value, list):
+        return [_as_read(inner) for inner in value]
+    return value
 
 
 def _without(content: Any, path: Path) -> Any:

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator
 
 from steadyhead.design import defaults as dd
+from steadyhead.design import tolerances as tol
 from steadyhead.records.parts import Drain, FlowMeter, IsolatingValve, Reducer, ShutOff, Strainer
 from steadyhead.records.station import Station
 from steadyhead.records.values import Origin, Value
@@ -73,7 +74,7 @@ def _supply(station: Station) -> Iterator[Parameter]:
     high = water.highest.si if water.highest else water.temperature.si + d.TEMPERATURE_SPREAD.si
     low, high = max(low, 273.25), max(high, 273.25)
     yield Parameter("water.temperature", "between", (low + high) / 2, (high - low) / 2, "range of the file")
-    if supply.main is not None:
+    if supply.main is not None and supply.stated_at == "head of main":
         yield Parameter("supply main.roughness", "factor", 1.0, d.ROUGHNESS_FACTOR.si, d.ROUGHNESS_FACTOR.source)
 
 
@@ -110,14 +111,16 @@ def _inside(part_id: str, twin: ValveTwin) -> Iterator[Parameter]:
 
 def _reducer(part: Reducer) -> Iterator[Parameter]:
     duty = part.duty.pressure
-    repeat = _repeatability(part.repeatability, duty.si, dd.REDUCER_REPEATABILITY.si, dd.REDUCER_REPEATABILITY_SHARE.si)
-    drift = part.drift.si if part.drift else dd.REDUCER_DRIFT_SHARE.si * duty.si
+    repeat, repeat_source = tol.stated_or_share(
+        part.repeatability, dd.REDUCER_REPEATABILITY, dd.REDUCER_REPEATABILITY_SHARE, duty.si
+    )
+    drift, drift_source = tol.stated_or_share(part.drift, None, dd.REDUCER_DRIFT_SHARE, duty.si)
     yield from _inside(part.id, reducer_twin(part))
     source = "plus_minus of the file" if duty.spread else "stated duty"
     yield Parameter(f"{part.id}.duty", "between", duty.si, duty.spread or 0.0, source)
-    yield Parameter(f"{part.id}.drift", "between", 0.0, drift, dd.REDUCER_DRIFT_SHARE.source)
+    yield Parameter(f"{part.id}.drift", "between", 0.0, drift, drift_source)
     for when in ("trickle", "lockup", "v2_drain", "set", "trickle_set", "lockup_set", "flow", "trip"):
-        yield Parameter(f"{part.id}.repeat.{when}", "about", 0.0, repeat, dd.REDUCER_REPEATABILITY.source)
+        yield Parameter(f"{part.id}.repeat.{when}", "about", 0.0, repeat, repeat_source)
     yield _rise(part)
     yield from _screw(part.id, pressure_per_turn(part.pilot))
 
@@ -137,13 +140,13 @@ def _rise(part: Reducer) -> Parameter:
 def _shut_off(part: ShutOff) -> Iterator[Parameter]:
     yield from _inside(part.id, shut_off_twin(part))
     trip = part.trip.si if part.trip else 0.0
-    repeat = _repeatability(
-        part.repeatability, trip, dd.SHUT_OFF_REPEATABILITY.si, dd.SHUT_OFF_REPEATABILITY_SHARE.si
+    repeat, repeat_source = tol.stated_or_share(
+        part.repeatability, dd.SHUT_OFF_REPEATABILITY, dd.SHUT_OFF_REPEATABILITY_SHARE, trip
     )
-    drift = part.drift.si if part.drift else dd.SHUT_OFF_DRIFT_SHARE.si * trip
-    yield Parameter(f"{part.id}.drift", "between", 0.0, drift, dd.SHUT_OFF_DRIFT_SHARE.source)
+    drift, drift_source = tol.stated_or_share(part.drift, None, dd.SHUT_OFF_DRIFT_SHARE, trip)
+    yield Parameter(f"{part.id}.drift", "between", 0.0, drift, drift_source)
     for when in ("trip", "trip_set"):
-        yield Parameter(f"{part.id}.repeat.{when}", "about", 0.0, repeat, dd.SHUT_OFF_REPEATABILITY.source)
+        yield Parameter(f"{part.id}.repeat.{when}", "about", 0.0, repeat, repeat_source)
         yield Parameter(f"{part.id}.step.{when}", "between", repeat / 4, repeat / 4, d.PILOT_STEP_SHARE.source)
     yield Parameter(f"{part.id}.dead_band", "between", 1.0, d.DEAD_BAND_SPREAD.si, d.DEAD_BAND_SPREAD.source)
     if part.closing is not None:
@@ -153,10 +156,6 @@ def _shut_off(part: ShutOff) -> Iterator[Parameter]:
     else:
         yield Parameter(f"{part.id}.closing", "between", 1.0, d.CLOSING_SPREAD_DEFAULT.si, d.CLOSING_SPREAD_DEFAULT.source)
     yield from _screw(part.id, pressure_per_turn(part.pilot))
-
-
-def _repeatability(stated: Value | None, setting: float, least: float, share: float) -> float:
-    return stated.si if stated is not None else max(least, share * setting)
 
 
 def _screw(part_id: str, rate: Value) -> Iterator[Parameter]:

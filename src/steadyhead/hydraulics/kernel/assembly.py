@@ -92,7 +92,11 @@ def relief(coefficient: float, *, crack: float, full: float, curve: Curve = ()) 
 
 
 def parallel(first: Sequence[Row], second: Sequence[Row]) -> Row:
-    """Return two branches between two joints, each written from its outlet upstream."""
+    """Return two branches between two joints, each written from its outlet upstream.
+
+    A branch is a plain series: no group inside, its drains shut (an open one is refused). A branch that is
+    shut and tight is better left out, and the other written in line.
+    """
     return Row(layout.PARALLEL, branches=(tuple(first), tuple(second)))
 
 
@@ -292,7 +296,7 @@ class Solution:
 def pack(rows: Sequence[Row]) -> Line:
     """Return a line's arrays; branches of parallel groups are appended behind the main line.
 
-    The first tap of a branch row counts from the branch's own first node when it is negative: −1 is the
+    The tap of a row in a branch counts from the branch's own first node when it is negative: −1 is the
     branch's outlet, −2 the next node upstream, and so on. Otherwise taps are nodes of the main line.
     """
     flat: list[Row] = list(rows)
@@ -431,7 +435,7 @@ def solve_line(
         line.xs,
         line.ys,
         at,
-        blank_nodes(line) if held is None else held,
+        blank_nodes(line) if held is None else floats(held),
         solution.nodes,
         solution.flows,
         solution.outcomes,

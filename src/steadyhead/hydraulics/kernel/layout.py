@@ -116,7 +116,15 @@ NOT_CONVERGED = 1
 REFUSED_TAP = 2  # a reducer senses a node upstream of its own outlet
 UNKNOWN_TRAPPED = 3  # solved, but some trapped pressure is not known (NaN)
 REFUSED_VALUE = 4  # a coefficient is not above 0 where it must be, or a number is not finite
-ENDINGS = ("solved", "not converged", "tap not downstream", "trapped pressure unknown", "value out of range")
+REFUSED_BRANCH = 5  # a branch holds a parallel group, or a drain or relief valve that is not shut
+ENDINGS = (
+    "solved",
+    "not converged",
+    "tap not downstream",
+    "trapped pressure unknown",
+    "value out of range",
+    "branch not covered",
+)
 
 # Columns of the report of a solve.
 REPORT_ENDING = 0

@@ -127,8 +127,8 @@ def parallel_inlet(
         if f_near == 0.0 or width <= 2.0 * TINY * abs(near):
             break
         step = next_share(near, far, third, f_near, f_far, f_third, TINY * abs(near) / width)
-    # The branch that asks for less sets the joint: the other one's last unit of flow is rounding.
-    return min(nodes[link[FIRST_END]], nodes[link[SECOND_END]])
+    # The branch that carries more is the better known: the flow of the other is a small difference.
+    return nodes[link[FIRST_END]] if near > 0.5 else nodes[link[SECOND_END]]
 
 
 @kernel

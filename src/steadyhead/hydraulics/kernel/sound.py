@@ -29,6 +29,7 @@ from steadyhead.hydraulics.kernel.layout import (
     RECOVERY,
     REDUCER,
     REFERENCE,
+    REFUSED_BRANCH,
     REFUSED_TAP,
     REFUSED_VALUE,
     RELIEF,
@@ -113,6 +114,17 @@ def taps_are_downstream(
 
 
 @kernel
+def branch_is_covered(start: int, end: int, kinds: Integers, values: FloatTable) -> bool:
+    """Return whether a branch is a plain series: no group inside, no drain or relief valve that is open."""
+    for row in range(start, end):
+        if kinds[row] == PARALLEL:
+            return False
+        if (kinds[row] == DRAIN or kinds[row] == RELIEF) and values[row][FULL] > 0.0:
+            return False
+    return True
+
+
+@kernel
 def check_line(
     end: int, kinds: Integers, links: IntegerTable, values: FloatTable, conditions: Floats
 ) -> int:
@@ -127,6 +139,10 @@ def check_line(
     for row in range(end):
         if kinds[row] == PARALLEL:
             link = links[row]
+            if not branch_is_covered(link[FIRST_START], link[FIRST_END], kinds, values):
+                return REFUSED_BRANCH
+            if not branch_is_covered(link[SECOND_START], link[SECOND_END], kinds, values):
+                return REFUSED_BRANCH
             first = taps_are_downstream(link[FIRST_START], link[FIRST_END], row, kinds, links, values)
             second = taps_are_downstream(link[SECOND_START], link[SECOND_END], row, kinds, links, values)
             if not (first and second):

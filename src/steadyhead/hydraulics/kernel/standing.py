@@ -148,7 +148,9 @@ def standing_outlet(
     """
     kind = kinds[row]
     value = values[row]
-    if always_passes(kind, value) or isnan(inlet):
+    if isnan(inlet):
+        return before
+    if always_passes(kind, value):
         return inlet
     if value[LIFT] == 0.0 or value[STUCK] == 0.0:
         return before
@@ -213,6 +215,19 @@ def stand_rows(
 
 
 @kernel
+def keeps_apart(
+    row: int, kinds: Integers, links: IntegerTable, values: FloatTable, conditions: Floats
+) -> bool:
+    """Return whether an element of the main line is shut and tight; a group when both its branches are."""
+    if kinds[row] != PARALLEL:
+        return blocks(kinds[row], values[row])
+    link = links[row]
+    first = carry(link[FIRST_END], link[FIRST_START], 0.0, kinds, values, conditions)
+    second = carry(link[SECOND_END], link[SECOND_START], 0.0, kinds, values, conditions)
+    return isnan(first) and isnan(second)
+
+
+@kernel
 def larger(first: float, second: float) -> float:
     """Return the larger of two pressures, the known one where the other is NaN."""
     if isnan(first):
@@ -255,7 +270,8 @@ def stand(
     kinds, links, values, conditions
         See `steadyhead.hydraulics.kernel.layout`.
     held
-        Pressures before, NaN where not known; what shut valves trap. [Pa]
+        Pressures before, NaN where not known; what shut valves trap. Branch outlets are set to their joint's.
+        [Pa]
     nodes, flows
         Written. [Pa], [m³/s]
     """
@@ -268,7 +284,7 @@ def stand(
         second = links[row][SECOND_START]
         nodes[links[row][FIRST_END]] = nodes[row + 1]
         nodes[links[row][SECOND_END]] = nodes[row + 1]
-        held[first] = held[row]
+        held[first] = held[row]  # the outlets of both branches are the joint
         held[second] = held[row]
         stand_rows(links[row][FIRST_END], first, row, kinds, links, values, conditions, held, nodes)
         stand_rows(links[row][SECOND_END], second, row, kinds, links, values, conditions, held, nodes)

@@ -32,7 +32,7 @@ from steadyhead.hydraulics.kernel.layout import (
 )
 from steadyhead.hydraulics.kernel.march import march
 from steadyhead.hydraulics.kernel.sound import check_line
-from steadyhead.hydraulics.kernel.standing import stand
+from steadyhead.hydraulics.kernel.standing import keeps_apart, level_change, stand
 from steadyhead.hydraulics.kernel.states import fill_outcomes
 from steadyhead.laws.bracket import next_share
 from steadyhead.laws.compiling import Floats, FloatTable, Integers, IntegerTable, kernel
@@ -55,8 +55,17 @@ def end_flow(pressure: float, conditions: Floats) -> float:
 
 
 @kernel
+def has_consumers(conditions: Floats) -> bool:
+    """Return whether anybody may draw at the end of the line."""
+    if isnan(conditions[DRAWN]):
+        return conditions[DEMAND] > 0.0
+    return conditions[DRAWN] > 0.0
+
+
+@kernel
 def first_outlet(
-    end: int,
+    bottom: int,
+    top: int,
     kinds: Integers,
     links: IntegerTable,
     values: FloatTable,
@@ -67,16 +76,14 @@ def first_outlet(
 ) -> int:
     """Return the node farthest downstream where standing water would run out, or −1 if it stands everywhere.
 
-    A pressure that is not known (NaN) counts as enough for consumers and drains, not for a relief valve. Node
-    0 is returned as soon as anything runs while consumers are connected: they may draw once it does.
+    Looks between nodes `bottom` and `top`. A pressure that is not known (NaN) counts as enough for consumers
+    and drains, not for a relief valve. Node 0 is returned as soon as anything runs while consumers are
+    connected to it: they may draw once it does.
     """
-    drawn = conditions[DRAWN]
-    if drawn > 0.0:
+    consumers = bottom == 0 and has_consumers(conditions)
+    if consumers and (conditions[DRAWN] > 0.0 or isnan(nodes[0]) or nodes[0] > 0.0):
         return 0
-    has_consumers = isnan(drawn) and conditions[DEMAND] > 0.0
-    if has_consumers and (isnan(nodes[0]) or nodes[0] > 0.0):
-        return 0
-    for row in range(end):
+    for row in range(bottom, top):
         kind = kinds[row]
         if kind != DRAIN and kind != RELIEF:
             continue
@@ -84,8 +91,70 @@ def first_outlet(
         if isnan(nodes[row]):
             runs = kind == DRAIN and values[row][FULL] > 0.0
         if runs:
-            return 0 if has_consumers else row
+            return 0 if consumers else row
     return -1
+
+
+@kernel
+def drained_pressure(
+    bottom: int, top: int, kinds: Integers, values: FloatTable, conditions: Floats
+) -> float:
+    """Return the pressure at node `top` of a cut-off section whose lowest open outlet has emptied it. [Pa]
+
+    NaN where nothing is open. Air is not modelled: above that outlet the pressure reads below 0.
+    """
+    level = 0.0
+    drained = inf
+    for row in range(top - 1, bottom - 1, -1):
+        if kinds[row] == DRAIN and values[row][FULL] > 0.0:
+            drained = min(drained, level)
+        if kinds[row] == PIPE:
+            level += level_change(values[row], conditions)
+    if bottom == 0 and has_consumers(conditions):
+        drained = min(drained, level)
+    return drained if drained < inf else nan
+
+
+@kernel
+def next_cut(
+    top: int, kinds: Integers, links: IntegerTable, values: FloatTable, conditions: Floats
+) -> int:
+    """Return the first row below node `top` that is shut and tight, or −1."""
+    for row in range(top - 1, -1, -1):
+        if keeps_apart(row, kinds, links, values, conditions):
+            return row
+    return -1
+
+
+@kernel
+def fill_cut_off(
+    cut: int,
+    kinds: Integers,
+    links: IntegerTable,
+    values: FloatTable,
+    conditions: Floats,
+    held: Floats,
+    nodes: Floats,
+    flows: Floats,
+) -> None:
+    """Fill everything downstream of the tight row `cut`: trapped where nothing is open, emptied otherwise.
+
+    What is found is written to `held` too: reducers upstream may sense it.
+    """
+    while cut >= 0:
+        top = cut
+        flows[cut] = 0.0
+        cut = next_cut(top, kinds, links, values, conditions)
+        bottom = cut + 1
+        nodes[top] = held[top]
+        emptied = drained_pressure(bottom, top, kinds, values, conditions)
+        if not isnan(emptied):
+            nodes[top] = emptied
+            for node in range(bottom, top):
+                held[node] = nan
+        stand(top, bottom, kinds, links, values, conditions, held, nodes, flows)
+        for node in range(bottom, top + 1):
+            held[node] = nodes[node]
 
 
 @kernel
@@ -118,6 +187,7 @@ def starting_guess(
 @kernel
 def asked_minus_supply(
     pressure: float,
+    bottom: int,
     start: int,
     end: int,
     kinds: Integers,
@@ -132,12 +202,12 @@ def asked_minus_supply(
 ) -> float:
     """Return what the line asks of the supply minus what it has, for a pressure at node `start`. [Pa]
 
-    Never falls with `pressure`. Fills nodes and flows.
+    Never falls with `pressure`. Fills nodes and flows from node `bottom` up; water stands below `start`.
     """
     flow = 0.0
     if start > 0:
         nodes[start] = pressure
-        stand(start, 0, kinds, links, values, conditions, held, nodes, flows)
+        stand(start, bottom, kinds, links, values, conditions, held, nodes, flows)
     else:
         flow = end_flow(pressure, conditions)
     asked = march(
@@ -156,6 +226,7 @@ def squeezed(residual: float, scale: float) -> float:
 
 @kernel
 def run(
+    bottom: int,
     start: int,
     end: int,
     kinds: Integers,
@@ -180,7 +251,7 @@ def run(
     f_high = inf
     low = min(0.0, high - FIRST_STEP)
     f_low = asked_minus_supply(
-        low, start, end, kinds, links, values, xs, ys, conditions, held, nodes, flows
+        low, bottom, start, end, kinds, links, values, xs, ys, conditions, held, nodes, flows
     )
     count = 1
     step = FIRST_STEP
@@ -190,7 +261,7 @@ def run(
         low -= step
         step *= 4.0
         f_low = asked_minus_supply(
-            low, start, end, kinds, links, values, xs, ys, conditions, held, nodes, flows
+            low, bottom, start, end, kinds, links, values, xs, ys, conditions, held, nodes, flows
         )
         count += 1
     far = high
@@ -208,7 +279,7 @@ def run(
     while width > 0.0 and count < SEARCH_STEPS and abs(residual) > good:
         trial = near + share * (far - near)
         residual = asked_minus_supply(
-            trial, start, end, kinds, links, values, xs, ys, conditions, held, nodes, flows
+            trial, bottom, start, end, kinds, links, values, xs, ys, conditions, held, nodes, flows
         )
         count += 1
         f_trial = squeezed(residual, scale)
@@ -229,7 +300,7 @@ def run(
     if abs(f_far) < abs(f_near):
         near = far
     residual = asked_minus_supply(
-        near, start, end, kinds, links, values, xs, ys, conditions, held, nodes, flows
+        near, bottom, start, end, kinds, links, values, xs, ys, conditions, held, nodes, flows
     )
     report[REPORT_RESIDUAL] = residual
     report[REPORT_EVALUATIONS] = float(count + 1)
@@ -263,8 +334,9 @@ def solve(
 ) -> int:
     """Solve the steady state of a line and return how it ended, an index of ENDINGS.
 
-    Quasi-steady with memory: where water runs it is the one steady point; where it stands everywhere, sound
-    reducers lock up and what was trapped stays.
+    Quasi-steady with memory: where water runs it is the one steady point; where it stands, sound reducers lock
+    up and what was trapped stays. A shut, tight valve cuts the line: what lies downstream is trapped, or
+    emptied where something there is open.
 
     Parameters
     ----------
@@ -274,7 +346,7 @@ def solve(
         See `steadyhead.hydraulics.kernel.layout`. Shapes (n,), (n, LINK_WIDTH), (n, WIDTH), tables end to
         end, (CONDITIONS,).
     held
-        Pressures before, at every node; NaN where not known. [Pa], shape (n + 1,)
+        Pressures before, at every node; NaN where not known; changed. [Pa], shape (n + 1,)
     nodes
         Written: pressures. [Pa], shape (n + 1,)
     flows
@@ -291,12 +363,15 @@ def solve(
     report[REPORT_FLOWING] = 0.0
     ending = check_line(end, kinds, links, values, conditions)
     if ending == SOLVED:
+        cut = next_cut(end, kinds, links, values, conditions)
+        fill_cut_off(cut, kinds, links, values, conditions, held, nodes, flows)
+        bottom = cut + 1
         nodes[end] = conditions[SUPPLY]
-        stand(end, 0, kinds, links, values, conditions, held, nodes, flows)
-        start = first_outlet(end, kinds, links, values, xs, ys, conditions, nodes)
+        stand(end, bottom, kinds, links, values, conditions, held, nodes, flows)
+        start = first_outlet(bottom, end, kinds, links, values, xs, ys, conditions, nodes)
         if start >= 0:
             run(
-                start, end, kinds, links, values, xs, ys, conditions, held, nodes, flows, report
+                bottom, start, end, kinds, links, values, xs, ys, conditions, held, nodes, flows, report
             )
             ending = int(report[REPORT_ENDING])
             if ending == NOT_CONVERGED:

@@ -1,0 +1,167 @@
+"""The station card: one waterproof A5 that hangs in the chamber (front: which, where, what to do; back: figures).
+
+Nothing is invented on it: what no visit has measured yet is a blank to fill in by hand.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date
+from typing import Any
+
+from steadyhead.drawings import alt_text, draw_strip, paper
+from steadyhead.records.parts import PilotSpring, Reducer, ShutOff, Tap
+from steadyhead.records.pictures import StripPicture
+from steadyhead.records.plan_numbers import PlanNumbers
+from steadyhead.records.station import Station
+from steadyhead.reports.figures import turns
+from steadyhead.reports.foot import Origin, frame
+from steadyhead.reports.identity import place
+from steadyhead.reports.paper import Attachment, Drawing, render
+from steadyhead.reports.walking import drips, section_drains, walk
+from steadyhead.station.layout import Layout, read_layout
+from steadyhead.units import METRIC, UnitSet, say
+
+STRIP_WIDTH = 820.0
+SHORT_DEFERRING = (
+    "A reminder, not a permit. The owner's procedure, the supplier's instructions, local codes and a licensed person "
+    "on the spot come first."
+)
+
+
+def pdf(
+    station: Station,
+    *,
+    day: date,
+    station_hash: str,
+    engine_version: str,
+    stop_rules: Sequence[str],
+    units: UnitSet = METRIC,
+    strip: StripPicture | None = None,
+    numbers: PlanNumbers | None = None,
+    revision: str = "",
+    files: Sequence[Attachment] = (),
+) -> bytes:
+    """Return the station card as a PDF of two A5 sides.
+
+    Parameters
+    ----------
+    station
+        The station file's record.
+    day
+        Date printed on it.
+    station_hash, engine_version
+        What the card was made from.
+    stop_rules
+        The standing stop rules in words.
+    units
+        Display units.
+    strip
+        Picture of the station with its taps.
+    numbers
+        For the inlet valve's opening; without them it stays a blank.
+    revision
+        Released revision; empty where the file is not released.
+    files
+        What is carried inside.
+    """
+    who = station.station
+    origin = Origin(who.id, who.name, who.datum.si, station_hash, engine_version, day, revision)
+    data = frame(origin, units, paper="Station card", about="What hangs in the chamber: cocks, settings, restart, stop rules")
+    data["foot"]["defer"] = SHORT_DEFERRING
+    layout = read_layout(station)
+    opening = _opening(layout, numbers)
+    data |= {
+        "id": who.id,
+        "zone": who.zone,
+        "where": [
+            ["Lid", who.directions or "directions not stated"],
+            ["At", place(station) or "coordinates not stated"],
+            ["Call", who.control_room or "desk not stated: write it here"],
+            ["Mind", who.sensitive_consumers],
+        ],
+        "hazards": list(who.hazards) or ["none stated; look before you go in"],
+        "fire": who.fire_water,
+        "strip": strip and Drawing(draw_strip(strip, paper(), STRIP_WIDTH), alt_text(strip)),
+        "restart_title": "After a trip" if layout.shut_offs else "Outlet too high",
+        "restart": _restart(layout, opening),
+        "stop": list(stop_rules),
+        "walk": walk(station),
+        "drips": drips(station),
+        "drains": section_drains(station),
+        "opening": opening,
+        "settings": _settings(station, layout, units),
+        "stopwatch": bool(layout.shut_offs),
+        "gauge": f"{units.unit('pressure')} gauge",
+    }
+    return render("card", data, files, date=day)
+
+
+def _opening(layout: Layout, numbers: PlanNumbers | None) -> str:
+    found = (numbers.inlet_opening.get("outlet") if numbers else None) if layout.inlet_valve else None
+    if found is None:
+        return ""
+    if found.turns is None:
+        return f"{found.share * 100:.0f} % of its travel"
+    return f"{turns(found.turns)} turns"
+
+
+def _restart(layout: Layout, opening: str) -> list[str]:
+    inlet = layout.inlet_valve.id if layout.inlet_valve else "the inlet valve"
+    outlet = layout.outlet_valve.id if layout.outlet_valve else "the outlet valve"
+    taps = ", ".join(part.id for part in layout.main if isinstance(part, Tap))
+    read = f"Read {taps} and the clock, write them down, call the desk." if taps else "Call the desk."
+    if not layout.shut_offs:
+        return [
+            f"Nothing here shuts by itself. {read}",
+            f"Outlet above its limit: shut {inlet} slowly, the last turns slowest. The zone loses this feed.",
+            "Open again only when the cause is known and the desk agrees.",
+        ]
+    drain = next((s.drains[0].id for s in layout.sections if s.name == "outlet" and s.drains), "the drain")
+    return [
+        f"Do not reset yet. {read}",
+        f"Shut {outlet}. {inlet} to {opening or '____ turns'}. {drain} open, water seen.",
+        "Reset only when the desk agrees and the cause is known; refill by trickle. Second trip: stop, leave it shut.",
+    ]
+
+
+def _settings(station: Station, layout: Layout, units: UnitSet) -> list[dict[str, Any]]:
+    rows = []
+    for reducer in layout.reducers:
+        rows += _reducer(reducer, units)
+    for valve in layout.shut_offs:
+        rows += _shut_off(valve, units)
+    if station.alarm is not None:
+        delay = f", after {say(station.alarm.delay.si, 'time', units, 0)}" if station.alarm.delay else ""
+        rows.append(_row("High alarm", f"{say(station.alarm.pressure.si, 'pressure', units)}{delay}", None))
+    return rows
+
+
+def _reducer(reducer: Reducer, units: UnitSet) -> list[dict[str, Any]]:
+    duty = say(reducer.duty.pressure.si, "pressure", units)
+    at = say(reducer.duty.flow.si, "flow", units)
+    lockup = say(reducer.lockup.si, "pressure", units) if reducer.lockup else "not stated"
+    return [
+        _row(f"{reducer.id} duty, {reducer.senses}", f"{duty} at {at}", reducer.pilot),
+        _row(f"{reducer.id} lock-up, no flow", lockup, None),
+    ]
+
+
+def _shut_off(valve: ShutOff, units: UnitSet) -> list[dict[str, Any]]:
+    trip = say(valve.trip.si, "pressure", units) if valve.trip else "not chosen"
+    rows = [_row(f"{valve.id} trip, rising, {valve.senses}", trip, valve.pilot)]
+    if valve.resets == "by itself":
+        known = valve.trip and valve.dead_band
+        reset = say(valve.trip.si - valve.dead_band.si, "pressure", units) if known else "not stated"  # type: ignore[union-attr]
+        rows.append(_row(f"{valve.id} reset, by itself", reset, None))
+    return rows
+
+
+def _row(what: str, design: str, pilot: PilotSpring | None) -> dict[str, Any]:
+    return {
+        "what": what,
+        "design": design,
+        "screw": pilot is not None,
+        "height": pilot.screw_height if pilot else "",
+        "raises": f"{pilot.raises} raises" if pilot and pilot.raises else "read the plate" if pilot else "",
+    }

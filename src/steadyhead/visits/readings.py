@@ -1,0 +1,260 @@
+"""What one drawn station would show at every question: the visit, gone through once."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from math import nan
+
+from steadyhead.hydraulics import Model
+from steadyhead.records.parts import Reducer
+from steadyhead.visits.drains import test_drain
+from steadyhead.visits.gauging import Tap
+from steadyhead.visits.questions import Question
+from steadyhead.visits.stroke import Before, closing_time, needle
+from steadyhead.visits.trial import State, Trial, WaterTable
+
+Draws = Mapping[str, float]
+
+
+@dataclass(frozen=True)
+class Work:
+    """What the plan will do at the station, the same for every drawn one.
+
+    Parameters
+    ----------
+    model
+        Of the stated station.
+    taps
+        By role, with gauges.
+    asked
+        The readings wanted.
+    inlet_share
+        V2 opening of the inlet valve. [1]
+    trickle
+        [m³/s]
+    flow_points
+        Of the flow test, trickle first. [m³/s]
+    targets
+        What the gauges shall read when set: ``duty.T3``, ``trip.T3``, … [Pa at the tap]
+    """
+
+    model: Model
+    taps: Mapping[str, Tap]
+    asked: tuple[Question, ...]
+    inlet_share: float
+    trickle: float
+    flow_points: tuple[float, ...]
+    targets: Mapping[str, float] = field(default_factory=dict)
+
+    def role_of(self, reducer: Reducer) -> str:
+        """Return the tap at which a reducer's setting is read: T3, or T2 for the first of two."""
+        return "T3" if reducer.id == self.model.layout.reducers[-1].id else "T2"
+
+
+def readings(work: Work, draws: Draws, water: WaterTable) -> dict[str, float]:
+    """Return what every question of a plan would read at one drawn station.
+
+    Parameters
+    ----------
+    work
+        What is done.
+    draws
+        Value of each parameter; missing ones as stated, errors zero.
+    water
+        Over the temperatures drawn.
+
+    Returns
+    -------
+    dict
+        By question key, as the gauge at that tap reads [Pa], or [s], [turn]. NaN where the twin has no answer.
+    """
+    visit = _Visit(work, draws, water)
+    visit.go()
+    return {question.key: visit.read(question) for question in work.asked}
+
+
+class _Visit:
+    """One drawn station and what has been found at it so far."""
+
+    def __init__(self, work: Work, draws: Draws, water: WaterTable) -> None:
+        self.work, self.draws = work, draws
+        self.layout = work.model.layout
+        self.trial = Trial(work.model, draws, water)
+        self.found: dict[str, float] = {}
+        inlet = self.layout.inlet_valve
+        self.v2 = {inlet.id: work.inlet_share} if inlet is not None else {}
+        self.trickle = work.trickle * draws.get("trickle", 1.0)
+        self.as_found: dict[str, float] = {}
+        self.as_set: dict[str, float] = {}
+
+    # What the visit does, in its order.
+
+    def go(self) -> None:
+        self._settle()
+        self._still_water()
+        self._as_found()
+        if self.layout.shut_off is not None and "trip.T3" in self.work.targets:
+            self._trip()
+        if len(self.layout.reducers) > 1:
+            self._first_open()
+        self._set()
+        self._flows()
+
+    def _settle(self) -> None:
+        reducers = self.layout.reducers
+        duty = {r.id: self.draws.get(f"{r.id}.duty", r.duty.pressure.si) for r in reducers}
+        usual = {r.id: self.work.model.lockup[r.id].si - r.duty.pressure.si for r in reducers}
+        rise = {r.id: self.draws.get(f"{r.id}.lockup_rise", usual[r.id]) for r in reducers}
+        self.trial.settle_bands(duty, rise, {r.id: r.duty.flow.si for r in reducers})
+        self.as_found = {r.id: self.trial.lockup[r.id] + self.draws.get(f"{r.id}.drift", 0.0) for r in reducers}
+
+    def _still_water(self) -> None:
+        state = self.trial.at()
+        self._note("static", state, "T0", "T1")
+        self._note("v2", state, "T1")
+        for role in ("T1", "T2", "T3"):
+            self.found[f"vented.{role}"] = 0.0
+
+    def _as_found(self) -> None:
+        state = self._run("trickle", self.as_found, self.trickle)
+        self._note("trickle", state, "T1", "T2", "T3")
+        self._note("v2_drain", self._full_drain(), "T1", "T3")
+        for reducer in self.layout.reducers:
+            self.found[f"lockup.{self.work.role_of(reducer)}"] = self.as_found[reducer.id] + self._again(reducer, "lockup")
+
+    def _full_drain(self) -> State:
+        drain = test_drain(self.layout)
+        drains = {drain.id: 1.0} if drain is not None else {}
+        lockup = self._with_repeat("v2_drain", self.as_found)
+        return self.trial.at(drains=drains, openings=self.v2, lockup=lockup)
+
+    def _trip(self) -> None:
+        shut_off, last = self.layout.shut_off, self.layout.reducers[-1]
+        assert shut_off is not None and shut_off.trip is not None
+        error = self._error("T3")
+        wanted = self._from_tap("T3", self.work.targets["trip.T3"]) - error
+        lockup, state = self._raise_to(last.id, wanted)
+        self._note("at_trip", state, "T1", "T2", "T3")
+        self.found["at_trip.T3"] = state.taps["T3"] + self.draws.get("hold", 0.0)
+        name = shut_off.id
+        acts = shut_off.trip.si + self.draws.get(f"{name}.drift", 0.0) + self.draws.get(f"{name}.repeat.trip", 0.0)
+        self.found["trip.T3"] = acts + self.draws.get(f"{name}.step.trip", 0.0)
+        again = self.draws.get(f"{name}.repeat.trip_set", 0.0) + self.draws.get(f"{name}.step.trip_set", 0.0)
+        self.found["trip_set.T3"] = wanted + again
+        if shut_off.dead_band is not None:
+            self.found["reset.T3"] = acts - shut_off.dead_band.si * self.draws.get(f"{name}.dead_band", 1.0)
+        self._after(lockup, state)
+        rate = self.work.model.twins[last.id].per_turn.si * self.draws.get(f"{last.id}.per_turn", 1.0)
+        start = self.as_found[last.id] + self._again(last, "trickle")
+        self.found[f"turns.{last.id}"] = (lockup - start) / rate
+        self._stroke(state)
+
+    def _raise_to(self, reducer: str, wanted: float) -> tuple[float, State]:
+        others = self._with_repeat("trip", self.as_found)
+        return self.trial.setting(reducer, "T3", wanted, lockup=others, flow=self.trickle, openings=self.v2)
+
+    def _after(self, lockup: float, state: State) -> None:
+        """Shut-off shut, TD still running: what stands behind it drains, what stands before it rests."""
+        self.found["after_trip.T1"] = self.found["v2.T1"]
+        self.found["after_trip.T3"] = 0.0
+        if self.layout.code == "shut-off downstream":
+            self.found["after_trip.T2"] = lockup + self._again(self.layout.reducers[-1], "lockup")
+        else:
+            self.found["after_trip.T2"] = 0.0
+
+    def _stroke(self, state: State) -> None:
+        shut_off = self.layout.shut_off
+        assert shut_off is not None
+        before_role, after_role = ("T2", "T3") if self.layout.code == "shut-off downstream" else ("T1", "T2")
+        if before_role not in state.taps or after_role not in state.taps:
+            return
+        model = self.work.model
+        now = Before(state.taps[before_role], state.taps[after_role], self.trickle)
+        usual = Before(now.inlet, now.outlet, self.work.trickle)
+        k = needle(model, shut_off, usual)
+        self.found["closing.time"] = closing_time(model, shut_off, k, now) * self.draws.get(f"{shut_off.id}.closing", 1.0)
+
+    def _first_open(self) -> None:
+        first = self.layout.reducers[0].id
+        lockup = self._with_repeat("trickle", self.as_found)
+        state = self.trial.at(flow=self.trickle, openings=self.v2, lockup=lockup, lift={first: 1.0})
+        self._note("first_open", state, "T2", "T3")
+
+    def _set(self) -> None:
+        """Set every reducer at its stated flow with its gauge, the first one first."""
+        self.as_set = dict(self.as_found)
+        for reducer in self.layout.reducers:
+            role = self.work.role_of(reducer)
+            wanted = self._from_tap(role, self.work.targets[f"duty.{role}"]) - self._error(role)
+            flow = reducer.duty.flow.si * self.draws.get("flow", 1.0)
+            self.as_set[reducer.id], state = self.trial.setting(
+                reducer.id, role, wanted, lockup=self.as_set, flow=max(flow, 1e-6)
+            )
+            self._note("duty", state, *(("T1", "T3") if role == "T3" else ()), *(("T2",) if role == "T2" else ()))
+            self.found[f"duty.{role}"] = state.taps[role] + self.draws.get(f"{reducer.id}.nut", 0.0)
+        self._note("trickle_set", self._run("trickle_set", self.as_set, self.trickle), "T2", "T3")
+        for reducer in self.layout.reducers:
+            at = f"lockup_set.{self.work.role_of(reducer)}"
+            self.found[at] = self.as_set[reducer.id] + self._again(reducer, "lockup_set")
+
+    def _flows(self) -> None:
+        lockup = self._with_repeat("flow", self.as_set)
+        state = None
+        for number, flow in enumerate(self.work.flow_points, start=1):
+            factor = self.draws.get("trickle" if number == 1 else "flow", 1.0)
+            state = self.trial.at(flow=flow * factor, lockup=lockup)
+            self._note(f"flow.{number}", state, "T0", "T1", "T2", "T3")
+        if state is None:
+            return
+        self._loss("strainer", state, "T0", "T1")
+        self._loss("shut_off", state, *(("T2", "T3") if self.layout.code == "shut-off downstream" else ("T1", "T2")))
+
+    def _loss(self, name: str, state: State, before: str, after: str) -> None:
+        if before in state.taps and after in state.taps:
+            self.found[f"{name}.loss"] = state.taps[before] - state.taps[after]
+
+    # Helpers.
+
+    def _run(self, when: str, lockup: Mapping[str, float], flow: float) -> State:
+        return self.trial.at(flow=flow, openings=self.v2, lockup=self._with_repeat(when, lockup))
+
+    def _with_repeat(self, when: str, lockup: Mapping[str, float]) -> dict[str, float]:
+        return {r.id: lockup[r.id] + self._again(r, when) for r in self.layout.reducers}
+
+    def _again(self, reducer: Reducer, when: str) -> float:
+        return self.draws.get(f"{reducer.id}.repeat.{when}", 0.0)
+
+    def _note(self, situation: str, state: State, *roles: str) -> None:
+        for role in roles:
+            if role in state.taps:
+                self.found[f"{situation}.{role}"] = state.taps[role] if state.solved else nan
+
+    def _error(self, role: str) -> float:
+        tap = self.work.taps.get(role)
+        return 0.0 if tap is None else self.draws.get(f"gauge.{tap.gauge.id}", 0.0)
+
+    def _from_tap(self, role: str, reading: float) -> float:
+        tap = self.work.taps[role]
+        return reading - tap.at_tap(0.0, self.trial.density)
+
+    def read(self, question: Question) -> float:
+        """Return what the instrument shows for one question."""
+        at = self.found.get(question.key, nan)
+        slip = self.draws.get(f"reading.{question.key}", 0.0)
+        if question.place == "loss":
+            return at + self._height_of_loss(question) + slip * 2.0**0.5 * self.work.taps["T1"].gauge.reading
+        if question.unit != "pressure":
+            return at
+        if question.situation == "alarm":
+            at = self.draws.get("alarm", self.work.targets.get("alarm", nan))
+        tap = self.work.taps[question.place]
+        height = 0.0 if question.situation in ("vented",) or at == 0.0 else tap.at_tap(0.0, self.trial.density)
+        return at + height + self._error(question.place) + slip * tap.gauge.reading
+
+    def _height_of_loss(self, question: Question) -> float:
+        pair = ("T0", "T1")
+        if question.situation == "shut_off":
+            pair = ("T2", "T3") if self.layout.code == "shut-off downstream" else ("T1", "T2")
+        taps = self.work.taps
+        return taps[pair[0]].at_tap(0.0, self.trial.density) - taps[pair[1]].at_tap(0.0, self.trial.density)

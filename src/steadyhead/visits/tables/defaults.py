@@ -1,0 +1,75 @@
+"""Amounts the steps themselves are written with, each with its evidence."""
+
+from __future__ import annotations
+
+from steadyhead.records.values import Default, Evidence
+
+_E = Evidence.ESTIMATE
+_P = Evidence.PRACTICE
+
+WATCH_TIME = Default("time a pressure is watched after the shut-off has closed", 300.0, "time", "5 min", _P, "step F2")
+NEAR_TRIP_HOLD = Default("hold after each step near the trip", 10.0, "time", "10 s", _P, "step F1")
+TRIP_HOLD = Default("hold at the trip pressure before the shut-off is set", 120.0, "time", "2 min", _P, "steps ES3, DS3")
+PUMP_HOLD = Default("time the pumped outlet is watched", 600.0, "time", "10 min", _P, "step D2")
+LOCKUP_WATCH = Default("time a lock-up is watched, at least", 900.0, "time", "15 min", _P, "15 to 30 min, step H2")
+SCREEN_WATCH = Default("time a lock-up is watched at a yearly visit", 300.0, "time", "5 min", _P, "step Y3")
+SERVICE_WATCH = Default("time the station is watched in demand", 1800.0, "time", "30 min", _P, "step J3")
+BELOW_DUTY_LEAST = Default("least a reducer is lowered below duty", 0.3e5, "pressure", "0.3 bar", _P, "steps H1, DS5")
+BELOW_DUTY_MOST = Default("most a reducer is lowered below duty", 0.5e5, "pressure", "0.5 bar", _P, "steps H1, DS5")
+NUT_SHIFT = Default("shift by the lock nut that is accepted", 0.02e5, "pressure", "0.02 bar", _P, "step H1")
+BELOW_TRIP_EDGE = Default(
+    "distance a pump keeps below the trip's lower edge", 0.1e5, "pressure", "0.1 bar", _P, "step D2, shut-off in service"
+)
+PUMPLESS_STEP = Default("largest step when the outlet is raised by the reducer", 0.3e5, "pressure", "0.3 bar", _P, "step D2")
+RAISE_MORE = Default(
+    "raise of a shut-off that closed too soon, beyond its dead band", 0.5e5, "pressure", "0.5 bar", _P, "steps ES5, DS4x"
+)
+DEAD_BAND = Default(
+    "dead band of a shut-off where none is stated", 0.5e5, "pressure", "0.5 bar", _E, "only for steps; the design asks for it"
+)
+TRIP_FIT = Default("fit of the reading to the trip before the shut-off is set", 0.05e5, "pressure", "0.05 bar", _P, "steps ES3, DS3")
+NIGHT_SHARE = Default("leak past a shut outlet valve over the lowest demand", 0.1, "ratio", "10 %", _E, "step D2")
+DRAINED_TO = Default("outlet pressure left when a reducer's tightness is watched", 1.0e5, "pressure", "1 bar", _P, "step D3")
+STABILITY_SHARE = Default("flow for the second look at stability over peak", 0.2, "ratio", "20 %", _P, "step ES2")
+CLOCK_FIT = Default("difference of clocks that is accepted", 10.0, "time", "10 s", _P, "step G5")
+RUNS = 3
+"""Rising runs that make a proof; handbook F3, common practice."""
+FLOW_POINTS = 5
+"""Flow points up, and as many down, where the twin names none; handbook H4, common practice."""
+CYCLES = 3
+"""Openings and closings of a self-resetting shut-off that are counted at least; own estimate."""
+
+_MINUTES: dict[str, float] = {
+    "A1": 5, "A2": 10, "A3": 10, "A4": 10, "A5": 10, "A6": 15, "A7": 20, "A8": 3,
+    "E0": 5,
+    "B1": 20, "B2": 10, "B3": 25, "B4": 30, "B5": 20, "B6": 10,
+    "C1": 10, "C1F": 1, "C1S": 5, "C2": 15, "C3": 20, "C4": 8, "C5": 10,
+    "D1": 5, "D2": 20, "D3": 15, "D4": 5,
+    "EF1": 5, "EF2": 5, "EF3": 2, "ES1": 15, "ES2": 10, "ES3": 10, "ES4": 15, "ES5": 10, "ES6": 5,
+    "DS0": 5, "DS1": 5, "DS2": 15, "DS3": 10, "DS4": 15, "DS4x": 10, "DS5": 10, "DS6": 10, "DS7": 10,
+    "F1": 10, "F2": 7, "F2R": 8, "F3": 20, "F3R": 10, "F3C": 10, "F4": 5, "F5": 3,
+    "IN1": 10, "IN2": 15, "IN3": 20, "IN4": 5, "IN5": 5,
+    "TS1": 15,
+    "G1": 5, "G2": 3, "G3": 5, "G4": 10, "G5": 5,
+    "H1": 10, "H1F": 5, "H2": 25, "H4": 50, "H5": 10, "H6": 10,
+    "J1": 10, "J2": 20, "J3": 30, "J4": 15, "J5": 5, "J6": 10,
+    "K1": 20, "K2": 10,
+    "Y1": 4, "Y2": 6, "Y3": 8, "Y4": 8, "Y5": 2, "Y6": 6, "Y7": 3, "Y8": 3,
+}  # fmt: skip
+MINUTES: dict[str, Default] = {
+    step: Default(
+        f"hands-on time of step {step}",
+        60.0 * minutes,
+        "time",
+        f"{minutes:g} min",
+        _E,
+        "yearly visit of 40 minutes hands-on" if step.startswith("Y") else "own estimate",
+    )
+    for step, minutes in _MINUTES.items()
+}
+"""Hands-on time by position in the tables; permits, traffic and many-turn gates come on top."""
+
+
+def minutes(step: str) -> float:
+    """Return the hands-on time of a step by its position in the tables. [min]"""
+    return MINUTES[step].si / 60.0
