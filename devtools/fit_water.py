@@ -36,7 +36,9 @@ def module_text() -> str:
     """Return the text of the fitted module."""
     warm = _nodes(TEMPERATURE_DEGREE)
     pressed = _nodes(PRESSURE_DEGREE)
-    temperatures = (LOWEST_TEMPERATURE + HIGHEST_TEMPERATURE + warm * (HIGHEST_TEMPERATURE - LOWEST_TEMPERATURE)) / 2
+    temperatures = (
+        LOWEST_TEMPERATURE + HIGHEST_TEMPERATURE + warm * (HIGHEST_TEMPERATURE - LOWEST_TEMPERATURE)
+    ) / 2
     pressures = (1.0 + pressed) * HIGHEST_PRESSURE / 2
     states = [[properties_by_library(float(t), float(p)) for p in pressures] for t in temperatures]
     pick: dict[str, Callable[[WaterProperties], float]] = {
@@ -49,7 +51,7 @@ def module_text() -> str:
     lines = [
         '"""Chebyshev coefficients of water, fitted to the iapws library by ``devtools/fit_water.py``.',
         "",
-        "Rows: powers of pressure from 0 to the highest; columns: powers of temperature. Do not edit by hand.",
+        "Rows: degree in pressure, from 0 up; columns: degree in temperature. Do not edit by hand.",
         '"""',
         "",
         "from __future__ import annotations",

@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import json
 from collections.abc import Mapping
-from copy import deepcopy
 from dataclasses import replace
 from math import isnan
 from typing import Any
@@ -20,56 +19,23 @@ from steadyhead.hydraulics.sequence import Step, read_sequence
 from steadyhead.records.steady import Conditions, Steady, ValveReading
 from steadyhead.station.load import load_json
 from steadyhead.water import WaterProperties
+from tests.independent.case_format import DEFAULTS, FAULTS, first, merged
 
 BAR = 1e5
 HOUR = 3600.0
-DEFAULTS: dict[str, Any] = {
-    "fluid": {"rho": 999.7, "nu": 1.31e-6, "pv": 1228.0, "patm": 101325.0, "pcrit": 221.2e5},
-    "supply": {"p": [[0, 9.0]]},
-    "up": {"L": 500.0, "D": 0.150, "rough": 1e-4, "z": [0.0, 0.0]},
-    "down": {"L": 800.0, "D": 0.150, "rough": 1e-4, "z": [0.0, 0.0]},
-    "iso_up": {"kvs": 894.0, "open": [[0, 1]]},
-    "iso_dn": {"kvs": 894.0, "open": [[0, 1]]},
-    "strainer": {"kv": 300.0, "clog": 1.0},
-    "order": "prv_osv",
-    "prv": {
-        "kvs": 170.0, "b": 1.0, "stroke": 0.025, "FL": 0.85, "leak": 0.0, "floor": 1e-5, "xFz": 0.45,
-        "A_d": 0.01745, "r0": 0.45, "r1": 0.15, "s0": 0.05, "s1": 0.08, "kv_feed": 0.06, "kv_pilot": 0.12,
-        "kv_open": None, "filter": None, "band": 0.8, "turn": 0.5, "n_free": 0.0, "screw": [[0, 9]],
-        "sense": "auto", "tear": 0.0, "x_min": 0.0, "y_stuck": None, "sense_open": True, "p_trapped": None,
-        "mode": "pilot", "x_table": None,
-    },
-    "osv": {
-        "kvs": 170.0, "b": 1.0, "stroke": 0.025, "FL": 0.85, "floor": 1e-5, "A_d": 0.01745, "r0": 0.45,
-        "r1": 0.15, "s0": 0.15, "s1": 0.25, "turn": 0.6, "trip": 5.5, "diff": 0.6, "latched": True,
-        "stuck": None, "x0": 1.0, "sense_open": True, "p_trapped": None,
-    },
-    "demand": {"type": "orifice", "kv": [[0, 30]], "q": None, "n": 0.5, "drain": None},
-}  # fmt: skip
-FAULTS: dict[str, dict[str, Any]] = {
-    "feed_partly_blocked": {"prv": {"kv_feed": 0.012}},
-    "feed_blocked": {"prv": {"kv_feed": 1e-6}},
-    "pilot_filter_clogged": {"prv": {"filter": 0.02}},
-    "diaphragm_torn": {"prv": {"tear": 0.5}},
-    "debris_on_seat": {"prv": {"x_min": 0.02}},
-    "seat_leak": {"prv": {"leak": 0.5}},
-    "air_in_chamber": {"prv": {"air": 1e-4}},
-    "strainer_clogged": {"strainer": {"clog": 30}},
-    "prv_sense_cock_closed_low": {"prv": {"sense_open": False, "p_trapped": 2}},
-    "prv_sense_cock_closed_high": {"prv": {"sense_open": False, "p_trapped": 6}},
-    "osv_sense_cock_closed": {"osv": {"sense_open": False, "p_trapped": 2}},
-    "osv_partly_closed": {"osv": {"stuck": 0.15}},
-    "wrong_spring": {"prv": {"turn": 0.9}},
-    "pilot_drain_blocked": {"prv": {"kv_open": 0.015}},
-    "opening_needle_tight": {"prv": {"kv_open": 0.09}},
-}
 STATES = {
     "shut": "closed", "holding": "regulating", "wide open": "open", "lock-up": "lock-up", "creep": "creep",
     "works open": "ratchet", "cannot shut": "regulating", "standing open": "lock-up", "forced": "open",
 }  # fmt: skip
+STATES_AT_REST = STATES | {"shut": "lock-up", "works open": "creep"}  # the format says so for no demand
+FEED_BLOCKED_KV = 1e-4
 CODES = {
-    "cannot hold": "open", "choked": "choked", "cavitating": "cavitation", "low flow": "low_flow", "holds": "regulating",
-}  # fmt: skip
+    "cannot hold": "open",
+    "choked": "choked",
+    "cavitating": "cavitation",
+    "low flow": "low_flow",
+    "holds": "regulating",
+}
 
 
 def run(scenario: str, args: Mapping[str, Any]) -> dict[str, Any]:
@@ -78,30 +44,18 @@ def run(scenario: str, args: Mapping[str, Any]) -> dict[str, Any]:
     Raises
     ------
     NotImplementedError
-        A scenario that needs the transient twin.
+        A scenario, or a part of one, that needs the transient twin.
     """
     known = {
         "steady_state": _steady_state,
         "steady_curve": _steady_curve,
         "envelope": _envelope,
         "setting_procedure": _setting_procedure,
+        "fault_signature": _fault_signature,
     }
     if scenario not in known:
         raise NotImplementedError(scenario)
     return known[scenario](merged(DEFAULTS, args.get("station", {})), args)
-
-
-def merged(base: Mapping[str, Any], over: Mapping[str, Any]) -> dict[str, Any]:
-    """Return `base` with `over` merged in deeply."""
-    out = deepcopy(dict(base))
-    for key, value in over.items():
-        out[key] = merged(out[key], value) if isinstance(value, Mapping) and isinstance(out.get(key), Mapping) else value
-    return out
-
-
-def first(rows: Any) -> float:
-    """Return the first value of a table, or the number itself."""
-    return float(rows[0][1]) if isinstance(rows, list) else float(rows)
 
 
 def _bar(value: float) -> str:
@@ -126,12 +80,16 @@ def _mechanics(side: Mapping[str, Any]) -> dict[str, Any]:
     }
 
 
+def _feed_is_blocked(prv: Mapping[str, Any]) -> bool:
+    return float(prv["kv_feed"]) < FEED_BLOCKED_KV
+
+
 def station_file(case: Mapping[str, Any]) -> dict[str, Any]:
     """Return the station file of a case."""
     prv, osv = case["prv"], case["osv"]
     mechanics = _mechanics(prv) | {
         "incipient_ratio": repr(float(prv["xFz"])),
-        "feed_kv": _kv(prv["kv_feed"]),
+        "feed_kv": _kv(prv["kv_feed"] if not _feed_is_blocked(prv) else DEFAULTS["prv"]["kv_feed"]),
         "pilot_kv": _kv(prv["kv_pilot"]),
         "proportional_band": _bar(prv["band"]),
     }
@@ -139,15 +97,17 @@ def station_file(case: Mapping[str, Any]) -> dict[str, Any]:
         if prv[key] is not None:
             mechanics[name] = _kv(prv[key])
     first_valve = case["order"] == "prv_osv"
-    tap = {"auto": "T2" if first_valve else "T3", "mid": "T2", "out": "T3", "p_mid": "T2", "p_out": "T3"}[prv["sense"]]
+    tap = {"auto": "T2" if first_valve else "T3", "mid": "T2", "out": "T3", "p_mid": "T2", "p_out": "T3"}[
+        prv["sense"]
+    ]
     pilot = {"spring_low": "0 bar", "spring_high": "40 bar"}
     reducer = {
         "part": "reducer", "id": "RV", "size": "DN 100", "kv": _kv(prv["kvs"]),
         "duty": {"pressure": "4 bar", "flow": "5 L/s"}, "senses": tap, "pilot": pilot, "mechanics": mechanics,
     }  # fmt: skip
     shut_off = {
-        "part": "shut_off", "id": "SO", "size": "DN 100", "kv": _kv(osv["kvs"]), "senses": "T3", "pilot": pilot,
-        "trip": _bar(osv["trip"]), "dead_band": _bar(osv["diff"]),
+        "part": "shut_off", "id": "SO", "size": "DN 100", "kv": _kv(osv["kvs"]), "senses": "T3",
+        "pilot": pilot, "trip": _bar(osv["trip"]), "dead_band": _bar(osv["diff"]),
         "resets": "by hand" if osv["latched"] else "by itself", "mechanics": _mechanics(osv),
     }  # fmt: skip
     valves = [reducer, {"part": "tap", "id": "T2"}, shut_off]
@@ -197,7 +157,11 @@ def conditions_of(case: Mapping[str, Any]) -> Conditions:
     """Return the conditions of a case at its start."""
     prv, osv, demand = case["prv"], case["osv"], case["demand"]
     imposed = demand["type"] == "flow"
-    forced = {} if osv["stuck"] is None and osv["x0"] == 1.0 else {"SO": osv["stuck"] if osv["stuck"] is not None else osv["x0"]}
+    forced = (
+        {}
+        if osv["stuck"] is None and osv["x0"] == 1.0
+        else {"SO": osv["stuck"] if osv["stuck"] is not None else osv["x0"]}
+    )
     changes: dict[str, Any] = {}
     if not prv["sense_open"] and prv["p_trapped"] is not None:
         changes["trapped_sense"] = {"RV": prv["p_trapped"] * BAR}
@@ -205,7 +169,7 @@ def conditions_of(case: Mapping[str, Any]) -> Conditions:
         changes["pilot_stuck"] = {"RV": prv["y_stuck"]}
     if prv["mode"] != "pilot" and prv["x_table"] is not None:
         forced["RV"] = first(prv["x_table"])
-    if prv["kv_feed"] < 1e-4:
+    if _feed_is_blocked(prv):
         changes["feed_share"] = {"RV": 0.0}
     drain = demand["drain"]
     return Conditions(
@@ -229,7 +193,7 @@ def conditions_of(case: Mapping[str, Any]) -> Conditions:
 
 
 def _lockup(prv: Mapping[str, Any], turns: float) -> float:
-    return max(prv["turn"] * (turns - prv["n_free"]), 0.0) * BAR
+    return float(max(prv["turn"] * (turns - prv["n_free"]), 0.0) * BAR)
 
 
 def _reading(steady: Steady) -> ValveReading:
@@ -237,12 +201,20 @@ def _reading(steady: Steady) -> ValveReading:
 
 
 def _steady_state(case: Mapping[str, Any], args: Mapping[str, Any]) -> dict[str, Any]:
-    steady = solve(model_of(case), conditions_of(case))
-    return _flat(steady)
+    return _flat(_solved(model_of(case), conditions_of(case)))
+
+
+def _solved(model: Model, conditions: Conditions) -> Steady:
+    """Solve; what a shut reducer holds back at no flow is what stood there while it was sound."""
+    before = None
+    if conditions.trapped_sense or conditions.pilot_stuck:
+        before = solve(model, replace(conditions, trapped_sense={}, pilot_stuck={}))
+    return solve(model, conditions, before)
 
 
 def _flat(steady: Steady) -> dict[str, Any]:
     reading = _reading(steady)
+    states = STATES if steady.flow > 0.0 else STATES_AT_REST
     return {
         "Q": steady.flow * HOUR,
         "p_in": steady.taps["T1"] / BAR,
@@ -252,7 +224,7 @@ def _flat(steady: Steady) -> dict[str, Any]:
         "p_chamber": reading.chamber_pressure / BAR,
         "lift": reading.lift,
         "y": reading.pilot_opening,
-        "state": STATES[reading.state],
+        "state": states[reading.state],
         "xF": reading.pressure_ratio,
         "sigma": reading.sigma_1,
         "choked": reading.choked,
@@ -263,8 +235,30 @@ def _flat(steady: Steady) -> dict[str, Any]:
 def _steady_curve(case: Mapping[str, Any], args: Mapping[str, Any]) -> dict[str, Any]:
     model = model_of(case)
     conditions = conditions_of(case)
-    rows = [_flat(solve(model, replace(conditions, consumer_kv=float(kv), consumer_flow=None))) for kv in args["demand_kv"]]
+    rows = [
+        _flat(_solved(model, replace(conditions, consumer_kv=float(kv), consumer_flow=None)))
+        for kv in args["demand_kv"]
+    ]
     return {key: [row[key] for row in rows] for key in rows[0]}
+
+
+def _fault_signature(case: Mapping[str, Any], args: Mapping[str, Any]) -> dict[str, Any]:
+    """The steady part: readings with gauge offsets, and whether the shut-off would act."""
+    if args.get("dynamic", True):
+        raise NotImplementedError("the response to a demand step")
+    faulty = merged(case, FAULTS.get(args["fault"] or "", {}))
+    curve = _steady_curve(faulty, args)
+    osv = faulty["osv"]
+    blind = not osv["sense_open"] and osv["p_trapped"] is not None
+    felt = [osv["p_trapped"] if blind else p for p in curve["p_out"]]
+    given = args.get("gauge_offset") or {}
+    offset = given if isinstance(given, Mapping) else {"p_out": given}
+    read = {key: [p + offset.get(key, 0.0) for p in curve[key]] for key in ("p_in", "p_mid", "p_out")}
+    return (
+        {key: curve[key] for key in ("Q", "lift", "state")}
+        | read
+        | {"would_trip": [p >= osv["trip"] for p in felt]}
+    )
 
 
 def _envelope(case: Mapping[str, Any], args: Mapping[str, Any]) -> dict[str, Any]:
@@ -288,7 +282,12 @@ def _setting_procedure(case: Mapping[str, Any], args: Mapping[str, Any]) -> dict
     model = model_of(case)
     start = conditions_of(case)
     prv, osv = case["prv"], case["osv"]
-    now = {"prv_turns": first(prv["screw"]), "osv_turns": args["osv_turns0"], "demand_kv": start.consumer_kv, "drain_kv": 0.0}
+    now = {
+        "prv_turns": first(prv["screw"]),
+        "osv_turns": args["osv_turns0"],
+        "demand_kv": start.consumer_kv,
+        "drain_kv": 0.0,
+    }
     steps = []
     for given in args["steps"]:
         now |= {key: value for key, value in given.items() if key != "reset"}
@@ -299,7 +298,11 @@ def _setting_procedure(case: Mapping[str, Any], args: Mapping[str, Any]) -> dict
             openings={**start.openings, "TD": float(now["drain_kv"]) / 1000.0},
         )
         steps.append(
-            Step(conditions, {"SO": osv["turn"] * now["osv_turns"] * BAR}, frozenset({"SO"} if given.get("reset") else ()))
+            Step(
+                conditions,
+                {"SO": osv["turn"] * now["osv_turns"] * BAR},
+                frozenset({"SO"} if given.get("reset") else ()),
+            )
         )
     before = model.standing_at(args.get("p0", 0.0) * BAR)
     readings = read_sequence(model, steps, before)

@@ -1,4 +1,4 @@
-"""A hand-made plan with plausible figures, so that the papers are tested apart from the rooms that write plans."""
+"""A hand-made plan with plausible figures: papers are tested apart from the rooms that write plans."""
 
 from __future__ import annotations
 
@@ -54,7 +54,9 @@ IDENTIFY = Node(
         ),
     ),
     hazards=(
-        Hazard("confined space", m("Test the air from outside, top, middle and bottom. One person stays above.")),
+        Hazard(
+            "confined space", m("Test the air from outside, top, middle and bottom. One person stays above.")
+        ),
         Hazard("traffic", m("Lid in a road: closure and vehicle first.")),
     ),
     minutes=5,
@@ -77,8 +79,22 @@ RAISE = Node(
         Input("seen", "text", "", "eye"),
     ),
     expect=(
-        Expect("T3_before", 4.02 * BAR, 4.31 * BAR, m("the trickle reading that belongs to duty"), 4.16 * BAR, 0.95),
-        Expect("T3_at_action", 4.94 * BAR, 5.46 * BAR, m("trip within its tolerance, gauge error in it"), 5.2 * BAR, 0.95),
+        Expect(
+            "T3_before",
+            4.02 * BAR,
+            4.31 * BAR,
+            m("the trickle reading that belongs to duty"),
+            4.16 * BAR,
+            0.95,
+        ),
+        Expect(
+            "T3_at_action",
+            4.94 * BAR,
+            5.46 * BAR,
+            m("trip within its tolerance, gauge error in it"),
+            5.2 * BAR,
+            0.95,
+        ),
         Expect("closing_time", 4.1, 8.2, m("stopwatch window at trickle"), 6.0),
     ),
     otherwise=(
@@ -125,10 +141,32 @@ LOWER = Node(
     minutes=8,
 )
 REST = tuple(
-    Node(id=f"{letter}{n}", title=m(f"Step {letter}{n}"), needs={"all": ["A5"]}, do=(m("Do it slowly."),), minutes=3)
-    for letter, n in (("B", 1), ("B", 2), ("C", 1), ("C", 2), ("D", 1), ("D", 2), ("G", 1), ("J", 1), ("J", 2), ("K", 1))
+    Node(
+        id=f"{letter}{n}",
+        title=m(f"Step {letter}{n}"),
+        needs={"all": ["A5"]},
+        do=(m("Do it slowly."),),
+        minutes=3,
+    )
+    for letter, n in (
+        ("B", 1),
+        ("B", 2),
+        ("C", 1),
+        ("C", 2),
+        ("D", 1),
+        ("D", 2),
+        ("G", 1),
+        ("J", 1),
+        ("J", 2),
+        ("K", 1),
+    )
 )
-FACTORY = Node(id="EF2.RV", title=m("Watch at the tag's setting"), needs={"all": ["D2"]}, do=(m("Watch for two minutes."),))
+FACTORY = Node(
+    id="EF2.RV",
+    title=m("Watch at the tag's setting"),
+    needs={"all": ["D2"]},
+    do=(m("Watch for two minutes."),),
+)
 SET = Node(id="ES6.SO", title=m("Set on the line"), needs={"all": ["D2"]}, do=(m("Tighten the nut."),))
 FACTORY_OR_SET = Choice(
     "E0.SO",
@@ -140,15 +178,24 @@ FACTORY_OR_SET = Choice(
 )
 TABLES = (
     TurnTable(
-        "RV", "spring on the plate", 0.69 * BAR, (0.0, 0.25, 0.5, 0.75, 1.0, 1.25, 1.5, 1.75),
-        {"T3": tuple(BAR * p for p in (4.08, 4.25, 4.42, 4.60, 4.77, 4.94, 5.11, 5.28))}, 7, 5.31 * BAR,
+        "RV",
+        "spring on the plate",
+        0.69 * BAR,
+        (0.0, 0.25, 0.5, 0.75, 1.0, 1.25, 1.5, 1.75),
+        {"T3": tuple(BAR * p for p in (4.08, 4.25, 4.42, 4.60, 4.77, 4.94, 5.11, 5.28))},
+        7,
+        5.31 * BAR,
     ),
     TurnTable(
-        "RV", "twice as stiff", 1.38 * BAR, (0.0, 0.25, 0.5, 0.75, 1.0),
-        {"T3": tuple(BAR * p for p in (4.08, 4.42, 4.77, 5.11, 5.46)), "T2": tuple(BAR * p for p in (9.4, 9.4, 9.4, 9.4, 9.4))},
-        3, 5.31 * BAR,
+        "RV",
+        "twice as stiff",
+        1.38 * BAR,
+        (0.0, 0.25, 0.5, 0.75, 1.0),
+        {"T3": tuple(BAR * p for p in (4.08, 4.42, 4.77, 5.11, 5.46)), "T2": (9.4 * BAR,) * 5},
+        3,
+        5.31 * BAR,
     ),
-)  # fmt: skip
+)
 STOP_RULES = (
     "gas alarm", "the consumer side stands above its limit", "the shut-off has not acted at the upper edge",
     "T4 moves when it should not", "an instrument proves false", "water rises in the chamber",
@@ -172,7 +219,10 @@ def example(**changed: object) -> Procedure:
         "engine_version": "0.1.0",
         "nodes": (IDENTIFY, *early, FACTORY, SET, RAISE, late[0], LOWER, *late[1:]),
         "choices": (FACTORY_OR_SET,),
-        "invariants": (m("No consumer sees more than the alarm because of a test."), m("One change at a time.")),
+        "invariants": (
+            m("No consumer sees more than the alarm because of a test."),
+            m("One change at a time."),
+        ),
         "stop_rules": tuple(m(rule) for rule in STOP_RULES),
         "turn_tables": TABLES,
         "drain_budget": (DrainUse("F1.SO", "TD", 0.4e-3, 7200.0), DrainUse("H4", "TD", 9.2e-3, 2880.0)),

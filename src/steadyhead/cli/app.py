@@ -96,7 +96,7 @@ def example(
         for known in examples.names():
             print(f"{known:<18} {examples.summary(known)}")
         return
-    sys.stdout.write(examples.read(name))
+    sys.stdout.write(examples.read(name).decode("utf-8"))
 
 
 @app.command()

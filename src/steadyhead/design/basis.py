@@ -1,4 +1,4 @@
-"""What every judgement of one station starts from: its layout, its water, its twin, its places in the file."""
+"""What every judgement of one station starts from: layout, water, twin, places in the file."""
 
 from __future__ import annotations
 
@@ -39,8 +39,9 @@ class Twin(Protocol):
     def atmosphere_abs(self) -> float: ...  # noqa: D102
     def lockup(self, reducer: str) -> Value:
         """Return lockup_pressure of a reducer with its provenance. [Pa at datum]"""
+
     def steady(self, flow_case: FlowCase, inlet_case: InletCase) -> Steady:
-        """Return the steady answer of a design case; raises NotConverged or InputError where there is none."""
+        """Return the steady answer of a case; raises NotConverged or InputError where there is none."""
 
 
 @dataclass(frozen=True)
@@ -65,7 +66,7 @@ class Basis:
     @cached_property
     def data(self) -> dict[str, Any]:
         """The station as plain data, for paths and for what-if changes."""
-        return self.station.model_dump(exclude_unset=True)
+        return self.station.model_dump(mode="json", exclude_unset=True)
 
     @property
     def density(self) -> float:
@@ -82,11 +83,14 @@ class Basis:
         return 0.0 if level is None else self.density * GRAVITY * (level.si - self.datum)
 
     def supply_at_datum(self, inlet_case: InletCase) -> Value:
-        """Return a supply pressure carried to the datum; an unstated night pressure is the static one. [Pa]"""
+        """Return a supply pressure at the datum; an unstated night pressure is the static one. [Pa]"""
         supply = self.station.supply
         stated = {
-            "lowest": supply.min, "typical": supply.typical, "night": supply.night or supply.static, "static": supply.static,
-        }[inlet_case]  # fmt: skip
+            "lowest": supply.min,
+            "typical": supply.typical,
+            "night": supply.night or supply.static,
+            "static": supply.static,
+        }[inlet_case]
         if supply.level is None:
             return stated
         carried = to_datum(stated.si, level=supply.level.si, datum=self.datum, density=self.density)
@@ -95,7 +99,9 @@ class Basis:
     def flow(self, flow_case: FlowCase) -> Value | None:
         """Return the flow of a case; None: no fire flow stated. [m³/s]"""
         demand = self.station.demand
-        return {"night": demand.night, "average": demand.average, "peak": demand.peak, "fire": demand.fire}[flow_case]
+        return {"night": demand.night, "average": demand.average, "peak": demand.peak, "fire": demand.fire}[
+            flow_case
+        ]
 
     def path(self, part_id: str, *fields: str) -> Path:
         """Return the path of a part in the file, or of one of its fields."""

@@ -15,7 +15,10 @@ def common_causes(basis: Basis) -> tuple[str, ...]:
     reducer = basis.layout.reducers[-1]
     causes = []
     if shut_off.sensing_tap == "shared with reducer":
-        causes.append("shared sensing tap or root cock shut or blocked: the reducer drives open and the shut-off is blind")
+        causes.append(
+            "shared sensing tap or root cock shut or blocked: the reducer drives open and the shut-off is "
+            "blind"
+        )
     if shut_off.sensing_tap == "not known":
         causes.append("sensing tap perhaps shared: not known")
     if shut_off.chamber_feed == "shared filter" or reducer.chamber_feed == "shared filter":
@@ -36,7 +39,7 @@ def not_covered(basis: Basis, ladder: Ladder) -> tuple[str, ...]:
     if shut_off is None:
         return _without_shut_off(basis)
     found = [
-        f"reducer goes open within {_seconds(peak.within)} at {peak.at}"
+        f"reducer goes open within {duration_words(peak.within)} at {peak.at}"
         for peak in ladder.peaks
         if peak.covered is False
     ]
@@ -47,14 +50,20 @@ def not_covered(basis: Basis, ladder: Ladder) -> tuple[str, ...]:
     if basis.layout.bypasses:
         found.append("bypass opened by hand")
     if _medium_passes_reducer(basis, shut_off):
-        found.append("closing line from the station inlet: a torn diaphragm or passing pilot feeds the consumers past the reducer")
+        found.append(
+            "closing line from the station inlet: a torn diaphragm or passing pilot feeds the consumers "
+            "past the reducer"
+        )
     return tuple(found)
 
 
 def _blind(shut_off: ShutOff) -> list[str]:
     found = ["the shut-off's own sensing cock shut"]
     if shut_off.closes_by in ("line pressure", "not known"):
-        found.append("torn main diaphragm of the shut-off, blocked or shut feed of its chamber: it cannot close and gives no sign")
+        found.append(
+            "torn main diaphragm of the shut-off, blocked or shut feed of its chamber: it cannot close and "
+            "gives no sign"
+        )
     return found
 
 
@@ -65,11 +74,27 @@ def _medium_passes_reducer(basis: Basis, shut_off: ShutOff) -> bool:
 
 def _without_shut_off(basis: Basis) -> tuple[str, ...]:
     if basis.layout.code == "two reducers in series":
-        return ("both reducers fail open", "second reducer fails open: consumers see the inter-stage pressure", "surge from the supply main")
+        return (
+            "both reducers fail open",
+            "second reducer fails open: consumers see the inter-stage pressure",
+            "surge from the supply main",
+        )
     return ("reducer fails open", "surge from the supply main")
 
 
-def _seconds(seconds: float) -> str:
+def duration_words(seconds: float) -> str:
+    """Return a duration as people say it.
+
+    >>> duration_words(95.0), duration_words(120.0), duration_words(1.5 * 3600)
+    ('95 s', '2 min', '1.5 h')
+    """
     if seconds < 120.0:
-        return f"{seconds:g} s"
-    return f"{seconds / 60.0:g} min"
+        return f"{_two(seconds)} s"
+    if seconds < 5400.0:
+        return f"{_two(seconds / 60.0)} min"
+    return f"{_two(seconds / 3600.0)} h"
+
+
+def _two(number: float) -> str:
+    """Two figures, without an exponent."""
+    return f"{float(f'{number:.2g}'):g}"

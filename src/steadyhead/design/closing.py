@@ -25,7 +25,7 @@ def closing_time(basis: Basis, shut_off: ShutOff) -> Value:
     """Return the closing time the ladder works with. [s]
 
     The stated one as it stands: timed at a trickle it is longer than in a failure, which is on the safe side
-    for the consumers and not for the supply main. Not stated: the stroke of a needle of usual size at a trickle.
+    for the consumers and not for the supply main. Not stated: a needle of usual size at a trickle.
     """
     if shut_off.closing is not None:
         return shut_off.closing.time
@@ -33,9 +33,14 @@ def closing_time(basis: Basis, shut_off: ShutOff) -> Value:
     k = k_of_kv(twin.closing_needle_kv.si, basis.density)
     seconds = stroke_integral(basis, twin, _trickle(basis, shut_off, twin)) / k
     return Value(
-        seconds, "time", f"{seconds:.0f} s", Origin.DERIVED, Evidence.ESTIMATE,
-        f"needle {twin.closing_needle_kv.text} ({twin.closing_needle_kv.provenance}) at a trickle of {d.TRICKLE_SHARE.text}",
-    )  # fmt: skip
+        seconds,
+        "time",
+        f"{seconds:.0f} s",
+        Origin.DERIVED,
+        Evidence.ESTIMATE,
+        f"needle {twin.closing_needle_kv.text} ({twin.closing_needle_kv.provenance}) at a trickle of "
+        f"{d.TRICKLE_SHARE.text}",
+    )
 
 
 def stroke_integral(basis: Basis, twin: ShutOffTwin, differences: Floats) -> float:
@@ -44,9 +49,14 @@ def stroke_integral(basis: Basis, twin: ShutOffTwin, differences: Floats) -> flo
     `differences`: p₁ − p₂ at the lifts of `steadyhead.laws.shutoff.graded_lift`. [Pa]
     """
     return closing_integral(
-        differences, twin.seat_ratio.si, twin.flow_force.si, twin.spring_shut.si, twin.spring_rise.si,
-        twin.diaphragm_area.si, twin.stroke.si,
-    )  # fmt: skip
+        differences,
+        twin.seat_ratio.si,
+        twin.flow_force.si,
+        twin.spring_shut.si,
+        twin.spring_rise.si,
+        twin.diaphragm_area.si,
+        twin.stroke.si,
+    )
 
 
 def _trickle(basis: Basis, shut_off: ShutOff, twin: ShutOffTwin) -> Floats:
@@ -59,12 +69,16 @@ def _trickle(basis: Basis, shut_off: ShutOff, twin: ShutOffTwin) -> Floats:
     flow = stated.flow.si if stated and stated.flow else d.TRICKLE_SHARE.si * reducer.duty.flow.si
     draw = flow / sqrt(max(after, 1.0))
     water = basis.twin.water
-    throat = critical_pressure_factor(water.vapour_pressure_abs, CRITICAL_PRESSURE_ABS) * water.vapour_pressure_abs
+    throat = (
+        critical_pressure_factor(water.vapour_pressure_abs, CRITICAL_PRESSURE_ABS) * water.vapour_pressure_abs
+    )
     found = []
     for lift in _lifts():
         k = lift_k(basis, twin, lift)
         found.append(
-            difference_with_draw(before, k, draw, twin.pressure_recovery.si, basis.twin.atmosphere_abs, throat)
+            difference_with_draw(
+                before, k, draw, twin.pressure_recovery.si, basis.twin.atmosphere_abs, throat
+            )
         )
     return floats(found)
 

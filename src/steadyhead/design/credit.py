@@ -1,4 +1,4 @@
-"""Which failure of the reducer the shut-off is credited for, how high each one goes, and what is not covered."""
+"""Which failure of the reducer the shut-off is credited for, and how high each one goes."""
 
 from __future__ import annotations
 
@@ -60,7 +60,9 @@ def _compressibility(zone: Zone) -> Value:
     ratio = zone.bore_over_wall
     slender = ratio.si if ratio is not None else sd.BORE_OVER_WALL[zone.material]
     modulus = sd.WALL_MODULUS_GPA[zone.material] * 1e9
-    beta = effective_compressibility(bulk_modulus=sd.BULK_MODULUS_PA, diameter=slender, wall=1.0, elasticity=modulus)
+    beta = effective_compressibility(
+        bulk_modulus=sd.BULK_MODULUS_PA, diameter=slender, wall=1.0, elasticity=modulus
+    )
     source = f"{zone.material}, bore over wall {slender:g}, wall modulus {modulus / 1e9:g} GPa"
     return Value(beta, "compressibility", f"{beta:.3g} 1/Pa", Origin.DERIVED, Evidence.ESTIMATE, source)
 
@@ -82,8 +84,8 @@ def valve_k(basis: Basis, part: Reducer | ShutOff) -> float:
     return k_of_kv(twin.kv.si, basis.density)
 
 
-def supply_drop(basis: Basis, flow: float) -> float:
-    """Return the friction lost in the supply main. [Pa]"""
+def main_drop(basis: Basis, flow: float) -> float:
+    """Return the friction lost in the supply main, where one is stated. [Pa]"""
     main = basis.station.supply.main
     if main is None:
         return 0.0
@@ -98,7 +100,7 @@ def _losses(basis: Basis, pressure_left: float, reducer_full: float) -> float:
     loss = fittings
     for _ in range(4):
         flow = sqrt(max(pressure_left, 1.0) / (loss + reducer_full**-2))
-        loss = fittings + supply_drop(basis, flow) / flow**2
+        loss = fittings + main_drop(basis, flow) / flow**2
     return loss
 
 
@@ -125,27 +127,40 @@ def zone_case(basis: Basis, *, within: float, at: At, trip: float, closing_time:
         return None
     reducer = basis.layout.reducers[-1]
     night = at == "night flow"
-    supply = basis.supply_at_datum("night" if night else "typical").si
+    head = _head_of_main(basis, night)
     full = valve_k(basis, reducer)
-    flow = basis.station.demand.night if night else basis.station.demand.average
+    flow = _flow(basis, night)
     exponent = basis.station.demand.exponent or sd.DEMAND_EXPONENT.value()
-    head = basis.head(basis.station.zone.level)
+    rise = basis.head(basis.station.zone.level)
     duty = reducer.duty.pressure.si
     return ZoneCase(
-        supply_pressure=supply,
-        supply_loss=_losses(basis, supply - trip, full),
+        supply_pressure=head,
+        supply_loss=_losses(basis, head - trip, full),
         reducer_full=full,
         shut_off_full=valve_k(basis, shut_off),
         start_pressure=duty,
-        demand=flow.si,
+        demand=flow,
         exponent=exponent.si,
-        head=head if head < duty else 0.0,
+        head=rise if rise < duty else 0.0,
         compliance=stiffness.compliance,
         within=within,
         trip=trip,
         dead_time=d.DEAD_TIME.si,
         closing_time=closing_time,
     )
+
+
+def _flow(basis: Basis, night: bool) -> float:
+    demand = basis.station.demand
+    return demand.night.si if night else demand.average.si
+
+
+def _head_of_main(basis: Basis, night: bool) -> float:
+    """Return the pressure at the head of the supply main; above the station inlet by its loss."""
+    stated = basis.supply_at_datum("night" if night else "typical").si
+    if basis.station.supply.stated_at == "head of main":
+        return stated
+    return stated + main_drop(basis, _flow(basis, night))
 
 
 def credited(basis: Basis) -> tuple[Credit, ...]:
@@ -185,16 +200,24 @@ def failure_peaks(
         asked[credit.within.si, credit.at] = (credit.failure, True)
     for speed in d.FAILURE_SPEEDS:
         for at in ATS:
-            asked.setdefault((speed.si, at), ("reducer fails open" if speed.si < 10.0 else "reducer drifts open", False))
+            asked.setdefault(
+                (speed.si, at), ("reducer fails open" if speed.si < 10.0 else "reducer drifts open", False)
+            )
     peaks = []
     for (within, at), (label, is_credited) in asked.items():
         case = zone_case(basis, within=within, at=at, trip=trip, closing_time=closing_time)
         if case is None:
             continue
         result = run(case)
-        peak = upper_edge + result.overshoot if result.trips else max(result.peak, basis.layout.reducers[-1].duty.pressure.si)
+        peak = (
+            upper_edge + result.overshoot
+            if result.trips
+            else max(result.peak, basis.layout.reducers[-1].duty.pressure.si)
+        )
         covered = None if fault_limit is None else peak <= fault_limit
-        peaks.append(FailurePeak(label, within, at, closing_time, result.overshoot, peak, covered, is_credited))
+        peaks.append(
+            FailurePeak(label, within, at, closing_time, result.overshoot, peak, covered, is_credited)
+        )
     return tuple(peaks)
 
 

@@ -13,96 +13,217 @@ _E = Evidence.ESTIMATE
 _BAR = 1e5
 
 # Tolerances of the ladder.
-GAP = Default("gap between highest normal and the trip's lower edge", 0.15 * _BAR, "pressure", "0.15 bar", _E, "own estimate")
+GAP = Default(
+    "gap between highest normal and the trip's lower edge",
+    0.15 * _BAR,
+    "pressure",
+    "0.15 bar",
+    _E,
+    "own estimate",
+)
 REDUCER_REPEATABILITY = Default(
-    "repeatability of a reducer's pilot", 0.10 * _BAR, "pressure", "0.10 bar", _P, "0.05 to 0.1 bar or 1 to 2 %"
+    "repeatability of a reducer's pilot",
+    0.10 * _BAR,
+    "pressure",
+    "0.10 bar",
+    _P,
+    "0.05 to 0.1 bar or 1 to 2 %",
 )
 REDUCER_REPEATABILITY_SHARE = Default(
-    "repeatability of a reducer's pilot, share of its setting", 0.02, "ratio", "2 %", _P, "the larger of the two is taken"
+    "repeatability of a reducer's pilot, share of its setting",
+    0.02,
+    "ratio",
+    "2 %",
+    _P,
+    "the larger of the two is taken",
 )
 REDUCER_DRIFT_SHARE = Default(
     "drift of a reducer's pilot in a year, share of its setting", 0.03, "ratio", "3 %", _P, "1 to 3 % a year"
 )
 SHUT_OFF_REPEATABILITY = Default(
-    "repeatability of a shut-off's pilot", 0.15 * _BAR, "pressure", "0.15 bar", _P,
+    "repeatability of a shut-off's pilot",
+    0.15 * _BAR,
+    "pressure",
+    "0.15 bar",
+    _P,
     "0.1 to 0.15 bar or 2 to 3 %; worse after long rest",
-)  # fmt: skip
+)
 SHUT_OFF_REPEATABILITY_SHARE = Default(
-    "repeatability of a shut-off's pilot, share of its setting", 0.025, "ratio", "2.5 %", _P, "the larger of the two is taken"
+    "repeatability of a shut-off's pilot, share of its setting",
+    0.025,
+    "ratio",
+    "2.5 %",
+    _P,
+    "the larger of the two is taken",
 )
 SHUT_OFF_DRIFT_SHARE = Default(
     "drift of a shut-off's pilot in a year, share of its setting", 0.02, "ratio", "2 %", _P, "1 to 3 % a year"
 )
 GAUGE_ERROR = Default(
-    "error of the gauge a trip is set with, none named", 0.10 * _BAR, "pressure", "0.10 bar", _E, "class 1.0 on 0 to 10 bar"
+    "error of the gauge a trip is set with, none named",
+    0.10 * _BAR,
+    "pressure",
+    "0.10 bar",
+    _E,
+    "class 1.0 on 0 to 10 bar",
 )
 ALARM_ERROR = Default(
-    "error of the alarm's transmitter, none stated", 0.10 * _BAR, "pressure", "0.10 bar", _P,
+    "error of the alarm's transmitter, none stated",
+    0.10 * _BAR,
+    "pressure",
+    "0.10 bar",
+    _P,
     "0.1 to 0.5 % of span and drift",
-)  # fmt: skip
+)
 TRIP_GUESS = Default(
-    "trip over lock-up where none is chosen, only to size shares of it", 1.2, "ratio", "1.2", _P, "1.15 to 1.3 of duty"
+    "trip over lock-up where none is chosen, only to size shares of it",
+    1.2,
+    "ratio",
+    "1.2",
+    _P,
+    "1.15 to 1.3 of duty",
 )
 
 # Failures and overshoot.
 CREDITED_WITHIN = Default(
-    "time in which a reducer drifts open, none credited", 120.0, "time", "120 s", _E, "a slow failure: minutes to weeks"
+    "time in which a reducer drifts open, none credited",
+    120.0,
+    "time",
+    "120 s",
+    _E,
+    "a slow failure: minutes to weeks",
 )
 DEAD_TIME = Default(
-    "time from the trip to the first movement of a shut-off", 0.5, "time", "0.5 s", _E, "beside closing times of some seconds"
+    "time from the trip to the first movement of a shut-off",
+    0.5,
+    "time",
+    "0.5 s",
+    _E,
+    "beside closing times of some seconds",
 )
 FAILURE_SPEEDS = (
-    Default("sudden failure of a reducer", 2.0, "time", "2 s", _E, "main diaphragm bursts, a hand on the pilot screw"),
-    Default("fast failure of a reducer", 30.0, "time", "30 s", _E, "restriction blocked, pilot diaphragm torn"),
-    Default("medium failure of a reducer", 120.0, "time", "2 min", _E, "sensing line shut, restriction fouling"),
+    Default(
+        "sudden failure of a reducer",
+        2.0,
+        "time",
+        "2 s",
+        _E,
+        "main diaphragm bursts, a hand on the pilot screw",
+    ),
+    Default(
+        "fast failure of a reducer", 30.0, "time", "30 s", _E, "restriction blocked, pilot diaphragm torn"
+    ),
+    Default(
+        "medium failure of a reducer", 120.0, "time", "2 min", _E, "sensing line shut, restriction fouling"
+    ),
     Default("slow failure of a reducer", 600.0, "time", "10 min", _E, "dirt on a seat, drift"),
 )
-FASTEST_LOOKED_AT = Default("fastest failure looked at", 0.5, "time", "0.5 s", _E, "faster is a surge, not a filling zone")
-SLOWEST_LOOKED_AT = Default("slowest failure looked at", 86400.0, "time", "1 d", _E, "slower failures are seen by the alarm")
+FASTEST_LOOKED_AT = Default(
+    "fastest failure looked at", 0.5, "time", "0.5 s", _E, "faster is a surge, not a filling zone"
+)
+SLOWEST_LOOKED_AT = Default(
+    "slowest failure looked at", 86400.0, "time", "1 d", _E, "slower failures are seen by the alarm"
+)
 CLOSING_SPREAD = Default(
-    "closing time a year may add", 0.20, "ratio", "20 %", _E, "dirt and temperature; a narrower window does not last"
+    "closing time a year may add",
+    0.20,
+    "ratio",
+    "20 %",
+    _E,
+    "dirt and temperature; a narrower window does not last",
 )
 TRICKLE_SHARE = Default(
-    "trickle over duty flow, for the closing time of a needle nobody timed", 0.02, "ratio", "2 %", _P, "1 to 3 % of design flow"
+    "trickle over duty flow, for the closing time of a needle nobody timed",
+    0.02,
+    "ratio",
+    "2 %",
+    _P,
+    "1 to 3 % of design flow",
 )
 
 # Relations of the ladder.
 MIN_DIFFERENCE = Default(
     "least difference a pilot-operated reducer needs", 0.7 * _BAR, "pressure", "0.7 bar", _P, "0.5 to 0.7 bar"
 )
-SPRING_REACH = Default("what a reducer's spring must reach, over the trip", 1.10, "ratio", "110 %", _E, "trip and 10 %")
-TRIP_IN_SPRING_LOW = Default("lowest place of a trip in its spring's range", 0.30, "ratio", "30 %", _P, "30 to 80 %")
-TRIP_IN_SPRING_HIGH = Default("highest place of a trip in its spring's range", 0.80, "ratio", "80 %", _P, "30 to 80 %")
-DUTY_IN_SPRING_LOW = Default("lowest place of duty in its spring's range", 1 / 3, "ratio", "33 %", _E, "middle third")
-DUTY_IN_SPRING_HIGH = Default("highest place of duty in its spring's range", 2 / 3, "ratio", "67 %", _E, "middle third")
-SMALLEST_TURN = Default("smallest honest turn of a pilot screw", 15 / 360, "turns", "0.042 turns", _E, "15 degrees")
+SPRING_REACH = Default(
+    "what a reducer's spring must reach, over the trip", 1.10, "ratio", "110 %", _E, "trip and 10 %"
+)
+TRIP_IN_SPRING_LOW = Default(
+    "lowest place of a trip in its spring's range", 0.30, "ratio", "30 %", _P, "30 to 80 %"
+)
+TRIP_IN_SPRING_HIGH = Default(
+    "highest place of a trip in its spring's range", 0.80, "ratio", "80 %", _P, "30 to 80 %"
+)
+DUTY_IN_SPRING_LOW = Default(
+    "lowest place of duty in its spring's range", 1 / 3, "ratio", "33 %", _E, "middle third"
+)
+DUTY_IN_SPRING_HIGH = Default(
+    "highest place of duty in its spring's range", 2 / 3, "ratio", "67 %", _E, "middle third"
+)
+SMALLEST_TURN = Default(
+    "smallest honest turn of a pilot screw", 15 / 360, "turns", "0.042 turns", _E, "15 degrees"
+)
 COARSE_TURN_SHARE = Default(
-    "most of the trip's repeatability that the smallest turn may move", 0.5, "ratio", "50 %", _E, "coarser springs miss the window"
+    "most of the trip's repeatability that the smallest turn may move",
+    0.5,
+    "ratio",
+    "50 %",
+    _E,
+    "coarser springs miss the window",
 )
 
 # Sizing.
 TRAVEL_HIGH = Default("most travel at the highest flow", 0.85, "ratio", "85 %", _P, "75 to 85 % of travel")
-LOWEST_LIFT = Default("lift below which a single seat stops holding smoothly", 0.03, "ratio", "3 %", _E, "about 4 % of Kv")
+LOWEST_LIFT = Default(
+    "lift below which a single seat stops holding smoothly", 0.03, "ratio", "3 %", _E, "about 4 % of Kv"
+)
 LOWEST_FLOW_LOW = Default(
-    "lowest smooth flow over the valve's most, good valve", 0.01, "ratio", "1 %", _P, "1 to 5 %; measure it on site"
+    "lowest smooth flow over the valve's most, good valve",
+    0.01,
+    "ratio",
+    "1 %",
+    _P,
+    "1 to 5 %; measure it on site",
 )
 LOWEST_FLOW_HIGH = Default(
-    "lowest smooth flow over the valve's most, plain valve", 0.05, "ratio", "5 %", _P, "1 to 5 %; measure it on site"
+    "lowest smooth flow over the valve's most, plain valve",
+    0.05,
+    "ratio",
+    "5 %",
+    _P,
+    "1 to 5 %; measure it on site",
 )
 BORE_VELOCITY = Default("velocity in a valve's bore, lasting", 5.0, "velocity", "5 m/s", _P, "4 to 5 m/s")
-BORE_VELOCITY_FIRE = Default("velocity in a valve's bore, fire or short peaks", 7.5, "velocity", "7.5 m/s", _P, "6 to 7.5 m/s")
-PIPE_VELOCITY = Default("velocity in the connected pipe", 2.5, "velocity", "2.5 m/s", _P, "1 to 2.5 m/s")
-STRAINER_LOSS = Default("loss of a clean strainer at peak", 0.20 * _BAR, "pressure", "0.20 bar", _P, "0.1 to 0.2 bar")
-SHUT_OFF_LOSS = Default("loss of an open shut-off at peak", 0.15 * _BAR, "pressure", "0.15 bar", _E, "full bore")
-GAUGE_SHARE = Default(
-    "most of the trip's tolerance that a gauge may take", 0.25, "ratio", "25 %", _E, "a quarter of the upper tolerance"
+BORE_VELOCITY_FIRE = Default(
+    "velocity in a valve's bore, fire or short peaks", 7.5, "velocity", "7.5 m/s", _P, "6 to 7.5 m/s"
 )
-GAUGE_WORKING_LOW = Default("lowest working value over span", 0.50, "ratio", "50 %", _P, "50 to 75 % of span, steady pressure")
-GAUGE_WORKING_HIGH = Default("highest working value over span", 0.75, "ratio", "75 %", _P, "50 to 75 % of span, steady pressure")
+PIPE_VELOCITY = Default("velocity in the connected pipe", 2.5, "velocity", "2.5 m/s", _P, "1 to 2.5 m/s")
+STRAINER_LOSS = Default(
+    "loss of a clean strainer at peak", 0.20 * _BAR, "pressure", "0.20 bar", _P, "0.1 to 0.2 bar"
+)
+SHUT_OFF_LOSS = Default(
+    "loss of an open shut-off at peak", 0.15 * _BAR, "pressure", "0.15 bar", _E, "full bore"
+)
+GAUGE_SHARE = Default(
+    "most of the trip's tolerance that a gauge may take",
+    0.25,
+    "ratio",
+    "25 %",
+    _E,
+    "a quarter of the upper tolerance",
+)
+GAUGE_WORKING_LOW = Default(
+    "lowest working value over span", 0.50, "ratio", "50 %", _P, "50 to 75 % of span, steady pressure"
+)
+GAUGE_WORKING_HIGH = Default(
+    "highest working value over span", 0.75, "ratio", "75 %", _P, "50 to 75 % of span, steady pressure"
+)
 
-# Practical steps of remedies, coarsest first; in the unit the file uses. Plain lists: what a shop or a hand offers.
+# Practical steps of remedies, weakest first: what a shop or a hand offers.
 GAUGE_CLASSES = (0.016, 0.010, 0.006, 0.005, 0.0025, 0.001)
-"""Accuracy classes of gauges, share of span; EN 837-1 has 1.6, 1.0, 0.6, 0.25, 0.1, the 0.5 is an American grade (from memory)."""
+"""Accuracy of gauges, share of span: EN 837-1 classes and the American grade of 0.5 % (from memory)."""
+GAUGE_SPANS_BAR = (4.0, 6.0, 10.0, 16.0, 25.0, 40.0, 60.0, 100.0)
+"""Spans of gauges offered [bar]; the usual ones (from memory)."""
 CLOSING_SECONDS = (20.0, 15.0, 12.0, 10.0, 8.0, 7.0, 6.0, 5.0, 4.0, 3.0, 2.5, 2.0, 1.5, 1.0)
 """Closing times offered [s]; own estimate of what a needle can be trimmed to."""
 PRESSURE_CLASSES_BAR = (6.0, 8.0, 10.0, 12.5, 16.0, 20.0, 25.0, 32.0, 40.0, 63.0, 100.0)
@@ -111,5 +232,14 @@ MOST_DUTY_STEPS = 20
 """Most steps by which a duty is lowered."""
 MEASURED_BAR = (0.10, 0.08, 0.06, 0.05, 0.04, 0.03, 0.02)
 """Repeatability or drift that a measurement would have to show [bar]; own estimate."""
-DUTY_STEP = {"bar": 0.05, "psi": 1.0, "kPa": 5.0, "MPa": 0.005, "m head": 0.5, "ft head": 2.0, "mbar": 50.0, "kgf/cm²": 0.05}
+DUTY_STEP = {
+    "bar": 0.05,
+    "psi": 1.0,
+    "kPa": 5.0,
+    "MPa": 0.005,
+    "m head": 0.5,
+    "ft head": 2.0,
+    "mbar": 50.0,
+    "kgf/cm²": 0.05,
+}
 """Practical step of a pressure setting by unit; own estimate."""

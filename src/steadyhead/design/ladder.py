@@ -65,7 +65,9 @@ def combined(parts: tuple[Contribution, ...], way: str) -> float:
     return sqrt(sum(part.size**2 for part in parts))
 
 
-def _stacking(inputs: LadderInputs, highest_normal: float, way: Literal["worst case", "root-sum-square"]) -> Stacking:
+def _stacking(
+    inputs: LadderInputs, highest_normal: float, way: Literal["worst case", "root-sum-square"]
+) -> Stacking:
     if not inputs.has_shut_off:
         return Stacking(way, 0.0, 0.0, highest_normal, None, None, "no shut-off", None, None, None, None)
     without_gauge = tuple(p for p in inputs.trip_tolerances if p.label != inputs.gauge_label)

@@ -39,7 +39,8 @@ def senses_well(basis: Basis) -> bool:
 
 def _what_it_is(basis: Basis) -> str:
     reducers, shut_offs = len(basis.layout.reducers), len(basis.layout.shut_offs)
-    return f"{_count(reducers, 'reducer')}, {_count(shut_offs, 'shut-off')} on the main way, or more than one main way"
+    parts = f"{_count(reducers, 'reducer')}, {_count(shut_offs, 'shut-off')} on the main way"
+    return f"{parts}, or more than one main way"
 
 
 def _count(number: int, word: str) -> str:
@@ -108,7 +109,12 @@ def _sections(basis: Basis) -> Iterator[Finding]:
             continue
         if section.name == "inlet" and any(s.taps for s in basis.layout.sections if s.name == "inlet"):
             continue
-        yield finding("LAY-29", "line", HEED, section=f"{section.name}, {section.above or 'start'} to {section.below or 'end'}")
+        yield finding(
+            "LAY-29",
+            "line",
+            HEED,
+            section=f"{section.name}, {section.above or 'start'} to {section.below or 'end'}",
+        )
 
 
 def _bypasses(basis: Basis) -> Iterator[Finding]:
@@ -119,7 +125,9 @@ def _bypasses(basis: Basis) -> Iterator[Finding]:
         around = [p for other in group.branches if other.role == "main" for p in flat(other.line)]
         for shut_off in around:
             if isinstance(shut_off, ShutOff):
-                yield finding("LAY-21", basis.part_place(branch.id), HEED, branch=branch.id, shut_off=shut_off.id)
+                yield finding(
+                    "LAY-21", basis.part_place(branch.id), HEED, branch=branch.id, shut_off=shut_off.id
+                )
 
 
 def _shut_off(basis: Basis, shut_off: ShutOff) -> Iterator[Finding]:
@@ -153,8 +161,10 @@ def _shut_off(basis: Basis, shut_off: ShutOff) -> Iterator[Finding]:
 
 def _closing_medium(shut_off: ShutOff, where: str) -> Iterator[Finding]:
     code, weight = {
-        "station inlet": ("LAY-14", HEED), "not known": ("LAY-15", ASK), "own inlet": ("LAY-16", NOTE),
-    }[shut_off.closing_medium]  # fmt: skip
+        "station inlet": ("LAY-14", HEED),
+        "not known": ("LAY-15", ASK),
+        "own inlet": ("LAY-16", NOTE),
+    }[shut_off.closing_medium]
     yield finding(code, where, weight, shut_off=shut_off.id)
 
 
@@ -166,5 +176,9 @@ def _consumers(basis: Basis, shut_off: ShutOff) -> Iterator[Finding]:
         yield finding("LAY-26", "demand.fire", HEED, shut_off=shut_off.id)
     if station.station.sensitive_consumers and not station.zone.other_feed:
         yield finding(
-            "LAY-27", "station.sensitive_consumers", HEED, shut_off=shut_off.id, consumers=station.station.sensitive_consumers
+            "LAY-27",
+            "station.sensitive_consumers",
+            HEED,
+            shut_off=shut_off.id,
+            consumers=station.station.sensitive_consumers,
         )

@@ -1,4 +1,4 @@
-"""What the pipes bear: every component's limits carried to the station datum, the weakest of each side named."""
+"""What the pipes bear: every component's limits at the station datum, the weakest of each side named."""
 
 from __future__ import annotations
 
@@ -53,7 +53,7 @@ def _component(limit: Limit, datum: float, density: float) -> ComponentLimit:
 
 
 def weakest_normal(components: Iterable[ComponentLimit], side: str = "consumer") -> ComponentLimit | None:
-    """Return the component of a side whose limit of normal running is lowest at datum; the first of equals."""
+    """Return the component of a side whose normal limit is lowest at datum; the first of equals."""
     found = [c for c in components if c.side == side and c.normal_at_datum is not None]
     return min(found, key=_normal, default=None)
 

@@ -4,15 +4,17 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import lru_cache
+from itertools import pairwise
 from math import inf, sqrt
 
 # Rosenbrock pair of order 2(3): L-stable, so that a stiff zone and a ramp of minutes need few steps.
-# Coefficients d = 1/(2 + √2) and 6 + √2: L.F. Shampine, M.W. Reichelt, SIAM J. Sci. Comput. 18(1), 1997 (from memory).
+# d = 1/(2 + √2) and 6 + √2: L.F. Shampine, M.W. Reichelt, SIAM J. Sci. Comput. 18(1), 1997 (from memory).
 _D = 1.0 / (2.0 + sqrt(2.0))
 _E32 = 6.0 + sqrt(2.0)
-_SMOOTH_PA = 10.0
+_SMOOTH_PA = 200.0
 TOLERANCE_PA = 0.3
-"""Local error of one step [Pa]; halving it moves a peak by far less than any rung is printed."""
+"""Local error of one step [Pa] at a supply of 3 bar, growing with it."""
+_TOLERANCE_AT_PA = 3e5
 MOST_STEPS = 100_000
 
 
@@ -78,8 +80,8 @@ class ZoneRun:
 def run(case: ZoneCase, tolerance: float = TOLERANCE_PA) -> ZoneRun:
     """Return peak and overshoot of one failure.
 
-    One pressure for the whole zone: no waves, no air, no relief. The reducer's flow coefficient rises linearly
-    in `within`, the shut-off's falls linearly in `closing_time`; neither chokes, which is on the safe side.
+    One pressure for the whole zone: no waves, no air, no relief. The reducer's flow coefficient rises
+    linearly in `within`, the shut-off's falls linearly in `closing_time`; neither chokes: on the safe side.
 
     Parameters
     ----------
@@ -105,13 +107,17 @@ def run(case: ZoneCase, tolerance: float = TOLERANCE_PA) -> ZoneRun:
 @lru_cache(maxsize=256)
 def _cached(case: ZoneCase, tolerance: float) -> ZoneRun:
     zone = _Zone(case)
+    tolerance *= max(1.0, case.supply_pressure / _TOLERANCE_AT_PA)
     open_end = zone.settled()
     if open_end <= case.trip:
-        return ZoneRun(False, inf, max(open_end, case.start_pressure), 0.0, zone.inflow(open_end, case.within), 0)
+        return ZoneRun(
+            False, inf, max(open_end, case.start_pressure), 0.0, zone.inflow(open_end, case.within), 0
+        )
     trip_time, pressure, steps = _rise_to_trip(zone, case, tolerance)
     zone.tripped_at = trip_time
     flow = zone.inflow(pressure, trip_time)
     peak, more = _close(zone, case, trip_time, pressure, tolerance)
+    peak = min(peak, max(case.supply_pressure, case.start_pressure))
     return ZoneRun(True, trip_time, peak, peak - case.trip, flow, steps + more)
 
 
@@ -121,9 +127,7 @@ class _Zone:
     def __init__(self, case: ZoneCase) -> None:
         self.case = case
         self.tripped_at = inf
-        difference = case.supply_pressure - case.start_pressure
-        rest = difference / case.demand**2 - case.supply_loss - case.shut_off_full**-2 if case.demand > 0.0 else inf
-        self.start_k = min(1.0 / sqrt(rest), case.reducer_full) if rest > 0.0 else case.reducer_full
+        self.start_k = _working_point(case)
         self.reach = max(case.start_pressure - case.head, 1.0)
 
     def reducer(self, time: float) -> tuple[float, float]:
@@ -142,7 +146,9 @@ class _Zone:
             return case.shut_off_full, 0.0
         if time >= begin + case.closing_time:
             return 0.0, 0.0
-        return case.shut_off_full * (1.0 - (time - begin) / case.closing_time), -case.shut_off_full / case.closing_time
+        return case.shut_off_full * (
+            1.0 - (time - begin) / case.closing_time
+        ), -case.shut_off_full / case.closing_time
 
     def inflow(self, pressure: float, time: float) -> float:
         """Flow through the station. [m³/s]"""
@@ -183,7 +189,7 @@ class _Zone:
         return draw, case.exponent * draw / reach
 
     def settled(self) -> float:
-        """Return where the pressure comes to rest with the reducer fully open and the shut-off standing open."""
+        """Return where the pressure rests with the reducer fully open and the shut-off standing open."""
         low, high = self.case.start_pressure, self.case.supply_pressure
         if high <= low:
             return low
@@ -197,6 +203,16 @@ class _Zone:
         return low
 
 
+def _working_point(case: ZoneCase) -> float:
+    """Return k of the reducer before the failure: what passes the demand, at most fully open."""
+    difference = case.supply_pressure - case.start_pressure
+    if difference <= 0.0:
+        return case.reducer_full
+    together = case.demand / sqrt(difference)
+    rest = 1.0 - together**2 * (case.supply_loss + case.shut_off_full**-2)
+    return min(together / sqrt(rest), case.reducer_full) if rest > 0.0 else case.reducer_full
+
+
 def _root(difference: float) -> tuple[float, float]:
     """√Δp either way and its derivative, straightened around zero."""
     size = abs(difference)
@@ -206,7 +222,9 @@ def _root(difference: float) -> tuple[float, float]:
     return (root if difference > 0.0 else -root), 0.5 / root
 
 
-def _step(zone: _Zone, time: float, pressure: float, step: float, first: tuple[float, float, float]) -> tuple[float, float]:
+def _step(
+    zone: _Zone, time: float, pressure: float, step: float, first: tuple[float, float, float]
+) -> tuple[float, float]:
     """Return the pressure after one step, and its local error. [Pa]"""
     f0, by_pressure, by_time = first
     weight = 1.0 / (1.0 - step * _D * by_pressure)
@@ -286,7 +304,7 @@ def _crossing(before: tuple[float, float, float], after: tuple[float, float, flo
 
 def _highest(path: list[tuple[float, float, float]]) -> float:
     best = max(point[1] for point in path)
-    for before, after in zip(path, path[1:], strict=False):
+    for before, after in pairwise(path):
         if before[2] > 0.0 >= after[2]:
             best = max(best, *(_between(before, after, share / 20) for share in range(1, 20)))
     return best

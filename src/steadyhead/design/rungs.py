@@ -13,10 +13,13 @@ from steadyhead.design.closing import closing_time
 from steadyhead.design.ladder import chosen, stack
 from steadyhead.errors import InputError, NotConverged
 from steadyhead.records.ladder import Contribution, Ladder, LadderInputs
-from steadyhead.records.parts import Reducer
+from steadyhead.records.parts import Reducer, ShutOff
 from steadyhead.records.station import Need
 from steadyhead.records.steady import Steady
 from steadyhead.records.values import Value
+
+_ROUNDS = 12
+_SETTLED_PA = 50.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,19 +36,23 @@ class Rungs:
         Closing time used; None without a shut-off. [s]
     droop
         Duty less the sensed pressure at peak flow and lowest inlet; None: the twin has no answer. [Pa]
-    trip_is_guess
-        No trip is chosen; shares of it were taken of a guess.
+    worked_trip
+        Trip for which overshoot and shares of the trip were taken: the chosen one where it lies in the
+        window, else the middle of the window. None without a shut-off. [Pa at datum]
     """
 
     ladder: Ladder
     lockup: Value
     closing: Value | None
     droop: float | None
-    trip_is_guess: bool
+    worked_trip: float | None
 
 
 def rungs(basis: Basis, *, full: bool = True) -> Rungs:
     """Return the ladder of a station whose layout is covered.
+
+    The overshoot depends on the trip. The window is worked out for the chosen trip; where that lies outside,
+    for the middle of the window, so that a trip set to the middle lies inside when the file is read again.
 
     Parameters
     ----------
@@ -59,31 +66,27 @@ def rungs(basis: Basis, *, full: bool = True) -> Rungs:
     shut_off = basis.layout.shut_off
     closing = None if shut_off is None else closing_time(basis, shut_off)
     takes, droop = _lowest_normal_takes(basis, reducer, lockup.si) if full else ((), None)
-    inputs = _inputs(basis, reducer, lockup.si, None if closing is None else closing.si, takes)
-    ladder = _with_limits(basis, stack(inputs))
+    base = _base(basis, reducer, lockup.si, takes)
+    ladder, worked = stack(base), None
+    if shut_off is not None and closing is not None:
+        ladder, worked = _with_window(basis, base, shut_off, closing.si)
+    ladder = _with_limits(basis, ladder)
     if full and closing is not None:
         ladder = _with_failures(basis, ladder, closing.si)
     if full:
         ladder = replace(ladder, common_causes=common_causes(basis), not_covered=not_covered(basis, ladder))
-    trip_is_guess = shut_off is not None and shut_off.trip is None
-    return Rungs(ladder, lockup, closing, droop, trip_is_guess)
+    return Rungs(ladder, lockup, closing, droop, worked)
 
 
-def _inputs(
-    basis: Basis, reducer: Reducer, lockup: float, closing: float | None, takes: tuple[Contribution, ...]
-) -> LadderInputs:
+def _base(basis: Basis, reducer: Reducer, lockup: float, takes: tuple[Contribution, ...]) -> LadderInputs:
+    """Return every rung that does not depend on where the trip lies."""
     station, shut_off = basis.station, basis.layout.shut_off
     components = limits.component_limits(station, basis.density)
     normal, fault = limits.weakest_normal(components), limits.weakest_fault(components)
     trip = shut_off.trip if shut_off is not None else None
-    worked_with = trip.si if trip is not None else d.TRIP_GUESS.si * lockup
-    overshoot = None
-    if shut_off is not None and closing is not None:
-        overshoot = credit.credited_overshoot(basis, worked_with, closing)
-    needs = [need_at_datum(basis, need) for need in station.needs]
     alarm = station.alarm
     reset = None
-    if shut_off is not None and shut_off.resets == "by itself" and shut_off.dead_band is not None and trip is not None:
+    if shut_off is not None and shut_off.resets == "by itself" and trip and shut_off.dead_band:
         reset = trip.si - shut_off.dead_band.si
     return LadderInputs(
         duty=reducer.duty.pressure.si,
@@ -92,17 +95,56 @@ def _inputs(
         lowest_normal_takes=takes,
         gap=tol.gap(basis).si,
         trip=None if trip is None else trip.si,
-        trip_tolerances=() if shut_off is None else tol.trip_tolerances(basis, shut_off, worked_with),
+        trip_tolerances=(),
         gauge_label=tol.GAUGE,
         gauge_offset_cancels=station.tolerances.same_gauge,
-        overshoot=overshoot,
         normal_limit=None if normal is None else normal.normal_at_datum,
         fault_limit=None if fault is None else fault.fault_at_datum,
-        needed=max(needs, default=None),
+        needed=max((need_at_datum(basis, need) for need in station.needs), default=None),
         alarm=None if alarm is None else alarm.pressure.si,
         alarm_error=0.0 if alarm is None else (alarm.error or d.ALARM_ERROR.value()).si,
         reset=reset,
         has_shut_off=shut_off is not None,
+    )
+
+
+def _with_window(basis: Basis, base: LadderInputs, shut_off: ShutOff, closing: float) -> tuple[Ladder, float]:
+    """Return the ladder with tolerances and overshoot of a trip that fits them, and that trip."""
+
+    def ladder_at(trip: float) -> Ladder:
+        moves = tol.trip_tolerances(basis, shut_off, trip)
+        return stack(
+            replace(base, trip_tolerances=moves, overshoot=credit.credited_overshoot(basis, trip, closing))
+        )
+
+    trip = base.trip if base.trip is not None else d.TRIP_GUESS.si * base.lockup
+    ladder = ladder_at(trip)
+    stacking = chosen(ladder, basis.station.stacking)
+    if stacking.trip_inside:
+        return ladder, trip
+    for _ in range(_ROUNDS):
+        if stacking.highest is None:
+            return ladder, trip
+        middle = max(0.5 * (stacking.lowest + stacking.highest), base.lockup)
+        if abs(middle - trip) < _SETTLED_PA:
+            break
+        trip = middle
+        ladder = ladder_at(trip)
+        stacking = chosen(ladder, basis.station.stacking)
+    return _with_own_peak(basis, ladder, closing), trip
+
+
+def _with_own_peak(basis: Basis, ladder: Ladder, closing: float) -> Ladder:
+    """Return the ladder with the peaks of the chosen trip, which the window was not worked out for."""
+    trip = ladder.inputs.trip
+    overshoot = None if trip is None else credit.credited_overshoot(basis, trip, closing)
+    if trip is None or overshoot is None:
+        return ladder
+    worst, rss = ladder.worst_case, ladder.root_sum_square
+    return replace(
+        ladder,
+        worst_case=replace(worst, peak=trip + worst.tolerance_up + overshoot),
+        root_sum_square=replace(rss, peak=trip + rss.tolerance_up + overshoot),
     )
 
 
@@ -137,7 +179,9 @@ def _with_failures(basis: Basis, ladder: Ladder, closing: float) -> Ladder:
     slowest = None
     if limit is not None:
         slowest = credit.slowest_uncovered(basis, trip=trip, closing_time=closing, room=limit - upper_edge)
-    peaks = credit.failure_peaks(basis, trip=trip, upper_edge=upper_edge, closing_time=closing, fault_limit=limit)
+    peaks = credit.failure_peaks(
+        basis, trip=trip, upper_edge=upper_edge, closing_time=closing, fault_limit=limit
+    )
     return replace(ladder, peaks=peaks, covers_slower_than=slowest)
 
 

@@ -1,4 +1,4 @@
-"""What can move each rung of the ladder: repeatability, drift, gauge, hunting, droop, each with its provenance."""
+"""What can move each rung of the ladder, each with its provenance: repeatability, drift, gauge, droop."""
 
 from __future__ import annotations
 
@@ -12,7 +12,11 @@ from steadyhead.records.station import Gauge
 from steadyhead.records.values import Default, Value
 
 REPEATABILITY, DRIFT, GAUGE, HUNTING = "repeatability", "drift", "gauge", "hunting"
-SETTING_GAUGE, DROOP, SHUT_OFF_LOSS = "gauge the duty is set with", "droop to peak flow", "loss of the shut-off at peak"
+SETTING_GAUGE, DROOP, SHUT_OFF_LOSS = (
+    "gauge the duty is set with",
+    "droop to peak flow",
+    "loss of the shut-off at peak",
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,7 +60,9 @@ def _of(gauge: Gauge) -> str:
     return f"{gauge.id}: {gauge.accuracy.text} of {gauge.span.text}"
 
 
-def stated_or_share(stated: Value | None, least: Default | None, share: Default, setting: float) -> tuple[float, str]:
+def stated_or_share(
+    stated: Value | None, least: Default | None, share: Default, setting: float
+) -> tuple[float, str]:
     """Return a stated tolerance, else the larger of a default and a share of the setting. [Pa]"""
     if stated is not None:
         return stated.si, stated.provenance
@@ -68,7 +74,9 @@ def stated_or_share(stated: Value | None, least: Default | None, share: Default,
 
 def reducer_moves(reducer: Reducer, lockup: float) -> tuple[Contribution, Contribution]:
     """Return repeatability and drift of a reducer's setting."""
-    repeat = stated_or_share(reducer.repeatability, d.REDUCER_REPEATABILITY, d.REDUCER_REPEATABILITY_SHARE, lockup)
+    repeat = stated_or_share(
+        reducer.repeatability, d.REDUCER_REPEATABILITY, d.REDUCER_REPEATABILITY_SHARE, lockup
+    )
     drift = stated_or_share(reducer.drift, None, d.REDUCER_DRIFT_SHARE, lockup)
     return Contribution(REPEATABILITY, *repeat), Contribution(DRIFT, *drift)
 
@@ -87,7 +95,9 @@ def highest_normal_adds(basis: Basis, reducer: Reducer, lockup: float) -> tuple[
 
 def trip_tolerances(basis: Basis, shut_off: ShutOff, trip: float) -> tuple[Contribution, ...]:
     """Return what can move the trip: repeatability, drift and the gauge it is set with."""
-    repeat = stated_or_share(shut_off.repeatability, d.SHUT_OFF_REPEATABILITY, d.SHUT_OFF_REPEATABILITY_SHARE, trip)
+    repeat = stated_or_share(
+        shut_off.repeatability, d.SHUT_OFF_REPEATABILITY, d.SHUT_OFF_REPEATABILITY_SHARE, trip
+    )
     drift = stated_or_share(shut_off.drift, None, d.SHUT_OFF_DRIFT_SHARE, trip)
     gauge = setting_gauge(basis.station.gauges)
     return (

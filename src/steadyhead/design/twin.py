@@ -48,9 +48,14 @@ class SteadyTwin:
             return part.lockup
         si = part.duty.pressure.si + LOCKUP_RISE.si
         return Value(
-            si, "pressure", f"{si / 1e5:.2f} bar", Origin.DEFAULT, Evidence.PRACTICE,
-            f"duty plus {LOCKUP_RISE.text} ({LOCKUP_RISE.source})", spread=LOCKUP_RISE.spread,
-        )  # fmt: skip
+            si,
+            "pressure",
+            f"{si / 1e5:.2f} bar",
+            Origin.DEFAULT,
+            Evidence.PRACTICE,
+            f"duty plus {LOCKUP_RISE.text} ({LOCKUP_RISE.source})",
+            spread=LOCKUP_RISE.spread,
+        )
 
     def steady(self, flow_case: FlowCase, inlet_case: InletCase) -> Steady:
         """Return the steady answer of a design case.

@@ -13,6 +13,7 @@ from steadyhead.drawings.tokens import SIZES, Role, TextSize
 
 ASCENT, DESCENT = 0.76, 0.22
 HATCH_PITCH = 7.0
+UNIT_GAP = 6.0
 LAYERS = ("ground", "grid", "lines", "hardware", "rings", "lettering")
 Run = tuple[str, bool]
 Content = str | Sequence[Run]
@@ -144,8 +145,28 @@ class Layer:
             else escape(text)
             for text, strong in runs
         ]
-        self.marks.append(f'<text {attributes} x="{number(x)}" y="{number(y)}">{"".join(spans)}</text>')
         box = text_box(self.palette, x, y, content, style)
+        mask = self.palette.mask(style.halo)
+        if mask:
+            self.marks.append(
+                f'<rect {mask} x="{number(box.left - 1)}" y="{number(box.top)}" '
+                f'width="{number(box.right - box.left + 2)}" height="{number(box.bottom - box.top)}"/>'
+            )
+        self.marks.append(f'<text {attributes} x="{number(x)}" y="{number(y)}">{"".join(spans)}</text>')
+        self.boxes.append(box)
+        return box
+
+    def figure(self, x: float, y: float, text: str, style: Lettering, unit: str) -> Box:
+        """Write a figure and, close behind it and small, its unit; return the box of both."""
+        attributes = self.palette.lettering(
+            style.size, style.tone, strong=style.strong, anchor="start", halo=None
+        )
+        small = self.palette.lettering("small", "ink-3", strong=False, anchor="start", halo=None)
+        tail = f'<tspan {small} dx="{UNIT_GAP:g}">{escape(unit)}</tspan>'
+        self.marks.append(f'<text {attributes} x="{number(x)}" y="{number(y)}">{escape(text)}{tail}</text>')
+        figure = text_box(self.palette, x, y, text, style)
+        behind = text_width(self.palette, unit, Lettering("small"))
+        box = Box(x, figure.top, figure.right + UNIT_GAP + behind, figure.bottom, f"{text} {unit}")
         self.boxes.append(box)
         return box
 

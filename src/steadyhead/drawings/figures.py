@@ -6,6 +6,8 @@ from dataclasses import dataclass
 
 from steadyhead.units import UnitSet, format_value, from_si
 
+MOST_DECIMALS = 6
+
 
 @dataclass(frozen=True, slots=True)
 class Figures:
@@ -23,6 +25,24 @@ class Figures:
         '5.94'
         """
         return self._figure(value, "pressure")
+
+    def difference(self, value: float) -> str:
+        """Return the bare figure of a pressure difference [Pa], with more decimals where it would read zero.
+
+        Examples
+        --------
+        >>> from steadyhead.units import METRIC
+        >>> Figures(METRIC).difference(3000.0), Figures(METRIC).difference(300.0)
+        ('0.03', '0.003')
+        """
+        usual = self.pressure(value)
+        if value == 0.0 or any(digit in "123456789" for digit in usual):
+            return usual
+        for digits in range(1, MOST_DECIMALS):
+            figure = self._figure(value, "pressure", digits)
+            if any(digit in "123456789" for digit in figure):
+                return figure
+        return usual
 
     def flow(self, value: float) -> str:
         """Return the bare figure of a flow [m³/s]."""
@@ -59,8 +79,8 @@ class Figures:
         >>> Figures(US).per_length(9806.65, 1.0)
         '0.4335'
         """
-        slope = from_si(pressure, "pressure", self.pressure_unit) / from_si(length, "length", self.length_unit)
-        return f"{slope:.4f}".replace(".", self.units.decimal)
+        rise = from_si(pressure, "pressure", self.pressure_unit)
+        return f"{rise / from_si(length, 'length', self.length_unit):.4f}".replace(".", self.units.decimal)
 
     def _figure(self, value: float, kind: str, digits: int | None = None) -> str:
         figure = format_value(value, kind, self.units.unit(kind), digits)

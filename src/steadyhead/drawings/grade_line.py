@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 from typing import Literal
 
 from steadyhead.records.pictures import StripPart, StripPicture
@@ -115,12 +116,13 @@ def _carry_outwards(lengths: list[_Length], losses: list[float | None], stopped:
 def _fill_between(lengths: list[_Length], parts: list[StripPart], stopped: list[bool]) -> None:
     """Give every length between two known ones its level, where one drop can be shared out honestly."""
     known = [index for index, length in enumerate(lengths) if length.inlet is not None]
-    for first, last in zip(known, known[1:], strict=False):
+    for first, last in pairwise(known):
         between = lengths[first + 1 : last]
         if not between or any(stopped[first:last]) or any(length.has_unread_tap for length in between):
             continue
         start, end = lengths[first].outlet, lengths[last].inlet
-        assert start is not None and end is not None
+        assert start is not None
+        assert end is not None
         level = start
         for length, drop in zip(between, _shared_out(start - end, parts[first:last]), strict=False):
             level -= drop

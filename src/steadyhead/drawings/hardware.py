@@ -11,6 +11,7 @@ from dataclasses import dataclass
 
 from steadyhead.drawings.canvas import Layer, number
 from steadyhead.drawings.symbols import (
+    HALF_WIDTHS,
     PIPE_HALF,
     check_valve,
     cock,
@@ -79,11 +80,11 @@ class Sensed:
 def sensing_lines(picture: StripPicture, along: Sequence[float]) -> tuple[Sensed, ...]:
     """Return the sensing lines of a picture, the shortest innermost."""
     order = {part.id: index for index, part in enumerate(picture.parts)}
-    wanted = [
-        (abs(along[order[part.sensing.tap]] - along[index]), index, order[part.sensing.tap], part.sensing.root)
-        for index, part in enumerate(picture.parts)
-        if part.sensing
-    ]
+    wanted = []
+    for index, part in enumerate(picture.parts):
+        if part.sensing:
+            tap = order[part.sensing.tap]
+            wanted.append((abs(along[tap] - along[index]), index, tap, part.sensing.root))
     lines: list[Sensed] = []
     for _, index, tap, root in sorted(wanted):
         left, right = sorted((along[index], along[tap]))
@@ -171,17 +172,45 @@ def _draw_pipe(layer: Layer, picture: StripPicture, placing: Placing) -> None:
 
 
 def branch_ends(picture: StripPicture, placing: Placing, branch: StripBranch) -> tuple[float, float]:
-    """Return where the two legs of a branch leave the main pipe. [px]"""
+    """Return where the two legs of a branch leave the main pipe: midway between the parts' edges. [px]"""
     order = {part.id: index for index, part in enumerate(picture.parts)}
-    edges = [placing.start, *placing.along, placing.end]
-    after, before = order[branch.after] + 1, order[branch.before] + 1
-    return (edges[after] + edges[after + 1]) / 2, (edges[before - 1] + edges[before]) / 2
+    return (
+        _midway(picture, placing, order[branch.after]),
+        _midway(picture, placing, order[branch.before] - 1),
+    )
 
 
-def branch_places(branch: StripBranch, first: float, last: float) -> tuple[float, ...]:
-    """Return the places of a branch's parts, spread evenly between its legs. [px]"""
+def _midway(picture: StripPicture, placing: Placing, index: int) -> float:
+    """Return the middle of the free pipe between part `index` and the next. [px]"""
+    halves = [HALF_WIDTHS[part.kind] * placing.size for part in picture.parts]
+    left = placing.along[index] + halves[index] if index >= 0 else placing.start
+    last = index + 1 >= len(halves)
+    right = placing.end if last else placing.along[index + 1] - halves[index + 1]
+    return (left + right) / 2
+
+
+def named_along(picture: StripPicture, placing: Placing) -> tuple[float, ...]:
+    """Return the places of the parts that have words under them. [px]"""
+    parts = zip(picture.parts, placing.along, strict=True)
+    return tuple(x for part, x in parts if part.name or part.words)
+
+
+def branch_places(branch: StripBranch, first: float, last: float, main: Sequence[float]) -> tuple[float, ...]:
+    """Return the places of a branch's parts between its legs. [px]
+
+    Several are spread evenly; a single one stands where it is farthest from the parts on the main axis, so
+    that its words find room.
+    """
     count = len(branch.parts)
-    return tuple(first + (last - first) * (rank + 1) / (count + 1) for rank in range(count))
+    if count != 1:
+        return tuple(first + (last - first) * (rank + 1) / (count + 1) for rank in range(count))
+    steps = [first + (last - first) * share / 40 for share in range(12, 29)]
+    middle = (first + last) / 2
+
+    def freedom(x: float) -> tuple[float, float]:
+        return min((abs(x - other) for other in main), default=0.0), -abs(x - middle)
+
+    return (max(steps, key=freedom),)
 
 
 def _draw_branch(
@@ -197,7 +226,8 @@ def _draw_branch(
     )  # fmt: skip
     data = "L".join(f"{number(x)} {number(y)}" for x, y in steps)
     layer.path(f"M{data}Z", "pipe full")
-    for part, place in zip(branch.parts, branch_places(branch, first, last), strict=True):
+    places = branch_places(branch, first, last, named_along(picture, placing))
+    for part, place in zip(branch.parts, places, strict=True):
         draw_part(layer, part, place, far, 0.8 * placing.size, placing.tap_side)
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from itertools import pairwise
 
 from steadyhead.drawings.boxes import Box, Point
 
@@ -101,8 +102,8 @@ def pack_rows(
 ) -> tuple[RowPlace, ...]:
     """Return a row and a centre for each label under its part, so that none lies on another.
 
-    A label may be moved sideways as long as it stays under its part. It leaves the plumb lines of the other
-    parts free where it can, so that a label in a later row can hang from its part.
+    A label may be moved sideways as long as it stays under its part. Labels that can leave the plumb lines of
+    all other parts free are placed first, the others below them, so that every label can hang from its part.
 
     Parameters
     ----------
@@ -119,19 +120,23 @@ def pack_rows(
     [0, 1, 0]
     """
     rows: list[list[Span]] = [[] for _ in centres]
-    places: list[RowPlace] = []
-    for index, (centre, width) in enumerate(zip(centres, widths, strict=True)):
-        others = [(x - PLUMB, x + PLUMB) for rank, x in enumerate(centres) if rank != index]
-        place = _first_row(centre, width, rows, others, (low, high), gap)
-        place = place or _first_row(centre, width, rows, [], (low, high), gap)
-        if place is None:
-            held = min(max(centre, low + width / 2), max(high - width / 2, low + width / 2))
-            place = RowPlace(index, held)
-        rows[place.row].append((place.centre - width / 2, place.centre + width / 2))
-        for above in rows[: place.row]:
-            above.append((centre - PLUMB, centre + PLUMB))
-        places.append(place)
-    return _without_empty_rows(places)
+    placed: dict[int, RowPlace] = {}
+    for keep_plumbs_free in (True, False):
+        for index, (centre, width) in enumerate(zip(centres, widths, strict=True)):
+            if index in placed:
+                continue
+            others = [(x - PLUMB, x + PLUMB) for rank, x in enumerate(centres) if rank != index]
+            plumbs = others if keep_plumbs_free else []
+            place = _first_row(centre, width, rows, plumbs, (low, high), gap)
+            if place is None and not keep_plumbs_free:
+                place = _below_all(_held(centre, low + width / 2, high - width / 2), width, rows, gap)
+            if place is None:
+                continue
+            rows[place.row].append((place.centre - width / 2, place.centre + width / 2))
+            for above in rows[: place.row]:
+                above.append((centre - PLUMB, centre + PLUMB))
+            placed[index] = place
+    return _without_empty_rows([placed[index] for index in range(len(centres))])
 
 
 def _without_empty_rows(places: Sequence[RowPlace]) -> tuple[RowPlace, ...]:
@@ -155,6 +160,13 @@ def _first_row(
         if spot is not None:
             return RowPlace(row, spot)
     return None
+
+
+def _below_all(centre: float, width: float, rows: Sequence[Sequence[Span]], gap: float) -> RowPlace:
+    """Return the first row where the label lies on nothing, its own plumb line crossing what it must."""
+    left, right = centre - width / 2, centre + width / 2
+    free = (row for row, taken in enumerate(rows) if _clear(left, right, taken, gap))
+    return RowPlace(next(free), centre)
 
 
 def _spot(
@@ -184,7 +196,7 @@ class Ground:
 
     def add_line(self, *points: Point) -> None:
         """Keep labels off the chain of straight lines through `points`."""
-        self.lines += list(zip(points, points[1:], strict=False))
+        self.lines += list(pairwise(points))
 
     def cost(self, box: Box, spare: float = 2.0) -> float:
         """Return how badly a label in `box` would lie on other things; 0 where it is free."""

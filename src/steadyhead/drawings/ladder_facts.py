@@ -100,7 +100,7 @@ class LadderFacts:
             return rung.note
         start = rung.pressure - sum(block.size for block in self.picture.build_up)
         terms = [f"{self.figures.pressure(start)} {self.words['lockup']}"]
-        terms += [f"{self.figures.pressure(block.size)} {block.label}" for block in self.picture.build_up]
+        terms += [f"{self.figures.difference(block.size)} {block.label}" for block in self.picture.build_up]
         return " + ".join(terms) + (f"; {rung.note}" if rung.note else "")
 
     def inlet_words(self) -> str:
@@ -142,7 +142,8 @@ def _merged(rungs: Iterable[LadderRung]) -> list[Rung]:
     for rung in rungs:
         twin = next((other for other in done if _are_one(rung, other)), None)
         if twin:
-            done[done.index(twin)] = Rung("fault and normal", twin.pressure, twin.label, twin.note or rung.note)
+            note = twin.note or rung.note
+            done[done.index(twin)] = Rung("fault and normal", twin.pressure, twin.label, note)
         else:
             done.append(Rung(rung.kind, rung.pressure, rung.label, rung.note))
     return done

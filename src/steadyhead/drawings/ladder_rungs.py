@@ -8,12 +8,14 @@ from steadyhead.drawings.boxes import Box
 from steadyhead.drawings.canvas import ASCENT, Canvas, Content, Lettering, text_width
 from steadyhead.drawings.labels import dodge
 from steadyhead.drawings.ladder_facts import RUNG_PENS, RUNG_TONES, LadderFacts, Rung
-from steadyhead.drawings.scale import Scale, round_step, ticks
+from steadyhead.drawings.scale import Scale, ticks
 from steadyhead.drawings.strip_lettering import SMALL, Rows, rows_height, wrap_runs, write_rows
 
 WALL = 16.0
 FLOOR = 12.0
-ELBOW = 26.0
+ELBOW = 22.0
+FIRST_LINE_MIDDLE = 0.42
+"""Middle of the first line below the top of a block, as a share of the letters' size."""
 LEAST_PER_TICK = 52.0
 """Distance between two figures on the pole. [px]"""
 
@@ -32,8 +34,9 @@ class RungPanel:
         Where the rungs start, right of the names.
     right
         Where they end.
-    wall_right
-        Where the fault limit and the grid end; further right where a panel beside shares the scale.
+    wall_right, wall_foot
+        Where the fault limit and the grid end: further right, down to a foot, where a panel beside shares
+        the scale.
     """
 
     pole: float
@@ -42,14 +45,26 @@ class RungPanel:
     lines: float
     right: float
     wall_right: float
+    wall_foot: float = 0.0
+
+    def end(self, y: float) -> float:
+        """Return where a line at height `y` ends that may run on into the panel beside. [px]"""
+        return self.wall_right if y <= self.wall_foot else self.right
 
 
-def plan_rungs(canvas: Canvas, facts: LadderFacts, room: float, right: float, wall_right: float) -> RungPanel:
+def plan_rungs(
+    canvas: Canvas,
+    facts: LadderFacts,
+    room: float,
+    right: float,
+    wall_right: float | None = None,
+    wall_foot: float = 0.0,
+) -> RungPanel:
     """Return the places of pole, names and rungs for names of `room` px."""
     figures = [facts.figures.pressure(pressure) for pressure in (facts.low, facts.high)]
     widest = max(text_width(canvas.palette, figure, SMALL) for figure in figures)
     pole = widest + 26
-    return RungPanel(pole, pole + 16, room, pole + 16 + room + ELBOW, right, wall_right)
+    return RungPanel(pole, pole + 16, room, pole + 16 + room + ELBOW, right, wall_right or right, wall_foot)
 
 
 def draw_rungs(
@@ -59,7 +74,10 @@ def draw_rungs(
     _draw_pole(canvas, facts, scale, panel)
     blocks = [_rung_rows(canvas, facts, rung, panel.room, with_build_up) for rung in facts.on_scale]
     heights = [rows_height(rows) for rows in blocks]
-    wanted = [scale.at(rung.pressure) for rung in facts.on_scale]
+    wanted = [
+        scale.at(rung.pressure) + height / 2 - FIRST_LINE_MIDDLE * rows[0][1].px
+        for rung, rows, height in zip(facts.on_scale, blocks, heights, strict=True)
+    ]
     centres = dodge(wanted, heights, gap=8.0, low=scale.high_at - 26)
     foot = scale.low_at
     for rung, rows, height, centre in zip(facts.on_scale, blocks, heights, centres, strict=True):
@@ -86,7 +104,7 @@ def _lead(canvas: Canvas, panel: RungPanel, rows: Rows, first: float, y: float) 
     """Lead from the end of a name's first line to its rung, with an elbow where the name was moved."""
     content, style = rows[0]
     end = panel.names + text_width(canvas.palette, content, style) / canvas.palette.face.spare + 7
-    middle = first - 0.34 * style.px
+    middle = first - (ASCENT - FIRST_LINE_MIDDLE) * style.px
     start = panel.lines - ELBOW + 6
     if end < start:
         canvas["grid"].line(end, middle, start, middle, "hair")
@@ -94,7 +112,7 @@ def _lead(canvas: Canvas, panel: RungPanel, rows: Rows, first: float, y: float) 
 
 
 def _draw_rung(canvas: Canvas, rung: Rung, y: float, panel: RungPanel) -> None:
-    right = panel.wall_right if rung.is_wall else panel.right
+    right = panel.end(y) if rung.is_wall else panel.right
     if rung.is_wall:
         canvas["grid"].hatch(Box(panel.lines, y - WALL, right, y), "hatch forbidden")
     elif rung.kind == "normal_limit":
@@ -111,15 +129,10 @@ def _draw_pole(canvas: Canvas, facts: LadderFacts, scale: Scale, panel: RungPane
     for tick in ticks(scale.low, scale.high, facts.picture.units, count):
         y = scale.at(tick.pressure)
         layer.line(x - 8, y, x, y, "hair")
-        canvas["grid"].line(x, y, panel.wall_right, y, "grid")
+        canvas["grid"].line(panel.lines, y, panel.end(y), y, "grid")
         canvas["lettering"].text(x - 13, y + 4.5, tick.figure, Lettering("small", "ink-3", anchor="end"))
-    for tick in ticks(scale.low, scale.high, facts.picture.units, 5 * round_count(count)):
+    for tick in ticks(scale.low, scale.high, facts.picture.units, 5 * count):
         layer.line(x - 4, scale.at(tick.pressure), x, scale.at(tick.pressure), "hair")
-
-
-def round_count(count: float) -> float:
-    """Return the number of steps whose fifths are round too."""
-    return count if round_step(1.0, count) else count
 
 
 def _draw_off_scale(canvas: Canvas, facts: LadderFacts, panel: RungPanel, end: float, foot: float) -> float:

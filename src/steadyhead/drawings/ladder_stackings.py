@@ -8,20 +8,26 @@ from dataclasses import dataclass
 from steadyhead.drawings.boxes import Box
 from steadyhead.drawings.canvas import ASCENT, Canvas, Content, Lettering, text_width
 from steadyhead.drawings.labels import dodge
-from steadyhead.drawings.ladder_facts import LadderFacts
+from steadyhead.drawings.ladder_facts import LadderFacts, Rung
 from steadyhead.drawings.marks import MARK_WIDTH, put_mark
 from steadyhead.drawings.palette import Anchor
 from steadyhead.drawings.scale import Scale
 from steadyhead.drawings.strip_lettering import Rows, rows_height, wrap_runs, write_rows
+from steadyhead.drawings.text_width import pieces
 from steadyhead.drawings.tokens import Role
 from steadyhead.records.pictures import LadderBlock, Stacking
 
-SIDE_BY_SIDE = 250.0
-"""From this width on the two piles stand beside each other, below it one above the other. [px]"""
-BLOCK_WIDTH = 78.0
-NARROW_BLOCK = 58.0
-EDGE_REACH = 18.0
-HEADER = 74.0
+BLOCK_WIDTH, NARROWEST_BLOCK = 64.0, 32.0
+BLOCK_SHARE = 0.15
+"""Width of one pile as a share of the panel's. [-]"""
+EDGE_CLEAR = 11.0
+"""Lettering inside a block keeps this far from the ends of the window. [px]"""
+INSIDE_FROM = 14.5
+"""A block lower than this has its label beside it. [px]"""
+EDGE_REACH = 13.0
+BESIDE_GAP = 12.0
+"""From the end of an edge to the far end of its label's room, less the room. [px]"""
+HEADER = 88.0
 """Height of a panel's heading: name, note, verdict. [px]"""
 
 
@@ -49,26 +55,57 @@ def is_open(stacking: Stacking) -> bool:
 
 
 def draw_stacking(
-    canvas: Canvas, facts: LadderFacts, scale: Scale, stacking: Stacking, left: float, right: float
+    canvas: Canvas,
+    facts: LadderFacts,
+    scale: Scale,
+    stacking: Stacking,
+    left: float,
+    right: float,
+    trip: Rung | None = None,
 ) -> None:
-    """Draw one way of stacking between two uprights of the page, its heading above the scale's top."""
+    """Draw one way of stacking between two uprights of the page, its heading above the scale's top.
+
+    `trip` is drawn across it where the rungs themselves are not.
+    """
     middle = (left + right) / 2
-    wide = right - left >= SIDE_BY_SIDE
-    block = BLOCK_WIDTH if wide else min(NARROW_BLOCK, 0.26 * (right - left))
-    lower_left, upper_left = (middle - block - 3, middle + 3) if wide else (middle - block / 2,) * 2
+    block = pile_width(right - left)
+    lower_left, upper_left = middle - block - 2, middle + 2
+    edges = (scale.at(stacking.lowest), scale.at(stacking.highest))
     lower = _pile(scale, stacking.base, stacking.below, lower_left, block, upwards=True)
     upper = _pile(scale, stacking.roof, stacking.above, upper_left, block, upwards=False)
     ends = (lower_left - EDGE_REACH, upper_left + block + EDGE_REACH)
     _draw_window(canvas, scale, stacking, (lower_left, upper_left + block), ends)
-    beside_left = _draw_blocks(canvas, facts, lower, lower_left)
-    beside_right = _draw_blocks(canvas, facts, upper, upper_left + block)
+    beside_left = _draw_blocks(canvas, facts, lower, lower_left, edges)
+    beside_right = _draw_blocks(canvas, facts, upper, upper_left + block, edges)
     tone: Role = "twin" if is_open(stacking) else "halt"
     for edge, word in ((stacking.highest, "highest"), (stacking.lowest, "lowest")):
         content: Content = ((facts.figures.pressure(edge), True), (f" {facts.words[word]}", False))
         beside_right.append(Beside(scale.at(edge), ends[1], content, tone))
-    _write_beside(canvas, beside_left, ends[0] - 6, ends[0] - left - 6, "end", scale)
-    _write_beside(canvas, beside_right, ends[1] + 6, right - ends[1] - 6, "start", scale)
+    if trip is not None and scale.covers(trip.pressure):
+        y = scale.at(trip.pressure)
+        canvas["lines"].line(ends[0], y, ends[1], y, "trip")
+        named: Content = ((facts.figures.pressure(trip.pressure), True), (f" {facts.words['trip']}", False))
+        beside_right.append(Beside(y, ends[1], named, "halt"))
+    top = scale.at(stacking.roof) + 6
+    _write_beside(canvas, beside_left, ends[0] - 4, ends[0] - left - BESIDE_GAP, "end", top)
+    _write_beside(canvas, beside_right, ends[1] + 4, right - ends[1] - BESIDE_GAP, "start", top)
     _draw_heading(canvas, facts, stacking, middle, scale.high_at)
+
+
+def pile_width(width: float) -> float:
+    """Return the width of one pile in a panel of `width` px. [px]"""
+    return min(BLOCK_WIDTH, max(NARROWEST_BLOCK, BLOCK_SHARE * width))
+
+
+def labels_fit(canvas: Canvas, facts: LadderFacts, width: float) -> bool:
+    """Say whether every word beside the piles finds room in panels of `width` px."""
+    room = width / 2 - pile_width(width) - 2 - EDGE_REACH - BESIDE_GAP
+    style = Lettering("small", "ink-2")
+    words = [facts.words["lowest"], facts.words["highest"]]
+    for stacking in facts.picture.stackings:
+        for block in (*stacking.below, *stacking.above):
+            words += [piece for part in block_words(facts, block) for piece in pieces(part)]
+    return all(text_width(canvas.palette, word, style) <= room for word in words)
 
 
 def _pile(
@@ -99,12 +136,14 @@ def _draw_window(
             canvas["ground"].hatch(box, "hatch expected", rising=False)
     else:
         canvas["rings"].hatch(box, "hatch forbidden", pitch=4.5)
-    pen = "twin heavy" if is_open(stacking) else "limit heavy"
+    pen = "twin heavy" if is_open(stacking) else "limit"
     for edge in (stacking.lowest, stacking.highest):
         canvas["rings"].line(ends[0], scale.at(edge), ends[1], scale.at(edge), pen)
 
 
-def _draw_blocks(canvas: Canvas, facts: LadderFacts, pile: list[Placed], edge: float) -> list[Beside]:
+def _draw_blocks(
+    canvas: Canvas, facts: LadderFacts, pile: list[Placed], edge: float, window: tuple[float, float]
+) -> list[Beside]:
     """Draw the blocks of a pile; return the labels that found no room inside."""
     beside: list[Beside] = []
     style = Lettering("small", "ink-2", anchor="middle")
@@ -114,9 +153,11 @@ def _draw_blocks(canvas: Canvas, facts: LadderFacts, pile: list[Placed], edge: f
         middle, centre = (box.left + box.right) / 2, (box.top + box.bottom) / 2
         room, height = box.right - box.left - 6, box.bottom - box.top
         one_line = f"{name} {figure}"
-        if height >= style.line + 1 and text_width(canvas.palette, one_line, style) <= room:
+        free = all(abs(centre - level) > EDGE_CLEAR for level in window)
+        free_twice = all(abs(centre - level) > 2 * EDGE_CLEAR for level in window)
+        if free and height >= INSIDE_FROM and text_width(canvas.palette, one_line, style) <= room:
             canvas["lettering"].text(middle, centre + 4.5, one_line, style)
-        elif height >= 2 * style.line + 2 and text_width(canvas.palette, name, style) <= room:
+        elif free_twice and height >= 2 * style.line + 2 and text_width(canvas.palette, name, style) <= room:
             canvas["lettering"].text(middle, centre - 4, name, style)
             canvas["lettering"].text(middle, centre + 13, figure, style)
         else:
@@ -129,12 +170,12 @@ def block_words(facts: LadderFacts, block: LadderBlock) -> tuple[str, str]:
 
     The figure is that of the block itself, in the display unit.
     """
-    figure = facts.figures.pressure(block.size)
+    figure = facts.figures.difference(block.size)
     return block.label, f"\u00b1\u2009{figure}" if block.both_ways else figure
 
 
 def _write_beside(
-    canvas: Canvas, labels: list[Beside], x: float, room: float, anchor: Anchor, scale: Scale
+    canvas: Canvas, labels: list[Beside], x: float, room: float, anchor: Anchor, top: float
 ) -> None:
     """Write labels beside a pile, pushed apart, with a hairline where they were moved or stand off."""
     blocks: list[Rows] = []
@@ -142,20 +183,21 @@ def _write_beside(
         style = Lettering("small", label.tone, anchor=anchor, halo="paper")
         blocks.append(tuple((line, style) for line in wrap_runs(canvas.palette, label.content, style, room)))
     heights = [rows_height(rows) for rows in blocks]
-    centres = dodge([label.y for label in labels], heights, gap=5.0, low=scale.high_at - 10)
+    centres = dodge([label.y for label in labels], heights, gap=5.0, low=top)
     sign = 1.0 if anchor == "start" else -1.0
     for label, rows, height, centre in zip(labels, blocks, heights, centres, strict=True):
-        write_rows(canvas["lettering"], x + sign * 6, centre - height / 2 + rows[0][1].px * ASCENT, rows)
+        write_rows(canvas["lettering"], x + sign * 5, centre - height / 2 + rows[0][1].px * ASCENT, rows)
         if abs(centre - label.y) > 1.0 or abs(label.edge - x) > 12.0:
-            canvas["grid"].chain(((label.edge, label.y), (x - sign * 2, label.y), (x + sign * 4, centre)), "hair")
+            bend = (x - sign * 2, label.y)
+            canvas["grid"].chain(((label.edge, label.y), bend, (x + sign * 3, centre)), "hair")
 
 
 def _draw_heading(canvas: Canvas, facts: LadderFacts, stacking: Stacking, x: float, top: float) -> None:
-    layer, y = canvas["lettering"], top - HEADER + 6
+    layer, y = canvas["lettering"], top - HEADER + 18
     layer.text(x, y, facts.words[stacking.kind], Lettering("part", "ink", strong=True, anchor="middle"))
     note = facts.words[f"{stacking.kind} note"]
     layer.text(x, y + 17, note, Lettering("small", "ink-3", anchor="middle"))
-    width = facts.figures.pressure(abs(stacking.highest - stacking.lowest))
+    width = facts.figures.difference(abs(stacking.highest - stacking.lowest))
     opened = is_open(stacking)
     verdict: Content = (
         (facts.words["open" if opened else "empty"], True),

@@ -110,8 +110,8 @@ class Palette:
         pen = PENS[name]
         parts = [f'fill="{self.colours[pen.fill] if pen.fill else "none"}"']
         if pen.stroke:
-            parts += [f'stroke="{self.colours[pen.stroke]}"', f'stroke-width="{tokens.WEIGHTS[pen.weight]:g}"']
-            parts += ['stroke-linejoin="round"']
+            parts.append(f'stroke="{self.colours[pen.stroke]}"')
+            parts.append(f'stroke-width="{tokens.WEIGHTS[pen.weight]:g}" stroke-linejoin="round"')
         if pen.dash:
             parts.append(f'stroke-dasharray="{pen.dash}"')
         if pen.round_ends:
@@ -121,7 +121,10 @@ class Palette:
     def lettering(
         self, size: TextSize, tone: Role, *, strong: bool, anchor: Anchor, halo: Role | None
     ) -> str:
-        """Return the attributes of a text of this size and tone."""
+        """Return the attributes of a text of this size and tone.
+
+        The halo is drawn by the screen only; see `mask`.
+        """
         if self.colours is None:
             classes = [_class(f"text {size}"), _class(f"tone {tone}")]
             classes += [_class("strong")] if strong else []
@@ -133,12 +136,14 @@ class Palette:
             parts.append('font-weight="600"')
         if anchor != "start":
             parts.append(f'text-anchor="{anchor}"')
-        if halo:
-            parts.append(
-                f'paint-order="stroke" stroke="{self.colours[halo]}" stroke-width="{HALO_WIDTH:g}" '
-                'stroke-linejoin="round"'
-            )
         return " ".join(parts)
+
+    def mask(self, halo: Role | None) -> str:
+        """Return the attributes of a box laid under a text in place of a halo, or nothing.
+
+        The PDF engine strokes a text letter by letter, each over the one before it.
+        """
+        return f'fill="{self.colours[halo]}"' if halo and self.colours is not None else ""
 
     def strong(self) -> str:
         """Return the attributes of a stronger run inside a text."""

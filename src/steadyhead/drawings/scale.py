@@ -54,7 +54,7 @@ def round_step(span: float, count: float) -> float:
     --------
     >>> round_step(12.0, 6)
     2.0
-    >>> round_step(0.7, 10)
+    >>> round_step(0.7, 7)
     0.1
     """
     raw = span / count

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 from steadyhead.drawings.boxes import Box, Point
 from steadyhead.drawings.canvas import ASCENT, Canvas, Lettering, text_box, text_width
@@ -11,7 +12,7 @@ from steadyhead.drawings.hardware import Placing, draw_hardware
 from steadyhead.drawings.labels import Ground, dodge
 from steadyhead.drawings.palette import Anchor
 from steadyhead.drawings.scale import Scale, round_top, ticks
-from steadyhead.drawings.strip_facts import HALF_WIDTHS, LIMIT_PENS, LIMIT_TONES, LimitLine, StripFacts
+from steadyhead.drawings.strip_facts import LIMIT_PENS, LIMIT_TONES, LimitLine, StripFacts
 from steadyhead.drawings.strip_lettering import (
     SMALL,
     Rows,
@@ -22,18 +23,22 @@ from steadyhead.drawings.strip_lettering import (
     write_rows,
 )
 from steadyhead.drawings.strip_words import plan_words, write_words
+from steadyhead.drawings.symbols import HALF_WIDTHS
 from steadyhead.drawings.tokens import Role
 
 MARGIN = 10.0
 TOP = 34.0
 PIPE_BELOW_PLOT = 80.0
 WALL = 16.0
+BARE_HEIGHT = 0.0
 PITCHES = {
     "tap": 40.0, "isolating": 44.0, "strainer": 52.0, "flow_meter": 46.0, "reducer": 62.0, "shut_off": 56.0,
     "check_valve": 44.0, "drain": 34.0, "vent": 34.0,
 }  # fmt: skip
 """Half of the length of strip that a part is given, before it is fitted to the width. [px]"""
 ROOM, TIGHT_ROOM = 156.0, 108.0
+JOINT = 22.0
+"""Length of pipe that a branch needs where it leaves. [px]"""
 TIGHT = 0.55
 """Below this share of the natural pitch the figures and symbols are drawn smaller."""
 
@@ -53,7 +58,7 @@ class Wash:
 def _roofs(edge: tuple[Point, ...], box: Box) -> bool:
     if edge[0][0] > box.left or edge[-1][0] < box.right:
         return False
-    steps = zip(edge, edge[1:], strict=False)
+    steps = pairwise(edge)
     above = (max(a[1], b[1]) for a, b in steps if a[0] < box.right and b[0] > box.left)
     return all(level <= box.top for level in above)
 
@@ -109,13 +114,16 @@ def lay_out(canvas: Canvas, facts: StripFacts) -> Across:
     start = plot_left + 6.0
     room = min(210.0, max(128.0, 0.17 * width))
     end = width - room - 34.0
-    natural = sum(2 * PITCHES[part.kind] for part in parts)
+    joints = [branch.after for branch in facts.picture.branches]
+    joints_before = [branch.before for branch in facts.picture.branches]
+    natural = sum(2 * PITCHES[part.kind] for part in parts) + JOINT * (len(joints) + len(joints_before))
     share = (end - start) / natural
     along, place = [], start
     for part in parts:
+        place += JOINT * share * (part.id in joints_before)
         along.append(place + PITCHES[part.kind] * share)
-        place += 2 * PITCHES[part.kind] * share
-    height = min(347.0, max(236.0, 0.26 * width))
+        place += (2 * PITCHES[part.kind] + JOINT * (part.id in joints)) * share
+    height = BARE_HEIGHT if facts.is_bare else min(347.0, max(236.0, 0.26 * width))
     scale = Scale(low, top, TOP + height, TOP)
     size = min(1.0, max(0.7, share / TIGHT))
     axis = TOP + height + PIPE_BELOW_PLOT
@@ -124,6 +132,8 @@ def lay_out(canvas: Canvas, facts: StripFacts) -> Across:
 
 
 def _draw_axis(canvas: Canvas, facts: StripFacts, plan: Across, ground: Ground) -> None:
+    if facts.is_bare:
+        return
     style = Lettering("small", "ink-3", anchor="end")
     for tick in ticks(plan.scale.low, plan.scale.high, facts.picture.units, 6):
         y = plan.scale.at(tick.pressure)
@@ -165,14 +175,17 @@ def _draw_limits(canvas: Canvas, facts: StripFacts, plan: Across, ground: Ground
         if not reaches_end:
             end = placing.along[limit.before] - (halves[limit.before] + 4) * placing.size
         y = plan.scale.at(limit.pressure)
-        if limit.kind != "at no flow":
+        if limit.kind == "at no flow":
+            last = plan.point(facts.no_flow[-1][-1], halves)[0]
+            canvas["grid"].line(last, y, end, y, "hair")
+        else:
             _draw_limit_line(canvas, limit, start, end, y)
             ground.add_line((start, y), (end, y))
         if reaches_end:
             named.append((limit, y))
         else:
             _name_on_line(canvas, facts, limit, (start, end, y), ground)
-    _name_in_column(canvas, facts, plan, named)
+    _name_in_column(canvas, facts, plan, named, ground)
 
 
 def _draw_limit_line(canvas: Canvas, limit: LimitLine, start: float, end: float, y: float) -> None:
@@ -196,7 +209,11 @@ def _name_on_line(
 
 
 def _name_in_column(
-    canvas: Canvas, facts: StripFacts, plan: Across, named: list[tuple[LimitLine, float]]
+    canvas: Canvas,
+    facts: StripFacts,
+    plan: Across,
+    named: list[tuple[LimitLine, float]],
+    ground: Ground,
 ) -> None:
     room = canvas.width - plan.column - 4
     blocks = [
@@ -209,6 +226,7 @@ def _name_in_column(
     for (_, y), block, height, centre in zip(named, blocks, heights, centres, strict=True):
         first = centre - height / 2 + block[0][1].px * ASCENT
         write_rows(canvas["lettering"], plan.column, first, block)
+        ground.boxes.append(rows_box(canvas.palette, plan.column, first, block))
         end = plan.placing.end
         canvas["grid"].chain(
             ((end + 4, y), (end + 10, y), (plan.column - 12, centre), (plan.column - 5, centre)), "hair"
@@ -217,6 +235,9 @@ def _name_in_column(
 
 def _draw_readings(canvas: Canvas, facts: StripFacts, plan: Across, ground: Ground) -> None:
     """Draw leader, ring and tolerance of every tap, then its figure where there is room."""
+    if facts.is_bare:
+        _draw_tags(canvas, facts, plan)
+        return
     placing = plan.placing
     top = placing.axis - 28
     for index, tap in facts.taps:
@@ -232,13 +253,22 @@ def _draw_readings(canvas: Canvas, facts: StripFacts, plan: Across, ground: Grou
                 _tolerance_bar(canvas, x, plan.scale, tap.now, tap.tolerance)
             canvas["rings"].circle(x, end, 5, "ring")
         else:
-            canvas["rings"].line(x - 7, end, x + 7, end, "worked out")
+            canvas["rings"].line(x - 5, end + 6, x + 5, end - 6, "worked out")
         ground.boxes.append(Box(x - 6, end - 6, x + 6, end + 6))
     for index, tap in facts.taps:
         part, x = facts.picture.parts[index], placing.along[index]
         rows = reading_rows(facts, part, tap, small=plan.tight)
         y = plan.scale.at(tap.now) if tap.now is not None else plan.plot_foot - 46
         _place_reading(canvas, (x, y), rows, ground, _wash(facts, plan))
+
+
+def _draw_tags(canvas: Canvas, facts: StripFacts, plan: Across) -> None:
+    """Name the taps above their cocks where there is no pressure to hang the names on."""
+    style, axis = Lettering("normal", "ink-2", anchor="middle"), plan.placing.axis
+    for index, _ in facts.taps:
+        x = plan.placing.along[index]
+        canvas["grid"].line(x, axis - 28, x, axis - 38, "hair")
+        canvas["lettering"].text(x, axis - 43, facts.picture.parts[index].id, style)
 
 
 def _tolerance_bar(canvas: Canvas, x: float, scale: Scale, pressure: float, tolerance: float) -> None:
@@ -256,7 +286,7 @@ def _place_reading(canvas: Canvas, at: Point, rows: Rows, ground: Ground, wash: 
     below = 10 + rows[0][1].px * ASCENT
     above = -10 - (rows_height(rows) - rows[0][1].px)
     spots = [
-        (x + side * (8 + far), y + down, side)
+        (x + side * (9 + far), y + down, side)
         for down in (below, below + 14, below + 30, above, above - 14, below + 60)
         for far in (0, 10)
         for side in (1, -1)
@@ -284,9 +314,9 @@ def _wash(facts: StripFacts, plan: Across) -> Wash:
 
 def _draw_no_flow_words(canvas: Canvas, facts: StripFacts, plan: Across, ground: Ground) -> None:
     """Name the dotted line once, on its first length; the outlet's value stands in the column."""
-    if not facts.no_flow:
+    first = facts.no_flow_at_inlet
+    if first is None:
         return
-    first = facts.no_flow[0]
     level = plan.scale.at(first[0].pressure)
     style = Lettering("small", "grade", halo="paper")
     text = f"{facts.words['at no flow']} {facts.figures.pressure(first[0].pressure)}"
@@ -296,9 +326,10 @@ def _draw_no_flow_words(canvas: Canvas, facts: StripFacts, plan: Across, ground:
     width = text_width(canvas.palette, text, style)
     spots = [
         (max(span[0] + 4, min(span[0] + share * (span[1] - span[0]), span[1] - width)), level + down)
-        for down in (-8.0, 17.0, -24.0)
+        for down in (-8.0, 17.0, -24.0, 33.0, -40.0, 50.0)
         for share in (0.45, 0.25, 0.65, 0.05, 0.85)
     ]
+    spots.append((span[1] + 8, level + 4.5))
     boxes = [text_box(canvas.palette, x, y, text, style) for x, y in spots]
     best = ground.place(boxes)
     canvas["lettering"].text(*spots[best], text, style)
@@ -315,9 +346,7 @@ def _draw_outlet(canvas: Canvas, facts: StripFacts, plan: Across) -> None:
     if picture.flow is not None:
         style = Lettering("figure" if plan.tight else "reading", "ink")
         figure = facts.figures.flow(picture.flow)
-        layer.text(plan.column, y, figure, style)
-        width = text_width(canvas.palette, figure, style)
-        layer.text(plan.column + width / canvas.palette.face.spare + 6, y, facts.figures.flow_unit, SMALL)
+        layer.figure(plan.column, y, figure, style, facts.figures.flow_unit)
     if picture.outlet_name:
         room = canvas.width - plan.column - 4
         text = facts.words["to"].format(place=picture.outlet_name)

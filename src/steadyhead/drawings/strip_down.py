@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 from steadyhead.drawings.boxes import Box, Point
 from steadyhead.drawings.canvas import ASCENT, Canvas, Lettering, text_width
@@ -11,7 +12,7 @@ from steadyhead.drawings.hardware import Placing, draw_hardware, sensing_lines, 
 from steadyhead.drawings.labels import Ground
 from steadyhead.drawings.palette import Anchor
 from steadyhead.drawings.scale import Scale, round_top, ticks
-from steadyhead.drawings.strip_facts import HALF_WIDTHS, LIMIT_PENS, LIMIT_TONES, LimitLine, StripFacts
+from steadyhead.drawings.strip_facts import LIMIT_PENS, LIMIT_TONES, LimitLine, StripFacts
 from steadyhead.drawings.strip_lettering import (
     SMALL,
     Rows,
@@ -22,6 +23,7 @@ from steadyhead.drawings.strip_lettering import (
     rows_height,
     write_rows,
 )
+from steadyhead.drawings.symbols import HALF_WIDTHS
 from steadyhead.drawings.tokens import Role, TextSize
 from steadyhead.records.pictures import TapPressure
 
@@ -94,10 +96,11 @@ def lay_out(canvas: Canvas, facts: StripFacts) -> Down:
     for part in picture.parts:
         along.append(place + PITCHES[part.kind])
         place += 2 * PITCHES[part.kind]
-    left, right = axis + PLOT_FROM_AXIS, canvas.width - MARGIN - 4
     top = round_top(facts.highest, picture.units, 6)
     low = min(0.0, facts.lowest)
-    scale = Scale(low, top, left, right)
+    marks = ticks(low, top, picture.units, 6)
+    widest = max(text_width(canvas.palette, mark.figure, SMALL) for mark in marks)
+    scale = Scale(low, top, axis + PLOT_FROM_AXIS, canvas.width - MARGIN - max(4.0, widest / 2 - 4))
     branches = tuple(BRANCH_ACROSS for _ in picture.branches)
     placing = Placing(
         tuple(along), START, place, 0.0, tap_side=1.0, root_offset=18.0, sensing_at=SENSING_AT,
@@ -107,6 +110,8 @@ def lay_out(canvas: Canvas, facts: StripFacts) -> Down:
 
 
 def _draw_axis(canvas: Canvas, facts: StripFacts, plan: Down) -> None:
+    if facts.is_bare:
+        return
     style, room = Lettering("small", "ink-3", anchor="middle"), plan.scale.high_at - plan.scale.low_at
     marks = ticks(plan.scale.low, plan.scale.high, facts.picture.units, 6)
     widest = max(text_width(canvas.palette, mark.figure, style) for mark in marks)
@@ -144,6 +149,10 @@ def _draw_readings(canvas: Canvas, facts: StripFacts, plan: Down, ground: Ground
     """Draw leader, ring and figure of every tap; the figure stands on the leader, the tag under it."""
     for index, tap in facts.taps:
         part, y = facts.picture.parts[index], plan.placing.along[index]
+        if facts.is_bare:
+            canvas["grid"].line(plan.axis + 28, y, plan.scale.low_at - 6, y, "hair")
+            canvas["lettering"].text(plan.scale.low_at + 3, y + 4.5, part.id, Lettering("normal", "ink-2"))
+            continue
         end = plan.scale.at(tap.now) if tap.now is not None else plan.scale.low_at + 14
         pen = "hair dashed" if tap.now is None or part.cock_open is False else "hair"
         canvas["grid"].line(plan.axis + 28, y, end, y, pen)
@@ -157,7 +166,8 @@ def _draw_readings(canvas: Canvas, facts: StripFacts, plan: Down, ground: Ground
         ]
         best = ground.place([box for box, _ in choices])
         for baseline, rows in choices[best][1]:
-            write_rows(canvas["lettering"], spots[best][0], baseline, _on(facts, plan, choices[best][0], rows))
+            shown = _on(facts, plan, choices[best][0], rows)
+            write_rows(canvas["lettering"], spots[best][0], baseline, shown)
 
 
 def _beside(end: float, tap: TapPressure) -> tuple[tuple[float, Anchor], ...]:
@@ -188,7 +198,7 @@ def _draw_point(canvas: Canvas, scale: Scale, tap: TapPressure, y: float) -> Non
     pressure = tap.now or 0.0
     x = scale.at(pressure)
     if tap.source != "read":
-        canvas["rings"].line(x, y - 7, x, y + 7, "worked out")
+        canvas["rings"].line(x - 5, y + 6, x + 5, y - 6, "worked out")
         return
     low, high = scale.at(pressure - (tap.tolerance or 0.0)), scale.at(pressure + (tap.tolerance or 0.0))
     if high - low > 10.5:
@@ -207,7 +217,7 @@ def _on(facts: StripFacts, plan: Down, box: Box, rows: Rows) -> Rows:
     halves, halo = _halves(facts), "paper"
     for stretch in facts.now:
         points = [plan.point(at, halves) for at in stretch]
-        spans = zip(points, points[1:], strict=False)
+        spans = pairwise(points)
         beside = [min(a[0], b[0]) for a, b in spans if a[1] < box.bottom and b[1] > box.top]
         whole = points[0][1] <= box.top and points[-1][1] >= box.bottom
         if whole and beside and min(beside) >= box.right and box.left >= plan.scale.low_at - 1:
@@ -234,7 +244,10 @@ def _draw_limits(canvas: Canvas, facts: StripFacts, plan: Down, ground: Ground) 
         reaches_end = limit.before >= len(placing.along)
         end = placing.end if reaches_end else placing.along[limit.before] - halves[limit.before] - 4
         x = plan.scale.at(limit.pressure)
-        if limit.kind != "at no flow":
+        if limit.kind == "at no flow":
+            last = plan.point(facts.no_flow[-1][-1], halves)[1]
+            canvas["grid"].line(x, last, x, end, "hair")
+        else:
             if limit.is_wall:
                 canvas["grid"].hatch(Box(x, start, x + WALL, end), "hatch forbidden")
             elif limit.kind == "normal":
@@ -288,9 +301,9 @@ def _name_part_limit(
 
 def _draw_no_flow_words(canvas: Canvas, facts: StripFacts, plan: Down, ground: Ground) -> None:
     """Name the dotted line once, on its first length, with a hairline to it."""
-    if not facts.no_flow:
+    first, halves = facts.no_flow_at_inlet, _halves(facts)
+    if first is None:
         return
-    first, halves = facts.no_flow[0], _halves(facts)
     x = plan.scale.at(first[0].pressure)
     solid = [plan.point(at, halves)[0] for at in (facts.now[0] if facts.now else first)[:2]]
     text = f"{facts.words['at no flow']} {facts.figures.pressure(first[0].pressure)}"
@@ -307,6 +320,10 @@ def _draw_no_flow_words(canvas: Canvas, facts: StripFacts, plan: Down, ground: G
 def _draw_words(canvas: Canvas, facts: StripFacts, plan: Down, ground: Ground) -> None:
     """Write what each part is beside it: left of the pressure line where it fits, else right of it."""
     left, right = plan.scale.low_at + 3, canvas.width - MARGIN
+    walls = [
+        plan.scale.at(limit.pressure) for limit in facts.limits if limit.before >= len(plan.placing.along)
+    ]
+    beyond = max(walls, default=left) + WALL + 6
     for part, y in zip(facts.picture.parts, plan.placing.along, strict=True):
         if not part.name and not part.words:
             continue
@@ -314,7 +331,7 @@ def _draw_words(canvas: Canvas, facts: StripFacts, plan: Down, ground: Ground) -
         for room in WORD_ROOMS:
             rows = part_rows(canvas, part.name, part.words, room, NAME, WORDS)
             width, first = block_width(canvas.palette, rows), NAME.px * ASCENT - rows_height(rows) / 2
-            for x in (left, right - width, left + 0.5 * (right - width - left)):
+            for x in (left, min(beyond, right - width), right - width, left + 0.5 * (right - width - left)):
                 spots += [(x, y + first + shift, rows) for shift in WORD_SHIFTS]
         boxes = [rows_box(canvas.palette, x, baseline, rows) for x, baseline, rows in spots]
         best = ground.place(boxes)
@@ -328,11 +345,8 @@ def _draw_foot(canvas: Canvas, facts: StripFacts, plan: Down, names_foot: float)
     room = canvas.width - 2 * MARGIN
     y = max(plan.placing.end + 48, names_foot + 16)
     if picture.flow is not None:
-        style = Lettering("reading", "ink")
         figure = facts.figures.flow(picture.flow)
-        layer.text(MARGIN, y, figure, style)
-        width = text_width(canvas.palette, figure, style) / canvas.palette.face.spare
-        layer.text(MARGIN + width + 6, y, facts.figures.flow_unit, SMALL)
+        layer.figure(MARGIN, y, figure, Lettering("reading", "ink"), facts.figures.flow_unit)
     said: Rows = ()
     if picture.outlet_name:
         text = facts.words["to"].format(place=picture.outlet_name)
@@ -341,8 +355,8 @@ def _draw_foot(canvas: Canvas, facts: StripFacts, plan: Down, names_foot: float)
         said += part_rows(canvas, branch.name, branch.words, room, NAME, WORDS)
     sensed = sensing_lines(picture, plan.placing.along)
     for root in shared_roots(sensed):
-        holders = [part.name or part.id for part in picture.parts if part.sensing and part.sensing.root == root]
-        text = f"{facts.words['shared root']}: {', '.join(holders)}"
+        holders = [part for part in picture.parts if part.sensing and part.sensing.root == root]
+        text = f"{facts.words['shared root']}: {', '.join(part.name or part.id for part in holders)}"
         said += tuple((row, WORDS) for row in canvas.palette.face.wrap(text, WORDS.px, room))
     for content, style in said:
         y += style.line + 2

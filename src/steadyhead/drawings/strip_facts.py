@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from math import isfinite
 
 from steadyhead.drawings.canvas import Content
 from steadyhead.drawings.figures import Figures
@@ -14,12 +15,6 @@ from steadyhead.records.pictures import StripLimit, StripPart, StripPicture, Tap
 
 SAME_PRESSURE = 1.0
 """Two limits nearer than this are drawn as one. [Pa]"""
-
-HALF_WIDTHS = {
-    "tap": 0.0, "isolating": 17.0, "strainer": 21.0, "flow_meter": 14.0, "reducer": 21.0, "shut_off": 21.0,
-    "check_valve": 14.0, "drain": 0.0, "vent": 0.0,
-}  # fmt: skip
-"""Half of a symbol's length along the pipe. [px]"""
 
 LIMIT_PENS = {
     "fault": "limit", "normal": "limit normal", "fault and normal": "limit", "trip": "trip",
@@ -88,6 +83,18 @@ class StripFacts:
         return (*bars, *lines)
 
     @property
+    def is_bare(self) -> bool:
+        """True where there is no pressure to show: the strip is then hardware with the tags of its taps."""
+        return not self.now and not self.no_flow and not self.limits
+
+    @property
+    def no_flow_at_inlet(self) -> Stretch | None:
+        """The first length of the line at no flow, where it lies before the consumer side."""
+        if not self.no_flow or self.no_flow[0][0].part >= _last_acting(self.picture.parts):
+            return None
+        return self.no_flow[0]
+
+    @property
     def one_source(self) -> bool:
         """True where every figure is worked out, so that it need not be said at each."""
         return all(tap.source == "worked out" for _, tap in self.taps if tap.now is not None)
@@ -105,8 +112,8 @@ class StripFacts:
     def tap_words(self, part: StripPart, tap: TapPressure) -> str:
         """Return what stands under the figure of a tap."""
         said = [part.id]
-        if tap.now is None:
-            said.append(tap.why_missing or self.words["not read"])
+        if tap.now is None and not self.is_bare:
+            said.append(tap.why_missing or self.words[f"not {tap.source}"])
         elif not self.one_source and tap.source == "worked out":
             said.append(self.words["worked out"])
         if part.cock_open is False:
@@ -131,24 +138,29 @@ def resolve(picture: StripPicture, words: dict[str, str]) -> StripFacts:
     if not picture.parts:
         raise InputError("parts", "got none; a strip shows at least one.", "Give the parts in order of flow.")
     order = {part.id: index for index, part in enumerate(picture.parts)}
+    picture = replace(picture, pressures=tuple(_finite(pressure) for pressure in picture.pressures))
     pressures = {pressure.tap: pressure for pressure in picture.pressures}
     _all_known(picture, order, pressures)
     taps = tuple(
-        (index, pressures.get(part.id, TapPressure(part.id, None)))
+        (index, pressures.get(part.id, TapPressure(part.id, None, source="read")))
         for index, part in enumerate(picture.parts)
         if part.kind == "tap"
     )
     no_flow = line_at_no_flow(picture)
     limits = _limit_lines(picture.limits, picture.parts, order)
-    if no_flow and no_flow[-1]:
-        end = no_flow[-1][-1]
-        if end.part == len(picture.parts):
-            consumer = _last_acting(picture.parts)
-            limits.append(LimitLine("at no flow", end.pressure, "", consumer, len(picture.parts)))
+    consumer = _last_acting(picture.parts)
+    if no_flow and no_flow[-1][-1].part > consumer:
+        pressure = no_flow[-1][-1].pressure
+        limits.append(LimitLine("at no flow", pressure, "", consumer, len(picture.parts)))
     limits.sort(key=lambda limit: -limit.pressure)
-    return StripFacts(
-        picture, Figures(picture.units), words, line_now(picture), no_flow, tuple(limits), taps
-    )
+    return StripFacts(picture, Figures(picture.units), words, line_now(picture), no_flow, tuple(limits), taps)
+
+
+def _finite(tap: TapPressure) -> TapPressure:
+    """Return the pressure of a tap with None in place of what is no number."""
+    now = tap.now if tap.now is not None and isfinite(tap.now) else None
+    at_no_flow = tap.at_no_flow if tap.at_no_flow is not None and isfinite(tap.at_no_flow) else None
+    return replace(tap, now=now, at_no_flow=at_no_flow)
 
 
 def _all_known(picture: StripPicture, order: dict[str, int], pressures: dict[str, TapPressure]) -> None:
@@ -162,6 +174,9 @@ def _all_known(picture: StripPicture, order: dict[str, int], pressures: dict[str
             raise InputError(f"{part.id}.sensing", problem, "Name a tap of this strip.")
     named = [place for limit in picture.limits for place in (limit.after, limit.before) if place]
     named += [place for branch in picture.branches for place in (branch.after, branch.before)]
+    for limit in picture.limits:
+        if not isfinite(limit.pressure):
+            raise InputError(f"limits.{limit.kind}", f"got {limit.pressure}.", "Leave the limit out.")
     for place in named:
         if place not in order:
             raise InputError("parts", f"got {place!r}, which is no part here.", "Name a part of this strip.")

@@ -19,6 +19,8 @@ from steadyhead.drawings.canvas import (
 )
 from steadyhead.drawings.palette import Palette
 from steadyhead.drawings.strip_facts import LimitLine, StripFacts
+from steadyhead.drawings.text_width import pieces
+from steadyhead.drawings.tokens import Role, TextSize
 from steadyhead.records.pictures import StripPart, TapPressure
 
 Rows = tuple[tuple[Content, Lettering], ...]
@@ -78,34 +80,45 @@ def reading_rows(facts: StripFacts, part: StripPart, tap: TapPressure, *, small:
     said = (facts.tap_words(part, tap), Lettering("small", "ink-3", halo="paper"))
     if tap.now is None:
         return (said,)
-    tone = "grade" if tap.source == "read" else "twin"
-    size = "figure" if small else "reading"
+    tone: Role = "grade" if tap.source == "read" else "twin"
+    size: TextSize = "figure" if small else "reading"
     figure = facts.figures.pressure(tap.now)
     return ((figure, Lettering(size, tone, halo="paper")), said)
 
 
-def limit_rows(
-    canvas: Canvas, facts: StripFacts, limit: LimitLine, room: float, style: Lettering
-) -> Rows:
+def limit_rows(canvas: Canvas, facts: StripFacts, limit: LimitLine, room: float, style: Lettering) -> Rows:
     """Return value, kind and owner of a limit, wrapped to `room` px."""
-    return tuple(
-        (line, style) for line in wrap_runs(canvas.palette, facts.limit_words(limit), style, room)
-    )
+    return tuple((line, style) for line in wrap_runs(canvas.palette, facts.limit_words(limit), style, room))
 
 
 def wrap_runs(palette: Palette, content: Content, style: Lettering, room: float) -> tuple[Content, ...]:
-    """Return runs of text broken at spaces into lines no wider than `room` px."""
-    words: list[Run] = []
-    for text, strong in as_runs(content, style.strong):
-        words += [(word, strong) for word in text.split()]
+    """Return runs of text broken at spaces into lines no wider than `room` px.
+
+    Thin and unbreakable spaces hold; a run that does not start with a space stays with the word before it.
+    """
     lines: list[list[Run]] = []
-    for word, strong in words:
-        longer = [*lines[-1], (f" {word}", strong)] if lines else []
-        if lines and text_width(palette, tuple(longer), style) <= room:
+    for word in _words(as_runs(content, style.strong)):
+        if not lines:
+            lines.append(list(word))
+            continue
+        longer = [*lines[-1], (" ", lines[-1][-1][1]), *word]
+        if text_width(palette, tuple(longer), style) <= room:
             lines[-1] = longer
         else:
-            lines.append([(word, strong)])
+            lines.append(list(word))
     return tuple(_joined(line) for line in lines)
+
+
+def _words(runs: Sequence[Run]) -> list[list[Run]]:
+    """Return the words of runs, each a chain of runs that is not broken."""
+    words: list[list[Run]] = []
+    for text, strong in runs:
+        starts_new = text.startswith(" ") or not words
+        for index, piece in enumerate(pieces(text)):
+            if index or starts_new:
+                words.append([])
+            words[-1].append((piece, strong))
+    return words
 
 
 def _joined(runs: Sequence[Run]) -> tuple[Run, ...]:

@@ -10,11 +10,12 @@ from steadyhead.drawings.hardware import (
     branch_ends,
     branch_places,
     deepest,
+    named_along,
     root_places,
     sensing_lines,
     shared_roots,
 )
-from steadyhead.drawings.labels import pack_rows
+from steadyhead.drawings.labels import PLUMB, pack_rows
 from steadyhead.drawings.strip_facts import StripFacts
 from steadyhead.drawings.strip_lettering import Rows, block_width, part_rows, rows_height, write_rows
 from steadyhead.records.pictures import StripBranch
@@ -61,7 +62,7 @@ def plan_words(canvas: Canvas, facts: StripFacts, placing: Placing, *, room: flo
         named.append(_named_branch(facts, placing, branch))
         top = axis + (PILOT_FOOT if _has_pilot(branch) else BRANCH_FOOT)
     named.sort(key=lambda item: item[0])
-    texts = [part_rows(canvas, name, words, room) for _, name, words in named]
+    texts = _texts(canvas, named, room)
     places = pack_rows(
         [x for x, _, _ in named],
         [block_width(canvas.palette, rows) for rows in texts],
@@ -77,6 +78,18 @@ def plan_words(canvas: Canvas, facts: StripFacts, placing: Placing, *, room: flo
     return UnderStrip(tuple(blocks), tuple(branch_at), foot)
 
 
+def _texts(canvas: Canvas, named: list[Named], room: float) -> list[Rows]:
+    """Return each part's block, where possible narrow enough to leave its neighbours' plumb lines free."""
+    edges = [-1e4, *(x for x, _, _ in named), 1e4]
+    texts = []
+    for (_, name, words), before, after in zip(named, edges, edges[2:], strict=False):
+        own = min(room, after - before - 2 * PLUMB - 2)
+        rows = part_rows(canvas, name, words, own)
+        fits = block_width(canvas.palette, rows) <= own
+        texts.append(rows if fits else part_rows(canvas, name, words, room))
+    return texts
+
+
 def _named_parts(facts: StripFacts, placing: Placing) -> list[Named]:
     return [
         (placing.along[index], part.name, part.words)
@@ -87,7 +100,7 @@ def _named_parts(facts: StripFacts, placing: Placing) -> list[Named]:
 
 def _named_branch(facts: StripFacts, placing: Placing, branch: StripBranch) -> Named:
     first, last = branch_ends(facts.picture, placing, branch)
-    places = branch_places(branch, first, last)
+    places = branch_places(branch, first, last, named_along(facts.picture, placing))
     return (places[len(places) // 2] if places else (first + last) / 2, branch.name, branch.words)
 
 

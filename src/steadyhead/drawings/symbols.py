@@ -14,6 +14,11 @@ from steadyhead.drawings.canvas import Layer, number
 from steadyhead.records.pictures import PipeState
 
 PIPE_HALF = 7.0
+HALF_WIDTHS = {
+    "tap": 0.0, "isolating": 17.0, "strainer": 21.0, "flow_meter": 14.0, "reducer": 21.0, "shut_off": 21.0,
+    "check_valve": 14.0, "drain": 0.0, "vent": 0.0,
+}  # fmt: skip
+"""Half of a symbol's length along the pipe. [px]"""
 FOULING_FULL = 16.0
 """Loss factor over clean at which the strainer's dots fill the basket."""
 
@@ -25,7 +30,9 @@ def body_pen(is_open: bool | None) -> str:
     return "body" if is_open else "body shut"
 
 
-def pipe(layer: Layer, start: float, end: float, axis: float, state: PipeState, half: float = PIPE_HALF) -> None:
+def pipe(
+    layer: Layer, start: float, end: float, axis: float, state: PipeState, half: float = PIPE_HALF
+) -> None:
     """Draw a length of pipe: full, vented or not known."""
     layer.rect(start, axis - half, end - start, 2 * half, f"pipe {state}")
     if state == "full":
@@ -48,7 +55,7 @@ def isolating(layer: Layer, x: float, y: float, open_share: float | None, size: 
     top = y - 30 * size
     layer.line(x, y - 2 * size, x, top, "object")
     layer.line(x - 11 * size, top, x + 11 * size, top, "object")
-    if open_share is not None and 0.0 < open_share:
+    if open_share is not None and open_share > 0.0:
         tick = top + (3 + 16 * (1.0 - open_share)) * size
         layer.line(x - 4 * size, tick, x + 4 * size, tick, "object")
 
@@ -85,7 +92,8 @@ def vent(layer: Layer, x: float, y: float, is_open: bool | None, size: float = 1
     half, hood = 7 * size, y - 31 * size
     layer.line(x, y - 28 * size, x, hood, "object")
     layer.path(
-        f"M{number(x - half)} {number(hood)}a{number(half)} {number(half)} 0 0 1 {number(2 * half)} 0", "object"
+        f"M{number(x - half)} {number(hood)}a{number(half)} {number(half)} 0 0 1 {number(2 * half)} 0",
+        "object",
     )
 
 

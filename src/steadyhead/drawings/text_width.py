@@ -7,18 +7,21 @@ the widest face the screen's font stack is expected to end in, and of the serif 
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 
 SPARE = 1.15
 UNKNOWN_WIDTH = 1.0
+_GLUE = "\u2060"
+_UNIT = re.compile(r"(?<=\d) (?=(?:bar|psi|kPa|MPa|L/s|m³/h|gpm|m|ft|mm|s|min|h|%|°C|°F)(?:\W|$))")
 _Classes = tuple[tuple[float, str], ...]
 
 _SANS: _Classes = (
     (0.25, "'IJijl"),
     (0.30, " ,-./:;\\f|·‘’"),
     (0.35, "!()[]rt²³⁴₁"),
-    (0.40, "\""),
+    (0.40, '"'),
     (0.45, "*_`sz°–“”"),
     (0.50, "?FLckç⁻"),
     (0.55, "$0123456789EPSTYabdeghnopquvxy{}µßäèéñöøüβρσ"),
@@ -34,7 +37,7 @@ _SANS_STRONG: _Classes = (
     (0.30, " 'ijl"),
     (0.35, ",-./:;IJ\\|·‘’"),
     (0.40, "!()[]f²³⁴₁"),
-    (0.45, "\"*_`rt°–"),
+    (0.45, '"*_`rt°–'),
     (0.50, "?z⁻"),
     (0.55, "Lcsç"),
     (0.60, "EFTaekovxyäèéöø“”"),
@@ -51,7 +54,7 @@ _SERIF: _Classes = (
     (0.20, "',.|"),
     (0.25, " :;ijl°·‘’"),
     (0.30, "!()/IJ\\ft{}²³⁴⁻₁"),
-    (0.35, "\"*-[]r"),
+    (0.35, '"*-[]r'),
     (0.40, "`sz“”"),
     (0.45, "#$0123456789?ace~äçèé↑↓"),
     (0.50, "FS^_bdgkopqvxyµöøβρ"),
@@ -70,7 +73,7 @@ _SERIF_STRONG: _Classes = (
     (0.20, "':;|"),
     (0.25, " !,.°‘’"),
     (0.30, "()/I\\ijl{}·"),
-    (0.35, "\"-ft²³⁴⁻₁"),
+    (0.35, '"-ft²³⁴⁻₁'),
     (0.40, "J[]`rs“”"),
     (0.45, "#$*?cez~çèé↑"),
     (0.50, "0123456789<>FS^_abgkopqxäöø↓"),
@@ -108,23 +111,34 @@ class Face:
         return size * self.spare * sum(table.get(character, UNKNOWN_WIDTH) for character in text)
 
     def wrap(self, text: str, size: float, room: float, *, strong: bool = False) -> tuple[str, ...]:
-        """Return `text` broken at spaces into lines no wider than `room` px.
+        """Return `text` broken at plain spaces into lines no wider than `room` px.
 
         A single word wider than `room` stays whole on a line of its own.
 
         Examples
         --------
-        >>> SANS.wrap("old spur, Tannery Row", 14.0, 90.0)
+        >>> SANS.wrap("old spur, Tannery Row", 14.0, 95.0)
         ('old spur,', 'Tannery Row')
         """
         lines: list[str] = []
-        for word in text.split():
+        for word in pieces(text):
             longer = f"{lines[-1]} {word}" if lines else word
             if lines and self.width(longer, size, strong=strong) <= room:
                 lines[-1] = longer
             else:
                 lines.append(word)
         return tuple(lines)
+
+
+def pieces(text: str) -> tuple[str, ...]:
+    """Return the pieces a text may be broken into: words, with a figure kept beside its unit.
+
+    Examples
+    --------
+    >>> pieces("duty at 5.0 L/s, main reducer")
+    ('duty', 'at', '5.0 L/s,', 'main', 'reducer')
+    """
+    return tuple(piece.replace(_GLUE, " ") for piece in _UNIT.sub(_GLUE, text).split(" ") if piece)
 
 
 def _table(classes: _Classes) -> dict[str, float]:

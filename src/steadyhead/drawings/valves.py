@@ -65,8 +65,8 @@ def shut_off(
 
 
 def _blade(x: float, top: float, shoulder: float, tip: float, size: float) -> str:
-    left, right = number(x - 5 * size), number(x + 5 * size)
-    return f"M{left} {number(top)}H{right}V{number(shoulder)}L{number(x)} {number(tip)}L{left} {number(shoulder)}Z"
+    left, right, neck = number(x - 5 * size), number(x + 5 * size), number(shoulder)
+    return f"M{left} {number(top)}H{right}V{neck}L{number(x)} {number(tip)}L{left} {neck}Z"
 
 
 def _pilot(layer: Layer, x: float, y: float, turns: float | None, size: float) -> None:

@@ -9,6 +9,7 @@ from math import inf
 from steadyhead.errors import InputError
 from steadyhead.hydraulics.kernel import assembly
 from steadyhead.hydraulics.kernel.assembly import Line, Row
+from steadyhead.hydraulics.kernel.layout import PIPE, RISE
 from steadyhead.laws.coefficients import k_of_kv
 from steadyhead.records.parts import Drain, FlowMeter, IsolatingValve, LinePart, Parallel, Reducer, ShutOff, Strainer, Tap
 from steadyhead.records.station import Main, Station
@@ -89,22 +90,40 @@ class Model:
         return k_of_kv(kv, self.density)
 
     def with_water(self, water: WaterProperties, atmosphere: float) -> Model:
-        """Return the model with stated water and atmosphere [Pa abs]; coefficients stay as built."""
-        return replace(self, water=water, atmosphere=atmosphere)
+        """Return the model with stated water and atmosphere [Pa abs]; settings stay."""
+        return _assembled(self.station, water, atmosphere).with_settings(self.lockup, self.band)
 
     def standing_at(self, pressure: float) -> Steady:
-        """Return a situation in which all water downstream stands at one pressure [Pa], nothing flowing."""
-        count = len(self.line.kinds) + 1
+        """Return a situation in which all water stands, at one pressure [Pa] at the datum, nothing flowing."""
+        nodes = self.levelled([pressure] * (len(self.line.kinds) + 1), self.element.get("supply main", self.line.end))
         return Steady(
             flow=0.0,
             consumer_flow=0.0,
             drains={},
             taps=dict.fromkeys(self.tap_node, pressure),
-            consumer_end=pressure,
+            consumer_end=nodes[0],
             valves={},
             residual=0.0,
-            nodes=(pressure,) * count,
+            nodes=tuple(nodes),
         )
+
+    def levelled(self, nodes: Sequence[float], top: int) -> list[float]:
+        """Return node pressures [Pa], those below node `top` as standing water hands its pressure down.
+
+        Only level counts: Δp = ρ g Δz along a main, nothing elsewhere.
+        """
+        found = [float(pressure) for pressure in nodes]
+        for row in reversed(range(top)):
+            rise = float(self.line.values[row][RISE]) if self.line.kinds[row] == PIPE else 0.0
+            found[row] = found[row + 1] - self.density * d.GRAVITY * rise
+        return found
+
+    @property
+    def outlet_node(self) -> int:
+        """Node where the station ends: before its outlet isolating valve, or else before the zone's main."""
+        valve = self.layout.outlet_valve
+        row = self.element[valve.id] if valve else self.element.get("zone main", -1)
+        return row + 1 if row < self.line.end else 0
 
     def with_settings(self, lockup: Mapping[str, Value], band: Mapping[str, Value]) -> Model:
         """Return the model with other lock-up pressures and bands."""
@@ -263,8 +282,11 @@ def build_plain(station: Station, temperature: float | None = None) -> Model:
     """
     altitude = station.station.altitude or station.station.datum
     atmosphere = pressure_abs(altitude.si)
-    celsius = station.water.temperature.si if temperature is None else temperature
-    water = properties(celsius, atmosphere + station.supply.typical.si)
+    kelvin = station.water.temperature.si if temperature is None else temperature
+    return _assembled(station, properties(kelvin, atmosphere + station.supply.typical.si), atmosphere)
+
+
+def _assembled(station: Station, water: WaterProperties, atmosphere: float) -> Model:
     builder = _Builder(water.density)
     datum = station.station.datum.si
     zone_level = station.zone.level.si if station.zone.level else datum

@@ -13,8 +13,7 @@ from math import nan
 
 from steadyhead.hydraulics.kernel.memory import TripUnit, settle
 from steadyhead.hydraulics.model import Model
-from steadyhead.hydraulics.solving import answer, arranged, conditions_row, refuse
-from steadyhead.laws.compiling import floats
+from steadyhead.hydraulics.solving import answer, arranged, conditions_row, refuse, remembered
 from steadyhead.records.steady import Conditions, Steady
 
 
@@ -93,7 +92,7 @@ def _one(model: Model, step: Step, before: Steady | None, tripped: frozenset[str
         conditions_row(model, step.conditions),
         units,
         [valve.id in tripped for valve in valves],
-        floats(before.nodes) if before is not None else None,
+        remembered(model, before),
     )
     refuse(model, settled.solution)
     steady = answer(model, settled.solution)

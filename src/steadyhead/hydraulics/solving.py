@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from math import isnan, nan
 
 from steadyhead.errors import InputError, NotConverged
@@ -60,10 +60,23 @@ def solve(model: Model, conditions: Conditions, before: Steady | None = None) ->
         A reducer senses a tap upstream of its own outlet, or a value that cannot be solved with.
     """
     line = arranged(model, conditions)
-    held = floats(before.nodes) if before is not None else None
-    solution = assembly.solve_line(line, conditions_row(model, conditions), held)
+    solution = assembly.solve_line(line, conditions_row(model, conditions), remembered(model, before))
     refuse(model, solution)
     return answer(model, solution)
+
+
+def remembered(model: Model, before: Steady | None) -> Floats | None:
+    """Return the node pressures that stay when the situation before comes to rest. [Pa]
+
+    Where consumers drew water, what stood at the outlet of the station is what stays: friction in the zone's
+    main ends with the flow.
+    """
+    if before is None:
+        return None
+    nodes: Sequence[float] = before.nodes
+    if before.consumer_flow > 0.0:
+        nodes = model.levelled(before.nodes, model.outlet_node)
+    return floats(nodes)
 
 
 def solve_many(model: Model, situations: Iterable[Conditions]) -> list[Steady]:

@@ -62,7 +62,7 @@ def loss_coefficient_of_kv(kv: float, diameter: float) -> float:
     Examples
     --------
     >>> round(loss_coefficient_of_kv(2.312, 0.015), 2)
-    15.15
+    15.14
     """
     area = pi * diameter * diameter / 4.0
     flow = kv / SECONDS_PER_HOUR
@@ -70,7 +70,7 @@ def loss_coefficient_of_kv(kv: float, diameter: float) -> float:
 
 
 def kv_of_loss_coefficient(loss_coefficient: float, diameter: float) -> float:
-    """Return Kv [m³/h at 1 bar] of a place with loss coefficient ζ; the inverse of `loss_coefficient_of_kv`."""
+    """Return Kv [m³/h at 1 bar] of a loss coefficient ζ; the inverse of `loss_coefficient_of_kv`."""
     area = pi * diameter * diameter / 4.0
     return SECONDS_PER_HOUR * area * sqrt(2.0 * KV_DIFFERENCE / (KV_DENSITY * loss_coefficient))
 

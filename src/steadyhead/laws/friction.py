@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from math import log, log10, pi, sqrt
+from math import log, log10, pi, pow, sqrt
 
 from steadyhead.laws.compiling import kernel
 
@@ -20,8 +20,8 @@ def power_16(value: float) -> float:
 def churchill(reynolds: float, relative_roughness: float) -> float:
     """Return the Darcy friction factor in every regime: laminar, critical, turbulent.
 
-    Smooth; Reynolds number floored at 1. Within 0.4 % of Colebrook–White for Re from 10⁴ to 10⁷ and
-    relative roughness from 10⁻⁵ to 10⁻² ; between laminar and turbulent flow it is a smooth guess.
+    Smooth; Reynolds number floored at 1. Against Colebrook–White, relative roughness 10⁻⁵ to 10⁻²: within
+    2.2 % above Re 10⁴, 1.6 % above 2·10⁴, 0.9 % above 10⁵. Between laminar and turbulent flow a smooth guess.
 
     Parameters
     ----------
@@ -44,9 +44,9 @@ def churchill(reynolds: float, relative_roughness: float) -> float:
     laminar = 8.0 / re
     cube = laminar * laminar * laminar
     sixth = cube * cube
-    rough = (7.0 / re) ** 0.9 + 0.27 * relative_roughness
+    rough = pow(7.0 / re, 0.9) + 0.27 * relative_roughness
     turbulent = power_16(2.457 * log(1.0 / rough)) + power_16(37530.0 / re)
-    return 8.0 * (sixth * sixth + 1.0 / (turbulent * sqrt(turbulent))) ** (1.0 / 12.0)
+    return 8.0 * pow(sixth * sixth + 1.0 / (turbulent * sqrt(turbulent)), 1.0 / 12.0)
 
 
 @kernel
@@ -172,7 +172,7 @@ def hazen_williams_head_loss(flow: float, length: float, diameter: float, coeffi
     >>> round(hazen_williams_head_loss(0.030, 1000.0, 0.2, 130.0), 2)
     4.98
     """
-    return 10.67 * length * flow**1.852 / (coefficient**1.852 * diameter**4.8704)
+    return 10.67 * length * pow(flow / coefficient, 1.852) / pow(diameter, 4.8704)
 
 
 def darcy_head_loss(

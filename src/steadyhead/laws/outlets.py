@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from math import sqrt
+from math import pow, sqrt
 
 from steadyhead.laws.compiling import kernel
 
@@ -30,7 +30,7 @@ def demand_flow(pressure: float, coefficient: float, exponent: float, reference:
         return 0.0
     if exponent == 0.5:
         return coefficient * sqrt(pressure)
-    return coefficient * sqrt(reference) * (pressure / reference) ** exponent
+    return coefficient * sqrt(reference) * pow(pressure / reference, exponent)
 
 
 @kernel

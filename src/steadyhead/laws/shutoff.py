@@ -19,7 +19,12 @@ def graded_lift(index: int, intervals: int) -> float:
 
 @kernel
 def closing_drive(
-    lift: float, difference: float, seat_ratio: float, flow_force: float, spring_shut: float, spring_rise: float
+    lift: float,
+    difference: float,
+    seat_ratio: float,
+    flow_force: float,
+    spring_shut: float,
+    spring_rise: float,
 ) -> float:
     """Return the pressure that drives water from the inlet into the chamber of a closing shut-off [Pa].
 

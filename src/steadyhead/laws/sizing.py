@@ -6,7 +6,7 @@ N are nothing but units.
 
 from __future__ import annotations
 
-from math import inf, sqrt
+from math import inf, pow, sqrt
 
 from steadyhead.laws.coefficients import kv_of_k, loss_coefficient_of_kv
 
@@ -156,7 +156,11 @@ def required_kv_with_fittings(
     """
     losses = fitting_losses(valve_size, inlet_pipe, outlet_pipe)
     bare = required_kv(
-        flow=flow, inlet_abs=inlet_abs, outlet_abs=outlet_abs, density=density, recovery=recovery,
+        flow=flow,
+        inlet_abs=inlet_abs,
+        outlet_abs=outlet_abs,
+        density=density,
+        recovery=recovery,
         throat_abs=throat_abs,
     )
     kv = bare
@@ -199,4 +203,4 @@ def valve_reynolds(
     hourly = flow * 3600.0
     millimetres = valve_size * 1000.0
     inner = recovery**2 * kv**2 / (_N2 * millimetres**4) + 1.0
-    return _N4 * style * hourly / (viscosity * sqrt(kv * recovery)) * inner**0.25
+    return _N4 * style * hourly / (viscosity * sqrt(kv * recovery)) * pow(inner, 0.25)

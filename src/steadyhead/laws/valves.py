@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from math import sqrt
+from math import pow, sqrt
 
 from steadyhead.laws.compiling import kernel
 
@@ -165,7 +165,7 @@ def series(first: float, second: float) -> float:
     Examples
     --------
     >>> series(3.0, 4.0)
-    2.4000000000000004
+    2.4
     """
     if first <= 0.0 or second <= 0.0:
         return 0.0
@@ -221,7 +221,7 @@ def isolating_valve_coefficient(full: float, opening: float, exponent: float, fl
     """
     share = 0.0
     if opening > 0.0:
-        share = min(opening, 1.0) ** exponent
+        share = pow(min(opening, 1.0), exponent)
     return full * max(share, floor)
 
 

@@ -15,9 +15,9 @@ def validate(procedure: Procedure) -> tuple[Flaw, ...]:
     """Return every flaw of a procedure; none for a sound one.
 
     Looked at: ids, needs, circles, choices, predicates and the inputs they read, expected bands, what proofs
-    rest on, words for all names. On each way: needs can be met, restore items opened are closed later, nothing
-    a proof rests on is touched after it. A step that raises a pressure says how to leave it and carries the
-    hazard.
+    rest on, words for all names. On each way: needs can be met, restore items opened are closed later,
+    nothing a proof rests on is touched after it. A step that raises a pressure says how to leave it and
+    carries the hazard.
     """
     flaws = [*_ids(procedure), *_needs(procedure)]
     if flaws:
@@ -93,6 +93,11 @@ def _reading(procedure: Procedure, node: Node) -> Iterator[Flaw]:
             yield Flaw(node.id, f"expects {expect.input}, which is not read")
         if expect.low is not None and expect.high is not None and expect.low > expect.high:
             yield Flaw(node.id, f"expects {expect.input} in an empty band")
+        if expect.where is not None and not _is_option(procedure, expect.where):
+            yield Flaw(
+                node.id,
+                f"expects {expect.input} where {expect.where[0]} took {expect.where[1]}, no such option",
+            )
     for number, otherwise in enumerate(node.otherwise):
         try:
             check(otherwise.when, f"otherwise[{number}].when")
@@ -102,6 +107,13 @@ def _reading(procedure: Procedure, node: Node) -> Iterator[Flaw]:
         for read in names(otherwise.when):
             if not _is_read(procedure, node, read):
                 yield Flaw(node.id, f"judges {read}, which is not read")
+
+
+def _is_option(procedure: Procedure, where: tuple[str, str]) -> bool:
+    return any(
+        choice.id == where[0] and any(o[0] == where[1] for o in choice.options)
+        for choice in procedure.choices
+    )
 
 
 def _is_read(procedure: Procedure, node: Node, name: str | tuple[str, str]) -> bool:
@@ -142,8 +154,12 @@ def _along(procedure: Procedure, way: Way) -> Iterator[Flaw]:
     for node in nodes:
         before = ancestors(procedure, node.id, way)
         for item in node.restores:
-            if not any(item in other.opens for other in nodes if other.id in before):
-                yield Flaw(node.id, f"restores {item}, which is not open ({told})")
+            if not any(item in other.opens for other in procedure.nodes):
+                yield Flaw(node.id, f"restores {item}, which no step opens")
+            elif any(
+                item in other.opens and other.id not in before for other in nodes if other.id != node.id
+            ):
+                yield Flaw(node.id, f"restores {item} before the last step that opens it ({told})")
         for item in node.opens:
             if not any(
                 item in other.restores and node.id in ancestors(procedure, other.id, way) for other in nodes

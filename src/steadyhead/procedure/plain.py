@@ -153,6 +153,7 @@ def _expect(one: Expect) -> dict[str, Any]:
         "nominal_si": _round(one.nominal),
         "probability": _round(one.probability),
         "why": _message(one.why),
+        "where": None if one.where is None else list(one.where),
     }
 
 
@@ -274,6 +275,7 @@ def _read_expect(data: Mapping[str, Any]) -> Expect:
         why=_read_message(data["why"]),
         nominal=_number(data["nominal_si"]),
         probability=_number(data["probability"]),
+        where=None if data["where"] is None else (data["where"][0], data["where"][1]),
     )
 
 

@@ -15,7 +15,7 @@ InletCase = Literal["lowest", "typical", "night", "static"]
 
 @dataclass(frozen=True, slots=True)
 class DesignCase:
-    """One steady situation of the twin that the design was judged in; `steady` None: the twin has no answer."""
+    """One steady situation the design was judged in; `steady` None: the twin has no answer."""
 
     flow_case: FlowCase
     inlet_case: InletCase
@@ -34,8 +34,8 @@ class DesignCase:
 class ReducerCase:
     """One reducer in one case: what it needs, and how the twin finds it.
 
-    required_kv [m³/h at 1 bar] holds duty_pressure at this flow; inf: no valve can. travel 0…1; velocity in the
-    valve's bore [m/s]; sigma_1 = (p1 − pv)/Δp and sigma_2 = sigma_1 − 1; pressure_ratio x_F = 1/sigma_1.
+    required_kv [m³/h at 1 bar] holds duty_pressure at this flow; inf: no valve can. travel 0…1; velocity in
+    the valve's bore [m/s]; sigma_1 = (p1 − pv)/Δp and sigma_2 = sigma_1 − 1; pressure_ratio x_F = 1/sigma_1.
     Fields of the twin are None where it has no answer.
     """
 
@@ -59,8 +59,8 @@ class ReducerCase:
 class ReducerSizing:
     """Sizing of one reducer.
 
-    available_kv [m³/h at 1 bar] and its half-width; lowest_flow: at 3 % lift, with the band of the 1 to 5 % rule
-    [m³/s]; lockup_pressure as the twin has it; spring_reach: what the spring must reach for a live proof [Pa].
+    available_kv [m³/h at 1 bar] and its half-width; lowest_flow: at 3 % lift, with the band of the 1 to 5 %
+    rule [m³/s]; lockup as the twin has it; spring_reach: what the spring must reach for a live proof [Pa].
     """
 
     reducer: str
@@ -103,8 +103,8 @@ class PipeSizing:
 class GaugeSizing:
     """A gauge beside this station's window.
 
-    error: ± anywhere on the dial [Pa]; good_enough: error within `error_allowed` and span beyond the trip's upper
-    edge; bears_inlet: span at or above the highest static inlet; working_share: trip over span.
+    error: ± anywhere on the dial [Pa]; good_enough: error within `error_allowed` and span beyond the trip's
+    upper edge; bears_inlet: span at or above the highest static inlet; working_share: trip over span.
     """
 
     gauge: str

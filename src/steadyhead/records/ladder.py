@@ -109,8 +109,8 @@ class ComponentLimit:
 class FailurePeak:
     """A failure of the reducer and the pressure it reaches with the shut-off acting.
 
-    overshoot: above the trip [Pa]; peak: at datum, from the trip's upper edge; covered: peak within the fault limit;
-    credited: the design claims it.
+    overshoot: above the trip [Pa]; peak: at datum, from the trip's upper edge; covered: peak within the fault
+    limit; credited: the design claims it.
     """
 
     label: str
@@ -127,8 +127,8 @@ class FailurePeak:
 class Ladder:
     """The ladder of one station.
 
-    covers_slower_than: the shut-off keeps the peak within the fault limit where the reducer takes longer than
-    this to go fully open [s], at night and at average flow; None: at no speed that was looked at, or not known.
+    covers_slower_than: the shut-off keeps the peak within the fault limit where the reducer takes longer
+    than this to go fully open [s], at night and at average flow; None: at no speed looked at, or not known.
     """
 
     inputs: LadderInputs

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+from steadyhead.findings import Finding
 from steadyhead.records.procedure import DrainUse, ResponseTable, TurnTable
 
 
@@ -56,6 +57,10 @@ class PlanNumbers:
         Gauge reading that belongs to a setting, by name: ``trickle``, ``trip``, … [Pa at the tap].
     fill_speed, fill_surge
         Filling speed [m/s] and ρ·a·V it could cause [Pa].
+    first_turn
+        By reducer: first turn of its screw that stays safe with a spring four times as stiff. [turn]
+    findings
+        What the figures themselves give cause to say.
     """
 
     bands: Mapping[str, Band]
@@ -72,3 +77,5 @@ class PlanNumbers:
     fill_surge: float = 0.0
     good_gauges: tuple[str, ...] = ()
     poor_gauges: tuple[str, ...] = ()
+    first_turn: Mapping[str, float] = field(default_factory=dict)
+    findings: tuple[Finding, ...] = ()

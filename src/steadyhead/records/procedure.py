@@ -60,7 +60,7 @@ class Expect:
     """What the twin expects to be read.
 
     low, high: the band, SI; None: one-sided. probability: share of true readings the band is made to hold.
-    nominal: the twin's single value. why: one message.
+    nominal: the twin's single value. why: one message. where: holds only where this choice took this option.
     """
 
     input: str
@@ -69,6 +69,7 @@ class Expect:
     why: Message
     nominal: float | None = None
     probability: float | None = None
+    where: tuple[str, str] | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,1 +1,1 @@
-"""The papers: design sheet, test plan and station card as PDF, for archive, for the chamber and for the wall."""
+"""The papers: design sheet, test plan and station card as PDF, for archive, chamber and wall."""

@@ -1,4 +1,6 @@
-"""The station card: one waterproof A5 that hangs in the chamber (front: which, where, what to do; back: figures).
+"""The station card: one waterproof A5 that hangs in the chamber.
+
+Front: which, where, what to do after a trip, when to stop. Back: cocks, settings, figures.
 
 Nothing is invented on it: what no visit has measured yet is a blank to fill in by hand.
 """
@@ -9,23 +11,26 @@ from collections.abc import Sequence
 from datetime import date
 from typing import Any
 
-from steadyhead.drawings import alt_text, draw_strip, paper
+from steadyhead.drawings import PAPER_WIDTH, alt_text, draw_strip, paper
 from steadyhead.records.parts import PilotSpring, Reducer, ShutOff, Tap
 from steadyhead.records.pictures import StripPicture
 from steadyhead.records.plan_numbers import PlanNumbers
 from steadyhead.records.station import Station
+from steadyhead.reports.code import square_code
 from steadyhead.reports.figures import turns
 from steadyhead.reports.foot import Origin, frame
 from steadyhead.reports.identity import place
 from steadyhead.reports.paper import Attachment, Drawing, render
+from steadyhead.reports.pictures import brief
 from steadyhead.reports.walking import drips, section_drains, walk
 from steadyhead.station.layout import Layout, read_layout
 from steadyhead.units import METRIC, UnitSet, say
 
-STRIP_WIDTH = 820.0
+FEW_ROWS = 16
+"""A walking order longer than this is printed closer, so that the card keeps to two sides."""
 SHORT_DEFERRING = (
-    "A reminder, not a permit. The owner's procedure, the supplier's instructions, local codes and a licensed person "
-    "on the spot come first."
+    "A reminder, not a permit. The owner's procedure, the supplier's instructions, local codes and a "
+    "licensed person on the spot come first."
 )
 
 
@@ -67,12 +72,37 @@ def pdf(
     """
     who = station.station
     origin = Origin(who.id, who.name, who.datum.si, station_hash, engine_version, day, revision)
-    data = frame(origin, units, paper="Station card", about="What hangs in the chamber: cocks, settings, restart, stop rules")
+    data = frame(origin, units, paper="Station card", about="Cocks, settings, restart and stop rules")
     data["foot"]["defer"] = SHORT_DEFERRING
+    data |= content(station, stop_rules=stop_rules, units=units, numbers=numbers)
+    data |= {
+        "code": square_code(origin),
+        "strip": _strip(strip),
+        "dense": len(data["walk"]) > FEW_ROWS,
+    }
+    return render("card", data, files, date=day)
+
+
+def content(
+    station: Station,
+    *,
+    stop_rules: Sequence[str] = (),
+    units: UnitSet = METRIC,
+    numbers: PlanNumbers | None = None,
+) -> dict[str, Any]:
+    """Return what the card says, as plain data: text, lists and maps in the reader's units.
+
+    Parameters
+    ----------
+    station, stop_rules, units, numbers
+        As for `pdf`.
+    """
+    who = station.station
     layout = read_layout(station)
     opening = _opening(layout, numbers)
-    data |= {
+    return {
         "id": who.id,
+        "name": who.name,
         "zone": who.zone,
         "where": [
             ["Lid", who.directions or "directions not stated"],
@@ -80,9 +110,8 @@ def pdf(
             ["Call", who.control_room or "desk not stated: write it here"],
             ["Mind", who.sensitive_consumers],
         ],
-        "hazards": list(who.hazards) or ["none stated; look before you go in"],
+        "hazards": [*who.hazards] if who.hazards else ["none stated; look before you go in"],
         "fire": who.fire_water,
-        "strip": strip and Drawing(draw_strip(strip, paper(), STRIP_WIDTH), alt_text(strip)),
         "restart_title": "After a trip" if layout.shut_offs else "Outlet too high",
         "restart": _restart(layout, opening),
         "stop": list(stop_rules),
@@ -94,7 +123,13 @@ def pdf(
         "stopwatch": bool(layout.shut_offs),
         "gauge": f"{units.unit('pressure')} gauge",
     }
-    return render("card", data, files, date=day)
+
+
+def _strip(picture: StripPicture | None) -> Drawing | None:
+    if picture is None:
+        return None
+    small = brief(picture)
+    return Drawing(draw_strip(small, paper(), PAPER_WIDTH), alt_text(small))
 
 
 def _opening(layout: Layout, numbers: PlanNumbers | None) -> str:
@@ -121,7 +156,8 @@ def _restart(layout: Layout, opening: str) -> list[str]:
     return [
         f"Do not reset yet. {read}",
         f"Shut {outlet}. {inlet} to {opening or '____ turns'}. {drain} open, water seen.",
-        "Reset only when the desk agrees and the cause is known; refill by trickle. Second trip: stop, leave it shut.",
+        "Reset only when the desk agrees and the cause is known; refill by trickle. "
+        "Second trip: stop, leave it shut.",
     ]
 
 

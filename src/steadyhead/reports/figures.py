@@ -95,3 +95,14 @@ def minutes(seconds: float) -> str:
     ('0 min', '1 min', '34 min')
     """
     return f"{max(round(seconds / 60), 1 if seconds > 0 else 0)} min"
+
+
+def duration(seconds: float) -> str:
+    """Return a short time in s, a longer one in min. Takes s.
+
+    Examples
+    --------
+    >>> duration(2.0), duration(30.0), duration(120.0)
+    ('2 s', '30 s', '2 min')
+    """
+    return f"{seconds / 60:.3g} min" if seconds >= 60.0 else f"{seconds:.3g} s"

@@ -1,4 +1,4 @@
-"""The foot block that stands on every sheet: station, datum, file, what worked it out, when, and to whom it defers."""
+"""The foot block of every sheet: station, datum, file, what worked it out, when, and to whom it defers."""
 
 from __future__ import annotations
 
@@ -6,17 +6,20 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Any
 
+from steadyhead.drawings.text_width import SERIF
 from steadyhead.units import UnitSet, say
 
 MADE_BY = "steadyhead"
 SHORT_HASH = 12
+RUNNING_ROOM, FOOT_ROOM = 26.0, 16.0
+"""Room for a name in head and foot; longer ones are shortened there. [em]"""
 NOT_RELEASED = "not released"
 
 DEFERRING = (
-    "This paper supports planning, calculation and records. It permits no work. It replaces no permit, no risk "
-    "assessment, no instructions of the equipment supplier and not the judgement of a competent, locally licensed "
-    "person. Local codes and the rules of the water undertaker, the fire authority and the authority having "
-    "jurisdiction come first."
+    "This paper supports planning, calculation and records. It permits no work. It replaces no permit, no "
+    "risk assessment, no instructions of the equipment supplier and not the judgement of a competent, "
+    "locally licensed person. Local codes and the rules of the water undertaker, the fire authority and "
+    "the authority having jurisdiction come first."
 )
 
 
@@ -54,6 +57,29 @@ class Origin:
         return f"file {self.revision or NOT_RELEASED}, {self.station_hash[:SHORT_HASH]}"
 
 
+def shortened(words: str, room: float = RUNNING_ROOM) -> str:
+    """Return words that fit into head and foot of a sheet; the full name stands on the first sheet.
+
+    Parameters
+    ----------
+    words
+        Any text.
+    room
+        Width there is. [em]
+
+    Examples
+    --------
+    >>> shortened("Quillenby Row"), shortened("Quillenby Row", 3.0)
+    ('Quillenby Row', 'Quill…')
+    """
+    if SERIF.width(words, 1.0) <= room:
+        return words
+    kept = words
+    while kept and SERIF.width(f"{kept}…", 1.0) > room:
+        kept = kept[:-1]
+    return f"{kept.rstrip()}…"
+
+
 def day_in_words(day: date) -> str:
     """Return a date nobody can misread.
 
@@ -80,20 +106,22 @@ def frame(origin: Origin, units: UnitSet, *, paper: str, about: str) -> dict[str
     about
         One sentence for the document's properties.
     """
-    place = f"{origin.station_name} ({origin.station_id})"
+    name = shortened(origin.station_name)
+    place = f"{name} ({origin.station_id})"
     datum = f"datum {say(origin.datum, 'length', units)}"
     return {
         "title": f"{paper}: {place}",
         "title-words": paper,
         "place": origin.station_name,
         "running": paper,
+        "running-place": name,
         "about": about,
         "head": [origin.station_id, day_in_words(origin.date), origin.file_words],
         "foot": {
             "defer": DEFERRING,
             "made-by": MADE_BY,
             "facts": [
-                f"{place}, {datum}",
+                f"{shortened(origin.station_name, FOOT_ROOM)} ({origin.station_id}), {datum}",
                 f"{origin.file_words}",
                 f"worked out by {MADE_BY} {origin.engine_version}, {day_in_words(origin.date)}",
             ],

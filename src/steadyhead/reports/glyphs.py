@@ -19,8 +19,8 @@ _COVERED = """
 2135-2139 2148 214F-2151 2153-2184 2189 2190-2220 2223-222D 2234-223D 2241-226B 226D-228B 228D-22A5 22B2-22B5
 22B8 22C2-22C6 22CD-22D1 22DA-22E9 22EF 25A0-262F 2638-268B 2690-269C 26A0-26A5 26B0-26B1
 """
-"""Characters of the two text faces the PDF engine carries (serif and fixed width), in regular and bold; found by
-reading their tables and shown true by a test that prints every one of them."""
+"""Characters of the two text faces the PDF engine carries (serif and fixed width), in regular and bold; found
+by reading their tables and shown true by a test that prints every one of them."""
 
 _EDGES: list[int] = []
 for _range in _COVERED.split():

@@ -7,7 +7,7 @@ from steadyhead.units import UnitSet, say
 
 
 def identity(station: Station, units: UnitSet) -> list[list[str]]:
-    """Return name and value of everything that tells this station from another; nothing stated, nothing printed.
+    """Return name and value of what tells this station from another; what is not stated is left out.
 
     Parameters
     ----------

@@ -1,7 +1,7 @@
 """One function that turns data into a PDF paper, and the small records it takes.
 
-Data reaches the PDF engine as data only: nothing a person typed is ever read as its markup. The faces are those
-the engine carries, so a paper looks the same on every machine, and the same input gives the same bytes.
+Data reaches the PDF engine as data only: nothing a person typed is ever read as its markup. The faces are
+those the engine carries, so a paper looks the same on every machine, and the same input gives the same bytes.
 """
 
 from __future__ import annotations
@@ -20,7 +20,7 @@ from steadyhead.reports.glyphs import covered, printable
 
 TEMPLATES = Path(__file__).parent / "templates"
 STANDARDS: tuple[typst.PDFStandard, ...] = ("a-3a", "ua-1")
-"""Archive form with attachments, and readable by machine voices; the engine refuses a paper that is neither."""
+"""Archive form with attachments, and fit for machine voices; the engine refuses a paper that is not."""
 
 
 class PaperNotMade(StationError):

@@ -1,4 +1,4 @@
-"""The test plan as a paper from which a visit can be run alone: front sheets, steps, restore list, sign-off."""
+"""The test plan as a paper from which a visit can be run: front sheets, steps, restore list, sign-off."""
 
 from __future__ import annotations
 
@@ -6,20 +6,20 @@ from collections.abc import Sequence
 from datetime import date
 from typing import Any
 
-from steadyhead.drawings import alt_text, draw_strip, paper
+from steadyhead.drawings import PAPER_WIDTH, alt_text, draw_strip, paper
 from steadyhead.records.pictures import StripPicture
 from steadyhead.records.plan_numbers import PlanNumbers
 from steadyhead.records.procedure import Procedure, TurnTable
 from steadyhead.records.station import Station
+from steadyhead.reports.code import square_code
 from steadyhead.reports.figures import figure, minutes, turns, unit, volume
-from steadyhead.reports.foot import Origin, frame
+from steadyhead.reports.foot import Origin, frame, shortened
 from steadyhead.reports.identity import identity
 from steadyhead.reports.paper import Attachment, Drawing, render
 from steadyhead.reports.plan_steps import Speak, course, groups, restore_items
 from steadyhead.units import METRIC, UnitSet, say
 from steadyhead.visits.texts import say as tell_message
 
-STRIP_WIDTH = 1000.0
 KINDS = {
     "first": "first commissioning",
     "yearly": "yearly proof",
@@ -71,8 +71,11 @@ def pdf(
         procedure.engine_version, day, revision,
     )  # fmt: skip
     what = KINDS[procedure.kind] + (f" of {procedure.item}" if procedure.item else "")
-    data = frame(origin, units, paper="Test plan", about=f"Steps, expected readings and places to write: {what}")
-    data["running"] = f"Test plan, {what}"
+    data = frame(
+        origin, units, paper="Test plan", about=f"Steps, expected readings and places to write: {what}"
+    )
+    data["running"] = shortened(f"Test plan, {what}")
+    data["code"] = square_code(origin)
     data["kind"] = what.capitalize()
     data["head"] = [*data["head"], f"plan {procedure.id}"]
     data["pressures"] = f"Pressures as the gauge at the tap reads them, {units.unit('pressure')} gauge."
@@ -87,7 +90,7 @@ def pdf(
 
 
 def _strip(picture: StripPicture | None) -> Drawing | None:
-    return picture and Drawing(draw_strip(picture, paper(), STRIP_WIDTH), alt_text(picture))
+    return None if picture is None else Drawing(draw_strip(picture, paper(), PAPER_WIDTH), alt_text(picture))
 
 
 def _front(
@@ -123,7 +126,13 @@ def _turn_table(table: TurnTable, units: UnitSet) -> dict[str, Any]:
 
 def _drains(procedure: Procedure, station: Station, units: UnitSet) -> dict[str, Any]:
     rows = [
-        [use.node, use.drain, say(use.flow, "flow", units), minutes(use.seconds), volume(use.litres * 1e-3, units)]
+        [
+            use.node,
+            use.drain,
+            say(use.flow, "flow", units),
+            minutes(use.seconds),
+            volume(use.litres * 1e-3, units),
+        ]
         for use in procedure.drain_budget
     ]
     totals = []

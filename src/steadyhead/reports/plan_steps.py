@@ -1,4 +1,4 @@
-"""The steps of a test plan as a paper needs them: what to do, what to read, what else it may mean, how to leave."""
+"""The steps of a test plan on paper: what to do, what to read, what else it may mean, how to leave."""
 
 from __future__ import annotations
 
@@ -53,12 +53,13 @@ def groups(procedure: Procedure, units: UnitSet, speak: Speak) -> list[dict[str,
 def course(procedure: Procedure, units: UnitSet, speak: Speak) -> list[list[str]]:
     """Return one line per step for the overview: id, title, what must be done first, minutes."""
     return [
-        [node.id, speak(node.title, units), after(node.needs), _count(node.minutes)] for node in procedure.nodes
+        [node.id, speak(node.title, units), after(node.needs), _count(node.minutes)]
+        for node in procedure.nodes
     ]
 
 
 def restore_items(procedure: Procedure) -> list[list[str]]:
-    """Return every thing that is opened or defeated during the visit, with the steps that open and restore it."""
+    """Return everything opened or defeated during the visit, with the steps that open and restore it."""
     opened: dict[str, list[str]] = {}
     restored: dict[str, list[str]] = {}
     for node in procedure.nodes:
@@ -166,7 +167,9 @@ def _what(each: Input) -> str:
 def _with(each: Input, units: UnitSet) -> str:
     words = [each.instrument] if each.instrument else []
     if each.stable_for and each.stable_within and each.quantity in KINDS:
-        words.append(f"still for {each.stable_for:.0f} s within ± {say(each.stable_within, each.quantity, units)}")
+        words.append(
+            f"still for {each.stable_for:.0f} s within ± {say(each.stable_within, each.quantity, units)}"
+        )
     elif each.stable_for:
         words.append(f"still for {each.stable_for:.0f} s")
     return ", ".join(words)

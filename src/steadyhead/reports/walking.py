@@ -1,4 +1,4 @@
-"""The station on foot: every cock and valve in walking order with its place in service, and which holes may drip."""
+"""The station on foot: every cock and valve in walking order, and which holes may drip."""
 
 from __future__ import annotations
 
@@ -21,10 +21,11 @@ from steadyhead.reports.figures import turns
 from steadyhead.station.layout import read_layout
 
 NOT_STATED = "not stated"
+_SECTIONS = {"inlet": "inlet side", "between": "between the valves", "outlet": "outlet side"}
 
 
 def walk(station: Station) -> list[list[str]]:
-    """Return one row per cock, valve and pilot in walking order: id, what it is, how it stands in service, turns.
+    """Return one row per cock, valve and pilot in walking order: id, what, how it stands in service, turns.
 
     Parameters
     ----------
@@ -32,7 +33,9 @@ def walk(station: Station) -> list[list[str]]:
         The station file's record. Turns and directions that are not stated are said to be missing.
     """
     sensed = {
-        part.senses: [p.id for p in station.parts() if isinstance(p, Reducer | ShutOff) and p.senses == part.senses]
+        part.senses: [
+            p.id for p in station.parts() if isinstance(p, Reducer | ShutOff) and p.senses == part.senses
+        ]
         for part in station.parts()
         if isinstance(part, Reducer | ShutOff)
     }
@@ -57,7 +60,7 @@ def _row(part: LinePart, sensed: dict[str, list[str]]) -> Iterator[list[str]]:
         felt = sensed.get(part.id, [])
         if felt:
             yield [part.id, f"root cock, felt by {' and '.join(felt)}", "open, marked", ""]
-        yield [part.id, "gauge cock", "as the owner rules", ""]
+        yield [part.id, "gauge cock", "by owner's rule", ""]
     elif isinstance(part, Strainer):
         yield [part.id, "strainer drain", "shut, capped", ""]
     elif isinstance(part, Drain):
@@ -88,24 +91,27 @@ def drips(station: Station) -> list[list[str]]:
             rows.append([f"{valve.id} exhaust", "Runs into the outlet; nothing to see from outside."])
         else:
             unsure = "" if valve.exhaust == "atmosphere" else " (where it opens is not known: look)"
-            rows.append([f"{valve.id} exhaust port{unsure}", "Dry. Drops: it is about to act, or its pilot passes."])
-    rows.append(["Breather of any pilot spring", "Dry, always. Water: torn diaphragm."])
-    for drain in (p for p in layout.main if isinstance(p, Drain)):
-        rows.append([f"Drain {drain.id}", "Dry in service. Drops: its cock passes."])
+            rows.append(
+                [f"{valve.id} exhaust port{unsure}", "Dry. Drops: about to act, or its pilot passes."]
+            )
+    rows.append(["Pilot breathers", "Dry, always. Water: torn diaphragm."])
+    drains = [part.id for part in layout.main if isinstance(part, Drain)]
+    if drains:
+        rows.append([", ".join(drains), "Dry in service. Drops: the cock passes."])
     return rows
 
 
 def section_drains(station: Station) -> list[list[str]]:
     """Return for each section between two holding valves its drains; a section without one is named."""
-    names = {
-        "inlet": "inlet, strainer and T1",
-        "between": "between the valves",
-        "outlet": "outlet, T3",
-    }
+    layout = read_layout(station)
     rows = []
-    for section in read_layout(station).sections:
+    for section in layout.sections:
         if section.name in ("supply", "consumer"):
             continue
-        drains = ", ".join(drain.id for drain in section.drains)
-        rows.append([names.get(section.name, section.name), drains or "no drain stated"])
+        drains = [drain.id for drain in section.drains]
+        if section.name == "inlet" and layout.strainer is not None and not drains:
+            drains = [f"strainer drain, {layout.strainer.id}"]
+        rows.append(
+            [f"Drain, {_SECTIONS.get(section.name, section.name)}", ", ".join(drains) or "none stated"]
+        )
     return rows

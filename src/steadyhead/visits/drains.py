@@ -10,8 +10,8 @@ from steadyhead.findings.model import Input
 from steadyhead.laws.coefficients import k_of_kv
 from steadyhead.laws.waves import effective_compressibility
 from steadyhead.records.parts import Drain
-from steadyhead.records.quantities import STANDARD_ATMOSPHERE_PA
 from steadyhead.records.procedure import DrainUse, Kind
+from steadyhead.records.quantities import STANDARD_ATMOSPHERE_PA
 from steadyhead.records.station import Station
 from steadyhead.station import defaults as sd
 from steadyhead.station.layout import Layout
@@ -104,17 +104,29 @@ def over_permit(uses: Iterable[DrainUse], layout: Layout) -> tuple[Finding, ...]
                     "NUM-04",
                     f"{drain.id}: allowed",
                     Severity.HEED,
-                    params={"drain": drain.id, "total": Amount("volume", total), "allowed": Amount("volume", drain.allowed.si)},
+                    params={
+                        "drain": drain.id,
+                        "total": Amount("volume", total),
+                        "allowed": Amount("volume", drain.allowed.si),
+                    },
                     value=Amount("volume", total),
                     limit=Amount("volume", drain.allowed.si),
                     margin=Amount("volume", drain.allowed.si - total),
-                    inputs=(Input("allowed for one visit", Amount("volume", drain.allowed.si), drain.allowed.provenance),),
+                    inputs=(
+                        Input(
+                            "allowed for one visit",
+                            Amount("volume", drain.allowed.si),
+                            drain.allowed.provenance,
+                        ),
+                    ),
                 )
             )
     return tuple(found)
 
 
-def pump_volume(*, volume: float, compressibility: float, start: float, end: float, air: float = 0.0) -> float:
+def pump_volume(
+    *, volume: float, compressibility: float, start: float, end: float, air: float = 0.0
+) -> float:
     """Return the water that raises a shut, full section by hand pump.
 
     Slow, isothermal; walls and water by one compressibility; air at the pressure pumping starts from.
@@ -151,7 +163,7 @@ def pump_volume(*, volume: float, compressibility: float, start: float, end: flo
 
 
 def section_volume(bore: float) -> float:
-    """Return the water in the outlet section of a station [m³] by the bore [m] of its valves; own estimate."""
+    """Return the water in the outlet section [m³] by the bore [m] of its valves; own estimate."""
     return sd.by_size(sd.NODE_VOLUME_LITRES, bore) * LITRE
 
 
@@ -166,7 +178,7 @@ def spool_compressibility() -> float:
 
 
 def pump_volumes(layout: Layout, start: float, end: float) -> dict[str, float]:
-    """Return what a pump brings into the outlet section from `start` to `end`: ``full`` and with a litre of ``air``. [m³]"""
+    """Return what a pump brings into the outlet section: ``full``, and with a litre of ``air``. [m³]"""
     valve = layout.outlet_valve
     if valve is None or end <= start:
         return {}

@@ -111,15 +111,18 @@ class Facts:
         if not self.can_isolate:
             return ()
         if self.is_pair:
-            return self.reducers if self.station.alarm is not None else self.reducers[:1]
-        if self.is_live or self.station.alarm is not None:
+            last_too = self.station.alarm is not None or not self.has_pump
+            return self.reducers if last_too else self.reducers[:1]
+        if self.is_live or self.station.alarm is not None or not self.has_pump:
             return self.reducers
         return ()
 
     @property
     def wants_fast_run(self) -> bool:
         """The design credits the shut-off with a reducer that fails open."""
-        return self.is_live and any(credit.failure == "reducer fails open" for credit in self.station.credited)
+        return self.is_live and any(
+            credit.failure == "reducer fails open" for credit in self.station.credited
+        )
 
     def tap_below(self, reducer: Reducer) -> str:
         """Return the role of the tap at which a reducer's own outlet is read."""
@@ -168,4 +171,6 @@ def read_facts(station: Station, *, is_live: bool) -> Facts:
 def trip_repeatability(shut_off: ShutOff) -> float:
     """Return how far one run may lie from the next: stated, else as the design assumes. [Pa]"""
     trip = shut_off.trip.si if shut_off.trip is not None else 0.0
-    return stated_or_share(shut_off.repeatability, SHUT_OFF_REPEATABILITY, SHUT_OFF_REPEATABILITY_SHARE, trip)[0]
+    return stated_or_share(
+        shut_off.repeatability, SHUT_OFF_REPEATABILITY, SHUT_OFF_REPEATABILITY_SHARE, trip
+    )[0]

@@ -88,4 +88,25 @@ def _choose(gauges: tuple[Gauge, ...], working: float, *, prefer_setting: bool) 
 def instrument(gauge: Gauge) -> Instrument:
     """Return a gauge of the file as an instrument."""
     span = gauge.span.si
-    return Instrument(gauge.id, span, gauge.accuracy.si * span, d.READING_SHARE.si * span, "class of the gauge")
+    return Instrument(
+        gauge.id, span, gauge.accuracy.si * span, d.READING_SHARE.si * span, "class of the gauge"
+    )
+
+
+def judge_gauges(gauges: tuple[Gauge, ...], tolerance_up: float) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """Return the ids of the gauges good enough for this trip, and of those that are not.
+
+    Parameters
+    ----------
+    gauges
+        Of the file.
+    tolerance_up
+        Everything that can move the trip upwards, tol_T,up; 0 without a shut-off: all are good. [Pa]
+
+    Notes
+    -----
+    Good enough: class × span ≤ a quarter of tol_T,up (own estimate).
+    """
+    allowed = dd.GAUGE_SHARE.si * tolerance_up
+    good = tuple(g.id for g in gauges if tolerance_up <= 0.0 or g.accuracy.si * g.span.si <= allowed)
+    return good, tuple(g.id for g in gauges if g.id not in good)

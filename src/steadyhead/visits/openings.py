@@ -1,4 +1,4 @@
-"""How far the inlet isolating valve may stand open so that a drain alone can hold a section (invariant V2)."""
+"""How far the inlet isolating valve may stand open so that a drain alone holds a section (invariant V2)."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from math import floor
 
 from steadyhead.design import limits
 from steadyhead.findings import Amount, Finding, Severity
-from steadyhead.findings.model import Input
+from steadyhead.findings.model import Input, Parameter
 from steadyhead.hydraulics import Model, solve
 from steadyhead.records.parts import Drain
 from steadyhead.records.plan_numbers import InletOpening
@@ -31,8 +31,9 @@ class Held:
 def section_limit(station: Station, model: Model, section: str, tolerance_up: float) -> float | None:
     """Return the most a section may see while a test is on. [Pa at datum]
 
-    For the outlet: trip plus its upper tolerance, or the weakest normal limit of the consumer side where there
-    is no shut-off; between the valves: the rating of that section, else the highest lock-up there plus a little.
+    For the outlet: trip plus its upper tolerance, or the weakest normal limit of the consumer side where
+    there is no shut-off; between the valves: the rating of that section, else the highest lock-up there plus
+    a little.
     Never above a rating that is stated for the section. None where nothing limits it that is known.
 
     Parameters
@@ -65,7 +66,7 @@ def _weakest(station: Station, model: Model, side: str) -> float | None:
 
 
 def held_pressure(model: Model, drain: Drain, section: str, share: float) -> float:
-    """Return what a section sees with every reducer ahead of it wide open and its drain fully open. [Pa at datum]
+    """Return what a section sees with every reducer wide open and its drain fully open. [Pa at datum]
 
     Highest static supply, consumers cut off, shut-off standing open. Full lift is forced: the worst a broken
     diaphragm can do.
@@ -94,8 +95,7 @@ def held_pressure(model: Model, drain: Drain, section: str, share: float) -> flo
     )
     state = solve(model, conditions)
     taps = [tap.id for part in layout.sections if part.name == section for tap in part.taps]
-    at = state.taps[taps[0]] if taps else state.nodes[model.element[drain.id]]
-    return at
+    return state.taps[taps[0]] if taps else state.nodes[model.element[drain.id]]
 
 
 def inlet_opening(model: Model, held: Held) -> InletOpening | None:
@@ -174,7 +174,7 @@ def drain_too_small(model: Model, held: Held) -> Finding:
     if valve is not None and valve.turns is not None and valve.turns.si > 0.0:
         least = d.QUARTER / valve.turns.si
     reached = held_pressure(model, held.drain, held.section, least)
-    params = {
+    params: dict[str, Parameter] = {
         "drain": held.drain.id,
         "section": held.section,
         "reached": Amount("pressure", reached),
@@ -190,5 +190,11 @@ def drain_too_small(model: Model, held: Held) -> Finding:
         limit=Amount("pressure", held.limit),
         margin=Amount("pressure", held.limit - reached),
         case="static inlet pressure, reducers wide open",
-        inputs=(Input("highest static supply", Amount("pressure", model.station.supply.static.si), model.station.supply.static.provenance),),
+        inputs=(
+            Input(
+                "highest static supply",
+                Amount("pressure", model.station.supply.static.si),
+                model.station.supply.static.provenance,
+            ),
+        ),
     )

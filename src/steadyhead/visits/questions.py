@@ -52,7 +52,7 @@ class Question:
 SITUATIONS = {
     "vented": "section vented at its own drain, gauge connected",
     "static": "IV1 open, no water drawn",
-    "v2": "IV1 at its V2 opening, no water drawn",
+    "v2": "IV1 at its V2 opening, no water drawn; loss: T0 less T1, one gauge moved",
     "v2_drain": "IV1 at its V2 opening, TD fully open, reducer as found",
     "trickle": "IV1 at its V2 opening, trickle through TD, reducer as found",
     "lockup": "as trickle, then TD shut: no flow, reducer as found",
@@ -68,8 +68,8 @@ SITUATIONS = {
     "alarm": "reading at which the high alarm comes, delay passed",
     "first_open": "first reducer held wide open, trickle through TD, second reducer holds alone",
     "flow": "flow test: IV1 open, stated flow through TD, reducer as set",
-    "strainer": "pressure lost from T0 to T1 at the highest flow of the flow test, one gauge moved",
-    "shut_off": "pressure lost across the open shut-off at the highest flow of the flow test, one gauge moved",
+    "strainer": "pressure lost from T0 to T1 at the highest flow tested, one gauge moved",
+    "shut_off": "pressure lost across the open shut-off at the highest flow tested, one gauge moved",
     "turns": "turns that raise the reducer from its trickle reading to the trip reading",
 }
 """Situation → what the station is doing."""
@@ -82,7 +82,13 @@ def tap_of_role(layout: Layout) -> dict[str, str]:
     T3 first after the last valve, T4 beyond the outlet isolating valve.
     """
     found: dict[str, str] = {}
-    places = (("T0", "supply", -1), ("T1", "inlet", -1), ("T2", "between", 0), ("T3", "outlet", 0), ("T4", "consumer", 0))
+    places = (
+        ("T0", "supply", -1),
+        ("T1", "inlet", -1),
+        ("T2", "between", 0),
+        ("T3", "outlet", 0),
+        ("T4", "consumer", 0),
+    )
     for role, name, which in places:
         taps = [tap for section in layout.sections if section.name == name for tap in section.taps]
         if taps:
@@ -90,7 +96,9 @@ def tap_of_role(layout: Layout) -> dict[str, str]:
     return found
 
 
-def questions(layout: Layout, *, flow_points: int, alarm: bool, dead_band: bool) -> tuple[Question, ...]:
+def questions(
+    layout: Layout, *, flow_points: int, trip: bool, alarm: bool, dead_band: bool
+) -> tuple[Question, ...]:
     """Return every question that makes sense for a layout, in the order of the visit.
 
     Parameters
@@ -99,6 +107,8 @@ def questions(layout: Layout, *, flow_points: int, alarm: bool, dead_band: bool)
         Of the station.
     flow_points
         Number of flows in the flow test.
+    trip
+        Is there a shut-off with a stated trip?
     alarm
         Is there a high outlet alarm?
     dead_band
@@ -118,12 +128,12 @@ def questions(layout: Layout, *, flow_points: int, alarm: bool, dead_band: bool)
     two = len(layout.reducers) > 1
     ask("vented", "T1", "T2", "T3")
     ask("static", "T0", "T1")
-    ask("v2", "T1")
+    ask("v2", *(("T1", "loss") if {"T0", "T1"} <= set(roles) else ("T1",)))
     ask("v2_drain", "T1", "T3")
     ask("trickle", "T1", "T2", "T3")
     ask("lockup", *(("T2", "T3") if two else ("T3",)))
     ask("trickle_set", "T2", "T3")
-    if layout.shut_off is not None:
+    if trip and layout.shut_off is not None:
         ask("at_trip", "T1", "T2", "T3")
         ask("trip", "T3")
         ask("trip_set", "T3")
@@ -131,7 +141,7 @@ def questions(layout: Layout, *, flow_points: int, alarm: bool, dead_band: bool)
         ask("closing", "time", unit="time")
         if dead_band:
             ask("reset", "T3")
-        ask("turns", *(r.id for r in layout.reducers[:1]), unit="turns")
+        ask("turns", *(r.id for r in layout.reducers[-1:]), unit="turns")
     if two:
         ask("first_open", "T2", "T3")
     if alarm:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from math import nan
+from math import nan, sqrt
 
 from steadyhead.hydraulics import Model
 from steadyhead.records.parts import Reducer
@@ -67,7 +67,7 @@ def readings(work: Work, draws: Draws, water: WaterTable) -> dict[str, float]:
     Returns
     -------
     dict
-        By question key, as the gauge at that tap reads [Pa], or [s], [turn]. NaN where the twin has no answer.
+        By question key, as the gauge at that tap reads [Pa], or [s], [turn]. NaN: the twin has no answer.
     """
     visit = _Visit(work, draws, water)
     visit.go()
@@ -82,6 +82,7 @@ class _Visit:
         self.layout = work.model.layout
         self.trial = Trial(work.model, draws, water)
         self.found: dict[str, float] = {}
+        self.empty: set[str] = set()
         inlet = self.layout.inlet_valve
         self.v2 = {inlet.id: work.inlet_share} if inlet is not None else {}
         self.trickle = work.trickle * draws.get("trickle", 1.0)
@@ -107,38 +108,52 @@ class _Visit:
         usual = {r.id: self.work.model.lockup[r.id].si - r.duty.pressure.si for r in reducers}
         rise = {r.id: self.draws.get(f"{r.id}.lockup_rise", usual[r.id]) for r in reducers}
         self.trial.settle_bands(duty, rise, {r.id: r.duty.flow.si for r in reducers})
-        self.as_found = {r.id: self.trial.lockup[r.id] + self.draws.get(f"{r.id}.drift", 0.0) for r in reducers}
+        self.as_found = {
+            r.id: self.trial.lockup[r.id] + self.draws.get(f"{r.id}.drift", 0.0) for r in reducers
+        }
 
     def _still_water(self) -> None:
         state = self.trial.at()
         self._note("static", state, "T0", "T1")
         self._note("v2", state, "T1")
+        self._loss("v2", state, "T0", "T1")
         for role in ("T1", "T2", "T3"):
-            self.found[f"vented.{role}"] = 0.0
+            self._empty(f"vented.{role}")
 
     def _as_found(self) -> None:
         state = self._run("trickle", self.as_found, self.trickle)
         self._note("trickle", state, "T1", "T2", "T3")
         self._note("v2_drain", self._full_drain(), "T1", "T3")
         for reducer in self.layout.reducers:
-            self.found[f"lockup.{self.work.role_of(reducer)}"] = self.as_found[reducer.id] + self._again(reducer, "lockup")
+            self.found[f"lockup.{self.work.role_of(reducer)}"] = self._still(reducer, self.as_found, "lockup")
 
     def _full_drain(self) -> State:
         drain = test_drain(self.layout)
         drains = {drain.id: 1.0} if drain is not None else {}
         lockup = self._with_repeat("v2_drain", self.as_found)
-        return self.trial.at(drains=drains, openings=self.v2, lockup=lockup)
+        state = self.trial.at(drains=drains, openings=self.v2, lockup=lockup)
+        if drain is None or not state.taps["T3"] > 0.0:
+            return state
+        flow = self.trial.full(drain.id) * sqrt(state.taps["T3"])
+        return self.trial.at(drains=drains, openings=self.v2, lockup=lockup, passing=flow)
 
     def _trip(self) -> None:
         shut_off, last = self.layout.shut_off, self.layout.reducers[-1]
-        assert shut_off is not None and shut_off.trip is not None
+        assert shut_off is not None
+        assert shut_off.trip is not None
         error = self._error("T3")
         wanted = self._from_tap("T3", self.work.targets["trip.T3"]) - error
         lockup, state = self._raise_to(last.id, wanted)
         self._note("at_trip", state, "T1", "T2", "T3")
-        self.found["at_trip.T3"] = state.taps["T3"] + self.draws.get("hold", 0.0)
+        for role in ("T2", "T3") if self.layout.code == "shut-off downstream" else ("T3",):
+            if role in state.taps:
+                self.found[f"at_trip.{role}"] = state.taps[role] + self.draws.get("hold", 0.0)
         name = shut_off.id
-        acts = shut_off.trip.si + self.draws.get(f"{name}.drift", 0.0) + self.draws.get(f"{name}.repeat.trip", 0.0)
+        acts = (
+            shut_off.trip.si
+            + self.draws.get(f"{name}.drift", 0.0)
+            + self.draws.get(f"{name}.repeat.trip", 0.0)
+        )
         self.found["trip.T3"] = acts + self.draws.get(f"{name}.step.trip", 0.0)
         again = self.draws.get(f"{name}.repeat.trip_set", 0.0) + self.draws.get(f"{name}.step.trip_set", 0.0)
         self.found["trip_set.T3"] = wanted + again
@@ -157,23 +172,26 @@ class _Visit:
     def _after(self, lockup: float, state: State) -> None:
         """Shut-off shut, TD still running: what stands behind it drains, what stands before it rests."""
         self.found["after_trip.T1"] = self.found["v2.T1"]
-        self.found["after_trip.T3"] = 0.0
+        self._empty("after_trip.T3")
         if self.layout.code == "shut-off downstream":
-            self.found["after_trip.T2"] = lockup + self._again(self.layout.reducers[-1], "lockup")
+            last = self.layout.reducers[-1]
+            self.found["after_trip.T2"] = self._still(last, {last.id: lockup}, "lockup")
         else:
-            self.found["after_trip.T2"] = 0.0
+            self._empty("after_trip.T2")
 
     def _stroke(self, state: State) -> None:
         shut_off = self.layout.shut_off
         assert shut_off is not None
-        before_role, after_role = ("T2", "T3") if self.layout.code == "shut-off downstream" else ("T1", "T2")
+        before_role, after_role = self._sides_of_shut_off()
         if before_role not in state.taps or after_role not in state.taps:
             return
         model = self.work.model
         now = Before(state.taps[before_role], state.taps[after_role], self.trickle)
         usual = Before(now.inlet, now.outlet, self.work.trickle)
         k = needle(model, shut_off, usual)
-        self.found["closing.time"] = closing_time(model, shut_off, k, now) * self.draws.get(f"{shut_off.id}.closing", 1.0)
+        self.found["closing.time"] = closing_time(model, shut_off, k, now) * self.draws.get(
+            f"{shut_off.id}.closing", 1.0
+        )
 
     def _first_open(self) -> None:
         first = self.layout.reducers[0].id
@@ -191,12 +209,14 @@ class _Visit:
             self.as_set[reducer.id], state = self.trial.setting(
                 reducer.id, role, wanted, lockup=self.as_set, flow=max(flow, 1e-6)
             )
-            self._note("duty", state, *(("T1", "T3") if role == "T3" else ()), *(("T2",) if role == "T2" else ()))
+            self._note(
+                "duty", state, *(("T1", "T3") if role == "T3" else ()), *(("T2",) if role == "T2" else ())
+            )
             self.found[f"duty.{role}"] = state.taps[role] + self.draws.get(f"{reducer.id}.nut", 0.0)
         self._note("trickle_set", self._run("trickle_set", self.as_set, self.trickle), "T2", "T3")
         for reducer in self.layout.reducers:
             at = f"lockup_set.{self.work.role_of(reducer)}"
-            self.found[at] = self.as_set[reducer.id] + self._again(reducer, "lockup_set")
+            self.found[at] = self._still(reducer, self.as_set, "lockup_set")
 
     def _flows(self) -> None:
         lockup = self._with_repeat("flow", self.as_set)
@@ -208,7 +228,10 @@ class _Visit:
         if state is None:
             return
         self._loss("strainer", state, "T0", "T1")
-        self._loss("shut_off", state, *(("T2", "T3") if self.layout.code == "shut-off downstream" else ("T1", "T2")))
+        self._loss("shut_off", state, *self._sides_of_shut_off())
+
+    def _sides_of_shut_off(self) -> tuple[str, str]:
+        return ("T2", "T3") if self.layout.code == "shut-off downstream" else ("T1", "T2")
 
     def _loss(self, name: str, state: State, before: str, after: str) -> None:
         if before in state.taps and after in state.taps:
@@ -216,11 +239,20 @@ class _Visit:
 
     # Helpers.
 
+    def _empty(self, key: str) -> None:
+        """Note a section without pressure: the gauge hangs in the air, its height does not count."""
+        self.found[key] = 0.0
+        self.empty.add(key)
+
     def _run(self, when: str, lockup: Mapping[str, float], flow: float) -> State:
         return self.trial.at(flow=flow, openings=self.v2, lockup=self._with_repeat(when, lockup))
 
     def _with_repeat(self, when: str, lockup: Mapping[str, float]) -> dict[str, float]:
         return {r.id: lockup[r.id] + self._again(r, when) for r in self.layout.reducers}
+
+    def _still(self, reducer: Reducer, lockup: Mapping[str, float], when: str) -> float:
+        """Return the outlet of a reducer at no flow. [Pa at datum]"""
+        return lockup[reducer.id] + self._again(reducer, when) + self.trial.still_shift(reducer.id)
 
     def _again(self, reducer: Reducer, when: str) -> float:
         return self.draws.get(f"{reducer.id}.repeat.{when}", 0.0)
@@ -243,18 +275,17 @@ class _Visit:
         at = self.found.get(question.key, nan)
         slip = self.draws.get(f"reading.{question.key}", 0.0)
         if question.place == "loss":
-            return at + self._height_of_loss(question) + slip * 2.0**0.5 * self.work.taps["T1"].gauge.reading
+            slip -= self.draws.get(f"reading after.{question.key}", 0.0)
+            return at + self._height_of_loss(question) + slip * self.work.taps["T1"].gauge.reading
         if question.unit != "pressure":
             return at
         if question.situation == "alarm":
             at = self.draws.get("alarm", self.work.targets.get("alarm", nan))
         tap = self.work.taps[question.place]
-        height = 0.0 if question.situation in ("vented",) or at == 0.0 else tap.at_tap(0.0, self.trial.density)
+        height = 0.0 if question.key in self.empty else tap.at_tap(0.0, self.trial.density)
         return at + height + self._error(question.place) + slip * tap.gauge.reading
 
     def _height_of_loss(self, question: Question) -> float:
-        pair = ("T0", "T1")
-        if question.situation == "shut_off":
-            pair = ("T2", "T3") if self.layout.code == "shut-off downstream" else ("T1", "T2")
+        pair = self._sides_of_shut_off() if question.situation == "shut_off" else ("T0", "T1")
         taps = self.work.taps
         return taps[pair[0]].at_tap(0.0, self.trial.density) - taps[pair[1]].at_tap(0.0, self.trial.density)

@@ -1,8 +1,8 @@
 """Draw true stations around the stated one: every tolerance is a named, independent random parameter.
 
-Each parameter has a stream of its own, seeded by (seed, its name), so that a fact added to the station or taken
-away changes no other draw. Within a parameter the draws are stratified: one in each n-th of its distribution
-(McKay, Beckman and Conover 1979, from memory), in an order of its own.
+Each parameter has a stream of its own, seeded by (seed, its name), so that a fact added to the station or
+taken away changes no other draw. Within a parameter the draws are stratified: one in each n-th of its
+distribution (McKay, Beckman and Conover 1979, from memory), in an order of its own.
 
 Shapes
 ------
@@ -45,6 +45,8 @@ class Parameter:
         Where the width comes from.
     steps
         For a ladder: (share below, value), both rising.
+    nominal
+        What the twin itself takes, where that is not the middle. [SI]
     """
 
     name: str
@@ -53,6 +55,12 @@ class Parameter:
     half: float
     source: str
     steps: tuple[tuple[float, float], ...] = ()
+    nominal: float | None = None
+
+    @property
+    def as_stated(self) -> float:
+        """Value at the station as stated. [SI]"""
+        return self.centre if self.nominal is None else self.nominal
 
     def at(self, shares: Array) -> Array:
         """Return the values below which these shares of the distribution lie."""
@@ -60,11 +68,11 @@ class Parameter:
             return self.centre + self.half * (2.0 * shares - 1.0)
         if self.shape == "ladder":
             below, values = zip(*self.steps, strict=True)
-            return np.interp(shares, below, values)
+            return np.asarray(np.interp(shares, below, values), dtype=np.float64)
         normal = _normal(shares)
         if self.shape == "about":
             return self.centre + 0.5 * self.half * normal
-        return self.centre * np.power(self.half, normal / 1.959964)
+        return np.asarray(self.centre * self.half ** (normal / 1.959964), dtype=np.float64)
 
 
 @dataclass(frozen=True, slots=True)

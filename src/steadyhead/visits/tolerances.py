@@ -1,7 +1,7 @@
 """Everything that may differ between the stated station and the true one, as random parameters.
 
-Names are ``part.fact``; the readings pick them up by name (`steadyhead.visits.readings`). A stated ``plus_minus``
-replaces the default width; so do repeatability and drift where the file states them.
+Names are ``part.fact``; the readings pick them up by name (`steadyhead.visits.readings`). A stated
+``plus_minus`` replaces the default width; so do repeatability and drift where the file states them.
 """
 
 from __future__ import annotations
@@ -15,6 +15,7 @@ from steadyhead.records.station import Station
 from steadyhead.records.values import Origin, Value
 from steadyhead.station.layout import Layout
 from steadyhead.station.mechanics import (
+    ValveTwin,
     drain_kv,
     isolating_kv,
     meter_kv,
@@ -23,11 +24,15 @@ from steadyhead.station.mechanics import (
     shut_off_twin,
     strainer_kv,
 )
-from steadyhead.station.mechanics import ValveTwin
 from steadyhead.visits import defaults as d
 from steadyhead.visits.gauging import Instrument
 from steadyhead.visits.questions import Question
 from steadyhead.visits.sampling import Parameter
+
+LEAST_KELVIN = 273.25
+"""Coldest water drawn; below it there is ice, not water. [K]"""
+LARGEST_SHARE = 0.9
+"""Largest relative half-width: a flow coefficient stays above nothing. [1]"""
 
 
 def parameters(
@@ -52,9 +57,11 @@ def parameters(
     found += _crew(layout)
     for tool in instruments:
         found.append(Parameter(f"gauge.{tool.id}", "between", 0.0, tool.error, tool.source))
-    found += [
-        Parameter(f"reading.{question.key}", "between", 0.0, 1.0, d.READING_SHARE.source) for question in asked
-    ]
+    for question in asked:
+        names = [f"reading.{question.key}"]
+        if question.place == "loss":
+            names.append(f"reading after.{question.key}")
+        found += [Parameter(name, "between", 0.0, 1.0, d.READING_SHARE.source) for name in names]
     if station.alarm is not None:
         error = station.alarm.error.si if station.alarm.error else dd.ALARM_ERROR.si
         found.append(Parameter("alarm", "between", station.alarm.pressure.si, error, dd.ALARM_ERROR.source))
@@ -69,13 +76,17 @@ def _supply(station: Station) -> Iterator[Parameter]:
         value = stated[name]
         if value is not None:
             steps.append((share, max(value.si, steps[-1][1]) if steps else value.si))
-    yield Parameter("supply.day", "ladder", supply.typical.si, 0.0, "pressures of the file over the day", tuple(steps))
+    yield Parameter(
+        "supply.day", "ladder", supply.typical.si, 0.0, "pressures of the file over the day", tuple(steps)
+    )
     low = water.lowest.si if water.lowest else water.temperature.si - d.TEMPERATURE_SPREAD.si
     high = water.highest.si if water.highest else water.temperature.si + d.TEMPERATURE_SPREAD.si
-    low, high = max(low, 273.25), max(high, 273.25)
+    low, high = max(low, LEAST_KELVIN), max(high, LEAST_KELVIN)
     yield Parameter("water.temperature", "between", (low + high) / 2, (high - low) / 2, "range of the file")
     if supply.main is not None and supply.stated_at == "head of main":
-        yield Parameter("supply main.roughness", "factor", 1.0, d.ROUGHNESS_FACTOR.si, d.ROUGHNESS_FACTOR.source)
+        yield Parameter(
+            "supply main.roughness", "factor", 1.0, d.ROUGHNESS_FACTOR.si, d.ROUGHNESS_FACTOR.source
+        )
 
 
 def _losses(layout: Layout) -> Iterator[Parameter]:
@@ -93,8 +104,14 @@ def _losses(layout: Layout) -> Iterator[Parameter]:
 def _coefficient(part_id: str, kv: Value) -> Parameter:
     default = d.STATED_KV_SPREAD
     share = kv.spread / kv.si if kv.spread is not None and kv.si > 0 else default.si
-    source = kv.source if kv.origin is Origin.DEFAULT else "plus_minus of the file" if kv.spread else default.source
-    return Parameter(f"{part_id}.kv", "between", 1.0, min(share, 0.9), source)
+    source = (
+        kv.source
+        if kv.origin is Origin.DEFAULT
+        else "plus_minus of the file"
+        if kv.spread
+        else default.source
+    )
+    return Parameter(f"{part_id}.kv", "between", 1.0, min(share, LARGEST_SHARE), source)
 
 
 def _inside(part_id: str, twin: ValveTwin) -> Iterator[Parameter]:
@@ -104,7 +121,13 @@ def _inside(part_id: str, twin: ValveTwin) -> Iterator[Parameter]:
         if name == "curve_shape" and twin.curve:
             continue
         if value.spread is not None and value.si > 0:
-            yield Parameter(f"{part_id}.{name}", "between", 1.0, min(value.spread / value.si, 0.9), "plus_minus of the file")
+            yield Parameter(
+                f"{part_id}.{name}",
+                "between",
+                1.0,
+                min(value.spread / value.si, LARGEST_SHARE),
+                "plus_minus of the file",
+            )
         elif value.origin is Origin.DEFAULT:
             yield Parameter(f"{part_id}.{name}", "between", 1.0, default.si, default.source)
 
@@ -122,7 +145,19 @@ def _reducer(part: Reducer) -> Iterator[Parameter]:
     for when in ("trickle", "lockup", "v2_drain", "set", "trickle_set", "lockup_set", "flow", "trip"):
         yield Parameter(f"{part.id}.repeat.{when}", "about", 0.0, repeat, repeat_source)
     yield _rise(part)
+    yield from _beyond_the_twin(part.id)
     yield from _screw(part.id, pressure_per_turn(part.pilot))
+
+
+def _beyond_the_twin(part_id: str) -> Iterator[Parameter]:
+    """Yield what real pilots do that the twin, calibrated on no valve, does not."""
+    for name, width in (
+        ("slope", d.SLOPE_SHARE),
+        ("droop", d.EXTRA_DROOP),
+        ("supply_effect", d.SUPPLY_EFFECT),
+    ):
+        half = width.si / 2
+        yield Parameter(f"{part_id}.{name}", "between", half, half, width.source, nominal=0.0)
 
 
 def _rise(part: Reducer) -> Parameter:
@@ -131,7 +166,9 @@ def _rise(part: Reducer) -> Parameter:
     name, least = f"{part.id}.lockup_rise", d.LEAST_LOCKUP_RISE.si
     if part.lockup is None:
         half = LOCKUP_RISE.spread or 0.0
-        return Parameter(name, "between", LOCKUP_RISE.si, min(half, LOCKUP_RISE.si - least), LOCKUP_RISE.source)
+        return Parameter(
+            name, "between", LOCKUP_RISE.si, min(half, LOCKUP_RISE.si - least), LOCKUP_RISE.source
+        )
     rise = max(part.lockup.si - part.duty.pressure.si, least)
     half = part.lockup.spread if part.lockup.spread is not None else d.LOCKUP_RISE_SPREAD.si
     return Parameter(name, "between", rise, min(half, rise - least), d.LOCKUP_RISE_SPREAD.source)
@@ -145,16 +182,21 @@ def _shut_off(part: ShutOff) -> Iterator[Parameter]:
     )
     drift, drift_source = tol.stated_or_share(part.drift, None, dd.SHUT_OFF_DRIFT_SHARE, trip)
     yield Parameter(f"{part.id}.drift", "between", 0.0, drift, drift_source)
+    half_step = 0.5 * d.PILOT_STEP_SHARE.si * repeat
     for when in ("trip", "trip_set"):
         yield Parameter(f"{part.id}.repeat.{when}", "about", 0.0, repeat, repeat_source)
-        yield Parameter(f"{part.id}.step.{when}", "between", repeat / 4, repeat / 4, d.PILOT_STEP_SHARE.source)
+        yield Parameter(f"{part.id}.step.{when}", "between", half_step, half_step, d.PILOT_STEP_SHARE.source)
     yield Parameter(f"{part.id}.dead_band", "between", 1.0, d.DEAD_BAND_SPREAD.si, d.DEAD_BAND_SPREAD.source)
     if part.closing is not None:
         time = part.closing.time
-        half = time.spread / time.si if time.spread is not None and time.si > 0 else d.CLOSING_SPREAD_STATED.si
+        half = (
+            time.spread / time.si if time.spread is not None and time.si > 0 else d.CLOSING_SPREAD_STATED.si
+        )
         yield Parameter(f"{part.id}.closing", "between", 1.0, half, d.CLOSING_SPREAD_STATED.source)
     else:
-        yield Parameter(f"{part.id}.closing", "between", 1.0, d.CLOSING_SPREAD_DEFAULT.si, d.CLOSING_SPREAD_DEFAULT.source)
+        yield Parameter(
+            f"{part.id}.closing", "between", 1.0, d.CLOSING_SPREAD_DEFAULT.si, d.CLOSING_SPREAD_DEFAULT.source
+        )
     yield from _screw(part.id, pressure_per_turn(part.pilot))
 
 
@@ -164,7 +206,9 @@ def _screw(part_id: str, rate: Value) -> Iterator[Parameter]:
 
 
 def _crew(layout: Layout) -> Iterator[Parameter]:
-    metered = any(isinstance(part, FlowMeter) or (isinstance(part, Drain) and part.metered) for part in layout.main)
+    metered = any(
+        isinstance(part, FlowMeter) or (isinstance(part, Drain) and part.metered) for part in layout.main
+    )
     flow = d.METERED_FLOW_SPREAD if metered else d.JUDGED_FLOW_SPREAD
     yield Parameter("trickle", "between", 1.0, d.JUDGED_FLOW_SPREAD.si, d.JUDGED_FLOW_SPREAD.source)
     yield Parameter("flow", "between", 1.0, flow.si, flow.source)

@@ -64,6 +64,47 @@ class State:
     solved: bool
 
 
+@dataclass(frozen=True, slots=True)
+class _Pilot:
+    """What a real pilot does beyond the twin's: a slope with flow, a pull by the inlet.
+
+    slope [Pa] from the duty flow down to none; droop [Pa] from the duty flow up to peak; supply_effect [1];
+    duty and peak flow [m³/s]; supply at which the duty is meant [Pa].
+    """
+
+    slope: float
+    droop: float
+    supply_effect: float
+    duty_flow: float
+    peak_flow: float
+    typical: float
+
+    @classmethod
+    def drawn(cls, reducer: Reducer, model: Model, draws: Mapping[str, float]) -> _Pilot:
+        usual = model.lockup[reducer.id].si - reducer.duty.pressure.si
+        rise = draws.get(f"{reducer.id}.lockup_rise", usual)
+        return cls(
+            slope=draws.get(f"{reducer.id}.slope", 0.0) * rise,
+            droop=draws.get(f"{reducer.id}.droop", 0.0),
+            supply_effect=draws.get(f"{reducer.id}.supply_effect", 0.0),
+            duty_flow=reducer.duty.flow.si,
+            peak_flow=model.station.demand.peak.si,
+            typical=model.station.supply.typical.si,
+        )
+
+    def shift(self, flow: float, supply: float) -> float:
+        """Return how far the pilot stands above the twin's at a flow and supply pressure. [Pa]
+
+        Straight in both; nothing is added at no flow, where the outlet stands at lock-up.
+        """
+        found = self.supply_effect * (supply - self.typical)
+        if 0.0 < flow < self.duty_flow:
+            found += self.slope * (1.0 - flow / self.duty_flow)
+        elif flow > self.duty_flow and self.peak_flow > self.duty_flow:
+            found -= self.droop * (flow - self.duty_flow) / (self.peak_flow - self.duty_flow)
+        return found
+
+
 class Trial:
     """A station with every tolerance drawn; asked for one situation after another.
 
@@ -85,7 +126,9 @@ class Trial:
         self._held = assembly.blank_nodes(self._line)
         self._full = dict(model.full)
         self._roles = {role: model.tap_node[tap] for role, tap in tap_of_role(model.layout).items()}
-        self.density, viscosity, vapour = water.at(draws.get("water.temperature", model.station.water.temperature.si))
+        self.density, viscosity, vapour = water.at(
+            draws.get("water.temperature", model.station.water.temperature.si)
+        )
         self.supply = draws.get("supply.day", model.station.supply.typical.si)
         self._at = assembly.conditions(
             density=self.density,
@@ -99,6 +142,7 @@ class Trial:
         )
         for name, factor in draws.items():
             self._apply(name, factor)
+        self._pilots = {r.id: _Pilot.drawn(r, model, draws) for r in model.layout.reducers}
         self.band = {reducer.id: model.band[reducer.id].si for reducer in model.layout.reducers}
         self.lockup = {reducer.id: model.lockup[reducer.id].si for reducer in model.layout.reducers}
 
@@ -124,6 +168,7 @@ class Trial:
         lockup: Mapping[str, float] | None = None,
         lift: Mapping[str, float] | None = None,
         supply: float | None = None,
+        passing: float | None = None,
     ) -> State:
         """Return the steady state of one situation; nothing is remembered between calls.
 
@@ -141,17 +186,24 @@ class Trial:
             Forced lift share by reducer or shut-off id.
         supply
             Instead of this trial's supply pressure. [Pa]
+        passing
+            Flow the pilots' droop is taken at, where it is not `flow`. [m³/s]
         """
+        pressure = self.supply if supply is None else supply
+        through = flow if passing is None else passing
         values, index = self._line.values, self._model.element
         for part in self._model.layout.main:
             if isinstance(part, IsolatingValve):
                 share = (openings or {}).get(part.id, 1.0)
                 row = values[index[part.id]]
-                row[layout.FULL] = self._full[part.id] * max(share**sd.ISOLATING_EXPONENT.si if share > 0.0 else 0.0, SHUT_SHARE)
+                row[layout.FULL] = self._full[part.id] * max(
+                    share**sd.ISOLATING_EXPONENT.si if share > 0.0 else 0.0, SHUT_SHARE
+                )
                 row[layout.TIGHT] = 1.0 if share <= 0.0 else 0.0
             elif isinstance(part, Reducer):
                 row = values[index[part.id]]
                 row[layout.CLOSING] = (lockup or {}).get(part.id, self.lockup[part.id])
+                row[layout.CLOSING] += self._pilots[part.id].shift(through, pressure)
                 row[layout.BAND] = self.band[part.id]
                 row[layout.LIFT] = (lift or {}).get(part.id, nan)
             elif isinstance(part, ShutOff):
@@ -159,7 +211,7 @@ class Trial:
         for drain in (drain for section in self._model.layout.sections for drain in section.drains):
             values[index[drain.id]][layout.FULL] = self._full[drain.id] * (drains or {}).get(drain.id, 0.0)
         self._at[layout.DRAWN] = flow if flow > 0.0 else nan
-        self._at[layout.SUPPLY] = self.supply if supply is None else supply
+        self._at[layout.SUPPLY] = pressure
         return self._solve()
 
     def _solve(self) -> State:
@@ -169,16 +221,24 @@ class Trial:
             reducer.id: float(solution.outcomes[self._model.element[reducer.id]][layout.OUT_PILOT])
             for reducer in self._model.layout.reducers
         }
-        return State({role: float(solution.nodes[node]) for role, node in self._roles.items()}, pilots, solved)
+        return State(
+            {role: float(solution.nodes[node]) for role, node in self._roles.items()}, pilots, solved
+        )
 
     def full(self, part_id: str) -> float:
         """Return k of a drain, isolating valve or strainer fully open. [m³/(s·√Pa)]"""
         return self._full[part_id]
 
-    def settle_bands(self, duty: Mapping[str, float], rise: Mapping[str, float], flow: Mapping[str, float]) -> None:
+    def still_shift(self, reducer_id: str) -> float:
+        """Return what the day's supply adds to a lock-up pressure. [Pa]"""
+        return self._pilots[reducer_id].shift(0.0, self.supply)
+
+    def settle_bands(
+        self, duty: Mapping[str, float], rise: Mapping[str, float], flow: Mapping[str, float]
+    ) -> None:
         """Find bands and lock-up pressures that belong to duty pressures with their rises.
 
-        One slope seen from two ends: lockup = duty + band × pilot opening at the duty flow, at typical supply.
+        One slope seen from two ends: lockup = duty + band × pilot opening, at duty flow and typical supply.
         Where a pilot is wide open at the duty the band is the whole rise.
 
         Parameters

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from math import pow
+
 from steadyhead.errors import InputError
 
 SEA_LEVEL_PRESSURE_ABS = 101325.0
@@ -43,7 +45,7 @@ def pressure_abs(altitude_m: float) -> float:
     Examples
     --------
     >>> round(pressure_abs(1000.0))
-    89875
+    89876
     """
     if not LOWEST_ALTITUDE <= altitude_m <= HIGHEST_ALTITUDE:
         raise InputError(
@@ -53,4 +55,4 @@ def pressure_abs(altitude_m: float) -> float:
             "Give the height of the station above sea level in metres.",
         )
     geopotential = _EARTH_RADIUS * altitude_m / (_EARTH_RADIUS + altitude_m)
-    return SEA_LEVEL_PRESSURE_ABS * (1.0 - _LAPSE_OVER_TEMPERATURE * geopotential) ** _EXPONENT
+    return SEA_LEVEL_PRESSURE_ABS * pow(1.0 - _LAPSE_OVER_TEMPERATURE * geopotential, _EXPONENT)

@@ -1,6 +1,6 @@
 """Chebyshev coefficients of water, fitted to the iapws library by ``devtools/fit_water.py``.
 
-Rows: powers of pressure from 0 to the highest; columns: powers of temperature. Do not edit by hand.
+Rows: degree in pressure, from 0 up; columns: degree in temperature. Do not edit by hand.
 """
 
 from __future__ import annotations

@@ -12,7 +12,7 @@ CRITICAL_PRESSURE_ABS = 22.064e6
 """Critical pressure of water. [Pa abs] (IAPWS R7-97(2012))"""
 
 
-def properties(temperature_K: float, pressure_abs_Pa: float) -> WaterProperties:  # noqa: N803
+def properties(temperature_K: float, pressure_abs_Pa: float) -> WaterProperties:
     """Return properties of pure liquid water.
 
     0 to 80 °C, from vapour pressure to 200 bar absolute. A polynomial fitted to the IAPWS formulations,

@@ -7,11 +7,12 @@ parameters of the finding; amounts are printed in the reader's units.
 from steadyhead.findings.catalogue.entry import Entry, collect
 from steadyhead.findings.catalogue.ladder import ENTRIES as LADDER
 from steadyhead.findings.catalogue.layout import ENTRIES as LAYOUT
+from steadyhead.findings.catalogue.numbers import ENTRIES as NUMBERS
 from steadyhead.findings.catalogue.procedure import ENTRIES as PROCEDURE
 from steadyhead.findings.catalogue.sizing import ENTRIES as SIZING
 from steadyhead.findings.catalogue.slips import ENTRIES as SLIPS
 from steadyhead.findings.catalogue.station import ENTRIES as STATION
 
-CATALOGUE: dict[str, Entry] = collect(STATION, SLIPS, LAYOUT, LADDER, SIZING, PROCEDURE)
+CATALOGUE: dict[str, Entry] = collect(STATION, SLIPS, LAYOUT, LADDER, SIZING, PROCEDURE, NUMBERS)
 
 __all__ = ["CATALOGUE", "Entry"]

@@ -22,6 +22,8 @@ class Entry:
         The relation checked, in symbols of the nomenclature page; empty where there is none.
     sources
         Where the relation and its limit come from.
+    acceptable
+        True where a stop of this code can be accepted by an answer; questions and cautions always can.
     """
 
     code: str
@@ -31,6 +33,7 @@ class Entry:
     cure: str
     equation: str = ""
     sources: tuple[str, ...] = ()
+    acceptable: bool = False
 
 
 def collect(*rooms: Iterable[Entry]) -> dict[str, Entry]:

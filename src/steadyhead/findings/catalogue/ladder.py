@@ -22,14 +22,15 @@ ENTRIES: tuple[Entry, ...] = (
         "LAD-02",
         "one limit used for both questions",
         "{component} states one limit, {value}, used for normal running and for a fault.",
-        "Without a surge rating nothing more is known than the rating. A fault limit with surge would widen the window.",
+        "Without a surge rating nothing more is known than the rating. A fault limit with surge would "
+        "widen the window.",
         "State normal and fault apart where the standard gives both.",
         sources=(f"{_HB} 2.4",),
     ),
     Entry(
         "LAD-03",
         "normal running above the normal limit",
-        "Highest normal {value} is above {limit}, what {component} bears in normal running, at the datum.",
+        "Highest normal {value} is above the normal limit {limit}, at the datum: {component}.",
         "At no flow the outlet stands there for hours.",
         "Lower duty and lock-up, or replace or re-zone the component.",
         equation="P_hn = lockup_pressure + repeatability + drift + hunting + setting error ≤ P_norm,max",
@@ -38,8 +39,10 @@ ENTRIES: tuple[Entry, ...] = (
     Entry(
         "LAD-04",
         "no window for the trip",
-        "{stacking}: the trip would have to be at least {lowest} and at most {highest}. The window is empty by {short_by}.",
-        "A trip at any pressure either acts in normal running or lets the credited failure pass the fault limit.",
+        "{stacking}: the trip would have to be at least {lowest} and at most {highest}. The window is "
+        "empty by {short_by}.",
+        "A trip at any pressure either acts in normal running or lets the credited failure pass the fault "
+        "limit.",
         "{cure_words}",
         equation=_WINDOW,
         sources=(f"{_HB} 2.4, 2.5", _OWN),
@@ -47,8 +50,10 @@ ENTRIES: tuple[Entry, ...] = (
     Entry(
         "LAD-05",
         "window closes only statistically",
-        "By worst case the window is empty ({worst_lowest} to {worst_highest}). By root-sum-square it is {lowest} to {highest}.",
-        "Root-sum-square supposes that the tolerances do not all lie on the bad side at once. That is a decision of a person.",
+        "By worst case the window is empty ({worst_lowest} to {worst_highest}). By root-sum-square it is "
+        "{lowest} to {highest}.",
+        "Root-sum-square supposes that the tolerances do not all lie on the bad side at once. That is a "
+        "decision of a person.",
         "Answer with who decided and why, or use one of the remedies of the worst case.",
         equation=_WINDOW,
         sources=(f"{_HB} 2.4",),
@@ -58,23 +63,24 @@ ENTRIES: tuple[Entry, ...] = (
         "trip outside its window",
         "{stacking}: trip {value} lies {side} the window {lowest} to {highest}.",
         "Below the window it trips in normal running. Above it the credited failure passes the fault limit.",
-        "Set the trip between {lowest} and {highest}.",
+        "Set the trip between {lowest} and {highest}, best in the middle: {middle}.",
         equation=_WINDOW,
         sources=(f"{_HB} 2.4", _OWN),
     ),
     Entry(
         "LAD-07",
         "no trip chosen",
-        "No trip_pressure is stated. {words}",
+        "No trip_pressure is stated. Its window would reach from {lowest} to {highest}.",
         "Nothing can be set or proved without it.",
-        "Choose a trip inside the window and write it into the file.",
+        "Choose a trip inside the window, best in its middle, {middle}, and write it into the file.",
         equation=_WINDOW,
         sources=(f"{_HB} 2.4",),
     ),
     Entry(
         "LAD-08",
         "credited failure passes the fault limit",
-        "{failure} within {within} at {at}: the outlet reaches {value}. {component} bears {limit} in a fault.",
+        "{failure} within {within} at {at}: the outlet reaches {value}. The fault limit is {limit}: "
+        "{component}.",
         "This is the failure the shut-off is credited for.",
         "Faster closing, a lower trip, a stronger weakest component, or a relief beside the shut-off.",
         equation="P_peak = P_T + tol_T,up + ΔP_over ≤ P_fault,max",
@@ -83,9 +89,10 @@ ENTRIES: tuple[Entry, ...] = (
     Entry(
         "LAD-09",
         "fast failures not covered",
-        "{words} At the worst the outlet reaches {value}; {component} bears {limit} in a fault.",
+        "{words} At the worst the outlet reaches {value}; the fault limit is {limit}: {component}.",
         "A shut-off that takes seconds does not catch a failure that is as fast.",
-        "Faster closing, a softer zone, a relief beside the shut-off. Else say on the design what is not covered.",
+        "Faster closing, a softer zone, a relief beside the shut-off. Else say on the design what is not "
+        "covered.",
         equation="V β dP/dt = Q_in − Q_demand",
         sources=(f"{_HB} 2.4a", "lumped zone, own derivation; no waves, no air"),
     ),
@@ -109,7 +116,8 @@ ENTRIES: tuple[Entry, ...] = (
         "LAD-12",
         "zone volume not known",
         "Neither volume nor main of the zone is stated, so the overshoot is not known.",
-        "The trip window has no upper edge without it. A stiff zone reaches inlet pressure before the shut-off is shut.",
+        "The trip window has no upper edge without it. A stiff zone reaches inlet pressure before the "
+        "shut-off is shut.",
         "State zone.volume, zone.material and zone.bore_over_wall.",
         equation="dP/dt = q/(V β)",
         sources=(f"{_HB} 0.4, 2.1",),
@@ -134,7 +142,8 @@ ENTRIES: tuple[Entry, ...] = (
         "LAD-15",
         "closing time without its state",
         "The closing time {value} of {shut_off} carries no flow. It is taken as it stands.",
-        "A closing time belongs to a needle and a pressure difference. The same needle is slow at a trickle and fast in a failure.",
+        "A closing time belongs to a needle and a pressure difference. The same needle is slow at a "
+        "trickle and fast in a failure.",
         "State closing.flow, and the pressures if read.",
         sources=(f"{_HB} 2.4a", "closing integral, own derivation"),
     ),
@@ -176,7 +185,8 @@ ENTRIES: tuple[Entry, ...] = (
         "LAD-20",
         "shut-off cannot reopen by itself",
         "Reset {value} is not above highest normal {limit}.",
-        "After a trip at no flow the outlet stays above the reset; it reopens only when somebody draws the zone down.",
+        "After a trip at no flow the outlet stays above the reset; it reopens only when somebody draws the "
+        "zone down.",
         "Use a smaller dead band, or a reset by hand.",
         equation="P_R = P_T − dead band > P_hn",
         sources=(f"{_HB} 2.4",),
@@ -193,7 +203,8 @@ ENTRIES: tuple[Entry, ...] = (
     Entry(
         "LAD-22",
         "inlet too low for duty",
-        "At peak flow and lowest inlet {value} stands before {reducer}; duty and the least difference need {limit}.",
+        "At peak flow and lowest inlet {value} stands before {reducer}; duty and the least difference need "
+        "{limit}.",
         "The reducer stands wide open and the outlet follows the inlet.",
         "Lower losses ahead of it, lower the duty, or accept the lower outlet in writing.",
         equation="P_in,min − losses ≥ duty_pressure + ΔP_min",
@@ -219,8 +230,10 @@ ENTRIES: tuple[Entry, ...] = (
     Entry(
         "LAD-25",
         "section between the valves bears too little",
-        "{component} bears {limit}; the section between the valves can see {value}, the highest static inlet.",
-        "With the reducer failed, or with the shut-off ahead of it open, the section stands at inlet pressure.",
+        "The section between the valves can see {value}, the highest static inlet; its limit is {limit}: "
+        "{component}.",
+        "With the reducer failed, or with the shut-off ahead of it open, the section stands at inlet "
+        "pressure.",
         "Rate the section, its gauges and the valve bodies for the inlet.",
         equation="limit_between ≥ P_in,static",
         sources=(f"{_HB} 2.4a, 3.6",),
@@ -236,8 +249,10 @@ ENTRIES: tuple[Entry, ...] = (
     Entry(
         "LAD-27",
         "surge between the valves",
-        "A shut-off after the reducer closes on a full flow: the section between them sees {value} and a surge of at most {surge}.",
-        "The early closing reducer traps the surge until it leaks away. The bound is for a sudden stop of {flow}.",
+        "A shut-off after the reducer closes on a full flow: the section between them sees {value} and a "
+        "surge of at most {surge}.",
+        "The early closing reducer traps the surge until it leaks away. The bound is for a sudden stop of "
+        "{flow}.",
         "Rate the section for both, or work the surge out.",
         equation="Δp = ρ a Δv, a sudden stop",
         sources=(f"{_HB} 2.4a", "N. Joukowsky 1900; upper bound"),
@@ -245,7 +260,7 @@ ENTRIES: tuple[Entry, ...] = (
     Entry(
         "LAD-28",
         "inlet side bears too little",
-        "{component} on the inlet side bears {limit}; the highest static inlet is {value}.",
+        "The highest static inlet is {value}; the limit of the inlet side is {limit}: {component}.",
         "Parts ahead of the valves stand at static pressure every night.",
         "Rate them for the static inlet and its surge.",
         sources=(f"{_HB} 2.1",),
@@ -253,7 +268,8 @@ ENTRIES: tuple[Entry, ...] = (
     Entry(
         "LAD-29",
         "a failed reducer passes the fault limit",
-        "No shut-off stands in the line. A reducer failed open gives {value}; {component} bears {limit} in a fault.",
+        "No shut-off stands in the line. A reducer failed open gives {value}; the fault limit is {limit}: "
+        "{component}.",
         "Nothing stops it but a hand on a valve.",
         "Add a shut-off, a relief that is sized for it, or a second reducer.",
         equation="P_in,static ≤ P_fault,max",
@@ -262,7 +278,8 @@ ENTRIES: tuple[Entry, ...] = (
     Entry(
         "LAD-30",
         "a failed reducer is borne",
-        "No shut-off stands in the line. A reducer failed open gives {value} at most, within the {limit} of {component}.",
+        "No shut-off stands in the line. A reducer failed open gives {value} at most, within the fault "
+        "limit {limit}: {component}.",
         "The pipes bear it; comfort and the normal limit do not count in a fault.",
         "Keep the highest static inlet under this limit.",
         equation="P_in,static ≤ P_fault,max",
@@ -271,7 +288,8 @@ ENTRIES: tuple[Entry, ...] = (
     Entry(
         "LAD-31",
         "inter-stage pressure reaches the consumers",
-        "If {reducer} fails open the consumers see the inter-stage pressure, up to {value}; {component} bears {limit} in a fault.",
+        "If {reducer} fails open the consumers see the inter-stage pressure, up to {value}; the fault "
+        "limit is {limit}: {component}.",
         "The first reducer is the only protection then.",
         "Lower the inter-stage setting, or add a shut-off.",
         equation="lockup_first + repeatability + drift ≤ P_fault,max",
@@ -280,7 +298,8 @@ ENTRIES: tuple[Entry, ...] = (
     Entry(
         "LAD-32",
         "one reducer protects against the other",
-        "If {reducer} fails open the consumers see the inter-stage pressure, up to {value}, within the {limit} of {component}. "
+        "If {reducer} fails open the consumers see the inter-stage pressure, up to {value}, within the "
+        "fault limit {limit}: {component}. "
         "If the first fails, {reducer} alone must hold the static inlet.",
         "Each covers the other; both failing is not covered.",
         "Prove once that each holds alone.",
@@ -289,7 +308,7 @@ ENTRIES: tuple[Entry, ...] = (
     Entry(
         "LAD-33",
         "both reducers failing is not covered",
-        "With both reducers open the consumers see {value}; {component} bears {limit} in a fault.",
+        "With both reducers open the consumers see {value}; the fault limit is {limit}: {component}.",
         "Dirt that holds one seat open may hold the other.",
         "Say on the design that it is not covered, or add a shut-off.",
         sources=(f"{_HB} 2.4a",),

@@ -1,4 +1,4 @@
-"""Findings about the layout: which valve senses what, what can be isolated and drained, what fails together."""
+"""Findings about the layout: what senses what, what can be isolated and drained, what fails together."""
 
 from __future__ import annotations
 
@@ -12,7 +12,8 @@ ENTRIES: tuple[Entry, ...] = (
     Entry(
         "LAY-01",
         "layout not covered",
-        "{subject}: {got}. Covered are one reducer, one reducer with one shut-off in either order, and two reducers in series.",
+        "{subject}: {got}. Covered are one reducer, one reducer with one shut-off in either order, and two "
+        "reducers in series.",
         "Ladder and sizing of another layout would be worked out with the wrong pressures.",
         "Describe one stream with one of these layouts.",
         sources=(f"{_HB} 2.6",),
@@ -21,7 +22,8 @@ ENTRIES: tuple[Entry, ...] = (
         "LAY-02",
         "shut-off senses the wrong place",
         "{shut_off} senses {tap}, which lies {where}. It must sense the outlet, after the last valve.",
-        "Between the valves it stays tripped while the consumers drain to zero, or trips on the inlet. It does not see "
+        "Between the valves it stays tripped while the consumers drain to zero, or trips on the inlet. It "
+        "does not see "
         "what the consumers see.",
         "Sense the outlet through a tap and root cock of its own.",
         sources=(f"{_HB} 3.6", _OWN),
@@ -30,9 +32,11 @@ ENTRIES: tuple[Entry, ...] = (
         "LAY-03",
         "reducer senses beyond the shut-off",
         "{reducer} senses {tap}, beyond {shut_off}.",
-        "When the shut-off shuts, the reducer sees a falling pressure and opens wide. The reset then gives the full inlet "
+        "When the shut-off shuts, the reducer sees a falling pressure and opens wide. The reset then gives "
+        "the full inlet "
         "pressure to the consumers, or a second trip with a surge in the supply main.",
-        "Let the reducer sense the section between it and the shut-off. If it stays, the restart plan starts from a reducer found wide open.",
+        "Let the reducer sense the section between it and the shut-off. If it stays, the restart plan "
+        "starts from a reducer found wide open.",
         sources=(f"{_HB} 3.6", _OWN),
     ),
     Entry(
@@ -55,7 +59,8 @@ ENTRIES: tuple[Entry, ...] = (
         "LAY-06",
         "no drain on the outlet",
         "No drain stands between the last valve and the outlet isolating valve.",
-        "Pressure in a full section falls only when water leaves. Without a drain the trip cannot be proved and a lowered "
+        "Pressure in a full section falls only when water leaves. Without a drain the trip cannot be "
+        "proved and a lowered "
         "setting cannot be read.",
         "Fit a test drain on the outlet section.",
         sources=(f"{_HB} 0.4, 3.1 V2", _OWN),
@@ -72,7 +77,8 @@ ENTRIES: tuple[Entry, ...] = (
         "LAY-08",
         "no inlet isolating valve",
         "No isolating valve stands before the first valve.",
-        "Its small opening is the protection while the shut-off is out of action. Nothing can be opened without it.",
+        "Its small opening is the protection while the shut-off is out of action. Nothing can be opened "
+        "without it.",
         "Fit an isolating valve ahead of the station and state its turns.",
         sources=(f"{_HB} 3.1 V2",),
     ),
@@ -88,7 +94,8 @@ ENTRIES: tuple[Entry, ...] = (
         "LAY-10",
         "sensing tap shared",
         "{shut_off} shares its sensing tap with the reducer.",
-        "A shut or blocked tap drives the reducer open and blinds the shut-off at the same time. That failure is not "
+        "A shut or blocked tap drives the reducer open and blinds the shut-off at the same time. That "
+        "failure is not "
         "credited.",
         "Give the shut-off a tapping and root cock of its own.",
         sources=(f"{_HB} 2.3, 2.4a", _OWN),
@@ -104,9 +111,12 @@ ENTRIES: tuple[Entry, ...] = (
     Entry(
         "LAY-12",
         "shut-off is not fail-safe",
-        "{shut_off} closes by line pressure: a torn diaphragm, a blocked or shut feed leave it open without a sign.",
-        "Without pressure in its chamber the line lifts it open. This failure stays hidden until the proof test.",
-        "Prove it at intervals. Where that is not enough, a spring- or weight-closed type closes without line pressure.",
+        "{shut_off} closes by line pressure: a torn diaphragm, a blocked or shut feed leave it open "
+        "without a sign.",
+        "Without pressure in its chamber the line lifts it open. This failure stays hidden until the proof "
+        "test.",
+        "Prove it at intervals. Where that is not enough, a spring- or weight-closed type closes without "
+        "line pressure.",
         sources=(f"{_HB} 0.3, 2.4a", _OWN),
     ),
     Entry(
@@ -121,15 +131,18 @@ ENTRIES: tuple[Entry, ...] = (
         "LAY-14",
         "closing line bypasses the reducer",
         "{shut_off} is closed by water from the station inlet and stands after the reducer.",
-        "A torn diaphragm or a passing pilot of the shut-off then feeds inlet water to the consumers past the reducer.",
-        "Take the closing water from the shut-off's own inlet, or give the line a cock and a filter and list the failure.",
+        "A torn diaphragm or a passing pilot of the shut-off then feeds inlet water to the consumers past "
+        "the reducer.",
+        "Take the closing water from the shut-off's own inlet, or give the line a cock and a filter and "
+        "list the failure.",
         sources=(f"{_HB} 3.6", _OWN),
     ),
     Entry(
         "LAY-15",
         "not known where the closing water comes from",
         "It is not known where {shut_off}, after the reducer, takes its closing water from.",
-        "From the station inlet that line bypasses the reducer. From its own inlet it is weakest just when a slow creep trips it.",
+        "From the station inlet that line bypasses the reducer. From its own inlet it is weakest just when "
+        "a slow creep trips it.",
         "Look, and write own inlet or station inlet.",
         sources=(f"{_HB} 3.6",),
     ),
@@ -137,7 +150,8 @@ ENTRIES: tuple[Entry, ...] = (
         "LAY-16",
         "closing water weak in a slow creep",
         "{shut_off} is closed by water from its own inlet, after the reducer.",
-        "In a slow creep there is little difference across it, so little more than its spring drives the stroke.",
+        "In a slow creep there is little difference across it, so little more than its spring drives the "
+        "stroke.",
         "Time the stroke at a trickle and keep the time with its pressures.",
         sources=(f"{_HB} 3.6, 2.4a", _OWN),
     ),
@@ -201,7 +215,8 @@ ENTRIES: tuple[Entry, ...] = (
         "LAY-24",
         "no hand pump",
         "The crew brings no hand pump.",
-        "The outlet isolating valve is then proved with the reducer in small steps, and an injection proof is not possible.",
+        "The outlet isolating valve is then proved with the reducer in small steps, and an injection proof "
+        "is not possible.",
         "Bring a hand pump with a hose that fits the test points.",
         sources=(f"{_HB} 3.2 D2, 3.5",),
     ),
@@ -233,7 +248,8 @@ ENTRIES: tuple[Entry, ...] = (
         "LAY-28",
         "no tell-tale",
         "The tell-tale of {shut_off} is {tell_tale}.",
-        "With a tell-tale the setting is found without a full stroke. Without one each trial shuts the valve.",
+        "With a tell-tale the setting is found without a full stroke. Without one each trial shuts the "
+        "valve.",
         "Look for water at the exhaust port, a chamber gauge or a stem that leaves its stop.",
         sources=(f"{_HB} 3.6a DS4", _CP),
     ),

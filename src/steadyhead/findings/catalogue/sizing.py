@@ -1,7 +1,221 @@
-"""Findings about the sizing."""
+"""Findings about sizing: capacity, travel, low flow, velocity, cavitation, springs, gauges, losses."""
 
 from __future__ import annotations
 
 from steadyhead.findings.catalogue.entry import Entry
 
-ENTRIES: tuple[Entry, ...] = ()
+_HB = "design handbook"
+_CP = "common practice, no single source"
+_IEC = "IEC 60534-2-1:2011"
+
+ENTRIES: tuple[Entry, ...] = (
+    Entry(
+        "SIZ-01",
+        "reducer too small",
+        "{reducer} needs {value} at {flow} and passes {limit} fully open.",
+        "The outlet falls below duty at this flow.",
+        "A larger valve, a lower duty, or less loss ahead of it.",
+        equation="C = Q/N1 √(ρ/ρ0/Δp), Δp ≤ F_L² (p1 − F_F p_v)",
+        sources=(_IEC, f"{_HB} 2.3"),
+    ),
+    Entry(
+        "SIZ-02",
+        "too little pressure for the duty",
+        "At {flow} only {value} arrives before {reducer}; its duty is {limit}.",
+        "No valve of any size holds the duty then.",
+        "Less loss ahead of it, or a lower duty.",
+        sources=(f"{_HB} 2.3",),
+    ),
+    Entry(
+        "SIZ-03",
+        "little travel left",
+        "{reducer} stands at {value} of its travel at the highest flow.",
+        "Above {limit} there is little left for a dirty strainer or a higher demand.",
+        "A larger valve, or less loss ahead of it.",
+        sources=(f"{_HB} 2.3", _CP),
+    ),
+    Entry(
+        "SIZ-04",
+        "cannot hold",
+        "{reducer} cannot hold its setting: it stands as open as this pressure difference lets it, "
+        "{travel} of its travel.",
+        "The outlet follows the inlet and the demand.",
+        "A larger valve, less loss ahead of it, or a lower duty.",
+        sources=("steady twin", f"{_HB} 2.3"),
+    ),
+    Entry(
+        "SIZ-05",
+        "night flow below what the reducer controls",
+        "Night flow {value} is below {limit}, one per cent of what {reducer} passes at this difference.",
+        "Near its seat a single valve hunts and wears.",
+        "A smaller reducer beside it for low flow, set a little higher so that it leads. Measure it on "
+        "site first.",
+        sources=(f"{_HB} 2.3", _CP),
+    ),
+    Entry(
+        "SIZ-06",
+        "night flow near the lowest the reducer controls",
+        "Night flow {value} lies between {low} and {limit}, one and five per cent of what {reducer} passes "
+        "at this difference. "
+        "At 3 % lift it passes {at_lift}.",
+        "Valves differ here: some hold, some hunt. This band is not calibrated.",
+        "Measure stability at night flow on the first visit.",
+        sources=(f"{_HB} 2.3", _CP),
+    ),
+    Entry(
+        "SIZ-07",
+        "fast water in the valve",
+        "{flow} makes {value} in the bore of {reducer}; usual is at most {limit}.",
+        "Noise, wear and loss grow with it.",
+        "A larger valve.",
+        equation="v = 4 Q/(π D²)",
+        sources=(f"{_HB} 2.3", _CP),
+    ),
+    Entry(
+        "SIZ-08",
+        "fast water in the pipe",
+        "Peak flow makes {value} in {place}; usual is at most {limit}.",
+        "Loss and surge grow with it.",
+        "A larger pipe, or a lower peak.",
+        equation="v = 4 Q/(π D²)",
+        sources=(f"{_HB} 2.3", _CP),
+    ),
+    Entry(
+        "SIZ-09",
+        "cavitation below the valve's damage limit",
+        "{reducer}: σ1 = {sigma_1} (σ2 = {sigma_2}); damage starts below σ1 = {damage}.",
+        "Bubbles collapse on the trim and the body.",
+        "Share the drop between two reducers, or use trim made for it.",
+        equation="σ1 = (p1 − p_v)/(p1 − p2); σ2 = (p2 − p_v)/(p1 − p2) = σ1 − 1; absolute pressures",
+        sources=(f"{_HB} 2.2", "ISA-RP75.23, from memory"),
+    ),
+    Entry(
+        "SIZ-10",
+        "choked flow",
+        "{reducer} runs choked: x_F = {ratio}, σ1 = {sigma_1}, σ2 = {sigma_2}.",
+        "Opening it further passes no more water, and the collapse of vapour is loud and wears.",
+        "Share the drop between two reducers.",
+        equation="Δp ≥ F_L² (p1 − F_F p_v)",
+        sources=(_IEC,),
+    ),
+    Entry(
+        "SIZ-11",
+        "incipient cavitation",
+        "{reducer}: x_F = {ratio} is at or above {limit_ratio}, σ1 = {sigma_1}, σ2 = {sigma_2}.",
+        "First bubbles can be heard. Damage limits belong to the valve and its size; none is stated.",
+        "Ask for the valve's damage limit at this size and pressure, and state sigma_damage.",
+        equation="x_F = (p1 − p2)/(p1 − p_v) ≥ x_Fz",
+        sources=("IEC 60534-8-4, from memory", "x_Fz an own estimate unless stated"),
+    ),
+    Entry(
+        "SIZ-12",
+        "spring does not reach the duty",
+        "{value} lies outside the spring range {low} to {high} of {valve}.",
+        "It cannot be set there.",
+        "Fit a spring whose range holds it.",
+        sources=(f"{_HB} 2.3",),
+    ),
+    Entry(
+        "SIZ-13",
+        "spring too short for a live proof",
+        "The spring of {reducer} reaches {value}; a live proof of the trip needs {limit}.",
+        "The line cannot be raised to the trip by the reducer, so the proof is by injection and covers less.",
+        "Fit a spring that reaches the trip and a tenth more.",
+        equation="spring range ≥ 1.1 P_T",
+        sources=(f"{_HB} 2.3, 3.5", "own estimate"),
+    ),
+    Entry(
+        "SIZ-14",
+        "duty near the end of its spring",
+        "Duty {value} of {reducer} stands at {place} of its spring range; usual is the middle third.",
+        "Near an end a spring is coarse or soft.",
+        "Choose a spring with the duty in its middle third.",
+        sources=(f"{_HB} 2.3", "own estimate"),
+    ),
+    Entry(
+        "SIZ-15",
+        "trip near the end of its spring",
+        "Trip {value} of {shut_off} stands at {place} of its spring range; usual is 30 to 80 %.",
+        "Near an end the setting drifts and cannot be moved either way.",
+        "Choose a spring with the trip between 30 and 80 % of its range.",
+        sources=(f"{_HB} 2.3", _CP),
+    ),
+    Entry(
+        "SIZ-16",
+        "screw too coarse for the window",
+        "The smallest honest turn, 15°, moves the setting of {shut_off} by {value}; half the trip's "
+        "repeatability is {limit}.",
+        "The setting then jumps over the window.",
+        "A softer spring of a shorter range.",
+        sources=(f"{_HB} 2.5", "own estimate"),
+    ),
+    Entry(
+        "SIZ-17",
+        "no gauge good enough for this window",
+        "{named} A gauge for this trip may err by {limit} at most.",
+        "The gauge takes more of the trip's tolerance than a quarter.",
+        "Take a gauge of a better class or a shorter span; it must still reach above the trip's upper edge.",
+        equation="error ≤ tol_T,up/4",
+        sources=(f"{_HB} 3.8", "EN 837-1: error as per cent of span"),
+    ),
+    Entry(
+        "SIZ-18",
+        "gauges good enough for this window",
+        "Good enough: {named}. A gauge for this trip may err by {limit} at most.",
+        "The trip is set and proved with one of these.",
+        "Check the due date on the day.",
+        equation="error ≤ tol_T,up/4",
+        sources=(f"{_HB} 3.8", "EN 837-1: error as per cent of span"),
+    ),
+    Entry(
+        "SIZ-19",
+        "no gauge for the inlet",
+        "No gauge reaches {limit}, the highest static inlet.",
+        "A gauge on T1 must survive the inlet.",
+        "Bring one whose span lies above it.",
+        sources=(f"{_HB} 2.3",),
+    ),
+    Entry(
+        "SIZ-20",
+        "no gauge named for setting",
+        "No gauge is marked for setting. {value} was taken as its error.",
+        "The window rests on the gauge the trip is set with.",
+        "Mark one with for_setting: yes.",
+        sources=(f"{_HB} 2.5, 3.8",),
+    ),
+    Entry(
+        "SIZ-21",
+        "setting gauge works outside its best part",
+        "The trip stands at {value} of the span of {gauge}; usual is 50 to 75 %.",
+        "Low on the dial the error counts more, high on it a surge goes past the end.",
+        "Choose a span that puts the trip between half and three quarters.",
+        sources=(f"{_HB} 2.3", _CP),
+    ),
+    Entry(
+        "SIZ-22",
+        "strainer takes much pressure",
+        "{part} takes {value} at peak flow when clean; usual is at most {limit}.",
+        "It takes more as it blinds.",
+        "A larger strainer or a coarser element.",
+        equation="Δp = (Q/Kv)²",
+        sources=(f"{_HB} 2.3", _CP),
+    ),
+    Entry(
+        "SIZ-23",
+        "shut-off takes much pressure",
+        "{part} takes {value} at peak flow; usual is at most {limit}.",
+        "After the reducer this loss reaches the consumers.",
+        "A full-bore valve or a larger one.",
+        equation="Δp = (Q/Kv)²",
+        sources=(f"{_HB} 2.3", "own estimate"),
+    ),
+    Entry(
+        "SIZ-24",
+        "flow can fall to zero",
+        "Flow through the station can fall to zero.",
+        "Every night the reducer shuts and opens again: its outlet stands at lock-up, and a seat that "
+        "passes shows there.",
+        "Prove the lock-up, and watch the night pressure.",
+        sources=(f"{_HB} 1.3",),
+    ),
+)

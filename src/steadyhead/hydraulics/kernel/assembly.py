@@ -278,6 +278,8 @@ class Solution:
         Marches made.
     is_flowing
         Whether water runs anywhere.
+    boils
+        Whether some pressure stands below vapour pressure: the column would part there.
     nodes, flows
         Pressures [Pa] and flows through the elements [m³/s].
     outcomes
@@ -288,6 +290,7 @@ class Solution:
     residual: float
     evaluations: int
     is_flowing: bool
+    boils: bool
     nodes: Floats
     flows: Floats
     outcomes: FloatTable
@@ -403,15 +406,14 @@ def blank_solution(line: Line) -> Solution:
         residual=nan,
         evaluations=0,
         is_flowing=False,
+        boils=False,
         nodes=blank_nodes(line),
         flows=floats([nan] * count),
         outcomes=table([[nan] * layout.OUT_WIDTH] * count, layout.OUT_WIDTH),
     )
 
 
-def solve_line(
-    line: Line, at: Floats, held: Floats | None = None, into: Solution | None = None
-) -> Solution:
+def solve_line(line: Line, at: Floats, held: Floats | None = None, into: Solution | None = None) -> Solution:
     """Return the steady state of a line.
 
     Parameters
@@ -429,11 +431,7 @@ def solve_line(
     report = floats([0.0] * layout.REPORT_WIDTH)
     solution.ending = solve(
         line.end,
-        line.kinds,
-        line.links,
-        line.values,
-        line.xs,
-        line.ys,
+        layout.Elements(line.kinds, line.links, line.values, line.xs, line.ys),
         at,
         blank_nodes(line) if held is None else floats(held),
         solution.nodes,
@@ -443,5 +441,6 @@ def solve_line(
     )
     solution.residual = float(report[layout.REPORT_RESIDUAL])
     solution.evaluations = int(report[layout.REPORT_EVALUATIONS])
-    solution.is_flowing = report[layout.REPORT_FLOWING] > 0.0
+    solution.is_flowing = bool(report[layout.REPORT_FLOWING] > 0.0)
+    solution.boils = bool(report[layout.REPORT_BOILS] > 0.0)
     return solution

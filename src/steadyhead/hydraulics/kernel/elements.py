@@ -73,8 +73,10 @@ def sensed_pressure(value: Floats, link: Integers, nodes: Floats) -> float:
 
 @kernel
 def reducer_pilot(value: Floats, sensed: float) -> float:
-    """Return the opening of a reducer's pilot, held or free. [1]"""
+    """Return the opening of a reducer's pilot, held or free; NaN where it senses what is not known. [1]"""
     if isnan(value[STUCK]):
+        if isnan(sensed):
+            return sensed
         return pilot_opening(sensed, value[CLOSING], value[BAND])
     return value[STUCK]
 
@@ -213,6 +215,8 @@ def direct_lift(value: Floats, sensed: float) -> float:
     """Return the lift of a direct-acting reducer at a sensed pressure, not below its seat. [1]"""
     if not isnan(value[LIFT]):
         return max(value[LIFT], value[LOWEST])
+    if isnan(sensed):
+        return value[LOWEST]
     return max(direct_acting_opening(sensed, value[CLOSING], value[BAND]), value[LOWEST])
 
 

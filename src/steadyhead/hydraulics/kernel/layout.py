@@ -2,11 +2,39 @@
 
 Elements are listed in the order of the march, from the consumer end **upstream**. Element ``i`` stands
 between node ``i`` (its outlet) and node ``i + 1`` (its inlet); node 0 is the consumer end, the last node the
-supply. A tap is a node. A parallel group has two branches; their elements are listed after the main line, each
-branch behind one row of kind `GAP`, so that row ``j`` of a branch, too, stands between nodes ``j`` and ``j + 1``.
+supply. A tap is a node. A parallel group has two branches; their elements are listed after the main line,
+each branch behind one row of kind `GAP`, so that row ``j`` of a branch, too, stands between nodes ``j`` and
+``j + 1``.
 """
 
 from __future__ import annotations
+
+from typing import NamedTuple
+
+from steadyhead.laws.compiling import Floats, FloatTable, Integers, IntegerTable
+
+
+class Elements(NamedTuple):
+    """The arrays of a line; one row per element.
+
+    Parameters
+    ----------
+    kinds
+        Kind of each element. Shape (n,)
+    links
+        Integers of each element. Shape (n, LINK_WIDTH)
+    values
+        Floats of each element. [SI], shape (n, WIDTH)
+    xs, ys
+        All lift curves, laid end to end.
+    """
+
+    kinds: Integers
+    links: IntegerTable
+    values: FloatTable
+    xs: Floats
+    ys: Floats
+
 
 # Kinds of element.
 LOSS = 0  # isolating valve, strainer, meter: Δp = (Q/k)²
@@ -117,6 +145,7 @@ REFUSED_TAP = 2  # a reducer senses a node upstream of its own outlet
 UNKNOWN_TRAPPED = 3  # solved, but some trapped pressure is not known (NaN)
 REFUSED_VALUE = 4  # a coefficient is not above 0 where it must be, or a number is not finite
 REFUSED_BRANCH = 5  # a branch holds a parallel group, or a drain or relief valve that is not shut
+PARTED = 6  # no steady state with full pipes: somewhere the water column would part
 ENDINGS = (
     "solved",
     "not converged",
@@ -124,6 +153,7 @@ ENDINGS = (
     "trapped pressure unknown",
     "value out of range",
     "branch not covered",
+    "water column parts",
 )
 
 # Columns of the report of a solve.
@@ -131,4 +161,7 @@ REPORT_ENDING = 0
 REPORT_RESIDUAL = 1  # pressure left over at the supply [Pa]
 REPORT_EVALUATIONS = 2
 REPORT_FLOWING = 3  # 1: water runs somewhere
-REPORT_WIDTH = 4
+REPORT_BOILS = (
+    4  # 1: some pressure stands below vapour pressure; the numbers hold for a column that does not part
+)
+REPORT_WIDTH = 5

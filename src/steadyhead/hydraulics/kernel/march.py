@@ -13,9 +13,10 @@ from steadyhead.hydraulics.kernel.layout import (
     RELIEF,
     SECOND_END,
     SECOND_START,
+    Elements,
 )
 from steadyhead.laws.bracket import next_share
-from steadyhead.laws.compiling import Floats, FloatTable, Integers, IntegerTable, kernel
+from steadyhead.laws.compiling import Floats, Integers, kernel
 
 SPLIT_STEPS = 200
 
@@ -24,11 +25,7 @@ SPLIT_STEPS = 200
 def march_branch(
     start: int,
     end: int,
-    kinds: Integers,
-    links: IntegerTable,
-    values: FloatTable,
-    xs: Floats,
-    ys: Floats,
+    line: Elements,
     conditions: Floats,
     flow: float,
     pressure: float,
@@ -43,7 +40,15 @@ def march_branch(
     for row in range(start, end):
         flows[row] = flow
         pressure = inlet_pressure(
-            kinds[row], values[row], links[row], flow, pressure, nodes, conditions, xs, ys
+            line.kinds[row],
+            line.values[row],
+            line.links[row],
+            flow,
+            pressure,
+            nodes,
+            conditions,
+            line.xs,
+            line.ys,
         )
         nodes[row + 1] = pressure
     return pressure
@@ -53,37 +58,30 @@ def march_branch(
 def split_excess(
     share: float,
     link: Integers,
-    kinds: Integers,
-    links: IntegerTable,
-    values: FloatTable,
-    xs: Floats,
-    ys: Floats,
+    line: Elements,
     conditions: Floats,
     flow: float,
     pressure: float,
     nodes: Floats,
     flows: Floats,
 ) -> float:
-    """Return inlet pressure of the first branch minus that of the second; `share` of the flow in the first."""
+    """Return the inlet pressure of the first branch minus that of the second. [Pa]
+
+    `share` of the flow runs in the first.
+    """
     first = march_branch(
-        link[FIRST_START], link[FIRST_END], kinds, links, values, xs, ys, conditions, flow * share, pressure,
-        nodes, flows,
-    )  # fmt: skip
+        link[FIRST_START], link[FIRST_END], line, conditions, flow * share, pressure, nodes, flows
+    )
     second = march_branch(
-        link[SECOND_START], link[SECOND_END], kinds, links, values, xs, ys, conditions, flow * (1.0 - share),
-        pressure, nodes, flows,
-    )  # fmt: skip
+        link[SECOND_START], link[SECOND_END], line, conditions, flow * (1.0 - share), pressure, nodes, flows
+    )
     return first - second
 
 
 @kernel
 def parallel_inlet(
     link: Integers,
-    kinds: Integers,
-    links: IntegerTable,
-    values: FloatTable,
-    xs: Floats,
-    ys: Floats,
+    line: Elements,
     conditions: Floats,
     flow: float,
     pressure: float,
@@ -96,13 +94,11 @@ def parallel_inlet(
     over the second never falls with its share.
     """
     near = 0.0
-    f_near = split_excess(
-        near, link, kinds, links, values, xs, ys, conditions, flow, pressure, nodes, flows
-    )
+    f_near = split_excess(near, link, line, conditions, flow, pressure, nodes, flows)
     if flow <= 0.0 or f_near >= 0.0:
         return nodes[link[SECOND_END]]
     far = 1.0
-    f_far = split_excess(far, link, kinds, links, values, xs, ys, conditions, flow, pressure, nodes, flows)
+    f_far = split_excess(far, link, line, conditions, flow, pressure, nodes, flows)
     if f_far <= 0.0:
         return nodes[link[FIRST_END]]
     third = far
@@ -110,9 +106,7 @@ def parallel_inlet(
     step = 0.5
     for _ in range(SPLIT_STEPS):
         trial = near + step * (far - near)
-        f_trial = split_excess(
-            trial, link, kinds, links, values, xs, ys, conditions, flow, pressure, nodes, flows
-        )
+        f_trial = split_excess(trial, link, line, conditions, flow, pressure, nodes, flows)
         if (f_trial >= 0.0) == (f_near >= 0.0):
             third = near
             f_third = f_near
@@ -135,11 +129,7 @@ def parallel_inlet(
 def march(
     start: int,
     end: int,
-    kinds: Integers,
-    links: IntegerTable,
-    values: FloatTable,
-    xs: Floats,
-    ys: Floats,
+    line: Elements,
     conditions: Floats,
     flow: float,
     pressure: float,
@@ -152,7 +142,7 @@ def march(
     ----------
     start, end
         First row, and one past the last row of the main line.
-    kinds, links, values, xs, ys, conditions
+    line, conditions
         See `steadyhead.hydraulics.kernel.layout`.
     flow
         Leaves node `start` towards the consumers; not negative. [m³/s]
@@ -168,16 +158,14 @@ def march(
     """
     nodes[start] = pressure
     for row in range(start, end):
-        kind = kinds[row]
+        kind = line.kinds[row]
         if kind == DRAIN or kind == RELIEF:
-            flow += shunt_flow(kind, values[row], links[row], pressure, xs, ys)
+            flow += shunt_flow(kind, line.values[row], line.links[row], pressure, line.xs, line.ys)
         elif kind == PARALLEL:
-            pressure = parallel_inlet(
-                links[row], kinds, links, values, xs, ys, conditions, flow, pressure, nodes, flows
-            )
+            pressure = parallel_inlet(line.links[row], line, conditions, flow, pressure, nodes, flows)
         else:
             pressure = inlet_pressure(
-                kind, values[row], links[row], flow, pressure, nodes, conditions, xs, ys
+                kind, line.values[row], line.links[row], flow, pressure, nodes, conditions, line.xs, line.ys
             )
         if not isfinite(pressure) or not isfinite(flow):
             return inf

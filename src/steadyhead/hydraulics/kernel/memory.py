@@ -8,6 +8,7 @@ from math import isnan, nan
 
 from steadyhead.hydraulics.kernel import layout
 from steadyhead.hydraulics.kernel.assembly import Line, Solution, solve_line
+from steadyhead.hydraulics.kernel.standing import always_passes
 from steadyhead.laws.compiling import Floats, floats
 
 
@@ -90,12 +91,9 @@ def settle(
             break
         index = min(acting, key=lambda number: _share_of_rise(units[number], before, solution.nodes))
         state[index] = True
-        if solution.is_flowing:
-            solution = _solve_with(line, at, units, state, before)
-        else:
-            _stop_the_rise(line, units[index], before, solution)
-            line.values[units[index].row][layout.LIFT] = units[index].shut_lift
-            before = solution.nodes
+        if not solution.is_flowing:
+            before = _stopped_rise(line, units[index], before, solution.nodes)
+        solution = _solve_with(line, at, units, state, before)
     return Settled(solution, tuple(state))
 
 
@@ -115,17 +113,26 @@ def _share_of_rise(unit: TripUnit, before: Floats, after: Floats) -> float:
     return min(max((unit.trip - start) / (finish - start), 0.0), 1.0)
 
 
-def _stop_the_rise(line: Line, unit: TripUnit, before: Floats, solution: Solution) -> None:
-    """Hold standing pressures downstream of a shut-off where they were when it tripped."""
-    if unit.shut_lift > 0.0:
-        return
-    nodes = solution.nodes
-    excess = unit.sensed(nodes) - max(unit.trip, _known(unit.sensed(before), unit.trip))
-    if excess <= 0.0:
-        return
+def _stopped_rise(line: Line, unit: TripUnit, before: Floats, after: Floats) -> Floats:
+    """Return standing pressures at the moment a slow rise made the shut-off act.
+
+    Downstream of it the rise stops at the trip. Between it and its tap water stands at the tap's pressure
+    wherever a reducer between is open: that section holds next to nothing.
+    """
+    nodes = [float(pressure) for pressure in after]
+    excess = unit.sensed(after) - max(unit.trip, _known(unit.sensed(before), unit.trip))
+    if excess < 0.0:
+        return before
     for node in range(unit.row + 1):
-        start = _known(float(before[node]), float(nodes[node]) - excess)
-        nodes[node] = max(min(start, float(nodes[node])), float(nodes[node]) - excess)
+        start = _known(float(before[node]), nodes[node] - excess)
+        nodes[node] = max(min(start, nodes[node]), nodes[node] - excess)
+    for row in range(unit.tap, unit.row):
+        kind, value = line.kinds[row], line.values[row]
+        if kind in (layout.REDUCER, layout.DIRECT) and (
+            always_passes(kind, value) or nodes[row] < value[layout.CLOSING]
+        ):
+            nodes[row + 1] = nodes[row]
+    return floats(nodes)
 
 
 def _known(value: float, otherwise: float) -> float:

@@ -42,8 +42,9 @@ from steadyhead.hydraulics.kernel.layout import (
     TRAPPED,
     VALVE,
     VISCOSITY,
+    Elements,
 )
-from steadyhead.laws.compiling import Floats, FloatTable, Integers, IntegerTable, kernel
+from steadyhead.laws.compiling import Floats, kernel
 
 
 @kernel
@@ -94,57 +95,53 @@ def conditions_are_usable(conditions: Floats) -> bool:
 
 
 @kernel
-def taps_are_downstream(
-    start: int, end: int, joint: int, kinds: Integers, links: IntegerTable, values: FloatTable
-) -> bool:
+def taps_are_downstream(start: int, end: int, joint: int, line: Elements) -> bool:
     """Return whether every reducer of a stretch senses a node that the march has passed before it.
 
     `joint` is the outlet node of the parallel group the stretch is a branch of; for the main line the
     first node itself.
     """
     for row in range(start, end):
-        if kinds[row] != REDUCER and kinds[row] != DIRECT:
+        if line.kinds[row] != REDUCER and line.kinds[row] != DIRECT:
             continue
-        if not isnan(values[row][TRAPPED]):
+        if not isnan(line.values[row][TRAPPED]):
             continue
-        tap = links[row][TAP]
+        tap = line.links[row][TAP]
         if tap < 0 or tap > row or joint < tap < start:
             return False
     return True
 
 
 @kernel
-def branch_is_covered(start: int, end: int, kinds: Integers, values: FloatTable) -> bool:
+def branch_is_covered(start: int, end: int, line: Elements) -> bool:
     """Return whether a branch is a plain series: no group inside, no drain or relief valve that is open."""
     for row in range(start, end):
-        if kinds[row] == PARALLEL:
+        if line.kinds[row] == PARALLEL:
             return False
-        if (kinds[row] == DRAIN or kinds[row] == RELIEF) and values[row][FULL] > 0.0:
+        if (line.kinds[row] == DRAIN or line.kinds[row] == RELIEF) and line.values[row][FULL] > 0.0:
             return False
     return True
 
 
 @kernel
-def check_line(
-    end: int, kinds: Integers, links: IntegerTable, values: FloatTable, conditions: Floats
-) -> int:
+def check_line(end: int, line: Elements, conditions: Floats) -> int:
     """Return SOLVED if the line can be solved, otherwise why not; an index of ENDINGS."""
     if not conditions_are_usable(conditions):
         return REFUSED_VALUE
-    for row in range(len(kinds)):
-        if not value_is_usable(kinds[row], values[row]):
+    for row in range(len(line.kinds)):
+        if not value_is_usable(line.kinds[row], line.values[row]):
             return REFUSED_VALUE
-    if not taps_are_downstream(0, end, 0, kinds, links, values):
+    if not taps_are_downstream(0, end, 0, line):
         return REFUSED_TAP
     for row in range(end):
-        if kinds[row] == PARALLEL:
-            link = links[row]
-            if not branch_is_covered(link[FIRST_START], link[FIRST_END], kinds, values):
+        if line.kinds[row] == PARALLEL:
+            link = line.links[row]
+            if not branch_is_covered(link[FIRST_START], link[FIRST_END], line):
                 return REFUSED_BRANCH
-            if not branch_is_covered(link[SECOND_START], link[SECOND_END], kinds, values):
+            if not branch_is_covered(link[SECOND_START], link[SECOND_END], line):
                 return REFUSED_BRANCH
-            first = taps_are_downstream(link[FIRST_START], link[FIRST_END], row, kinds, links, values)
-            second = taps_are_downstream(link[SECOND_START], link[SECOND_END], row, kinds, links, values)
+            first = taps_are_downstream(link[FIRST_START], link[FIRST_END], row, line)
+            second = taps_are_downstream(link[SECOND_START], link[SECOND_END], row, line)
             if not (first and second):
                 return REFUSED_TAP
     return SOLVED

@@ -30,8 +30,9 @@ from steadyhead.hydraulics.kernel.layout import (
     TIGHT,
     TRAPPED,
     VALVE,
+    Elements,
 )
-from steadyhead.laws.compiling import Floats, FloatTable, Integers, IntegerTable, kernel
+from steadyhead.laws.compiling import Floats, kernel
 
 NO_JOINT = -1
 TINY = 1e-9  # keeps a division alive where the seat is as large as the diaphragm
@@ -64,51 +65,77 @@ def level_change(value: Floats, conditions: Floats) -> float:
 
 
 @kernel
-def carry(
-    top: int,
-    bottom: int,
-    pressure: float,
-    kinds: Integers,
-    values: FloatTable,
-    conditions: Floats,
-) -> float:
+def carry(top: int, bottom: int, pressure: float, line: Elements, conditions: Floats) -> float:
     """Return the pressure that standing water at node `top` gives at node `bottom` below; NaN if shut off.
 
     Reducers between are taken to sense their own outlets, parallel groups to stand open.
     """
     for row in range(top - 1, bottom - 1, -1):
-        kind = kinds[row]
+        kind = line.kinds[row]
         if kind == PIPE:
-            pressure -= level_change(values[row], conditions)
+            pressure -= level_change(line.values[row], conditions)
         elif kind == REDUCER or kind == DIRECT:
-            if not always_passes(kind, values[row]):
-                pressure = min(pressure, values[row][CLOSING])
-        elif blocks(kind, values[row]):
+            if not always_passes(kind, line.values[row]):
+                pressure = min(pressure, line.values[row][CLOSING])
+        elif blocks(kind, line.values[row]):
             return nan
     return pressure
 
 
 @kernel
+def level_between(top: int, bottom: int, line: Elements, conditions: Floats) -> float:
+    """Return what standing water at node `top` has more than at node `bottom` from level alone. [Pa]"""
+    total = 0.0
+    for row in range(bottom, top):
+        if line.kinds[row] == PIPE:
+            total += level_change(line.values[row], conditions)
+    return total
+
+
+@kernel
+def level_to_tap(row: int, first_row: int, joint: int, line: Elements, conditions: Floats) -> float:
+    """Return `level_between` of a reducer's outlet and its tap; see `sensed_if_open`. [Pa]"""
+    tap = line.links[row][TAP]
+    if joint == NO_JOINT or first_row <= tap:
+        return level_between(row, tap, line, conditions)
+    inside = level_between(row, first_row, line, conditions)
+    return inside + level_between(joint, tap, line, conditions)
+
+
+@kernel
+def trapped_at(node: int, bottom: int, line: Elements, conditions: Floats, held: Floats) -> float:
+    """Return the pressure trapped at a node before; NaN if not known. [Pa]
+
+    Where a section has been joined to another since, the part farthest downstream has its say: there lies
+    most of the water. Looks no further than node `bottom`, a reducer, a group, or a tight valve.
+    """
+    pressure = held[node]
+    level = 0.0
+    for row in range(node - 1, bottom - 1, -1):
+        kind = line.kinds[row]
+        if kind == REDUCER or kind == DIRECT or kind == PARALLEL or blocks(kind, line.values[row]):
+            break
+        if kind == PIPE:
+            level += level_change(line.values[row], conditions)
+        if not isnan(held[row]):
+            pressure = held[row] + level
+    return pressure
+
+
+@kernel
 def sensed_if_open(
-    row: int,
-    first_row: int,
-    joint: int,
-    inlet: float,
-    kinds: Integers,
-    links: IntegerTable,
-    values: FloatTable,
-    conditions: Floats,
+    row: int, first_row: int, joint: int, inlet: float, line: Elements, conditions: Floats
 ) -> float:
     """Return what a reducer would sense at no flow if it stood open; NaN if its tap is shut off from it.
 
     A reducer in a branch (`joint` is the outlet node of the group, `first_row` the branch's first row) may
     sense its own branch or any node of the main line at or below the joint.
     """
-    tap = links[row][TAP]
+    tap = line.links[row][TAP]
     if joint == NO_JOINT or first_row <= tap:
-        return carry(row, tap, inlet, kinds, values, conditions)
-    pressure = carry(row, first_row, inlet, kinds, values, conditions)
-    return carry(joint, tap, pressure, kinds, values, conditions)
+        return carry(row, tap, inlet, line, conditions)
+    pressure = carry(row, first_row, inlet, line, conditions)
+    return carry(joint, tap, pressure, line, conditions)
 
 
 @kernel
@@ -118,9 +145,7 @@ def standing_outlet(
     joint: int,
     inlet: float,
     before: float,
-    kinds: Integers,
-    links: IntegerTable,
-    values: FloatTable,
+    line: Elements,
     conditions: Floats,
     held: Floats,
 ) -> float:
@@ -137,7 +162,7 @@ def standing_outlet(
         [Pa]
     before
         Outlet pressure before, NaN if not known. [Pa]
-    kinds, links, values, conditions
+    line, conditions
         See `steadyhead.hydraulics.kernel.layout`.
     held
         Pressures before, at every node; NaN where not known. [Pa]
@@ -146,8 +171,8 @@ def standing_outlet(
     -----
     Nothing holds the disc shut against its outlet beyond the spring: p₂ ≤ p₁ + s₀/(1 − r₀).
     """
-    kind = kinds[row]
-    value = values[row]
+    kind = line.kinds[row]
+    value = line.values[row]
     if isnan(inlet):
         return before
     if always_passes(kind, value):
@@ -156,13 +181,12 @@ def standing_outlet(
         return before
     closing = value[CLOSING]
     if isnan(value[TRAPPED]):
-        sensed = sensed_if_open(row, first_row, joint, inlet, kinds, links, values, conditions)
+        sensed = sensed_if_open(row, first_row, joint, inlet, line, conditions)
         if not isnan(sensed):
-            limit = inlet
-            if sensed > closing:
-                limit = closing + (inlet - sensed)
-            return remembered(kind, value, inlet, limit, before, closing + (inlet - sensed))
-        sensed = held[links[row][TAP]]
+            shutting = closing + level_to_tap(row, first_row, joint, line, conditions)
+            outlet = shutting if sensed > closing else inlet
+            return remembered(kind, value, inlet, outlet, before, shutting)
+        sensed = held[line.links[row][TAP]]
         if isnan(sensed):
             return nan
     else:
@@ -178,52 +202,51 @@ def remembered(
 
     `outlet` is where it would stand on its own, `shutting` the outlet at which its pilot is shut.
     """
-    if isnan(before) or before <= outlet or before < shutting:
+    if isnan(before) or before <= outlet:
         return outlet
-    if kind != REDUCER:
-        return before
-    spring = value[SPRING_SHUT] / max(1.0 - value[SEAT_RATIO], TINY)
-    return min(before, max(inlet + spring, outlet))
+    kept = before
+    if kind == REDUCER:
+        kept = min(before, inlet + value[SPRING_SHUT] / max(1.0 - value[SEAT_RATIO], TINY))
+    return kept if kept >= shutting and kept > outlet else outlet
 
 
 @kernel
 def stand_rows(
     top: int,
     bottom: int,
+    lowest: int,
     joint: int,
-    kinds: Integers,
-    links: IntegerTable,
-    values: FloatTable,
+    line: Elements,
     conditions: Floats,
     held: Floats,
     nodes: Floats,
 ) -> None:
-    """Fill the nodes below `top` down to `bottom` with standing pressures; no parallel group among them."""
+    """Fill the nodes below `top` down to `bottom` with standing pressures; no parallel group among them.
+
+    Memory is looked for down to node `lowest`.
+    """
     for row in range(top - 1, bottom - 1, -1):
-        kind = kinds[row]
+        kind = line.kinds[row]
         inlet = nodes[row + 1]
         if kind == PIPE:
-            nodes[row] = inlet - level_change(values[row], conditions)
+            nodes[row] = inlet - level_change(line.values[row], conditions)
         elif kind == REDUCER or kind == DIRECT:
-            nodes[row] = standing_outlet(
-                row, bottom, joint, inlet, held[row], kinds, links, values, conditions, held
-            )
-        elif blocks(kind, values[row]):
+            before = trapped_at(row, lowest, line, conditions, held)
+            nodes[row] = standing_outlet(row, bottom, joint, inlet, before, line, conditions, held)
+        elif blocks(kind, line.values[row]):
             nodes[row] = held[row]
         else:
             nodes[row] = inlet
 
 
 @kernel
-def keeps_apart(
-    row: int, kinds: Integers, links: IntegerTable, values: FloatTable, conditions: Floats
-) -> bool:
+def keeps_apart(row: int, line: Elements, conditions: Floats) -> bool:
     """Return whether an element of the main line is shut and tight; a group when both its branches are."""
-    if kinds[row] != PARALLEL:
-        return blocks(kinds[row], values[row])
-    link = links[row]
-    first = carry(link[FIRST_END], link[FIRST_START], 0.0, kinds, values, conditions)
-    second = carry(link[SECOND_END], link[SECOND_START], 0.0, kinds, values, conditions)
+    if line.kinds[row] != PARALLEL:
+        return blocks(line.kinds[row], line.values[row])
+    link = line.links[row]
+    first = carry(link[FIRST_END], link[FIRST_START], 0.0, line, conditions)
+    second = carry(link[SECOND_END], link[SECOND_START], 0.0, line, conditions)
     return isnan(first) and isnan(second)
 
 
@@ -238,26 +261,16 @@ def larger(first: float, second: float) -> float:
 
 
 @kernel
-def through_branch(
-    top: int, bottom: int, kinds: Integers, values: FloatTable, conditions: Floats, nodes: Floats
-) -> float:
+def through_branch(top: int, bottom: int, line: Elements, conditions: Floats, nodes: Floats) -> float:
     """Return the standing outlet of one branch, NaN where a tight valve keeps it from having a say. [Pa]"""
-    if isnan(carry(top, bottom, nodes[top], kinds, values, conditions)):
+    if isnan(carry(top, bottom, nodes[top], line, conditions)):
         return nan
     return nodes[bottom]
 
 
 @kernel
 def stand(
-    top: int,
-    bottom: int,
-    kinds: Integers,
-    links: IntegerTable,
-    values: FloatTable,
-    conditions: Floats,
-    held: Floats,
-    nodes: Floats,
-    flows: Floats,
+    top: int, bottom: int, line: Elements, conditions: Floats, held: Floats, nodes: Floats, flows: Floats
 ) -> None:
     """Fill all nodes below `top` down to `bottom` with standing pressures and set their flows to 0.
 
@@ -267,7 +280,7 @@ def stand(
         Node whose pressure is known; it stands in `nodes`.
     bottom
         Last node to fill.
-    kinds, links, values, conditions
+    line, conditions
         See `steadyhead.hydraulics.kernel.layout`.
     held
         Pressures before, NaN where not known; what shut valves trap. Branch outlets are set to their joint's.
@@ -277,26 +290,26 @@ def stand(
     """
     for row in range(top - 1, bottom - 1, -1):
         flows[row] = 0.0
-        if kinds[row] != PARALLEL:
-            stand_rows(row + 1, row, NO_JOINT, kinds, links, values, conditions, held, nodes)
+        if line.kinds[row] != PARALLEL:
+            stand_rows(row + 1, row, bottom, NO_JOINT, line, conditions, held, nodes)
             continue
-        first = links[row][FIRST_START]
-        second = links[row][SECOND_START]
-        nodes[links[row][FIRST_END]] = nodes[row + 1]
-        nodes[links[row][SECOND_END]] = nodes[row + 1]
-        held[first] = held[row]  # the outlets of both branches are the joint
-        held[second] = held[row]
-        stand_rows(links[row][FIRST_END], first, row, kinds, links, values, conditions, held, nodes)
-        stand_rows(links[row][SECOND_END], second, row, kinds, links, values, conditions, held, nodes)
+        first = line.links[row][FIRST_START]
+        second = line.links[row][SECOND_START]
+        nodes[line.links[row][FIRST_END]] = nodes[row + 1]
+        nodes[line.links[row][SECOND_END]] = nodes[row + 1]
+        held[first] = trapped_at(row, bottom, line, conditions, held)
+        held[second] = held[first]  # the outlets of both branches are the joint
+        stand_rows(line.links[row][FIRST_END], first, first, row, line, conditions, held, nodes)
+        stand_rows(line.links[row][SECOND_END], second, second, row, line, conditions, held, nodes)
         nodes[row] = larger(
-            through_branch(links[row][FIRST_END], first, kinds, values, conditions, nodes),
-            through_branch(links[row][SECOND_END], second, kinds, values, conditions, nodes),
+            through_branch(line.links[row][FIRST_END], first, line, conditions, nodes),
+            through_branch(line.links[row][SECOND_END], second, line, conditions, nodes),
         )
         if isnan(nodes[row]):
             nodes[row] = held[row]
         nodes[first] = nodes[row]
         nodes[second] = nodes[row]
-        for branch_row in range(first, links[row][FIRST_END]):
+        for branch_row in range(first, line.links[row][FIRST_END]):
             flows[branch_row] = 0.0
-        for branch_row in range(second, links[row][SECOND_END]):
+        for branch_row in range(second, line.links[row][SECOND_END]):
             flows[branch_row] = 0.0

@@ -50,10 +50,11 @@ from steadyhead.hydraulics.kernel.layout import (
     VALVE,
     VAPOUR,
     WIDE_OPEN,
+    Elements,
 )
 from steadyhead.hydraulics.kernel.standing import always_passes
 from steadyhead.laws.cavitation import differential_ratio, sigma_inlet, sigma_outlet
-from steadyhead.laws.compiling import Floats, FloatTable, Integers, IntegerTable, kernel
+from steadyhead.laws.compiling import Floats, FloatTable, Integers, kernel
 from steadyhead.laws.lift import interpolate
 from steadyhead.laws.valves import choked_differential, signed_root
 
@@ -88,7 +89,7 @@ def still_state(kind: int, value: Floats, pilot: float) -> int:
         return CREEPING
     if not isnan(value[TRAPPED]):
         return CREEPING if value[TRAPPED] < value[CLOSING] else SHUT
-    if value[STUCK] == 0.0:
+    if value[STUCK] == 0.0 or isnan(pilot):
         return SHUT
     return LOCKED_UP if pilot <= PILOT_SHUT else STANDING_OPEN
 
@@ -162,36 +163,28 @@ def fill_direct(value: Floats, link: Integers, flow: float, nodes: Floats, outco
 
 @kernel
 def fill_outcomes(
-    kinds: Integers,
-    links: IntegerTable,
-    values: FloatTable,
-    xs: Floats,
-    ys: Floats,
-    conditions: Floats,
-    nodes: Floats,
-    flows: Floats,
-    outcomes: FloatTable,
+    line: Elements, conditions: Floats, nodes: Floats, flows: Floats, outcomes: FloatTable
 ) -> None:
     """Write what every valve does, one row of `outcomes` per element; NaN for what does not apply.
 
     Parameters
     ----------
-    kinds, links, values, xs, ys, conditions
+    line, conditions
         See `steadyhead.hydraulics.kernel.layout`.
     nodes, flows
         Solved. [Pa], [m³/s]
     outcomes
         Written, shape (elements, OUT_WIDTH).
     """
-    for row in range(len(kinds)):
+    for row in range(len(line.kinds)):
         outcome = outcomes[row]
         for column in range(OUT_WIDTH):
             outcome[column] = nan
-        kind = kinds[row]
+        kind = line.kinds[row]
         if kind != VALVE and kind != REDUCER and kind != DIRECT:
             continue
-        value = values[row]
-        link = links[row]
+        value = line.values[row]
+        link = line.links[row]
         inlet = nodes[row + 1]
         outlet = nodes[row]
         if kind == REDUCER:
@@ -201,4 +194,4 @@ def fill_outcomes(
         else:
             outcome[OUT_LIFT] = value[LIFT]
             outcome[OUT_STATE] = float(GIVEN)
-        fill_indices(value, link, outcome[OUT_LIFT], inlet, outlet, conditions, xs, ys, outcome)
+        fill_indices(value, link, outcome[OUT_LIFT], inlet, outlet, conditions, line.xs, line.ys, outcome)

@@ -4,42 +4,48 @@ from __future__ import annotations
 
 from math import inf, isfinite, isnan, log, nan
 
-from steadyhead.hydraulics.kernel.elements import TINY, shunt_flow
+from steadyhead.hydraulics.kernel.cuts import fill_cut_off, first_outlet, next_cut
+from steadyhead.hydraulics.kernel.elements import TINY
 from steadyhead.hydraulics.kernel.layout import (
+    ATMOSPHERE,
     BAND,
     CLOSING,
     DEMAND,
     DENSITY,
     DIRECT,
-    DRAIN,
     DRAWN,
     EXPONENT,
-    FULL,
     GRAVITY,
     NOT_CONVERGED,
+    PARTED,
     PIPE,
     REDUCER,
     REFERENCE,
-    RELIEF,
+    REPORT_BOILS,
     REPORT_ENDING,
     REPORT_EVALUATIONS,
     REPORT_FLOWING,
     REPORT_RESIDUAL,
     RISE,
     SOLVED,
+    STUCK,
     SUPPLY,
+    TAP,
+    TRAPPED,
     UNKNOWN_TRAPPED,
+    VAPOUR,
+    Elements,
 )
 from steadyhead.hydraulics.kernel.march import march
 from steadyhead.hydraulics.kernel.sound import check_line
-from steadyhead.hydraulics.kernel.standing import keeps_apart, level_change, stand
+from steadyhead.hydraulics.kernel.standing import level_between, stand
 from steadyhead.hydraulics.kernel.states import fill_outcomes
 from steadyhead.laws.bracket import next_share
-from steadyhead.laws.compiling import Floats, FloatTable, Integers, IntegerTable, kernel
+from steadyhead.laws.compiling import Floats, FloatTable, kernel
 from steadyhead.laws.outlets import demand_flow
 
 SEARCH_STEPS = 200
-WIDEN_STEPS = 80
+WIDEN_STEPS = 24
 FIRST_STEP = 1e4  # first step down from the lowest bracket [Pa]
 GOOD_ENOUGH = 1e-13  # pressure left over, as a share of the scale of pressures
 ALLOWED = 1e-6  # the same, beyond which a collapsed bracket is no answer
@@ -55,130 +61,17 @@ def end_flow(pressure: float, conditions: Floats) -> float:
 
 
 @kernel
-def has_consumers(conditions: Floats) -> bool:
-    """Return whether anybody may draw at the end of the line."""
-    if isnan(conditions[DRAWN]):
-        return conditions[DEMAND] > 0.0
-    return conditions[DRAWN] > 0.0
-
-
-@kernel
-def first_outlet(
-    bottom: int,
-    top: int,
-    kinds: Integers,
-    links: IntegerTable,
-    values: FloatTable,
-    xs: Floats,
-    ys: Floats,
-    conditions: Floats,
-    nodes: Floats,
-) -> int:
-    """Return the node farthest downstream where standing water would run out, or −1 if it stands everywhere.
-
-    Looks between nodes `bottom` and `top`. A pressure that is not known (NaN) counts as enough for consumers
-    and drains, not for a relief valve. Node 0 is returned as soon as anything runs while consumers are
-    connected to it: they may draw once it does.
-    """
-    consumers = bottom == 0 and has_consumers(conditions)
-    if consumers and (conditions[DRAWN] > 0.0 or isnan(nodes[0]) or nodes[0] > 0.0):
-        return 0
-    for row in range(bottom, top):
-        kind = kinds[row]
-        if kind != DRAIN and kind != RELIEF:
-            continue
-        runs = shunt_flow(kind, values[row], links[row], nodes[row], xs, ys) > 0.0
-        if isnan(nodes[row]):
-            runs = kind == DRAIN and values[row][FULL] > 0.0
-        if runs:
-            return 0 if consumers else row
-    return -1
-
-
-@kernel
-def drained_pressure(
-    bottom: int, top: int, kinds: Integers, values: FloatTable, conditions: Floats
-) -> float:
-    """Return the pressure at node `top` of a cut-off section whose lowest open outlet has emptied it. [Pa]
-
-    NaN where nothing is open. Air is not modelled: above that outlet the pressure reads below 0.
-    """
-    level = 0.0
-    drained = inf
-    for row in range(top - 1, bottom - 1, -1):
-        if kinds[row] == DRAIN and values[row][FULL] > 0.0:
-            drained = min(drained, level)
-        if kinds[row] == PIPE:
-            level += level_change(values[row], conditions)
-    if bottom == 0 and has_consumers(conditions):
-        drained = min(drained, level)
-    return drained if drained < inf else nan
-
-
-@kernel
-def next_cut(
-    top: int, kinds: Integers, links: IntegerTable, values: FloatTable, conditions: Floats
-) -> int:
-    """Return the first row below node `top` that is shut and tight, or −1."""
-    for row in range(top - 1, -1, -1):
-        if keeps_apart(row, kinds, links, values, conditions):
-            return row
-    return -1
-
-
-@kernel
-def fill_cut_off(
-    cut: int,
-    kinds: Integers,
-    links: IntegerTable,
-    values: FloatTable,
-    conditions: Floats,
-    held: Floats,
-    nodes: Floats,
-    flows: Floats,
-) -> None:
-    """Fill everything downstream of the tight row `cut`: trapped where nothing is open, emptied otherwise.
-
-    What is found is written to `held` too: reducers upstream may sense it.
-    """
-    while cut >= 0:
-        top = cut
-        flows[cut] = 0.0
-        cut = next_cut(top, kinds, links, values, conditions)
-        bottom = cut + 1
-        nodes[top] = held[top]
-        emptied = drained_pressure(bottom, top, kinds, values, conditions)
-        if not isnan(emptied):
-            nodes[top] = emptied
-            for node in range(bottom, top):
-                held[node] = nan
-        stand(top, bottom, kinds, links, values, conditions, held, nodes, flows)
-        for node in range(bottom, top + 1):
-            held[node] = nodes[node]
-
-
-@kernel
-def total_rise(start: int, end: int, kinds: Integers, values: FloatTable, conditions: Floats) -> float:
-    """Return what standing water at node `end` would have more than at node `start` from level alone. [Pa]"""
-    total = 0.0
-    for row in range(start, end):
-        if kinds[row] == PIPE:
-            total += values[row][RISE]
-    return total * conditions[DENSITY] * conditions[GRAVITY]
-
-
-@kernel
 def starting_guess(
-    start: int, end: int, kinds: Integers, values: FloatTable, conditions: Floats, low: float, high: float
+    start: int, end: int, line: Elements, conditions: Floats, low: float, high: float
 ) -> float:
     """Return a pressure at node `start` near where reducers hold, inside the bracket. [Pa]"""
     guess = high
     lift = 0.0
     for row in range(start, end):
-        if kinds[row] == PIPE:
-            lift += values[row][RISE] * conditions[DENSITY] * conditions[GRAVITY]
-        elif kinds[row] == REDUCER or kinds[row] == DIRECT:
-            guess = min(guess, values[row][CLOSING] - 0.5 * values[row][BAND] - lift)
+        if line.kinds[row] == PIPE:
+            lift += line.values[row][RISE] * conditions[DENSITY] * conditions[GRAVITY]
+        elif line.kinds[row] == REDUCER or line.kinds[row] == DIRECT:
+            guess = min(guess, line.values[row][CLOSING] - 0.5 * line.values[row][BAND] - lift)
     if guess <= low or guess >= high:
         guess = low + 0.5 * (high - low)
     return guess
@@ -190,11 +83,7 @@ def asked_minus_supply(
     bottom: int,
     start: int,
     end: int,
-    kinds: Integers,
-    links: IntegerTable,
-    values: FloatTable,
-    xs: Floats,
-    ys: Floats,
+    line: Elements,
     conditions: Floats,
     held: Floats,
     nodes: Floats,
@@ -207,12 +96,10 @@ def asked_minus_supply(
     flow = 0.0
     if start > 0:
         nodes[start] = pressure
-        stand(start, bottom, kinds, links, values, conditions, held, nodes, flows)
+        stand(start, bottom, line, conditions, held, nodes, flows)
     else:
         flow = end_flow(pressure, conditions)
-    asked = march(
-        start, end, kinds, links, values, xs, ys, conditions, flow, pressure, nodes, flows
-    )
+    asked = march(start, end, line, conditions, flow, pressure, nodes, flows)
     return asked - conditions[SUPPLY]
 
 
@@ -225,89 +112,112 @@ def squeezed(residual: float, scale: float) -> float:
 
 
 @kernel
+def senses_unknown(start: int, line: Elements, nodes: Floats) -> bool:
+    """Return whether a reducer senses water below node `start` whose pressure is not known."""
+    for row in range(len(line.kinds)):
+        if line.kinds[row] != REDUCER and line.kinds[row] != DIRECT:
+            continue
+        tap = line.links[row][TAP]
+        if tap < start <= row and isnan(nodes[tap]) and isnan(line.values[row][TRAPPED]):
+            if isnan(line.values[row][STUCK]):
+                return True
+    return False
+
+
+@kernel
+def some_boils(start: int, end: int, conditions: Floats, nodes: Floats) -> bool:
+    """Return whether a pressure between two nodes stands below vapour pressure."""
+    for node in range(start, end + 1):  # noqa: SIM110 (kernels know no generators)
+        if nodes[node] + conditions[ATMOSPHERE] < conditions[VAPOUR]:
+            return True
+    return False
+
+
+@kernel
+def search(
+    low: float,
+    high: float,
+    f_low: float,
+    f_high: float,
+    bottom: int,
+    start: int,
+    end: int,
+    line: Elements,
+    conditions: Floats,
+    held: Floats,
+    nodes: Floats,
+    flows: Floats,
+) -> tuple[float, int]:
+    """Return the pressure [Pa] between `low` and `high` at which the supply is just enough, and evaluations.
+
+    `f_low` is what the line asks too much at `low`, not above 0; `f_high` the same at `high`, not below 0.
+    """
+    scale = max(abs(conditions[SUPPLY]), SCALE)
+    far, near = high, low
+    f_far, f_near = squeezed(f_high, scale), f_low
+    third, f_third = far, f_far
+    width = abs(far - near)
+    count = 0
+    if width <= 0.0 or abs(f_low) <= GOOD_ENOUGH * scale:
+        return near, count
+    share = abs(starting_guess(start, end, line, conditions, low, high) - near) / width
+    while count < SEARCH_STEPS:
+        trial = near + share * (far - near)
+        residual = asked_minus_supply(trial, bottom, start, end, line, conditions, held, nodes, flows)
+        count += 1
+        f_trial = squeezed(residual, scale)
+        if (f_trial >= 0.0) == (f_near >= 0.0):
+            third, f_third = near, f_near
+        else:
+            third, f_third = far, f_far
+            far, f_far = near, f_near
+        near, f_near = trial, f_trial
+        width = abs(far - near)
+        if abs(residual) <= GOOD_ENOUGH * scale or width <= 2.0 * TINY * max(abs(near), abs(far)):
+            break
+        share = next_share(near, far, third, f_near, f_far, f_third, TINY * abs(near) / width)
+    return (far if abs(f_far) < abs(f_near) else near), count
+
+
+@kernel
 def run(
     bottom: int,
     start: int,
     end: int,
-    kinds: Integers,
-    links: IntegerTable,
-    values: FloatTable,
-    xs: Floats,
-    ys: Floats,
+    line: Elements,
     conditions: Floats,
     held: Floats,
     nodes: Floats,
     flows: Floats,
     report: Floats,
-) -> None:
-    """Solve for running water: find the pressure at node `start` at which the supply is just enough.
+) -> int:
+    """Solve for running water and return how it ended, an index of ENDINGS.
 
-    Fills nodes, flows and the report; on `NOT_CONVERGED` nodes and flows are NaN.
+    Finds the pressure at node `start` at which the supply is just enough. Fills nodes, flows and the report.
+    `PARTED` where no full pipe could do it: an imposed flow too large, a level too high.
     """
-    supply = conditions[SUPPLY]
-    scale = max(abs(supply), SCALE)
-    good = GOOD_ENOUGH * scale
-    high = supply - total_rise(start, end, kinds, values, conditions)
+    high = conditions[SUPPLY] - level_between(end, start, line, conditions)
     f_high = inf
     low = min(0.0, high - FIRST_STEP)
-    f_low = asked_minus_supply(
-        low, bottom, start, end, kinds, links, values, xs, ys, conditions, held, nodes, flows
-    )
-    count = 1
+    f_low = asked_minus_supply(low, bottom, start, end, line, conditions, held, nodes, flows)
+    if senses_unknown(start, line, nodes):
+        return UNKNOWN_TRAPPED
+    widened = 0
     step = FIRST_STEP
-    while f_low > 0.0 and count < WIDEN_STEPS:
-        high = low
-        f_high = f_low
+    while f_low > 0.0 and widened < WIDEN_STEPS:
+        high, f_high = low, f_low
         low -= step
         step *= 4.0
-        f_low = asked_minus_supply(
-            low, bottom, start, end, kinds, links, values, xs, ys, conditions, held, nodes, flows
-        )
-        count += 1
-    far = high
-    f_far = squeezed(f_high, scale)
-    near = low
-    f_near = f_low
-    third = far
-    f_third = f_far
-    share = 0.5
-    width = abs(far - near)
-    if width > 0.0:
-        guess = starting_guess(start, end, kinds, values, conditions, min(low, high), max(low, high))
-        share = abs(guess - near) / width
-    residual = f_low
-    while width > 0.0 and count < SEARCH_STEPS and abs(residual) > good:
-        trial = near + share * (far - near)
-        residual = asked_minus_supply(
-            trial, bottom, start, end, kinds, links, values, xs, ys, conditions, held, nodes, flows
-        )
-        count += 1
-        f_trial = squeezed(residual, scale)
-        if (f_trial >= 0.0) == (f_near >= 0.0):
-            third = near
-            f_third = f_near
-        else:
-            third = far
-            f_third = f_far
-            far = near
-            f_far = f_near
-        near = trial
-        f_near = f_trial
-        width = abs(far - near)
-        if width <= 2.0 * TINY * max(abs(near), abs(far)):
-            break
-        share = next_share(near, far, third, f_near, f_far, f_third, TINY * abs(near) / width)
-    if abs(f_far) < abs(f_near):
-        near = far
-    residual = asked_minus_supply(
-        near, bottom, start, end, kinds, links, values, xs, ys, conditions, held, nodes, flows
-    )
+        f_low = asked_minus_supply(low, bottom, start, end, line, conditions, held, nodes, flows)
+        widened += 1
+    found, count = search(low, high, f_low, f_high, bottom, start, end, line, conditions, held, nodes, flows)
+    residual = asked_minus_supply(found, bottom, start, end, line, conditions, held, nodes, flows)
     report[REPORT_RESIDUAL] = residual
-    report[REPORT_EVALUATIONS] = float(count + 1)
+    report[REPORT_EVALUATIONS] = float(widened + count + 2)
     report[REPORT_FLOWING] = 1.0
-    report[REPORT_ENDING] = float(SOLVED)
-    if not abs(residual) <= ALLOWED * scale:
-        report[REPORT_ENDING] = float(NOT_CONVERGED)
+    if abs(residual) <= ALLOWED * max(abs(conditions[SUPPLY]), SCALE):
+        return SOLVED
+    return PARTED if some_boils(start, end, conditions, nodes) else NOT_CONVERGED
 
 
 @kernel
@@ -320,11 +230,7 @@ def blank(row: Floats) -> None:
 @kernel
 def solve(
     end: int,
-    kinds: Integers,
-    links: IntegerTable,
-    values: FloatTable,
-    xs: Floats,
-    ys: Floats,
+    line: Elements,
     conditions: Floats,
     held: Floats,
     nodes: Floats,
@@ -334,15 +240,15 @@ def solve(
 ) -> int:
     """Solve the steady state of a line and return how it ended, an index of ENDINGS.
 
-    Quasi-steady with memory: where water runs it is the one steady point; where it stands, sound reducers lock
-    up and what was trapped stays. A shut, tight valve cuts the line: what lies downstream is trapped, or
-    emptied where something there is open.
+    Quasi-steady with memory: where water runs it is the one steady point; where it stands, sound reducers
+    lock up and what was trapped stays. A shut, tight valve cuts the line: what lies downstream is trapped,
+    or emptied where something there is open.
 
     Parameters
     ----------
     end
         Number of elements of the main line; the supply is node `end`.
-    kinds, links, values, xs, ys, conditions
+    line, conditions
         See `steadyhead.hydraulics.kernel.layout`. Shapes (n,), (n, LINK_WIDTH), (n, WIDTH), tables end to
         end, (CONDITIONS,).
     held
@@ -354,33 +260,39 @@ def solve(
     outcomes
         Written: what each valve does. Shape (n, OUT_WIDTH)
     report
-        Written: ending, residual [Pa], evaluations, whether water runs. Shape (REPORT_WIDTH,)
+        Written, columns REPORT_…: ending, residual [Pa], evaluations, whether water runs, whether it would
+        boil. Shape (REPORT_WIDTH,)
     """
     blank(nodes)
     blank(flows)
     report[REPORT_RESIDUAL] = 0.0
     report[REPORT_EVALUATIONS] = 0.0
     report[REPORT_FLOWING] = 0.0
-    ending = check_line(end, kinds, links, values, conditions)
+    report[REPORT_BOILS] = 0.0
+    ending = check_line(end, line, conditions)
     if ending == SOLVED:
-        cut = next_cut(end, kinds, links, values, conditions)
-        fill_cut_off(cut, kinds, links, values, conditions, held, nodes, flows)
+        cut = next_cut(end, line, conditions)
+        fill_cut_off(cut, line, conditions, held, nodes, flows)
         bottom = cut + 1
         nodes[end] = conditions[SUPPLY]
-        stand(end, bottom, kinds, links, values, conditions, held, nodes, flows)
-        start = first_outlet(bottom, end, kinds, links, values, xs, ys, conditions, nodes)
+        stand(end, bottom, line, conditions, held, nodes, flows)
+        start = first_outlet(bottom, end, line, conditions, nodes)
         if start >= 0:
-            run(
-                bottom, start, end, kinds, links, values, xs, ys, conditions, held, nodes, flows, report
-            )
-            ending = int(report[REPORT_ENDING])
-            if ending == NOT_CONVERGED:
+            ending = run(bottom, start, end, line, conditions, held, nodes, flows, report)
+            if ending == UNKNOWN_TRAPPED:
                 blank(nodes)
                 blank(flows)
     if ending == SOLVED:
         for node in range(end + 1):
             if not isfinite(nodes[node]):
                 ending = UNKNOWN_TRAPPED
-    fill_outcomes(kinds, links, values, xs, ys, conditions, nodes, flows, outcomes)
     report[REPORT_ENDING] = float(ending)
+    if ending == SOLVED or ending == UNKNOWN_TRAPPED:
+        report[REPORT_BOILS] = 1.0 if some_boils(0, end, conditions, nodes) else 0.0
+        fill_outcomes(line, conditions, nodes, flows, outcomes)
+        return ending
+    blank(nodes)
+    blank(flows)
+    for row in range(len(outcomes)):
+        blank(outcomes[row])
     return ending

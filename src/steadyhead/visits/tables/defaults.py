@@ -7,31 +7,87 @@ from steadyhead.records.values import Default, Evidence
 _E = Evidence.ESTIMATE
 _P = Evidence.PRACTICE
 
-WATCH_TIME = Default("time a pressure is watched after the shut-off has closed", 300.0, "time", "5 min", _P, "step F2")
+WATCH_TIME = Default(
+    "time a pressure is watched after the shut-off has closed", 300.0, "time", "5 min", _P, "step F2"
+)
 NEAR_TRIP_HOLD = Default("hold after each step near the trip", 10.0, "time", "10 s", _P, "step F1")
-TRIP_HOLD = Default("hold at the trip pressure before the shut-off is set", 120.0, "time", "2 min", _P, "steps ES3, DS3")
+TRIP_HOLD = Default(
+    "hold at the trip pressure before the shut-off is set", 120.0, "time", "2 min", _P, "steps ES3, DS3"
+)
 PUMP_HOLD = Default("time the pumped outlet is watched", 600.0, "time", "10 min", _P, "step D2")
-LOCKUP_WATCH = Default("time a lock-up is watched, at least", 900.0, "time", "15 min", _P, "15 to 30 min, step H2")
+LOCKUP_WATCH = Default(
+    "time a lock-up is watched, at least", 900.0, "time", "15 min", _P, "15 to 30 min, step H2"
+)
 SCREEN_WATCH = Default("time a lock-up is watched at a yearly visit", 300.0, "time", "5 min", _P, "step Y3")
 SERVICE_WATCH = Default("time the station is watched in demand", 1800.0, "time", "30 min", _P, "step J3")
-BELOW_DUTY_LEAST = Default("least a reducer is lowered below duty", 0.3e5, "pressure", "0.3 bar", _P, "steps H1, DS5")
-BELOW_DUTY_MOST = Default("most a reducer is lowered below duty", 0.5e5, "pressure", "0.5 bar", _P, "steps H1, DS5")
+BELOW_DUTY_LEAST = Default(
+    "least a reducer is lowered below duty", 0.3e5, "pressure", "0.3 bar", _P, "steps H1, DS5"
+)
+BELOW_DUTY_MOST = Default(
+    "most a reducer is lowered below duty", 0.5e5, "pressure", "0.5 bar", _P, "steps H1, DS5"
+)
 NUT_SHIFT = Default("shift by the lock nut that is accepted", 0.02e5, "pressure", "0.02 bar", _P, "step H1")
 BELOW_TRIP_EDGE = Default(
-    "distance a pump keeps below the trip's lower edge", 0.1e5, "pressure", "0.1 bar", _P, "step D2, shut-off in service"
+    "distance a pump keeps below the trip's lower edge",
+    0.1e5,
+    "pressure",
+    "0.1 bar",
+    _P,
+    "step D2, shut-off in service",
 )
-PUMPLESS_STEP = Default("largest step when the outlet is raised by the reducer", 0.3e5, "pressure", "0.3 bar", _P, "step D2")
+PUMPLESS_STEP = Default(
+    "largest step when the outlet is raised by the reducer", 0.3e5, "pressure", "0.3 bar", _P, "step D2"
+)
 RAISE_MORE = Default(
-    "raise of a shut-off that closed too soon, beyond its dead band", 0.5e5, "pressure", "0.5 bar", _P, "steps ES5, DS4x"
+    "raise of a shut-off that closed too soon, beyond its dead band",
+    0.5e5,
+    "pressure",
+    "0.5 bar",
+    _P,
+    "steps ES5, DS4x",
 )
 DEAD_BAND = Default(
-    "dead band of a shut-off where none is stated", 0.5e5, "pressure", "0.5 bar", _E, "only for steps; the design asks for it"
+    "dead band of a shut-off where none is stated",
+    0.5e5,
+    "pressure",
+    "0.5 bar",
+    _E,
+    "only for steps; the design asks for it",
 )
-TRIP_FIT = Default("fit of the reading to the trip before the shut-off is set", 0.05e5, "pressure", "0.05 bar", _P, "steps ES3, DS3")
-NIGHT_SHARE = Default("leak past a shut outlet valve over the lowest demand", 0.1, "ratio", "10 %", _E, "step D2")
-DRAINED_TO = Default("outlet pressure left when a reducer's tightness is watched", 1.0e5, "pressure", "1 bar", _P, "step D3")
-STABILITY_SHARE = Default("flow for the second look at stability over peak", 0.2, "ratio", "20 %", _P, "step ES2")
+TRIP_FIT = Default(
+    "fit of the reading to the trip before the shut-off is set",
+    0.05e5,
+    "pressure",
+    "0.05 bar",
+    _P,
+    "steps ES3, DS3",
+)
+NIGHT_SHARE = Default(
+    "leak past a shut outlet valve over the lowest demand", 0.1, "ratio", "10 %", _E, "step D2"
+)
+DRAINED_TO = Default(
+    "outlet pressure left when a reducer's tightness is watched", 1.0e5, "pressure", "1 bar", _P, "step D3"
+)
+STABILITY_SHARE = Default(
+    "flow for the second look at stability over peak", 0.2, "ratio", "20 %", _P, "step ES2"
+)
 CLOCK_FIT = Default("difference of clocks that is accepted", 10.0, "time", "10 s", _P, "step G5")
+FOLLOWS = Default(
+    "distance below the inlet at which an outlet counts as following it",
+    0.5e5,
+    "pressure",
+    "0.5 bar",
+    _E,
+    "step C5",
+)
+STILL_BAND = Default(
+    "move of a shut section that counts as a rise or a fall",
+    0.05e5,
+    "pressure",
+    "0.05 bar",
+    _E,
+    "as invariant V5",
+)
 RUNS = 3
 """Rising runs that make a proof; handbook F3, common practice."""
 FLOW_POINTS = 5

@@ -1,0 +1,133 @@
+"""A judged station as text for a terminal: verdict first, then the ladder, then the findings."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from steadyhead.cli.showing import finding_lines, paragraph
+from steadyhead.findings import Severity
+from steadyhead.records.design import DesignSheet, ReducerSizing
+from steadyhead.records.ladder import Ladder, Stacking
+from steadyhead.services.judging import Judged
+from steadyhead.units import UnitSet, say
+
+
+def check_text(judged: Judged, units: UnitSet) -> str:
+    """Return the whole result of `check` as text."""
+    sheet, station = judged.sheet, judged.loaded.station
+    lines = [
+        f"{station.station.name} ({station.station.id}), {sheet.layout}",
+        f"Datum {say(station.station.datum.si, 'length', units)}; pressures are gauge, at datum.",
+        "",
+        paragraph(verdict(sheet)),
+    ]
+    if sheet.ladder is not None:
+        lines += ["", *_ladder(sheet, sheet.ladder, units)]
+    for reducer in sheet.reducers:
+        lines += ["", *_reducer(reducer, units)]
+    lines += ["", *_findings(sheet, units)]
+    lines += [
+        "",
+        paragraph(
+            "Results of the values entered and of defaults marked as such. They support a decision and authorise "
+            "nothing; codes, the supplier's instructions and licensed practice take precedence."
+        ),
+    ]
+    return "\n".join(lines)
+
+
+def verdict(sheet: DesignSheet) -> str:
+    """Return in one sentence whether anything forbids a release."""
+    stops = sum(f.severity is Severity.STOP for f in sheet.findings)
+    asks = sum(f.severity is Severity.ASK for f in sheet.findings)
+    if not stops and not asks:
+        return "Nothing forbids a release of this design."
+    parts = []
+    if stops:
+        parts.append(f"{stops} finding{'s' if stops > 1 else ''} of weight stop")
+    if asks:
+        parts.append(f"{asks} open question{'s' if asks > 1 else ''}")
+    return f"Not releasable: {' and '.join(parts)}."
+
+
+def _ladder(sheet: DesignSheet, ladder: Ladder, units: UnitSet) -> Iterator[str]:
+    yield "Pressure ladder"
+    i = ladder.inputs
+    fault = ladder.weakest_fault.component if ladder.weakest_fault else ""
+    normal = ladder.weakest_normal.component if ladder.weakest_normal else ""
+    chosen = ladder.worst_case if sheet.stacking == "worst case" else ladder.root_sum_square
+    rows = [
+        (i.fault_limit, f"fault limit: {fault}"),
+        (i.normal_limit, f"normal limit: {normal}"),
+        (chosen.peak, f"peak after a trip, {chosen.name}, credited failure"),
+        (i.trip, "trip"),
+        (i.alarm, "high alarm"),
+        (i.reset, "reset"),
+        (ladder.highest_normal, "highest normal"),
+        (i.lockup, "lock-up"),
+        (i.duty, "duty"),
+        (ladder.lowest_normal, "lowest normal"),
+        (i.needed, "needed at the critical point"),
+    ]
+    known = [(pressure, words) for pressure, words in rows if pressure is not None]
+    for pressure, words in sorted(known, key=lambda row: -row[0]):
+        yield f"  {say(pressure, 'pressure', units):>11}  {words}"
+    for stacking in (ladder.worst_case, ladder.root_sum_square):
+        yield paragraph(_window(stacking, units, chosen=stacking is chosen), indent=2)
+    for peak in ladder.peaks:
+        yield paragraph(_peak(peak, units), indent=2)
+    if ladder.not_covered:
+        yield paragraph(f"Not covered: {'; '.join(ladder.not_covered)}.", indent=2)
+    if ladder.common_causes:
+        yield paragraph(f"Common causes: {'; '.join(ladder.common_causes)}.", indent=2)
+    for remedy in sheet.remedies:
+        yield paragraph(f"Would open it: {remedy.words} {remedy.caution}".rstrip(), indent=2)
+
+
+def _window(stacking: Stacking, units: UnitSet, *, chosen: bool) -> str:
+    mark = "Trip window, " + stacking.name + (" (chosen)" if chosen else "")
+    if stacking.highest is None or stacking.width is None:
+        return f"{mark}: {stacking.verdict}."
+    low, high = say(stacking.lowest, "pressure", units), say(stacking.highest, "pressure", units)
+    if stacking.width < 0:
+        return f"{mark}: EMPTY, the edges cross by {say(-stacking.width, 'pressure', units)} (lowest {low}, highest {high})."
+    return f"{mark}: open from {low} to {high}."
+
+
+def _peak(peak: object, units: UnitSet) -> str:
+    from steadyhead.records.ladder import FailurePeak
+
+    assert isinstance(peak, FailurePeak)
+    credited = "credited" if peak.credited else "not credited"
+    covered = {True: "covered", False: "NOT covered", None: "cover not known"}[peak.covered]
+    height = "" if peak.peak is None else f", peak {say(peak.peak, 'pressure', units)}"
+    within = f"{peak.within:.3g} s" if peak.within < 120 else f"{peak.within / 60:.3g} min"
+    return f"{peak.label.capitalize()} within {within}, {peak.at}: {credited}, {covered}{height}."
+
+
+def _reducer(reducer: ReducerSizing, units: UnitSet) -> Iterator[str]:
+    kv = units.unit("flow_coefficient")
+    yield (
+        f"Reducer {reducer.reducer}: {say(reducer.size, 'size', units)}, "
+        f"{say(reducer.available_kv, 'flow_coefficient', units)} ({reducer.available_kv_provenance})"
+    )
+    yield f"  {'case':<34} {'flow':>12} {'required ' + kv:>12} {'travel':>7} {'velocity':>10}  {'sigma 1':>7} {'sigma 2':>7}  state"
+    for c in reducer.cases:
+        if c.inlet_case not in ("lowest", "static"):
+            continue
+        travel = "" if c.travel is None else f"{c.travel:.0%}"
+        required = "none" if c.required_kv == float("inf") else say(c.required_kv, "flow_coefficient", units).split()[-1]
+        sigma = ("", "") if c.sigma_1 is None or c.sigma_2 is None else (f"{c.sigma_1:.2f}", f"{c.sigma_2:.2f}")
+        yield (
+            f"  {c.inlet_case + ' inlet, ' + c.flow_case + ' flow':<34} {say(c.flow, 'flow', units):>12} {required:>12} {travel:>7} "
+            f"{say(c.velocity, 'velocity', units):>10}  {sigma[0]:>7} {sigma[1]:>7}  {c.state}"
+        )
+
+
+def _findings(sheet: DesignSheet, units: UnitSet) -> Iterator[str]:
+    if not sheet.findings:
+        yield "No findings."
+        return
+    yield "Findings, weightiest first (steadyhead why FILE CODE explains each)"
+    for finding in sheet.findings:
+        yield finding_lines(finding, units)

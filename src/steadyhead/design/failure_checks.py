@@ -1,0 +1,264 @@
+"""Findings about failures: what is credited, how high each goes, what each section bears."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from steadyhead.design import credit, limits
+from steadyhead.design import defaults as d
+from steadyhead.design import tolerances as tol
+from steadyhead.design.basis import Basis
+from steadyhead.design.causes import duration_words
+from steadyhead.design.report import ASK, HEED, NOTE, STOP, finding, flow, from_value, pressure, seconds
+from steadyhead.design.rungs import Rungs
+from steadyhead.design.surge import sudden_stop
+from steadyhead.findings import Amount, Finding, Input
+from steadyhead.records.ladder import FailurePeak, Ladder
+
+
+def failure_findings(basis: Basis, rungs: Rungs) -> Iterator[Finding]:
+    """Yield the findings about failures and about the sections they reach."""
+    if basis.layout.shut_off is not None:
+        yield from _zone(basis)
+        yield from _closing(basis, rungs)
+        yield from _peaks(basis, rungs)
+    elif basis.layout.code == "two reducers in series":
+        yield from _two_reducers(basis, rungs)
+    else:
+        yield from _alone(basis, rungs.ladder)
+    yield from _sections(basis)
+
+
+def _zone(basis: Basis) -> Iterator[Finding]:
+    stiffness = credit.zone_stiffness(basis.station.zone)
+    if stiffness is None:
+        yield finding("LAD-12", "zone.volume", STOP)
+    elif stiffness.lower_bound:
+        yield finding("LAD-13", "zone.volume", ASK, value=Amount("volume", stiffness.volume))
+    if not basis.station.credited:
+        yield finding(
+            "LAD-10",
+            "credited",
+            ASK,
+            within=seconds(d.CREDITED_WITHIN.si),
+            inputs=(from_value("within", d.CREDITED_WITHIN.value()),),
+        )
+
+
+def _closing(basis: Basis, rungs: Rungs) -> Iterator[Finding]:
+    shut_off, closing = basis.layout.shut_off, rungs.closing
+    assert shut_off is not None
+    assert closing is not None
+    where = basis.part_place(shut_off.id, "closing")
+    if shut_off.closing is None:
+        yield finding(
+            "LAD-14",
+            where,
+            ASK,
+            value=seconds(closing.si),
+            shut_off=shut_off.id,
+            inputs=(from_value("closing time", closing),),
+        )
+    elif shut_off.closing.flow is None:
+        yield finding("LAD-15", where, HEED, value=seconds(closing.si), shut_off=shut_off.id)
+    room = _room(basis, rungs.ladder)
+    trip = rungs.ladder.inputs.trip
+    if room is None or trip is None:
+        return
+    slower = closing.si * (1.0 + d.CLOSING_SPREAD.si)
+    here, then = (credit.credited_overshoot(basis, trip, time) for time in (closing.si, slower))
+    if here is not None and then is not None and here <= room < then:
+        longest = credit.longest_closing(basis, trip=trip, room=room, stated=closing.si)
+        yield finding(
+            "LAD-16",
+            where,
+            HEED,
+            value=seconds(closing.si),
+            limit=seconds(longest or closing.si),
+            inputs=(
+                from_value("closing time", closing),
+                from_value("spread in a year", d.CLOSING_SPREAD.value()),
+            ),
+        )
+
+
+def _room(basis: Basis, ladder: Ladder) -> float | None:
+    from steadyhead.design.ladder import chosen
+
+    edge = chosen(ladder, basis.station.stacking).trip_upper_edge
+    limit = ladder.inputs.fault_limit
+    return None if edge is None or limit is None else limit - edge
+
+
+def _peaks(basis: Basis, rungs: Rungs) -> Iterator[Finding]:
+    ladder, shut_off = rungs.ladder, basis.layout.shut_off
+    weakest, limit = ladder.weakest_fault, ladder.inputs.fault_limit
+    assert shut_off is not None
+    if weakest is not None and limit is not None:
+        for index, peak in enumerate(p for p in ladder.peaks if p.credited):
+            if peak.covered is False and peak.peak is not None:
+                yield finding(
+                    "LAD-08",
+                    basis.place("credited", index),
+                    STOP,
+                    value=pressure(peak.peak),
+                    limit=pressure(limit),
+                    failure=peak.label,
+                    within=seconds(peak.within),
+                    at=peak.at,
+                    component=weakest.component,
+                    case=peak.at,
+                    inputs=_grounds(basis, rungs, peak),
+                )
+        others = [p for p in ladder.peaks if not p.credited and p.covered is False and p.peak is not None]
+        if others:
+            worst = max(others, key=lambda p: p.peak or 0.0)
+            yield finding(
+                "LAD-09",
+                basis.part_place(shut_off.id),
+                HEED,
+                value=pressure(worst.peak or 0.0),
+                limit=pressure(limit),
+                words=_covers(ladder),
+                component=weakest.component,
+                case=worst.at,
+                inputs=_grounds(basis, rungs, worst),
+            )
+    yield finding(
+        "LAD-11",
+        basis.part_place(shut_off.id),
+        NOTE,
+        not_covered="; ".join(ladder.not_covered) or "nothing that was looked at",
+        common_causes="; ".join(ladder.common_causes),
+    )
+
+
+def _covers(ladder: Ladder) -> str:
+    if ladder.covers_slower_than is None:
+        return "The shut-off covers none of the failure speeds that were looked at."
+    return f"The shut-off covers failures slower than {duration_words(ladder.covers_slower_than)}."
+
+
+def _grounds(basis: Basis, rungs: Rungs, peak: FailurePeak) -> tuple[Input, ...]:
+    case = None
+    if rungs.ladder.inputs.trip is not None and rungs.closing is not None:
+        case = credit.zone_case(
+            basis,
+            within=peak.within,
+            at="night flow" if peak.at == "night flow" else "average flow",
+            trip=rungs.ladder.inputs.trip,
+            closing_time=rungs.closing.si,
+        )
+    stiffness = credit.zone_stiffness(basis.station.zone)
+    found = [Input("overshoot", pressure(peak.overshoot), "lumped zone, no waves, no air")]
+    if rungs.closing is not None:
+        found.append(from_value("closing time", rungs.closing))
+    found.append(from_value("dead time", d.DEAD_TIME.value()))
+    if stiffness is not None:
+        found.append(Input("zone volume", Amount("volume", stiffness.volume)))
+        found.append(from_value("elasticity", stiffness.compressibility))
+    if case is not None:
+        found.append(Input("supply at datum", pressure(case.supply_pressure)))
+    return tuple(found)
+
+
+def _alone(basis: Basis, ladder: Ladder) -> Iterator[Finding]:
+    weakest, limit = ladder.weakest_fault, ladder.inputs.fault_limit
+    static = basis.supply_at_datum("static")
+    if weakest is None or limit is None:
+        return
+    code, weight = ("LAD-29", STOP) if static.si > limit else ("LAD-30", NOTE)
+    yield finding(
+        code,
+        "line",
+        weight,
+        value=pressure(static.si),
+        limit=pressure(limit),
+        component=weakest.component,
+        inputs=(from_value("supply.static", static),),
+    )
+
+
+def _two_reducers(basis: Basis, rungs: Rungs) -> Iterator[Finding]:
+    first, second = basis.layout.reducers
+    weakest, limit = rungs.ladder.weakest_fault, rungs.ladder.inputs.fault_limit
+    if weakest is None or limit is None:
+        return
+    lockup = basis.twin.lockup(first.id)
+    between = lockup.si + sum(part.size for part in tol.reducer_moves(first, lockup.si))
+    code, weight = ("LAD-31", STOP) if between > limit else ("LAD-32", NOTE)
+    yield finding(
+        code,
+        basis.part_place(second.id),
+        weight,
+        value=pressure(between),
+        limit=pressure(limit),
+        reducer=second.id,
+        component=weakest.component,
+        inputs=(from_value(f"lockup_pressure of {first.id}", lockup),),
+    )
+    static = basis.supply_at_datum("static")
+    if static.si > limit:
+        yield finding(
+            "LAD-33",
+            "line",
+            HEED,
+            value=pressure(static.si),
+            limit=pressure(limit),
+            component=weakest.component,
+            inputs=(from_value("supply.static", static),),
+        )
+
+
+def _sections(basis: Basis) -> Iterator[Finding]:
+    components = limits.component_limits(basis.station, basis.density)
+    static = basis.supply_at_datum("static")
+    grounds = (from_value("supply.static", static),)
+    inlet = limits.weakest_normal(components, "inlet")
+    if inlet is not None and inlet.normal_at_datum is not None and static.si > inlet.normal_at_datum:
+        yield finding(
+            "LAD-28",
+            "limits",
+            STOP,
+            value=pressure(static.si),
+            limit=pressure(inlet.normal_at_datum),
+            component=inlet.component,
+            inputs=grounds,
+        )
+    if not any(section.name.startswith("between") for section in basis.layout.sections):
+        return
+    always = basis.layout.code == "shut-off upstream"
+    weakest = (
+        limits.weakest_normal(components, "between")
+        if always
+        else limits.weakest_fault(components, "between")
+    )
+    bears = None if weakest is None else weakest.normal_at_datum if always else weakest.fault_at_datum
+    if weakest is None or bears is None:
+        yield finding("LAD-26", "limits", ASK, value=pressure(static.si), inputs=grounds)
+        return
+    if static.si > bears:
+        yield finding(
+            "LAD-25",
+            "limits",
+            STOP,
+            value=pressure(static.si),
+            limit=pressure(bears),
+            component=weakest.component,
+            inputs=grounds,
+        )
+    if basis.layout.code == "shut-off downstream":
+        peak = basis.station.demand.peak
+        stop = sudden_stop(basis, peak.si)
+        if stop is not None:
+            weight = HEED if static.si + stop.rise > bears else NOTE
+            yield finding(
+                "LAD-27",
+                "limits",
+                weight,
+                value=pressure(static.si),
+                surge=pressure(stop.rise),
+                flow=flow(peak.si),
+                limit=pressure(bears),
+                inputs=(*grounds, Input("wave speed", Amount("velocity", stop.wave_speed), stop.provenance)),
+            )

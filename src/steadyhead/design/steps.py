@@ -1,0 +1,214 @@
+"""Practical steps that may open an empty window, weakest first: each a change of the station file."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from math import floor
+
+from steadyhead.design import defaults as d
+from steadyhead.design.basis import Basis
+from steadyhead.design.patching import in_unit, quantity_patch, unit_of
+from steadyhead.design.rungs import Rungs
+from steadyhead.design.surge import sudden_stop
+from steadyhead.design.tolerances import gauge_error
+from steadyhead.records.design import Patch
+from steadyhead.records.parts import Reducer, ShutOff
+from steadyhead.records.station import Gauge, Limit
+from steadyhead.units import from_si, to_si
+
+BAR = 1e5
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One change: its kind, what it does to the file, how it is said, what to look at first."""
+
+    kind: str
+    patches: tuple[Patch, ...]
+    words: str
+    caution: str = ""
+
+
+def stairs(basis: Basis, rungs: Rungs, peak_flow: float) -> tuple[tuple[Step, ...], ...]:
+    """Return for each kind of change its steps, weakest first; kinds without a step are left out.
+
+    Parameters
+    ----------
+    peak_flow
+        Flow through the station in the credited failure, for the bound on the surge. [m³/s]
+    """
+    shut_off = basis.layout.shut_off
+    assert shut_off is not None
+    reducer = basis.layout.reducers[-1]
+    kinds = (
+        _stacking(basis),
+        _same_gauge(basis),
+        _gauge(basis, rungs),
+        _closing(basis, rungs, shut_off, peak_flow),
+        _duty(basis, rungs, reducer),
+        _replace(basis, rungs),
+        _retire(basis, rungs),
+        _measured(basis, shut_off, "repeatability"),
+        _measured(basis, shut_off, "drift"),
+        _measured(basis, reducer, "repeatability"),
+        _measured(basis, reducer, "drift"),
+    )
+    return tuple(steps for kind in kinds if (steps := tuple(kind)))
+
+
+def _stacking(basis: Basis) -> Iterator[Step]:
+    if basis.station.stacking == "worst case":
+        yield Step(
+            "stacking",
+            (Patch(("stacking",), "root-sum-square"),),
+            "Add the tolerances by root-sum-square.",
+            "A decision of a person, recorded with name and reason.",
+        )
+
+
+def _same_gauge(basis: Basis) -> Iterator[Step]:
+    if not basis.station.tolerances.same_gauge:
+        yield Step(
+            "same gauge",
+            (Patch(("tolerances", "same_gauge"), "yes"),),
+            "Set both pilots with one gauge on one tap.",
+        )
+
+
+def _gauge(basis: Basis, rungs: Rungs) -> Iterator[Step]:
+    gauges = basis.station.gauges
+    marked = [i for i, gauge in enumerate(gauges) if gauge.for_setting]
+    if not gauges:
+        yield from _new_gauge(basis, rungs)
+        return
+    index = min(marked or range(len(gauges)), key=lambda i: gauge_error(gauges[i]))
+    gauge = gauges[index]
+    mark = () if marked else (Patch(("gauges", index, "for_setting"), "yes"),)
+    if mark:
+        yield Step("gauge", mark, f"Set the trip with {gauge.id}.")
+    for accuracy in d.GAUGE_CLASSES:
+        if accuracy < gauge.accuracy.si * (1 - 1e-9):
+            text = in_unit(accuracy, "ratio", "%")
+            patch = quantity_patch(basis.data, ("gauges", index, "accuracy"), text)
+            yield Step("gauge", (*mark, patch), _gauge_words(gauge, text))
+
+
+def _gauge_words(gauge: Gauge, text: str) -> str:
+    old = f"{gauge.id}, {gauge.accuracy.text}"
+    return f"Set the trip with a gauge of {text} on {gauge.span.text} in place of {old}."
+
+
+def _new_gauge(basis: Basis, rungs: Rungs) -> Iterator[Step]:
+    edge = rungs.ladder.worst_case.trip_upper_edge or d.TRIP_GUESS.si * rungs.ladder.inputs.lockup
+    span = next(
+        (s for s in d.GAUGE_SPANS_BAR if s * BAR * d.GAUGE_WORKING_HIGH.si >= edge), d.GAUGE_SPANS_BAR[-1]
+    )
+    for accuracy in d.GAUGE_CLASSES:
+        if accuracy * span * BAR < d.GAUGE_ERROR.si:
+            text = in_unit(accuracy, "ratio", "%")
+            entry = {"id": "TG-1", "span": f"{span:g} bar", "accuracy": text, "for_setting": "yes"}
+            yield Step(
+                "gauge",
+                (Patch(("gauges",), [entry]),),
+                f"Set the trip with a gauge of {text} on {span:g} bar.",
+            )
+
+
+def _closing(basis: Basis, rungs: Rungs, shut_off: ShutOff, peak_flow: float) -> Iterator[Step]:
+    current = rungs.closing
+    assert current is not None
+    unit = "s" if shut_off.closing is None else unit_of(shut_off.closing.time)
+    caution = _surge_words(basis, peak_flow)
+    for seconds in d.CLOSING_SECONDS:
+        if seconds >= current.si:
+            continue
+        text = in_unit(seconds, "time", unit)
+        if shut_off.closing is None:
+            patch = Patch(basis.path(shut_off.id, "closing"), {"time": text})
+        else:
+            patch = quantity_patch(basis.data, basis.path(shut_off.id, "closing", "time"), text)
+        yield Step("closing", (patch,), f"Close {shut_off.id} in {text} in place of {current.text}.", caution)
+
+
+def _surge_words(basis: Basis, flow: float) -> str:
+    stop = sudden_stop(basis, flow)
+    if stop is None:
+        return "Work out the surge upstream first: faster closing raises it."
+    rise = in_unit(stop.rise, "pressure", unit_of(basis.station.supply.static), 2)
+    bound = f"a sudden stop of the failure's flow gives at most {rise} in the supply main"
+    return f"Work out the surge upstream first: {bound}."
+
+
+def _duty(basis: Basis, rungs: Rungs, reducer: Reducer) -> Iterator[Step]:
+    duty, unit = reducer.duty.pressure, unit_of(reducer.duty.pressure)
+    step = d.DUTY_STEP.get(unit)
+    needed = rungs.ladder.inputs.needed
+    if step is None or needed is None:
+        return
+    room = rungs.ladder.lowest_normal - needed
+    first = floor(from_si(duty.si, "pressure", unit) / step - 1e-6)
+    for number in range(first, max(first - d.MOST_DUTY_STEPS, 0), -1):
+        text = f"{float(f'{number * step:.6g}'):g} {unit}"
+        lowered = duty.si - to_si(number * step, "pressure", unit)
+        if lowered > room:
+            return
+        patches = [quantity_patch(basis.data, basis.path(reducer.id, "duty", "pressure"), text)]
+        words = f"Lower the duty of {reducer.id} to {text}"
+        if reducer.lockup is not None:
+            lockup = in_unit(reducer.lockup.si - lowered, "pressure", unit_of(reducer.lockup))
+            patches.append(quantity_patch(basis.data, basis.path(reducer.id, "lockup"), lockup))
+            words += f" and its lock-up with it, to {lockup}"
+        yield Step("duty", tuple(patches), f"{words}.")
+
+
+def _weakest(basis: Basis, rungs: Rungs) -> tuple[int, Limit] | None:
+    weakest = rungs.ladder.weakest_fault
+    if weakest is None:
+        return None
+    consumer = [(i, one) for i, one in enumerate(basis.station.limits) if one.side == "consumer"]
+    return next(
+        (
+            pair
+            for pair in consumer
+            if (pair[1].component, pair[1].level.si) == (weakest.component, weakest.level)
+        ),
+        None,
+    )
+
+
+def _replace(basis: Basis, rungs: Rungs) -> Iterator[Step]:
+    found = _weakest(basis, rungs)
+    if found is None:
+        return
+    index, limit = found
+    stated = limit.fault or limit.normal
+    assert stated is not None
+    field = "fault" if limit.fault is not None else "normal"
+    for bar in d.PRESSURE_CLASSES_BAR:
+        if bar * BAR > stated.si * (1 + 1e-9):
+            text = in_unit(bar * BAR, "pressure", unit_of(stated))
+            patch = quantity_patch(basis.data, ("limits", index, field), text)
+            yield Step("replace", (patch,), f"Replace {limit.component} by one that bears {text}.")
+
+
+def _retire(basis: Basis, rungs: Rungs) -> Iterator[Step]:
+    found = _weakest(basis, rungs)
+    if found is not None:
+        index, limit = found
+        yield Step("retire", (Patch(("limits", index), None),), f"Take {limit.component} out of service.")
+
+
+def _measured(basis: Basis, part: Reducer | ShutOff, what: str) -> Iterator[Step]:
+    if getattr(part, what) is not None:
+        return
+    kind = f"{what} of the {'shut-off' if isinstance(part, ShutOff) else 'reducer'}"
+    unit = unit_of(basis.layout.reducers[-1].duty.pressure)
+    for bar in d.MEASURED_BAR:
+        text = in_unit(bar * BAR, "pressure", unit, 2)
+        yield Step(
+            kind,
+            (Patch(basis.path(part.id, what), text),),
+            f"Show by measurement that the {what} of {part.id} is {text} or better.",
+            "Three rising runs after long rest, on two visits.",
+        )

@@ -1,0 +1,30 @@
+"""Pictures of ours as SVG text: the station strip, the pressure ladder, state marks.
+
+One drawing function serves screen and paper; colour and letters come from a `Palette`. The functions are
+pure: the same record, palette, width and language give the same bytes. Text stays text.
+"""
+
+from steadyhead.drawings.alt import alt_text
+from steadyhead.drawings.ladder import draw_ladder
+from steadyhead.drawings.marks import MARKS, Mark, draw_mark
+from steadyhead.drawings.palette import Palette, one_colour, paper, screen, stylesheet, variables
+from steadyhead.drawings.strip import draw_strip
+
+PAPER_WIDTH = 720.0
+"""Width to draw at for an A4 or Letter text column; the smallest letters then print at about 8.5 pt. [px]"""
+
+__all__ = [
+    "MARKS",
+    "PAPER_WIDTH",
+    "Mark",
+    "Palette",
+    "alt_text",
+    "draw_ladder",
+    "draw_mark",
+    "draw_strip",
+    "one_colour",
+    "paper",
+    "screen",
+    "stylesheet",
+    "variables",
+]

@@ -1,0 +1,169 @@
+"""The design sheet as a paper: verdict, pictures, findings, and everything they rest on."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from datetime import date
+from typing import Any
+
+from steadyhead.drawings import PAPER_WIDTH, alt_text, draw_ladder, draw_mark, draw_strip, paper
+from steadyhead.drawings.marks import Mark
+from steadyhead.findings import Finding, Severity, tell
+from steadyhead.records.design import DesignSheet
+from steadyhead.records.ladder import Ladder
+from steadyhead.records.pictures import LadderPicture, StripPicture
+from steadyhead.records.station import Station
+from steadyhead.reports import design_tables as tables
+from steadyhead.reports.figures import figure
+from steadyhead.reports.foot import Origin, frame
+from steadyhead.reports.identity import identity
+from steadyhead.reports.inputs import stated
+from steadyhead.reports.paper import Attachment, Drawing, render
+from steadyhead.units import METRIC, UnitSet, say
+
+MARKS: dict[Severity, Mark] = {
+    Severity.STOP: "struck",
+    Severity.ASK: "unknown",
+    Severity.HEED: "due",
+    Severity.NOTE: "holds",
+}
+WEIGHTS = {
+    Severity.STOP: "Stop",
+    Severity.ASK: "Open question",
+    Severity.HEED: "Heed",
+    Severity.NOTE: "Note",
+}
+"""What a severity is called on paper."""
+
+
+def pdf(
+    sheet: DesignSheet,
+    station: Station,
+    *,
+    day: date,
+    station_hash: str,
+    units: UnitSet = METRIC,
+    strip: StripPicture | None = None,
+    ladder: LadderPicture | None = None,
+    revision: str = "",
+    files: Sequence[Attachment] = (),
+) -> bytes:
+    """Return the design sheet as a PDF paper.
+
+    Parameters
+    ----------
+    sheet
+        What was judged; the paper adds no judgement.
+    station
+        The station file's record, for identity and stated values.
+    day
+        Date printed on every sheet.
+    station_hash
+        SHA-256 of the stored station file.
+    units
+        Display units.
+    strip, ladder
+        Pictures; left out where there are none.
+    revision
+        Released revision; empty where the file is not released.
+    files
+        What is carried inside: station file, design sheet as JSON.
+    """
+    who = station.station
+    origin = Origin(who.id, who.name, who.datum.si, station_hash, sheet.engine_version, day, revision)
+    data = frame(
+        origin,
+        units,
+        paper="Design sheet",
+        about="Verdict, ladder, findings, sizing and what they rest on",
+    )
+    data["head"] = [*data["head"], f"pressures in {units.unit('pressure')} gauge, at datum where it is said"]
+    data |= {
+        "standing": _standing(sheet, revision),
+        "window": _window(sheet, units),
+        "identity": [
+            *identity(station, units),
+            ["Layout", sheet.layout],
+            ["Tolerances added", sheet.stacking],
+        ],
+        "ladder": ladder and Drawing(draw_ladder(ladder, paper(), PAPER_WIDTH), alt_text(ladder)),
+        "strip": strip and Drawing(draw_strip(strip, paper(), PAPER_WIDTH), alt_text(strip)),
+        "strip_words": strip.moment if strip else "",
+        "findings": [_finding(each, units) for each in sheet.findings],
+        "remedies": [tables.remedy(each, units) for each in sheet.remedies],
+        "rungs": tables.rungs(sheet, units),
+        "stackings": tables.stackings(sheet, units),
+        "failures": tables.failures(sheet, units),
+        "not_covered": list(sheet.ladder.not_covered) if sheet.ladder else [],
+        "common_causes": list(sheet.ladder.common_causes) if sheet.ladder else [],
+        "limits": tables.limits(sheet, units),
+        "reducers": [tables.reducer(each, units) for each in sheet.reducers],
+        "losses": tables.losses(sheet, units),
+        "gauges": tables.gauges(sheet, units),
+        "stated": stated(station),
+        "defaults": tables.defaults(sheet, units),
+        "pressure": units.unit("pressure"),
+    }
+    return render("design_sheet", data, files, date=day)
+
+
+def _drawn(mark: Mark, word: str) -> Drawing:
+    return Drawing(draw_mark(mark, word, paper()), word)
+
+
+def _standing(sheet: DesignSheet, revision: str) -> dict[str, Any]:
+    blocking = [f for f in sheet.findings if f.severity in (Severity.STOP, Severity.ASK)]
+    mark: Mark = "struck" if blocking else "holds" if revision else "due"
+    if blocking:
+        word = "Not releasable."
+        many = len(blocking)
+        sentence = "One finding forbids a release." if many == 1 else f"{many} findings forbid a release."
+    elif revision:
+        word, sentence = f"Released as {revision}.", "No finding forbids it."
+    else:
+        word, sentence = "Not released yet.", "No finding forbids a release."
+    titles = dict.fromkeys(tell(f).title for f in blocking)
+    more = [f"{place}. {title}" for place, title in enumerate(titles, 1)]
+    return {"word": word, "mark": _drawn(mark, word), "sentence": sentence, "more": more}
+
+
+def _window(sheet: DesignSheet, units: UnitSet) -> list[str]:
+    """Return the trip window in words, worst case and root-sum-square."""
+    ladder = sheet.ladder
+    if ladder is None:
+        return [f"No pressure ladder: layout {sheet.layout}."]
+    if ladder.worst_case.verdict == "no shut-off":
+        return ["No shut-off: there is no trip, and no window for one."]
+    return [_window_line(ladder, name, units) for name in ("worst case", "root-sum-square")]
+
+
+def _window_line(ladder: Ladder, name: str, units: UnitSet) -> str:
+    stacking = ladder.worst_case if name == "worst case" else ladder.root_sum_square
+    if stacking.highest is None or stacking.width is None:
+        return f"{name.capitalize()}: window not known, from {say(stacking.lowest, 'pressure', units)} up."
+    if stacking.width < 0.0:
+        return f"{name.capitalize()}: empty, the edges cross by {say(-stacking.width, 'pressure', units)}."
+    line = (
+        f"{name.capitalize()}: open from {figure(stacking.lowest, 'pressure', units)} "
+        f"to {say(stacking.highest, 'pressure', units)}"
+    )
+    if ladder.inputs.trip is None:
+        return f"{line}; no trip chosen."
+    lies = "inside" if stacking.trip_inside else "outside"
+    return f"{line}; the trip, {say(ladder.inputs.trip, 'pressure', units)}, lies {lies}."
+
+
+def _finding(finding: Finding, units: UnitSet) -> dict[str, Any]:
+    told = tell(finding, units)
+    word = WEIGHTS[told.severity]
+    return {
+        "mark": _drawn(MARKS[told.severity], word),
+        "word": word,
+        "code": told.code,
+        "title": told.title,
+        "subject": told.subject,
+        "case": told.case,
+        "statement": told.statement,
+        "why": told.why,
+        "cure": told.cure,
+    }

@@ -1,0 +1,254 @@
+"""The tables of the design sheet: rungs, stackings, failures, limits, sizing, gauges."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from steadyhead.records.design import DesignSheet, ReducerCase, ReducerSizing, Remedy
+from steadyhead.reports.figures import between, figure
+from steadyhead.reports.pictures import failure_words
+from steadyhead.units import METRIC, UnitSet, say
+
+NONE = "–"
+UNKNOWN = "not known"
+FINE_DIGITS = 3
+"""Decimals of a default in other units than it was written in."""
+
+
+def _pressure(si: float | None, units: UnitSet, missing: str = UNKNOWN) -> str:
+    return missing if si is None else figure(si, "pressure", units)
+
+
+def _two(normal: float | None, fault: float | None, units: UnitSet) -> str:
+    return f"{_pressure(normal, units, NONE)} / {_pressure(fault, units, NONE)}"
+
+
+def rungs(sheet: DesignSheet, units: UnitSet) -> list[list[str]]:
+    """Return the ladder from the top down: rung, pressure at datum, what it is made of."""
+    ladder = sheet.ladder
+    if ladder is None:
+        return []
+    given = ladder.inputs
+    stacking = ladder.root_sum_square if sheet.stacking == "root-sum-square" else ladder.worst_case
+    weakest = (ladder.weakest_fault, ladder.weakest_normal)
+    fault, normal = (each.component if each else "no component stated" for each in weakest)
+    adds = ", ".join(
+        f"{part.label} {figure(part.size, 'pressure', units)}" for part in given.highest_normal_adds
+    )
+    takes = ", ".join(
+        f"{part.label} {figure(part.size, 'pressure', units)}" for part in given.lowest_normal_takes
+    )
+    rows: list[tuple[str, float | None, str]] = [
+        ("Fault limit", given.fault_limit, fault),
+        ("Normal limit", given.normal_limit, normal),
+        ("Peak in the credited failure", stacking.peak, f"trip upper edge and overshoot, {stacking.name}"),
+        (
+            "Trip, upper edge",
+            stacking.trip_upper_edge,
+            f"trip + {say(stacking.tolerance_up, 'pressure', units)}",
+        ),
+        ("Trip", given.trip, "rising, where the shut-off starts to close"),
+        ("Trip, lower edge", stacking.trip_lower_edge, "alarm must stay below"),
+        ("Reset", given.reset, "self-resetting shut-off reopens below it"),
+        ("High alarm", given.alarm, f"± {say(given.alarm_error, 'pressure', units)}"),
+        ("Highest normal", ladder.highest_normal, f"lock-up and {adds}" if adds else "lock-up"),
+        ("Lock-up", given.lockup, "outlet at no flow"),
+        ("Duty", given.duty, "outlet at the stated duty flow"),
+        ("Lowest normal", ladder.lowest_normal, f"duty less {takes}" if takes else "duty"),
+        ("Needed", given.needed, "for every critical point"),
+    ]
+    without = {"Reset", "High alarm", "Trip, upper edge", "Trip, lower edge", "Peak in the credited failure"}
+    no_trip = ladder.worst_case.verdict == "no shut-off"
+    return [
+        [name, _pressure(value, units), of_what]
+        for name, value, of_what in rows
+        if value is not None or (name not in without and not (no_trip and name == "Trip"))
+    ]
+
+
+def stackings(sheet: DesignSheet, units: UnitSet) -> list[list[str]]:
+    """Return both ways of adding tolerances side by side: quantity, worst case, root-sum-square."""
+    ladder = sheet.ladder
+    if ladder is None or ladder.worst_case.verdict == "no shut-off":
+        return []
+    both = (ladder.worst_case, ladder.root_sum_square)
+    table = [
+        ["Tolerance of the trip downwards", *(_pressure(s.tolerance_low, units) for s in both)],
+        ["Tolerance of the trip upwards", *(_pressure(s.tolerance_up, units) for s in both)],
+        ["Lowest trip allowed", *(_pressure(s.lowest, units) for s in both)],
+        ["Highest trip allowed", *(_pressure(s.highest, units) for s in both)],
+        ["Room", *(_pressure(s.width, units) for s in both)],
+        ["Window", *(s.verdict for s in both)],
+        ["Peak in the credited failure", *(_pressure(s.peak, units) for s in both)],
+    ]
+    parts = ", ".join(
+        f"{part.label} {figure(part.size, 'pressure', units)}" for part in ladder.inputs.trip_tolerances
+    )
+    gap = say(ladder.inputs.gap, "pressure", units)
+    return [*table, ["Made of", f"gap {gap}; {parts}", "the same, squares added"]]
+
+
+def failures(sheet: DesignSheet, units: UnitSet) -> list[list[str]]:
+    """Return each failure of the reducer looked at, its peak, and whether it is covered and credited."""
+    if sheet.ladder is None:
+        return []
+    rows = []
+    for peak in sheet.ladder.peaks:
+        covered = UNKNOWN if peak.covered is None else "yes" if peak.covered else "no"
+        rows.append(
+            [
+                failure_words(peak),
+                say(peak.closing_time, "time", units),
+                figure(peak.overshoot, "pressure", units),
+                _pressure(peak.peak, units),
+                covered,
+                "credited" if peak.credited else "",
+            ]
+        )
+    return rows
+
+
+def limits(sheet: DesignSheet, units: UnitSet) -> list[list[str]]:
+    """Return what each component bears, at its level and at datum, with the weakest marked."""
+    ladder = sheet.ladder
+    if ladder is None:
+        return []
+    rows = []
+    for each in ladder.components:
+        weakest = [
+            word
+            for word, found in (("normal", ladder.weakest_normal), ("fault", ladder.weakest_fault))
+            if found == each
+        ]
+        rows.append(
+            [
+                each.component,
+                each.side,
+                say(each.level, "length", units),
+                _two(each.normal_local, each.fault_local, units),
+                _two(each.normal_at_datum, each.fault_at_datum, units),
+                "; ".join(
+                    filter(None, (f"weakest, {' and '.join(weakest)}" if weakest else "", each.source))
+                ),
+            ]
+        )
+    return rows
+
+
+def reducer(sizing: ReducerSizing, units: UnitSet) -> dict[str, Any]:
+    """Return one reducer's sizing: facts and a row per case."""
+    spread = sizing.available_kv_spread
+    band = f" ± {figure(spread, 'flow_coefficient', units)}" if spread else ""
+    reach = sizing.spring_reach
+    flows = sorted(sizing.lowest_flow_band)
+    available = say(sizing.available_kv, "flow_coefficient", units)
+    facts = [
+        ["Size", say(sizing.size, "size", units)],
+        ["Available", f"{available}{band}; {sizing.available_kv_provenance}"],
+        ["Lock-up", f"{say(sizing.lockup, 'pressure', units)}; {sizing.lockup_provenance}"],
+        ["Least flow it holds", f"{say(sizing.lowest_flow, 'flow', units)} at 3 % lift; rule of 1 to 5 %: "
+         + between(flows[0], flows[1], "flow", units)],
+        ["Spring range", between(sizing.spring_low, sizing.spring_high, "pressure", units)
+         + (f"; a live proof needs {say(reach, 'pressure', units)}" if reach is not None else "")],
+    ]  # fmt: skip
+    return {
+        "id": sizing.reducer,
+        "facts": facts,
+        "coefficient": units.unit("flow_coefficient"),
+        "velocity": units.unit("velocity"),
+        "flow": units.unit("flow"),
+        "cases": [_case(case, sizing, units) for case in sizing.cases],
+    }
+
+
+def _case(case: ReducerCase, sizing: ReducerSizing, units: UnitSet) -> list[str]:
+    needed = case.required_kv
+    share = (
+        f" ({needed / sizing.available_kv * 100:.0f} %)"
+        if math.isfinite(needed) and sizing.available_kv
+        else ""
+    )
+    marks = [word for word, on in (("choked", case.choked), ("cavitation begins", case.incipient)) if on]
+    return [
+        f"{case.flow_case}, {case.inlet_case} inlet",
+        figure(case.flow, "flow", units),
+        (figure(needed, "flow_coefficient", units) if math.isfinite(needed) else "none holds") + share,
+        NONE if case.travel is None else f"{case.travel * 100:.0f} %",
+        figure(case.velocity, "velocity", units),
+        _ratio(case.sigma_1),
+        _ratio(case.sigma_2),
+        ", ".join(filter(None, (case.state, *marks))),
+    ]
+
+
+def _ratio(value: float | None) -> str:
+    if value is None:
+        return NONE
+    return f"{value:.2f}" if math.isfinite(value) and value < 100 else "> 100"
+
+
+def losses(sheet: DesignSheet, units: UnitSet) -> list[list[str]]:
+    """Return clean losses and velocities at peak flow beside their usual limits."""
+    rows = [
+        [
+            f"{each.part}, clean {each.kind}",
+            say(each.loss, "pressure", units),
+            say(each.limit, "pressure", units),
+        ]
+        for each in sheet.losses
+    ]
+    return rows + [
+        [f"velocity, {each.place}", say(each.velocity, "velocity", units), say(each.limit, "velocity", units)]
+        for each in sheet.pipes
+    ]
+
+
+def gauges(sheet: DesignSheet, units: UnitSet) -> list[list[str]]:
+    """Return each gauge beside this station's trip window."""
+    rows = []
+    for each in sheet.gauges:
+        judged = UNKNOWN if each.good_enough is None else "good enough" if each.good_enough else "too coarse"
+        rows.append(
+            [
+                each.gauge,
+                f"0 to {say(each.span, 'pressure', units)}",
+                f"± {say(each.error, 'pressure', units)}",
+                NONE if each.error_allowed is None else f"± {say(each.error_allowed, 'pressure', units)}",
+                judged,
+                "bears the inlet" if each.bears_inlet else "not on the inlet side",
+            ]
+        )
+    return rows
+
+
+def defaults(sheet: DesignSheet, units: UnitSet) -> list[list[str]]:
+    """Return each default that stands in for a value nobody stated: where, what, value, evidence."""
+    rows = []
+    for each in sheet.defaults:
+        kind, evidence = each.kind, each.provenance.removeprefix("default, ")
+        as_printed = kind == "ratio" or units.unit(kind) == METRIC.unit(kind)
+        head, _, tail = evidence.partition(": ")
+        rows.append(
+            [
+                each.where,
+                each.what,
+                each.text if as_printed else say(each.si, kind, units, FINE_DIGITS),
+                head if head == tail else evidence,
+            ]
+        )
+    return rows
+
+
+def remedy(each: Remedy, units: UnitSet) -> dict[str, Any]:
+    """Return one remedy: what to do, the window it opens, what to look at first, the change of the file."""
+    return {
+        "words": each.words,
+        "caution": each.caution,
+        "window": between(each.lowest, each.highest, "pressure", units),
+        "gain": say(each.gain, "pressure", units),
+        "patches": [
+            f"{'.'.join(map(str, patch.path))}: {'taken out' if patch.value is None else patch.value}"
+            for patch in each.patches
+        ],
+    }

@@ -1,0 +1,102 @@
+"""Make the test plan of a station for one visit."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+from steadyhead import __version__
+from steadyhead.errors import InputError
+from steadyhead.findings import Finding, tell
+from steadyhead.records.plan_numbers import PlanNumbers
+from steadyhead.records.procedure import Kind, Procedure
+from steadyhead.services.judging import finding_data
+from steadyhead.station.load import Loaded, load
+from steadyhead.units import METRIC, UnitSet
+
+VISITS: dict[str, Kind] = {
+    "first": "first",
+    "yearly": "yearly",
+    "after-repair": "after_repair",
+    "new-setting": "new_setting",
+    "return-to-service": "return_to_service",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class MadePlan:
+    """A plan with the station it belongs to, or the findings that forbid it."""
+
+    loaded: Loaded
+    source: bytes
+    procedure: Procedure | None
+    numbers: PlanNumbers | None
+    findings: tuple[Finding, ...]
+
+
+def read_visit(words: str) -> tuple[Kind, str]:
+    """Return kind of visit and item from the words of ``--for``.
+
+    Raises
+    ------
+    InputError
+        A visit that is not known, or a repair without its item.
+
+    Examples
+    --------
+    >>> read_visit("after-repair=reducer pilot")
+    ('after_repair', 'reducer pilot')
+    """
+    name, _, item = words.strip().partition("=")
+    kind = VISITS.get(name.strip().lower().replace("_", "-"))
+    if kind is None:
+        raise InputError("--for", f"got {words!r}.", f"Use one of: {', '.join(VISITS)} (after-repair=ITEM).")
+    if kind == "after_repair" and not item.strip():
+        from steadyhead.visits.items import item_names
+
+        raise InputError(
+            "--for", "got after-repair without what was repaired.", f"Write after-repair=ITEM, ITEM one of: {', '.join(item_names())}."
+        )
+    if kind != "after_repair" and item.strip():
+        raise InputError("--for", f"got {words!r}; only after-repair takes an item.", f"Write --for {name}.")
+    return kind, item.strip()
+
+
+def make_plan(source: bytes, visit: str, where: str = "") -> MadePlan:
+    """Return the plan of a station file for a visit.
+
+    Raises
+    ------
+    InputErrors
+        Every bad field of the file.
+    InputError
+        A visit or item that is not known.
+    """
+    kind, item = read_visit(visit)
+    loaded = load(source, where)
+    from steadyhead.visits.plan import Refused, plan
+
+    try:
+        made = plan(loaded.station, kind, item, station_hash=loaded.sha256, engine_version=__version__)
+    except Refused as refused:
+        return MadePlan(loaded, source, None, None, refused.findings)
+    return MadePlan(loaded, source, made.procedure, made.numbers, made.findings)
+
+
+def plan_data(made: MadePlan) -> dict[str, Any]:
+    """Return a plan as plain data, or the findings that forbid it."""
+    from steadyhead.procedure.plain import to_data
+
+    return {
+        "format": "steadyhead/plan-result/1",
+        "procedure": None if made.procedure is None else to_data(made.procedure),
+        "findings": [finding_data(f) | {"words": tell(f).statement} for f in made.findings],
+    }
+
+
+def plan_text(made: MadePlan, units: UnitSet = METRIC) -> str:
+    """Return a plan as plain text for a terminal or a plain printer."""
+    from steadyhead.visits.text import render
+
+    assert made.procedure is not None
+    return render(made.procedure, units)

@@ -1,0 +1,5 @@
+"""Likely slips of the hand, asked about: a psi number written as bar, feet written as metres."""
+
+from steadyhead.station.slips.ask import ask
+
+__all__ = ["ask"]

@@ -1,0 +1,138 @@
+"""Compare what was typed with other readings of it, and ask where another reading fits much better."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from steadyhead.findings import Amount, Finding, Input, Severity
+from steadyhead.records.station import Station
+from steadyhead.station.answers import answered
+from steadyhead.station.refusal import in_words
+from steadyhead.station.slips.defaults import ASK_ABOVE, MOST_QUESTIONS
+from steadyhead.station.slips.readings import Reading, readings
+from steadyhead.station.slips.relations import Relation, relations
+from steadyhead.station.slips.slots import Sheet
+
+
+@dataclass(frozen=True, slots=True)
+class Doubt:
+    """A reading that fits better than what was typed, by how much, and beside which field it shows most."""
+
+    reading: Reading
+    gain: float
+    beside: int | None
+
+
+def ask(station: Station, data: Mapping[str, object] | None = None) -> tuple[Finding, ...]:
+    """Return the questions about likely slips; those answered in the file come back as notes.
+
+    Each question rests on how well a station's figures fit together, not on one figure alone. It may be
+    missed where one reading is as usual as the other: an absolute inlet pressure among gauge ones, or a
+    flow in a pipe that is far too wide.
+
+    Parameters
+    ----------
+    station
+        The station as read.
+    data
+        Its plain data, to name fields by the ids in the file; taken from the station where left out.
+
+    Returns
+    -------
+    tuple of Finding
+        Codes SLIP-01 to SLIP-05, severity *ask*, or *note* where answered.
+
+    Notes
+    -----
+    For each other reading r of a field or group, gain = Σ ln w(figure | r) − Σ ln w(figure | as typed) +
+    ln prior(r), over the figures the field takes part in; asked where gain exceeds `ASK_ABOVE`. The
+    expectations w are own estimates (`steadyhead.station.slips.defaults`).
+    """
+    names = data if data is not None else station.model_dump(mode="json")
+    sheet = Sheet(station)
+    questions = tuple(_question(doubt, sheet, names) for doubt in doubts(station, sheet))
+    return answered(questions, station.answers)
+
+
+def doubts(station: Station, sheet: Sheet) -> list[Doubt]:
+    """Return the better readings, the strongest first; each is taken as read before the next is sought."""
+    judged = relations(station, sheet)
+    touching: dict[int, set[int]] = defaultdict(set)
+    for number, relation in enumerate(judged):
+        for slot in relation.slots:
+            touching[slot].add(number)
+    values, open_readings = list(sheet.values), list(readings(sheet))
+    found: list[Doubt] = []
+    while len(found) < MOST_QUESTIONS:
+        scores = [relation.score(values) for relation in judged]
+        best = max(
+            (_doubt(reading, values, judged, touching, scores) for reading in open_readings),
+            key=lambda doubt: doubt.gain,
+            default=None,
+        )
+        if best is None or best.gain < ASK_ABOVE:
+            break
+        found.append(best)
+        for slot, value in zip(best.reading.slots, best.reading.values, strict=True):
+            values[slot] = value
+        taken = set(best.reading.slots)
+        open_readings = [reading for reading in open_readings if not taken & set(reading.slots)]
+    return found
+
+
+def _doubt(
+    reading: Reading,
+    values: list[float],
+    judged: tuple[Relation, ...],
+    touching: Mapping[int, set[int]],
+    scores: list[float],
+) -> Doubt:
+    trial = list(values)
+    for slot, value in zip(reading.slots, reading.values, strict=True):
+        trial[slot] = value
+    concerned = sorted(set().union(*(touching[slot] for slot in reading.slots if slot in touching)))
+    gains = {number: judged[number].score(trial) - scores[number] for number in concerned}
+    return Doubt(reading, sum(gains.values()) + reading.prior, _beside(reading, judged, gains))
+
+
+def _beside(reading: Reading, judged: tuple[Relation, ...], gains: Mapping[int, float]) -> int | None:
+    """Return the slot outside the reading beside which the slip shows most."""
+    for number in sorted(gains, key=lambda number: -gains[number]):
+        others = [slot for slot in judged[number].slots if slot not in reading.slots]
+        if others:
+            return others[-1]
+    return None
+
+
+def _question(doubt: Doubt, sheet: Sheet, names: Mapping[str, object]) -> Finding:
+    reading = doubt.reading
+    slots = [sheet.slots[index] for index in reading.slots]
+    first = max(range(len(slots)), key=lambda index: abs(slots[index].si))
+    shown, slip = slots[first], reading.slip
+    beside = ""
+    if doubt.beside is not None:
+        other = sheet.slots[doubt.beside]
+        beside = f" beside {in_words(other.path, names)} {other.text}"
+    return Finding(
+        code=slip.code,
+        subject=in_words(reading.subject, names) if reading.subject else f"all values in {slip.typed}",
+        severity=Severity.ASK,
+        params={
+            "typed": shown.text,
+            "where": in_words(shown.path, names),
+            "beside": beside,
+            "meant": _meant(shown.text, slip.typed, slip.meant, shown.number),
+            "corrected": Amount(slip.kind, reading.values[first]),
+            "count": len(slots),
+        },
+        value=Amount(slip.kind, shown.si),
+        inputs=tuple(
+            Input(in_words(slot.path, names), slot.text, f"would be {slot.number:g} {slip.meant}") for slot in slots
+        ),
+    )
+
+
+def _meant(text: str, typed: str, meant: str, number: float) -> str:
+    return f"{number:g} {meant}"

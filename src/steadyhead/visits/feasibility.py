@@ -1,0 +1,245 @@
+"""May this station be tested as it stands, and by which method? Judged before any step is written."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from steadyhead.design.defaults import SPRING_REACH
+from steadyhead.errors import StationError
+from steadyhead.findings import Amount, Finding, Input, Severity
+from steadyhead.findings.model import Parameter
+from steadyhead.records.parts import Reducer, ShutOff
+from steadyhead.records.quantities import STANDARD_ATMOSPHERE_PA
+from steadyhead.records.station import Station
+from steadyhead.records.values import Value
+from steadyhead.station.elevation import to_datum
+from steadyhead.station.layout import COVERED, Layout, read_layout
+from steadyhead.visits.defaults import LIVE_HEADROOM
+from steadyhead.visits.drains import between_drain, test_drain
+from steadyhead.visits.facts import ALONE, DOWNSTREAM, PAIR, Facts, read_facts
+from steadyhead.visits.questions import tap_of_role
+from steadyhead.water import properties
+
+STOP, ASK, HEED, NOTE = Severity.STOP, Severity.ASK, Severity.HEED, Severity.NOTE
+
+
+class Refused(StationError):
+    """No plan: the station cannot be tested as it stands; the findings say why and what would mend it.
+
+    Parameters
+    ----------
+    findings
+        All findings of the plan; at least one of them stops it.
+    """
+
+    def __init__(self, findings: tuple[Finding, ...]) -> None:
+        self.findings = findings
+        codes = ", ".join(f.code for f in findings if f.severity is STOP)
+        super().__init__(f"No plan for this station: {codes}. Each finding names the remedy.")
+
+
+@dataclass(frozen=True, slots=True)
+class Feasibility:
+    """What a plan of this station would rest on.
+
+    facts: what the steps need, None where the plan is refused; findings: everything to be told, stops first.
+    """
+
+    facts: Facts | None
+    findings: tuple[Finding, ...]
+
+
+def feasibility(station: Station) -> Feasibility:
+    """Return whether a plan can be written for a station, by which method, and what must be told.
+
+    The trip is proved by raising the line where consumers can be cut off, the inlet and the reducer's spring
+    reach beyond the trip, the shut-off senses the section that is raised, and it is allowed; else by
+    injection.
+    """
+    layout = read_layout(station)
+    stops = list(_stops(station, layout))
+    against = () if stops else tuple(_against_raising(station, layout))
+    if against and not station.equipment.hand_pump:
+        stops.append(_finding("PLAN-10", "equipment.hand_pump", STOP))
+    told = [*stops, *against]
+    if not stops:
+        told += _heeds(station, layout, is_live=not against)
+    if stops:
+        return Feasibility(None, tuple(told))
+    return Feasibility(read_facts(station, is_live=layout.shut_off is not None and not against), tuple(told))
+
+
+def _finding(code: str, subject: str, severity: Severity, **params: Parameter) -> Finding:
+    return Finding(code, subject, severity, params=params)
+
+
+def _stops(station: Station, layout: Layout) -> Iterator[Finding]:
+    if layout.code not in COVERED:
+        yield _finding("PLAN-01", "line", STOP)
+        return
+    yield from _missing_parts(layout)
+    yield from _sensing(layout)
+    shut_off = layout.shut_off
+    if shut_off is not None and shut_off.trip is None:
+        yield _finding("PLAN-07", f"{shut_off.id}: trip", STOP, shut_off=shut_off.id)
+    if layout.code == DOWNSTREAM:
+        yield from _between_rating(station)
+
+
+def _missing_parts(layout: Layout) -> Iterator[Finding]:
+    if test_drain(layout) is None:
+        yield _finding("PLAN-02", "line", STOP)
+    if layout.code in (DOWNSTREAM, PAIR) and between_drain(layout) is None:
+        yield _finding("PLAN-03", "line", STOP)
+    if layout.inlet_valve is None:
+        yield _finding("PLAN-04", "line", STOP, side="inlet")
+    if layout.outlet_valve is None:
+        yield _finding("PLAN-04", "line", STOP, side="outlet")
+    taps = tap_of_role(layout)
+    needed = ("T2", "T3") if layout.code in (DOWNSTREAM, PAIR) else ("T3",)
+    for role in needed:
+        if role not in taps:
+            yield _finding("PLAN-05", "line", STOP, role=role)
+
+
+def _sensing(layout: Layout) -> Iterator[Finding]:
+    for reducer in layout.reducers:
+        section = layout.section_of(reducer.senses)
+        own = layout.section_below(reducer.id)
+        fine = section is not None and own is not None and section.name == own.name
+        if not fine and not _sees_through(layout, reducer.id, reducer.senses):
+            yield _finding("PLAN-08", f"{reducer.id}: senses", STOP, reducer=reducer.id, tap=reducer.senses)
+    shut_off = layout.shut_off
+    if shut_off is None:
+        return
+    section = layout.section_of(shut_off.senses)
+    if section is None or section.name not in ("outlet", "consumer"):
+        where = (
+            "between the valves"
+            if section is not None and section.name.startswith("between")
+            else "on the inlet"
+        )
+        yield _finding(
+            "PLAN-06", f"{shut_off.id}: senses", STOP, shut_off=shut_off.id, tap=shut_off.senses, where=where
+        )
+
+
+def _sees_through(layout: Layout, reducer_id: str, tap: str) -> bool:
+    """Return whether only open isolating valves lie between the last reducer and the tap it senses."""
+    at = layout.position(tap)
+    later = [
+        valve
+        for valve in (*layout.reducers, *layout.shut_offs)
+        if layout.position(valve.id) > layout.position(reducer_id)
+    ]
+    return at > layout.position(reducer_id) and not any(layout.position(valve.id) < at for valve in later)
+
+
+def _between_rating(station: Station) -> Iterator[Finding]:
+    static = _at_datum(station, station.supply.static, station.supply.level)
+    for limit in station.limits:
+        rated = limit.fault or limit.normal
+        if limit.side != "between" or rated is None:
+            continue
+        bears = _at_datum(station, rated, limit.level, limit.derating.si if limit.derating else 1.0)
+        if bears < static:
+            yield Finding(
+                "PLAN-09",
+                f"limits: {limit.component}",
+                STOP,
+                params={"component": limit.component},
+                value=Amount("pressure", bears),
+                limit=Amount("pressure", static),
+                margin=Amount("pressure", bears - static),
+                inputs=(Input("rating", Amount("pressure", rated.si), rated.provenance),),
+            )
+
+
+def _at_datum(station: Station, pressure: Value, level: Value | None, share: float = 1.0) -> float:
+    local = pressure.si * share
+    if level is None:
+        return local
+    density = properties(station.water.temperature.si, STANDARD_ATMOSPHERE_PA).density
+    return to_datum(local, level=level.si, datum=station.station.datum.si, density=density)
+
+
+def _against_raising(station: Station, layout: Layout) -> Iterator[Finding]:
+    shut_off = layout.shut_off
+    if shut_off is None or shut_off.trip is None:
+        return
+    trip = shut_off.trip
+    lowest = _at_datum(station, station.supply.min, station.supply.level)
+    if lowest < trip.si + LIVE_HEADROOM.si:
+        yield _compared("PLAN-11", "supply.min", lowest, trip.si + LIVE_HEADROOM.si, station.supply.min, trip)
+    reducer = layout.reducers[-1]
+    top, wanted = reducer.pilot.spring_high, SPRING_REACH.si * trip.si
+    if top.si < wanted:
+        yield _compared(
+            "PLAN-12", f"{reducer.id}: pilot: spring_high", top.si, wanted, top, trip, reducer=reducer.id
+        )
+    outlet = layout.outlet_valve
+    if outlet is not None and outlet.tight == "no":
+        yield _finding("PLAN-13", f"{outlet.id}: tight", HEED, valve=outlet.id)
+    if shut_off.live_trip == "not allowed":
+        yield _finding("PLAN-14", f"{shut_off.id}: live_trip", HEED, shut_off=shut_off.id)
+    section = layout.section_of(shut_off.senses)
+    if section is not None and section.name == "consumer":
+        yield _finding("PLAN-15", f"{shut_off.id}: senses", HEED, shut_off=shut_off.id, tap=shut_off.senses)
+
+
+def _compared(
+    code: str, subject: str, got: float, wanted: float, value: Value, trip: Value, **params: Parameter
+) -> Finding:
+    return Finding(
+        code,
+        subject,
+        HEED,
+        params=params,
+        value=Amount("pressure", got),
+        limit=Amount("pressure", wanted),
+        margin=Amount("pressure", got - wanted),
+        inputs=(
+            Input(subject, Amount("pressure", value.si), value.provenance),
+            Input("trip", Amount("pressure", trip.si), trip.provenance),
+        ),
+    )
+
+
+def _heeds(station: Station, layout: Layout, *, is_live: bool) -> Iterator[Finding]:
+    shut_off = layout.shut_off
+    if layout.code == ALONE:
+        yield _finding("PLAN-17", "line", HEED)
+    if layout.code == PAIR:
+        yield _finding("PLAN-18", "line", HEED)
+    if shut_off is not None:
+        yield from _shut_off_heeds(shut_off, is_live=is_live)
+    outlet = layout.outlet_valve
+    if outlet is not None and outlet.tight == "no":
+        yield _finding("PLAN-22", f"{outlet.id}: tight", HEED, valve=outlet.id)
+    if not any(part.part == "flow_meter" for part in layout.main):
+        yield _finding("PLAN-23", "line", HEED)
+    if outlet is not None and outlet.tight != "no" and not station.equipment.hand_pump:
+        yield _finding("PLAN-24", "equipment.hand_pump", HEED)
+    if not station.zone.other_feed:
+        yield _finding("PLAN-25", "zone.other_feed", HEED)
+    if station.station.fire_water:
+        yield _finding("PLAN-26", "station.fire_water", ASK if shut_off is not None else HEED)
+    pilots: tuple[Reducer | ShutOff, ...] = (*layout.reducers, *layout.shut_offs)
+    for valve in pilots:
+        if valve.pilot.raises is None:
+            yield _finding("PLAN-27", f"{valve.id}: pilot: raises", HEED, valve=valve.id)
+    if layout.code == DOWNSTREAM and not any(limit.side == "between" for limit in station.limits):
+        yield _finding("PLAN-28", "limits", HEED)
+
+
+def _shut_off_heeds(shut_off: ShutOff, *, is_live: bool) -> Iterator[Finding]:
+    if shut_off.limit_switch is None:
+        yield _finding("PLAN-16", f"{shut_off.id}: limit_switch", HEED, shut_off=shut_off.id)
+    if shut_off.sensing_tap != "own":
+        word = "shares" if shut_off.sensing_tap == "shared with reducer" else "may share"
+        yield _finding("PLAN-19", f"{shut_off.id}: sensing_tap", HEED, shut_off=shut_off.id, shares=word)
+    if is_live and shut_off.tell_tale in ("none", "not known"):
+        yield _finding("PLAN-20", f"{shut_off.id}: tell_tale", HEED, shut_off=shut_off.id)
+    if shut_off.closes_by == "not known":
+        yield _finding("PLAN-21", f"{shut_off.id}: closes_by", HEED, shut_off=shut_off.id)

@@ -1,0 +1,324 @@
+"""Everything a plan prints as a number, worked out by the twin before anybody travels."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from math import isfinite, sqrt
+
+import numpy as np
+
+from steadyhead.design.basis import Basis
+from steadyhead.design.ladder import combined
+from steadyhead.design.tolerances import REPEATABILITY, trip_tolerances
+from steadyhead.design.twin import SteadyTwin
+from steadyhead.errors import InputError
+from steadyhead.findings import Finding, Severity
+from steadyhead.hydraulics import Model
+from steadyhead.records.ladder import Contribution
+from steadyhead.records.plan_numbers import Band, InletOpening, PlanNumbers
+from steadyhead.records.procedure import Kind
+from steadyhead.records.station import Station
+from steadyhead.visits import defaults as d
+from steadyhead.visits.drains import budget, over_permit, pump_volumes, test_drain
+from steadyhead.visits.filling import fill_surge, fill_velocity
+from steadyhead.visits.gauging import Tap, judge_gauges, taps_with_gauges
+from steadyhead.visits.openings import Held, drain_too_small, inlet_opening, section_limit, sections_to_hold
+from steadyhead.visits.questions import Question, questions
+from steadyhead.visits.readings import Work, readings
+from steadyhead.visits.sampling import Samples, draw
+from steadyhead.visits.tolerances import parameters
+from steadyhead.visits.trial import WaterTable
+from steadyhead.visits.turns import Stop, coarse_spring, first_turn, response, tables
+
+SAMPLES = 400
+"""Drawn stations behind every band."""
+SEED = 20260101
+"""Of every plan: the same station gives the same plan, whoever asks."""
+_LEAST_ANSWERED = 0.99
+"""A band is given only where the twin answers at this share of the drawn stations or more."""
+
+
+@dataclass(frozen=True)
+class _Frame:
+    """One station read once, with what the plan will do there."""
+
+    station: Station
+    model: Model
+    taps: Mapping[str, Tap]
+    moves_trip: tuple[Contribution, ...]
+    tolerance_up: float
+    trickle: float
+    flow_points: tuple[float, ...]
+
+
+def work_out(station: Station, kind: Kind, *, samples: int = SAMPLES) -> PlanNumbers:
+    """Return the figures of a plan for one station.
+
+    Deterministic: the same station gives the same figures. Bands hold the central 95 % of what the twin says
+    over the tolerances of the station, errors of gauge and reading drawn with them, not added.
+
+    Parameters
+    ----------
+    station
+        The station; its layout must be covered and have an inlet valve and taps.
+    kind
+        Of the plan; only the drain budget depends on it.
+    samples
+        Drawn stations; fewer make bands rougher, not biased.
+
+    Returns
+    -------
+    PlanNumbers
+        Bands by question (`steadyhead.visits.questions`), openings, turn tables, budget, and findings.
+
+    Raises
+    ------
+    InputError
+        The station has no reducer, or no tap to read.
+    NotConverged
+        The twin cannot be settled at the duty.
+    """
+    frame = _frame(station)
+    findings: list[Finding] = []
+    opened = _openings(frame, findings)
+    share = min((opening.share for opening in opened.values()), default=1.0)
+    work = _work(frame, share)
+    bands = _bands(work, station, samples, findings)
+    stops = _stops(frame)
+    rows = budget(station, frame.model.layout, kind, trickle=frame.trickle, flow_points=frame.flow_points)
+    findings += over_permit(rows, frame.model.layout)
+    findings += _screws(frame)
+    good, poor = judge_gauges(station.gauges, frame.tolerance_up)
+    return PlanNumbers(
+        bands=bands,
+        trickle_flow=frame.trickle,
+        inlet_opening=opened,
+        test_limit=_limits(frame),
+        target_reading=_targets(frame, work, bands),
+        turn_tables=tables(work, stops),
+        response=response(work, stops[frame.model.layout.reducers[-1].id]) if stops else None,
+        drain_budget=rows,
+        pump_volume=_pump(frame),
+        flow_points=frame.flow_points,
+        fill_speed=fill_velocity(station, frame.model),
+        fill_surge=fill_surge(station, frame.model),
+        good_gauges=good,
+        poor_gauges=poor,
+        first_turn=_first_turns(frame, stops, bands),
+        findings=tuple(findings),
+    )
+
+
+def _frame(station: Station) -> _Frame:
+    twin = SteadyTwin(station)
+    model = twin.model
+    if not model.layout.reducers:
+        raise InputError("line", "got no reducer.", "A plan needs a reducer to test.")
+    taps = taps_with_gauges(station, model.layout)
+    if "T3" not in taps:
+        raise InputError("line", "got no tap between the last valve and the outlet valve.", "Add the tap T3.")
+    shut_off = model.layout.shut_off
+    moves: tuple[Contribution, ...] = ()
+    if shut_off is not None and shut_off.trip is not None:
+        moves = trip_tolerances(Basis(station, twin), shut_off, shut_off.trip.si)
+    trickle = trickle_flow(station)
+    points = flow_points(station, model, trickle)
+    return _Frame(station, model, taps, moves, combined(moves, station.stacking), trickle, points)
+
+
+def trickle_flow(station: Station) -> float:
+    """Return the trickle of the tests: 2 % of the peak flow, rounded to a flow somebody can set. [m³/s]"""
+    wanted = d.TRICKLE_SHARE.si * station.demand.peak.si * 1e3
+    return min(d.TRICKLE_STEPS, key=lambda step: (abs(step - wanted), step)) * 1e-3
+
+
+def flow_points(station: Station, model: Model, trickle: float) -> tuple[float, ...]:
+    """Return the flows of the flow test, trickle first, closer together where they are small. [m³/s]
+
+    The highest is a little over the peak flow, or what the drain lets off at the duty if that is less.
+    """
+    drain = test_drain(model.layout)
+    top = d.FLOW_TEST_OVER_PEAK.si * station.demand.peak.si
+    if drain is not None:
+        duty = model.layout.reducers[-1].duty.pressure.si
+        top = min(top, d.FLOW_TEST_DRAIN_SHARE.si * model.full[drain.id] * sqrt(max(duty, 0.0)))
+    top = max(top, 2.0 * trickle)
+    last = d.FLOW_POINTS - 1
+    raw = [trickle + (top - trickle) * (i / last) ** 1.5 for i in range(d.FLOW_POINTS)]
+    return tuple(dict.fromkeys((trickle, *(_round(flow) for flow in raw[1:]))))
+
+
+def _round(flow: float) -> float:
+    return float(f"{flow:.2g}")
+
+
+def _openings(frame: _Frame, findings: list[Finding]) -> dict[str, InletOpening]:
+    found = {}
+    for held in sections_to_hold(frame.station, frame.model, frame.tolerance_up):
+        opening = inlet_opening(frame.model, held)
+        if opening is None:
+            findings.append(drain_too_small(frame.model, held))
+            continue
+        if opening.turns is None:
+            findings.append(_turns_unknown(frame, held))
+        found[held.section] = opening
+    return found
+
+
+def _turns_unknown(frame: _Frame, held: Held) -> Finding:
+    valve = frame.model.layout.inlet_valve
+    name = valve.id if valve is not None else ""
+    params = {"valve": name, "section": held.section}
+    return Finding("NUM-02", f"line {name}: turns", Severity.HEED, params=params)
+
+
+def _limits(frame: _Frame) -> dict[str, float]:
+    found = {}
+    for section in ("outlet", "between"):
+        if section == "between" and "T2" not in frame.taps:
+            continue
+        limit = section_limit(frame.station, frame.model, section, frame.tolerance_up)
+        if limit is not None:
+            found[section] = limit
+    return found
+
+
+def _work(frame: _Frame, share: float) -> Work:
+    station, layout = frame.station, frame.model.layout
+    shut_off = layout.shut_off
+    asked = questions(
+        layout,
+        flow_points=len(frame.flow_points),
+        trip=shut_off is not None and shut_off.trip is not None,
+        alarm=station.alarm is not None,
+        dead_band=shut_off is not None and shut_off.dead_band is not None,
+    )
+    targets: dict[str, float] = {}
+    density = frame.model.density
+    for reducer in layout.reducers:
+        role = "T3" if reducer.id == layout.reducers[-1].id else "T2"
+        if role in frame.taps:
+            targets[f"duty.{role}"] = frame.taps[role].at_tap(reducer.duty.pressure.si, density)
+    if shut_off is not None and shut_off.trip is not None:
+        targets["trip.T3"] = frame.taps["T3"].at_tap(shut_off.trip.si, density)
+    return Work(frame.model, frame.taps, asked, share, frame.trickle, frame.flow_points, targets)
+
+
+def _bands(work: Work, station: Station, samples: int, findings: list[Finding]) -> dict[str, Band]:
+    tools = {tap.gauge.id: tap.gauge for tap in work.taps.values()}
+    listed = parameters(station, work.model.layout, tools.values(), work.asked)
+    drawn = draw(listed, samples, SEED)
+    water = _water(work.model, drawn)
+    columns = {name: values.tolist() for name, values in drawn.values.items()}
+    names = tuple(columns)
+    rows = [
+        readings(work, dict(zip(names, row, strict=True)), water)
+        for row in zip(*columns.values(), strict=True)
+    ]
+    nominal = readings(work, {p.name: p.as_stated for p in listed}, water)
+    found = {}
+    for question in work.asked:
+        band = band_of([row[question.key] for row in rows], nominal[question.key])
+        if band is None:
+            findings.append(_unanswered(question))
+        else:
+            found[question.key] = band
+    return found
+
+
+def _water(model: Model, drawn: Samples) -> WaterTable:
+    kelvin = drawn["water.temperature"]
+    pressure = model.atmosphere + model.station.supply.typical.si
+    return WaterTable(float(kelvin.min()), float(kelvin.max()), pressure)
+
+
+def band_of(values: Iterable[float], nominal: float) -> Band | None:
+    """Return the central band of drawn readings, or None where too few of them exist.
+
+    Parameters
+    ----------
+    values
+        Readings of the drawn stations; NaN where the twin had no answer.
+    nominal
+        Reading of the station as stated.
+
+    Notes
+    -----
+    Edges at the order statistics p (n + 1), which hold the share p on average whatever the distribution
+    (Weibull plotting position; Hyndman and Fan 1996, type 6, from memory).
+    """
+    every = np.array(list(values), dtype=np.float64)
+    known = every[np.isfinite(every)]
+    if len(known) < max(_LEAST_ANSWERED * len(every), 1.0) or not isfinite(nominal):
+        return None
+    tail = 0.5 * (1.0 - d.BAND_PROBABILITY)
+    low, high = np.quantile(known, (tail, 1.0 - tail), method="weibull")
+    return Band(float(low), float(high), nominal, d.BAND_PROBABILITY)
+
+
+def _unanswered(question: Question) -> Finding:
+    params = {"question": question.key, "meaning": question.meaning}
+    return Finding("NUM-05", f"expected reading {question.key}", Severity.HEED, params=params)
+
+
+def _targets(frame: _Frame, work: Work, bands: Mapping[str, Band]) -> dict[str, float]:
+    found = dict(work.targets)
+    for name in ("trickle", "lockup"):
+        for role in ("T2", "T3"):
+            band = bands.get(f"{name}.{role}")
+            if band is not None and f"duty.{role}" in work.targets:
+                found[f"{name}.{role}"] = band.nominal
+    for name in ("duty", "trickle", "lockup", "trip"):
+        if f"{name}.T3" in found:
+            found[name] = found[f"{name}.T3"]
+    alarm = frame.station.alarm
+    if alarm is not None:
+        found["alarm"] = frame.taps["T3"].at_tap(alarm.pressure.si, frame.model.density)
+    if "reset.T3" in bands:
+        found["reset"] = bands["reset.T3"].nominal
+    return found
+
+
+def _stops(frame: _Frame) -> dict[str, Stop]:
+    limits = _limits(frame)
+    found = {}
+    last = frame.model.layout.reducers[-1].id
+    for reducer in frame.model.layout.reducers:
+        section, role = ("outlet", "T3") if reducer.id == last else ("between", "T2")
+        if section in limits and role in frame.taps:
+            found[reducer.id] = Stop(role, limits[section])
+    return found
+
+
+def _first_turns(frame: _Frame, stops: Mapping[str, Stop], bands: Mapping[str, Band]) -> dict[str, float]:
+    found = {}
+    for name, stop in stops.items():
+        band = bands.get(f"trickle.{stop.role}")
+        if band is None:
+            continue
+        start = band.nominal - frame.taps[stop.role].at_tap(0.0, frame.model.density)
+        turn = first_turn(start, stop, frame.model.twins[name].per_turn.si)
+        if turn is not None:
+            found[name] = turn
+    return found
+
+
+def _screws(frame: _Frame) -> list[Finding]:
+    shut_off = frame.model.layout.shut_off
+    if shut_off is None or shut_off.trip is None:
+        return []
+    repeat = next(part.size for part in frame.moves_trip if part.label == REPEATABILITY)
+    judged = (shut_off, frame.model.layout.reducers[-1])
+    found = [coarse_spring(part, frame.model.twins[part.id].per_turn, repeat) for part in judged]
+    return [finding for finding in found if finding is not None]
+
+
+def _pump(frame: _Frame) -> dict[str, float]:
+    limit = _limits(frame).get("outlet")
+    if limit is None:
+        return {}
+    return pump_volumes(frame.model.layout, frame.model.layout.reducers[-1].duty.pressure.si, limit)
+
+
+__all__ = ["SAMPLES", "SEED", "band_of", "flow_points", "trickle_flow", "work_out"]

@@ -1,0 +1,222 @@
+"""Table A and the choice E0: what must be so before anything is touched."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from steadyhead.findings import Amount
+from steadyhead.records.parts import Reducer, ShutOff
+from steadyhead.records.procedure import Choice, Expression, Node
+from steadyhead.visits.tables.desk import FITS, SET, Desk, Tag, is_no, measured, noted, yes_no
+from steadyhead.visits.tables.names import paper_things
+
+
+def nodes(desk: Desk) -> Iterator[Node]:
+    """Yield A1 to A8 and E0 of each pilot."""
+    yield _design(desk)
+    yield _permits(desk)
+    yield _telling(desk)
+    yield _air(desk)
+    yield _identity(desk)
+    yield _gauges(desk)
+    yield desk.node(
+        "A7",
+        needs=["A5"],
+        do=("valves", "cocks", "screws"),
+        inputs=(*noted("positions", "height"), measured("photo", "photo", "camera")),
+        out=("outside",),
+    )
+    if has_alarm(desk):
+        yield desk.node(
+            "A8",
+            needs=["A3"],
+            do=("set",),
+            inputs=(*yes_no("confirmed"), *noted("until")),
+            otherwise=(("refused", is_no("confirmed")),),
+            out=("outside",),
+            opens=("alarm_test",),
+        )
+    for valve in desk.facts.valves:
+        yield _factory(desk, valve)
+
+
+def has_alarm(desk: Desk) -> bool:
+    """Return whether the control room hears anything of this station."""
+    shut_off = desk.facts.shut_off
+    return desk.facts.station.alarm is not None or (
+        shut_off is not None and shut_off.limit_switch is not None
+    )
+
+
+def before_isolating(desk: Desk) -> list[str]:
+    """Return the steps that stand before the first valve is closed."""
+    return ["A3", "A4", "A6", "A7", *(["A8"] if has_alarm(desk) else [])]
+
+
+def choices(desk: Desk, opened: dict[tuple[str, str], list[str]]) -> tuple[Choice, ...]:
+    """Return the choice of each pilot: its factory setting fits, or it must be set.
+
+    opened: step ids by pilot id and option.
+    """
+    found = []
+    for valve in desk.facts.valves:
+        words = desk.pilot(valve)
+        options = tuple(
+            (name, desk.say(f"E0.{name}", **words), tuple(opened.get((valve.id, name), ())))
+            for name in (FITS, SET)
+        )
+        found.append(Choice(f"E0.{valve.id}", desk.say("E0.question", **words), options))
+    return tuple(found)
+
+
+def _design(desk: Desk) -> Node:
+    return desk.node(
+        "A1",
+        do=("compare", "ladder" if desk.facts.shut_off is None else "window"),
+        inputs=yes_no("released"),
+        otherwise=(("not_released", is_no("released")),),
+        proves=("design.released",),
+        depends_on=paper_things(),
+    )
+
+
+def _permits(desk: Desk) -> Node:
+    hazards = desk.facts.station.station.hazards
+    cautions: list[tuple[Tag, str]] = []
+    do = []
+    if _is_confined(desk):
+        do.append("entry")
+        cautions.append(("confined space", "confined"))
+    if "traffic" in hazards:
+        do.append("traffic")
+        cautions.append(("traffic", "traffic"))
+    do += ["isolation", "discharge"]
+    cautions.append(("water quality", "discharge"))
+    if "electric" in hazards:
+        do.append("electric")
+        cautions.append(("electric", "electric"))
+    if desk.facts.station.station.fire_water:
+        do.append("fire")
+        cautions.append(("fire", "fire"))
+    total = sum(use.flow * use.seconds for use in desk.numbers.drain_budget)
+    return desk.node(
+        "A2",
+        needs=["A1"],
+        do=do,
+        inputs=(*noted("permits"), *yes_no("given")),
+        otherwise=(("refused", is_no("given")),),
+        out=("outside",),
+        hazards=cautions,
+        over={"litres": Amount("volume", total)},
+    )
+
+
+def _telling(desk: Desk) -> Node:
+    identity = desk.facts.station.station
+    fire = identity.fire_water
+    do = ["desk", "consumers"]
+    if identity.sensitive_consumers:
+        do.append("sensitive")
+    if fire:
+        do.append("fire")
+    cautions: list[tuple[Tag, str]] = [("consumers", "consumers_low")]
+    if fire:
+        cautions.append(("fire", "fire"))
+    return desk.node(
+        "A3",
+        needs=["A1"],
+        do=(*do, "words"),
+        inputs=(*noted("told"), *yes_no("answered")),
+        otherwise=(("no_answer", is_no("answered")),),
+        out=("outside",),
+        hazards=cautions,
+        opens=("fire_cover",) if fire else (),
+    )
+
+
+def _is_confined(desk: Desk) -> bool:
+    identity = desk.facts.station.station
+    return identity.kind == "utility chamber" or "confined space" in identity.hazards
+
+
+def _air(desk: Desk) -> Node:
+    confined = _is_confined(desk)
+    flooding = "flooding" in desk.facts.station.station.hazards
+    cautions: list[tuple[Tag, str]] = [("confined space", "confined")] if confined else []
+    if flooding:
+        cautions.append(("confined space", "flooding"))
+    checks: list[tuple[str, Expression]] = [("wet", is_no("dry"))]
+    if confined:
+        checks.insert(0, ("alarm", is_no("air")))
+    return desk.node(
+        "A4",
+        needs=["A2"],
+        do=("class", "test", "rescue", "drainage") if confined else ("open_class", "open_way"),
+        inputs=yes_no("air", "dry") if confined else yes_no("dry"),
+        otherwise=checks,
+        out=("outside",),
+        hazards=cautions,
+    )
+
+
+def _identity(desk: Desk) -> Node:
+    facts = desk.facts
+    do: list[str | tuple[str, dict[str, Amount | str | int]]] = ["name", "order", "arrows"]
+    do += [("spring", desk.pilot(valve)) for valve in facts.valves]
+    do += [("sensing", desk.pilot(valve)) for valve in facts.valves]
+    asked = []
+    shut_off = facts.shut_off
+    if shut_off is not None and facts.shares_sensing:
+        known = shut_off.sensing_tap == "shared with reducer"
+        do.append("shared" if known else "may_share")
+        asked += [] if known else ["sensing"]
+    if shut_off is not None and shut_off.closes_by == "not known":
+        do.append("closes_by")
+        asked.append("closes_by")
+    return desk.node(
+        "A5",
+        needs=["A4"],
+        do=do,
+        inputs=(*yes_no("match"), *noted(*asked), measured("photo", "photo", "camera")),
+        otherwise=(("differs", is_no("match")),),
+        out=("outside",),
+        hazards=(("pressure", "trapped"),),
+    )
+
+
+def _gauges(desk: Desk) -> Node:
+    gauges = desk.facts.station.gauges
+    do = ["due" if gauges else "borrow", "zero", "compare" if len(gauges) != 1 else "second"]
+    if desk.numbers.good_gauges:
+        do.append("set_with")
+    if desk.facts.has_pump:
+        do.append("pump")
+    errors = sorted((gauge.accuracy.si * gauge.span.si for gauge in gauges), reverse=True)[:2]
+    differ: list[tuple[str, Expression]] = []
+    if len(errors) == 2:
+        apart = {"abs": {"sub": [{"value": "first"}, {"value": "second"}]}}
+        differ.append(("differ", {"gt": [apart, sum(errors)]}))
+    return desk.node(
+        "A6",
+        needs=["A5"],
+        do=(*do, "hose"),
+        inputs=(*noted("gauges"), desk.read("T3", "first"), desk.read("T3", "second")),
+        otherwise=differ,
+        out=("outside",),
+        hazards=(("pressure", "trapped"),),
+        proves=("gauges.compared",),
+        depends_on=("gauges.fixed",),
+        opens=("gauges_on",),
+    )
+
+
+def _factory(desk: Desk, valve: Reducer | ShutOff) -> Node:
+    return desk.node(
+        "E0",
+        valve.id,
+        needs=["A5", "A7"],
+        do=("tag" if valve.factory is not None else "no_tag", "compare", "judge"),
+        inputs=yes_no("fits"),
+        out=("outside",),
+        over=desk.pilot(valve),
+    )

@@ -1,0 +1,131 @@
+"""Table B: isolate, flush, clean."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from steadyhead.records.parts import Reducer
+from steadyhead.records.procedure import Expression, Node
+from steadyhead.visits.tables.a_preconditions import before_isolating
+from steadyhead.visits.tables.desk import Desk, Tag, above, is_no, is_yes, measured, noted, yes_no
+from steadyhead.visits.tables.names import of
+
+
+def nodes(desk: Desk) -> Iterator[Node]:
+    """Yield B1 to B6; B4 where there is a strainer."""
+    strainer = desk.facts.layout.strainer
+    yield _isolating(desk)
+    yield _venting(desk)
+    yield desk.node(
+        "B3",
+        needs=["B2"],
+        do=("lead_strainer" if strainer is not None else "lead", "open", "clear", "shut"),
+        inputs=(*yes_no("clear"), *noted("debris")),
+        otherwise=(("dirty", is_no("clear")),),
+        out=("isolated",),
+        hazards=(("water quality", "discharge"), ("surge", "surge_close"), ("confined space", "flooding")),
+    )
+    if strainer is not None:
+        yield desk.node(
+            "B4",
+            needs=["B3"],
+            do=("zero", "open", "look", "close"),
+            inputs=(desk.read("T1"), *yes_no("whole"), *noted("found"), measured("photo", "photo", "camera")),
+            bands={"T1": "vented.T1"},
+            otherwise=(("torn", is_no("whole")),),
+            out=("isolated",),
+            hazards=(("pressure", "trapped"), ("lifting", "lifting"), ("water quality", "quality")),
+            touches=of(strainer.id, "element"),
+        )
+    yield _filters(desk)
+    yield desk.node(
+        "B6",
+        needs=["B5"],
+        do=("disinfect", "cap"),
+        inputs=noted("logged"),
+        out=("isolated",),
+        hazards=(("water quality", "quality"),),
+    )
+
+
+def _isolating(desk: Desk) -> Node:
+    facts = desk.facts
+    has_t4 = facts.has_tap("T4")
+    cautions: list[tuple[Tag, str]] = [("surge", "surge_close"), ("consumers", "consumers_low")]
+    if facts.station.station.fire_water:
+        cautions.append(("fire", "fire"))
+    return desk.node(
+        "B1",
+        needs=before_isolating(desk),
+        do=(
+            "other_feed" if facts.station.zone.other_feed else "outage",
+            "outlet",
+            *(("watch",) if has_t4 else ()),
+            "inlet",
+            "count",
+        ),
+        inputs=(
+            *desk.reads("T4", suffix="first"),
+            *desk.reads("T4", suffix="last"),
+            *yes_no("zone"),
+            measured("turns", "turns", "count"),
+        ),
+        otherwise=(("falls", is_no("zone")),) if has_t4 else (),
+        out=("closing", "isolated"),
+        hazards=cautions,
+        opens=("outlet_shut", "inlet_down"),
+    )
+
+
+def _venting(desk: Desk) -> Node:
+    facts = desk.facts
+    do = ["t1_strainer" if facts.layout.strainer is not None else "t1"]
+    if facts.has_tap("T2"):
+        do.append("t2_drain" if facts.drain_between is not None else "t2")
+    roles = [role for role in ("T1", "T2", "T3") if facts.has_tap(role)]
+    trapped: Expression = {"any": [above(role) for role in roles]}
+    return desk.node(
+        "B2",
+        needs=["B1"],
+        do=(*do, "t3", "dry"),
+        inputs=(
+            *desk.reads(*roles),
+            *yes_no("inlet_runs", "outlet_runs"),
+            measured("leak", "leak", "bucket and watch"),
+        ),
+        bands={role: f"vented.{role}" for role in roles},
+        otherwise=(
+            ("inlet_passes", is_yes("inlet_runs")),
+            ("outlet_passes", is_yes("outlet_runs")),
+            ("trapped", trapped),
+        ),
+        out=("isolated",),
+        hazards=(("pressure", "trapped"), ("confined space", "flooding")),
+    )
+
+
+def _filters(desk: Desk) -> Node:
+    facts = desk.facts
+    strainer = facts.layout.strainer
+    touched = [
+        name
+        for valve in facts.valves
+        for name in of(valve, "filter" if isinstance(valve, Reducer) else "feed")
+    ]
+    shared = any(valve.chamber_feed == "shared filter" for valve in facts.valves)
+    return desk.node(
+        "B5",
+        needs=["B4" if strainer is not None else "B3"],
+        do=(
+            *(("valve", desk.pilot(valve)) for valve in facts.valves),
+            *(("shared",) if shared else ()),
+            "cocks",
+        ),
+        inputs=yes_no("clear"),
+        otherwise=(("stuck", is_no("clear")),),
+        out=("isolated",),
+        hazards=(("pressure", "trapped"),),
+        touches=touched,
+        proves=("filters.clean",),
+        depends_on=of(strainer.id, "element") if strainer is not None else (),
+    )

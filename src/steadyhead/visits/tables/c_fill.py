@@ -1,0 +1,160 @@
+"""Table C: rest positions, filling, bleeding, the V2 opening of the inlet valve."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from steadyhead.records.parts import Reducer, ShutOff
+from steadyhead.records.procedure import Expression, Node
+from steadyhead.visits.tables.defaults import FOLLOWS
+from steadyhead.visits.tables.desk import (
+    FITS,
+    SET,
+    Desk,
+    Tag,
+    above,
+    below,
+    is_no,
+    is_yes,
+    measured,
+    one_of,
+    yes_no,
+)
+from steadyhead.visits.tables.names import of
+
+
+def nodes(desk: Desk) -> Iterator[Node]:
+    """Yield C1 to C5; C1F and C1S for each pilot, one for each option of E0."""
+    facts = desk.facts
+    bypasses = [("bypass", {"branch": branch.id}) for _, branch in facts.layout.bypasses]
+    yield desk.node(
+        "C1",
+        needs=["B6", *(f"E0.{valve.id}" for valve in facts.valves)],
+        do=(
+            "drain",
+            *(("drain_between",) if facts.drain_between is not None else ()),
+            "outlet",
+            "cocks",
+            *bypasses,
+        ),
+        inputs=yes_no("ticked"),
+        out=("isolated",),
+    )
+    for valve in facts.valves:
+        yield _as_it_stands(desk, valve)
+        yield _at_rest(desk, valve)
+    yield desk.node(
+        "C2",
+        needs=["C1", *(one_of(f"C1F.{valve.id}", f"C1S.{valve.id}") for valve in facts.valves)],
+        do=("crack", "speed", "vents"),
+        inputs=(*yes_no("solid"), *desk.reads("T1")),
+        otherwise=(("spits", is_no("solid")),),
+        out=("filling",),
+        hazards=(("surge", "surge_fill"), ("pressure", "inlet"), ("confined space", "flooding")),
+        opens=("vents",),
+        raises=("inlet",),
+    )
+    yield _bleeding(desk)
+    yield desk.node(
+        "C4",
+        needs=["C3"],
+        do=("run", "again"),
+        inputs=(*yes_no("little"), *desk.reads("T1")),
+        otherwise=(("keeps", is_no("little")),),
+        out=("filling",),
+        hazards=(("pressure", cover_caution(desk)), ("water quality", "discharge")),
+        restores=("vents",),
+    )
+    yield _opening(desk)
+
+
+def opened(desk: Desk) -> dict[tuple[str, str], list[str]]:
+    """Return the steps that each option of E0 opens in this table."""
+    found: dict[tuple[str, str], list[str]] = {}
+    for valve in desk.facts.valves:
+        found[valve.id, FITS] = [f"C1F.{valve.id}"]
+        found[valve.id, SET] = [f"C1S.{valve.id}"]
+    return found
+
+
+def _as_it_stands(desk: Desk, valve: Reducer | ShutOff) -> Node:
+    return desk.node(
+        "C1F",
+        valve.id,
+        needs=["C1"],
+        do=("leave",),
+        inputs=yes_no("untouched"),
+        out=("isolated",),
+        over=desk.pilot(valve),
+    )
+
+
+def _at_rest(desk: Desk, valve: Reducer | ShutOff) -> Node:
+    is_reducer = isinstance(valve, Reducer)
+    cautions: tuple[tuple[Tag, str], ...] = () if is_reducer else (("pressure", "no_protection"),)
+    return desk.node(
+        "C1S",
+        valve.id,
+        needs=["C1"],
+        do=("lower",) if is_reducer else ("top", "unprotected"),
+        inputs=(measured("turns", "turns", "count"), measured("height", "length", "rule")),
+        out=("isolated",),
+        hazards=cautions,
+        over=desk.pilot(valve),
+        touches=of(valve, "setting", "nut"),
+        opens=() if is_reducer else of(valve, "out_of_way"),
+    )
+
+
+def cover_caution(desk: Desk) -> str:
+    """Return the caution that belongs to a cover bleed: what drives the shut-off shut decides."""
+    shut_off = desk.facts.shut_off
+    if shut_off is None:
+        return "cover"
+    return "cover_own" if shut_off.closes_by in ("spring", "weight") else "cover_line"
+
+
+def _bleeding(desk: Desk) -> Node:
+    facts = desk.facts
+    return desk.node(
+        "C3",
+        needs=["C2"],
+        do=(
+            "low",
+            *(("valve", desk.pilot(valve)) for valve in facts.valves),
+            *(("shared",) if facts.shares_sensing else ()),
+            "breather",
+        ),
+        inputs=(*yes_no("crisp", "breather_wet"), *desk.reads("T1")),
+        otherwise=(("spongy", is_no("crisp")), ("wet", is_yes("breather_wet"))),
+        out=("filling",),
+        hazards=(("pressure", cover_caution(desk)), ("confined space", "flooding")),
+    )
+
+
+def _opening(desk: Desk) -> Node:
+    facts = desk.facts
+    first = facts.reducers[0]
+    role = facts.tap_below(first)
+    checks: list[tuple[str, Expression]] = []
+    if facts.has_tap("T1"):
+        gap = {"sub": [{"value": "T1"}, FOLLOWS.si]}
+        checks += [("low", below("T1")), ("follows", {"gt": [{"value": role}, gap]})]
+    return desk.node(
+        "C5",
+        needs=["C4"],
+        do=(
+            "open",
+            "no_flow",
+            "drain",
+            *(("drain_between",) if facts.drain_between is not None else ()),
+            "trickle",
+        ),
+        inputs=(*desk.reads("T0", "T1", "T2", "T3"), desk.read("T3", "T3.drain")),
+        bands={"T1": "v2.T1", "T3.drain": "v2_drain.T3"},
+        otherwise=(*checks, ("limit", above("T3.drain"))),
+        out=("trickle", "filling"),
+        hazards=(("pressure", "inlet"), ("surge", "surge_step")),
+        over=desk.pilot(first),
+        raises=("inlet",),
+    )

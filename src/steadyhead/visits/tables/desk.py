@@ -1,0 +1,259 @@
+"""The writing desk of the tables: turns short lists of text ids into full steps for one station."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from functools import cached_property
+from typing import Any, Literal, cast
+
+from steadyhead.findings import Amount
+from steadyhead.records.parts import Reducer, ShutOff
+from steadyhead.records.plan_numbers import PlanNumbers
+from steadyhead.records.procedure import BackOut, Expect, Expression, Hazard, Input, Message, Node, Otherwise
+from steadyhead.visits.defaults import HOLD_BAND, HOLD_TIME
+from steadyhead.visits.facts import Facts
+from steadyhead.visits.tables.defaults import minutes
+from steadyhead.visits.tables.wording import Words, pilot_words, station_words
+from steadyhead.visits.texts import fields, is_known
+
+Tag = Literal[
+    "pressure",
+    "surge",
+    "confined space",
+    "traffic",
+    "electric",
+    "water quality",
+    "fire",
+    "consumers",
+    "lifting",
+]
+Needs = str | Mapping[str, Any]
+Band = str | Mapping[tuple[str, str], str]
+SETTING_GAUGE, GAUGE = "setting gauge", "gauge"
+FITS, SET = "fits", "set"
+
+
+@dataclass(frozen=True)
+class Desk:
+    """What the tables write with: facts of the station, numbers of the twin, words for both.
+
+    Parameters
+    ----------
+    facts, numbers
+        The station and its figures.
+    labels
+        Words of every input written so far, by ``step/input``.
+    """
+
+    facts: Facts
+    numbers: PlanNumbers
+    labels: dict[str, Message] = field(default_factory=dict)
+
+    @cached_property
+    def words(self) -> Words:
+        """Every parameter a text of this station may ask for."""
+        return station_words(self.facts, self.numbers)
+
+    def say(self, text_id: str, **more: Amount | str | int) -> Message:
+        """Return a message that carries just the parameters its words ask for.
+
+        Raises
+        ------
+        KeyError
+            A parameter the words ask for is not known for this station.
+        """
+        table = {**self.words, **more}
+        wanted: dict[str, Amount | str | int] = {}
+        open_ids = [text_id]
+        while open_ids:
+            for name in sorted(fields(open_ids.pop())):
+                if name in wanted:
+                    continue
+                value = wanted[name] = table[name]
+                if isinstance(value, str) and value.startswith("@"):
+                    open_ids.append(value[1:])
+        return Message(text_id, {name: wanted[name] for name in sorted(wanted)})
+
+    def pilot(self, valve: Reducer | ShutOff) -> dict[str, Amount | str | int]:
+        """Return the parameters that speak of one valve and its pilot."""
+        return dict(pilot_words(self.facts, self.numbers, valve))
+
+    def read(self, role: str, name: str = "", *, instrument: str = GAUGE, still: bool = True) -> Input:
+        """Return a pressure to be read at a tap, by role."""
+        return Input(
+            name or role,
+            "pressure",
+            self.facts.taps.get(role, ""),
+            instrument,
+            HOLD_TIME.si if still else 0.0,
+            HOLD_BAND.si if still else 0.0,
+        )
+
+    def reads(self, *roles: str, suffix: str = "", instrument: str = GAUGE) -> tuple[Input, ...]:
+        """Return pressures to be read at those taps of the list that the station has."""
+        named = [(role, f"{role}.{suffix}" if suffix else role) for role in roles if self.facts.has_tap(role)]
+        return tuple(self.read(role, name, instrument=instrument) for role, name in named)
+
+    def expect(self, name: str, key: str | Mapping[tuple[str, str], str]) -> tuple[Expect, ...]:
+        """Return the band of a question for an input; nothing where the twin gave none.
+
+        A map gives one question for each (choice, option); the band holds where that option was taken.
+        """
+        if not isinstance(key, str):
+            return tuple(
+                replace(e, where=where) for where, own in key.items() for e in self.expect(name, own)
+            )
+        band = self.numbers.bands.get(key)
+        if band is None:
+            return ()
+        why = self.say(f"why.{key.split('.')[0]}")
+        return (Expect(name, band.low, band.high, why, band.nominal, band.probability),)
+
+    def node(
+        self,
+        base: str,
+        valve: str = "",
+        *,
+        needs: Sequence[Needs] = (),
+        do: Iterable[str | tuple[str, Mapping[str, Amount | str | int]]] = (),
+        inputs: Iterable[Input] = (),
+        bands: Mapping[str, Band] | None = None,
+        otherwise: Iterable[tuple[str, Expression]] = (),
+        out: Iterable[str] = (),
+        hazards: Iterable[tuple[Tag, str]] = (),
+        text: str = "",
+        time: str = "",
+        over: Mapping[str, Amount | str | int] | None = None,
+        **sets: Iterable[str],
+    ) -> Node:
+        """Return one step.
+
+        Parameters
+        ----------
+        base, valve
+            Position in the tables and part id; together the id of the step.
+        needs
+            Steps, or nested ``any``; all of them.
+        do
+            Names of texts ``base.name``, or pairs of name and own parameters; with a point: a full id.
+        bands
+            Question by input, or question by option of a choice.
+        otherwise
+            Names of text groups ``base.name.see/means/then`` with their predicates.
+        out
+            States to leave the step from; ``base.out.state`` where there is such a text, else ``out.state``.
+        hazards
+            Tag and name of the caution.
+        text, time
+            Base of the texts and of the minutes where they are not `base`.
+        over
+            Parameters that hold for this step alone.
+        sets
+            touches, proves, depends_on, opens, restores, raises.
+        """
+        words = dict(over or {})
+        node_id = f"{base}.{valve}" if valve else base
+        prefix = text or base
+        listed = tuple(inputs)
+        self.labels.update({f"{node_id}/{one.name}": self._label(prefix, one.name, words) for one in listed})
+        return Node(
+            id=node_id,
+            title=self.say(f"{prefix}.title", **words),
+            needs={"all": list(needs)},
+            do=tuple(self._do(prefix, one, words) for one in do),
+            inputs=listed,
+            expect=tuple(e for name, key in (bands or {}).items() for e in self._banded(listed, name, key)),
+            otherwise=tuple(self._otherwise(prefix, name, when, words) for name, when in otherwise),
+            back_out=tuple(BackOut(state, self._out(prefix, state, words)) for state in out),
+            hazards=tuple(Hazard(tag, self.say(f"hz.{name}", **words)) for tag, name in hazards),
+            minutes=minutes(time or base),
+            **cast(Any, {name: tuple(values) for name, values in sets.items()}),
+        )
+
+    def _label(self, prefix: str, name: str, words: Mapping[str, Any]) -> Message:
+        own = f"{prefix}.in.{name}"
+        if is_known(own):
+            return self.say(own, **words)
+        stem, _, number = name.rpartition(".")
+        if number.isdigit():
+            return self.say("in.numbered", name=f"@in.{stem}", number=int(number), **words)
+        return self.say(f"in.{name}", **words)
+
+    def _do(
+        self, prefix: str, one: str | tuple[str, Mapping[str, Amount | str | int]], words: Mapping[str, Any]
+    ) -> Message:
+        name, own = (one, {}) if isinstance(one, str) else one
+        return self.say(name if "." in name else f"{prefix}.{name}", **{**words, **own})
+
+    def _banded(self, inputs: tuple[Input, ...], name: str, key: Band) -> tuple[Expect, ...]:
+        return self.expect(name, key) if any(one.name == name for one in inputs) else ()
+
+    def _otherwise(self, prefix: str, name: str, when: Expression, words: Mapping[str, Any]) -> Otherwise:
+        group = name if "." in name else f"{prefix}.{name}"
+        see, means, then = (self.say(f"{group}.{part}", **words) for part in ("see", "means", "then"))
+        return Otherwise(when, see, means, then)
+
+    def _out(self, prefix: str, state: str, words: Mapping[str, Any]) -> Message:
+        own = f"{prefix}.out.{state}"
+        return self.say(own if is_known(own) else f"out.{state}", **words)
+
+
+def yes_no(*names: str) -> tuple[Input, ...]:
+    """Return questions answered yes or no."""
+    return tuple(Input(name, "yes_no", instrument="eye") for name in names)
+
+
+def noted(*names: str) -> tuple[Input, ...]:
+    """Return things written down in words."""
+    return tuple(Input(name, "text") for name in names)
+
+
+def measured(name: str, quantity: str, instrument: str) -> Input:
+    """Return a quantity read with an instrument that is no gauge."""
+    return Input(name, quantity, "", instrument)
+
+
+def above(name: str) -> Expression:
+    """Return the predicate: the input stands above its band."""
+    return {"gt": [{"value": name}, {"expect": [name, "high"]}]}
+
+
+def below(name: str) -> Expression:
+    """Return the predicate: the input stands below its band."""
+    return {"lt": [{"value": name}, {"expect": [name, "low"]}]}
+
+
+def outside(name: str) -> Expression:
+    """Return the predicate: the input stands outside its band."""
+    return {"any": [below(name), above(name)]}
+
+
+def is_no(name: str) -> Expression:
+    """Return the predicate: the answer is no."""
+    return {"eq": [{"value": name}, False]}
+
+
+def is_yes(name: str) -> Expression:
+    """Return the predicate: the answer is yes."""
+    return {"eq": [{"value": name}, True]}
+
+
+def rises(first: str, last: str, by: float) -> Expression:
+    """Return the predicate: the last reading stands above the first by more than an amount."""
+    return {"gt": [{"sub": [{"value": last}, {"value": first}]}, by]}
+
+
+def falls(first: str, last: str, by: float) -> Expression:
+    """Return the predicate: the last reading stands below the first by more than an amount."""
+    return rises(last, first, by)
+
+
+def by_choice(valve_id: str, *, fits: str, must_be_set: str) -> Band:
+    """Return two questions of one input: pilot left as it stands, and pilot set today."""
+    return {(f"E0.{valve_id}", FITS): fits, (f"E0.{valve_id}", SET): must_be_set}
+
+
+def one_of(*nodes: Needs) -> Needs:
+    """Return a need that any of some steps fulfils."""
+    return nodes[0] if len(nodes) == 1 else {"any": list(nodes)}

@@ -1,0 +1,239 @@
+"""Table DS: the shut-off stands after the reducer; both pilots are set on the line, two drains."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from steadyhead.records.parts import Reducer, ShutOff
+from steadyhead.records.procedure import Expression, Node
+from steadyhead.visits.defaults import LIVE_HEADROOM
+from steadyhead.visits.tables import d_static, e_settings
+from steadyhead.visits.tables.d_static import Params
+from steadyhead.visits.tables.defaults import FOLLOWS, NUT_SHIFT, STILL_BAND
+from steadyhead.visits.tables.desk import (
+    FITS,
+    SET,
+    SETTING_GAUGE,
+    Desk,
+    Needs,
+    above,
+    below,
+    falls,
+    is_no,
+    measured,
+    yes_no,
+)
+from steadyhead.visits.tables.names import of
+from steadyhead.visits.tables.wording import pressure
+
+
+def nodes(desk: Desk) -> Iterator[Node]:
+    """Yield EF1 to EF3 and DS0 to DS5; DS6 and DS7 stand with the proof and the seal."""
+    facts = desk.facts
+    reducer, shut_off = facts.last_reducer, facts.shut_off
+    if shut_off is None:
+        return
+    words = {**desk.pilot(reducer), **desk.pilot(shut_off), "headroom": pressure(LIVE_HEADROOM.si)}
+    if facts.is_live:
+        yield _list(desk, words)
+    yield _drains(desk, words)
+    yield e_settings.as_it_stands(desk, reducer)
+    if reducer in facts.raised:
+        yield e_settings.freed(desk, reducer)
+    yield _set_reducer(desk, reducer, words)
+    yield e_settings.settles(desk, reducer)
+    yield e_settings.stays_open(desk, shut_off)
+    if facts.is_live:
+        yield from _set_shut_off(desk, reducer, shut_off, words)
+
+
+def opened(desk: Desk) -> dict[tuple[str, str], list[str]]:
+    """Return the steps that each option of E0 opens in this table."""
+    facts = desk.facts
+    reducer, shut_off = facts.last_reducer, facts.shut_off
+    if shut_off is None:
+        return {}
+    freed = [f"EF3.{reducer.id}"] if reducer in facts.raised else []
+    return {
+        (reducer.id, FITS): [f"EF1.{reducer.id}", *freed],
+        (reducer.id, SET): ["DS2", f"ES2.{reducer.id}"],
+        (shut_off.id, FITS): [f"EF2.{shut_off.id}"],
+        (shut_off.id, SET): ["DS3", "DS4", "DS4x", "DS5"] if facts.is_live else [],
+    }
+
+
+def _list(desk: Desk, words: Params) -> Node:
+    bypass = ("bypass",) if desk.facts.layout.bypasses else ()
+    return desk.node(
+        "DS0",
+        needs=d_static.done(desk),
+        do=("positions", *bypass, "headroom", "rating"),
+        inputs=(*desk.reads("T1"), *yes_no("ready")),
+        otherwise=(("missing", is_no("ready")),),
+        out=("trickle",),
+        hazards=(("pressure", "raised_between"),),
+        over=words,
+    )
+
+
+def _drains(desk: Desk, words: Params) -> Node:
+    fails: Expression = {"gt": [{"value": "T2"}, {"sub": [{"value": "T1"}, FOLLOWS.si]}]}
+    has_t1 = desk.facts.has_tap("T1")
+    return desk.node(
+        "DS1",
+        needs=["DS0"] if desk.facts.is_live else d_static.done(desk),
+        do=("open", "shut"),
+        inputs=(*desk.reads("T1", "T2", "T3"), *yes_no("water")),
+        otherwise=(("blocked", is_no("water")), *((("fails", fails),) if has_t1 else ())),
+        out=("trickle",),
+        hazards=(("pressure", "raised_between"), ("confined space", "flooding")),
+        over=words,
+    )
+
+
+def _set_reducer(desk: Desk, reducer: Reducer, words: Params) -> Node:
+    jumps: Expression = {"gt": [{"value": "T2"}, {"sub": [{"value": "T1"}, FOLLOWS.si]}]}
+    has_t1 = desk.facts.has_tap("T1")
+    return desk.node(
+        "DS2",
+        needs=["DS1", f"C1S.{reducer.id}"],
+        do=("first", "raise"),
+        inputs=(
+            *desk.reads("T1"),
+            desk.read("T2", "first", instrument=SETTING_GAUGE),
+            desk.read("T2", instrument=SETTING_GAUGE),
+            desk.read("T3"),
+            measured("turns", "turns", "count"),
+        ),
+        bands={"T2": "trickle_set.T2", "T3": "trickle_set.T3"},
+        otherwise=(
+            ("apart", falls("T2", "T3", STILL_BAND.si)),
+            *((("jumps", jumps),) if has_t1 else ()),
+        ),
+        out=("raised_between",),
+        hazards=(("pressure", "raised_between"), ("pressure", "raised")),
+        over=words,
+        touches=of(reducer, "setting", "nut"),
+        raises=("between", "outlet"),
+    )
+
+
+def _set_shut_off(desk: Desk, reducer: Reducer, shut_off: ShutOff, words: Params) -> Iterator[Node]:
+    facts = desk.facts
+    yield desk.node(
+        "DS3",
+        needs=["DS1", "D2", "C5", e_settings.reducer_free(reducer), f"C1S.{shut_off.id}"],
+        do=("raise", "hold"),
+        inputs=(
+            *desk.reads("T1", "T2"),
+            desk.read("T3", instrument=SETTING_GAUGE),
+            measured("turns", "turns", "count"),
+            *yes_no("shut_off_open"),
+        ),
+        bands={"T3": "at_trip.T3", "T2": "at_trip.T2", "T1": "at_trip.T1"},
+        otherwise=(("short", below("T3")), ("closes", is_no("shut_off_open"))),
+        out=("raised_between",),
+        hazards=(("pressure", "raised"), ("pressure", "no_protection"), ("consumers", "consumers_high")),
+        over=words,
+        touches=of(reducer, "setting"),
+        opens=of(reducer, "raised"),
+        raises=("between", "outlet"),
+    )
+    told = bool(facts.tell_tale)
+    yield desk.node(
+        "DS4",
+        needs=["DS3"],
+        do=("lower", "tell_tale" if told else "full", "note"),
+        inputs=(
+            desk.read("T3", "act", instrument=SETTING_GAUGE),
+            *desk.reads("T2"),
+            measured("turns", "turns", "count"),
+            measured("height", "length", "rule"),
+            *yes_no("seen"),
+        ),
+        bands={"act": "trip_set.T3"},
+        otherwise=(("nothing", is_no("seen")),),
+        out=("raised_between", "tripped_between"),
+        hazards=(("pressure", "raised"), ("surge", "shut_off_stroke")),
+        over=words,
+        touches=of(shut_off, "setting", "nut"),
+    )
+    yield _brought_back(desk, shut_off, words, told=told)
+    yield _fixed(desk, reducer, shut_off, words, told=told)
+
+
+def _brought_back(desk: Desk, shut_off: ShutOff, words: Params, *, told: bool) -> Node:
+    reset = "by_itself" if desk.facts.resets_itself else "by_hand"
+    return desk.node(
+        "DS4x",
+        needs=["DS4"],
+        do=("sink", "raise", reset, "wait", "again" if told else "back"),
+        inputs=(*desk.reads("T2", "T3"), *yes_no("open")),
+        otherwise=(("stays", is_no("open")),),
+        out=("tripped_between",),
+        hazards=(("surge", "rush"), ("pressure", "raised_between")),
+        over=words,
+        touches=of(shut_off, "setting"),
+    )
+
+
+def _fixed(desk: Desk, reducer: Reducer, shut_off: ShutOff, words: Params, *, told: bool) -> Node:
+    shifts: Expression = {"gt": [{"abs": {"sub": [{"value": "T2.after"}, {"value": "T2"}]}}, NUT_SHIFT.si]}
+    checks: list[tuple[str, Expression]] = [("shifts", shifts)]
+    dry = shut_off.exhaust != "outlet"
+    if dry:
+        checks.insert(0, ("drips", is_no("dry")))
+    return desk.node(
+        "DS5",
+        needs=["DS4"] if told else ["DS4x"],
+        do=("nut", "lower", "raise", *(("dry",) if dry else ())),
+        inputs=(
+            measured("height", "length", "rule"),
+            desk.read("T2", instrument=SETTING_GAUGE),
+            desk.read("T2", "T2.after", instrument=SETTING_GAUGE),
+            *(yes_no("dry") if dry else ()),
+        ),
+        bands={"T2": "trickle_set.T2"},
+        otherwise=checks,
+        out=("trickle",),
+        hazards=(("pressure", "raised_between"),),
+        over=words,
+        touches=(*of(shut_off, "nut"), *of(reducer, "setting", "nut")),
+    )
+
+
+def recovery(desk: Desk, shut_off: ShutOff, *, needs: list[Needs], base: str = "DS6") -> Node:
+    """Return how a shut-off after the reducer is brought back: reducer down, both drains, reset, refill."""
+    reducer = desk.facts.last_reducer
+    reset = "by_itself" if desk.facts.resets_itself else "by_hand"
+    return desk.node(
+        base,
+        needs=needs,
+        do=("lower", "drains", reset, "refill"),
+        inputs=(*desk.reads("T1", "T2", "T3"), *yes_no("open")),
+        bands={"T2": "after_trip.T2"},
+        otherwise=(("climbs", above("T2")), ("stays", is_no("open"))),
+        out=("tripped_between", "trickle"),
+        hazards=(("surge", "rush"), ("pressure", "raised_between")),
+        text="DS6",
+        over={**desk.pilot(reducer), **desk.pilot(shut_off)},
+        touches=of(reducer, "setting"),
+    )
+
+
+def sealed(desk: Desk, needs: list[Needs]) -> Iterator[Node]:
+    """Yield DS7: protection stands again; nothing else closes the item that it was out of the way."""
+    shut_off = desk.facts.shut_off
+    if shut_off is None or not desk.facts.is_downstream:
+        return
+    dry = ("dry",) if shut_off.exhaust != "outlet" else ()
+    yield desk.node(
+        "DS7",
+        needs=needs,
+        do=("valid", *dry, "screw"),
+        inputs=(measured("height", "length", "rule"), *yes_no("valid")),
+        otherwise=(("not", is_no("valid")),),
+        out=("trickle",),
+        over=desk.pilot(shut_off),
+        restores=of(shut_off, "out_of_way"),
+    )

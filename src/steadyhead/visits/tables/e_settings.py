@@ -1,0 +1,247 @@
+"""Table E: both ways to the start of the proof; the shut-off downstream stands in `ds_downstream`."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from steadyhead.records.parts import Reducer, ShutOff
+from steadyhead.records.procedure import Expression, Node
+from steadyhead.visits.defaults import LIVE_HEADROOM
+from steadyhead.visits.tables import d_static
+from steadyhead.visits.tables.defaults import FOLLOWS
+from steadyhead.visits.tables.desk import (
+    FITS,
+    SET,
+    SETTING_GAUGE,
+    Desk,
+    Needs,
+    below,
+    is_no,
+    measured,
+    one_of,
+    outside,
+    yes_no,
+)
+from steadyhead.visits.tables.names import of
+from steadyhead.visits.tables.wording import pressure
+
+
+def nodes(desk: Desk) -> Iterator[Node]:
+    """Yield EF1 to EF3 and ES1 to ES6 for the pilots this station has."""
+    facts = desk.facts
+    for reducer in facts.reducers:
+        yield as_it_stands(desk, reducer)
+        if reducer in facts.raised:
+            yield freed(desk, reducer)
+        yield set_reducer(desk, reducer)
+        yield settles(desk, reducer)
+    if facts.shut_off is None:
+        return
+    yield stays_open(desk, facts.shut_off)
+    if facts.is_live:
+        yield from _set_shut_off(desk, facts.shut_off)
+
+
+def opened(desk: Desk) -> dict[tuple[str, str], list[str]]:
+    """Return the steps that each option of E0 opens in this table."""
+    facts = desk.facts
+    found: dict[tuple[str, str], list[str]] = {}
+    for reducer in facts.reducers:
+        freed_too = [f"EF3.{reducer.id}"] if reducer in facts.raised else []
+        found[reducer.id, FITS] = [f"EF1.{reducer.id}", *freed_too]
+        found[reducer.id, SET] = [f"ES1.{reducer.id}", f"ES2.{reducer.id}"]
+    if facts.shut_off is not None:
+        found[facts.shut_off.id, FITS] = [f"EF2.{facts.shut_off.id}"]
+        steps = ("ES3", "ES4", "ES5", "ES6") if facts.is_live else ()
+        found[facts.shut_off.id, SET] = [f"{step}.{facts.shut_off.id}" for step in steps]
+    return found
+
+
+def reducer_ready(reducer: Reducer) -> Needs:
+    """Return the need: this reducer stands at its trickle reading, whichever way it came there."""
+    return one_of(f"EF1.{reducer.id}", f"ES2.{reducer.id}")
+
+
+def reducer_free(reducer: Reducer) -> Needs:
+    """Return the need: this reducer stands at its trickle reading and its screw may be turned."""
+    return one_of(f"EF3.{reducer.id}", f"ES2.{reducer.id}")
+
+
+def before(desk: Desk, reducer: Reducer) -> list[Needs]:
+    """Return what a reducer's setting needs: static checks, and an earlier reducer set first."""
+    needs: list[Needs] = list(d_static.done(desk))
+    if desk.facts.is_pair and reducer is desk.facts.reducers[1]:
+        needs.append(reducer_ready(desk.facts.reducers[0]))
+    return needs
+
+
+def as_it_stands(desk: Desk, reducer: Reducer) -> Node:
+    """Return EF1: trickle reading of a reducer that is left as it stands."""
+    role = desk.facts.tap_below(reducer)
+    follows: Expression = {"gt": [{"value": "reading"}, {"sub": [{"value": "T1"}, FOLLOWS.si]}]}
+    has_t1 = desk.facts.has_tap("T1")
+    return desk.node(
+        "EF1",
+        reducer.id,
+        needs=before(desk, reducer),
+        do=("trickle", "read"),
+        inputs=(*desk.reads("T1"), desk.read(role, "reading", instrument=SETTING_GAUGE)),
+        bands={"reading": f"trickle.{role}", "T1": "trickle.T1"},
+        otherwise=(*((("follows", follows),) if has_t1 else ()), ("off", outside("reading"))),
+        out=("trickle",),
+        hazards=(("pressure", "inlet"),),
+        over=desk.pilot(reducer),
+    )
+
+
+def freed(desk: Desk, reducer: Reducer) -> Node:
+    """Return EF3: the seal of the reducer is broken because it must be raised."""
+    return desk.node(
+        "EF3",
+        reducer.id,
+        needs=[f"EF1.{reducer.id}", "C5", "D2"],
+        do=("note",),
+        inputs=(measured("height", "length", "rule"),),
+        out=("trickle",),
+        over=desk.pilot(reducer),
+        opens=of(reducer, "seal"),
+    )
+
+
+def set_reducer(desk: Desk, reducer: Reducer, *, base: str = "ES1") -> Node:
+    """Return ES1: the reducer is raised from below to its trickle reading."""
+    facts = desk.facts
+    role = facts.tap_below(reducer)
+    section = "between" if role == "T2" else "outlet"
+    caution = "raised_between" if role == "T2" else "raised"
+    jumps: Expression = {"gt": [{"value": "reading"}, {"sub": [{"value": "T1"}, FOLLOWS.si]}]}
+    return desk.node(
+        base,
+        reducer.id,
+        needs=before(desk, reducer),
+        do=("trickle", "first", "raise"),
+        inputs=(
+            *desk.reads("T1"),
+            desk.read(role, "first", instrument=SETTING_GAUGE),
+            desk.read(role, "reading", instrument=SETTING_GAUGE),
+            measured("turns", "turns", "count"),
+            *yes_no("answers"),
+        ),
+        bands={"reading": f"trickle_set.{role}"},
+        otherwise=(
+            ("no_answer", is_no("answers")),
+            *((("jumps", jumps),) if facts.has_tap("T1") else ()),
+        ),
+        out=("raised_between" if role == "T2" else "raised",),
+        hazards=(("pressure", caution),),
+        over=desk.pilot(reducer),
+        touches=of(reducer, "setting", "nut"),
+        raises=(section,),
+    )
+
+
+def settles(desk: Desk, reducer: Reducer) -> Node:
+    """Return ES2: stability at trickle and at some flow; needles trimmed where it swings."""
+    role = desk.facts.tap_below(reducer)
+    return desk.node(
+        "ES2",
+        reducer.id,
+        needs=[f"ES1.{reducer.id}"],
+        do=("trickle", "more", "trim"),
+        inputs=(desk.read(role, "reading"), *yes_no("stable"), measured("needles", "turns", "count")),
+        otherwise=(("swings", is_no("stable")),),
+        out=("trickle",),
+        hazards=(("pressure", "raised_between" if role == "T2" else "raised"),),
+        over=desk.pilot(reducer),
+        touches=of(reducer, "needles"),
+    )
+
+
+def stays_open(desk: Desk, shut_off: ShutOff) -> Node:
+    """Return EF2: a shut-off left as it stands does not act at duty."""
+    return desk.node(
+        "EF2",
+        shut_off.id,
+        needs=[reducer_ready(desk.facts.last_reducer)],
+        do=("watch",),
+        inputs=yes_no("open"),
+        otherwise=(("trips", is_no("open")),),
+        out=("trickle", "tripped_between" if desk.facts.is_downstream else "tripped"),
+        hazards=(("surge", "surge_step"),),
+        over=desk.pilot(shut_off),
+    )
+
+
+def _set_shut_off(desk: Desk, shut_off: ShutOff) -> Iterator[Node]:
+    facts = desk.facts
+    reducer = facts.last_reducer
+    words = {**desk.pilot(reducer), **desk.pilot(shut_off), "headroom": pressure(LIVE_HEADROOM.si)}
+    yield desk.node(
+        "ES3",
+        shut_off.id,
+        needs=["D2", "C5", reducer_free(reducer), f"C1S.{shut_off.id}"],
+        do=("ready", "raise", "hold"),
+        inputs=(
+            *desk.reads("T1"),
+            desk.read("T3", instrument=SETTING_GAUGE),
+            measured("turns", "turns", "count"),
+            *yes_no("shut_off_open"),
+        ),
+        bands={"T3": "at_trip.T3", "T1": "at_trip.T1"},
+        otherwise=(("short", below("T3")), ("closes", is_no("shut_off_open"))),
+        out=("raised",),
+        hazards=(("pressure", "raised"), ("pressure", "no_protection"), ("consumers", "consumers_high")),
+        over=words,
+        touches=of(reducer, "setting"),
+        opens=of(reducer, "raised"),
+        raises=("outlet",),
+    )
+    told = ("tell_tale",) if facts.tell_tale else ()
+    yield desk.node(
+        "ES4",
+        shut_off.id,
+        needs=[f"ES3.{shut_off.id}"],
+        do=("lower", *told, "signs_t2" if facts.has_tap("T2") else "signs"),
+        inputs=(
+            desk.read("T3", "act", instrument=SETTING_GAUGE, still=False),
+            *desk.reads("T2"),
+            measured("turns", "turns", "count"),
+            *yes_no("acted"),
+        ),
+        bands={"act": "trip_set.T3"},
+        otherwise=(("nothing", is_no("acted")),),
+        out=("raised", "tripped"),
+        hazards=(("pressure", "raised"), ("surge", "shut_off_stroke")),
+        over=words,
+        touches=of(shut_off, "setting", "nut"),
+    )
+    yield recovery(desk, shut_off, base="ES5", needs=[f"ES4.{shut_off.id}"])
+    yield desk.node(
+        "ES6",
+        shut_off.id,
+        needs=[f"ES5.{shut_off.id}"],
+        do=("nut", "last"),
+        inputs=(measured("height", "length", "rule"), measured("photo", "photo", "camera")),
+        out=("trickle",),
+        over=words,
+        touches=of(shut_off, "nut"),
+    )
+
+
+def recovery(desk: Desk, shut_off: ShutOff, *, base: str, needs: list[Needs], too_soon: bool = True) -> Node:
+    """Return how a shut-off in front of the reducer is brought back: pressure down, reset, gentle refill."""
+    reducer = desk.facts.last_reducer
+    reset = "by_itself" if desk.facts.resets_itself else "by_hand"
+    return desk.node(
+        base,
+        shut_off.id,
+        needs=needs,
+        do=("lower", reset, "refill", *(("too_soon",) if too_soon else ())),
+        inputs=(*desk.reads("T2", "T3"), *yes_no("open")),
+        otherwise=(("stays", is_no("open")),),
+        out=("tripped", "trickle"),
+        hazards=(("surge", "rush"), ("pressure", "raised")),
+        text="ES5",
+        over={**desk.pilot(reducer), **desk.pilot(shut_off)},
+        touches=of(reducer, "setting"),
+    )

@@ -1,0 +1,292 @@
+"""Table F: the trip proved by raising the line; recovery; what a self-resetting shut-off adds."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from steadyhead.records.parts import ShutOff
+from steadyhead.records.procedure import Expression, Node
+from steadyhead.visits.facts import trip_repeatability
+from steadyhead.visits.tables import ds_downstream, e_settings
+from steadyhead.visits.tables.defaults import STILL_BAND
+from steadyhead.visits.tables.desk import (
+    SETTING_GAUGE,
+    Band,
+    Desk,
+    Needs,
+    above,
+    below,
+    by_choice,
+    is_no,
+    is_yes,
+    measured,
+    one_of,
+    outside,
+    rises,
+    yes_no,
+)
+from steadyhead.visits.tables.names import of, paper_things, shut_off_things
+from steadyhead.visits.tables.wording import as_read
+
+
+def nodes(desk: Desk) -> Iterator[Node]:
+    """Yield F1 to F5 for a trip that is proved live; F5 alone where it is proved by injection."""
+    facts = desk.facts
+    shut_off = facts.shut_off
+    if shut_off is None:
+        return
+    if facts.is_live:
+        yield first_run(desk, shut_off, needs=_start(desk, shut_off))
+        yield closing(desk, shut_off, needs=[f"F1.{shut_off.id}"])
+        yield recovered(desk, shut_off, needs=[f"F2.{shut_off.id}"])
+        yield more_runs(desk, shut_off, needs=[recovery_id(desk, shut_off)])
+        yield from _self_resetting(desk, shut_off)
+        if facts.wants_fast_run:
+            yield _fast(desk, shut_off)
+    yield judged(desk, shut_off, needs=[last_run_id(desk, shut_off)])
+
+
+def recovery_id(desk: Desk, shut_off: ShutOff) -> str:
+    """Return the step that brings the shut-off back after a run."""
+    return "DS6" if desk.facts.is_downstream else f"F2R.{shut_off.id}"
+
+
+def last_run_id(desk: Desk, shut_off: ShutOff) -> str:
+    """Return the last step whose runs are judged."""
+    if not desk.facts.is_live:
+        return f"IN4.{shut_off.id}"
+    if desk.facts.wants_fast_run:
+        return f"F4.{shut_off.id}"
+    return f"F3C.{shut_off.id}" if desk.facts.resets_itself else f"F3.{shut_off.id}"
+
+
+def trip_band(shut_off: ShutOff) -> Band:
+    """Return where the trip is expected: as the pilot stands, or as set today with the same gauge."""
+    return by_choice(shut_off.id, fits="trip.T3", must_be_set="trip_set.T3")
+
+
+def upper_edge(desk: Desk) -> float | None:
+    """Return the test limit of the outlet as the gauge there reads it; None: not known. [Pa]"""
+    limit = desk.numbers.test_limit.get("outlet")
+    return None if limit is None else as_read(desk.facts, "T3", limit)
+
+
+def trip_rests_on(desk: Desk, shut_off: ShutOff) -> tuple[str, ...]:
+    """Return what the proof of a trip by raising the line rests on."""
+    return (*shut_off_things(desk.facts, shut_off), *of(desk.facts.last_reducer, "reach"))
+
+
+def _start(desk: Desk, shut_off: ShutOff) -> list[Needs]:
+    facts = desk.facts
+    set_up = "DS5" if facts.is_downstream else f"ES6.{shut_off.id}"
+    return [
+        "A8" if desk.facts.station.alarm is not None or shut_off.limit_switch is not None else "A3",
+        "D2",
+        "C5",
+        e_settings.reducer_free(facts.last_reducer),
+        one_of(f"EF2.{shut_off.id}", set_up),
+    ]
+
+
+def first_run(desk: Desk, shut_off: ShutOff, *, needs: list[Needs]) -> Node:
+    """Return the first rising run."""
+    facts = desk.facts
+    reducer = facts.last_reducer
+    limit = upper_edge(desk)
+    checks: list[tuple[str, Expression]] = [("early", below("act")), ("late", above("act"))]
+    if limit is not None:
+        checks.insert(0, ("no_action", {"gt": [{"value": "hold"}, limit]}))
+    if facts.shares_sensing:
+        checks.append(("frozen", is_yes("frozen")))
+    return desk.node(
+        "F1",
+        shut_off.id,
+        needs=needs,
+        do=("start", "raise", "hold", "tell_tale" if facts.tell_tale else "no_tell_tale", "note"),
+        inputs=(
+            *desk.reads("T1", "T2"),
+            desk.read("T3", "hold", instrument=SETTING_GAUGE),
+            desk.read("T3", "act", instrument=SETTING_GAUGE, still=False),
+            measured("step", "pressure", "setting gauge"),
+            measured("turns", "turns", "count"),
+            measured("flow", "flow", "meter" if facts.has_meter else "bucket and watch"),
+            *(yes_no("frozen") if facts.shares_sensing else ()),
+        ),
+        bands={"act": trip_band(shut_off)},
+        otherwise=checks,
+        out=("raised", "tripped_between" if facts.is_downstream else "tripped"),
+        hazards=(("pressure", "raised"), ("surge", "shut_off_stroke"), ("consumers", "consumers_high")),
+        over={**desk.pilot(reducer), **desk.pilot(shut_off)},
+        touches=of(reducer, "setting"),
+        proves=of(shut_off, "acts"),
+        depends_on=trip_rests_on(desk, shut_off),
+        opens=of(reducer, "raised"),
+        raises=("outlet",),
+    )
+
+
+def closing(desk: Desk, shut_off: ShutOff, *, needs: list[Needs]) -> Node:
+    """Return the closing of the first run: time with its pressures, peak, and the watch after it."""
+    facts = desk.facts
+    roles = [role for role in ("T1", "T2", "T3") if facts.has_tap(role)]
+    own = shut_off.closes_by in ("spring", "weight")
+    checks: list[tuple[str, Expression]] = [
+        ("climbs", rises("T3", "T3.watch", STILL_BAND.si)),
+        ("flows", {"gt": [{"value": "flow.after"}, 0.0]}),
+        ("time", outside("closing")),
+    ]
+    if facts.is_downstream:
+        checks.append(("t2_climbs", above("T2")))
+    return desk.node(
+        "F2",
+        shut_off.id,
+        needs=needs,
+        do=(
+            "clock_t2" if "T2" in roles else "clock",
+            "by_own" if own else "by_line",
+            "peak",
+            "watch",
+            *(("switch",) if shut_off.limit_switch is not None else ()),
+        ),
+        inputs=(
+            measured("closing", "time", "stopwatch"),
+            *(desk.read(role, still=False) for role in roles),
+            measured("flow", "flow", "meter" if facts.has_meter else "bucket and watch"),
+            desk.read("T3", "peak", instrument=SETTING_GAUGE, still=False),
+            desk.read("T3", "T3.watch", still=False),
+            measured("flow.after", "flow", "meter" if facts.has_meter else "eye"),
+        ),
+        bands={"closing": "closing.time", **{role: f"after_trip.{role}" for role in roles}},
+        otherwise=checks,
+        out=("tripped_between" if facts.is_downstream else "tripped",),
+        hazards=(("surge", "shut_off_stroke"), ("pressure", "raised")),
+        over=desk.pilot(shut_off),
+        proves=of(shut_off, "closing"),
+        depends_on=trip_rests_on(desk, shut_off),
+    )
+
+
+def recovered(desk: Desk, shut_off: ShutOff, *, needs: list[Needs]) -> Node:
+    """Return the recovery after a run, by layout."""
+    if desk.facts.is_downstream:
+        return ds_downstream.recovery(desk, shut_off, needs=needs)
+    return e_settings.recovery(desk, shut_off, base="F2R", needs=needs, too_soon=False)
+
+
+def more_runs(desk: Desk, shut_off: ShutOff, *, needs: list[Needs]) -> Node:
+    """Return the runs that make the first one a proof."""
+    facts = desk.facts
+    reducer = facts.last_reducer
+    runs = ["act.2", "act.3"]
+    first = f"F1.{shut_off.id}"
+    read: list[Expression] = [{"value": [first, "act"]}, *({"value": run} for run in runs)]
+    scatter: Expression = {
+        "gt": [{"sub": [{"max": read}, {"min": read}]}, 2.0 * trip_repeatability(shut_off)]
+    }
+    later: Expression = {"max": [{"value": run} for run in runs]}
+    first_high: Expression = {
+        "all": [
+            {"gt": [{"value": [first, "act"]}, {"add": [later, STILL_BAND.si]}]},
+            {"le": [{"abs": {"sub": [{"value": runs[0]}, {"value": runs[1]}]}}, STILL_BAND.si]},
+        ]
+    }
+    band = trip_band(shut_off)
+    return desk.node(
+        "F3",
+        shut_off.id,
+        needs=needs,
+        do=("repeat", "keep"),
+        inputs=(
+            *(desk.read("T3", run, instrument=SETTING_GAUGE, still=False) for run in runs),
+            measured("closing.2", "time", "stopwatch"),
+            measured("closing.3", "time", "stopwatch"),
+        ),
+        bands={**dict.fromkeys(runs, band), "closing.2": "closing.time", "closing.3": "closing.time"},
+        otherwise=(("scatter", scatter), ("first_high", first_high)),
+        out=("raised", "tripped_between" if facts.is_downstream else "tripped"),
+        hazards=(("pressure", "raised"), ("surge", "shut_off_stroke"), ("surge", "rush")),
+        over={**desk.pilot(reducer), **desk.pilot(shut_off)},
+        touches=of(reducer, "setting"),
+        proves=of(shut_off, "trip"),
+        depends_on=trip_rests_on(desk, shut_off),
+        opens=of(reducer, "raised"),
+        raises=("outlet",),
+    )
+
+
+def _self_resetting(desk: Desk, shut_off: ShutOff) -> Iterator[Node]:
+    facts = desk.facts
+    if not facts.resets_itself:
+        return
+    words = {**desk.pilot(facts.last_reducer), **desk.pilot(shut_off)}
+    state = "tripped_between" if facts.is_downstream else "tripped"
+    yield desk.node(
+        "F3R",
+        shut_off.id,
+        needs=[f"F3.{shut_off.id}"],
+        do=("fall",),
+        inputs=(desk.read("T3", "reset", instrument=SETTING_GAUGE, still=False),),
+        bands={"reset": "reset.T3"},
+        otherwise=(("off", outside("reset")),),
+        out=(state,),
+        hazards=(("surge", "rush"), ("pressure", "raised")),
+        over=words,
+        proves=of(shut_off, "reset"),
+        depends_on=shut_off_things(facts, shut_off),
+    )
+    yield desk.node(
+        "F3C",
+        shut_off.id,
+        needs=[f"F3R.{shut_off.id}"],
+        do=("draw",),
+        inputs=(measured("count", "count", "eye"), measured("period", "time", "stopwatch")),
+        otherwise=(("cycles", {"ge": [{"value": "count"}, 2.0]}),),
+        out=(state, "raised"),
+        hazards=(("surge", "shut_off_stroke"), ("pressure", "raised")),
+        over=words,
+        proves=of(shut_off, "cycles"),
+        depends_on=shut_off_things(facts, shut_off),
+        raises=("outlet",),
+    )
+
+
+def _fast(desk: Desk, shut_off: ShutOff) -> Node:
+    facts = desk.facts
+    limit = upper_edge(desk)
+    checks: list[tuple[str, Expression]] = []
+    if limit is not None:
+        checks.append(("above", {"gt": [{"value": "peak"}, limit]}))
+    before = f"F3C.{shut_off.id}" if facts.resets_itself else f"F3.{shut_off.id}"
+    return desk.node(
+        "F4",
+        shut_off.id,
+        needs=[before],
+        do=("from", "close"),
+        inputs=(desk.read("T3", "peak", instrument=SETTING_GAUGE, still=False),),
+        otherwise=checks,
+        out=("raised", "tripped_between" if facts.is_downstream else "tripped"),
+        hazards=(("pressure", "raised"), ("surge", "surge_step")),
+        over={**desk.pilot(facts.last_reducer), **desk.pilot(shut_off)},
+        proves=of(shut_off, "overshoot"),
+        depends_on=trip_rests_on(desk, shut_off),
+        raises=("outlet",),
+    )
+
+
+def judged(desk: Desk, shut_off: ShutOff, *, needs: list[Needs], paper: bool = False) -> Node:
+    """Return F5: the runs held against the window; restores the shut-off that was out of the way."""
+    facts = desk.facts
+    restored = not paper and not facts.is_downstream
+    return desk.node(
+        "F5",
+        shut_off.id,
+        needs=needs,
+        do=("paper",) if paper else ("inside", "outside"),
+        inputs=yes_no("inside"),
+        otherwise=(("paper_outside" if paper else "adjust", is_no("inside")),),
+        out=("outside",) if paper else ("trickle",),
+        proves=of(shut_off, "accepted"),
+        depends_on=paper_things(),
+        restores=of(shut_off, "out_of_way") if restored else (),
+        over=desk.pilot(shut_off),
+    )

@@ -1,0 +1,154 @@
+"""Table G: the alarm loop from true motion to the words at the control room."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from steadyhead.records.parts import ShutOff
+from steadyhead.records.procedure import Expression, Node
+from steadyhead.visits.tables import e_settings, f_trip
+from steadyhead.visits.tables.defaults import CLOCK_FIT
+from steadyhead.visits.tables.desk import SETTING_GAUGE, Desk, Needs, is_no, measured, outside, yes_no
+from steadyhead.visits.tables.names import of, shut_off_things
+
+
+def nodes(desk: Desk) -> Iterator[Node]:
+    """Yield G1 to G3 where there is a limit switch, G4 where there is a high alarm, G5 for either."""
+    facts = desk.facts
+    shut_off = facts.shut_off
+    listed: list[Node] = []
+    if shut_off is not None and shut_off.limit_switch is not None:
+        listed += _switch(desk, shut_off)
+    if facts.station.alarm is not None:
+        listed.append(_high(desk))
+    yield from listed
+    if listed:
+        yield _clocks(desk, [node.id for node in listed])
+
+
+def _switch(desk: Desk, shut_off: ShutOff) -> Iterator[Node]:
+    facts = desk.facts
+    run = f"F1.{shut_off.id}" if facts.is_live else f"IN3.{shut_off.id}"
+    back = f_trip.recovery_id(desk, shut_off) if facts.is_live else f"IN4.{shut_off.id}"
+    contact = (*of(shut_off, "switch", "cable", "alarm_text"),)
+    words = desk.pilot(shut_off)
+    yield desk.node(
+        "G1",
+        shut_off.id,
+        needs=[run],
+        do=("call", "kind", "true_motion", "cam"),
+        inputs=(
+            measured("here", "time_of_day", "clock"),
+            measured("there", "time_of_day", "telephone"),
+            *yes_no("right"),
+        ),
+        otherwise=(("wrong", is_no("right")),),
+        out=("tripped_between" if facts.is_downstream else "tripped",),
+        hazards=(("electric", "electric"),),
+        over=words,
+        proves=of(shut_off, "told"),
+        depends_on=(*shut_off_things(facts, shut_off), *contact),
+    )
+    latched = facts.resets_itself
+    yield desk.node(
+        "G2",
+        shut_off.id,
+        needs=[f"G1.{shut_off.id}", back],
+        do=("latched" if latched else "clears",),
+        inputs=yes_no("stands" if latched else "cleared"),
+        otherwise=(("lost", is_no("stands")) if latched else ("chatters", is_no("cleared")),),
+        out=("trickle",),
+        over=words,
+        proves=of(shut_off, "cleared"),
+        depends_on=contact,
+    )
+    yield desk.node(
+        "G3",
+        shut_off.id,
+        needs=[f"G1.{shut_off.id}"],
+        do=("break", "seen"),
+        inputs=yes_no("fault"),
+        otherwise=(("silent", is_no("fault")),),
+        out=("trickle",),
+        hazards=(("electric", "electric"),),
+        over=words,
+        proves=of(shut_off, "fails_loud"),
+        depends_on=contact,
+    )
+
+
+def _high(desk: Desk) -> Node:
+    facts = desk.facts
+    shut_off = facts.shut_off
+    before: list[Needs] = [f_trip.last_run_id(desk, shut_off)] if shut_off is not None else []
+    if facts.is_pair and facts.can_isolate:
+        before.append(f"TS1.{facts.last_reducer.id}")
+    ready = e_settings.reducer_ready(facts.last_reducer)
+    if not facts.can_isolate:
+        return by_pump(desk, needs=["A8", "C5", ready, *before])
+    return by_reducer(desk, needs=["A8", "D2", "C5", e_settings.reducer_free(facts.last_reducer), *before])
+
+
+def by_reducer(desk: Desk, *, needs: list[Needs], base: str = "G4", time: str = "G4") -> Node:
+    """Return the high alarm, tried by raising the outlet through it."""
+    facts = desk.facts
+    reducer = facts.last_reducer
+    return desk.node(
+        base,
+        needs=needs,
+        do=("raise", "call", "lower"),
+        inputs=(
+            desk.read("T3", "at", instrument=SETTING_GAUGE),
+            measured("shown", "pressure", "telephone"),
+            *yes_no("came"),
+        ),
+        bands={"at": "alarm.T3"},
+        otherwise=(("none", is_no("came")), ("off", outside("at"))),
+        out=("raised",),
+        hazards=(("pressure", "raised"), ("consumers", "consumers_high")),
+        text="G4",
+        time=time,
+        over=desk.pilot(reducer),
+        touches=of(reducer, "setting"),
+        proves=("alarm.high_alarm",),
+        depends_on=("alarm.transmitter",),
+        opens=of(reducer, "raised"),
+        raises=("outlet",),
+    )
+
+
+def by_pump(desk: Desk, *, needs: list[Needs], base: str = "G4", time: str = "G4") -> Node:
+    """Return the high alarm, tried by a pump at the transmitter; the outlet is not raised."""
+    return desk.node(
+        base,
+        needs=needs,
+        do=("connect", "raise", "call", "back"),
+        inputs=(
+            desk.read("T3", "at", instrument=SETTING_GAUGE),
+            measured("shown", "pressure", "telephone"),
+            *yes_no("came"),
+        ),
+        bands={"at": "alarm.T3"},
+        otherwise=(("G4.none", is_no("came")), ("G4.off", outside("at"))),
+        out=("trickle",),
+        hazards=(("pressure", "pumped"),),
+        text="G4p",
+        time=time,
+        proves=("alarm.high_alarm",),
+        depends_on=("alarm.transmitter",),
+    )
+
+
+def _clocks(desk: Desk, needs: list[str]) -> Node:
+    apart: Expression = {
+        "any": [{"gt": [{"abs": {"value": name}}, CLOCK_FIT.si]} for name in ("logger", "desk")]
+    }
+    return desk.node(
+        "G5",
+        needs=needs,
+        do=("compare",),
+        inputs=(measured("logger", "time", "clock"), measured("desk", "time", "clock")),
+        otherwise=(("off", apart),),
+        out=("trickle",),
+        proves=("clocks.clocks",),
+    )

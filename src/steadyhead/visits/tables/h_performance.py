@@ -1,0 +1,261 @@
+"""Table H: duty from below, lock-up at measured zero flow, flow test, steps."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from steadyhead.findings import Amount
+from steadyhead.records.parts import Reducer
+from steadyhead.records.procedure import Expression, Input, Node
+from steadyhead.visits.tables import defaults as d
+from steadyhead.visits.tables import e_settings
+from steadyhead.visits.tables.d_static import Params
+from steadyhead.visits.tables.desk import (
+    FITS,
+    SET,
+    SETTING_GAUGE,
+    Band,
+    Desk,
+    Needs,
+    above,
+    below,
+    by_choice,
+    falls,
+    is_no,
+    is_yes,
+    measured,
+    noted,
+    one_of,
+    outside,
+    rises,
+    yes_no,
+)
+from steadyhead.visits.tables.names import of, reducer_things, sensing
+
+
+def nodes(desk: Desk, before: list[str]) -> Iterator[Node]:
+    """Yield H1 and H2 of each reducer, H4 to H6; before: what stands ahead of the first duty setting."""
+    facts = desk.facts
+    last: list[Needs] = list(before)
+    for reducer in facts.reducers:
+        needs = [*last, e_settings.reducer_ready(reducer)]
+        yield duty(desk, reducer, needs=needs)
+        if reducer not in facts.raised:
+            yield _duty_as_it_stands(desk, reducer, needs)
+        last = [duty_done(desk, reducer)]
+    if facts.can_isolate:
+        for reducer in facts.reducers:
+            yield _lockup(desk, reducer, [*last, "D2"])
+            last = [f"H2.{reducer.id}"]
+    yield _flow_test(desk, last)
+    yield _steps(desk)
+    yield desk.node(
+        "H6",
+        needs=["H4"],
+        do=("change",),
+        inputs=(
+            *desk.reads("T1", "T3", suffix="first"),
+            *desk.reads("T1", "T3", suffix="last"),
+            *yes_no("done"),
+        ),
+        out=("flowing",),
+        proves=("logger.inlet_change",),
+        depends_on=tuple(f"{reducer.id}.pilot" for reducer in facts.reducers),
+    )
+
+
+def opened(desk: Desk) -> dict[tuple[str, str], list[str]]:
+    """Return the steps that each option of E0 opens in this table."""
+    found: dict[tuple[str, str], list[str]] = {}
+    for reducer in desk.facts.reducers:
+        if reducer not in desk.facts.raised:
+            found[reducer.id, FITS] = [f"H1F.{reducer.id}"]
+            found[reducer.id, SET] = [f"H1.{reducer.id}"]
+    return found
+
+
+def duty_done(desk: Desk, reducer: Reducer) -> Needs:
+    """Return the need: duty of this reducer has been set or read."""
+    if reducer in desk.facts.raised:
+        return f"H1.{reducer.id}"
+    return one_of(f"H1.{reducer.id}", f"H1F.{reducer.id}")
+
+
+def duty(desk: Desk, reducer: Reducer, *, needs: list[Needs], base: str = "H1", time: str = "H1") -> Node:
+    """Return a reducer set to duty from below, nut tightened, read again."""
+    facts = desk.facts
+    role = facts.tap_below(reducer)
+    after: Expression = {"if": [{"given": "duty"}, {"value": "duty"}, {"value": "trickle"}]}
+    shifts: Expression = {"gt": [{"abs": {"sub": [after, {"value": "before"}]}}, d.NUT_SHIFT.si]}
+    return desk.node(
+        base,
+        reducer.id,
+        needs=needs,
+        do=("flow", "lower", "raise", "nut"),
+        inputs=(
+            measured("flow", "flow", "meter" if facts.has_meter else "bucket and watch"),
+            desk.read(role, "before", instrument=SETTING_GAUGE),
+            desk.read(role, "duty", instrument=SETTING_GAUGE),
+            desk.read(role, "trickle", instrument=SETTING_GAUGE),
+            measured("height", "length", "rule"),
+        ),
+        bands={"duty": f"duty.{role}", "trickle": f"trickle_set.{role}"},
+        otherwise=(("shifts", shifts), ("off", {"any": [outside("duty"), outside("trickle")]})),
+        out=("trickle",),
+        hazards=(("pressure", "raised_between" if role == "T2" else "raised"),),
+        text="H1",
+        time=time,
+        over=desk.pilot(reducer),
+        touches=of(reducer, "setting", "nut"),
+        proves=of(reducer, "duty"),
+        depends_on=reducer_things(facts, reducer),
+        restores=of(reducer, "raised"),
+    )
+
+
+def _duty_as_it_stands(desk: Desk, reducer: Reducer, needs: list[Needs]) -> Node:
+    role = desk.facts.tap_below(reducer)
+    return desk.node(
+        "H1F",
+        reducer.id,
+        needs=needs,
+        do=("read",),
+        inputs=(
+            measured("flow", "flow", "meter" if desk.facts.has_meter else "bucket and watch"),
+            desk.read(role, "trickle", instrument=SETTING_GAUGE),
+        ),
+        bands={"trickle": f"trickle.{role}"},
+        otherwise=(("off", outside("trickle")),),
+        out=("trickle",),
+        over=desk.pilot(reducer),
+        proves=of(reducer, "duty"),
+        depends_on=reducer_things(desk.facts, reducer),
+    )
+
+
+def _lockup(desk: Desk, reducer: Reducer, needs: list[Needs]) -> Node:
+    facts = desk.facts
+    role = facts.tap_below(reducer)
+    first_of_pair = facts.is_pair and reducer is facts.reducers[0]
+    zero: list[Input] = [measured("flow", "flow", "meter")] if facts.has_meter else list(yes_no("dry"))
+    flows: Expression = {"gt": [{"value": "flow"}, 0.0]} if facts.has_meter else is_no("dry")
+    drains = {facts.drain.id, facts.drain_below(reducer).id}
+    return desk.node(
+        "H2",
+        reducer.id,
+        needs=needs,
+        do=(
+            "shut_first" if first_of_pair else "shut",
+            "zero_meter" if facts.has_meter else "zero_dry",
+            "watch",
+            "again",
+        ),
+        inputs=(
+            *(desk.read(role, name, still=False) for name in ("first", "half", "last")),
+            *zero,
+            measured("wall.first", "temperature", "wall thermometer"),
+            measured("wall.last", "temperature", "wall thermometer"),
+            *yes_no("saw"),
+        ),
+        bands={"last": _as_set(desk, reducer, f"lockup_set.{role}", f"lockup.{role}")},
+        otherwise=(
+            ("flows", flows),
+            ("rises", rises("half", "last", d.STILL_BAND.si)),
+            ("sinks", falls("half", "last", d.STILL_BAND.si)),
+            ("teeth", is_yes("saw")),
+            ("off", outside("last")),
+        ),
+        out=("trickle",),
+        hazards=(("pressure", "trapped"),),
+        over=desk.pilot(reducer),
+        proves=of(reducer, "lockup"),
+        depends_on=(
+            *reducer_things(facts, reducer),
+            *of(facts.outlet_valve.id, "gate"),
+            *(f"{drain}.gate" for drain in sorted(drains)),
+        ),
+    )
+
+
+def _as_set(desk: Desk, reducer: Reducer, as_set: str, as_found: str) -> Band:
+    """Return the question of a reducer set in this plan, or the two of one that may be left as it stands."""
+    if reducer in desk.facts.raised:
+        return as_set
+    return by_choice(reducer.id, fits=as_found, must_be_set=as_set)
+
+
+def _flow_test(desk: Desk, needs: list[Needs]) -> Node:
+    facts = desk.facts
+    flows = desk.numbers.flow_points
+    points = len(flows) or d.FLOW_POINTS
+    told: list[tuple[str, Params]] = [
+        ("point", {"number": number, "point_flow": Amount("flow", flow)})
+        for number, flow in enumerate(flows, 1)
+    ]
+    roles = [role for role in ("T0", "T1", "T2", "T3") if facts.has_tap(role)]
+    meter = "meter" if facts.has_meter or facts.drain.metered else "bucket and watch"
+    inputs: list[Input] = []
+    bands: dict[str, Band] = {}
+    for number in range(1, points + 1):
+        inputs.append(measured(f"flow.{number}", "flow", meter))
+        for role in roles:
+            inputs.append(desk.read(role, f"{role}.{number}"))
+            bands[f"{role}.{number}"] = _as_set(desk, facts.last_reducer, f"flow.{number}.{role}", "")
+    middle = (points + 1) // 2
+    apart: Expression = {"abs": {"sub": [{"value": f"T3.{middle}"}, {"value": "down.T3"}]}}
+    checks: list[tuple[str, Expression]] = [
+        ("sags", below(f"T3.{points}")),
+        ("hysteresis", {"gt": [apart, 2.0 * d.STILL_BAND.si]}),
+    ]
+    if {"T0", "T1"} <= set(roles) and facts.layout.strainer is not None:
+        inputs.append(measured("strainer", "pressure", "one gauge, moved"))
+        bands["strainer"] = "strainer.loss"
+        checks.insert(1, ("strainer", above("strainer")))
+    things = [name for reducer in facts.reducers for name in reducer_things(facts, reducer)]
+    element = of(facts.layout.strainer.id, "element") if facts.layout.strainer is not None else ()
+    return desk.node(
+        "H4",
+        needs=needs,
+        do=("open", "up", *(told or [("free", {"number": points})]), "read", "noise"),
+        inputs=(*inputs, desk.read("T3", "down.T3"), *noted("swing")),
+        bands=bands,
+        otherwise=checks,
+        out=("flowing",),
+        hazards=(("pressure", "inlet"), ("water quality", "discharge"), ("surge", "surge_step")),
+        proves=("station.droop",),
+        depends_on=dict.fromkeys((*things, *element)),
+    )
+
+
+def _steps(desk: Desk) -> Node:
+    facts = desk.facts
+    shut_off = facts.shut_off
+    checks: list[tuple[str, Expression]] = [("swings", is_no("stable"))]
+    asked = ["stable"]
+    if shut_off is not None:
+        checks.insert(0, ("trips", is_yes("trips")))
+        asked.append("trips")
+    things = [
+        name
+        for reducer in facts.reducers
+        for name in (*of(reducer, "setting", "nut", "pilot", "needles", "filter"), sensing(facts, reducer))
+    ]
+    return desk.node(
+        "H5",
+        needs=["H4"],
+        do=("step", "read"),
+        inputs=(
+            desk.read("T3", "high", still=False),
+            desk.read("T3", "low", still=False),
+            measured("settles", "time", "stopwatch"),
+            *yes_no(*asked),
+        ),
+        otherwise=checks,
+        out=(
+            "flowing",
+            *(("tripped_between" if facts.is_downstream else "tripped",) if shut_off is not None else ()),
+        ),
+        hazards=(("surge", "surge_step"),),
+        proves=("station.response",),
+        depends_on=dict.fromkeys(things),
+    )

@@ -1,0 +1,105 @@
+"""Table J: return to service, with everything that was opened put right."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from steadyhead.records.procedure import Expression, Node
+from steadyhead.visits.defaults import HOLD_BAND
+from steadyhead.visits.tables.a_preconditions import has_alarm
+from steadyhead.visits.tables.desk import Desk, Needs, Tag, is_no, is_yes, measured, noted, yes_no
+from steadyhead.visits.tables.names import of
+
+
+def nodes(desk: Desk, before: list[Needs]) -> Iterator[Node]:
+    """Yield J1 to J6; before: everything that must be proved or put right."""
+    facts = desk.facts
+    yield desk.node(
+        "J1",
+        needs=before,
+        do=("flush",),
+        inputs=yes_no("clear"),
+        otherwise=(("dirty", is_no("clear")),),
+        out=("trickle",),
+        hazards=(("water quality", "quality"), ("water quality", "discharge")),
+    )
+    yield _opening(desk)
+    yield desk.node(
+        "J3",
+        needs=["J2"],
+        do=("watch", *(("critical",) if facts.station.needs else ())),
+        inputs=(
+            *desk.reads("T0", "T1", "T2", "T3", "T4"),
+            *((measured("flow", "flow", "meter"),) if facts.has_meter else ()),
+            *((measured("critical", "pressure", "gauge"),) if facts.station.needs else ()),
+            *yes_no("steady"),
+        ),
+        otherwise=(("swings", is_no("steady")),),
+        out=("in_service",),
+        hazards=(("consumers", "consumers_low"),),
+    )
+    yield _leaving(desk, "J4", ["J3"])
+    fire = facts.station.station.fire_water
+    yield desk.node(
+        "J5",
+        needs=["J4"],
+        do=("desk" if has_alarm(desk) else "desk_plain", *(("fire",) if fire else ()), "consumers"),
+        inputs=noted("told"),
+        out=("in_service",),
+        hazards=(("fire", "fire"),) if fire else (),
+        restores=(*(("alarm_test",) if has_alarm(desk) else ()), *(("fire_cover",) if fire else ())),
+    )
+    apart: Expression = {"gt": [{"abs": {"sub": [{"value": "logger"}, {"value": "gauge"}]}}, HOLD_BAND.si]}
+    yield desk.node(
+        "J6",
+        needs=["J5"],
+        do=("start",),
+        inputs=(measured("logger", "pressure", "logger"), desk.read("T3", "gauge", still=False)),
+        otherwise=(("off", apart),),
+        out=("in_service",),
+        proves=("logger.logger",),
+        depends_on=("alarm.transmitter",),
+    )
+
+
+def _opening(desk: Desk) -> Node:
+    facts = desk.facts
+    shut_off = facts.shut_off
+    return desk.node(
+        "J2",
+        needs=["J1"],
+        do=(
+            "inlet",
+            "equal" if facts.has_tap("T4") else "equal_none",
+            "outlet",
+            "drains" if facts.drain_between is not None else "drain",
+        ),
+        inputs=(
+            *desk.reads("T3", "T4"),
+            measured("turns.inlet", "turns", "count"),
+            measured("turns.outlet", "turns", "count"),
+            *(yes_no("trips") if shut_off is not None else ()),
+        ),
+        otherwise=(("trips", is_yes("trips")),) if shut_off is not None else (),
+        out=("opening",),
+        hazards=(("surge", "surge_close"), ("consumers", "consumers_high")),
+        restores=("outlet_shut", "inlet_down"),
+    )
+
+
+def _leaving(desk: Desk, base: str, needs: list[Needs]) -> Node:
+    facts = desk.facts
+    bypasses = [("bypass", {"branch": branch.id}) for _, branch in facts.layout.bypasses]
+    shared = ("shared",) if facts.shares_sensing else ()
+    cautions: tuple[tuple[Tag, str], ...] = (("electric", "electric"),)
+    switched = facts.shut_off is not None and facts.shut_off.limit_switch is not None
+    return desk.node(
+        base,
+        needs=needs,
+        do=("seal", *bypasses, "cocks", *shared, "gauges", "lids"),
+        inputs=(*yes_no("twice"), *noted("seals"), measured("photo", "photo", "camera")),
+        otherwise=(("not", is_no("twice")),),
+        out=("in_service",),
+        hazards=cautions if switched else (),
+        restores=("gauges_on", *(name for reducer in facts.reducers for name in of(reducer, "seal"))),
+    )

@@ -1,0 +1,63 @@
+"""Names of things, proofs and restore items: ``PART.aspect``, or a bare word for the station's own."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from steadyhead.records.parts import Reducer, ShutOff
+from steadyhead.records.procedure import Message
+from steadyhead.visits.facts import Facts
+
+SHARED_SENSING = "shared.sensing"
+SECTIONS = ("inlet", "between", "outlet", "sensing")
+
+
+def paper_things() -> tuple[str, ...]:
+    """Return what a design rests on and no hand can touch."""
+    return ("design.inlet", "design.limits", "design.zone")
+
+
+def of(part: Reducer | ShutOff | str, *aspects: str) -> tuple[str, ...]:
+    """Return names of aspects of one part."""
+    part_id = part if isinstance(part, str) else part.id
+    return tuple(f"{part_id}.{aspect}" for aspect in aspects)
+
+
+def sensing(facts: Facts, valve: Reducer | ShutOff) -> str:
+    """Return the sensing line of a valve; one and the same thing where it is shared."""
+    shared = facts.shares_sensing and (isinstance(valve, ShutOff) or valve is facts.last_reducer)
+    return SHARED_SENSING if shared else f"{valve.id}.sensing"
+
+
+def reducer_things(facts: Facts, reducer: Reducer) -> tuple[str, ...]:
+    """Return what the setting and the lock-up of a reducer rest on."""
+    return (
+        *of(reducer, "setting", "nut", "pilot", "needles", "filter", "diaphragm", "seat"),
+        sensing(facts, reducer),
+    )
+
+
+def shut_off_things(facts: Facts, shut_off: ShutOff) -> tuple[str, ...]:
+    """Return what the proof of a trip rests on in the shut-off itself."""
+    return (
+        *of(shut_off, "setting", "nut", "pilot", "spring", "diaphragm"),
+        sensing(facts, shut_off),
+        *of(shut_off, "feed", "needle", "exhaust"),
+    )
+
+
+def words(facts: Facts, used: Iterable[str]) -> dict[str, Message]:
+    """Return the words of every name used, sorted."""
+    found: dict[str, Message] = {}
+    for name in sorted(set(used)):
+        part, _, aspect = name.rpartition(".")
+        if name in SECTIONS:
+            found[name] = Message(f"section.{name}")
+        elif name == SHARED_SENSING:
+            both = " and ".join(valve.id for valve in facts.valves)
+            found[name] = Message("name.sensing", {"part": both})
+        elif part in ("", "design", "gauges", "alarm", "filters", "logger", "clocks"):
+            found[name] = Message(f"name.{aspect or name}")
+        else:
+            found[name] = Message(f"name.{aspect}", {"part": part})
+    return found

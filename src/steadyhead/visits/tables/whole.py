@@ -1,0 +1,58 @@
+"""The whole graph of a first commissioning: every table in its place, and the choices that select ways."""
+
+from __future__ import annotations
+
+from steadyhead.records.procedure import Choice, Node
+from steadyhead.visits.tables import (
+    a_preconditions,
+    b_isolate,
+    c_fill,
+    d_static,
+    ds_downstream,
+    e_settings,
+    f_trip,
+    g_alarm,
+    h_performance,
+    injection,
+    j_service,
+    k_records,
+    two_reducers,
+)
+from steadyhead.visits.tables.desk import Desk, Needs
+
+
+def nodes(desk: Desk) -> tuple[Node, ...]:
+    """Return every step of a first commissioning, in the order of the tables."""
+    facts = desk.facts
+    found = [
+        *a_preconditions.nodes(desk),
+        *b_isolate.nodes(desk),
+        *c_fill.nodes(desk),
+        *d_static.nodes(desk),
+        *(ds_downstream.nodes(desk) if facts.is_downstream else e_settings.nodes(desk)),
+        *injection.nodes(desk),
+        *two_reducers.nodes(desk),
+        *f_trip.nodes(desk),
+        *g_alarm.nodes(desk),
+    ]
+    ids = [node.id for node in found]
+    ahead = [i for i in ids if i.startswith(("F5.", "TS1.")) or i == "G4"]
+    found += h_performance.nodes(desk, ahead)
+    ends: list[Needs] = [i for i in ("H5", "H6", "G5") if i in {node.id for node in found}]
+    ends += [i for i in ids if i.startswith(("F5.", "IN5.", "G2.", "G3."))]
+    sealed = list(ds_downstream.sealed(desk, ends))
+    found += sealed
+    found += j_service.nodes(desk, [node.id for node in sealed] or ends)
+    found += k_records.nodes(desk, ["J6"])
+    return tuple(found)
+
+
+def choices(desk: Desk) -> tuple[Choice, ...]:
+    """Return the choice of each pilot with the steps its two options open."""
+    facts = desk.facts
+    opened: dict[tuple[str, str], list[str]] = {}
+    settings = ds_downstream if facts.is_downstream else e_settings
+    for table in (c_fill, settings, injection, h_performance):
+        for option, ids in table.opened(desk).items():
+            opened.setdefault(option, []).extend(ids)
+    return a_preconditions.choices(desk, opened)

@@ -1,0 +1,30 @@
+"""English words of the steps, one module for each table."""
+
+from __future__ import annotations
+
+from steadyhead.visits.texts.en.air import TEXTS as AIR
+from steadyhead.visits.texts.en.alarm import TEXTS as ALARM
+from steadyhead.visits.texts.en.downstream import TEXTS as DOWNSTREAM
+from steadyhead.visits.texts.en.injection import TEXTS as INJECTION
+from steadyhead.visits.texts.en.isolate import TEXTS as ISOLATE
+from steadyhead.visits.texts.en.pair import TEXTS as PAIR
+from steadyhead.visits.texts.en.performance import TEXTS as PERFORMANCE
+from steadyhead.visits.texts.en.preconditions import TEXTS as PRECONDITIONS
+from steadyhead.visits.texts.en.proof import TEXTS as PROOF
+from steadyhead.visits.texts.en.returning import TEXTS as RETURNING
+from steadyhead.visits.texts.en.rules import TEXTS as RULES
+from steadyhead.visits.texts.en.settings import TEXTS as SETTINGS
+from steadyhead.visits.texts.en.shared import TEXTS as SHARED
+from steadyhead.visits.texts.en.static import TEXTS as STATIC
+from steadyhead.visits.texts.en.yearly import TEXTS as YEARLY
+
+_ROOMS = (
+    SHARED, RULES, PRECONDITIONS, ISOLATE, AIR, STATIC, SETTINGS, DOWNSTREAM, PROOF, INJECTION, PAIR, ALARM,
+    PERFORMANCE, RETURNING, YEARLY,
+)  # fmt: skip
+EN: dict[str, str] = {}
+for _room in _ROOMS:
+    for _id, _words in _room.items():
+        if _id in EN:
+            raise ValueError(f"the text {_id} stands twice")
+        EN[_id] = _words

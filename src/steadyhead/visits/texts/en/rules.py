@@ -1,0 +1,50 @@
+"""Rules that hold all through a plan: invariants, stop rules, and what this paper is not."""
+
+TEXTS = {
+    "V1": "No consumer sees a test: {iv2} is shut and seen to be tight at test pressure before the outlet "
+    "goes above duty.",
+    "V1.passing": "No consumer sees a test: {iv2} passes, so the outlet is never raised above duty in this "
+    "plan.",
+    "V2": "Before any raise {td} has been opened and water seen, and {iv1} stands at {v2}: then {td}, fully "
+    "open, holds the outlet below {test_limit} even with the reducer wide open.",
+    "V3": "An isolating valve moves a little, waits, then moves slowly; the last part of closing is the "
+    "slowest.",
+    "V4": "Whoever touches a spring, needle, nut, cock or sensing line takes away every proof that rests on "
+    "it.",
+    "V5": "A reading counts once it has stood {hold_time} within ± {hold_band}. If it does not settle: mean, "
+    "swing, period.",
+    "V6": "One change at a time. Note the direction of each turn.",
+    "V7": "A gauge is seen to move, or to return to zero, before its reading is used.",
+    "V8": "A shut-off out of the way, or cut off from what it senses: never left alone, consumers cut off, "
+    "on the list until put right.",
+    "V9": "A reducer is set from below. A shut-off is proved by rising pressure. A lowered setting counts "
+    "after water has run and the reading has followed.",
+    "V10": "Each number carries tap, gauge, time, and flow at that time.",
+    "V11": "No plug or cover is loosened on trapped pressure: isolate, vent, see zero on a live gauge of "
+    "that very section, stand aside.",
+    "V12": "Before leaving, somebody else, or a photo, reads every cock against the list.",
+    "stop.gas": "The gas alarm sounds.",
+    "stop.pressure": "The consumer side stands above its normal limit, or a section above its rating or test "
+    "limit.",
+    "stop.no_action": "The shut-off has not acted at the upper edge of its trip.",
+    "stop.t4": "{t4} moves when it should stand.",
+    "stop.t4_none": "The pressure on the consumer side moves when it should stand.",
+    "stop.gauge": "An instrument turns out to be wrong.",
+    "stop.water": "Water rises in the chamber.",
+    "stop.permit": "The holder of the permit leaves.",
+    "stop.differs": "Plan and pipework differ.",
+    "stop.unsure": "Nobody can say what the next quarter turn will do.",
+    "defer.support": "This plan helps to prepare, carry out and record. It authorises nothing: permits, risk "
+    "assessment, the supplier's instructions and the judgement of a competent, locally licensed person come "
+    "first.",
+    "defer.codes": "Its figures come from the station file and from defaults marked as such. Codes, "
+    "standards, the water undertaker, the fire authority and the authority having jurisdiction take "
+    "precedence.",
+    "defer.release": "The design behind it is to be checked and released by a person entitled to do so at "
+    "this place.",
+    "defer.outside": "A reading outside its band: stop. Go on only once what was seen, and who agreed, is "
+    "written down.",
+    "defer.proof": "A proof says what was seen on that day by that method. It promises nothing for later.",
+    "limits.steady": "Bands are steady states of the twin over the stated tolerances, about {share} of true "
+    "readings each. Surge, trapped air and damaged parts are not in them.",
+}

@@ -1,0 +1,135 @@
+"""Stations of the tests: the shipped examples and changes of them. All invented."""
+
+from __future__ import annotations
+
+import copy
+from collections.abc import Callable
+from functools import cache
+from importlib.resources import files
+from typing import Any
+
+from steadyhead.records.station import Station
+from steadyhead.station.load import from_data, load
+
+Data = dict[str, Any]
+Edit = Callable[[Data], object]
+
+UPSTREAM, DOWNSTREAM, ALONE, SERIES = "quillenby-row", "dunmarrow-bottom", "pinnock-yard", "sorrel-flat"
+EXAMPLES = (UPSTREAM, DOWNSTREAM, ALONE, SERIES)
+
+
+@cache
+def _example(name: str) -> Data:
+    source = files("steadyhead.station").joinpath("examples", f"{name}.yaml").read_bytes()
+    data = load(source).data
+    data.pop("answers", None)
+    return data
+
+
+def data_of(name: str, *edits: Edit) -> Data:
+    """The plain data of an example, changed."""
+    data = copy.deepcopy(_example(name))
+    for edit in edits:
+        edit(data)
+    return data
+
+
+def station_of(name: str, *edits: Edit) -> Station:
+    """An example as a typed station, changed and validated again."""
+    return from_data(data_of(name, *edits)).station
+
+
+def part(part_id: str, **fields: Any) -> Edit:
+    """Set fields of a part; None takes a field out."""
+
+    def edit(data: Data) -> None:
+        found = next(p for p in data["line"] if p["id"] == part_id)
+        for key, value in fields.items():
+            if value is None:
+                found.pop(key, None)
+            else:
+                found[key] = value
+
+    return edit
+
+
+def section(name: str, **fields: Any) -> Edit:
+    """Set fields of a map at the top of the file; None takes a field out."""
+
+    def edit(data: Data) -> None:
+        here = data.setdefault(name, {})
+        for key, value in fields.items():
+            if value is None:
+                here.pop(key, None)
+            else:
+                here[key] = value
+
+    return edit
+
+
+def top(**fields: Any) -> Edit:
+    """Set entries at the top of the file; None takes one out."""
+
+    def edit(data: Data) -> None:
+        for key, value in fields.items():
+            if value is None:
+                data.pop(key, None)
+            else:
+                data[key] = value
+
+    return edit
+
+
+def without(*part_ids: str) -> Edit:
+    """Take parts out of the line."""
+
+    def edit(data: Data) -> None:
+        data["line"] = [p for p in data["line"] if p["id"] not in part_ids]
+
+    return edit
+
+
+def limit(index: int, **fields: Any) -> Edit:
+    """Set fields of one limit; None takes a field out."""
+
+    def edit(data: Data) -> None:
+        for key, value in fields.items():
+            if value is None:
+                data["limits"][index].pop(key, None)
+            else:
+                data["limits"][index][key] = value
+
+    return edit
+
+
+def no_side(side: str) -> Edit:
+    """Take out the limits of one side."""
+
+    def edit(data: Data) -> None:
+        data["limits"] = [one for one in data["limits"] if one.get("side", "consumer") != side]
+
+    return edit
+
+
+def bypass(locked: str, around: str) -> Edit:
+    """Put a manual bypass around one part of the line."""
+
+    def edit(data: Data) -> None:
+        index = next(i for i, p in enumerate(data["line"]) if p["id"] == around)
+        inner = data["line"][index]
+        group = {
+            "part": "parallel",
+            "id": "BYG",
+            "branches": [
+                {"id": "MAIN", "role": "main", "line": [inner]},
+                {
+                    "id": "BY",
+                    "role": "manual bypass",
+                    "locked_shut": locked,
+                    "line": [{"part": "isolating_valve", "id": "BV", "size": "DN 80"}],
+                },
+            ],
+        }
+        data["line"][index] = group
+
+    return edit

@@ -1,0 +1,57 @@
+from __future__ import annotations
+
+import json
+import re
+
+import pytest
+
+from steadyhead.design.sheet import judge, to_json
+from steadyhead.findings import CATALOGUE, tell
+from steadyhead.units import METRIC, US
+from tests.design.code_cases import CASES
+from tests.design.stations import EXAMPLES, station_of
+
+ROOMS = ("LAY-", "LAD-", "SIZ-")
+OWN_CODES = sorted(code for code in CATALOGUE if code.startswith(ROOMS))
+
+
+def test_every_code_of_the_design_room_has_a_station_that_raises_it():
+    assert sorted(CASES) == OWN_CODES
+
+
+@pytest.mark.parametrize("code", OWN_CODES)
+def test_the_station_meant_for_a_code_raises_it_and_it_can_be_told(code):
+    name, edits = CASES[code]
+    sheet = judge(station_of(name, *edits))
+    raised = [one for one in sheet.findings if one.code == code]
+    assert raised, sorted({one.code for one in sheet.findings})
+    for one in raised:
+        for units in (METRIC, US):
+            told = tell(one, units)
+            for words in (told.statement, told.why, told.cure):
+                assert "{" not in words
+                assert re.search(r"\w", words)
+
+
+@pytest.mark.parametrize("code", OWN_CODES)
+def test_the_sheet_of_every_case_is_plain_json_with_finite_numbers(code):
+    name, edits = CASES[code]
+    text = json.dumps(to_json(judge(station_of(name, *edits))), allow_nan=False, sort_keys=True)
+    assert json.loads(text)["format"] == "steadyhead/design-sheet/1"
+
+
+@pytest.mark.parametrize("code", OWN_CODES)
+def test_every_entry_names_its_sources_and_ends_its_sentences(code):
+    entry = CATALOGUE[code]
+    assert entry.sources
+    for words in (entry.statement, entry.why, entry.cure):
+        assert words.endswith((".", "}"))
+        assert "!" not in words
+
+
+@pytest.mark.parametrize("name", EXAMPLES)
+def test_every_shipped_example_is_free_of_stops_and_questions(name):
+    sheet = judge(station_of(name))
+    assert sheet.releasable, [
+        tell(one).statement for one in sheet.findings if one.severity.value in ("stop", "ask")
+    ]

@@ -1,0 +1,155 @@
+from __future__ import annotations
+
+import json
+from datetime import date
+
+import pytest
+
+from steadyhead.reports import card
+from steadyhead.reports.pictures import strip_picture
+from steadyhead.reports.walking import drips, section_drains, walk
+from steadyhead.units import METRIC, US
+from tests.reports import reading
+from tests.reports.example_plan import STOP_RULES, numbers
+from tests.reports.stations import NAMES, station
+
+DAY = date(2026, 9, 14)
+
+
+def made(about=None, **more) -> bytes:
+    about = about or station()
+    return card.pdf(
+        about,
+        day=DAY,
+        station_hash="5e21c0ffee" * 6,
+        engine_version="0.1.0",
+        stop_rules=STOP_RULES,
+        strip=strip_picture(about),
+        **more,
+    )
+
+
+@pytest.mark.parametrize("name", NAMES)
+@pytest.mark.parametrize("units", [METRIC, US])
+def test_the_card_has_two_sides_of_a5(name, units):
+    paper = reading.opened(made(station(name), units=units))
+    assert len(paper.pages) == 2
+    width, height = (float(side) / reading.POINTS_PER_MM for side in paper.pages[0].mediabox.upper_right)
+    assert (round(width), round(height)) == (210, 148)
+
+
+def test_the_front_says_which_where_what_hurts_what_to_do_and_when_to_stop():
+    front = reading.pages(made(numbers=numbers()))[0]
+    for words in (
+        "Quillenby Row",
+        "12 m past the third gate",
+        "Tarrin desk",
+        "Hazards here: confined space, traffic, flooding.",
+        "Do not reset yet. Read T0, T1, T2, T3, T4 and the clock",
+        "Shut IV2. IV1 to 2½ turns. TD open, water seen.",
+        "Second trip: stop, leave it shut.",
+        *STOP_RULES,
+    ):
+        assert words in front
+
+
+def test_the_back_lists_cocks_settings_opening_and_leaves_blanks_for_what_is_not_measured():
+    back = reading.pages(made(numbers=numbers()))[1]
+    for words in (
+        "24 turns, shuts clockwise",
+        "root cock, felt by SO and RV",
+        "SO exhaust port",
+        "5.20 bar; clockwise raises",
+        "4.00 bar at 5.00 L/s",
+        "RV lock-up, no flow 4.20 bar",
+        "4.75 bar, after 60 s",
+        "An empty box: not yet measured.",
+        "2½ turns",
+        "Not yet known: it comes from a measured closing.",
+    ):
+        assert words in back
+
+
+def test_no_figure_is_invented_where_nothing_was_worked_out():
+    paper = made()
+    assert "IV1 to ____ turns" in reading.text(paper)
+    assert "(not yet worked out)" in reading.text(paper)
+    assert len(reading.box_heights(paper, 1)) == 8 + 1 + 2
+
+
+def test_a_screw_height_that_is_stated_is_printed_instead_of_a_blank():
+    about = station()
+    line = tuple(
+        part.model_copy(update={"pilot": part.pilot.model_copy(update={"screw_height": "17.5 mm"})})
+        if part.part == "reducer"
+        else part
+        for part in about.line
+    )
+    paper = made(about.model_copy(update={"line": line}))
+    assert "17.5 mm" in reading.text(paper)
+    assert len(reading.box_heights(paper, 1)) == 7 + 1 + 2
+
+
+def test_a_station_without_a_shut_off_is_told_that_nothing_shuts_by_itself():
+    words = reading.text(made(station("pinnock-yard")))
+    assert "Outlet too high" in words
+    assert "Nothing here shuts by itself." in words
+    assert "Do not reset" not in words
+    assert "Stopwatch" not in words
+
+
+def test_the_walking_order_is_the_order_of_the_line():
+    found = list(dict.fromkeys(row[0] for row in walk(station())))
+    assert found == ["T0", "IV1", "ST", "T1", "SO", "T2", "RV", "T3", "TD", "IV2", "T4"]
+
+
+def test_turns_and_directions_that_are_not_stated_are_said_to_be_missing():
+    about = station()
+    line = tuple(
+        part.model_copy(update={"turns": None, "closes": None}) if part.part == "isolating_valve" else part
+        for part in about.line
+    )
+    rows = walk(about.model_copy(update={"line": line}))
+    assert ["IV1", "inlet isolating", "open", "turns not stated, direction not stated"] in rows
+
+
+def test_sections_without_a_drain_are_named():
+    assert section_drains(station()) == [
+        ["Drain, inlet side", "strainer drain, ST"],
+        ["Drain, between the valves", "none stated"],
+        ["Drain, outlet side", "TD"],
+    ]
+
+
+def test_an_exhaust_whose_place_is_not_known_is_to_be_looked_for():
+    about = station()
+    line = tuple(
+        part.model_copy(update={"exhaust": "not known"}) if part.part == "shut_off" else part
+        for part in about.line
+    )
+    assert "not known: look" in drips(about.model_copy(update={"line": line}))[0][0]
+
+
+def test_a_self_resetting_shut_off_shows_its_reset():
+    about = station()
+    line = tuple(
+        part.model_copy(update={"resets": "by itself"}) if part.part == "shut_off" else part
+        for part in about.line
+    )
+    assert "SO reset, by itself 4.60 bar" in reading.text(made(about.model_copy(update={"line": line})))
+
+
+def test_the_same_card_gives_the_same_bytes():
+    assert made() == made()
+
+
+def test_what_the_card_says_is_plain_data_too():
+    said = card.content(station(), stop_rules=STOP_RULES, units=US)
+    assert json.loads(json.dumps(said)) == said
+    assert said["settings"][0]["design"] == "58.0 psi at 79 US gpm"
+
+
+@pytest.mark.parametrize("name", ["#import", "] $ @", "W" * 200, "中文", "\\*_`"])
+def test_no_name_spoils_the_card(name):
+    about = station(name=name, directions=name, control_room=name, zone=name, sensitive_consumers=name)
+    assert made(about).startswith(b"%PDF")

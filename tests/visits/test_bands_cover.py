@@ -1,0 +1,40 @@
+"""The bands against hidden true stations, at a small share of the campaign's size and with a fixed seed."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from steadyhead.records.station import Station
+from steadyhead.visits.numbers import work_out
+from tests.campaigns import bands
+from tests.visits.random_stations import random_station
+from tests.visits.truth import Truth
+
+
+@pytest.fixture(scope="module")
+def result():
+    return bands.run(seed=31, n=5)
+
+
+@pytest.mark.source(
+    kind="independent", ref="hidden true stations drawn apart from the bands, tests/visits/truth.py"
+)
+def test_bands_hold_about_their_share_of_true_readings(result):
+    assert result["held"], result
+    assert result["readings"] > 1000
+
+
+def test_taps_behind_a_reducer_get_bands_far_narrower_than_flat_ones(result):
+    assert result["mean width at T3, bar"] < 0.7 * result["mean width of a flat ±10 % band at T3, bar"]
+
+
+def test_a_station_off_its_tolerances_is_noticed():
+    """Bands are no blanket: a trip half a bar from where the file has it falls outside."""
+    data = random_station(np.random.default_rng(12))
+    while not any(part["part"] == "shut_off" for part in data["line"]):
+        data = random_station(np.random.default_rng(13))
+    plan = work_out(Station.model_validate(data), "first", samples=100)
+    shown = Truth(data, plan, np.random.default_rng(1)).go()
+    band = plan.bands["trip.T3"]
+    assert not band.low <= shown["trip.T3"] + (band.high - band.low) <= band.high
