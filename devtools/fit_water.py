@@ -1,4 +1,4 @@
-"""Write ``src/steadyhead/water/fitted.py``: Chebyshev coefficients fitted to the iapws library.
+"""Write ``src/steadyhead/water/fitted.py``: Chebyshev coefficients fitted to the CoolProp library.
 
 Run ``python -m devtools.fit_water`` after a new release of the library; a test compares table and library.
 """
@@ -49,7 +49,7 @@ def module_text() -> str:
     }
     vapour = [log(row[0].vapour_pressure_abs) * float(t) for row, t in zip(states, temperatures, strict=True)]
     lines = [
-        '"""Chebyshev coefficients of water, fitted to the iapws library by ``devtools/fit_water.py``.',
+        '"""Chebyshev coefficients of water, fitted to the CoolProp library by ``devtools/fit_water.py``.',
         "",
         "Rows: degree in pressure, from 0 up; columns: degree in temperature. Do not edit by hand.",
         '"""',

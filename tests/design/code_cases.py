@@ -111,6 +111,7 @@ CASES: dict[str, tuple[str, tuple[Edit, ...]]] = {
     "LAD-32": (SERIES, ()),
     "LAD-33": (SERIES, ()),
     "LAD-34": (UPSTREAM, (part("RV", mechanics={"proportional_band": "0 bar"}),)),
+    "LAD-35": (UPSTREAM, ()),
     "SIZ-01": (UPSTREAM, (part("RV", kv="Kv 40"),)),
     "SIZ-02": (UPSTREAM, (section("supply", min="4.0 bar"),)),
     "SIZ-03": (UPSTREAM, (section("supply", min="5.9 bar"), part("RV", kv="Kv 84"))),

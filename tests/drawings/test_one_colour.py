@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from itertools import combinations
+from typing import get_args
 
 import pytest
 
@@ -13,7 +14,7 @@ from steadyhead.drawings.hardware import draw_part
 from steadyhead.drawings.ladder_facts import RUNG_PENS
 from steadyhead.drawings.strip_facts import LIMIT_PENS
 from steadyhead.drawings.symbols import pipe
-from steadyhead.records.pictures import StripPart
+from steadyhead.records.pictures import PartKind, StripPart
 from tests.drawings.samples import DRAIN, INLET, REDUCER, SHUT_OFF, STRAINER, UPSTREAM, WORKED_EXAMPLE, tap
 
 STATES = {
@@ -40,17 +41,7 @@ def test_every_state_of_a_part_differs_in_form(states):
 
 
 def test_no_two_kinds_of_part_look_alike():
-    kinds = [
-        "tap",
-        "isolating",
-        "strainer",
-        "flow_meter",
-        "reducer",
-        "shut_off",
-        "check_valve",
-        "drain",
-        "vent",
-    ]
+    kinds = get_args(PartKind)
     assert len({drawn(StripPart(kind, "X")) for kind in kinds}) == len(kinds)
 
 

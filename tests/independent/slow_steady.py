@@ -93,7 +93,7 @@ def main_head_loss(main: Mapping[str, Any], q: float, water: Water) -> float:
     a = (2.457 * log(1.0 / ((7.0 / reynolds) ** 0.9 + 0.27 * main["rough"] / main["D"]))) ** 16
     b = (37530.0 / reynolds) ** 16
     f = 8.0 * ((8.0 / reynolds) ** 12 + (a + b) ** -1.5) ** (1.0 / 12.0)
-    return f * main["L"] / main["D"] * velocity * abs(velocity) / (2.0 * G)
+    return float(f * main["L"] / main["D"] * velocity * abs(velocity) / (2.0 * G))
 
 
 class Line:
@@ -129,14 +129,14 @@ class Line:
 
     def _isolating(self, valve: Mapping[str, Any]) -> float:
         exponent, floor = valve.get("n", 1.5), valve.get("floor", 1e-5)
-        return self.water.si(valve["kvs"]) * max(first(valve["open"]) ** exponent, floor)
+        return float(self.water.si(valve["kvs"]) * max(first(valve["open"]) ** exponent, floor))
 
     # Laws of the reducer.
 
     def k_seat(self, xi: float) -> float:
         prv = self.prv
         open_part = max(lift_characteristic(xi, prv["b"]), prv["floor"])
-        return self.water.si(prv["kvs"]) * open_part + self.water.si(prv["leak"])
+        return float(self.water.si(prv["kvs"]) * open_part + self.water.si(prv["leak"]))
 
     def pilot_opening(self, sensed: float) -> float:
         prv = self.prv
@@ -144,7 +144,7 @@ class Line:
             return float(prv["y_stuck"])
         if not prv["sense_open"] and prv["p_trapped"] is not None:
             sensed = prv["p_trapped"] * BAR
-        return min(max((self.p_set - sensed) / (prv["band"] * BAR), 0.0), 1.0)
+        return float(min(max((self.p_set - sensed) / (prv["band"] * BAR), 0.0), 1.0))
 
     def k_pilot(self, y: float) -> float:
         si, prv = self.water.si, self.prv

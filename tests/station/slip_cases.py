@@ -20,7 +20,20 @@ HEAD = 0.0981  # bar per m
 SIZES = (15, 20, 25, 32, 40, 50, 65, 80, 100, 125, 150, 200, 250, 300, 400, 500, 600, 800, 1000)
 INCHES = {25: "1", 32: "1 1/4", 40: "1 1/2", 50: "2", 65: "2 1/2", 80: "3", 100: "4", 125: "5", 150: "6", 200: "8",
           250: "10", 300: "12", 400: "16", 500: "20", 600: "24", 800: "32", 1000: "40", 15: "1/2", 20: "3/4"}  # fmt: skip
-SPRINGS = ((0.2, 2), (0.5, 3.5), (1, 6), (1.5, 7), (2, 8), (2, 12), (3, 9), (4, 16), (5, 20), (8, 30), (15, 60), (30, 120))
+SPRINGS = (
+    (0.2, 2),
+    (0.5, 3.5),
+    (1, 6),
+    (1.5, 7),
+    (2, 8),
+    (2, 12),
+    (3, 9),
+    (4, 16),
+    (5, 20),
+    (8, 30),
+    (15, 60),
+    (30, 120),
+)
 SPANS = (2.5, 4, 6, 10, 16, 25, 40, 60, 100, 160, 250)
 RATINGS = (6, 7.5, 8, 10, 12.5, 16, 20, 25, 40, 63, 100, 160)
 
@@ -93,7 +106,13 @@ def _pressures(rng: random.Random, duty: float, ratio: float) -> dict[str, float
     night = static * rng.uniform(0.92, 0.99)
     typical = night * rng.uniform(0.85, 0.98)
     minimum = max(duty + 0.5, typical * rng.uniform(0.68, 0.95))
-    return {"static": static, "night_in": night, "typical": max(typical, minimum), "minimum": minimum, "duty": duty}
+    return {
+        "static": static,
+        "night_in": night,
+        "typical": max(typical, minimum),
+        "minimum": minimum,
+        "duty": duty,
+    }
 
 
 def _sizes(rng: random.Random, peak: float) -> tuple[int, int]:
@@ -333,7 +352,10 @@ def tiny(rng: random.Random) -> tuple[dict[str, Any], Style]:
                   duty, 0.0, average, rng.uniform(0.15, 0.6), rng.choice((15, 20, 25)), 25, 0, 0, rng.uniform(0.5, 1.0),
                   rng.uniform(0.05, 3), "copper", layout=rng.choice(("alone", "up")), rise=rng.uniform(0.1, 0.5), main_m=8.0,
                   zero=True)  # fmt: skip
-    draft.lowest, draft.highest = draft.datum, draft.datum + (duty - draft.need - 0.3) / HEAD * rng.uniform(0.1, 0.9)
+    draft.lowest, draft.highest = (
+        draft.datum,
+        draft.datum + (duty - draft.need - 0.3) / HEAD * rng.uniform(0.1, 0.9),
+    )
     return _done(rng, draft, rng.choice((Style(), Style(flow="L/min"), US)))
 
 
@@ -355,7 +377,11 @@ def mixed_units(rng: random.Random) -> tuple[dict[str, Any], Style]:
     """Pressures and flows in the odder units of the trade."""
     return ordinary(
         rng,
-        Style(rng.choice(("kPa", "m head", "MPa", "psi", "bar")), rng.choice(("m³/h", "m³/d", "L/min", "Ml/d", "L/s")), "m"),
+        Style(
+            rng.choice(("kPa", "m head", "MPa", "psi", "bar")),
+            rng.choice(("m³/h", "m³/d", "L/min", "Ml/d", "L/s")),
+            "m",
+        ),
     )
 
 
@@ -470,7 +496,17 @@ def _four(rng: random.Random, static: float) -> tuple[float, float, float, float
     return static, night, typical, typical * rng.uniform(0.85, 0.95)
 
 
+def _above_duty(draft: Draft) -> None:
+    """Lift inlet pressures to what the valve needs over its duty (handbook 2.3: 0.5 bar)."""
+    draft.minimum = max(draft.minimum, draft.duty + 0.5)
+    draft.typical = max(draft.typical, draft.minimum)
+    draft.night_in = max(draft.night_in, draft.typical)
+    draft.static = max(draft.static, draft.night_in)
+
+
 def _done(rng: random.Random, draft: Draft, style: Style) -> tuple[dict[str, Any], Style]:
+    if draft.static > 4:
+        _above_duty(draft)
     return written(_limits(rng, draft), style, rng), style
 
 
@@ -515,7 +551,11 @@ def written(draft: Draft, style: Style, rng: random.Random) -> dict[str, Any]:
     def keep() -> bool:
         return rng.random() > style.sparse
 
-    zone: dict[str, Any] = {"material": draft.material, "lowest": z(draft.lowest), "highest": z(draft.highest)}
+    zone: dict[str, Any] = {
+        "material": draft.material,
+        "lowest": z(draft.lowest),
+        "highest": z(draft.highest),
+    }
     if keep():
         zone["level"] = z(draft.lowest + (draft.highest - draft.lowest) * rng.uniform(0.3, 0.7))
     volume = draft.average * draft.residence_h * 3.6
@@ -529,7 +569,11 @@ def written(draft: Draft, style: Style, rng: random.Random) -> dict[str, Any]:
         length = f"{draft.main_m / FT:.0f} ft" if style.length == "ft" else f"{draft.main_m:.0f} m"
         main = _main(draft)
         bore = f"{main / 25.4:.1f} in" if style.inches else f"{main * rng.uniform(0.96, 1.04):.0f} mm"
-        supply["main"] = {"length": length, "bore": bore, "material": "ductile iron" if main >= 80 else "copper"}
+        supply["main"] = {
+            "length": length,
+            "bore": bore,
+            "material": "ductile iron" if main >= 80 else "copper",
+        }
     demand: dict[str, Any] = {"night": q(draft.night), "average": q(draft.average), "peak": q(draft.peak)}
     if draft.fire:
         demand["fire"] = q(draft.fire)
@@ -569,7 +613,9 @@ def written(draft: Draft, style: Style, rng: random.Random) -> dict[str, Any]:
     return data
 
 
-def _limit(limit: tuple[str, float, float, float], p: Any, z: Any, keep: Callable[[], bool]) -> dict[str, Any]:
+def _limit(
+    limit: tuple[str, float, float, float], p: Any, z: Any, keep: Callable[[], bool]
+) -> dict[str, Any]:
     name, normal, fault, level = limit
     found = {"component": name, "fault": p(fault), "level": z(level), "source": "pipe class"}
     if keep():
@@ -577,7 +623,9 @@ def _limit(limit: tuple[str, float, float, float], p: Any, z: Any, keep: Callabl
     return found
 
 
-def _line(draft: Draft, style: Style, p: Any, q: Any, rng: random.Random, keep: Callable[[], bool]) -> list[dict[str, Any]]:
+def _line(
+    draft: Draft, style: Style, p: Any, q: Any, rng: random.Random, keep: Callable[[], bool]
+) -> list[dict[str, Any]]:
     def size(mm: int) -> str:
         return f"{INCHES[mm]} in" if style.inches else f"DN {mm}"
 
@@ -642,7 +690,9 @@ def pressure_text(bar: float, unit: str, rng: random.Random) -> str:
 
 def flow_text(litres: float, unit: str) -> str:
     """Return a flow as people write it in this unit, two or three figures."""
-    factor = {"L/s": 1.0, "m³/h": 3.6, "gpm": 1 / LS_PER_GPM, "L/min": 60.0, "m³/d": 86.4, "Ml/d": 0.0864}[unit]
+    factor = {"L/s": 1.0, "m³/h": 3.6, "gpm": 1 / LS_PER_GPM, "L/min": 60.0, "m³/d": 86.4, "Ml/d": 0.0864}[
+        unit
+    ]
     value = litres * factor
     figures = 2 if value < 10 or value >= 100 else 3
     return f"{_plain(f'{value:.{figures}g}')} {unit}"

@@ -52,7 +52,9 @@ def _fixed(*paths: Path) -> Callable[[random.Random, dict[str, Any]], list[Path]
 
 
 def _one(*paths: Path) -> Callable[[random.Random, dict[str, Any]], list[Path]]:
-    return lambda rng, data: [rng.choice([path for path in paths if _get(data, path) is not None] or [paths[0]])]
+    return lambda rng, data: [
+        rng.choice([path for path in paths if _get(data, path) is not None] or [paths[0]])
+    ]
 
 
 def _of_part(kind: str, *fields: Path) -> Callable[[random.Random, dict[str, Any]], list[Path]]:

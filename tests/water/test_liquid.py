@@ -41,7 +41,7 @@ def test_library_meets_the_printed_saturation_pressure():
 
 @pytest.mark.source(kind="published", ref="IAPWS R7-97(2012), Table 36 (eq. 31), 0.1 MPa", note=FROM_MEMORY)
 def test_saturation_pressure_at_the_printed_saturation_temperature_is_one_bar():
-    assert properties_by_library(372.755919, 1e5).vapour_pressure_abs == pytest.approx(1e5, rel=1e-7)
+    assert properties_by_library(372.755919, 1.1e5).vapour_pressure_abs == pytest.approx(1e5, rel=1e-7)
 
 
 @pytest.mark.source(kind="published", ref="IAPWS R12-08, Table 4 (critical enhancement 1)", note=FROM_MEMORY)
@@ -49,9 +49,9 @@ def test_saturation_pressure_at_the_printed_saturation_temperature_is_one_bar():
     ("density", "temperature", "viscosity"), [(998.0, 298.15, 889.7351), (1000.0, 433.15, 217.685358)]
 )
 def test_library_meets_the_printed_viscosities(density, temperature, viscosity):
-    from iapws._iapws import _Viscosity
+    from CoolProp.CoolProp import PropsSI
 
-    assert _Viscosity(density, temperature) * 1e6 == pytest.approx(viscosity, rel=5e-9)
+    assert PropsSI("V", "T", temperature, "D", density, "HEOS::Water") * 1e6 == pytest.approx(viscosity, rel=5e-9)
 
 
 @pytest.mark.source(
@@ -86,7 +86,7 @@ def test_critical_pressure_is_that_of_the_formulation():
     assert printed("22.064") == CRITICAL_PRESSURE_ABS / 1e6
 
 
-@pytest.mark.source(kind="independent", ref="iapws library, IF97 region 1 and viscosity 2008")
+@pytest.mark.source(kind="independent", ref="CoolProp library, IF97 region 1 and viscosity 2008")
 @given(celsius=st.floats(0.0, 80.0), share=st.floats(0.0, 1.0))
 def test_quick_table_stays_within_its_stated_error_of_the_library(celsius, share):
     temperature = min(celsius + 273.15, 353.15)

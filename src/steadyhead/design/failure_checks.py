@@ -9,6 +9,9 @@ from steadyhead.design import defaults as d
 from steadyhead.design import tolerances as tol
 from steadyhead.design.basis import Basis
 from steadyhead.design.causes import duration_words
+from steadyhead.design.closing import failure_time, needle_of
+from steadyhead.design.ladder import chosen
+from steadyhead.design.overshoot import run
 from steadyhead.design.report import ASK, HEED, NOTE, STOP, finding, flow, from_value, pressure, seconds
 from steadyhead.design.rungs import Rungs
 from steadyhead.design.surge import sudden_stop
@@ -61,6 +64,7 @@ def _closing(basis: Basis, rungs: Rungs) -> Iterator[Finding]:
         )
     elif shut_off.closing.flow is None:
         yield finding("LAD-15", where, HEED, value=seconds(closing.si), shut_off=shut_off.id)
+    yield from _stroke(basis, rungs, where)
     room = _room(basis, rungs.ladder)
     trip = rungs.ladder.inputs.trip
     if room is None or trip is None:
@@ -82,9 +86,38 @@ def _closing(basis: Basis, rungs: Rungs) -> Iterator[Finding]:
         )
 
 
-def _room(basis: Basis, ladder: Ladder) -> float | None:
-    from steadyhead.design.ladder import chosen
+def _stroke(basis: Basis, rungs: Rungs, where: str) -> Iterator[Finding]:
+    """Yield what the needle that was timed at a trickle does with the reducer fully open."""
+    shut_off, trip = basis.layout.shut_off, rungs.worked_trip
+    if shut_off is None or trip is None or shut_off.closing is None or shut_off.closing.flow is None:
+        return
+    stated = shut_off.closing.time
+    case = credit.zone_case(
+        basis, within=d.FAILURE_SPEEDS[0].si, at="night flow", trip=trip, closing_time=stated.si
+    )
+    if case is None or stated.si <= 0.0:
+        return
+    shorter = failure_time(basis, case, needle_of(basis, shut_off))
+    if shorter >= stated.si:
+        return
+    stop = sudden_stop(basis, run(case).failure_flow)
+    bound = (
+        () if stop is None else (Input("bound on the surge", pressure(stop.rise), "a sudden stop, ρ a Δv"),)
+    )
+    yield finding(
+        "LAD-35",
+        where,
+        NOTE,
+        value=seconds(shorter),
+        shut_off=shut_off.id,
+        stated=seconds(stated.si),
+        flow=flow(shut_off.closing.flow.si),
+        inputs=(from_value("closing time", stated), *bound),
+        case="sudden failure, night inlet pressure",
+    )
 
+
+def _room(basis: Basis, ladder: Ladder) -> float | None:
     edge = chosen(ladder, basis.station.stacking).trip_upper_edge
     limit = ladder.inputs.fault_limit
     return None if edge is None or limit is None else limit - edge

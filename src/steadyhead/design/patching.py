@@ -23,6 +23,19 @@ def changed(data: dict[str, Any], patches: tuple[Patch, ...]) -> Station:
     return Station.model_validate(fresh, context={"atmosphere_pa": at_station(fresh)})
 
 
+def changed_quickly(station: Station, data: dict[str, Any], patches: tuple[Patch, ...]) -> Station:
+    """Return the same as `changed`, reading again only what the patches touch; for searches."""
+    fresh: dict[str, Any] = {name: getattr(station, name) for name in station.model_fields_set}
+    for name in {str(patch.path[0]) for patch in patches}:
+        fresh[name] = copy.deepcopy(data.get(name))
+    for patch in sorted(patches, key=lambda one: one.value is None):
+        _apply(fresh, patch)
+    touched = {patch.path[1] for patch in patches if patch.path[0] == "line"}
+    if touched:
+        fresh["line"] = [raw if i in touched else station.line[i] for i, raw in enumerate(fresh["line"])]
+    return Station.model_validate(fresh, context={"atmosphere_pa": at_station(data)})
+
+
 def _apply(data: Any, patch: Patch) -> None:
     here = data
     for step, following in zip(patch.path, patch.path[1:], strict=False):

@@ -8,12 +8,13 @@ from steadyhead.design import credit
 from steadyhead.design.basis import Basis
 from steadyhead.design.ladder import chosen
 from steadyhead.design.overshoot import run
-from steadyhead.design.patching import changed
+from steadyhead.design.patching import changed, changed_quickly
 from steadyhead.design.rungs import Rungs, rungs
 from steadyhead.design.steps import Step, stairs
 from steadyhead.design.twin import SteadyTwin
 from steadyhead.records.design import Remedy
 from steadyhead.records.ladder import Stacking
+from steadyhead.records.station import Station
 
 MOST_PAIRS = 4
 _LEAST_SHARE = 0.5
@@ -76,7 +77,10 @@ class _Search:
     def window(self, *steps: Step) -> Stacking:
         """Return the window of the file with these steps applied, in the stacking it then has."""
         patches = tuple(patch for step in steps for patch in step.patches)
-        station = changed(self.basis.data, patches)
+        return self.window_of(changed_quickly(self.basis.station, self.basis.data, patches), *steps)
+
+    def window_of(self, station: Station, *steps: Step) -> Stacking:
+        """Return the window of a station these steps were applied to; the twin is kept where they let it."""
         twin = self.basis.twin
         if any(step.kind in _TWIN_KINDS for step in steps):
             twin = SteadyTwin(station)
@@ -133,13 +137,14 @@ class _Search:
 
     def remedy(self, *steps: Step) -> Remedy:
         """Return the remedy these steps make."""
-        after = self.window(*steps)
+        patches = tuple(patch for step in steps for patch in step.patches)
+        after = self.window_of(changed(self.basis.data, patches), *steps)
         assert after.highest is not None
         assert after.width is not None
         assert self.before.width is not None
         return Remedy(
             kinds=tuple(step.kind for step in steps),
-            patches=tuple(patch for step in steps for patch in step.patches),
+            patches=patches,
             words=" ".join(step.words for step in steps),
             caution=" ".join(dict.fromkeys(step.caution for step in steps if step.caution)),
             lowest=after.lowest,

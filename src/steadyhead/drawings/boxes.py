@@ -59,10 +59,6 @@ class Box:
             low, high = max(low, enter), min(high, leave)
         return low < high
 
-    def moved(self, dx: float, dy: float) -> Box:
-        """Return the box moved by `dx` and `dy` px."""
-        return Box(self.left + dx, self.top + dy, self.right + dx, self.bottom + dy, self.text)
-
     def lies_within(self, other: Box) -> bool:
         """Say whether the box lies wholly inside `other`."""
         return (

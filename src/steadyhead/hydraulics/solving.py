@@ -57,7 +57,8 @@ def solve(model: Model, conditions: Conditions, before: Steady | None = None) ->
     NotConverged
         With the residual; never a last guess.
     InputError
-        A reducer senses a tap upstream of its own outlet, or a value that cannot be solved with.
+        No steady state with full pipes (too little pressure for the flow or the level), a reducer that senses
+        a tap upstream of its own outlet, or a value that cannot be solved with.
     """
     line = arranged(model, conditions)
     solution = assembly.solve_line(line, conditions_row(model, conditions), remembered(model, before))
@@ -167,6 +168,18 @@ def refuse(model: Model, solution: Solution) -> None:
     """Raise what stands in the way of an answer; see `solve`."""
     if solution.ending == layout.NOT_CONVERGED:
         raise NotConverged(f"steady state of {model.station.station.id}", solution.residual, "Pa", solution.evaluations)
+    if solution.ending == layout.PARTED:
+        raise InputError(
+            "supply",
+            "no steady state with full pipes: somewhere the pressure falls below vapour pressure.",
+            "Check supply pressure, levels and flow.",
+        )
+    if solution.ending == layout.REFUSED_BRANCH:
+        raise InputError(
+            "line",
+            "a branch of a parallel group holds another group or a drain that stands open.",
+            "Shut that drain; keep groups out of branches.",
+        )
     if solution.ending == layout.REFUSED_TAP:
         raise InputError(
             "line: senses", "a reducer senses a tap upstream of its own outlet.", "Name a tap after the reducer."

@@ -88,7 +88,9 @@ def pilots(facts: Facts, name: str) -> tuple[str, ...]:
     for words, valve_id in known.items():
         if wanted in (words, words.replace("-", " "), valve_id.casefold()):
             return (valve_id,)
-    raise InputError("item", f"got {name!r}, which this station does not have.", f"Use one of: {', '.join(known)}.")
+    raise InputError(
+        "item", f"got {name!r}, which this station does not have.", f"Use one of: {', '.join(known)}."
+    )
 
 
 def facts_of(station: Station) -> Facts:

@@ -8,7 +8,7 @@ from steadyhead.procedure.graph import ways
 from steadyhead.records.procedure import Procedure
 from steadyhead.visits.facts import Facts
 from steadyhead.visits.items import Item
-from steadyhead.visits.tables.desk import FITS, SET
+from steadyhead.visits.tables.desk import SET
 
 SITE = ("A1", "A2", "A3", "A4", "A5", "A6", "A7", "A8", "J4", "J5", "K1", "K2")
 LINE = ("B1", "C5", "J2", "J3")
@@ -22,7 +22,9 @@ def way_of(whole: Procedure, *, to_be_set: Iterable[str] = ()) -> dict[str, str]
     """Return the way on which the named valves are set and all others are left as they stand."""
     wanted = {f"E0.{valve}" for valve in to_be_set}
     return next(
-        way for way in ways(whole) if all((option == SET) == (choice in wanted) for choice, option in way.items())
+        way
+        for way in ways(whole)
+        if all((option == SET) == (choice in wanted) for choice, option in way.items())
     )
 
 

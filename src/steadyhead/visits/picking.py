@@ -104,5 +104,7 @@ def _reduced(nodes: list[Node]) -> Iterable[Node]:
     for node in nodes:
         listed = list(node.needs.get("all", ()))
         plain = [part for part in listed if isinstance(part, str)]
-        implied = {part for part in plain if any(part in before.get(other, ()) for other in plain if other != part)}
+        implied = {
+            part for part in plain if any(part in before.get(other, ()) for other in plain if other != part)
+        }
         yield replace(node, needs={"all": [part for part in listed if part not in implied]})

@@ -321,4 +321,14 @@ ENTRIES: tuple[Entry, ...] = (
         "Check pressures, flows and sizes for values that contradict each other.",
         sources=("steady twin",),
     ),
+    Entry(
+        "LAD-35",
+        "same needle, faster stroke in a failure",
+        "{shut_off} shuts in {stated} at {flow}. With the reducer fully open the same needle takes about {value}.",
+        "At a trickle little more than the spring drives the stroke; in a failure the pressure difference does. "
+        "The supply main sees the shorter time.",
+        "Work out the surge in the supply main with the shorter time before the needle is set.",
+        equation="t = J/k_needle, J = A_d ∫ dx/√((1 − r) Δp + s)",
+        sources=(f"{_HB} 2.4a", "closing integral, own derivation, quasi-steady"),
+    ),
 )

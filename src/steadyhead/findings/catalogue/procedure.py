@@ -263,18 +263,10 @@ ENTRIES: tuple[Entry, ...] = (
     ),
     Entry(
         "PLAN-30",
-        "more water than the permit allows",
-        "The steps let {value} off at {drain}; the permit allows {limit}.",
-        "A permit that is passed stops the next visit.",
-        "Ask for a larger permit, lead the water elsewhere, or split the work over several days.",
-        sources=(f"{_HB} 3.8",),
-    ),
-    Entry(
-        "PLAN-31",
-        "no gauge good enough named",
-        "No gauge in the file is good enough to set a trip in this window.",
-        "A gauge whose error is a large part of the tolerance moves the trip where nobody sees it.",
-        "Bring a finer gauge and name it with span and class.",
-        sources=(f"{_HB} 3.8",),
+        "test limit of a section not known",
+        "Nothing in the file says how high the {section} section may go in a test. The plan stops here.",
+        "Without a limit nobody can say when to stop turning.",
+        "State the limits of the parts on that section, or the trip.",
+        sources=(f"{_HB} 3.1 V2",),
     ),
 )

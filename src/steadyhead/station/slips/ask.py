@@ -129,7 +129,8 @@ def _question(doubt: Doubt, sheet: Sheet, names: Mapping[str, object]) -> Findin
         },
         value=Amount(slip.kind, shown.si),
         inputs=tuple(
-            Input(in_words(slot.path, names), slot.text, f"would be {slot.number:g} {slip.meant}") for slot in slots
+            Input(in_words(slot.path, names), slot.text, f"would be {slot.number:g} {slip.meant}")
+            for slot in slots
         ),
     )
 

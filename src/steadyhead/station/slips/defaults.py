@@ -64,7 +64,9 @@ TYPICAL_TO_NIGHT = _ln("typical over night inlet pressure", 0.65, 1.0, 0.2, 0.00
 TYPICAL_TO_STATIC = _ln("typical over static inlet pressure", 0.55, 1.0, 0.25, 0.006, 0.01)
 NIGHT_TO_STATIC = _ln("night over static inlet pressure", 0.8, 1.0, 0.1, 0.006, 0.01)
 MIN_TO_STATIC = _ln("lowest over static inlet pressure", 0.4, 1.0, 0.3, 0.006, 0.01)
-FRICTION_TO_FALL = _ln("friction of the supply main at peak over the fall from static to lowest", 1e-6, 1.0, 1.0, 0.4)
+FRICTION_TO_FALL = _ln(
+    "friction of the supply main at peak over the fall from static to lowest", 1e-6, 1.0, 1.0, 0.4
+)
 STATIC_ALONE = _ln("static inlet pressure in bar", 1.5, 25.0, 0.6, 0.6, 0.05)
 STATIC_TO_DUTY = _ln("static inlet pressure over duty", 1.02, 5.0, 0.03, 0.4)
 MIN_ABOVE_DUTY = Expectation("lowest inlet pressure less duty in bar", 0.3, 1e9, 0.15, 1.0)
@@ -99,12 +101,18 @@ NEED_ALONE = _ln("pressure needed in bar", 0.3, 6.0, 0.3, 0.4)
 NEED_MARGIN = Expectation(
     "duty less height, friction and need, over the larger of a quarter duty and 1 bar", 0.0, 3.5, 0.12, 1.0
 )
-AT_HIGHEST = Expectation("pressure at the highest consumer, over the larger of a quarter duty and 1 bar", 0.3, 6.0, 0.3, 1.5)
-AT_LOWEST = Expectation("pressure at the lowest consumer, over the larger of a quarter duty and 1 bar", 0.5, 18.0, 0.3, 4.0)
+AT_HIGHEST = Expectation(
+    "pressure at the highest consumer, over the larger of a quarter duty and 1 bar", 0.3, 6.0, 0.3, 1.5
+)
+AT_LOWEST = Expectation(
+    "pressure at the lowest consumer, over the larger of a quarter duty and 1 bar", 0.5, 18.0, 0.3, 4.0
+)
 LEVEL_OFF = Expectation("ln of one and the distance of a level from the datum in 20 m", 0.0, 1.2, 1.0, 0.45)
 LEVEL_BETWEEN = Expectation("usual level, as a share from lowest to highest", 0.0, 1.0, 0.1, 0.1, 0.01)
 NEED_LEVEL = Expectation("critical point less highest consumer, in 10 m", -3.0, 0.3, 1.5, 0.3)
-LIMIT_LEVEL = Expectation("a component's distance outside lowest and highest consumer, in 10 m", 0.0, 0.0, 0.5, 0.5)
+LIMIT_LEVEL = Expectation(
+    "a component's distance outside lowest and highest consumer, in 10 m", 0.0, 0.0, 0.5, 0.5
+)
 BETWEEN_LEVEL = Expectation("level of a part between the valves less datum, in 5 m", -0.6, 0.6, 0.5, 0.5)
 
 # Flows.
@@ -116,7 +124,14 @@ AVERAGE_TO_PEAK = {
     "industrial": _ln("average over peak flow, industrial", 0.2, 0.9, 0.4, 0.04),
     "fire main": _ln("average over peak flow, fire main", 0.001, 0.8, 1.0, 0.06),
 }
-NIGHT_TO_AVERAGE = _ln("night over average flow", 0.005, 0.95, 0.6, 0.05, 0.01)
+NIGHT_TO_AVERAGE = {
+    "utility chamber": _ln("night over average flow, utility chamber", 0.07, 0.92, 0.35, 0.05, 0.01),
+    "kiosk": _ln("night over average flow, kiosk", 0.05, 0.92, 0.4, 0.05, 0.01),
+    "building plant room": _ln("night over average flow, building plant room", 0.01, 0.8, 0.6, 0.1, 0.01),
+    "irrigation": _ln("night over average flow, irrigation", 0.01, 0.95, 0.6, 0.05, 0.01),
+    "industrial": _ln("night over average flow, industrial", 0.03, 0.97, 0.5, 0.04, 0.01),
+    "fire main": _ln("night over average flow, fire main", 0.001, 1.0, 1.0, 0.1, 0.01),
+}
 DUTY_FLOW_TO_AVERAGE = _ln("duty flow over average flow", 0.4, 1.4, 0.3, 0.25, 0.03)
 FIRE_TO_PEAK = _ln("fire over peak flow", 0.7, 60.0, 0.15, 0.5)
 CLOSING_FLOW_TO_PEAK = _ln("flow of a closing test over peak", 0.006, 0.1, 0.7, 0.7)

@@ -81,7 +81,9 @@ class Reading:
 def readings(sheet: Sheet, atmosphere_pa: float = STANDARD_ATMOSPHERE_PA) -> Iterator[Reading]:
     """Yield every other reading worth comparing: each field alone, and the groups people fill in together."""
     for slip in SLIPS:
-        fitting = [index for index, slot in enumerate(sheet.slots) if slip.fits(slot) and _is_wide(slip, slot.path)]
+        fitting = [
+            index for index, slot in enumerate(sheet.slots) if slip.fits(slot) and _is_wide(slip, slot.path)
+        ]
         if not fitting:
             continue
         one, several = (prior + _bonus(slip, sheet) for prior in PRIOR[slip.name])
@@ -103,7 +105,9 @@ def _bonus(slip: Slip, sheet: Sheet) -> float:
     """Return what it adds that the rest of the file is written in the unit that may have been meant."""
     slots = [slot for slot in sheet.slots if slot.kind == slip.kind]
     if slip.name.endswith(("gauge", "absolute")):
-        return LONELY_BONUS if slip.name == "gauge as absolute" and sum(s.absolute for s in slots) == 1 else 0.0
+        return (
+            LONELY_BONUS if slip.name == "gauge as absolute" and sum(s.absolute for s in slots) == 1 else 0.0
+        )
     units = [slot.unit for slot in slots]
     return MINORITY_BONUS if units.count(slip.meant) > 2 * units.count(slip.typed) else 0.0
 
@@ -122,7 +126,7 @@ def _groups(slip: Slip, sheet: Sheet, fitting: list[int]) -> Iterator[tuple[Path
     yield group(("zone",), lambda path: path[0] == "zone")
     yield group(("limits",), lambda path: path[0] == "limits")
     yield group(("gauges",), lambda path: path[0] == "gauges")
-    yield group(("line",), lambda path: path[0] == "line")
+    yield group(("line",), lambda path: path[0] == "line" and "closing" not in path)
     for head in sorted({path[:2] for path in paths if path[0] in ("limits", "line", "needs")}, key=str):
         yield group(head, lambda path, head=head: path[:2] == head)  # type: ignore[misc]
         yield group((*head, "pilot"), lambda path, head=head: path[:3] == (*head, "pilot"))  # type: ignore[misc]

@@ -108,7 +108,8 @@ def _settings(at: Places) -> Iterator[Row]:
     alarm: Path = ("alarm", "pressure")
     yield usual.DUTY_ALONE, (at.duty,), lambda duty: _ln(duty, BAR)
     yield usual.TRIP_STEP, (at.trip, at.lockup), lambda trip, lock: (trip - lock) / _step(lock)
-    yield usual.ALARM_STEP, (alarm, at.lockup), lambda alarm, lock: (alarm - lock) / _step(lock)
+    if not at.trip:
+        yield usual.ALARM_STEP, (alarm, at.lockup), lambda alarm, lock: (alarm - lock) / _step(lock)
     yield (
         usual.ALARM_SHARE,
         (alarm, at.lockup, at.trip),
@@ -196,7 +197,11 @@ def _consumers(at: Places) -> Iterator[Row]:
     )
     for place in (lowest, highest) if at.station.zone.lowest or at.station.zone.highest else (level,):
         yield usual.LEVEL_OFF, (place, at.datum), _off
-    yield usual.LEVEL_BETWEEN, (level, lowest, highest), lambda z, low, top: (z - low) / (top - low + 2) if top > low - 2 else inf
+    yield (
+        usual.LEVEL_BETWEEN,
+        (level, lowest, highest),
+        lambda z, low, top: (z - low) / (top - low + 2) if top > low - 2 else inf,
+    )
     for index, need in enumerate(at.station.needs):
         here: Path = ("needs", index)
         pressure, z, friction = (*here, "pressure"), (*here, "level"), (*here, "friction")
@@ -217,19 +222,31 @@ def _flows(at: Places) -> Iterator[Row]:
     night, average, peak, fire = (("demand", key) for key in ("night", "average", "peak", "fire"))
     yield usual.AVERAGE_TO_PEAK[at.station.station.kind], (average, peak), _ln
     if at.station.demand.night.si > 0:
-        yield usual.NIGHT_TO_AVERAGE, (night, average), _ln
+        yield usual.NIGHT_TO_AVERAGE[at.station.station.kind], (night, average), _ln
     yield usual.FIRE_TO_PEAK, (fire, peak), _ln
-    yield usual.RESIDENCE[at.station.station.kind], (("zone", "volume"), average), lambda volume, flow: _ln(volume, flow * HOUR)
+    yield (
+        usual.RESIDENCE[at.station.station.kind],
+        (("zone", "volume"), average),
+        lambda volume, flow: _ln(volume, flow * HOUR),
+    )
     for path, _ in at.reducers:
         size: Path = (*path, "size")
         yield usual.DUTY_FLOW_TO_AVERAGE, ((*path, "duty", "flow"), average), _ln
         yield usual.VALVE_VELOCITY, (peak, size), lambda flow, bore: _ln(flow, pi / 4 * bore**2)
     for path, _ in at.shut_offs:
         yield usual.CLOSING_FLOW_TO_PEAK, ((*path, "closing", "flow"), peak), _ln
-    for bore in [("supply", "main", "bore"), ("zone", "main", "bore"), *((*path, "size") for path, _ in at.isolating[:1])]:
+    for bore in [
+        ("supply", "main", "bore"),
+        ("zone", "main", "bore"),
+        *((*path, "size") for path, _ in at.isolating[:1]),
+    ]:
         yield usual.PIPE_VELOCITY, (peak, bore), lambda flow, bore: _ln(flow, pi / 4 * bore**2)
     main: Path = ("supply", "main")
-    yield usual.FRICTION_TO_FALL, (peak, (*main, "bore"), (*main, "length"), at.static, at.min), _friction_share
+    yield (
+        usual.FRICTION_TO_FALL,
+        (peak, (*main, "bore"), (*main, "length"), at.static, at.min),
+        _friction_share,
+    )
     if at.duty and len(at.reducers) == 1:
         yield usual.OPENING, (peak, at.min, at.duty, (*at.reducers[0][0], "size")), _opening
 

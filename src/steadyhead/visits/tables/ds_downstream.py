@@ -41,7 +41,7 @@ def nodes(desk: Desk) -> Iterator[Node]:
     if reducer in facts.raised:
         yield e_settings.freed(desk, reducer)
     yield _set_reducer(desk, reducer, words)
-    yield e_settings.settles(desk, reducer)
+    yield e_settings.settles(desk, reducer, after="DS2")
     yield e_settings.stays_open(desk, shut_off)
     if facts.is_live:
         yield from _set_shut_off(desk, reducer, shut_off, words)

@@ -34,7 +34,7 @@ def nodes(desk: Desk) -> Iterator[Node]:
         if reducer in facts.raised:
             yield freed(desk, reducer)
         yield set_reducer(desk, reducer)
-        yield settles(desk, reducer)
+        yield settles(desk, reducer, after=f"ES1.{reducer.id}")
     if facts.shut_off is None:
         return
     yield stays_open(desk, facts.shut_off)
@@ -140,13 +140,13 @@ def set_reducer(desk: Desk, reducer: Reducer, *, base: str = "ES1") -> Node:
     )
 
 
-def settles(desk: Desk, reducer: Reducer) -> Node:
+def settles(desk: Desk, reducer: Reducer, *, after: str) -> Node:
     """Return ES2: stability at trickle and at some flow; needles trimmed where it swings."""
     role = desk.facts.tap_below(reducer)
     return desk.node(
         "ES2",
         reducer.id,
-        needs=[f"ES1.{reducer.id}"],
+        needs=[after],
         do=("trickle", "more", "trim"),
         inputs=(desk.read(role, "reading"), *yes_no("stable"), measured("needles", "turns", "count")),
         otherwise=(("swings", is_no("stable")),),

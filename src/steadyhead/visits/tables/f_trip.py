@@ -286,7 +286,7 @@ def judged(desk: Desk, shut_off: ShutOff, *, needs: list[Needs], paper: bool = F
         otherwise=(("paper_outside" if paper else "adjust", is_no("inside")),),
         out=("outside",) if paper else ("trickle",),
         proves=of(shut_off, "accepted"),
-        depends_on=paper_things(),
+        depends_on=(*of(shut_off, "trip"), *paper_things()),
         restores=of(shut_off, "out_of_way") if restored else (),
         over=desk.pilot(shut_off),
     )

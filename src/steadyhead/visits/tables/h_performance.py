@@ -140,6 +140,8 @@ def _lockup(desk: Desk, reducer: Reducer, needs: list[Needs]) -> Node:
     zero: list[Input] = [measured("flow", "flow", "meter")] if facts.has_meter else list(yes_no("dry"))
     flows: Expression = {"gt": [{"value": "flow"}, 0.0]} if facts.has_meter else is_no("dry")
     drains = {facts.drain.id, facts.drain_below(reducer).id}
+    if facts.is_downstream and facts.drain_between is not None:
+        drains.add(facts.drain_between.id)
     return desk.node(
         "H2",
         reducer.id,

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from steadyhead.records.procedure import Node
 from steadyhead.visits.tables import e_settings
 from steadyhead.visits.tables.desk import SETTING_GAUGE, Desk, Needs, above, is_no, measured, yes_no
-from steadyhead.visits.tables.names import of, reducer_things
+from steadyhead.visits.tables.names import of, sensing
 
 
 def nodes(desk: Desk) -> Iterator[Node]:
@@ -46,7 +46,7 @@ def alone(desk: Desk, *, needs: list[Needs], base: str = "TS1", time: str = "") 
         over=desk.pilot(first),
         touches=of(first, "setting"),
         proves=of(second, "alone"),
-        depends_on=reducer_things(desk.facts, second),
+        depends_on=(*of(second, "pilot", "diaphragm", "seat"), sensing(desk.facts, second)),
         opens=of(first, "raised"),
         raises=("between", "outlet"),
     )

@@ -19,9 +19,10 @@ TEXTS = {
     "C1S.in.turns": "turns counted",
     "C2.title": "Fill",
     "C2.crack": "Crack {iv1}.",
-    "C2.speed": "Fill no faster than {fill_speed} in the pipe: where the last air stops the column this adds "
-    "up to {fill_surge}.",
-    "C2.vents": "Highest vents open: air, spitting, then solid water, one vent after the other in flow order.",
+    "C2.speed": "Fill no faster than {fill_speed} in the pipe: where the last air stops the column this "
+    "adds up to {fill_surge}.",
+    "C2.vents": "Highest vents open: air, spitting, then solid water, one vent after the other in flow "
+    "order.",
     "C2.in.solid": "solid water at each vent?",
     "C2.spits.see": "It spits on and on.",
     "C2.spits.means": "A high point without a vent.",
@@ -58,8 +59,8 @@ TEXTS = {
     "C5.low.means": "The gauge is cut off, or {iv1} is not open.",
     "C5.low.then": "Vent the gauge and see it move; count the turns again.",
     "C5.follows.see": "{tap} runs up with {t1}.",
-    "C5.follows.means": "{rv} does not hold: chamber not filling, seat held off, diaphragm torn, or a bypass "
-    "open.",
+    "C5.follows.means": "{rv} does not hold: chamber not filling, seat held off, diaphragm torn, or a "
+    "bypass open.",
     "C5.follows.then": "Close {iv1}, {td} open. Look for the cause before going on.",
     "C5.limit.see": "{t3} stands above its band with {td} fully open.",
     "C5.limit.means": "The reducer does not hold, or {iv1} stands too far open for this drain.",

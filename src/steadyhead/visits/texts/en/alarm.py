@@ -31,7 +31,8 @@ TEXTS = {
     "G3.silent.means": "A cut cable looks like a healthy station.",
     "G3.silent.then": "Write it down as a deviation.",
     "G4.title": "High outlet alarm",
-    "G4.raise": "Raise {rv} ({raise_rv}) slowly until {t3} has passed {alarm} and {alarm_delay} have gone by.",
+    "G4.raise": "Raise {rv} ({raise_rv}) slowly until {t3} has passed {alarm} and {alarm_delay} have gone "
+    "by.",
     "G4.call": "Ask {desk} what came and when.",
     "G4.lower": "Lower {rv} ({lower_rv}) again, {td} running.",
     "G4.in.at": "{t3} when it came",

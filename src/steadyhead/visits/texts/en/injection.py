@@ -3,8 +3,8 @@
 TEXTS = {
     "IN1.title": "Pump to the sensing line of {so}",
     "IN1.told": "Full action stops the flow through the station. Agree that with {desk} now.",
-    "IN1.shared": "Its root cock is the reducer's too: close {iv1} first, because shut it drives the reducer "
-    "wide open.",
+    "IN1.shared": "Its root cock is the reducer's too: close {iv1} first, because shut it drives the "
+    "reducer wide open.",
     "IN1.root": "Shut the root cock of {so}. Tag it.",
     "IN1.connect": "Connect hand pump and setting gauge at its test point. Bleed the hose.",
     "IN1.coverage": "Write down how far the test reaches: full stroke, pilot only, or contact only.",

@@ -5,8 +5,8 @@ TEXTS = {
     "F1.start": "Start at trickle and duty: {iv1} at {v2}, {td} running. Read {t1}, {t3} and the flow.",
     "F1.raise": "Raise {rv} ({raise_rv}) in steps of at most {step} at {t3}.",
     "F1.hold": "Near {trip_reading} hold each step {near_hold}, {td} running.",
-    "F1.note": "Write down the last hold without action and the highest reading at the action: the trip lies "
-    "between.",
+    "F1.note": "Write down the last hold without action and the highest reading at the action: the trip "
+    "lies between.",
     "F1.tell_tale": "Watch: {tell_tale}.",
     "F1.no_tell_tale": "Watch the indicator and the trickle: no other sign comes first.",
     "F1.in.hold": "{t3} at the last hold without action",
@@ -17,8 +17,8 @@ TEXTS = {
     "F1.no_action.then": "Stop. Open {td}, lower {rv} ({lower_rv}). Tell {desk}: protection not proved.",
     "F1.early.see": "It acts below its band.",
     "F1.early.means": "Trip too low, gauge, or an early swing of pressure.",
-    "F1.early.then": "Finish F2. If two runs agree, set it again; the design says how close to normal it may "
-    "lie.",
+    "F1.early.then": "Finish F2. If two runs agree, set it again; the design says how close to normal it "
+    "may lie.",
     "F1.late.see": "It acts above its band, below the test limit.",
     "F1.late.means": "Long rest, dirt, or a setting that has moved.",
     "F1.late.then": "Finish F2, then the next runs. Do not clean or tap anything before they are done.",

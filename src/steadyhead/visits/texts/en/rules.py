@@ -11,8 +11,8 @@ TEXTS = {
     "slowest.",
     "V4": "Whoever touches a spring, needle, nut, cock or sensing line takes away every proof that rests on "
     "it.",
-    "V5": "A reading counts once it has stood {hold_time} within ± {hold_band}. If it does not settle: mean, "
-    "swing, period.",
+    "V5": "A reading counts once it has stood {hold_time} within ± {hold_band}. If it does not settle: "
+    "mean, swing, period.",
     "V6": "One change at a time. Note the direction of each turn.",
     "V7": "A gauge is seen to move, or to return to zero, before its reading is used.",
     "V8": "A shut-off out of the way, or cut off from what it senses: never left alone, consumers cut off, "
@@ -24,8 +24,8 @@ TEXTS = {
     "that very section, stand aside.",
     "V12": "Before leaving, somebody else, or a photo, reads every cock against the list.",
     "stop.gas": "The gas alarm sounds.",
-    "stop.pressure": "The consumer side stands above its normal limit, or a section above its rating or test "
-    "limit.",
+    "stop.pressure": "The consumer side stands above its normal limit, or a section above its rating or "
+    "test limit.",
     "stop.no_action": "The shut-off has not acted at the upper edge of its trip.",
     "stop.t4": "{t4} moves when it should stand.",
     "stop.t4_none": "The pressure on the consumer side moves when it should stand.",
@@ -34,9 +34,9 @@ TEXTS = {
     "stop.permit": "The holder of the permit leaves.",
     "stop.differs": "Plan and pipework differ.",
     "stop.unsure": "Nobody can say what the next quarter turn will do.",
-    "defer.support": "This plan helps to prepare, carry out and record. It authorises nothing: permits, risk "
-    "assessment, the supplier's instructions and the judgement of a competent, locally licensed person come "
-    "first.",
+    "defer.support": "This plan helps to prepare, carry out and record. It authorises nothing: permits, "
+    "risk assessment, the supplier's instructions and the judgement of a competent, locally licensed person "
+    "come first.",
     "defer.codes": "Its figures come from the station file and from defaults marked as such. Codes, "
     "standards, the water undertaker, the fire authority and the authority having jurisdiction take "
     "precedence.",
@@ -47,4 +47,19 @@ TEXTS = {
     "defer.proof": "A proof says what was seen on that day by that method. It promises nothing for later.",
     "limits.steady": "Bands are steady states of the twin over the stated tolerances, about {share} of true "
     "readings each. Surge, trapped air and damaged parts are not in them.",
+    "note.redo": "Stale by the repair and done again: {steps}. The other steps give access, protect, and "
+    "put right.",
+    "note.coverage": "The trip is proved by a pump at its sensing line. Not covered: the tapping, and the "
+    "way from raised outlet to pilot.",
+    "note.unprotected": "Nothing in this plan protects consumers when the reducer fails open.",
+    "note.gauges": "Good enough to set the trip: {good_gauges}.",
+    "note.gauges_poor": "Not good enough to set the trip: {poor_gauges}.",
+    "kind.first": "First commissioning",
+    "kind.yearly": "Yearly proof",
+    "kind.after_repair": "After repair: {item}",
+    "kind.new_setting": "New setting: {item}",
+    "kind.new_setting_all": "New setting: all pilots",
+    "kind.return_to_service": "Return to service",
+    "kind.restart": "Restart",
+    "kind.visit": "Visit",
 }

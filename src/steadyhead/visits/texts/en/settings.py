@@ -23,8 +23,8 @@ TEXTS = {
     "back after.",
     "ES1.title": "Set {rv} to its trickle reading",
     "ES1.trickle": "{iv1} at {v2}. {drain} runs at trickle, {trickle_flow}.",
-    "ES1.first": "First turn: at most {first_turn} ({raise_rv}). Compare with the turn table: it shows which "
-    "spring is fitted.",
+    "ES1.first": "First turn: at most {first_turn} ({raise_rv}). Compare with the turn table: it shows "
+    "which spring is fitted.",
     "ES1.raise": "Go on in small steps to {trickle_reading} at {tap}. Wait after each until it stands.",
     "ES1.in.reading": "{tap} at trickle",
     "ES1.in.first": "{tap} after the first turn",
@@ -37,7 +37,7 @@ TEXTS = {
     "ES1.jumps.then": "Open {drain}, close {iv1} slowly.",
     "ES2.title": "{rv} settles",
     "ES2.trickle": "Watch {tap} at trickle for a minute.",
-    "ES2.more": "Open {td} to about {peak_share}. Watch again. Back to trickle.",
+    "ES2.more": "Open {drain} to about {peak_share}, or as far as it goes. Watch again. Back to trickle.",
     "ES2.trim": "If it swings on: one speed needle, an eighth of a turn, wait.",
     "ES2.in.stable": "settles within a few swings?",
     "ES2.in.needles": "needles, turns from shut",

@@ -67,8 +67,8 @@ TEXTS = {
     "pressure.",
     "hz.cover_line": "A cover bleed lets the chamber down: the reducer opens, the outlet runs to the inlet "
     "pressure, and {so} cannot close meanwhile.",
-    "hz.cover_own": "A cover bleed lets the chamber down: the reducer opens and the outlet runs to the inlet "
-    "pressure; {so} may be driven shut.",
+    "hz.cover_own": "A cover bleed lets the chamber down: the reducer opens and the outlet runs to the "
+    "inlet pressure; {so} may be driven shut.",
     "hz.rush": "The reducer may stand wide open. A fast refill rushes past duty before it can close.",
     "hz.surge_close": "The last part of the travel stops most of the flow. Slow.",
     "hz.surge_fill": "The last air stops the column at once. Fill slowly.",
@@ -83,8 +83,8 @@ TEXTS = {
     "hz.electric": "Terminals are opened only by an authorised person, proved dead, dry.",
     "hz.lifting": "Covers are heavy. Two persons or lifting gear; nobody under it.",
     "hz.quality": "Drinking water: clean tools, disinfected parts, ends capped.",
-    "hz.discharge": "Discharge wets or freezes the road, and chlorine harms streams. Lead it, treat it, mark "
-    "it.",
+    "hz.discharge": "Discharge wets or freezes the road, and chlorine harms streams. Lead it, treat it, "
+    "mark it.",
     "hz.fire": "Fire water is cut off. The impairment rules of the place hold until all are told again.",
     "hz.noise": "Loud hiss. Ear protection and hand signals.",
     # Why a band.
@@ -189,6 +189,10 @@ TEXTS = {
     "in.T3.last": "{t3} at the end",
     "in.T4.last": "{t4} at the end",
     "in.flow": "flow",
+    "in.reading": "{tap}",
+    "in.hold": "{t3} at the last hold without action",
+    "in.act": "{t3}, highest at the action",
+    "in.step": "last step",
     "in.numbered": "{name}, point {number}",
     "in.strainer": "{t0} less {t1}, highest flow",
     "in.turns": "turns so far",

@@ -25,8 +25,8 @@ TEXTS = {
     "D2.in.pumped": "water pumped",
     "D2.leaks.see": "{t3} falls by more than the allowed leak makes it.",
     "D2.leaks.means": "{iv2} passes, or {td} or a fitting does.",
-    "D2.leaks.then": "Look at {td} first. If it is {iv2}: the outlet is not raised; shut another boundary or "
-    "prove by injection.",
+    "D2.leaks.then": "Look at {td} first. If it is {iv2}: the outlet is not raised; shut another boundary "
+    "or prove by injection.",
     "D2.follows.see": "{t4} rises with {t3}.",
     "D2.follows.means": "{iv2} passes.",
     "D2.follows.then": "Release the pump. The outlet is not raised; shut another boundary or prove by "

@@ -1,0 +1,1 @@
+"""The procedures of one station and what is expected at each step."""

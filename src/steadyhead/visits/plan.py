@@ -1,0 +1,248 @@
+"""The test plan of one station: the graph of steps, written for its valves, taps, figures and words."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import replace
+
+from steadyhead import __version__
+from steadyhead.errors import InputError
+from steadyhead.findings import Finding, Severity
+from steadyhead.findings.model import Amount, in_order
+from steadyhead.procedure.flaws import validate
+from steadyhead.records.plan_numbers import PlanNumbers
+from steadyhead.records.procedure import Choice, DrainUse, Kind, Message, Node, Procedure
+from steadyhead.records.station import Station
+from steadyhead.visits import kinds
+from steadyhead.visits.facts import Facts
+from steadyhead.visits.feasibility import Refused, feasibility
+from steadyhead.visits.items import Item, find, pilots, redo
+from steadyhead.visits.numbers import work_out
+from steadyhead.visits.picking import picked
+from steadyhead.visits.rules import invariants, notes, stop_rules
+from steadyhead.visits.tables import f_trip, whole, y_yearly
+from steadyhead.visits.tables.desk import Desk
+from steadyhead.visits.tables.names import words
+
+KINDS: tuple[Kind, ...] = ("first", "yearly", "after_repair", "new_setting", "return_to_service")
+"""Kinds of plan that `plan` writes."""
+
+
+def plan(
+    station: Station, kind: Kind, item: str = "", *, station_hash: str = "", engine_version: str = ""
+) -> Procedure:
+    """Return the test plan of a station, its figures worked out by the twin.
+
+    Holds for the four layouts of `steadyhead.station.layout.COVERED`. Bands are steady states; surge, trapped
+    air and damaged parts are not in them. The plan supports people and authorises nothing.
+
+    Parameters
+    ----------
+    station
+        The station, as released.
+    kind
+        One of `KINDS`.
+    item
+        For ``after_repair`` what was touched (`steadyhead.visits.items.names`); for ``new_setting`` which pilot,
+        empty for all.
+    station_hash
+        Hash of the released station file, kept in the plan.
+    engine_version
+        Version that worked out the figures; this program's where left out.
+
+    Raises
+    ------
+    Refused
+        The station cannot be tested as it stands; carries the findings.
+    InputError
+        A kind or item that is not known.
+    NotConverged
+        The twin could not be settled.
+    """
+    _known(kind)
+    judged = feasibility(station)
+    if judged.facts is None:
+        raise Refused(judged.findings)
+    numbers = work_out(station, kind)
+    return build(station, kind, item, numbers, station_hash=station_hash, engine_version=engine_version)
+
+
+def build(
+    station: Station,
+    kind: Kind,
+    item: str = "",
+    numbers: PlanNumbers | None = None,
+    *,
+    station_hash: str = "",
+    engine_version: str = "",
+) -> Procedure:
+    """Return the test plan of a station with given figures; parameters and errors as `plan`.
+
+    The same station, figures and item always give the same plan, byte for byte.
+    """
+    _known(kind)
+    if numbers is None:
+        return plan(station, kind, item, station_hash=station_hash, engine_version=engine_version)
+    facts, told = _judged(station, numbers)
+    desk = Desk(facts, numbers)
+    nodes, choices, more, item_name = _steps(desk, kind, item)
+    opened = {name for node in nodes for name in node.opens}
+    nodes = tuple(_finished(node, opened, numbers) for node in nodes)
+    procedure = Procedure(
+        id=_id(station, kind, item_name, station_hash),
+        kind=kind,
+        item=item_name,
+        station_id=station.station.id,
+        station_name=station.station.name,
+        datum=station.station.datum.si,
+        station_hash=station_hash,
+        baseline_id="",
+        engine_version=engine_version or __version__,
+        nodes=nodes,
+        choices=choices,
+        invariants=invariants(desk),
+        stop_rules=stop_rules(desk),
+        turn_tables=numbers.turn_tables,
+        response=numbers.response,
+        drain_budget=_budget(nodes, numbers),
+        notes=(*more, *notes(desk, told)),
+        names=_names(desk, nodes),
+    )
+    flaws = validate(procedure)
+    if flaws:
+        raise AssertionError(
+            f"plan {procedure.id} is not sound: {'; '.join(f'{f.where} {f.what}' for f in flaws[:5])}"
+        )
+    return procedure
+
+
+def findings(station: Station, numbers: PlanNumbers | None = None) -> tuple[Finding, ...]:
+    """Return everything a plan of this station would be told with, weightiest first.
+
+    Parameters
+    ----------
+    station
+        The station.
+    numbers
+        Figures of the twin; without them only what the file tells.
+    """
+    found = feasibility(station).findings
+    return in_order(found if numbers is None else (*found, *_of_numbers(station, numbers)))
+
+
+def _known(kind: str) -> None:
+    if kind not in KINDS:
+        raise InputError("kind", f"got {kind!r}.", f"Use one of: {', '.join(KINDS)}.")
+
+
+def _judged(station: Station, numbers: PlanNumbers) -> tuple[Facts, tuple[Finding, ...]]:
+    judged = feasibility(station)
+    if judged.facts is None:
+        raise Refused(judged.findings)
+    told = in_order((*judged.findings, *_of_numbers(station, numbers)))
+    if any(f.severity is Severity.STOP for f in told):
+        raise Refused(told)
+    return judged.facts, told
+
+
+def _of_numbers(station: Station, numbers: PlanNumbers) -> tuple[Finding, ...]:
+    facts = feasibility(station).facts
+    if facts is None or any(f.severity is Severity.STOP for f in numbers.findings):
+        return numbers.findings
+    between = (
+        ("between",) if facts.drain_between is not None and (facts.is_downstream or facts.is_pair) else ()
+    )
+    found = list(numbers.findings)
+    for section in ("outlet", *between):
+        opening = numbers.inlet_opening.get(section)
+        limit = numbers.test_limit.get(section)
+        if opening is None or opening.share <= 0.0 or limit is None:
+            drain = facts.drain if section == "outlet" or facts.drain_between is None else facts.drain_between
+            params = {"valve": facts.inlet_valve.id, "drain": drain.id, "section": section}
+            shown = Amount("pressure", limit) if limit is not None else None
+            code = "PLAN-29" if limit is not None else "PLAN-30"
+            found.append(Finding(code, facts.inlet_valve.id, Severity.STOP, params=params, limit=shown))
+    return tuple(found)
+
+
+def _steps(
+    desk: Desk, kind: Kind, item: str
+) -> tuple[tuple[Node, ...], tuple[Choice, ...], tuple[Message, ...], str]:
+    if kind == "yearly":
+        return tuple(y_yearly.nodes(desk)), (), (), ""
+    nodes, choices = whole.nodes(desk), whole.choices(desk)
+    if kind == "first":
+        return nodes, choices, (), ""
+    graph = _bare(desk, nodes, choices)
+    if kind == "return_to_service":
+        way = kinds.way_of(graph)
+        return _kept(graph, way, kinds.return_to_service()), (), (), ""
+    if kind == "new_setting":
+        chosen = pilots(desk.facts, item)
+        way = kinds.way_of(graph, to_be_set=chosen)
+        bases = kinds.new_setting()
+        return _kept(graph, way, bases), (), (), item.strip().casefold()
+    return _repaired(desk, graph, find(desk.facts, item))
+
+
+def _kept(graph: Procedure, way: dict[str, str], bases: Iterable[str]) -> tuple[Node, ...]:
+    return picked(graph, way, kinds.with_valves(graph, bases))
+
+
+def _repaired(
+    desk: Desk, graph: Procedure, item: Item
+) -> tuple[tuple[Node, ...], tuple[Choice, ...], tuple[Message, ...], str]:
+    again = redo(graph, item)
+    way = kinds.way_of(graph, to_be_set=[item.lost] if item.lost else [])
+    support = kinds.with_valves(graph, kinds.after_repair(desk.facts, item, again))
+    nodes = picked(graph, way, (*again, *support))
+    if item.is_paper and desk.facts.shut_off is not None:
+        nodes = tuple(_on_paper(desk, node) for node in nodes)
+    note = desk.say("note.redo", steps=", ".join(again))
+    return nodes, (), (note,), item.name
+
+
+def _on_paper(desk: Desk, node: Node) -> Node:
+    shut_off = desk.facts.shut_off
+    if shut_off is None or node.id != f"F5.{shut_off.id}":
+        return node
+    return replace(
+        f_trip.judged(desk, shut_off, needs=[], paper=True), needs=node.needs, restores=node.restores
+    )
+
+
+def _bare(desk: Desk, nodes: tuple[Node, ...], choices: tuple[Choice, ...]) -> Procedure:
+    identity = desk.facts.station.station
+    return Procedure(
+        "", "first", "", identity.id, identity.name, identity.datum.si, "", "", "", nodes, choices
+    )
+
+
+def _id(station: Station, kind: str, item: str, station_hash: str) -> str:
+    parts = [station.station.id, kind, item.replace(" ", "-"), station_hash[:12]]
+    return ".".join(part for part in parts if part)
+
+
+def _finished(node: Node, opened: set[str], numbers: PlanNumbers) -> Node:
+    """Return a step with the litres the budget gives it, and without restoring what no step opens."""
+    uses = [use for use in numbers.drain_budget if use.node in (node.id, node.id.split(".")[0])]
+    restores = tuple(name for name in node.restores if name in opened)
+    return replace(node, restores=restores, litres=sum((use.litres for use in uses), 0.0))
+
+
+def _budget(nodes: tuple[Node, ...], numbers: PlanNumbers) -> tuple[DrainUse, ...]:
+    bases = {node.id.split(".")[0] for node in nodes}
+    letters = {base[0] for base in bases} | ({"E"} if any(base.startswith("DS") for base in bases) else set())
+    return tuple(use for use in numbers.drain_budget if use.node in bases or use.node in letters)
+
+
+def _names(desk: Desk, nodes: tuple[Node, ...]) -> dict[str, Message]:
+    used = [
+        name
+        for node in nodes
+        for name in (*node.touches, *node.proves, *node.depends_on, *node.opens, *node.restores, *node.raises)
+    ]
+    labels = {
+        f"{node.id}/{one.name}": desk.labels[f"{node.id}/{one.name}"] for node in nodes for one in node.inputs
+    }
+    return {**words(desk.facts, used), **labels}

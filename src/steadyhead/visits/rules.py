@@ -1,0 +1,61 @@
+"""What holds all through a plan: invariants, stop rules, notes, and the words that defer."""
+
+from __future__ import annotations
+
+from steadyhead.findings import Finding
+from steadyhead.findings.model import Amount
+from steadyhead.records.procedure import Message
+from steadyhead.visits.tables.desk import Desk
+
+_INVARIANTS = ("V3", "V4", "V5", "V6", "V7", "V8", "V9", "V10", "V11", "V12")
+_DEFER = ("defer.support", "defer.codes", "defer.release", "defer.outside", "defer.proof", "limits.steady")
+
+
+def invariants(desk: Desk) -> tuple[Message, ...]:
+    """Return V1 to V12 in our own words."""
+    first = "V1" if desk.facts.can_isolate else "V1.passing"
+    listed = (first, "V2", *_INVARIANTS)
+    return tuple(desk.say(name) for name in listed if name != "V8" or desk.facts.shut_off is not None)
+
+
+def stop_rules(desk: Desk) -> tuple[Message, ...]:
+    """Return when to stop and back out, whatever the step."""
+    facts = desk.facts
+    return tuple(
+        desk.say(name)
+        for name in (
+            "stop.gas",
+            "stop.pressure",
+            *(("stop.no_action",) if facts.shut_off is not None else ()),
+            "stop.t4" if facts.has_tap("T4") else "stop.t4_none",
+            "stop.gauge",
+            "stop.water",
+            "stop.permit",
+            "stop.differs",
+            "stop.unsure",
+        )
+    )
+
+
+def notes(desk: Desk, told: tuple[Finding, ...]) -> tuple[Message, ...]:
+    """Return the deferring words, what the plan does not cover, and the statement of every finding."""
+    listed = [desk.say(name) for name in _DEFER]
+    if desk.facts.shut_off is None and not desk.facts.is_pair:
+        listed.append(desk.say("note.unprotected"))
+    if desk.facts.is_injected:
+        listed.append(desk.say("note.coverage"))
+    if desk.numbers.good_gauges:
+        listed.append(desk.say("note.gauges"))
+    if desk.numbers.poor_gauges:
+        listed.append(desk.say("note.gauges_poor"))
+    return (*listed, *(_told(finding) for finding in told))
+
+
+def _told(finding: Finding) -> Message:
+    params: dict[str, Amount | str | int] = {"subject": finding.subject, "case": finding.case}
+    for name, value in finding.params.items():
+        params[name] = f"{value:.3g}" if isinstance(value, float) else value
+    for name, amount in (("value", finding.value), ("limit", finding.limit), ("margin", finding.margin)):
+        if amount is not None:
+            params.setdefault(name, amount)
+    return Message(finding.code, params)

@@ -1,0 +1,220 @@
+"""A plan as plain text for the terminal: complete, in the order of the tables, in the reader's units."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from itertools import groupby
+from textwrap import wrap
+
+from steadyhead.findings import Amount
+from steadyhead.procedure.graph import needed
+from steadyhead.records.procedure import Expect, Expression, Input, Message, Node, Procedure, TurnTable
+from steadyhead.units import METRIC, UnitSet
+from steadyhead.units import say as say_value
+from steadyhead.visits.texts import say
+from steadyhead.visits.texts.saying import amount
+
+WIDTH = 92
+_GROUPS = {
+    "A": "A  Before anything is touched",
+    "B": "B  Isolate, flush, clean",
+    "C": "C  Fill, bleed, V2 opening",
+    "D": "D  Static checks",
+    "E": "E  Settings",
+    "DS": "DS Settings, shut-off after the reducer",
+    "IN": "IN Trip by pump",
+    "TS": "TS Second reducer alone",
+    "F": "F  Trip by raising the line",
+    "G": "G  Alarm",
+    "H": "H  Duty, lock-up, flow",
+    "J": "J  Return to service",
+    "K": "K  Record",
+    "Y": "Y  Yearly proof",
+}
+
+
+def render(procedure: Procedure, units: UnitSet = METRIC, *, width: int = WIDTH) -> str:
+    """Return the whole plan as text.
+
+    Parameters
+    ----------
+    procedure
+        A sound plan.
+    units
+        The reader's units.
+    width
+        Columns; 80 to 100 read well.
+    """
+    page = _Page(procedure, units, width)
+    return "\n".join(line.rstrip() for line in page.lines()) + "\n"
+
+
+class _Page:
+    def __init__(self, procedure: Procedure, units: UnitSet, width: int) -> None:
+        self.procedure, self.units, self.width = procedure, units, width
+
+    def lines(self) -> Iterator[str]:
+        yield from self._head()
+        yield from self._listed("Rules for every step", self.procedure.invariants)
+        yield from self._listed("Stop and back out when", self.procedure.stop_rules)
+        yield from self._choices()
+        for table in self.procedure.turn_tables:
+            yield from self._turns(table)
+        yield from self._water()
+        for group, nodes in groupby(self.procedure.nodes, key=lambda node: group_of(node.id)):
+            yield ""
+            yield self._rule(_GROUPS.get(group, group))
+            for node in nodes:
+                yield from self._node(node)
+
+    def _head(self) -> Iterator[str]:
+        plan = self.procedure
+        yield f"{self._kind()}: {plan.station_name} ({plan.station_id})"
+        minutes = sum(node.minutes for node in plan.nodes)
+        litres = sum(use.litres for use in plan.drain_budget)
+        datum = say_value(plan.datum, "length", self.units)
+        yield f"Plan {plan.id}. Datum {datum}. Steps {len(plan.nodes)}, hands-on {minutes:.0f} min, " + (
+            f"water {amount(Amount('volume', litres / 1e3), self.units)}."
+        )
+        if plan.station_hash:
+            yield f"Station file {plan.station_hash}, worked out by steadyhead {plan.engine_version}."
+        yield ""
+        for note in plan.notes:
+            yield from self._par(say(note, self.units))
+
+    def _kind(self) -> str:
+        plan = self.procedure
+        whole = plan.kind == "new_setting" and not plan.item
+        return say(Message(f"kind.{plan.kind}{'_all' if whole else ''}", {"item": plan.item}), self.units)
+
+    def _listed(self, title: str, messages: tuple[Message, ...]) -> Iterator[str]:
+        yield ""
+        yield self._rule(title)
+        for message in messages:
+            label = message.id.split(".")[0] if message.id.startswith("V") else "-"
+            yield from self._par(say(message, self.units), f"{label:<4}")
+
+    def _choices(self) -> Iterator[str]:
+        if not self.procedure.choices:
+            return
+        yield ""
+        yield self._rule("Choices on the way")
+        for choice in self.procedure.choices:
+            yield from self._par(say(choice.question, self.units), f"{choice.id:<8}")
+            for name, words, nodes in choice.options:
+                opened = f" → {', '.join(nodes)}" if nodes else ""
+                yield from self._par(f"{name}: {say(words, self.units)}{opened}", " " * 8)
+
+    def _turns(self, table: TurnTable) -> Iterator[str]:
+        yield ""
+        per_turn = say_value(table.per_turn, "pressure_per_turn", self.units)
+        limit = say_value(table.limit, "pressure", self.units)
+        yield self._rule(f"Turns that raise {table.valve}: {table.spring}, {per_turn}, stop below {limit} at datum")
+        unit = self.units.unit("pressure")
+        yield "turns   " + "".join(f"{turn:>7.2f}" for turn in table.turns)
+        for tap, readings in table.readings.items():
+            figures = (say_value(value, "pressure", self.units).removesuffix(unit).strip() for value in readings)
+            yield f"{tap:<3}{unit:>4} " + "".join(f"{figure:>7}" for figure in figures)
+        if table.stop_after < len(table.turns) - 1:
+            yield f"Stop after {table.turns[table.stop_after]:.2f} turns."
+
+    def _water(self) -> Iterator[str]:
+        budget = self.procedure.drain_budget
+        if not budget:
+            return
+        yield ""
+        yield self._rule("Water let off")
+        for use in budget:
+            flow = say_value(use.flow, "flow", self.units)
+            volume = amount(Amount("volume", use.litres / 1e3), self.units)
+            yield f"{use.node:<4} {use.drain:<6} {flow:>12} for {use.seconds / 60:>5.0f} min {volume:>12}"
+        total = amount(Amount("volume", sum(use.litres for use in budget) / 1e3), self.units)
+        yield f"all  {'':<6} {'':>12}     {sum(use.seconds for use in budget) / 60:>5.0f} min {total:>12}"
+
+    def _node(self, node: Node) -> Iterator[str]:
+        yield ""
+        spent = f"{node.minutes:.0f} min"
+        if node.litres:
+            spent += f", {amount(Amount('volume', node.litres / 1e3), self.units)}"
+        yield from self._par(f"{say(node.title, self.units)}  [{spent}]", f"{node.id:<8} ")
+        if needed(node.needs):
+            yield from self._par(_needs(node.needs), "  after  ")
+        for number, message in enumerate(node.do, 1):
+            yield from self._par(say(message, self.units), f"  {number:>4}.  ")
+        yield from self._read(node)
+        for other in node.otherwise:
+            told = f"{say(other.see, self.units)} {say(other.meaning, self.units)} → {say(other.then, self.units)}"
+            yield from self._par(told, "  else   ")
+        for hazard in node.hazards:
+            yield from self._par(f"{hazard.tag}: {say(hazard.caution, self.units)}", "  heed   ")
+        for way in node.back_out:
+            state = say(Message(f"state.{way.state}"), self.units) if not way.state.endswith("_between") else (
+                say(Message(f"state.{way.state.removesuffix('_between')}"), self.units)
+            )
+            yield from self._par(f"{state}: {say(way.do, self.units)}", "  leave  ")
+        yield from self._bookkeeping(node)
+
+    def _read(self, node: Node) -> Iterator[str]:
+        for one in node.inputs:
+            label = say(self.procedure.names[f"{node.id}/{one.name}"], self.units)
+            yield from self._par(label + self._how(one), "  read   ")
+            for expect in (e for e in node.expect if e.input == one.name):
+                yield from self._par(self._band(expect, one), "           ")
+
+    def _how(self, one: Input) -> str:
+        parts = [one.instrument] if one.instrument not in ("", "eye") else []
+        if one.stable_for:
+            hold = amount(Amount("time", one.stable_for), self.units)
+            within = amount(Amount("pressure", one.stable_within), self.units)
+            parts.append(f"still {hold} within ± {within}")
+        parts += ["yes or no"] if one.quantity == "yes_no" else []
+        return f" ({', '.join(parts)})" if parts else ""
+
+    def _band(self, expect: Expect, one: Input) -> str:
+        low, high = self._edge(expect.low, one), self._edge(expect.high, one)
+        where = f" where {expect.where[0]} took {expect.where[1]}" if expect.where else ""
+        middle = f", likeliest {self._edge(expect.nominal, one)}" if expect.nominal is not None else ""
+        return f"expected{where} {low} to {high}{middle}: {say(expect.why, self.units)}"
+
+    def _edge(self, si: float | None, one: Input) -> str:
+        return "any" if si is None else amount(Amount(one.quantity, si), self.units)
+
+    def _bookkeeping(self, node: Node) -> Iterator[str]:
+        for word, names in (
+            ("opens", node.opens),
+            ("mends", node.restores),
+            ("touches", node.touches),
+            ("proves", node.proves),
+        ):
+            if names:
+                said = "; ".join(say(self.procedure.names[name], self.units) for name in names)
+                yield from self._par(said, f"  {word:<7}")
+
+    def _par(self, text: str, head: str = "") -> list[str]:
+        return wrap(
+            text,
+            self.width,
+            initial_indent=head,
+            subsequent_indent=" " * len(head),
+            break_long_words=False,
+            break_on_hyphens=False,
+        ) or [head]
+
+    def _rule(self, title: str) -> str:
+        return f"── {title} {'─' * max(2, self.width - len(title) - 4)}"
+
+
+def group_of(node_id: str) -> str:
+    """Return the letters of the table a step stands in."""
+    for letters in ("DS", "IN", "TS"):
+        if node_id.startswith(letters):
+            return letters
+    return node_id[0]
+
+
+def _needs(expression: Expression) -> str:
+    parts = []
+    for operator, listed in expression.items():
+        words = [part if isinstance(part, str) else f"({_needs(part)})" for part in listed]
+        parts.append((", " if operator == "all" else " or ").join(words))
+    return ", ".join(parts)
