@@ -29,7 +29,7 @@ def test_a_stated_closing_time_is_taken_as_it_stands():
 
 @pytest.mark.source(
     kind="independent",
-    ref="design handbook 2.4a: 5.6 s at a trickle is 3.5 s in a sudden failure, lumped; here the zone stays at the trip",
+    ref="design handbook 2.4a: 5.6 s at a trickle is 3.5 s in a sudden failure, lumped run",
 )
 def test_a_needle_timed_at_a_trickle_shuts_faster_with_the_reducer_fully_open():
     closing = part("SO", kv="Kv 400", closing={"time": "5.6 s", "flow": "0.4 L/s"})

@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 
 from steadyhead.errors import InputError
+from steadyhead.findings.telling import tell
 from steadyhead.hydraulics import build, solve
 from steadyhead.records.station import Station
 from steadyhead.records.steady import Conditions
@@ -219,3 +220,27 @@ def test_plain_and_compiled_engines_give_the_same_bands(plan_a):
     assert (low, high) == pytest.approx(
         (plan_a.bands["trickle.T3"].low, plan_a.bands["trickle.T3"].high), abs=1.0
     )
+
+
+def test_a_reading_without_an_answer_is_told(monkeypatch):
+    from steadyhead.visits import numbers
+
+    def silent(work, draws, water):
+        return {question.key: float("nan") for question in work.asked}
+
+    monkeypatch.setattr(numbers, "readings", silent)
+    plan = work_out(station_a(), "yearly", samples=5)
+    assert not plan.bands
+    assert {finding.code for finding in plan.findings} == {"NUM-05"}
+
+
+def test_every_finding_of_the_figures_has_its_words():
+    stations = (
+        station_a(TD__kv="Kv 1", IV1__turns="8 turns"),
+        station_a(IV1__turns=None),
+        station_a(SO__pilot={"spring_low": "1 bar", "spring_high": "17 bar"}),
+        station_a(TD__allowed="20 m³"),
+    )
+    told = [tell(finding) for one in stations for finding in work_out(one, "first", samples=10).findings]
+    assert {one.code for one in told} >= {"NUM-01", "NUM-02", "NUM-03", "NUM-04"}
+    assert all(one.statement and "{" not in one.statement for one in told)

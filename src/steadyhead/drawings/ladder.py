@@ -36,8 +36,8 @@ ALONE_TOP, ALONE_HEIGHT = 46.0, 310.0
 COLUMN_GAP, PANEL_GAP = 30.0, 44.0
 NAMES_ALONE, LEVELS_FROM = 0.36, 0.61
 """Room of the names, and left end of the levels, as shares of the width."""
-PEAKS_IN_HALF = 4
-"""More peaks than these take the whole width of the middle form."""
+FEW_PEAKS = 4
+"""More peaks than these take more than half of the width in the middle form."""
 STACKING_HEIGHT, PEAKS_HEIGHT = 220.0, 200.0
 
 
@@ -116,10 +116,8 @@ def _draw_middle(canvas: Canvas, facts: LadderFacts) -> float:
     _write_axis(canvas, facts)
     top = draw_rungs(canvas, facts, scale, panel, with_build_up=True) + PANEL_GAP
     _draw_stackings(canvas, facts, scale, panel.lines, right)
-    if len(facts.picture.peaks) > PEAKS_IN_HALF:
-        top = _draw_own_peaks(canvas, facts, right, top) + PANEL_GAP
-        return draw_levels(canvas, facts, MARGIN, right, top)
-    split = MARGIN + 0.56 * (right - MARGIN)
+    many = len(facts.picture.peaks) > FEW_PEAKS
+    split = MARGIN + (0.62 if many else 0.56) * (right - MARGIN)
     foot = _draw_own_peaks(canvas, facts, split - 24 if facts.picture.components else right, top)
     left = split if facts.picture.peaks else MARGIN
     return max(foot, draw_levels(canvas, facts, left, right, top))
@@ -206,8 +204,8 @@ def _draw_own_peaks(canvas: Canvas, facts: LadderFacts, right: float, top: float
     foot = draw_peaks_heading(canvas, facts, MARGIN, right, top)
     low, high = peak_range(facts)
     scale = Scale(low, high, foot + 22 + PEAKS_HEIGHT, foot + 22)
-    start = draw_own_lines(canvas, facts, scale, MARGIN, right)
-    return max(draw_peaks(canvas, facts, scale, start, right), scale.low_at)
+    start, names_foot = draw_own_lines(canvas, facts, scale, MARGIN, right)
+    return max(draw_peaks(canvas, facts, scale, start, right), names_foot)
 
 
 def _write_axis(canvas: Canvas, facts: LadderFacts) -> None:

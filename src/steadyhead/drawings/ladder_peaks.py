@@ -106,8 +106,13 @@ def peak_range(facts: LadderFacts) -> tuple[float, float]:
     return low - pad, high + pad
 
 
-def draw_own_lines(canvas: Canvas, facts: LadderFacts, scale: Scale, left: float, right: float) -> float:
-    """Draw limit and trip for a panel with a scale of its own, named at the left; return where they start."""
+def draw_own_lines(
+    canvas: Canvas, facts: LadderFacts, scale: Scale, left: float, right: float
+) -> tuple[float, float]:
+    """Draw limit and trip for a panel with a scale of its own, named at the left.
+
+    Returns where the lines start, and the foot of the names. [px]
+    """
     kinds = ("fault_limit", "fault and normal", "trip_upper", "trip")
     rungs = [rung for rung in facts.on_scale if rung.kind in kinds and scale.covers(rung.pressure)]
     blocks: list[Rows] = []
@@ -122,7 +127,8 @@ def draw_own_lines(canvas: Canvas, facts: LadderFacts, scale: Scale, left: float
         scale.at(rung.pressure) + height / 2 - FIRST_LINE_MIDDLE * rows[0][1].px
         for rung, rows, height in zip(rungs, blocks, heights, strict=True)
     ]
-    centres = dodge(wanted, heights, gap=5.0)
+    centres = dodge(wanted, heights, gap=5.0, low=scale.high_at - 8)
+    foot = scale.low_at
     for rung, rows, height, centre in zip(rungs, blocks, heights, centres, strict=True):
         y, top = scale.at(rung.pressure), centre - height / 2
         _draw_own_line(canvas, rung, y, start, pillars_end(facts, start, right))
@@ -131,7 +137,8 @@ def draw_own_lines(canvas: Canvas, facts: LadderFacts, scale: Scale, left: float
         middle = top + FIRST_LINE_MIDDLE * rows[0][1].px
         bend = max(left + width + 5, start - 10)
         canvas["grid"].chain(((left + width + 5, middle), (bend, middle), (start, y)), "hair")
-    return start
+        foot = max(foot, centre + height / 2)
+    return start, foot
 
 
 def _draw_own_line(canvas: Canvas, rung: Rung, y: float, left: float, right: float) -> None:

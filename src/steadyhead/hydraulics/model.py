@@ -11,7 +11,19 @@ from steadyhead.hydraulics.kernel import assembly
 from steadyhead.hydraulics.kernel.assembly import Line, Row
 from steadyhead.hydraulics.kernel.layout import PIPE, RISE
 from steadyhead.laws.coefficients import k_of_kv
-from steadyhead.records.parts import Drain, FlowMeter, IsolatingValve, LinePart, Parallel, Reducer, ShutOff, Strainer, Tap
+from steadyhead.records.parts import (
+    Branch,
+    Drain,
+    FlowMeter,
+    IsolatingValve,
+    LinePart,
+    Parallel,
+    Reducer,
+    ShutOff,
+    Strainer,
+    Tap,
+    Vent,
+)
 from steadyhead.records.station import Main, Station
 from steadyhead.records.steady import Steady
 from steadyhead.records.values import Value
@@ -133,8 +145,9 @@ class Model:
 class _Builder:
     """Collects rows while walking the line upstream."""
 
-    def __init__(self, density: float) -> None:
+    def __init__(self, density: float, open_groups: frozenset[str] = frozenset()) -> None:
         self.density = density
+        self.open_groups = open_groups
         self.rows: list[Row] = []
         self.ids: list[str] = []
         self.branch_ids: dict[int, list[list[str]]] = {}
@@ -187,7 +200,11 @@ class _Builder:
             self.twins[part.id] = twin
             self.add(part.id, assembly.valve(lift=1.0, curve=twin.curve or (), **self.valve(twin)))
         elif isinstance(part, Parallel):
-            self.group(part)
+            ways = [branch for branch in part.branches if branch.role == "main"]
+            if len(ways) == 1 and part.id not in self.open_groups:
+                self.walk(ways[0].line, self.tap_node)
+            else:
+                self.group(part)
 
     def loss(self, part_id: str, kv: float) -> None:
         self.full[part_id] = self.k(kv)
@@ -233,11 +250,8 @@ class _Builder:
         inner_rows, inner_ids = [], []
         for branch in part.branches:
             inner = _Builder(self.density)
-            inner.walk(branch.line, self.tap_node)
-            rows = inner.rows
-            if branch.role == "manual bypass":
-                rows = [_shut(row, inner.full.get(name)) for row, name in zip(inner.rows, inner.ids, strict=True)]
-            inner_rows.append(rows)
+            inner.walk(branch.line, _branch_taps(branch, self.tap_node))
+            inner_rows.append(inner.rows)
             inner_ids.append(inner.ids)
             self.full.update(inner.full)
             self.twins.update(inner.twins)
@@ -256,12 +270,23 @@ class _Builder:
         return found
 
 
-def _shut(row: Row, full: float | None) -> Row:
-    return assembly.loss(full * SHUT_SHARE, is_tight=True) if full is not None else row
+def _branch_taps(branch: Branch, outside: Mapping[str, int]) -> dict[str, int]:
+    """Return where a reducer on a branch finds its tap: nodes of the main line, own nodes counted −1, −2, …"""
+    taps = dict(outside)
+    rows = 0
+    for part in reversed(branch.line):
+        if isinstance(part, Tap):
+            taps[part.id] = -(rows + 1)
+        elif not isinstance(part, Vent | Parallel):
+            rows += 1
+    return taps
 
 
-def build(station: Station) -> Model:
+def build(station: Station, open_groups: frozenset[str] = frozenset()) -> Model:
     """Return the model of a station with lock-up pressures and bands worked out from the design.
+
+    A parallel group with one main branch stands in line, its bypass shut; groups named in `open_groups` are
+    solved with both branches.
 
     Raises
     ------
@@ -272,10 +297,12 @@ def build(station: Station) -> Model:
     """
     from steadyhead.hydraulics.settings import with_design_settings
 
-    return with_design_settings(build_plain(station))
+    return with_design_settings(build_plain(station, open_groups=open_groups))
 
 
-def build_plain(station: Station, temperature: float | None = None) -> Model:
+def build_plain(
+    station: Station, temperature: float | None = None, open_groups: frozenset[str] = frozenset()
+) -> Model:
     """Return the model with closing pressures as typed and default bands; see `build`.
 
     `temperature` [K] replaces the station's water temperature.
@@ -283,11 +310,14 @@ def build_plain(station: Station, temperature: float | None = None) -> Model:
     altitude = station.station.altitude or station.station.datum
     atmosphere = pressure_abs(altitude.si)
     kelvin = station.water.temperature.si if temperature is None else temperature
-    return _assembled(station, properties(kelvin, atmosphere + station.supply.typical.si), atmosphere)
+    water = properties(kelvin, atmosphere + station.supply.typical.si)
+    return _assembled(station, water, atmosphere, open_groups)
 
 
-def _assembled(station: Station, water: WaterProperties, atmosphere: float) -> Model:
-    builder = _Builder(water.density)
+def _assembled(
+    station: Station, water: WaterProperties, atmosphere: float, open_groups: frozenset[str] = frozenset()
+) -> Model:
+    builder = _Builder(water.density, open_groups)
     datum = station.station.datum.si
     zone_level = station.zone.level.si if station.zone.level else datum
     supply_level = station.supply.level.si if station.supply.level else datum

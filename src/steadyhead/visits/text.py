@@ -136,30 +136,41 @@ class _Page:
         spent = f"{node.minutes:.0f} min"
         if node.litres:
             spent += f", {amount(Amount('volume', node.litres / 1e3), self.units)}"
-        yield from self._par(f"{say(node.title, self.units)}  [{spent}]", f"{node.id:<8} ")
+        yield from self._par(f"{say(node.title, self.units)}  [{spent}]", f"{node.id:<9} ")
         if needed(node.needs):
-            yield from self._par(_needs(node.needs), "  after  ")
+            yield from self._par(_needs(node.needs), "  after   ")
         for number, message in enumerate(node.do, 1):
-            yield from self._par(say(message, self.units), f"  {number:>4}.  ")
+            yield from self._par(say(message, self.units), f"  {number:>5}.  ")
         yield from self._read(node)
         for other in node.otherwise:
             told = f"{say(other.see, self.units)} {say(other.meaning, self.units)} → {say(other.then, self.units)}"
-            yield from self._par(told, "  else   ")
+            yield from self._par(told, "  else    ")
         for hazard in node.hazards:
-            yield from self._par(f"{hazard.tag}: {say(hazard.caution, self.units)}", "  heed   ")
+            yield from self._par(f"{hazard.tag}: {say(hazard.caution, self.units)}", "  heed    ")
         for way in node.back_out:
             state = say(Message(f"state.{way.state}"), self.units) if not way.state.endswith("_between") else (
                 say(Message(f"state.{way.state.removesuffix('_between')}"), self.units)
             )
-            yield from self._par(f"{state}: {say(way.do, self.units)}", "  leave  ")
+            yield from self._par(f"{state}: {say(way.do, self.units)}", "  leave   ")
         yield from self._bookkeeping(node)
 
     def _read(self, node: Node) -> Iterator[str]:
+        numbered = [one for one in node.inputs if _point(one)]
+        for point, listed in groupby(numbered, key=_point):
+            yield from self._par(", ".join(self._short(node, one) for one in listed), f"  point {point}  ")
         for one in node.inputs:
+            if _point(one):
+                continue
             label = say(self.procedure.names[f"{node.id}/{one.name}"], self.units)
-            yield from self._par(label + self._how(one), "  read   ")
+            yield from self._par(label + self._how(one), "  read    ")
             for expect in (e for e in node.expect if e.input == one.name):
-                yield from self._par(self._band(expect, one), "           ")
+                yield from self._par(self._band(expect, one), "            ")
+
+    def _short(self, node: Node, one: Input) -> str:
+        name = one.name.partition(".")[0]
+        bands = [e for e in node.expect if e.input == one.name]
+        edges = [f"{self._edge(e.low, one)} to {self._edge(e.high, one)}{_where(e)}" for e in bands]
+        return f"{one.tap or name} {' or '.join(edges)}".strip()
 
     def _how(self, one: Input) -> str:
         parts = [one.instrument] if one.instrument not in ("", "eye") else []
@@ -172,9 +183,8 @@ class _Page:
 
     def _band(self, expect: Expect, one: Input) -> str:
         low, high = self._edge(expect.low, one), self._edge(expect.high, one)
-        where = f" where {expect.where[0]} took {expect.where[1]}" if expect.where else ""
         middle = f", likeliest {self._edge(expect.nominal, one)}" if expect.nominal is not None else ""
-        return f"expected{where} {low} to {high}{middle}: {say(expect.why, self.units)}"
+        return f"expected{_where(expect)} {low} to {high}{middle}: {say(expect.why, self.units)}"
 
     def _edge(self, si: float | None, one: Input) -> str:
         return "any" if si is None else amount(Amount(one.quantity, si), self.units)
@@ -188,7 +198,7 @@ class _Page:
         ):
             if names:
                 said = "; ".join(say(self.procedure.names[name], self.units) for name in names)
-                yield from self._par(said, f"  {word:<7}")
+                yield from self._par(said, f"  {word:<8}")
 
     def _par(self, text: str, head: str = "") -> list[str]:
         return wrap(
@@ -210,6 +220,16 @@ def group_of(node_id: str) -> str:
         if node_id.startswith(letters):
             return letters
     return node_id[0]
+
+
+def _point(one: Input) -> int:
+    """Return the number of the flow point an input belongs to; 0 for none."""
+    stem, _, number = one.name.rpartition(".")
+    return int(number) if number.isdigit() and stem in ("flow", "T0", "T1", "T2", "T3") else 0
+
+
+def _where(expect: Expect) -> str:
+    return f" where {expect.where[0]} took {expect.where[1]}" if expect.where else ""
 
 
 def _needs(expression: Expression) -> str:

@@ -324,8 +324,8 @@ ENTRIES: tuple[Entry, ...] = (
     Entry(
         "LAD-35",
         "same needle, faster stroke in a failure",
-        "{shut_off} shuts in {stated} at {flow}. With the reducer fully open the same needle takes about {value}.",
-        "At a trickle little more than the spring drives the stroke; in a failure the pressure difference does. "
+        "{shut_off} shuts in {stated} at {flow}. With the reducer fully open it takes about {value}.",
+        "At a trickle little more than the spring drives the stroke; in a failure the difference does. "
         "The supply main sees the shorter time.",
         "Work out the surge in the supply main with the shorter time before the needle is set.",
         equation="t = J/k_needle, J = A_d ∫ dx/√((1 − r) Δp + s)",

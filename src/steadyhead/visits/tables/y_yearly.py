@@ -285,15 +285,19 @@ def _first_by_pump(desk: Desk, shut_off: ShutOff) -> Node:
     )
 
 
+def _recovery(desk: Desk) -> list[str]:
+    facts = desk.facts
+    group = "DS6" if facts.is_downstream else "ES5"
+    reset = "by_itself" if facts.resets_itself else "by_hand"
+    return [f"{group}.{name}" for name in ("lower", *(("drains",) if facts.is_downstream else ()), reset, "refill")]
+
+
 def _due(desk: Desk, shut_off: ShutOff | None, last: str = "") -> Node:
     facts = desk.facts
     reducer = facts.last_reducer
     back: list[str] = []
     if shut_off is not None and facts.is_live:
-        group = "DS6" if facts.is_downstream else "ES5"
-        reset = "by_itself" if facts.resets_itself else "by_hand"
-        middle = ("drains",) if facts.is_downstream else ()
-        back = [f"{group}.{name}" for name in ("lower", *middle, reset, "refill")]
+        back = _recovery(desk)
     elif shut_off is not None:
         back = ["IN3.release"]
     touched = [
@@ -329,13 +333,12 @@ def _more(desk: Desk, shut_off: ShutOff) -> Node:
     scatter: Expression = {
         "gt": [{"sub": [{"max": read}, {"min": read}]}, 2.0 * trip_repeatability(shut_off)]
     }
-    back = "DS6" if facts.is_downstream else "ES5"
-    reset = "by_itself" if facts.resets_itself else "by_hand"
+    back = _recovery(desk)
     return desk.node(
         "Y6",
         shut_off.id,
         needs=["Y5"],
-        do=("F1.raise", "F1.hold", "touched", "spread", f"{back}.lower", f"{back}.{reset}", f"{back}.refill"),
+        do=("F1.raise", "F1.hold", "touched", "spread", *back),
         inputs=(
             *(desk.read("T3", run, instrument=SETTING_GAUGE, still=False) for run in runs),
             measured("closing.2", "time", "stopwatch"),

@@ -17,6 +17,8 @@ LONG_TIME = 120.0
 """Times from here on are told in minutes. [s]"""
 _SMALL = {"bar": 3, "psi": 2, "m head": 2, "ft head": 2, "kPa": 1}
 _SMALL_PRESSURE = 1e4
+_SMALL_VOLUME = 1e-4
+_LARGE_LEAK = 1e-3 / 60.0
 
 
 def say(message: Message, units: UnitSet = METRIC, language: str = "en") -> str:
@@ -66,7 +68,11 @@ def amount(value: Amount, units: UnitSet = METRIC) -> str:
     """
     unit = units.unit(value.kind)
     if value.kind == "volume" and unit == "m³" and abs(value.si) < 1.0:
+        if abs(value.si) < _SMALL_VOLUME:
+            return f"{format_value(value.si, 'volume', 'mL', 0)} mL"
         return f"{format_value(value.si, 'volume', 'L', 0 if abs(value.si) >= 0.01 else 2)} L"
+    if value.kind == "leak" and unit == "mL/min" and abs(value.si) >= _LARGE_LEAK:
+        return f"{format_value(value.si, 'leak', 'L/min', 1)} L/min"
     if value.kind == "time" and unit == "s" and value.si >= LONG_TIME:
         return f"{format_value(value.si, 'time', 'min', 0)} min"
     if value.kind == "pressure" and 0.0 < abs(value.si) < _SMALL_PRESSURE and unit in _SMALL:

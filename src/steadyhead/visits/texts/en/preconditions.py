@@ -13,7 +13,7 @@ TEXTS = {
     "A2.entry": "Get the permit to enter the chamber.",
     "A2.traffic": "Get the permit to close off the road.",
     "A2.isolation": "Get leave to isolate the station.",
-    "A2.discharge": "Get leave to let {litres} off at {td}, {runs_to}; ask about chlorine.",
+    "A2.discharge": "Get leave to let {litres} off: {runs_to}. Ask about chlorine.",
     "A2.electric": "Get the electrical isolation from an authorised person.",
     "A2.fire": "Get the impairment notice for fire water.",
     "A2.in.permits": "permit numbers",

@@ -19,7 +19,7 @@ TEXTS = {
     "D2.leak": "Leak = litres pumped × fall ÷ rise ÷ minutes. Allowed: {leak_limit}.",
     "D2.no_leak": "Leak = litres pumped × fall ÷ rise ÷ minutes. Allowed: none, because the demand can be "
     "zero.",
-    "D2.release": "Release the pump.",
+    "D2.release": "Release the pump. Open {td}, then {iv1} to {v2}; {td} back to trickle.",
     "D2.in.T3.before": "{t3} before pumping",
     "D2.in.T3.first": "{t3} pumped up",
     "D2.in.pumped": "water pumped",
@@ -55,7 +55,7 @@ TEXTS = {
     "D2r.follows.means": "{iv2} passes.",
     "D2r.follows.then": "Open {td}, lower {rv} ({lower_rv}). Shut another boundary or prove by injection.",
     "D3.title": "{rv} tight",
-    "D3.open": "Open {iv1} to {v2}.",
+    "D3.open": "{iv1} stands at {v2}.",
     "D3.lowest": "At its lowest setting: let {tap} down to about {drained_to}, shut {drain}.",
     "D3.standing": "At its standing setting: draw water, shut {drain}, read from the lock-up on.",
     "D3.watch": "Watch {tap} for {watch}. Feel the pipe wall.",
