@@ -47,10 +47,12 @@ def station_data(
     duty: tuple[str, str] = ("4.05 bar", "5.6 L/s"),
     inside: Mapping[str, str] | None = None,
     resets: str = "by hand",
+    line: list[dict[str, Any]] | None = None,
+    mains: bool = True,
 ) -> dict[str, Any]:
     """Return a station file: DN 100 valves between mains DN 150; levels of supply, station and zone [m]."""
     above, datum, below = (f"{level!r} m" for level in levels)
-    return {
+    data: dict[str, Any] = {
         "format": "steadyhead/station/1",
         "station": {"id": "TST", "name": "test", "datum": datum, "altitude": f"{altitude!r} m"},
         "water": {"temperature": "10 °C"},
@@ -60,7 +62,8 @@ def station_data(
         },
         "demand": {"night": "0.5 L/s", "average": "5 L/s", "peak": "15 L/s"},
         "zone": {"level": below, "main": dict(ZONE_MAIN)},
-        "line": [
+        "line": line
+        or [
             {"part": "tap", "id": "T0"},
             {"part": "isolating_valve", "id": "IV1", "size": "DN 150", "kv": "Kv 894"},
             {"part": "strainer", "id": "ST", "size": "DN 150", "kv_clean": "Kv 300"},
@@ -71,6 +74,9 @@ def station_data(
             {"part": "tap", "id": "T4"},
         ],
     }  # fmt: skip
+    if not mains:
+        del data["supply"]["main"], data["zone"]["main"]
+    return data
 
 
 def _valves(

@@ -127,11 +127,14 @@ PLACES: dict[str, Places] = {
         (9, "average", _fixed(("demand", "average"))), (5, "night", _fixed(("demand", "night"))),
         (3, "fire", _fixed(("demand", "fire"))), (4, "duty flow", _of_part("reducer", ("duty", "flow"))),
     ),
+    # An absolute logger gives lowest, typical and night together; the static pressure is mostly worked
+    # out from the reservoir's level (handbook 2.1). Settings and tags are read one by one.
     "gauge or absolute": (
-        (12, "static", _fixed(("supply", "static"))), (10, "typical", _fixed(("supply", "typical"))),
-        (10, "min", _fixed(("supply", "min"))), (8, "night", _fixed(("supply", "night"))), (12, "duty", DUTY),
-        (12, "lock-up", LOCKUP), (14, "trip", TRIP), (12, "alarm", ALARM), (4, "need", NEED),
-        (3, "one limit", _limit("fault")), (3, "factory tag", FACTORY),
+        (26, "logged supply pressures", _fixed(*(("supply", key) for key in ("min", "typical", "night")))),
+        (5, "static", _fixed(("supply", "static"))), (4, "typical", _fixed(("supply", "typical"))),
+        (5, "min", _fixed(("supply", "min"))), (5, "night", _fixed(("supply", "night"))), (11, "duty", DUTY),
+        (11, "lock-up", LOCKUP), (13, "trip", TRIP), (11, "alarm", ALARM), (4, "need", NEED),
+        (3, "one limit", _limit("fault")), (2, "factory tag", FACTORY),
     ),
     "feet as metres": (
         (45, "all levels", _all_levels), (16, "datum", _fixed(("station", "datum"))),

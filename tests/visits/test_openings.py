@@ -6,8 +6,7 @@ import pytest
 
 from steadyhead.findings import Amount, Severity
 from steadyhead.hydraulics import build
-from steadyhead.visits.drains import between_drain
-from steadyhead.visits.drains import test_drain as outlet_drain
+from steadyhead.visits.drains import between_drain, outlet_drain
 from steadyhead.visits.numbers import work_out
 from steadyhead.visits.openings import Held, drain_too_small, held_pressure, inlet_opening, sections_to_hold
 from tests.printed import printed

@@ -106,7 +106,7 @@ def do_card(file: str, pdf: str, json: bool, units: str) -> int:
 
     judged = judge_file(read_source(file), _shown(file))
     if json:
-        show_json(card_data(judged))
+        show_json(card_data(judged, UNIT_SETS[units]))
     if pdf:
         print(f"Station card: {write_pdf(pdf, card_paper(judged, UNIT_SETS[units], today()))}", file=sys.stderr)
     if not pdf and not json:

@@ -136,7 +136,7 @@ def _peaks(basis: Basis, rungs: Rungs) -> Iterator[Finding]:
                     STOP,
                     value=pressure(peak.peak),
                     limit=pressure(limit),
-                    failure=peak.label,
+                    failure=peak.label.capitalize(),
                     within=seconds(peak.within),
                     at=peak.at,
                     component=weakest.component,

@@ -213,7 +213,7 @@ def _cures(remedies: tuple[Remedy, ...]) -> str:
         if len(remedies[0].kinds) == 1
         else "No single change opens it; each of these pairs does:"
     )
-    return f"{head} {' '.join(remedy.words for remedy in remedies)}"
+    return " ".join([head, *(f"{remedy.words} {remedy.caution}".rstrip() for remedy in remedies)])
 
 
 def _alarm(basis: Basis, ladder: Ladder) -> Iterator[Finding]:

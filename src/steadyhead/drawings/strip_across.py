@@ -96,9 +96,9 @@ def draw_across(canvas: Canvas, facts: StripFacts) -> None:
     _draw_lines(canvas, facts, plan, ground)
     draw_hardware(canvas["hardware"], canvas["lines"], facts.picture, placing)
     _draw_limits(canvas, facts, plan, ground)
+    _draw_outlet(canvas, facts, plan, ground)
     _draw_readings(canvas, facts, plan, ground)
     _draw_no_flow_words(canvas, facts, plan, ground)
-    _draw_outlet(canvas, facts, plan)
     write_words(canvas, under)
     canvas.height = round(under.foot + 10.0)
 
@@ -335,7 +335,7 @@ def _draw_no_flow_words(canvas: Canvas, facts: StripFacts, plan: Across, ground:
     canvas["lettering"].text(*spots[best], text, style)
 
 
-def _draw_outlet(canvas: Canvas, facts: StripFacts, plan: Across) -> None:
+def _draw_outlet(canvas: Canvas, facts: StripFacts, plan: Across, ground: Ground) -> None:
     """Draw the arrows at both ends, the flow and where it goes."""
     placing, picture = plan.placing, facts.picture
     axis = placing.axis
@@ -346,7 +346,7 @@ def _draw_outlet(canvas: Canvas, facts: StripFacts, plan: Across) -> None:
     if picture.flow is not None:
         style = Lettering("figure" if plan.tight else "reading", "ink")
         figure = facts.figures.flow(picture.flow)
-        layer.figure(plan.column, y, figure, style, facts.figures.flow_unit)
+        ground.boxes.append(layer.figure(plan.column, y, figure, style, facts.figures.flow_unit))
     if picture.outlet_name:
         room = canvas.width - plan.column - 4
         text = facts.words["to"].format(place=picture.outlet_name)

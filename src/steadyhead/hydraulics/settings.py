@@ -58,9 +58,11 @@ def _closer(model: Model, reducer: Reducer) -> tuple[Model, float]:
     steady = solve(model, conditions)
     opening = steady.valves[reducer.id].pilot_opening
     lockup, band = model.lockup[reducer.id], model.band[reducer.id]
-    if opening >= 1.0 or opening <= 0.0:
+    if opening <= 0.0:
         return model, 0.0
     if reducer.lockup is None and model.reducer_twin(reducer.id).proportional_band is not None:
+        if opening >= 1.0:
+            return model, 0.0
         wanted = duty.pressure.si + band.si * opening
         off = abs(wanted - lockup.si)
         lockup = Value(
@@ -74,7 +76,10 @@ def _closer(model: Model, reducer: Reducer) -> tuple[Model, float]:
             wanted, "pressure", f"{wanted / 1e5:.3f} bar", Origin.DERIVED, lockup.evidence,
             f"from the lock-up rise; lock-up {lockup.provenance}", spread=_band_spread(lockup, opening),
         )  # fmt: skip
-    return model.with_settings({**model.lockup, reducer.id: lockup}, {**model.band, reducer.id: band}), off
+    settled = model.with_settings(
+        {**model.lockup, reducer.id: lockup}, {**model.band, reducer.id: band}
+    )
+    return settled, off
 
 
 def _band_spread(lockup: Value, opening: float) -> float | None:

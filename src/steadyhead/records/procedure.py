@@ -94,7 +94,17 @@ class BackOut:
 class Hazard:
     """A hazard at this step with the usual caution in few words."""
 
-    tag: Literal["pressure", "surge", "confined space", "traffic", "electric", "water quality", "fire", "consumers", "lifting"]
+    tag: Literal[
+        "pressure",
+        "surge",
+        "confined space",
+        "traffic",
+        "electric",
+        "water quality",
+        "fire",
+        "consumers",
+        "lifting",
+    ]
     caution: Message
 
 

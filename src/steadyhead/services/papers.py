@@ -10,18 +10,22 @@ from steadyhead.drawings import draw_ladder, draw_strip, screen
 from steadyhead.errors import InputError
 from steadyhead.hydraulics import build, solve
 from steadyhead.records.pictures import StripPicture
+from steadyhead.records.plan_numbers import PlanNumbers
 from steadyhead.records.station import Station
 from steadyhead.records.steady import Conditions, Steady
 from steadyhead.reports import card, design_sheet, plan
 from steadyhead.reports.paper import Attachment
 from steadyhead.reports.pictures import ladder_picture, strip_picture
 from steadyhead.services.judging import Judged
-from steadyhead.services.planning import MadePlan
+from steadyhead.services.planning import MadePlan, plan_station
 from steadyhead.station.canonical import canonical
 from steadyhead.station.load import Loaded
 from steadyhead.units import METRIC, UnitSet
 
 PICTURES = ("strip", "ladder")
+GENERAL_STOP_RULE = (
+    "Stop and back out when anything differs from what you expect, and when you cannot say what the next turn will do."
+)
 
 
 def drawing(judged: Judged, picture: str, width: int = 1360, units: UnitSet = METRIC) -> str:
@@ -59,12 +63,12 @@ def design_paper(judged: Judged, units: UnitSet, day: date) -> bytes:
 
 def plan_paper(made: MadePlan, units: UnitSet, day: date) -> bytes:
     """Return a test plan as a PDF."""
-    from steadyhead.procedure.plain import to_bytes
+    from steadyhead.procedure.plain import to_json
 
     assert made.procedure is not None
     files = (
         *_station_files(made.loaded, made.source),
-        Attachment("plan.json", to_bytes(made.procedure), "the plan as data", "application/json"),
+        Attachment("plan.json", to_json(made.procedure), "the plan as data", "application/json"),
     )
     return plan.pdf(
         made.procedure,
@@ -79,28 +83,34 @@ def plan_paper(made: MadePlan, units: UnitSet, day: date) -> bytes:
 
 def card_paper(judged: Judged, units: UnitSet, day: date) -> bytes:
     """Return the station card as a PDF."""
-    from steadyhead.visits.numbers import openings_of
-    from steadyhead.visits.texts import stop_rules
-
-    station = judged.loaded.station
+    rules, numbers = _card_facts(judged, units)
     return card.pdf(
-        station,
+        judged.loaded.station,
         day=day,
         station_hash=judged.loaded.sha256,
         engine_version=__version__,
-        stop_rules=stop_rules(units),
+        stop_rules=rules,
         units=units,
         strip=_strip(judged, units),
-        numbers=openings_of(station),
+        numbers=numbers,
         files=_station_files(judged.loaded, judged.source),
     )
 
 
-def card_data(judged: Judged) -> dict[str, Any]:
-    """Return what stands on the station card as plain data."""
-    from steadyhead.reports.card import content
+def card_data(judged: Judged, units: UnitSet = METRIC) -> dict[str, Any]:
+    """Return what stands on the station card as plain data, in the reader's units."""
+    rules, numbers = _card_facts(judged, units)
+    return {"format": "steadyhead/card/1", **card.content(judged.loaded.station, stop_rules=rules, units=units, numbers=numbers)}
 
-    return content(judged.loaded.station)
+
+def _card_facts(judged: Judged, units: UnitSet) -> tuple[list[str], PlanNumbers | None]:
+    """Return the stop rules in words and the inlet valve's openings; a station without a plan has blanks."""
+    from steadyhead.visits.texts import say
+
+    made = plan_station(judged.loaded, judged.source, "first")
+    if made.procedure is None:
+        return [GENERAL_STOP_RULE], None
+    return [say(rule, units) for rule in made.procedure.stop_rules], made.numbers
 
 
 def _strip(judged: Judged, units: UnitSet) -> StripPicture:

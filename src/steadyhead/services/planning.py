@@ -52,13 +52,13 @@ def read_visit(words: str) -> tuple[Kind, str]:
     if kind is None:
         raise InputError("--for", f"got {words!r}.", f"Use one of: {', '.join(VISITS)} (after-repair=ITEM).")
     if kind == "after_repair" and not item.strip():
-        from steadyhead.visits.items import item_names
-
         raise InputError(
-            "--for", "got after-repair without what was repaired.", f"Write after-repair=ITEM, ITEM one of: {', '.join(item_names())}."
+            "--for",
+            "got after-repair without what was repaired.",
+            "Write after-repair=ITEM, e.g. --for 'after-repair=reducer pilot'; a wrong item lists them all.",
         )
-    if kind != "after_repair" and item.strip():
-        raise InputError("--for", f"got {words!r}; only after-repair takes an item.", f"Write --for {name}.")
+    if kind not in ("after_repair", "new_setting") and item.strip():
+        raise InputError("--for", f"got {words!r}; this visit takes no item.", f"Write --for {name}.")
     return kind, item.strip()
 
 
@@ -74,22 +74,35 @@ def make_plan(source: bytes, visit: str, where: str = "") -> MadePlan:
     """
     kind, item = read_visit(visit)
     loaded = load(source, where)
-    from steadyhead.visits.plan import Refused, plan
+    return plan_station(loaded, source, kind, item)
 
+
+def plan_station(loaded: Loaded, source: bytes, kind: Kind, item: str = "") -> MadePlan:
+    """Return the plan of a loaded station; see `make_plan`."""
+    from steadyhead.visits.feasibility import Refused, feasibility
+    from steadyhead.visits.numbers import work_out
+    from steadyhead.visits.plan import build, findings
+
+    judged = feasibility(loaded.station)
+    if judged.facts is None:
+        return MadePlan(loaded, source, None, None, judged.findings)
     try:
-        made = plan(loaded.station, kind, item, station_hash=loaded.sha256, engine_version=__version__)
+        numbers = work_out(loaded.station, kind)
+        procedure = build(
+            loaded.station, kind, item, numbers, station_hash=loaded.sha256, engine_version=__version__
+        )
     except Refused as refused:
         return MadePlan(loaded, source, None, None, refused.findings)
-    return MadePlan(loaded, source, made.procedure, made.numbers, made.findings)
+    return MadePlan(loaded, source, procedure, numbers, findings(loaded.station, numbers))
 
 
 def plan_data(made: MadePlan) -> dict[str, Any]:
     """Return a plan as plain data, or the findings that forbid it."""
-    from steadyhead.procedure.plain import to_data
+    from steadyhead.procedure.plain import plain
 
     return {
         "format": "steadyhead/plan-result/1",
-        "procedure": None if made.procedure is None else to_data(made.procedure),
+        "procedure": None if made.procedure is None else plain(made.procedure),
         "findings": [finding_data(f) | {"words": tell(f).statement} for f in made.findings],
     }
 

@@ -16,6 +16,13 @@ _P = Evidence.PRACTICE
 BAND_PROBABILITY = 0.95
 """Share of true readings a band is made to hold: the middle of what the twin says over all tolerances."""
 
+SAMPLES = 400
+"""Drawn stations behind every band; own estimate: more move an edge by less than a gauge can show."""
+SEED = 20260101
+"""Of every plan: the same station gives the same plan, whoever asks."""
+LEAST_ANSWERED = 0.99
+"""A band is given only where the twin answers at this share of the drawn stations or more; own estimate."""
+
 STATED_KV_SPREAD = Default(
     "spread of a stated flow coefficient",
     0.10,
@@ -148,6 +155,16 @@ FLOW_TEST_DRAIN_SHARE = Default(
 FLOW_TEST_OVER_PEAK = Default(
     "highest flow of the flow test over peak", 1.05, "ratio", "105 %", _P, "station A: 22 of 21 L/s"
 )
+FLOW_POINT_POWER = 1.5
+"""Exponent that crowds the flow points towards trickle; own estimate."""
+LEAST_FLOW_SPAN = 2.0
+"""Highest over lowest flow of a flow test, at least; own estimate."""
+RESPONSE_REDUCER = (-0.5, 0.0, 0.5, 0.75, 1.0)
+"""Reducer turns of the response table, as shares of the turns that raise it to the test limit."""
+RESPONSE_SHUT_OFF = (-0.5, 0.0, 0.5)
+"""Shut-off turns of the response table, as shares of the same rise."""
+RESPONSE_DRAINS = (0.5, 1.0, 2.0)
+"""Drain openings of the response table, as multiples of the trickle opening."""
 POINT_TIME = Default(
     "time at each flow point", 240.0, "time", "4 min", _P, "station A: twelve points of 4 min"
 )

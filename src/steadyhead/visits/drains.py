@@ -49,7 +49,7 @@ def budget(
     -----
     Amounts of time are common practice (`steadyhead.visits.defaults`).
     """
-    outlet = test_drain(layout)
+    outlet = outlet_drain(layout)
     if outlet is None:
         return ()
     peak = station.demand.peak.si
@@ -67,7 +67,7 @@ def budget(
     return tuple(rows)
 
 
-def test_drain(layout: Layout) -> Drain | None:
+def outlet_drain(layout: Layout) -> Drain | None:
     """Return the test drain TD: the largest on the outlet section, or None."""
     drains = [drain for section in layout.sections if section.name == "outlet" for drain in section.drains]
     return max(drains, key=lambda drain: drain_kv(drain).si, default=None)

@@ -10,7 +10,7 @@ from steadyhead.design.tolerances import stated_or_share
 from steadyhead.records.parts import Drain, IsolatingValve, Reducer, ShutOff
 from steadyhead.records.station import Station
 from steadyhead.station.layout import Layout, read_layout
-from steadyhead.visits.drains import between_drain, test_drain
+from steadyhead.visits.drains import between_drain, outlet_drain
 from steadyhead.visits.questions import tap_of_role
 
 UPSTREAM, DOWNSTREAM = "shut-off upstream", "shut-off downstream"
@@ -153,7 +153,7 @@ def read_facts(station: Station, *, is_live: bool) -> Facts:
         An isolating valve or the outlet drain is missing; `steadyhead.visits.feasibility` says so in words.
     """
     layout = read_layout(station)
-    drain = test_drain(layout)
+    drain = outlet_drain(layout)
     if layout.inlet_valve is None or layout.outlet_valve is None or drain is None:
         raise ValueError("no plan stands without two isolating valves and a drain on the outlet")
     return Facts(

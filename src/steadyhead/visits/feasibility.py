@@ -16,7 +16,7 @@ from steadyhead.records.values import Value
 from steadyhead.station.elevation import to_datum
 from steadyhead.station.layout import COVERED, Layout, read_layout
 from steadyhead.visits.defaults import LIVE_HEADROOM
-from steadyhead.visits.drains import between_drain, test_drain
+from steadyhead.visits.drains import between_drain, outlet_drain
 from steadyhead.visits.facts import ALONE, DOWNSTREAM, PAIR, Facts, read_facts
 from steadyhead.visits.questions import tap_of_role
 from steadyhead.water import properties
@@ -88,7 +88,7 @@ def _stops(station: Station, layout: Layout) -> Iterator[Finding]:
 
 
 def _missing_parts(layout: Layout) -> Iterator[Finding]:
-    if test_drain(layout) is None:
+    if outlet_drain(layout) is None:
         yield _finding("PLAN-02", "line", STOP)
     if layout.code in (DOWNSTREAM, PAIR) and between_drain(layout) is None:
         yield _finding("PLAN-03", "line", STOP)
@@ -217,6 +217,8 @@ def _heeds(station: Station, layout: Layout, *, is_live: bool) -> Iterator[Findi
     outlet = layout.outlet_valve
     if outlet is not None and outlet.tight == "no":
         yield _finding("PLAN-22", f"{outlet.id}: tight", HEED, valve=outlet.id)
+        if station.alarm is not None and not station.equipment.hand_pump:
+            yield _finding("PLAN-31", "alarm", HEED, valve=outlet.id)
     if not any(part.part == "flow_meter" for part in layout.main):
         yield _finding("PLAN-23", "line", HEED)
     if outlet is not None and outlet.tight != "no" and not station.equipment.hand_pump:

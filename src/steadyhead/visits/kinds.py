@@ -29,7 +29,7 @@ def way_of(whole: Procedure, *, to_be_set: Iterable[str] = ()) -> dict[str, str]
 
 
 def return_to_service() -> tuple[str, ...]:
-    """Return the steps of a station that was isolated and not touched: fill, outlet valve, trickle reading, open."""
+    """Return the steps of a station that was isolated and not touched."""
     return (
         *SITE, "C1", "C1F", "C2", "C3", "C4", "C5", "D2", "EF1", "J1", "J2", "J3", "J6",
     )  # fmt: skip

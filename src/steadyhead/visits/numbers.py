@@ -20,7 +20,7 @@ from steadyhead.records.plan_numbers import Band, InletOpening, PlanNumbers
 from steadyhead.records.procedure import Kind
 from steadyhead.records.station import Station
 from steadyhead.visits import defaults as d
-from steadyhead.visits.drains import budget, over_permit, pump_volumes, test_drain
+from steadyhead.visits.drains import budget, outlet_drain, over_permit, pump_volumes
 from steadyhead.visits.filling import fill_surge, fill_velocity
 from steadyhead.visits.gauging import Tap, judge_gauges, taps_with_gauges
 from steadyhead.visits.openings import Held, drain_too_small, inlet_opening, section_limit, sections_to_hold
@@ -30,13 +30,6 @@ from steadyhead.visits.sampling import Samples, draw
 from steadyhead.visits.tolerances import parameters
 from steadyhead.visits.trial import WaterTable
 from steadyhead.visits.turns import Stop, coarse_spring, first_turn, response, tables
-
-SAMPLES = 400
-"""Drawn stations behind every band."""
-SEED = 20260101
-"""Of every plan: the same station gives the same plan, whoever asks."""
-_LEAST_ANSWERED = 0.99
-"""A band is given only where the twin answers at this share of the drawn stations or more."""
 
 
 @dataclass(frozen=True)
@@ -52,7 +45,7 @@ class _Frame:
     flow_points: tuple[float, ...]
 
 
-def work_out(station: Station, kind: Kind, *, samples: int = SAMPLES) -> PlanNumbers:
+def work_out(station: Station, kind: Kind, *, samples: int = d.SAMPLES) -> PlanNumbers:
     """Return the figures of a plan for one station.
 
     Deterministic: the same station gives the same figures. Bands hold the central 95 % of what the twin says
@@ -138,14 +131,14 @@ def flow_points(station: Station, model: Model, trickle: float) -> tuple[float, 
 
     The highest is a little over the peak flow, or what the drain lets off at the duty if that is less.
     """
-    drain = test_drain(model.layout)
+    drain = outlet_drain(model.layout)
     top = d.FLOW_TEST_OVER_PEAK.si * station.demand.peak.si
     if drain is not None:
         duty = model.layout.reducers[-1].duty.pressure.si
         top = min(top, d.FLOW_TEST_DRAIN_SHARE.si * model.full[drain.id] * sqrt(max(duty, 0.0)))
-    top = max(top, 2.0 * trickle)
+    top = max(top, d.LEAST_FLOW_SPAN * trickle)
     last = d.FLOW_POINTS - 1
-    raw = [trickle + (top - trickle) * (i / last) ** 1.5 for i in range(d.FLOW_POINTS)]
+    raw = [trickle + (top - trickle) * (i / last) ** d.FLOW_POINT_POWER for i in range(d.FLOW_POINTS)]
     return tuple(dict.fromkeys((trickle, *(_round(flow) for flow in raw[1:]))))
 
 
@@ -208,7 +201,7 @@ def _work(frame: _Frame, share: float) -> Work:
 def _bands(work: Work, station: Station, samples: int, findings: list[Finding]) -> dict[str, Band]:
     tools = {tap.gauge.id: tap.gauge for tap in work.taps.values()}
     listed = parameters(station, work.model.layout, tools.values(), work.asked)
-    drawn = draw(listed, samples, SEED)
+    drawn = draw(listed, samples, d.SEED)
     water = _water(work.model, drawn)
     columns = {name: values.tolist() for name, values in drawn.values.items()}
     names = tuple(columns)
@@ -250,7 +243,7 @@ def band_of(values: Iterable[float], nominal: float) -> Band | None:
     """
     every = np.array(list(values), dtype=np.float64)
     known = every[np.isfinite(every)]
-    if len(known) < max(_LEAST_ANSWERED * len(every), 1.0) or not isfinite(nominal):
+    if len(known) < max(d.LEAST_ANSWERED * len(every), 1.0) or not isfinite(nominal):
         return None
     tail = 0.5 * (1.0 - d.BAND_PROBABILITY)
     low, high = np.quantile(known, (tail, 1.0 - tail), method="weibull")
@@ -321,4 +314,4 @@ def _pump(frame: _Frame) -> dict[str, float]:
     return pump_volumes(frame.model.layout, frame.model.layout.reducers[-1].duty.pressure.si, limit)
 
 
-__all__ = ["SAMPLES", "SEED", "band_of", "flow_points", "trickle_flow", "work_out"]
+__all__ = ["band_of", "flow_points", "trickle_flow", "work_out"]

@@ -14,7 +14,7 @@ from steadyhead.records.plan_numbers import InletOpening
 from steadyhead.records.station import Station
 from steadyhead.records.steady import Conditions
 from steadyhead.visits import defaults as d
-from steadyhead.visits.drains import between_drain, test_drain
+from steadyhead.visits.drains import between_drain, outlet_drain
 
 _HALVINGS = 48
 
@@ -155,7 +155,7 @@ def sections_to_hold(station: Station, model: Model, tolerance_up: float) -> tup
     The section between the valves counts where a reducer stands before it.
     """
     found = []
-    outlet = test_drain(model.layout)
+    outlet = outlet_drain(model.layout)
     limit = section_limit(station, model, "outlet", tolerance_up)
     if outlet is not None and limit is not None:
         found.append(Held("outlet", outlet, limit))

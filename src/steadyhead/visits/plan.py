@@ -43,8 +43,8 @@ def plan(
     kind
         One of `KINDS`.
     item
-        For ``after_repair`` what was touched (`steadyhead.visits.items.names`); for ``new_setting`` which pilot,
-        empty for all.
+        For ``after_repair`` what was touched (`steadyhead.visits.items.names`); for ``new_setting`` which
+        pilot, empty for all.
     station_hash
         Hash of the released station file, kept in the plan.
     engine_version

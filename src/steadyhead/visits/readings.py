@@ -8,7 +8,7 @@ from math import nan, sqrt
 
 from steadyhead.hydraulics import Model
 from steadyhead.records.parts import Reducer
-from steadyhead.visits.drains import test_drain
+from steadyhead.visits.drains import outlet_drain
 from steadyhead.visits.gauging import Tap
 from steadyhead.visits.questions import Question
 from steadyhead.visits.stroke import Before, closing_time, needle
@@ -128,7 +128,7 @@ class _Visit:
             self.found[f"lockup.{self.work.role_of(reducer)}"] = self._still(reducer, self.as_found, "lockup")
 
     def _full_drain(self) -> State:
-        drain = test_drain(self.layout)
+        drain = outlet_drain(self.layout)
         drains = {drain.id: 1.0} if drain is not None else {}
         lockup = self._with_repeat("v2_drain", self.as_found)
         state = self.trial.at(drains=drains, openings=self.v2, lockup=lockup)

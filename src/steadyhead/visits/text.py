@@ -61,7 +61,9 @@ class _Page:
         for table in self.procedure.turn_tables:
             yield from self._turns(table)
         yield from self._water()
-        for group, nodes in groupby(self.procedure.nodes, key=lambda node: group_of(node.id)):
+        downstream = any(group_of(node.id) == "DS" for node in self.procedure.nodes)
+        key = {"E": "DS"} if downstream else {}
+        for group, nodes in groupby(self.procedure.nodes, key=lambda node: _heading(node.id, key)):
             yield ""
             yield self._rule(_GROUPS.get(group, group))
             for node in nodes:
@@ -109,11 +111,15 @@ class _Page:
         yield ""
         per_turn = say_value(table.per_turn, "pressure_per_turn", self.units)
         limit = say_value(table.limit, "pressure", self.units)
-        yield self._rule(f"Turns that raise {table.valve}: {table.spring}, {per_turn}, stop below {limit} at datum")
+        yield self._rule(
+            f"Turns that raise {table.valve}: {table.spring}, {per_turn}, stop below {limit} at datum"
+        )
         unit = self.units.unit("pressure")
         yield "turns   " + "".join(f"{turn:>7.2f}" for turn in table.turns)
         for tap, readings in table.readings.items():
-            figures = (say_value(value, "pressure", self.units).removesuffix(unit).strip() for value in readings)
+            figures = (
+                say_value(value, "pressure", self.units).removesuffix(unit).strip() for value in readings
+            )
             yield f"{tap:<3}{unit:>4} " + "".join(f"{figure:>7}" for figure in figures)
         if table.stop_after < len(table.turns) - 1:
             yield f"Stop after {table.turns[table.stop_after]:.2f} turns."
@@ -143,14 +149,12 @@ class _Page:
             yield from self._par(say(message, self.units), f"  {number:>5}.  ")
         yield from self._read(node)
         for other in node.otherwise:
-            told = f"{say(other.see, self.units)} {say(other.meaning, self.units)} → {say(other.then, self.units)}"
-            yield from self._par(told, "  else    ")
+            see, meaning, then = (say(one, self.units) for one in (other.see, other.meaning, other.then))
+            yield from self._par(f"{see} {meaning} → {then}", "  else    ")
         for hazard in node.hazards:
             yield from self._par(f"{hazard.tag}: {say(hazard.caution, self.units)}", "  heed    ")
         for way in node.back_out:
-            state = say(Message(f"state.{way.state}"), self.units) if not way.state.endswith("_between") else (
-                say(Message(f"state.{way.state.removesuffix('_between')}"), self.units)
-            )
+            state = say(Message(f"state.{way.state.removesuffix('_between')}"), self.units)
             yield from self._par(f"{state}: {say(way.do, self.units)}", "  leave   ")
         yield from self._bookkeeping(node)
 
@@ -220,6 +224,11 @@ def group_of(node_id: str) -> str:
         if node_id.startswith(letters):
             return letters
     return node_id[0]
+
+
+def _heading(node_id: str, instead: dict[str, str]) -> str:
+    group = group_of(node_id)
+    return group if node_id.startswith("E0") else instead.get(group, group)
 
 
 def _point(one: Input) -> int:

@@ -13,14 +13,9 @@ from steadyhead.records.parts import Reducer, ShutOff
 from steadyhead.records.procedure import ResponseTable, TurnTable
 from steadyhead.records.values import Value
 from steadyhead.visits import defaults as d
-from steadyhead.visits.drains import test_drain
+from steadyhead.visits.drains import outlet_drain
 from steadyhead.visits.readings import Work
 from steadyhead.visits.trial import State, Trial, WaterTable
-
-RESPONSE_REDUCER = (-0.5, 0.0, 0.5, 0.75, 1.0)
-"""Reducer turns of the response table, as shares of the turns that raise it to the test limit."""
-RESPONSE_DRAINS = (0.5, 1.0, 2.0)
-"""Drain openings of the response table, as multiples of the trickle opening."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -94,7 +89,7 @@ def turn_table(work: Work, reducer: Reducer, stop: Stop, *, spring: str, per_tur
 
 def trickle_opening(work: Work, trial: Trial) -> dict[str, float]:
     """Return the share at which the test drain lets off the trickle flow, the reducers as stated."""
-    drain = test_drain(work.model.layout)
+    drain = outlet_drain(work.model.layout)
     if drain is None:
         return {}
     inlet = work.model.layout.inlet_valve
@@ -159,8 +154,8 @@ def response(work: Work, stop: Stop) -> ResponseTable | None:
     rate = work.model.twins[reducer.id].per_turn.si
     rate_off = work.model.twins[shut_off.id].per_turn.si
     top = max((stop.limit - trial.lockup[reducer.id]) / rate, d.QUARTER)
-    reducer_turns = tuple(top * share for share in RESPONSE_REDUCER)
-    off_turns = tuple(0.5 * top * rate / rate_off * i for i in (-1, 0, 1))
+    reducer_turns = tuple(top * share for share in d.RESPONSE_REDUCER)
+    off_turns = tuple(top * rate / rate_off * share for share in d.RESPONSE_SHUT_OFF)
     inlet = layout.inlet_valve
     openings = {inlet.id: work.inlet_share} if inlet is not None else {}
     roles = tuple(role for role in ("T1", "T2", "T3") if role in work.taps)
@@ -173,12 +168,12 @@ def response(work: Work, stop: Stop) -> ResponseTable | None:
                 openings=openings,
                 lockup=lockup,
             )
-            for factor in RESPONSE_DRAINS
+            for factor in d.RESPONSE_DRAINS
         ]
         values.append(
             tuple(_level(work, trial, states, roles, shut_off.trip.si + rate_off * off) for off in off_turns)
         )
-    axes = ((reducer.id, reducer_turns), (shut_off.id, off_turns), ("drain", RESPONSE_DRAINS))
+    axes = ((reducer.id, reducer_turns), (shut_off.id, off_turns), ("drain", d.RESPONSE_DRAINS))
     return ResponseTable(axes=axes, taps=(*roles, "margin"), values=tuple(values))
 
 

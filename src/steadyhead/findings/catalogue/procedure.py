@@ -269,4 +269,13 @@ ENTRIES: tuple[Entry, ...] = (
         "State the limits of the parts on that section, or the trip.",
         sources=(f"{_HB} 3.1 V2",),
     ),
+    Entry(
+        "PLAN-31",
+        "high alarm not tried",
+        "{valve} does not shut tight and the crew brings no hand pump: the high outlet alarm is not tried.",
+        "Raising the outlet would reach the consumers, and there is nothing else to raise the transmitter "
+        "with.",
+        "Bring a hand pump, or mend the valve.",
+        sources=(f"{_HB} 3.1 V1, 3.2 G4",),
+    ),
 )

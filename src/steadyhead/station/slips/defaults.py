@@ -62,7 +62,7 @@ def _ln(name: str, low: float, high: float, below: float, above: float, floor: f
 MIN_TO_TYPICAL = _ln("lowest over typical inlet pressure", 0.55, 1.0, 0.25, 0.006, 0.01)
 TYPICAL_TO_NIGHT = _ln("typical over night inlet pressure", 0.65, 1.0, 0.2, 0.006, 0.015)
 TYPICAL_TO_STATIC = _ln("typical over static inlet pressure", 0.55, 1.0, 0.25, 0.006, 0.01)
-NIGHT_TO_STATIC = _ln("night over static inlet pressure", 0.9, 1.0, 0.04, 0.006, 0.01)
+NIGHT_TO_STATIC = _ln("night over static inlet pressure", 0.87, 1.0, 0.08, 0.006, 0.01)
 MIN_TO_STATIC = _ln("lowest over static inlet pressure", 0.4, 1.0, 0.3, 0.006, 0.01)
 FRICTION_TO_FALL = _ln(
     "friction of the supply main at peak over the fall from static to lowest", 1e-6, 1.0, 1.0, 0.4
@@ -99,7 +99,7 @@ DUTY_TO_MATERIAL = _ln("duty over what the zone's material is made for", 1e-9, 1
 # Consumers.
 NEED_ALONE = _ln("pressure needed in bar", 0.3, 6.0, 0.3, 0.4)
 NEED_MARGIN = Expectation(
-    "duty less height, friction and need, over the larger of a quarter duty and 1 bar", 0.0, 2.0, 0.12, 0.8
+    "duty less height, friction and need, over the larger of a quarter duty and 1 bar", 0.0, 2.5, 0.12, 1.0
 )
 AT_HIGHEST = Expectation(
     "pressure at the highest consumer, over the larger of a quarter duty and 1 bar", 0.3, 6.0, 0.3, 1.5
@@ -107,7 +107,7 @@ AT_HIGHEST = Expectation(
 AT_LOWEST = Expectation(
     "pressure at the lowest consumer, over the larger of a quarter duty and 1 bar", 0.5, 18.0, 0.3, 4.0
 )
-LEVEL_OFF = Expectation("ln of one and the distance of a level from the datum in 20 m", 0.0, 1.05, 1.0, 0.45)
+LEVEL_OFF = Expectation("ln of one and the distance of a level from the datum in 20 m", 0.0, 1.2, 1.0, 0.45)
 LEVEL_BETWEEN = Expectation("usual level, as a share from lowest to highest", 0.0, 1.0, 0.1, 0.1, 0.01)
 NEED_LEVEL = Expectation("critical point less highest consumer, in 10 m", -3.0, 0.3, 1.5, 0.3)
 LIMIT_LEVEL = Expectation(

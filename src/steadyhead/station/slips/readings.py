@@ -118,7 +118,9 @@ def _groups(slip: Slip, sheet: Sheet, fitting: list[int]) -> Iterator[tuple[Path
 
     for index in fitting:
         yield sheet.slots[index].path, (index,)
-    if slip.name == "absolute as gauge":
+    if slip.name.endswith(("gauge", "absolute")):
+        # One logger gives these together; the static pressure is mostly worked out from levels.
+        yield group(("supply",), lambda path: path[0] == "supply" and path[-1] != "static")
         return
     paths = [sheet.slots[index].path for index in fitting]
     yield group(("supply",), lambda path: path[0] == "supply")

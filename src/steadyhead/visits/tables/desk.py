@@ -123,6 +123,7 @@ class Desk:
         out: Iterable[str] = (),
         hazards: Iterable[tuple[Tag, str]] = (),
         text: str = "",
+        title: str = "title",
         time: str = "",
         over: Mapping[str, Amount | str | int] | None = None,
         **sets: Iterable[str],
@@ -145,8 +146,8 @@ class Desk:
             States to leave the step from; ``base.out.state`` where there is such a text, else ``out.state``.
         hazards
             Tag and name of the caution.
-        text, time
-            Base of the texts and of the minutes where they are not `base`.
+        text, title, time
+            Base of the texts, name of the title, base of the minutes, where they are not the usual ones.
         over
             Parameters that hold for this step alone.
         sets
@@ -159,7 +160,7 @@ class Desk:
         self.labels.update({f"{node_id}/{one.name}": self._label(prefix, one.name, words) for one in listed})
         return Node(
             id=node_id,
-            title=self.say(f"{prefix}.title", **words),
+            title=self.say(f"{prefix}.{title}", **words),
             needs={"all": list(needs)},
             do=tuple(self._do(prefix, one, words) for one in do),
             inputs=listed,

@@ -166,6 +166,7 @@ def _brought_back(desk: Desk, shut_off: ShutOff, words: Params, *, told: bool) -
     reset = "by_itself" if desk.facts.resets_itself else "by_hand"
     return desk.node(
         "DS4x",
+        title="title" if told else "title_full",
         needs=["DS4"],
         do=("sink", "raise", reset, "wait", "again" if told else "back"),
         inputs=(*desk.reads("T2", "T3"), *yes_no("open")),
@@ -210,9 +211,9 @@ def recovery(desk: Desk, shut_off: ShutOff, *, needs: list[Needs], base: str = "
         base,
         needs=needs,
         do=("lower", "drains", reset, "refill"),
-        inputs=(*desk.reads("T1", "T2", "T3"), *yes_no("open")),
-        bands={"T2": "after_trip.T2"},
-        otherwise=(("climbs", above("T2")), ("stays", is_no("open"))),
+        inputs=(desk.read("T2", "T2.first"), *desk.reads("T1", "T2", "T3"), *yes_no("open")),
+        bands={"T2.first": "after_trip.T2"},
+        otherwise=(("climbs", above("T2.first")), ("stays", is_no("open"))),
         out=("tripped_between", "trickle"),
         hazards=(("surge", "rush"), ("pressure", "raised_between")),
         text="DS6",

@@ -75,6 +75,13 @@ def before(desk: Desk, reducer: Reducer) -> list[Needs]:
     return needs
 
 
+def _trickle(desk: Desk, reducer: Reducer) -> str:
+    """Return the text that sets the trickle through this reducer alone."""
+    if not desk.facts.is_pair:
+        return "trickle"
+    return "trickle_first" if reducer is desk.facts.reducers[0] else "trickle_second"
+
+
 def as_it_stands(desk: Desk, reducer: Reducer) -> Node:
     """Return EF1: trickle reading of a reducer that is left as it stands."""
     role = desk.facts.tap_below(reducer)
@@ -84,7 +91,7 @@ def as_it_stands(desk: Desk, reducer: Reducer) -> Node:
         "EF1",
         reducer.id,
         needs=before(desk, reducer),
-        do=("trickle", "read"),
+        do=(_trickle(desk, reducer), "read"),
         inputs=(*desk.reads("T1"), desk.read(role, "reading", instrument=SETTING_GAUGE)),
         bands={"reading": f"trickle.{role}", "T1": "trickle.T1"},
         otherwise=(*((("follows", follows),) if has_t1 else ()), ("off", outside("reading"))),
@@ -119,7 +126,7 @@ def set_reducer(desk: Desk, reducer: Reducer, *, base: str = "ES1") -> Node:
         base,
         reducer.id,
         needs=before(desk, reducer),
-        do=("trickle", "first", "raise"),
+        do=(_trickle(desk, reducer), "first", "raise"),
         inputs=(
             *desk.reads("T1"),
             desk.read(role, "first", instrument=SETTING_GAUGE),

@@ -19,11 +19,17 @@ def nodes(desk: Desk) -> Iterator[Node]:
     listed: list[Node] = []
     if shut_off is not None and shut_off.limit_switch is not None:
         listed += _switch(desk, shut_off)
-    if facts.station.alarm is not None:
+    if is_tried(desk):
         listed.append(_high(desk))
     yield from listed
     if listed:
         yield _clocks(desk, [node.id for node in listed])
+
+
+def is_tried(desk: Desk) -> bool:
+    """Return whether the high alarm can be tried: by raising the outlet, or by a pump at the transmitter."""
+    facts = desk.facts
+    return facts.station.alarm is not None and (facts.can_isolate or facts.has_pump)
 
 
 def _switch(desk: Desk, shut_off: ShutOff) -> Iterator[Node]:

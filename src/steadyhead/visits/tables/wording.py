@@ -52,12 +52,13 @@ def station_words(facts: Facts, numbers: PlanNumbers) -> Words:
     words.update(_amounts())
     if facts.shut_off is not None:
         words.update(pilot_words(facts, numbers, facts.shut_off))
-        words.update(_trip_words(facts.shut_off, numbers))
+        words.update(_trip_words(facts, facts.shut_off, numbers))
     words.update(pilot_words(facts, numbers, facts.last_reducer))
     if facts.is_pair:
         words.update({"rv1": facts.reducers[0].id, "rv2": facts.reducers[1].id})
     if station.alarm is not None:
-        words["alarm"] = pressure(station.alarm.pressure.si)
+        alarm = as_read(facts, "T3", station.alarm.pressure.si)
+        words["alarm"] = pressure(numbers.target_reading.get("alarm", alarm))
         words["alarm_delay"] = seconds(station.alarm.delay.si if station.alarm.delay else 0.0)
     return words
 
@@ -82,13 +83,10 @@ def _places(facts: Facts, numbers: PlanNumbers) -> Words:
         words[f"turns_{name}"] = f"@{name}.turns" if valve.turns is not None else "@turns.unknown"
         if valve.turns is not None:
             words[f"count_{name}"] = Amount("turns", valve.turns.si)
-    for name, section in (("v2", "outlet"), ("v2b", "between")):
-        opening = numbers.inlet_opening.get(section)
-        if opening is not None:
-            words.update(_opening(name, opening, facts.inlet_valve))
+    if numbers.inlet_opening:
+        words.update(_opening(min(numbers.inlet_opening.values(), key=lambda o: o.share), facts.inlet_valve))
+    for name, section, role in (("test_limit", "outlet", "T3"), ("test_limit_between", "between", "T2")):
         if section in numbers.test_limit:
-            role = "T3" if section == "outlet" else "T2"
-            name = "test_limit" if section == "outlet" else "test_limit_between"
             words[name] = pressure(as_read(facts, role, numbers.test_limit[section]))
     return words
 
@@ -101,12 +99,10 @@ def as_read(facts: Facts, role: str, at_datum: float) -> float:
     return to_level(at_datum, level=height, datum=0.0, density=density)
 
 
-def _opening(name: str, opening: InletOpening, valve: IsolatingValve) -> Words:
-    words: dict[str, Amount | str | int] = {f"{name}_share": Amount("ratio", opening.share)}
+def _opening(opening: InletOpening, valve: IsolatingValve) -> Words:
     if opening.turns is not None and valve.turns is not None:
-        words[f"{name}_turns"] = Amount("turns", opening.turns)
-    words[name] = f"@{name}.turns" if f"{name}_turns" in words else f"@{name}.share"
-    return words
+        return {"v2": "@v2.turns", "v2_turns": Amount("turns", opening.turns)}
+    return {"v2": "@v2.share", "v2_share": Amount("ratio", opening.share)}
 
 
 def _amounts() -> Words:
@@ -131,19 +127,19 @@ def _amounts() -> Words:
     }
 
 
-def _trip_words(shut_off: ShutOff, numbers: PlanNumbers) -> Words:
+def _trip_words(facts: Facts, shut_off: ShutOff, numbers: PlanNumbers) -> Words:
     trip = shut_off.trip.si if shut_off.trip is not None else 0.0
     band = shut_off.dead_band.si if shut_off.dead_band is not None else d.DEAD_BAND.si
     repeat = trip_repeatability(shut_off)
     upper = numbers.test_limit.get("outlet", trip + repeat)
     return {
         "trip": pressure(trip),
-        "trip_reading": pressure(numbers.target_reading.get("trip", trip)),
+        "trip_reading": pressure(numbers.target_reading.get("trip", as_read(facts, "T3", trip))),
         "trip_repeat": pressure(repeat),
         "step": pressure(repeat / 2.0),
-        "reset": pressure(trip - band),
+        "reset": pressure(numbers.target_reading.get("reset", as_read(facts, "T3", trip - band))),
         "raise_more": pressure(band + d.RAISE_MORE.si),
-        "pump_stop": pressure(2.0 * trip - upper - d.BELOW_TRIP_EDGE.si),
+        "pump_stop": pressure(as_read(facts, "T3", 2.0 * trip - upper) - d.BELOW_TRIP_EDGE.si),
         "switch_text": (shut_off.limit_switch.text if shut_off.limit_switch else "")
         or "@switch.text_unnamed",
         "switch_kind": "@switch.leaves_open"
@@ -180,7 +176,7 @@ def pilot_words(facts: Facts, numbers: PlanNumbers, valve: Reducer | ShutOff) ->
     words.update(
         {
             "design_setting": pressure(duty),
-            "duty": pressure(duty),
+            "duty": pressure(numbers.target_reading.get(f"duty.{role}", as_read(facts, role, duty))),
             "duty_flow": Amount("flow", valve.duty.flow.si),
             "trickle_reading": pressure(reading),
             "first_turn": Amount("turns", numbers.first_turn.get(valve.id, QUARTER)),

@@ -171,16 +171,19 @@ def _tests(desk: Desk) -> Iterator[Node]:
         yield _more(desk, shut_off) if facts.is_live else _more_by_pump(desk, shut_off)
         return
     last = "Y3"
-    if facts.is_pair and facts.can_isolate:
+    is_pair = facts.is_pair and facts.can_isolate
+    if is_pair:
         yield two_reducers.alone(desk, needs=[last], base="Y4", time="Y4")
         last = f"Y4.{facts.reducers[1].id}"
-    if facts.station.alarm is not None:
-        base = "Y6" if last != "Y3" else "Y4"
+        yield _due(desk, None, last)
+        last = "Y5"
+    if g_alarm.is_tried(desk):
+        base = "Y6" if is_pair else "Y4"
         build = g_alarm.by_reducer if facts.can_isolate else g_alarm.by_pump
-        if facts.can_isolate or facts.has_pump:
-            yield build(desk, needs=[last], base=base, time=base)
-            last = base
-    yield _due(desk, None, last)
+        yield build(desk, needs=[last], base=base, time=base)
+        last = base
+    if not is_pair:
+        yield _due(desk, None, last)
 
 
 def _contact(desk: Desk, shut_off: ShutOff) -> bool:
@@ -289,7 +292,10 @@ def _recovery(desk: Desk) -> list[str]:
     facts = desk.facts
     group = "DS6" if facts.is_downstream else "ES5"
     reset = "by_itself" if facts.resets_itself else "by_hand"
-    return [f"{group}.{name}" for name in ("lower", *(("drains",) if facts.is_downstream else ()), reset, "refill")]
+    return [
+        f"{group}.{name}"
+        for name in ("lower", *(("drains",) if facts.is_downstream else ()), reset, "refill")
+    ]
 
 
 def _due(desk: Desk, shut_off: ShutOff | None, last: str = "") -> Node:
@@ -309,6 +315,7 @@ def _due(desk: Desk, shut_off: ShutOff | None, last: str = "") -> Node:
         touched += of(facts.layout.strainer.id, "element")
     return desk.node(
         "Y5",
+        title="title" if shut_off is not None else "title_plain",
         needs=[f"Y4.{shut_off.id}" if shut_off is not None else last],
         do=(*back, "due", "vent"),
         inputs=(

@@ -89,6 +89,7 @@ TEXTS = {
     "DS6.by_hand": "Reset {so} by hand.",
     "DS6.by_itself": "Wait: {so} reopens by itself below {reset}.",
     "DS6.refill": "Shut {td2}. Refill by trickle, {iv1} at {v2} or less.",
+    "DS6.in.T2.first": "{t2} before {td2} is opened",
     "DS6.in.open": "fully open, {t2} equal to {t3}?",
     "DS6.climbs.see": "{t2} climbs towards {t1}.",
     "DS6.climbs.means": "{rv} does not close.",

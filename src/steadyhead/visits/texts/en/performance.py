@@ -2,7 +2,8 @@
 
 TEXTS = {
     "H1.title": "{rv} to duty",
-    "H1.flow": "Let the duty flow run at {drain}, {duty_flow}; where {iv1} at {v2} or the drain does not give it, trickle.",
+    "H1.flow": "Let the duty flow run at {drain}, {duty_flow}; where {iv1} at {v2} or the drain does not "
+    "give it, trickle.",
     "H1.lower": "Lower {rv} ({lower_rv}) to {below_least} to {below_most} below duty, water running.",
     "H1.raise": "Raise it from below ({raise_rv}) to {duty} at {tap}; at trickle to {trickle_reading}.",
     "H1.nut": "Tighten the lock nut. Read again. Measure the screw.",

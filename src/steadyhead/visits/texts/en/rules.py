@@ -7,6 +7,9 @@ TEXTS = {
     "plan.",
     "V2": "Before any raise {td} has been opened and water seen, and {iv1} stands at {v2}: then {td}, fully "
     "open, holds the outlet below {test_limit} even with the reducer wide open.",
+    "V2.between": "Before any raise {td} and {td2} have been opened and water seen, and {iv1} stands at "
+    "{v2}: then {td}, fully open, holds the outlet below {test_limit}, and {td2} the section between the "
+    "valves below {test_limit_between}, even with a reducer wide open.",
     "V3": "An isolating valve moves a little, waits, then moves slowly; the last part of closing is the "
     "slowest.",
     "V4": "Whoever touches a spring, needle, nut, cock or sensing line takes away every proof that rests on "

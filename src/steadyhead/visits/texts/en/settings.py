@@ -3,6 +3,8 @@
 TEXTS = {
     "EF1.title": "{rv} as it stands, at trickle",
     "EF1.trickle": "{iv1} at {v2}. Set {drain} to trickle, {trickle_flow}.",
+    "EF1.trickle_first": "{iv1} at {v2}. Shut {td}. Set {drain} to trickle, {trickle_flow}.",
+    "EF1.trickle_second": "{iv1} at {v2}. Shut {td2}. Set {drain} to trickle, {trickle_flow}.",
     "EF1.read": "Read {tap}.",
     "EF1.in.reading": "{tap} at trickle",
     "EF1.follows.see": "{tap} runs up with {t1}.",
@@ -23,6 +25,8 @@ TEXTS = {
     "back after.",
     "ES1.title": "Set {rv} to its trickle reading",
     "ES1.trickle": "{iv1} at {v2}. {drain} runs at trickle, {trickle_flow}.",
+    "ES1.trickle_first": "{iv1} at {v2}. Shut {td}. {drain} runs at trickle, {trickle_flow}.",
+    "ES1.trickle_second": "{iv1} at {v2}. Shut {td2}. {drain} runs at trickle, {trickle_flow}.",
     "ES1.first": "First turn: at most {first_turn} ({raise_rv}). Compare with the turn table: it shows "
     "which spring is fitted.",
     "ES1.raise": "Go on in small steps to {trickle_reading} at {tap}. Wait after each until it stands.",

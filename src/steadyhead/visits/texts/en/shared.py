@@ -9,8 +9,6 @@ TEXTS = {
     "screw.unknown": "screw direction not stated: read the plate",
     "v2.turns": "{v2_turns} from shut",
     "v2.share": "{v2_share} of its opening",
-    "v2b.turns": "{v2b_turns} from shut",
-    "v2b.share": "{v2b_share} of its opening",
     "iv1.turns": "{count_iv1} in all",
     "iv2.turns": "{count_iv2} in all",
     "turns.unknown": "turns not stated: count them",
@@ -57,7 +55,7 @@ TEXTS = {
     # Cautions.
     "hz.trapped": "Pressure may be trapped. See zero on a live gauge of that very section, stand aside, "
     "loosen the far side first.",
-    "hz.raised": "The section stands above duty. {td} stays ready to open fully; {iv1} stays at {v2}.",
+    "hz.raised": "The outlet can rise here. {td} stays ready to open fully; {iv1} stays at {v2}.",
     "hz.raised_between": "The section between the valves may see the inlet. {td2} stays ready; {iv1} stays "
     "at {v2}.",
     "hz.no_protection": "No shut-off protects until the trip is proved. {iv1} never beyond {v2}.",

@@ -78,6 +78,7 @@ TEXTS = {
     "Y4.in.peak": "{t3}, highest",
     "Y4.in.T3.watch": "{t3} after watching",
     "Y5.title": "Recover; only now what is due",
+    "Y5.title_plain": "Only now what is due",
     "Y5.due": "Only now: pilot filters of all valves, strainer if due, bleeding as in C3, greasing. Each "
     "touch is written down.",
     "Y5.vent": "Anything opened is vented first: zero on a live gauge of that section.",
