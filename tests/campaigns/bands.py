@@ -19,7 +19,6 @@ LOWEST, HIGHEST, LEAST_BY_KEY = 0.93, 0.97, 0.90
 FLAT = 0.10
 MANY = 100
 SCATTER = 4.0
-LOSSES = ("loss",)
 
 
 def run(seed: int, n: int) -> dict[str, Any]:

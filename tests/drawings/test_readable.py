@@ -76,7 +76,7 @@ def ladders(draw):
     )
 
 
-@settings(max_examples=40)
+@settings(max_examples=60, derandomize=True)
 @given(ladders(), st.sampled_from(WIDTHS))
 def test_no_ladder_whatever_is_written_over_or_cut_off(picture, width):
     canvas = compose_ladder(picture, screen(), width)
@@ -104,15 +104,12 @@ def strips(draw):
     return replace(UPSTREAM, pressures=taps, limits=tuple(limits), flow=flow, units=draw(units))
 
 
-@settings(max_examples=40)
+@settings(max_examples=60, derandomize=True)
 @given(strips(), st.sampled_from([390, 768, 1360]))
-def test_no_strip_whatever_writes_a_word_over_another(picture, width):
+def test_no_strip_whatever_is_written_over_or_cut_off(picture, width):
     canvas = compose_strip(picture, screen(), width)
-    named = [box for box in canvas.boxes if not box.text.startswith("at no flow")]
-    figures = [box for box in named if box.text[:1].isdigit()]
+    assert overlaps(canvas) == []
     assert outside(canvas) == []
-    for one, other in combinations(figures, 2):
-        assert not one.meets(other, -TOUCH), (one.text, other.text)
 
 
 @pytest.mark.parametrize("width", WIDTHS)

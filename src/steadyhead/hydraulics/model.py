@@ -103,7 +103,9 @@ class Model:
 
     def with_water(self, water: WaterProperties, atmosphere: float) -> Model:
         """Return the model with stated water and atmosphere [Pa abs]; settings stay."""
-        return _assembled(self.station, water, atmosphere).with_settings(self.lockup, self.band)
+        groups = frozenset(part.id for part in self.station.parts() if isinstance(part, Parallel))
+        same = _assembled(self.station, water, atmosphere, groups & self.element.keys())
+        return same.with_settings(self.lockup, self.band)
 
     def standing_at(self, pressure: float) -> Steady:
         """Return a situation in which all water stands, at one pressure [Pa] at the datum, nothing flowing."""

@@ -15,7 +15,7 @@ from steadyhead.records.steady import Conditions
 from steadyhead.records.values import Evidence, Origin, Value
 from steadyhead.station import defaults as d
 
-ROUNDS = 30
+ROUNDS = 300
 LEAST_RISE = 1e3
 """Smallest rise a band is derived from. [Pa]"""
 SETTLED = 0.5

@@ -123,15 +123,28 @@ def arranged(model: Model, conditions: Conditions) -> Line:
     for part_id, value in model.band.items():
         values[model.element[part_id]][layout.BAND] = value.si
     for part in model.station.parts():
+        if part.id not in model.element:
+            _refuse_if_opened(part.id, conditions)
+            continue
+        row = values[model.element[part.id]]
         if part.id in conditions.openings:
-            _open(values[model.element[part.id]], part, conditions.openings[part.id], model)
+            _open(row, part, conditions.openings[part.id], model)
         if isinstance(part, Strainer) and conditions.strainer_clog != 1.0:
-            values[model.element[part.id]][layout.FULL] /= conditions.strainer_clog**0.5
+            row[layout.FULL] /= conditions.strainer_clog**0.5
         if isinstance(part, Reducer):
-            _set_reducer(values[model.element[part.id]], part.id, conditions, model)
+            _set_reducer(row, part.id, conditions, model)
         if isinstance(part, ShutOff) and part.id in conditions.forced_lift:
-            values[model.element[part.id]][layout.LIFT] = conditions.forced_lift[part.id]
+            row[layout.LIFT] = conditions.forced_lift[part.id]
     return Line(base.end, base.kinds, base.links, values, base.xs, base.ys)
+
+
+def _refuse_if_opened(part_id: str, conditions: Conditions) -> None:
+    if conditions.openings.get(part_id, 0.0) > 0.0:
+        raise InputError(
+            f"openings {part_id}",
+            "stands on a bypass that this model keeps shut.",
+            "Build the model with its parallel group open.",
+        )
 
 
 def _open(row: Floats, part: object, share: float, model: Model) -> None:
@@ -193,7 +206,7 @@ def answer(model: Model, solution: Solution) -> Steady:
     nodes = tuple(float(p) for p in solution.nodes)
     flows = [float(q) for q in solution.flows]
     drains = {
-        part.id: _shunt(model.element[part.id], flows) for part in model.station.parts() if isinstance(part, Drain)
+        part.id: _shunt(model.element[part.id], flows) for part in model.station.parts() if isinstance(part, Drain) and part.id in model.element
     }
     flow = _known(flows[model.line.end - 1])
     return Steady(

@@ -8,6 +8,8 @@ from steadyhead.units.table import KINDS
 LITRE = 1e-3
 FEW_LITRES = 10.0 * 1e3 * LITRE
 """Below this a metric volume is told in litres. [m³]"""
+LONG_VISIT = 120.0
+"""From here on a visit is told in hours. [min]"""
 _QUARTERS = {0: "", 1: "¼", 2: "½", 3: "¾"}
 
 
@@ -21,6 +23,20 @@ def unit(kind: str, units: UnitSet) -> str:
     ('bar', '')
     """
     return units.unit(kind) if kind in KINDS else ""
+
+
+def site_unit(kind: str, units: UnitSet) -> str:
+    """Return the unit a person on site writes in: lengths there are screw heights, in mm or inches.
+
+    Examples
+    --------
+    >>> from steadyhead.units import METRIC, US
+    >>> site_unit("length", METRIC), site_unit("length", US), site_unit("pressure", US)
+    ('mm', 'in', 'psi')
+    """
+    if kind == "length":
+        return "mm" if units.unit(kind) == "m" else "in"
+    return unit(kind, units)
 
 
 def figure(si: float, kind: str, units: UnitSet, digits: int | None = None) -> str:
@@ -43,6 +59,8 @@ def between(low: float | None, high: float | None, kind: str, units: UnitSet) ->
     >>> from steadyhead.units import METRIC
     >>> between(4.0e5, 4.2e5, "pressure", METRIC), between(None, 5.31e5, "pressure", METRIC)
     ('4.00 to 4.20 bar', 'at most 5.31 bar')
+
+    A gauge stops at its pin: a band that begins below zero is told by its upper end.
     """
     if kind == "yes_no":
         return "yes" if (low or 0.0) > 0.5 else "no"
@@ -50,7 +68,7 @@ def between(low: float | None, high: float | None, kind: str, units: UnitSet) ->
         return ""
     if low is None and high is None:
         return ""
-    if low is None:
+    if low is None or (kind == "pressure" and low < 0.0):
         return f"at most {say(high or 0.0, kind, units)}"
     if high is None:
         return f"at least {say(low, kind, units)}"
@@ -95,6 +113,21 @@ def minutes(seconds: float) -> str:
     ('0 min', '1 min', '34 min')
     """
     return f"{max(round(seconds / 60), 1 if seconds > 0 else 0)} min"
+
+
+def working_time(shortest: float, longest: float) -> str:
+    """Return the hands-on time of a visit, in minutes or half hours. Takes min.
+
+    Examples
+    --------
+    >>> working_time(40.0, 40.0), working_time(631.0, 692.0)
+    ('40 min', '10.5 to 11.5 h')
+    """
+    if longest < LONG_VISIT:
+        low, high, sign = f"{shortest:.0f}", f"{longest:.0f}", "min"
+    else:
+        low, high, sign = f"{round(shortest / 30) / 2:g}", f"{round(longest / 30) / 2:g}", "h"
+    return f"{high} {sign}" if low == high else f"{low} to {high} {sign}"
 
 
 def duration(seconds: float) -> str:

@@ -7,19 +7,21 @@ from datetime import date
 from typing import Any
 
 from steadyhead.drawings import PAPER_WIDTH, alt_text, draw_strip, paper
+from steadyhead.procedure.graph import on_way, ways
 from steadyhead.records.pictures import StripPicture
 from steadyhead.records.plan_numbers import PlanNumbers
-from steadyhead.records.procedure import Procedure, TurnTable
+from steadyhead.records.procedure import Message, Procedure, TurnTable
 from steadyhead.records.station import Station
 from steadyhead.reports.code import square_code
-from steadyhead.reports.figures import figure, minutes, turns, unit, volume
+from steadyhead.reports.figures import figure, minutes, turns, unit, volume, working_time
 from steadyhead.reports.foot import Origin, frame, shortened
 from steadyhead.reports.identity import identity
 from steadyhead.reports.paper import Attachment, Drawing, render
-from steadyhead.reports.plan_steps import Speak, course, groups, restore_items
+from steadyhead.reports.plan_steps import Speak, Teller, course, groups, restore_items
 from steadyhead.units import METRIC, UnitSet, say
 from steadyhead.visits.texts import say as tell_message
 
+SPRINGS = {"plate": "spring as on the plate", "twice as stiff": "spring twice as stiff"}
 KINDS = {
     "first": "first commissioning",
     "yearly": "yearly proof",
@@ -82,11 +84,18 @@ def pdf(
     data["identity"] = identity(station, units)
     data["strip"] = _strip(strip)
     data |= _front(procedure, station, numbers, units, speak)
-    data["course"] = course(procedure, units, speak)
-    data["groups"] = groups(procedure, units, speak)
-    data["restore"] = restore_items(procedure)
-    data["minutes"] = minutes(60.0 * sum(node.minutes for node in procedure.nodes))
+    tell = Teller(procedure, units, speak)
+    data["course"] = course(tell)
+    data["groups"] = groups(tell)
+    data["restore"] = restore_items(tell)
+    data["minutes"] = _working_time(procedure)
     return render("plan", data, files, date=day)
+
+
+def _working_time(procedure: Procedure) -> str:
+    """Return how long the visit takes on its shortest and on its longest way through the choices."""
+    times = [sum(node.minutes for node in on_way(procedure, way)) for way in ways(procedure)]
+    return working_time(min(times), max(times))
 
 
 def _strip(picture: StripPicture | None) -> Drawing | None:
@@ -98,9 +107,13 @@ def _front(
 ) -> dict[str, Any]:
     return {
         "notes": [speak(message, units) for message in procedure.notes],
-        "rules": [speak(message, units) for message in procedure.invariants],
+        "rules": [[_label(message), speak(message, units)] for message in procedure.invariants],
         "stop": [speak(message, units) for message in procedure.stop_rules],
         "turn_tables": [_turn_table(table, units) for table in procedure.turn_tables],
+        "first_turns": [
+            f"{valve}: first turn at most {turns(most)}"
+            for valve, most in (numbers.first_turn if numbers else {}).items()
+        ],
         "drains": _drains(procedure, station, units),
         "openings": _openings(numbers, station, units),
         "good": list(numbers.good_gauges) if numbers else [],
@@ -109,10 +122,16 @@ def _front(
     }
 
 
+def _label(rule: Message) -> str:
+    """Return the number of an invariant, as steps quote it; empty where the message has none."""
+    head = rule.id.partition(".")[0]
+    return head if head[:1] == "V" and head[1:].isdigit() else ""
+
+
 def _turn_table(table: TurnTable, units: UnitSet) -> dict[str, Any]:
     return {
         "valve": table.valve,
-        "spring": table.spring,
+        "spring": SPRINGS.get(table.spring, table.spring),
         "per_turn": say(table.per_turn, "pressure_per_turn", units),
         "turns": [turns(count) for count in table.turns],
         "rows": [

@@ -3,27 +3,32 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
 from typing import Any
 
-from steadyhead.records.procedure import Choice, Expect, Expression, Input, Message, Node, Procedure
-from steadyhead.reports.figures import between, unit, volume
+from steadyhead.records.procedure import Choice, Expression, Input, Message, Node, Procedure
+from steadyhead.reports.figures import between, site_unit, volume
 from steadyhead.units import UnitSet, say
 from steadyhead.units.table import KINDS
+from steadyhead.visits.texts import is_known
 
 Speak = Callable[[Message, UnitSet], str]
 
 _LETTERS = re.compile(r"^[A-Z]+")
+_NUMBERED = re.compile(r"^(.+)\.(\d+)$")
 GROUPS = {
     "A": "Before anything is touched",
     "B": "Isolate and clean",
     "C": "Fill and let the air out",
     "D": "Checks at rest",
-    "E": "How the pilots are set",
-    "EF": "Settings: the factory setting fits",
-    "ES": "Settings: the pilots are set on the line",
+    "E": "Settings",
+    "EF": "Settings",
+    "ES": "Settings",
     "DS": "Settings: shut-off behind the reducer, both pilots set on the line",
     "F": "Proof of the trip",
+    "IN": "Proof of the trip by hand pump",
+    "TS": "Proof that the second reducer holds alone",
     "G": "Alarm and limit switch",
     "H": "Duty, lock-up and flow",
     "J": "Back into service",
@@ -33,41 +38,70 @@ GROUPS = {
 """Headings by the letters a step's id begins with."""
 
 
-def groups(procedure: Procedure, units: UnitSet, speak: Speak) -> list[dict[str, Any]]:
-    """Return the steps under their headings, each choice in front of the first step it opens."""
-    waiting = list(procedure.choices)
+@dataclass(frozen=True, slots=True)
+class Teller:
+    """How the steps of one plan are put into words."""
+
+    procedure: Procedure
+    units: UnitSet
+    speak: Speak
+
+    def __call__(self, message: Message) -> str:
+        """Return the words of a message."""
+        return self.speak(message, self.units)
+
+    def name(self, thing: str) -> str:
+        """Return what people call a thing, a proof or a restore item."""
+        message = self.procedure.names.get(thing)
+        return thing if message is None else self(message)
+
+    def state(self, state: str) -> str:
+        """Return the words for a state of the station from which a step can be left."""
+        for known in (f"state.{state}", f"state.{state.removesuffix('_between')}"):
+            if is_known(known):
+                return self(Message(known))
+        return state
+
+
+def groups(tell: Teller) -> list[dict[str, Any]]:
+    """Return the steps under their headings, each choice beside the first step it concerns."""
+    waiting = list(tell.procedure.choices)
     found: list[dict[str, Any]] = []
-    for node in procedure.nodes:
+    for node in tell.procedure.nodes:
         heading = _heading(node.id)
         if not found or found[-1]["heading"] != heading:
             found.append({"heading": heading, "items": []})
-        for choice in [c for c in waiting if _opens(c, node.id)]:
-            waiting.remove(choice)
-            found[-1]["items"].append(_choice(choice, units, speak))
-        found[-1]["items"].append(_step(node, units, speak))
+        items = found[-1]["items"]
+        mine = [choice for choice in waiting if choice.id == node.id]
+        before = [choice for choice in waiting if choice not in mine and _opens(choice, node.id)]
+        items += [_choice(choice, tell) for choice in before]
+        items.append(_step(node, tell))
+        items += [_choice(choice, tell) for choice in mine]
+        waiting = [choice for choice in waiting if choice not in (*mine, *before)]
     if waiting and found:
-        found[-1]["items"] += [_choice(choice, units, speak) for choice in waiting]
+        found[-1]["items"] += [_choice(choice, tell) for choice in waiting]
     return found
 
 
-def course(procedure: Procedure, units: UnitSet, speak: Speak) -> list[list[str]]:
+def course(tell: Teller) -> list[list[str]]:
     """Return one line per step for the overview: id, title, what must be done first, minutes."""
     return [
-        [node.id, speak(node.title, units), after(node.needs), _count(node.minutes)]
-        for node in procedure.nodes
+        [node.id, tell(node.title), after(node.needs), _count(node.minutes)] for node in tell.procedure.nodes
     ]
 
 
-def restore_items(procedure: Procedure) -> list[list[str]]:
+def restore_items(tell: Teller) -> list[list[str]]:
     """Return everything opened or defeated during the visit, with the steps that open and restore it."""
     opened: dict[str, list[str]] = {}
     restored: dict[str, list[str]] = {}
-    for node in procedure.nodes:
+    for node in tell.procedure.nodes:
         for item in node.opens:
             opened.setdefault(item, []).append(node.id)
         for item in node.restores:
             restored.setdefault(item, []).append(node.id)
-    return [[item, ", ".join(ids), ", ".join(restored.get(item, []))] for item, ids in opened.items()]
+    return [
+        [tell.name(item), ", ".join(ids), ", ".join(restored.get(item, []))] for item, ids in opened.items()
+    ]
 
 
 def after(needs: Expression) -> str:
@@ -101,62 +135,76 @@ def _heading(node_id: str) -> str:
 
 
 def _opens(choice: Choice, node_id: str) -> bool:
-    return choice.id == node_id or any(node_id in ids for _, _, ids in choice.options)
+    return any(node_id in ids for _, _, ids in choice.options)
 
 
-def _choice(choice: Choice, units: UnitSet, speak: Speak) -> dict[str, Any]:
+def _choice(choice: Choice, tell: Teller) -> dict[str, Any]:
     return {
         "kind": "choice",
         "id": choice.id,
-        "question": speak(choice.question, units),
+        "question": tell(choice.question),
         "options": [
-            {"words": speak(words, units), "then": f"go on with {_span(ids)}" if ids else ""}
+            {"words": tell(words), "then": f"go on with {', '.join(ids)}" if ids else ""}
             for _, words, ids in choice.options
         ],
     }
 
 
-def _span(ids: Iterable[str]) -> str:
-    found = list(ids)
-    return ", ".join(found) if len(found) < 4 else f"{found[0]} to {found[-1]}"
-
-
-def _step(node: Node, units: UnitSet, speak: Speak) -> dict[str, Any]:
+def _step(node: Node, tell: Teller) -> dict[str, Any]:
+    numbered = [each for each in node.inputs if _NUMBERED.match(each.name)]
     return {
         "kind": "step",
         "id": node.id,
-        "title": speak(node.title, units),
+        "title": tell(node.title),
         "after": after(node.needs),
         "minutes": _count(node.minutes),
-        "litres": volume(node.litres * 1e-3, units) if node.litres else "",
-        "hazards": [[hazard.tag.capitalize(), speak(hazard.caution, units)] for hazard in node.hazards],
-        "do": [speak(message, units) for message in node.do],
-        "read": _readings(node, units, speak),
-        "otherwise": [
-            [speak(other.see, units), speak(other.meaning, units), speak(other.then, units)]
-            for other in node.otherwise
-        ],
-        "back": [[back.state, speak(back.do, units)] for back in node.back_out],
-        "opens": list(node.opens),
-        "restores": list(node.restores),
-        "proves": list(node.proves),
+        "litres": volume(node.litres * 1e-3, tell.units) if node.litres else "",
+        "hazards": [[hazard.tag.capitalize(), tell(hazard.caution)] for hazard in node.hazards],
+        "do": [tell(message) for message in node.do],
+        "points": _points(node, numbered, tell),
+        "read": [_reading(node, each, tell) for each in node.inputs if each not in numbered],
+        "otherwise": [[tell(other.see), tell(other.meaning), tell(other.then)] for other in node.otherwise],
+        "back": [[tell.state(back.state), tell(back.do)] for back in node.back_out],
+        "opens": [tell.name(item) for item in node.opens],
+        "restores": [tell.name(item) for item in node.restores],
+        "proves": [tell.name(item) for item in node.proves],
     }
 
 
-def _readings(node: Node, units: UnitSet, speak: Speak) -> list[dict[str, Any]]:
-    return [_reading(each, node.expect, units, speak) for each in node.inputs]
-
-
-def _reading(each: Input, expect: Iterable[Expect], units: UnitSet, speak: Speak) -> dict[str, Any]:
-    wanted = [e for e in expect if e.input == each.name]
+def _points(node: Node, inputs: list[Input], tell: Teller) -> dict[str, Any] | None:
+    """Return numbered readings (``T3.1``, ``T3.2``, …) as one table: a row per point, a column per reading."""
+    points: dict[str, dict[str, str]] = {}
+    columns: dict[str, str] = {}
+    for each in inputs:
+        match = _NUMBERED.match(each.name)
+        if match is not None:
+            columns[match.group(1)] = site_unit(each.quantity, tell.units)
+            points.setdefault(match.group(2), {})[match.group(1)] = _expected(node, each, tell, bare=True)
+    if not points:
+        return None
     return {
-        "kind": each.quantity if each.quantity in ("yes_no", "text", "photo", "time_of_day") else "reading",
-        "what": _what(each),
-        "with": _with(each, units),
-        "expected": "; ".join(filter(None, (between(e.low, e.high, each.quantity, units) for e in wanted))),
-        "why": "; ".join(speak(e.why, units) for e in wanted),
-        "unit": unit(each.quantity, units),
+        "columns": [[stem, sign] for stem, sign in columns.items()],
+        "rows": [[point, [cells.get(stem) for stem in columns]] for point, cells in points.items()],
     }
+
+
+def _reading(node: Node, each: Input, tell: Teller) -> dict[str, Any]:
+    plain = each.quantity in ("yes_no", "text", "photo", "time_of_day")
+    label = f"{node.id}/{each.name}"
+    return {
+        "kind": each.quantity if plain else "reading",
+        "what": tell.name(label) if label in tell.procedure.names else _what(each),
+        "with": _with(each, tell.units),
+        "expected": _expected(node, each, tell),
+        "why": "; ".join(tell(e.why) for e in node.expect if e.input == each.name),
+        "unit": site_unit(each.quantity, tell.units),
+    }
+
+
+def _expected(node: Node, each: Input, tell: Teller, *, bare: bool = False) -> str:
+    bands = [between(e.low, e.high, each.quantity, tell.units) for e in node.expect if e.input == each.name]
+    words = "; ".join(filter(None, bands))
+    return words.replace(f" {site_unit(each.quantity, tell.units)}", "") if bare else words
 
 
 def _what(each: Input) -> str:
@@ -165,13 +213,12 @@ def _what(each: Input) -> str:
 
 
 def _with(each: Input, units: UnitSet) -> str:
-    words = [each.instrument] if each.instrument else []
-    if each.stable_for and each.stable_within and each.quantity in KINDS:
-        words.append(
-            f"still for {each.stable_for:.0f} s within ± {say(each.stable_within, each.quantity, units)}"
-        )
-    elif each.stable_for:
-        words.append(f"still for {each.stable_for:.0f} s")
+    words = [each.instrument] if each.instrument not in ("", "eye") else []
+    if each.stable_for:
+        still = f"still {each.stable_for:.0f} s"
+        if each.stable_within and each.quantity in KINDS:
+            still += f" ± {say(each.stable_within, each.quantity, units)}"
+        words.append(still)
     return ", ".join(words)
 
 

@@ -85,6 +85,11 @@ class Facts:
         return self.station.equipment.hand_pump
 
     @property
+    def sections(self) -> tuple[str, ...]:
+        """Sections that a drain must be able to hold while a pressure is raised."""
+        return ("outlet", "between") if self.is_downstream or self.is_pair else ("outlet",)
+
+    @property
     def shares_sensing(self) -> bool:
         """Reducer and shut-off share a tapping or root cock, or nobody knows."""
         return self.shut_off is not None and self.shut_off.sensing_tap != "own"

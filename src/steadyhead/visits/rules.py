@@ -14,8 +14,8 @@ _DEFER = ("defer.support", "defer.codes", "defer.release", "defer.outside", "def
 def invariants(desk: Desk) -> tuple[Message, ...]:
     """Return V1 to V12 in our own words."""
     first = "V1" if desk.facts.can_isolate else "V1.passing"
-    sections = desk.numbers.inlet_opening
-    listed = (first, "V2.between" if "between" in sections else "V2", *_INVARIANTS)
+    second = "V2.between" if "between" in desk.facts.sections else "V2"
+    listed = (first, second, *_INVARIANTS)
     return tuple(desk.say(name) for name in listed if name != "V8" or desk.facts.shut_off is not None)
 
 

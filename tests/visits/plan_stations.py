@@ -1,0 +1,141 @@
+"""Stations for the tests of plans: an example with one fact changed, and figures made by hand, not by the twin."""
+
+from __future__ import annotations
+
+import copy
+from collections.abc import Callable, Mapping
+from functools import cache
+from typing import Any
+
+from steadyhead.procedure.plain import node_json
+from steadyhead.records.plan_numbers import Band, InletOpening, PlanNumbers
+from steadyhead.records.procedure import DrainUse, Kind, Procedure, TurnTable
+from steadyhead.records.station import Station
+from steadyhead.station.examples import read
+from steadyhead.station.layout import read_layout
+from steadyhead.station.load import load
+from steadyhead.visits.plan import build
+from steadyhead.visits.questions import questions, tap_of_role
+
+UP, DOWN, ALONE, PAIR = "quillenby-row", "dunmarrow-bottom", "pinnock-yard", "sorrel-flat"
+LAYOUTS = (UP, DOWN, ALONE, PAIR)
+Change = Callable[[dict[str, Any]], None]
+
+
+@cache
+def _data(name: str) -> dict[str, Any]:
+    return load(read(name)).data
+
+
+def station(name: str, *changes: Change) -> Station:
+    """Return an example with its data changed."""
+    data = copy.deepcopy(_data(name))
+    for change in changes:
+        change(data)
+    return Station.model_validate(data)
+
+
+def part(data: dict[str, Any], part_id: str) -> dict[str, Any]:
+    """Return one part of the line by id."""
+    found: dict[str, Any] = next(p for p in data["line"] if p["id"] == part_id)
+    return found
+
+
+def setting(part_id: str, **fields: Any) -> Change:
+    """Return a change that writes fields of one part; None takes a field away."""
+
+    def change(data: dict[str, Any]) -> None:
+        for name, value in fields.items():
+            if value is None:
+                part(data, part_id).pop(name, None)
+            else:
+                part(data, part_id)[name] = value
+
+    return change
+
+
+def without(part_id: str) -> Change:
+    """Return a change that takes a part out of the line."""
+    return lambda data: data.update(line=[p for p in data["line"] if p["id"] != part_id])
+
+
+def block(name: str, **fields: Any) -> Change:
+    """Return a change that writes fields of a block of the file; None takes a field away."""
+
+    def change(data: dict[str, Any]) -> None:
+        for key, value in fields.items():
+            if value is None:
+                data[name].pop(key, None)
+            else:
+                data[name][key] = value
+
+    return change
+
+
+def top(**fields: Any) -> Change:
+    """Return a change that writes whole blocks of the file; None takes a block away."""
+
+    def change(data: dict[str, Any]) -> None:
+        for key, value in fields.items():
+            if value is None:
+                data.pop(key, None)
+            else:
+                data[key] = value
+
+    return change
+
+
+def numbers(of: Station, *, flow_points: int = 5) -> PlanNumbers:
+    """Return plausible figures made by hand: every question of the layout, nothing from the twin."""
+    layout = read_layout(of)
+    shut_off = layout.shut_off
+    asked = questions(
+        layout,
+        flow_points=flow_points,
+        trip=shut_off is not None and shut_off.trip is not None,
+        alarm=of.alarm is not None,
+        dead_band=shut_off is not None and shut_off.dead_band is not None,
+    )
+    inlet, duty = of.supply.typical.si, layout.reducers[-1].duty.pressure.si if layout.reducers else 4e5
+    trip = shut_off.trip.si if shut_off is not None and shut_off.trip is not None else 1.3 * duty
+    middle = {"T0": inlet, "T1": inlet, "T2": 0.5 * (inlet + duty), "T3": duty}
+    bands = {}
+    for question in asked:
+        if question.unit == "pressure":
+            nominal = trip if "trip" in question.situation else middle.get(question.place, 0.1e5)
+            bands[question.key] = Band(nominal - 0.2e5, nominal + 0.2e5, nominal)
+        else:
+            bands[question.key] = Band(4.0, 7.0, 5.5)
+    opening = InletOpening(0.07, 2.0, "TD", 0.9 * trip, trip + 0.3e5)
+    sections = ("outlet", "between") if "T2" in tap_of_role(layout) else ("outlet",)
+    return PlanNumbers(
+        bands=bands,
+        trickle_flow=0.0004,
+        inlet_opening={name: opening for name in sections},
+        test_limit={name: trip + 0.3e5 for name in sections},
+        target_reading={"trickle": duty + 0.1e5, "trickle.T3": duty + 0.1e5},
+        turn_tables=(TurnTable("RV", "plate", 0.7e5, (0.0, 0.25, 0.5), {"T3": (duty, duty + 1e4, duty + 2e4)}, 1, trip),),
+        drain_budget=(DrainUse("B3", "TD", 0.018, 1080.0), DrainUse("F", "TD", 0.0004, 3000.0)),
+        pump_volume={"full": 1.4e-5, "air": 3e-4},
+        flow_points=tuple(0.001 * i for i in range(1, flow_points + 1)),
+        fill_speed=0.3,
+        fill_surge=3.6e5,
+        good_gauges=("TG-1",),
+    )
+
+
+def made(name: str, *changes: Change, kind: Kind = "first", item: str = "") -> Procedure:
+    """Return the plan of an example with changes, written with figures made by hand."""
+    of = station(name, *changes)
+    return build(of, kind, item, numbers(of), station_hash="0" * 64, engine_version="0")
+
+
+def differences(before: Procedure, after: Procedure) -> Mapping[str, set[str]]:
+    """Return ids of steps that were added, removed, or whose bytes changed."""
+    old = {node.id: node_json(node) for node in before.nodes}
+    new = {node.id: node_json(node) for node in after.nodes}
+    return {
+        "added": set(new) - set(old),
+        "removed": set(old) - set(new),
+        "changed": {name for name in set(old) & set(new) if old[name] != new[name]},
+    }
