@@ -80,7 +80,12 @@ def station_data(
 
 
 def _valves(
-    layout: Layout, senses: str, lockup: str | None, duty: tuple[str, str], inside: dict[str, str], resets: str
+    layout: Layout,
+    senses: str,
+    lockup: str | None,
+    duty: tuple[str, str],
+    inside: dict[str, str],
+    resets: str,
 ) -> list[dict[str, Any]]:
     def reducer(part_id: str, tap: str) -> dict[str, Any]:
         return {

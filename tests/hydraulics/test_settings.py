@@ -27,7 +27,9 @@ def at_rest(model: Model, tap: str) -> float:
     return solve(model, Conditions(supply_pressure=model.station.supply.typical.si)).taps[tap]
 
 
-@pytest.mark.source(kind="analytic", ref="duty_pressure is the outlet at the duty flow, lockup_pressure at none")
+@pytest.mark.source(
+    kind="analytic", ref="duty_pressure is the outlet at the duty flow, lockup_pressure at none"
+)
 @pytest.mark.parametrize("layout", LAYOUTS)
 def test_twin_reads_duty_at_duty_flow_and_lock_up_at_none(layout: Layout) -> None:
     built = model(layout)
@@ -40,7 +42,9 @@ def test_twin_reads_duty_at_duty_flow_and_lock_up_at_none(layout: Layout) -> Non
         assert built.band[reducer.id].origin is Origin.DERIVED
 
 
-@pytest.mark.source(kind="analytic", ref="duty_pressure is the outlet at the duty flow, lockup_pressure at none")
+@pytest.mark.source(
+    kind="analytic", ref="duty_pressure is the outlet at the duty flow, lockup_pressure at none"
+)
 @pytest.mark.parametrize("name", names())
 def test_twin_of_an_example_reads_its_duty_and_its_lock_up(name: str) -> None:
     built = build(load(read(name)).station)
@@ -61,7 +65,9 @@ def test_lock_up_that_is_not_stated_stands_a_usual_rise_above_duty() -> None:
     assert at_duty(built, "RV") == pytest.approx(4.05 * BAR, abs=WITHIN)
 
 
-@pytest.mark.source(kind="analytic", ref="droop law p2 = lock-up − band × pilot opening, written physics, section 2.6")
+@pytest.mark.source(
+    kind="analytic", ref="droop law p2 = lock-up − band × pilot opening, written physics, section 2.6"
+)
 @pytest.mark.parametrize("layout", ["shut-off upstream", "shut-off downstream"])
 def test_stated_band_gives_the_lock_up(layout: Layout) -> None:
     built = model(layout, lockup=None, inside={**INSIDE, "proportional_band": "0.8 bar"})
@@ -91,7 +97,9 @@ def test_reducer_wide_open_at_its_duty_keeps_its_lock_up_and_says_it_cannot_hold
     assert design_lockup(built, "RV").si == 4.5 * BAR
 
 
-@pytest.mark.source(kind="analytic", ref="outlet at the duty flow does not depend on how the shut-off is placed")
+@pytest.mark.source(
+    kind="analytic", ref="outlet at the duty flow does not depend on how the shut-off is placed"
+)
 def test_both_orders_of_the_valves_get_the_same_lock_up_and_duty() -> None:
     settled = {}
     for layout in ("shut-off upstream", "shut-off downstream"):

@@ -11,16 +11,16 @@ from steadyhead.hydraulics.reach import reach
 from steadyhead.records.steady import Conditions
 from tests.hydraulics.stations import BAR, HOUR, drawing, station
 
-REFERENCE = "slow program written apart from the product; worked numbers printed in the written physics, section 11"
+REFERENCE = (
+    "slow program written apart from the product; worked numbers printed in the written physics, section 11"
+)
 BAND = {"RV": 0.8 * BAR}
 
 
 @pytest.fixture(scope="module")
 def default_model() -> Model:
     plain = build_plain(station("shut-off downstream"))
-    water = replace(
-        plain.water, density=999.7, kinematic_viscosity=1.31e-6, vapour_pressure_abs=1228.0
-    )
+    water = replace(plain.water, density=999.7, kinematic_viscosity=1.31e-6, vapour_pressure_abs=1228.0)
     return plain.with_water(water, 101325.0)
 
 
@@ -70,7 +70,7 @@ OPENINGS = (1.0, 0.10, 0.07, 0.05, 0.03, 0.02)
 
 @pytest.mark.source(
     kind="independent",
-    ref="slow program written apart from the product; table of inlet valve openings, written physics, section 10",
+    ref="slow program written apart from the product; inlet valve openings, written physics, section 10",
     note="printed to 0.01 bar",
 )
 @pytest.mark.parametrize(

@@ -17,9 +17,9 @@ FT = 0.3048
 LS_PER_GPM = 0.0630902
 HEAD = 0.0981  # bar per m
 
-SIZES = (15, 20, 25, 32, 40, 50, 65, 80, 100, 125, 150, 200, 250, 300, 400, 500, 600, 800, 1000)
+SIZES = (15, 20, 25, 32, 40, 50, 65, 80, 100, 125, 150, 200, 250, 300, 400, 500, 600, 800, 1000, 1200, 1400, 1600)
 INCHES = {25: "1", 32: "1 1/4", 40: "1 1/2", 50: "2", 65: "2 1/2", 80: "3", 100: "4", 125: "5", 150: "6", 200: "8",
-          250: "10", 300: "12", 400: "16", 500: "20", 600: "24", 800: "32", 1000: "40", 15: "1/2", 20: "3/4"}  # fmt: skip
+          250: "10", 300: "12", 400: "16", 500: "20", 600: "24", 800: "32", 1000: "40", 1200: "48", 1400: "56", 1600: "64", 15: "1/2", 20: "3/4"}  # fmt: skip
 SPRINGS = (
     (0.2, 2),
     (0.5, 3.5),
@@ -126,7 +126,7 @@ def _able(draft: Draft) -> None:
     """Enlarge the valve, and the pipe with it, until it passes the peak at the lowest inlet (handbook 2.3)."""
     inlet = draft.minimum
     if draft.layout == "two":
-        inlet = min(inlet - 0.3, (draft.static * draft.duty) ** 0.5)
+        inlet = (draft.minimum * draft.duty) ** 0.5
     needed = draft.peak * 3.6 / max(0.3, inlet - draft.duty) ** 0.5
     while 150 * (draft.valve / 100) ** 2 * 0.85 < needed and draft.valve < SIZES[-1]:
         draft.valve = SIZES[SIZES.index(draft.valve) + 1]
@@ -268,7 +268,7 @@ def _limits(rng: random.Random, draft: Draft, most: int = 4) -> Draft:
     """Add trip and component limits that leave room above them."""
     step = max(draft.duty * rng.uniform(0.15, 0.3), rng.uniform(0.7, 1.4))
     draft.trip = draft.duty + draft.rise + step
-    draft.between_duty = (draft.static * draft.duty) ** 0.5
+    draft.between_duty = (draft.minimum * draft.duty) ** 0.5
     names = ["distribution main", "service pipes", "old spur", "house fittings", "hydrants", "heat exchanger"]
     rng.shuffle(names)
     for name in names[: rng.randint(1, most)]:
@@ -598,7 +598,7 @@ def written(draft: Draft, style: Style, rng: random.Random) -> dict[str, Any]:
         data["limits"].append({"component": "section between", "normal": p(between), "fault": p(between),
                                "level": z(draft.datum), "side": "between"})  # fmt: skip
     if keep():
-        top = draft.trip if draft.layout in ("up", "down") else draft.duty + draft.rise + 0.9
+        top = draft.trip if draft.layout in ("up", "down") else draft.duty + draft.rise + max(0.9, 0.2 * draft.duty)
         low = draft.duty + draft.rise
         data["alarm"] = {"pressure": p(low + (top - low) * rng.uniform(0.35, 0.65))}
         if keep():

@@ -103,6 +103,7 @@ def numbers(of: Station, *, flow_points: int = 5) -> PlanNumbers:
     for question in asked:
         if question.unit == "pressure":
             nominal = trip if "trip" in question.situation else middle.get(question.place, 0.1e5)
+            nominal = 0.0 if question.situation == "vented" else nominal
             bands[question.key] = Band(nominal - 0.2e5, nominal + 0.2e5, nominal)
         else:
             bands[question.key] = Band(4.0, 7.0, 5.5)

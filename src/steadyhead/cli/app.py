@@ -51,7 +51,7 @@ def run(arguments: Sequence[str]) -> int:
     except typer.Abort:
         return 130
     except typer.TyperException as error:
-        error.show()
+        print(f"{error.format_message()}\n    Run 'steadyhead --help', or a command with --help.", file=sys.stderr)
         return UNUSABLE
     except InputErrors as errors:
         from steadyhead.cli.showing import show_errors
@@ -107,8 +107,7 @@ def new(
     from steadyhead.station import templates
 
     if not layout:
-        for known in templates.names():
-            print(f"{known:<22} {templates.summary(known)}")
+        print("\n".join(f"{known:<22} {what}" for known, what in templates.LAYOUTS.items()))
         return
     sys.stdout.write(templates.new(layout))
 

@@ -49,6 +49,8 @@ def zone_stiffness(zone: Zone) -> ZoneStiffness | None:
     else:
         return None
     beta = zone.elasticity or _compressibility(zone)
+    if volume * beta.si <= 0.0:
+        return None
     return ZoneStiffness(volume * beta.si, volume, beta, lower_bound)
 
 

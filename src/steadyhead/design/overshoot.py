@@ -12,6 +12,7 @@ from math import inf, sqrt
 _D = 1.0 / (2.0 + sqrt(2.0))
 _E32 = 6.0 + sqrt(2.0)
 _SMOOTH_PA = 200.0
+_LONGER_S = 60.0
 TOLERANCE_PA = 0.3
 """Local error of one step [Pa] at a supply of 3 bar, growing with it."""
 _TOLERANCE_AT_PA = 3e5
@@ -93,7 +94,7 @@ def run(case: ZoneCase, tolerance: float = TOLERANCE_PA) -> ZoneRun:
     Returns
     -------
     ZoneRun
-        `overshoot` is 0 and `trips` False where the pressure never reaches the trip; `peak` is then what a
+        `overshoot` is 0 and `trips` False where the pressure does not pass the trip by 200 Pa; `peak` is then what a
         reducer left open gives.
 
     Notes
@@ -109,7 +110,7 @@ def _cached(case: ZoneCase, tolerance: float) -> ZoneRun:
     zone = _Zone(case)
     tolerance *= max(1.0, case.supply_pressure / _TOLERANCE_AT_PA)
     open_end = zone.settled()
-    if open_end <= case.trip:
+    if open_end <= case.trip + _SMOOTH_PA:
         return ZoneRun(
             False, inf, max(open_end, case.start_pressure), 0.0, zone.inflow(open_end, case.within), 0
         )
@@ -274,7 +275,7 @@ def _rise_to_trip(zone: _Zone, case: ZoneCase, tolerance: float) -> tuple[float,
         time, pressure, _ = path[-1]
         if pressure >= case.trip:
             return _crossing(path[-2], path[-1], case.trip), case.trip, steps
-        end = time + max(case.within, 60.0)
+        end = 2.0 * time + _LONGER_S
     return time, pressure, steps
 
 

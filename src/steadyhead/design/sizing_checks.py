@@ -136,7 +136,7 @@ def _low_flow(basis: Basis, sizing: ReducerSizing, where: str) -> Iterator[Findi
 
 
 def _cavitation(reducer: Reducer, sizing: ReducerSizing, where: str) -> Iterator[Finding]:
-    cases = [c for c in sizing.cases if c.sigma_1 is not None]
+    cases = [c for c in sizing.cases if c.sigma_1 is not None and c.pressure_ratio is not None]
     if not cases:
         return
     worst = min(cases, key=lambda c: c.sigma_1 or 0.0)

@@ -35,7 +35,9 @@ def sudden_stop(basis: Basis, flow: float) -> SuddenStop | None:
     if main.wave_speed is not None:
         speed, provenance = main.wave_speed.si, main.wave_speed.provenance
     else:
-        wall = main.wall.si if main.wall is not None else main.bore.si / sd.BORE_OVER_WALL[main.material]
+        wall = main.wall.si if main.wall is not None else 0.0
+        if wall <= 0.0:
+            wall = main.bore.si / sd.BORE_OVER_WALL[main.material]
         speed = wave_speed(
             bulk_modulus=sd.BULK_MODULUS_PA,
             density=basis.density,

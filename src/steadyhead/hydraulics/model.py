@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from math import inf
+from typing import TypedDict
 
 from steadyhead.errors import InputError
 from steadyhead.hydraulics.kernel import assembly
@@ -144,6 +145,14 @@ class Model:
         return replace(self, lockup=dict(lockup), band=dict(band))
 
 
+class _ValveNumbers(TypedDict):
+    full: float
+    shape: float
+    floor: float
+    recovery: float
+    incipient: float
+
+
 class _Builder:
     """Collects rows while walking the line upstream."""
 
@@ -212,7 +221,7 @@ class _Builder:
         self.full[part_id] = self.k(kv)
         self.add(part_id, assembly.loss(self.full[part_id]))
 
-    def valve(self, twin: ValveTwin) -> dict[str, float]:
+    def valve(self, twin: ValveTwin) -> _ValveNumbers:
         return {
             "full": self.k(twin.kv.si),
             "shape": twin.curve_shape.si,
@@ -288,7 +297,7 @@ def build(station: Station, open_groups: frozenset[str] = frozenset()) -> Model:
     """Return the model of a station with lock-up pressures and bands worked out from the design.
 
     A parallel group with one main branch stands in line, its bypass shut; groups named in `open_groups` are
-    solved with both branches.
+    solved with both branches. Settings are those of the station in service, bypasses shut.
 
     Raises
     ------
@@ -299,7 +308,11 @@ def build(station: Station, open_groups: frozenset[str] = frozenset()) -> Model:
     """
     from steadyhead.hydraulics.settings import with_design_settings
 
-    return with_design_settings(build_plain(station, open_groups=open_groups))
+    in_service = with_design_settings(build_plain(station))
+    if not open_groups:
+        return in_service
+    opened = build_plain(station, open_groups=open_groups)
+    return opened.with_settings(in_service.lockup, in_service.band)
 
 
 def build_plain(

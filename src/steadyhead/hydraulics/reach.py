@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from math import nan
-from typing import Literal
+from typing import Literal, cast
 
 from steadyhead.hydraulics.kernel import capacity
 from steadyhead.hydraulics.model import Model
@@ -78,7 +78,7 @@ def reach(
         ReachPoint(
             flow,
             inlet,
-            capacity.VERDICTS[int(point[capacity.POINT_VERDICT])],
+            cast("Verdict", capacity.VERDICTS[int(point[capacity.POINT_VERDICT])]),
             float(point[capacity.POINT_LIFT]),
             float(point[capacity.POINT_OUTLET]),
             float(point[capacity.POINT_RATIO]),

@@ -206,7 +206,9 @@ def answer(model: Model, solution: Solution) -> Steady:
     nodes = tuple(float(p) for p in solution.nodes)
     flows = [float(q) for q in solution.flows]
     drains = {
-        part.id: _shunt(model.element[part.id], flows) for part in model.station.parts() if isinstance(part, Drain) and part.id in model.element
+        part.id: _shunt(model.element[part.id], flows)
+        for part in model.station.parts()
+        if isinstance(part, Drain) and part.id in model.element
     }
     flow = _known(flows[model.line.end - 1])
     return Steady(

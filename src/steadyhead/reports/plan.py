@@ -110,16 +110,18 @@ def _front(
         "rules": [[_label(message), speak(message, units)] for message in procedure.invariants],
         "stop": [speak(message, units) for message in procedure.stop_rules],
         "turn_tables": [_turn_table(table, units) for table in procedure.turn_tables],
-        "first_turns": [
-            f"{valve}: first turn at most {turns(most)}"
-            for valve, most in (numbers.first_turn if numbers else {}).items()
-        ],
+        "first_turns": _first_turns(numbers),
         "drains": _drains(procedure, station, units),
         "openings": _openings(numbers, station, units),
         "good": list(numbers.good_gauges) if numbers else [],
         "poor": list(numbers.poor_gauges) if numbers else [],
         "unit": unit("pressure", units),
     }
+
+
+def _first_turns(numbers: PlanNumbers | None) -> list[str]:
+    first = numbers.first_turn if numbers else {}
+    return [f"{valve}: first turn at most {turns(most)}" for valve, most in first.items()]
 
 
 def _label(rule: Message) -> str:

@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import Any
 
-from steadyhead.records.procedure import Choice, Expression, Input, Message, Node, Procedure
+from steadyhead.records.procedure import Choice, Expect, Expression, Input, Message, Node, Procedure
 from steadyhead.reports.figures import between, site_unit, volume
 from steadyhead.units import UnitSet, say
 from steadyhead.units.table import KINDS
@@ -172,20 +172,26 @@ def _step(node: Node, tell: Teller) -> dict[str, Any]:
 
 
 def _points(node: Node, inputs: list[Input], tell: Teller) -> dict[str, Any] | None:
-    """Return numbered readings (``T3.1``, ``T3.2``, …) as one table: a row per point, a column per reading."""
+    """Return numbered readings (``T3.1``, ``T3.2``, …) as a table: a row per point, a column per reading."""
     points: dict[str, dict[str, str]] = {}
     columns: dict[str, str] = {}
     for each in inputs:
         match = _NUMBERED.match(each.name)
         if match is not None:
             columns[match.group(1)] = site_unit(each.quantity, tell.units)
-            points.setdefault(match.group(2), {})[match.group(1)] = _expected(node, each, tell, bare=True)
+            points.setdefault(match.group(2), {})[match.group(1)] = _bare(node, each, tell)
     if not points:
         return None
     return {
         "columns": [[stem, sign] for stem, sign in columns.items()],
         "rows": [[point, [cells.get(stem) for stem in columns]] for point, cells in points.items()],
     }
+
+
+def _bare(node: Node, each: Input, tell: Teller) -> str:
+    """Return the bands of one reading without their unit, which stands at the head of the column."""
+    words = "; ".join(_band(e, each, tell) for e in node.expect if e.input == each.name)
+    return words.replace(f" {site_unit(each.quantity, tell.units)}", "")
 
 
 def _reading(node: Node, each: Input, tell: Teller) -> dict[str, Any]:
@@ -195,16 +201,15 @@ def _reading(node: Node, each: Input, tell: Teller) -> dict[str, Any]:
         "kind": each.quantity if plain else "reading",
         "what": tell.name(label) if label in tell.procedure.names else _what(each),
         "with": _with(each, tell.units),
-        "expected": _expected(node, each, tell),
-        "why": "; ".join(tell(e.why) for e in node.expect if e.input == each.name),
+        "bands": [[_band(e, each, tell), tell(e.why)] for e in node.expect if e.input == each.name],
         "unit": site_unit(each.quantity, tell.units),
     }
 
 
-def _expected(node: Node, each: Input, tell: Teller, *, bare: bool = False) -> str:
-    bands = [between(e.low, e.high, each.quantity, tell.units) for e in node.expect if e.input == each.name]
-    words = "; ".join(filter(None, bands))
-    return words.replace(f" {site_unit(each.quantity, tell.units)}", "") if bare else words
+def _band(expect: Expect, each: Input, tell: Teller) -> str:
+    """Return one expectation; where it holds on one way only, the way stands in front."""
+    words = between(expect.low, expect.high, each.quantity, tell.units)
+    return words if expect.where is None else f"{' '.join(expect.where)}: {words}"
 
 
 def _what(each: Input) -> str:

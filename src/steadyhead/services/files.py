@@ -21,12 +21,8 @@ def read_file(path: str) -> bytes:
     """
     place = Path(path)
     try:
-        if place.is_dir():
-            raise InputError(path, "is a folder.", "Name a station file.")
-        size = place.stat().st_size
-        if size > LARGEST_FILE:
-            raise InputError(path, f"is {size / 1e6:.1f} MB large; a station file has at most 4 MB.", "Name another file.")
-        return place.read_bytes()
+        size = -1 if place.is_dir() else place.stat().st_size
+        content = place.read_bytes() if 0 <= size <= LARGEST_FILE else b""
     except FileNotFoundError:
         raise InputError(
             path, "is not there.", "Check the name, or start one with: steadyhead new shut-off-upstream"
@@ -34,6 +30,11 @@ def read_file(path: str) -> bytes:
     except (OSError, ValueError) as problem:
         reason = problem.strerror if isinstance(problem, OSError) and problem.strerror else "the name cannot be used"
         raise InputError(path, f"cannot be read: {reason}.", "Check the name and the rights on it.") from None
+    if size < 0:
+        raise InputError(path, "is a folder.", "Name a station file.")
+    if size > LARGEST_FILE:
+        raise InputError(path, f"is {size / 1e6:.1f} MB large; a station file has at most 4 MB.", "Name another file.")
+    return content
 
 
 def write_replacing(path: Path, content: bytes) -> Path:

@@ -5,6 +5,8 @@ Nothing here was calibrated on a real valve; a measured baseline replaces every 
 
 from __future__ import annotations
 
+from math import exp, log, sqrt
+
 from steadyhead.records.values import Default, Evidence
 
 GRAVITY = 9.81
@@ -119,8 +121,6 @@ BULK_MODULUS_PA = 2.1e9
 
 def by_size(table: tuple[tuple[float, float], ...], bore: float) -> float:
     """Return a value by nominal bore [m]: log-log between rows, growing with the square beyond them."""
-    from math import exp, log
-
     first, last = table[0], table[-1]
     if bore <= first[0]:
         return first[1] * (bore / first[0]) ** 2
@@ -147,7 +147,7 @@ def kv_from_loss(loss: float, bore: float) -> float:
     -----
     From Δp = ζ ρ v²/2 with Kv in m³/h at 1 bar; IEC 60534 constant N2 = 1.6e-3, printed to 3 digits.
     """
-    return 0.04 * (bore * 1e3) ** 2 / float(loss) ** 0.5
+    return 0.04 * (bore * 1e3) ** 2 / sqrt(loss)
 
 
 VALVE_LOSS_BAND = 0.3

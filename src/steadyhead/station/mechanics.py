@@ -65,18 +65,24 @@ class ShutOffTwin(ValveTwin):
 def reducer_twin(part: Reducer) -> ReducerTwin:
     """Return the inside of a reducer, stated values first, defaults by size for the rest."""
     m, bore = part.mechanics, part.size.si
-    feed = m.feed_kv or _by_size(
-        d.FEED_KV_BY_SIZE, bore, "flow_coefficient", "Kv", "physics specification 8, own estimate"
-    )
-    pilot = m.pilot_kv or _derived(
-        d.PILOT_OVER_FEED.si * feed.si, "flow_coefficient", "Kv", d.PILOT_OVER_FEED.source
-    )
+    feed = m.feed_kv or _by_size(d.FEED_KV_BY_SIZE, bore, "flow_coefficient", "Kv", "by size, own estimate")
+    pilot = m.pilot_kv or _derived(d.PILOT_OVER_FEED.si * feed.si, "flow_coefficient", "Kv", d.PILOT_OVER_FEED.source)
+    seat_ratio = m.seat_ratio or d.SEAT_RATIO.value()
     return ReducerTwin(
-        **_common(
-            part,
-            m.spring_shut or d.REDUCER_SPRING_SHUT.value(),
-            m.spring_rise or d.REDUCER_SPRING_RISE.value(),
-        ),
+        kv=part.kv or _kv(d.VALVE_LOSS, bore),
+        curve_shape=m.curve_shape or d.CURVE_SHAPE.value(),
+        curve=m.curve,
+        stroke=m.stroke or _stroke(bore),
+        diaphragm_area=m.diaphragm_area or _diaphragm(bore, seat_ratio.si),
+        seat_ratio=seat_ratio,
+        flow_force=m.flow_force or d.FLOW_FORCE.value(),
+        spring_shut=m.spring_shut or d.REDUCER_SPRING_SHUT.value(),
+        spring_rise=m.spring_rise or d.REDUCER_SPRING_RISE.value(),
+        pressure_recovery=m.pressure_recovery or d.PRESSURE_RECOVERY.value(),
+        incipient_ratio=m.incipient_ratio or d.INCIPIENT_RATIO.value(),
+        seat_tightness=m.seat_tightness or d.SEAT_FLOOR.value(),
+        turns_free=m.turns_free or d.TURNS_FREE.value(),
+        per_turn=pressure_per_turn(part.pilot),
         sense_lag=m.sense_lag or d.REDUCER_SENSE_LAG.value(),
         feed_kv=feed,
         pilot_kv=pilot,
@@ -88,49 +94,43 @@ def reducer_twin(part: Reducer) -> ReducerTwin:
         pilot_friction=m.pilot_friction,
         stem_friction=m.stem_friction,
         dead_volume=m.dead_volume or d.DEAD_VOLUME.value(),
-    )  # type: ignore[arg-type]
+    )
 
 
 def shut_off_twin(part: ShutOff) -> ShutOffTwin:
     """Return the inside of a shut-off, stated values first, defaults by size for the rest."""
-    m = part.mechanics
-    common = _common(
-        part, m.spring_shut or d.SHUT_OFF_SPRING_SHUT.value(), m.spring_rise or d.SHUT_OFF_SPRING_RISE.value()
-    )
-    kv = common["kv"]
-    assert isinstance(kv, Value)
+    m, bore = part.mechanics, part.size.si
+    kv = part.kv or _kv(d.VALVE_LOSS, bore)
+    seat_ratio = m.seat_ratio or d.SEAT_RATIO.value()
     return ShutOffTwin(
-        **common,
+        kv=kv,
+        curve_shape=m.curve_shape or d.CURVE_SHAPE.value(),
+        curve=m.curve,
+        stroke=m.stroke or _stroke(bore),
+        diaphragm_area=m.diaphragm_area or _diaphragm(bore, seat_ratio.si),
+        seat_ratio=seat_ratio,
+        flow_force=m.flow_force or d.FLOW_FORCE.value(),
+        spring_shut=m.spring_shut or d.SHUT_OFF_SPRING_SHUT.value(),
+        spring_rise=m.spring_rise or d.SHUT_OFF_SPRING_RISE.value(),
+        pressure_recovery=m.pressure_recovery or d.PRESSURE_RECOVERY.value(),
+        incipient_ratio=m.incipient_ratio or d.INCIPIENT_RATIO.value(),
+        seat_tightness=m.seat_tightness or d.SEAT_FLOOR.value(),
+        turns_free=m.turns_free or d.TURNS_FREE.value(),
+        per_turn=pressure_per_turn(part.pilot),
         sense_lag=m.sense_lag or d.SHUT_OFF_SENSE_LAG.value(),
         closing_needle_kv=m.closing_needle_kv
-        or _derived(
-            d.CLOSING_NEEDLE_SHARE.si * kv.si, "flow_coefficient", "Kv", d.CLOSING_NEEDLE_SHARE.source
-        ),
+        or _derived(d.CLOSING_NEEDLE_SHARE.si * kv.si, "flow_coefficient", "Kv", d.CLOSING_NEEDLE_SHARE.source),
         opening_kv=m.opening_kv
         or _derived(d.OPENING_SHARE.si * kv.si, "flow_coefficient", "Kv", d.OPENING_SHARE.source),
-    )  # type: ignore[arg-type]
+    )
 
 
-def _common(part: Reducer | ShutOff, spring_shut: Value, spring_rise: Value) -> dict[str, object]:
-    m, bore = part.mechanics, part.size.si
-    seat_ratio = m.seat_ratio or d.SEAT_RATIO.value()
-    return {
-        "kv": part.kv or _kv(d.VALVE_LOSS, bore),
-        "curve_shape": m.curve_shape or d.CURVE_SHAPE.value(),
-        "curve": m.curve,
-        "stroke": m.stroke or _derived(bore / 4, "length", "m", "a quarter of the bore, own estimate"),
-        "diaphragm_area": m.diaphragm_area
-        or _derived(pi / 4 * bore**2 / seat_ratio.si, "area", "m²", "seat area over r0, own estimate"),
-        "seat_ratio": seat_ratio,
-        "flow_force": m.flow_force or d.FLOW_FORCE.value(),
-        "spring_shut": spring_shut,
-        "spring_rise": spring_rise,
-        "pressure_recovery": m.pressure_recovery or d.PRESSURE_RECOVERY.value(),
-        "incipient_ratio": m.incipient_ratio or d.INCIPIENT_RATIO.value(),
-        "seat_tightness": m.seat_tightness or d.SEAT_FLOOR.value(),
-        "turns_free": m.turns_free or d.TURNS_FREE.value(),
-        "per_turn": pressure_per_turn(part.pilot),
-    }
+def _stroke(bore: float) -> Value:
+    return _derived(bore / 4, "length", "m", "a quarter of the bore, own estimate")
+
+
+def _diaphragm(bore: float, seat_ratio: float) -> Value:
+    return _derived(pi / 4 * bore**2 / seat_ratio, "area", "m²", "seat area over r0, own estimate")
 
 
 def pressure_per_turn(pilot: PilotSpring) -> Value:

@@ -144,6 +144,11 @@ class Facts:
         return role in self.taps
 
     @property
+    def pilots(self) -> tuple[Reducer | ShutOff, ...]:
+        """Reducers, then the shut-off: the same order whichever comes first in the line."""
+        return (*self.reducers, *((self.shut_off,) if self.shut_off is not None else ()))
+
+    @property
     def valves(self) -> tuple[Reducer | ShutOff, ...]:
         """Reducers and shut-off in the order the water meets them."""
         return tuple(part for part in self.layout.main if isinstance(part, Reducer | ShutOff))

@@ -149,11 +149,8 @@ def _of_numbers(station: Station, numbers: PlanNumbers) -> tuple[Finding, ...]:
     facts = feasibility(station).facts
     if facts is None or any(f.severity is Severity.STOP for f in numbers.findings):
         return numbers.findings
-    between = (
-        ("between",) if facts.drain_between is not None and (facts.is_downstream or facts.is_pair) else ()
-    )
     found = list(numbers.findings)
-    for section in ("outlet", *between):
+    for section in facts.sections:
         opening = numbers.inlet_opening.get(section)
         limit = numbers.test_limit.get(section)
         if opening is None or opening.share <= 0.0 or limit is None:

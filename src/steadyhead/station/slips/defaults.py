@@ -62,7 +62,7 @@ def _ln(name: str, low: float, high: float, below: float, above: float, floor: f
 MIN_TO_TYPICAL = _ln("lowest over typical inlet pressure", 0.55, 1.0, 0.25, 0.006, 0.01)
 TYPICAL_TO_NIGHT = _ln("typical over night inlet pressure", 0.65, 1.0, 0.2, 0.006, 0.015)
 TYPICAL_TO_STATIC = _ln("typical over static inlet pressure", 0.55, 1.0, 0.25, 0.006, 0.01)
-NIGHT_TO_STATIC = _ln("night over static inlet pressure", 0.87, 1.0, 0.08, 0.006, 0.01)
+NIGHT_TO_STATIC = _ln("night over static inlet pressure", 0.8, 1.0, 0.1, 0.006, 0.01)
 MIN_TO_STATIC = _ln("lowest over static inlet pressure", 0.4, 1.0, 0.3, 0.006, 0.01)
 FRICTION_TO_FALL = _ln(
     "friction of the supply main at peak over the fall from static to lowest", 1e-6, 1.0, 1.0, 0.4
@@ -157,6 +157,9 @@ MATERIAL_CEILING_BAR = {
 }  # fmt: skip
 """Highest usual rating of pipes by material. [bar] Own estimate from usual pipe classes."""
 
+WIDE_ENOUGH_M_S = 1.3
+"""Velocity up to which a fire flow accounts for a wide valve. [m/s] Own estimate."""
+
 FRICTION_FACTOR = 0.02
 """Darcy friction factor of a main in use, for a rough loss. Common practice."""
 
@@ -164,12 +167,12 @@ KV_OF_DN100 = 170.0
 """Flow coefficient of a DN 100 globe valve, growing with the square of the size. [m³/h] Own estimate."""
 
 PRIOR = {
-    "psi as bar": (-3.0, -3.0), "kPa as bar": (-3.0, -3.0), "flow unit": (-2.4, -1.3),
-    "absolute as gauge": (-2.2, -2.2), "gauge as absolute": (-2.5, -2.5), "feet as metres": (-2.2, -1.7),
+    "psi as bar": (-3.0, -3.0), "kPa as bar": (-3.0, -3.0), "flow unit": (-2.6, -1.1),
+    "absolute as gauge": (-1.5, -1.5), "gauge as absolute": (-1.8, -1.8), "feet as metres": (-2.2, -1.7),
 }  # fmt: skip
 """How unlikely a slip is before looking at the figures: in one field, in a group. [ln of the odds] Own estimate."""
 
-LONELY_BONUS = 3.5
+LONELY_BONUS = 2.5
 """Added where a single value of the file is labelled absolute. [natural logarithm of the odds] Own estimate."""
 
 MINORITY_BONUS = 1.5

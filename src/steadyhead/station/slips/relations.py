@@ -232,7 +232,7 @@ def _flows(at: Places) -> Iterator[Row]:
     for path, _ in at.reducers:
         size: Path = (*path, "size")
         yield usual.DUTY_FLOW_TO_AVERAGE, ((*path, "duty", "flow"), average), _ln
-        yield usual.VALVE_VELOCITY, (peak, size), lambda flow, bore: _ln(flow, pi / 4 * bore**2)
+        yield usual.VALVE_VELOCITY, *_velocity(at, size)
     for path, _ in at.shut_offs:
         yield usual.CLOSING_FLOW_TO_PEAK, ((*path, "closing", "flow"), peak), _ln
     for bore in [
@@ -240,15 +240,27 @@ def _flows(at: Places) -> Iterator[Row]:
         ("zone", "main", "bore"),
         *((*path, "size") for path, _ in at.isolating[:1]),
     ]:
-        yield usual.PIPE_VELOCITY, (peak, bore), lambda flow, bore: _ln(flow, pi / 4 * bore**2)
+        yield usual.PIPE_VELOCITY, *_velocity(at, bore)
     main: Path = ("supply", "main")
     yield (
         usual.FRICTION_TO_FALL,
         (peak, (*main, "bore"), (*main, "length"), at.static, at.min),
         _friction_share,
     )
-    if at.duty and len(at.reducers) == 1:
+    if at.duty and len(at.reducers) == 1 and at.station.station.kind != "fire main":
         yield usual.OPENING, (peak, at.min, at.duty, (*at.reducers[0][0], "size")), _opening
+
+
+def _velocity(at: Places, bore: Path) -> tuple[tuple[Path, ...], Callable[..., float]]:
+    """Return the velocity at peak; where a fire flow is kept for, no valve is too wide for the peak alone."""
+    peak, fire = ("demand", "peak"), ("demand", "fire")
+    if at.station.demand.fire is None:
+        return (peak, bore), lambda flow, bore: _ln(flow, pi / 4 * bore**2)
+
+    def largest(flow: float, fire: float, bore: float) -> float:
+        return _ln(max(flow, min(fire, pi / 4 * bore**2 * usual.WIDE_ENOUGH_M_S)), pi / 4 * bore**2)
+
+    return (peak, fire, bore), largest
 
 
 def _friction_share(flow: float, bore: float, length: float, static: float, lowest: float) -> float:

@@ -29,7 +29,7 @@ def nodes(desk: Desk) -> Iterator[Node]:
     bypasses = [("bypass", {"branch": branch.id}) for _, branch in facts.layout.bypasses]
     yield desk.node(
         "C1",
-        needs=["B6", *(f"E0.{valve.id}" for valve in facts.valves)],
+        needs=["B6", *(f"E0.{valve.id}" for valve in facts.pilots)],
         do=(
             "drain",
             *(("drain_between",) if facts.drain_between is not None else ()),
@@ -45,7 +45,7 @@ def nodes(desk: Desk) -> Iterator[Node]:
         yield _at_rest(desk, valve)
     yield desk.node(
         "C2",
-        needs=["C1", *(one_of(f"C1F.{valve.id}", f"C1S.{valve.id}") for valve in facts.valves)],
+        needs=["C1", *(one_of(f"C1F.{valve.id}", f"C1S.{valve.id}") for valve in facts.pilots)],
         do=("crack", "speed", "vents"),
         inputs=(*yes_no("solid"), *desk.reads("T1")),
         otherwise=(("spits", is_no("solid")),),
