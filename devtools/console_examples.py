@@ -2,7 +2,8 @@
 
 Two kinds. Python examples (`>>> `) are left to doctest. In a fenced block of kind `console`,
 a line `$ steadyhead ...` is run by the shell in a fresh folder, one folder for each page, and the
-lines below it are compared with what it prints; `...` stands for anything. A command that ends with
+lines below it are compared with what it prints; `...` stands for anything. The files beside a page, in a
+folder of its name, lie in that folder too. A command that ends with
 another exit code than 0 shows it in a last line `[exit code 1]`. Commands of other programs are not run.
 """
 
@@ -11,6 +12,7 @@ from __future__ import annotations
 import doctest
 import os
 import re
+import shutil
 import subprocess
 import sys
 import tempfile
@@ -48,6 +50,8 @@ def page_problems(page: Path) -> Iterator[str]:
     text = page.read_text(encoding="utf-8")
     yield from _python_problems(page, text)
     with tempfile.TemporaryDirectory() as folder:
+        if page.with_suffix("").is_dir():
+            shutil.copytree(page.with_suffix(""), folder, dirs_exist_ok=True)
         for example in console_examples(text):
             got = _run(example.command, Path(folder))
             if not doctest.OutputChecker().check_output(_end(example.expected), _end(got), FLAGS):

@@ -19,7 +19,7 @@ project_copyright = "the steadyhead authors, Apache-2.0"
 version = release = __version__
 language = "en"
 
-extensions = ["myst_parser", "formula"]
+extensions = ["myst_parser", "formula", "evidence"]
 myst_enable_extensions = ["deflist", "colon_fence", "attrs_inline"]
 myst_heading_anchors = 3
 exclude_patterns = ["_build", "_generated", "_ext", "evidence"]

@@ -94,7 +94,7 @@ def test_shut_off_set_below_the_outlet_acts_under_flow_and_cuts_the_station(layo
 
 @pytest.mark.source(
     kind="analytic",
-    ref="under flow the outlet stands below lock-up: set just above it at flow, the shut-off acts at no flow; "
+    ref="under flow the outlet stands below lock-up: a trip set just above it acts at no flow; "
     "written physics, section 10",
 )
 @pytest.mark.parametrize("layout", WITH_SHUT_OFF)
@@ -204,7 +204,7 @@ def test_shut_off_that_acts_leaves_a_reducer_that_senses_above_it_at_lock_up() -
 
 @pytest.mark.source(
     kind="analytic",
-    ref="written handbook 3.6 and physics, pitfall 15: sensing beyond a shut shut-off, the reducer opens wide",
+    ref="written handbook 3.6 and physics, pitfall 15: sensing beyond a shut-off, it opens wide",
 )
 def test_reducer_that_senses_beyond_the_shut_off_lets_the_section_between_climb_to_the_inlet() -> None:
     _, tripped = run(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Any
 
 import pytest
 
@@ -24,7 +25,7 @@ def default_model() -> Model:
     return plain.with_water(water, 101325.0)
 
 
-def _drawing(kv: float = 0.0, **more: object) -> Conditions:
+def _drawing(kv: float = 0.0, **more: Any) -> Conditions:
     return drawing(kv, band=BAND, **more)
 
 
@@ -112,7 +113,7 @@ def test_static_gain_of_a_forced_reducer_meets_the_closed_form(default_model):
 
     def kv(k_head: float) -> float:
         """Kv of a loss h = (q / k)² in metres."""
-        return k_head * HOUR * (BAR * 0.9997 / weight) ** 0.5
+        return float(k_head * HOUR * (BAR * 0.9997 / weight) ** 0.5)
 
     def found(lift_kv: float) -> tuple[float, float]:
         line = [

@@ -1,29 +1,32 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from datetime import date
 
 import pytest
 
+from steadyhead.records.procedure import Message
 from steadyhead.reports import card
 from steadyhead.reports.pictures import strip_picture
 from steadyhead.reports.walking import drips, section_drains, walk
 from steadyhead.units import METRIC, US
+from steadyhead.visits.texts import say
 from tests.reports import reading
 from tests.reports.example_plan import STOP_RULES, numbers
-from tests.reports.stations import NAMES, station
+from tests.reports.stations import NAMES, station, with_bypass
 
 DAY = date(2026, 9, 14)
 
 
-def made(about=None, **more) -> bytes:
+def made(about=None, *, stop_rules=STOP_RULES, **more) -> bytes:
     about = about or station()
     return card.pdf(
         about,
         day=DAY,
         station_hash="5e21c0ffee" * 6,
         engine_version="0.1.0",
-        stop_rules=STOP_RULES,
+        stop_rules=stop_rules,
         strip=strip_picture(about),
         **more,
     )
@@ -77,6 +80,33 @@ def test_no_figure_is_invented_where_nothing_was_worked_out():
     assert len(reading.box_heights(paper, 1)) == 8 + 1 + 2
 
 
+def test_behind_a_reducer_both_sections_are_drained_before_a_reset():
+    held = numbers()
+    between = replace(held.inlet_opening["outlet"], share=0.05, turns=1.25, drain="TD2")
+    both = replace(held, inlet_opening={**held.inlet_opening, "between": between})
+    front = reading.pages(made(station("dunmarrow-bottom"), numbers=both))[0]
+    assert "Shut IV2. IV1 to 1¼ turns. TD and TD2 open, water seen." in front
+
+
+def test_an_opening_without_turns_is_told_as_a_share():
+    held = numbers()
+    outlet = replace(held.inlet_opening["outlet"], turns=None)
+    assert "8 % of its travel" in reading.text(made(numbers=replace(held, inlet_opening={"outlet": outlet})))
+
+
+def test_the_stop_rules_of_a_plan_keep_the_card_on_two_sides():
+    ids = ("gas", "pressure", "no_action", "t4_none", "gauge", "water", "permit", "differs", "unsure")
+    rules = [say(Message(f"stop.{name}")) for name in ids]
+    about = station(directions="Under the third lid from the gate, behind the hedge, on the left.")
+    assert len(reading.pages(made(about, stop_rules=rules))) == 2
+
+
+def test_a_card_with_too_many_words_runs_on_and_keeps_the_restart_lines_together():
+    paper = made(stop_rules=[f"Rule {n}: {'many words ' * 12}" for n in range(12)])
+    assert len(reading.pages(paper)) > 2
+    assert any("Do not reset yet." in page and "Second trip: stop" in page for page in reading.pages(paper))
+
+
 def test_a_screw_height_that_is_stated_is_printed_instead_of_a_blank():
     about = station()
     line = tuple(
@@ -111,6 +141,22 @@ def test_turns_and_directions_that_are_not_stated_are_said_to_be_missing():
     )
     rows = walk(about.model_copy(update={"line": line}))
     assert ["IV1", "inlet isolating", "open", "turns not stated, direction not stated"] in rows
+
+
+def test_bypass_vent_and_meter_stand_in_the_walking_order():
+    rows = walk(with_bypass(station()))
+    assert ["BY", "manual bypass", "locked shut", ""] in rows
+    assert ["AV", "vent", "shut", ""] in rows
+    assert "FM" not in {row[0] for row in rows}
+
+
+def test_an_exhaust_into_the_outlet_shows_nothing_outside():
+    about = station()
+    line = tuple(
+        part.model_copy(update={"exhaust": "outlet"}) if part.part == "shut_off" else part
+        for part in about.line
+    )
+    assert "nothing to see" in drips(about.model_copy(update={"line": line}))[0][1]
 
 
 def test_sections_without_a_drain_are_named():
@@ -153,3 +199,9 @@ def test_what_the_card_says_is_plain_data_too():
 def test_no_name_spoils_the_card(name):
     about = station(name=name, directions=name, control_room=name, zone=name, sensitive_consumers=name)
     assert made(about).startswith(b"%PDF")
+
+
+def test_a_card_without_a_picture_is_still_a_card():
+    about = station()
+    paper = card.pdf(about, day=DAY, station_hash="a" * 64, engine_version="0.1.0", stop_rules=STOP_RULES)
+    assert len(reading.pages(paper)) == 2

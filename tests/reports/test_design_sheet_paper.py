@@ -104,6 +104,7 @@ def test_the_weakest_component_is_marked_and_carried_to_datum():
     assert "121.0 m 8.00 / 8.00 5.94 / 5.94 weakest, normal and fault; plate 1971" in words
 
 
+@pytest.mark.source(kind="analytic", ref="1 psi = 6894.757 Pa, from NIST SP 811 (2008), appendix B.8")
 def test_us_readers_get_their_units():
     words = reading.text(made(sheet(), units=US))
     assert "Root-sum-square: open from 72.2 to 74.8 psi; the trip, 74.0 psi, lies inside." in words
@@ -117,6 +118,19 @@ def test_a_station_without_a_ladder_still_gets_its_sheet():
     words = reading.text(made(bare))
     assert "No pressure ladder: layout not yet covered." in words
     assert "Pressure ladder " not in words
+
+
+def test_a_design_without_a_chosen_trip_says_so():
+    bare = replace(LADDER, inputs=replace(LADDER.inputs, trip=None))
+    words = reading.text(made(sheet(ladder=bare), pictures=False))
+    assert "Root-sum-square: open from 4.98 to 5.16 bar; no trip chosen." in words
+
+
+def test_an_index_beyond_the_scale_and_a_flow_no_valve_holds_are_told_in_words():
+    sizing = sheet().reducers[0]
+    case = replace(sizing.cases[0], sigma_1=float("inf"), sigma_2=None, required_kv=float("inf"), travel=None)
+    words = reading.text(made(sheet(reducers=(replace(sizing, cases=(case,)),)), pictures=False))
+    assert "1.80 none holds – 0.2 > 100 –" in words
 
 
 def test_a_window_that_is_not_known_is_not_given():

@@ -7,13 +7,12 @@ import pytest
 from steadyhead.drawings import draw_ladder, draw_strip, paper
 from steadyhead.records.design import DesignCase
 from steadyhead.records.ladder import FailurePeak
-from steadyhead.records.parts import Branch, IsolatingValve, Parallel
 from steadyhead.records.steady import Steady, ValveReading
 from steadyhead.reports.inputs import stated
 from steadyhead.reports.pictures import MOST_PEAKS, brief, ladder_picture, strip_picture
 from steadyhead.units import METRIC, US
 from tests.reports.example_sheet import BAR, LADDER, SHEET, sheet
-from tests.reports.stations import NAMES, station
+from tests.reports.stations import NAMES, station, with_bypass
 
 TAPS = {"T0": 8.6 * BAR, "T1": 8.6 * BAR, "T2": 8.5 * BAR, "T3": 4.0 * BAR, "T4": 4.0 * BAR}
 STEADY = Steady(7e-3, 7e-3, {}, TAPS, 4e5, {"RV": ValveReading(0.12, "holding", 8.5e5, 4e5, 7e-3)}, 0.0)
@@ -61,21 +60,7 @@ def test_pilots_that_share_a_tapping_hang_on_one_root_cock():
 
 
 def test_a_manual_bypass_is_drawn_below_between_its_neighbours():
-    about = station()
-    place = next(n for n, part in enumerate(about.line) if part.id == "T2")
-    inlet = about.line[1]
-    assert isinstance(inlet, IsolatingValve)
-    cock = inlet.model_copy(update={"id": "BV"})
-    group = Parallel(
-        part="parallel",
-        id="P",
-        branches=(
-            Branch(id="main", role="main", line=about.line[place + 1 : place + 2]),
-            Branch(id="BY", role="manual bypass", line=(cock,), locked_shut=True),
-        ),
-    )
-    line = (*about.line[: place + 1], group, *about.line[place + 2 :])
-    picture = strip_picture(about.model_copy(update={"line": line}))
+    picture = strip_picture(with_bypass(station()))
     (branch,) = picture.branches
     assert (branch.after, branch.before, branch.words) == ("T2", "T3", ("locked shut",))
     assert [(p.id, p.open_share) for p in branch.parts] == [("BV", 0.0)]
@@ -154,3 +139,23 @@ def test_every_stated_value_is_listed_as_it_was_typed():
     assert ["line › IV1 › turns", "24 turns", ""] in rows
     assert ["limits › lowest draw-off › normal", "7.5 bar", ""] in rows
     assert len(rows) > 50
+
+
+def test_a_ladder_without_limits_or_alarm_shows_what_it_has():
+    inputs = replace(LADDER.inputs, fault_limit=None, normal_limit=None, alarm=None, trip=None)
+    bare = replace(LADDER, inputs=inputs, weakest_fault=None, weakest_normal=None)
+    assert strip_picture(station(), sheet=sheet(ladder=bare)).limits == ()
+
+
+def test_a_component_with_one_limit_only_shows_that_one():
+    first, second = LADDER.components
+    one = replace(first, normal_local=None, normal_at_datum=None)
+    other = replace(second, fault_local=None, fault_at_datum=None)
+    inner = replace(second, side="between")
+    judged = sheet(ladder=replace(LADDER, components=(one, other, inner), weakest_normal=other))
+    picture = ladder_picture(station(), judged)
+    assert picture is not None
+    assert [(c.name, c.kind) for c in picture.components] == [
+        (one.component, "fault"),
+        (other.component, "normal"),
+    ]

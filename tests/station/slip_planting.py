@@ -12,7 +12,8 @@ import random
 from collections.abc import Callable
 from typing import Any
 
-from tests.station.slip_cases import BAR_PER_PSI, FT, METRIC, atmosphere_bar, ordinary
+from tests.station.slip_cases import ordinary
+from tests.station.slip_drafts import BAR_PER_PSI, FT, METRIC, atmosphere_bar
 
 Path = tuple[str | int, ...]
 KINDS = ("psi as bar", "kPa as bar", "flow unit", "gauge or absolute", "feet as metres")
@@ -112,37 +113,64 @@ DEMAND = _fixed(*(("demand", key) for key in FLOWS))
 
 PLACES: dict[str, Places] = {
     "psi as bar": (
-        (35, "all supply pressures", SUPPLY_ALL), (12, "one supply pressure", SUPPLY_ONE),
-        (12, "one component", _limit("normal", "fault")), (5, "one limit", _limit("fault")),
-        (6, "all limits", _all_limits), (8, "trip", TRIP), (5, "duty", DUTY), (4, "one reducer", REDUCER),
-        (4, "spring range", SPRING), (4, "alarm", ALARM), (3, "need", NEED), (2, "gauge span", SPAN),
+        (35, "all supply pressures", SUPPLY_ALL),
+        (12, "one supply pressure", SUPPLY_ONE),
+        (12, "one component", _limit("normal", "fault")),
+        (5, "one limit", _limit("fault")),
+        (6, "all limits", _all_limits),
+        (8, "trip", TRIP),
+        (5, "duty", DUTY),
+        (4, "one reducer", REDUCER),
+        (4, "spring range", SPRING),
+        (4, "alarm", ALARM),
+        (3, "need", NEED),
+        (2, "gauge span", SPAN),
     ),
     "kPa as bar": (
-        (22, "all supply pressures", SUPPLY_ALL), (10, "one supply pressure", SUPPLY_ONE),
-        (20, "one limit", _limit("fault")), (10, "one component", _limit("normal", "fault")),
-        (10, "trip", TRIP), (10, "alarm", ALARM), (8, "need", NEED), (5, "duty", DUTY), (5, "spring range", SPRING),
+        (22, "all supply pressures", SUPPLY_ALL),
+        (10, "one supply pressure", SUPPLY_ONE),
+        (20, "one limit", _limit("fault")),
+        (10, "one component", _limit("normal", "fault")),
+        (10, "trip", TRIP),
+        (10, "alarm", ALARM),
+        (8, "need", NEED),
+        (5, "duty", DUTY),
+        (5, "spring range", SPRING),
     ),
     "flow unit": (
-        (35, "all demand flows", DEMAND), (30, "all flows", _all_flows), (14, "peak", _fixed(("demand", "peak"))),
-        (9, "average", _fixed(("demand", "average"))), (5, "night", _fixed(("demand", "night"))),
-        (3, "fire", _fixed(("demand", "fire"))), (4, "duty flow", _of_part("reducer", ("duty", "flow"))),
+        (35, "all demand flows", DEMAND),
+        (30, "all flows", _all_flows),
+        (14, "peak", _fixed(("demand", "peak"))),
+        (9, "average", _fixed(("demand", "average"))),
+        (5, "night", _fixed(("demand", "night"))),
+        (3, "fire", _fixed(("demand", "fire"))),
+        (4, "duty flow", _of_part("reducer", ("duty", "flow"))),
     ),
     # An absolute logger gives lowest, typical and night together; the static pressure is mostly worked
     # out from the reservoir's level (handbook 2.1). Settings and tags are read one by one.
     "gauge or absolute": (
         (26, "logged supply pressures", _fixed(*(("supply", key) for key in ("min", "typical", "night")))),
-        (5, "static", _fixed(("supply", "static"))), (4, "typical", _fixed(("supply", "typical"))),
-        (5, "min", _fixed(("supply", "min"))), (5, "night", _fixed(("supply", "night"))), (11, "duty", DUTY),
-        (11, "lock-up", LOCKUP), (13, "trip", TRIP), (11, "alarm", ALARM), (4, "need", NEED),
-        (3, "one limit", _limit("fault")), (2, "factory tag", FACTORY),
+        (5, "static", _fixed(("supply", "static"))),
+        (4, "typical", _fixed(("supply", "typical"))),
+        (5, "min", _fixed(("supply", "min"))),
+        (5, "night", _fixed(("supply", "night"))),
+        (11, "duty", DUTY),
+        (11, "lock-up", LOCKUP),
+        (13, "trip", TRIP),
+        (11, "alarm", ALARM),
+        (4, "need", NEED),
+        (3, "one limit", _limit("fault")),
+        (2, "factory tag", FACTORY),
     ),
     "feet as metres": (
-        (45, "all levels", _all_levels), (16, "datum", _fixed(("station", "datum"))),
-        (15, "all but the datum", _other_levels), (8, "need", _fixed(("needs", 0, "level"))),
+        (45, "all levels", _all_levels),
+        (16, "datum", _fixed(("station", "datum"))),
+        (15, "all but the datum", _other_levels),
+        (8, "need", _fixed(("needs", 0, "level"))),
         (9, "one limit", _limit("level")),
         (7, "one zone level", _one(*(("zone", key) for key in ("lowest", "highest", "level")))),
     ),
-}  # fmt: skip
+}
 
 
 # ── how the text changes ─────────────────────────────────────────────────────────────────────────

@@ -16,10 +16,16 @@ from steadyhead.station.canonical import canonical, sha256
 VECTORS = json.loads((Path(__file__).parents[1] / "vectors" / "canonical.json").read_text())
 
 PLAIN = st.recursive(
-    st.none() | st.booleans() | st.floats(allow_nan=False, allow_infinity=False) | st.text(st.characters(codec="utf-8")),
-    lambda inner: st.lists(inner, max_size=4) | st.dictionaries(st.text(st.characters(codec="utf-8")), inner, max_size=4),
+    st.none()
+    | st.booleans()
+    | st.floats(allow_nan=False, allow_infinity=False)
+    | st.text(st.characters(codec="utf-8")),
+    lambda inner: (
+        st.lists(inner, max_size=4)
+        | st.dictionaries(st.text(st.characters(codec="utf-8")), inner, max_size=4)
+    ),
     max_leaves=12,
-)  # fmt: skip
+)
 
 
 @pytest.mark.source(kind="published", ref="RFC 8785 (2020) appendix B, number samples (from memory)")

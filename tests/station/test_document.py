@@ -20,7 +20,7 @@ ODD = (
     "a:   4.2 bar      # one\r\n"
     "\r\n"
     "'q':  \"two: 2\"   # two\r\n"
-    "long: a line that goes on and on and on and on and on and on and on and on and on and on and on and on\r\n"
+    "long: a line that goes on and on and on and on and on and on and on and on and on and on and on\r\n"
     "list:\r\n"
     "- x   # first\r\n"
     "# between\r\n"
@@ -66,16 +66,29 @@ def test_a_changed_file_keeps_its_encoding(encoding):
         (("line", 6, "drift"), "0.05 bar", ["+     drift: 0.05 bar\n"]),
         (("tolerances", "gap"), "0.1 bar", ["+ tolerances: {gap: 0.1 bar}\n"]),
         (("zone", "other_feed"), False, ["-   other_feed: yes\n", "+   other_feed: no\n"]),
-        (("equipment", "hand_pump"), False, ["- equipment: {hand_pump: yes}\n", "+ equipment: {hand_pump: no}\n"]),
+        (
+            ("equipment", "hand_pump"),
+            False,
+            ["- equipment: {hand_pump: yes}\n", "+ equipment: {hand_pump: no}\n"],
+        ),
         (("gauges", 2), {"id": "TG-3", "span": "6 bar"}, ["+   - {id: TG-3, span: 6 bar}\n"]),
         (("line", 4, "mechanics", "stroke"), "20 mm", ["+     mechanics: {stroke: 20 mm}\n"]),
         (("line", 4, "name"), "north: # 1", ['+     name: "north: # 1"\n']),
-        (("station", "directions"), "a, b", [
-            "-   directions: Lid in the verge, 12 m past the third gate on the left.\n", "+   directions: a, b\n"]),
-        (("answers",), [{"to": "SLIP-1", "answer": "yes, it is"}], [
-            "+ answers:\n", '+   - {to: SLIP-1, answer: "yes, it is"}\n']),
+        (
+            ("station", "directions"),
+            "a, b",
+            [
+                "-   directions: Lid in the verge, 12 m past the third gate on the left.\n",
+                "+   directions: a, b\n",
+            ],
+        ),
+        (
+            ("answers",),
+            [{"to": "SLIP-1", "answer": "yes, it is"}],
+            ["+ answers:\n", '+   - {to: SLIP-1, answer: "yes, it is"}\n'],
+        ),
     ],
-)  # fmt: skip
+)
 def test_a_change_touches_its_own_lines_only(path, value, lines):
     before = example()
     after = patch(read_document(before), path, value)

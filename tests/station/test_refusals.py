@@ -51,10 +51,25 @@ def test_every_bad_field_is_told_at_once_in_the_order_of_the_file():
         ("typical: 8.6 bar", "typical: 8.6 baar", "supply.typical", "Did you mean 'bar'?"),
         ("typical: 8.6 bar", "typical: 8.6 L/s", "supply.typical", "L/s is a unit of flow"),
         ("typical: 8.6 bar", "typical: 900 bar", "supply.typical", "above the highest usable value 400 bar"),
-        ("typical: 8.6 bar", "typical: {value: 8.6 bar, sauce: x}", "supply.typical", "got the keys sauce, value"),
+        (
+            "typical: 8.6 bar",
+            "typical: {value: 8.6 bar, sauce: x}",
+            "supply.typical",
+            "got the keys sauce, value",
+        ),
         ("typical: 8.6 bar", "typical: {value: [1]}", "supply.typical", "no text where a quantity belongs"),
-        ("typical: 8.6 bar", "typical: {value: 8.6 bar, source: [a]}", "supply.typical", "no text for source"),
-        ("typical: 8.6 bar", "typical: {value: 8.6 bar, confidence: sure}", "supply.typical", "got confidence 'sure'"),
+        (
+            "typical: 8.6 bar",
+            "typical: {value: 8.6 bar, source: [a]}",
+            "supply.typical",
+            "no text for source",
+        ),
+        (
+            "typical: 8.6 bar",
+            "typical: {value: 8.6 bar, confidence: sure}",
+            "supply.typical",
+            "got confidence 'sure'",
+        ),
         ("typical: 8.6 bar", "typical: {value: 8.6 bar, plus_minus: 5}", "supply.typical", "without a unit"),
         ("typical: 8.6 bar", "typical: {value: 8.6 bar, plus_minus: -1 bar}", "supply.typical", "half-width"),
         ("typical: 8.6 bar", "typical: {value: 8.6 bar, plus_minus: [1]}", "supply.typical", "plus_minus"),
@@ -68,8 +83,18 @@ def test_every_bad_field_is_told_at_once_in_the_order_of_the_file():
         ("{part: tap, id: T0}", "{id: T0}", "line[0] T0: part", "missing. Use one of: tap"),
         ("{part: tap, id: T0}", "tap", "line[0]", "Write its fields below it"),
         ("{part: tap, id: T0}", "", "line[0]", "where fields belong"),
-        ("duty: {pressure: 4.0 bar, flow: 5 L/s}", "duty: 4 bar", "line[6] RV: duty", "line: pressure, flow."),
-        ("hazards: [confined space, traffic, flooding]", "hazards: traffic", "station.hazards", "where a list belongs"),
+        (
+            "duty: {pressure: 4.0 bar, flow: 5 L/s}",
+            "duty: 4 bar",
+            "line[6] RV: duty",
+            "line: pressure, flow.",
+        ),
+        (
+            "hazards: [confined space, traffic, flooding]",
+            "hazards: traffic",
+            "station.hazards",
+            "where a list belongs",
+        ),
         ("latitude: 0.0", "latitude: 120", "station.coordinates.latitude", "Write a number of at most 90"),
         ("latitude: 0.0", "latitude: north", "station.coordinates.latitude", "Write a plain number"),
         ("latitude: 0.0", "latitude: nan", "station.coordinates.latitude", "Write a"),
@@ -79,14 +104,24 @@ def test_every_bad_field_is_told_at_once_in_the_order_of_the_file():
         ("other_feed: yes", "other_feed: perhaps", "zone.other_feed", "Write yes or no"),
         ("senses: T3", "senses: T33", "line[4] SO: senses", "Did you mean 'T3'?"),
         ("id: TG-2", "id: TG-1", "gauges[1] TG-1: id", "already used in line"),
-        ("min: {value: 7.2 bar", "min: {value: ?", "supply.min.value", "not filled in. Add it: lowest inlet pressure"),
-        ("typical: 8.6 bar", "typical: '?'", "supply.typical", "not filled in. Add it: inlet pressure on a usual day"),
+        (
+            "min: {value: 7.2 bar",
+            "min: {value: ?",
+            "supply.min.value",
+            "not filled in. Add it: lowest inlet pressure",
+        ),
+        (
+            "typical: 8.6 bar",
+            "typical: '?'",
+            "supply.typical",
+            "not filled in. Add it: inlet pressure on a usual day",
+        ),
         ("zone: Ashlow East", "zone: ?", "station.zone", "Or leave it out"),
         ("bore: 152 mm", "bore: 1,52 dm", "supply.main.bore", "the comma before '52 dm' ends the value"),
         ("fire: 30 L/s", "fire: 30 L/s\n  fire: 31 L/s", "demand.fire", "stands twice, in line 34 and again"),
         ("fire: 30 L/s", "[a, b]: c", "demand", "list or map as a key"),
     ],
-)  # fmt: skip
+)
 def test_one_bad_field_names_place_and_remedy(old, new, field, words):
     found = refused(example("quillenby-row", (old, new)))
     told = [refusal for refusal in found if refusal.field == field]
@@ -121,11 +156,16 @@ def test_a_decimal_comma_in_braces_is_explained():
         ("a: &a [*a]", "stands inside itself"),
         ("a: " + "[" * 40 + "]" * 40, "nested more than 24 deep"),
         ("[" * 100_000, "nested more than 24 deep"),
-        ("a: &a [x,x,x,x,x,x,x,x,x,x]\n" + "".join(
-            f"{b}: &{b} [{','.join(['*' + a] * 10)}]\n" for a, b in zip("abcdefgh", "bcdefghi", strict=True)
-        ), "values once its aliases are written out"),
+        (
+            "a: &a [x,x,x,x,x,x,x,x,x,x]\n"
+            + "".join(
+                f"{b}: &{b} [{','.join(['*' + a] * 10)}]\n"
+                for a, b in zip("abcdefgh", "bcdefghi", strict=True)
+            ),
+            "values once its aliases are written out",
+        ),
     ],
-)  # fmt: skip
+)
 def test_a_file_that_is_no_station_file_is_refused_before_anything_is_believed(source, words):
     (refusal,) = refused(source)
     assert words in str(refusal)

@@ -38,7 +38,7 @@ def test_a_template_filled_in_is_a_station_and_keeps_its_comments(layout):
     for refusal in refused(filled.text):
         filled = patch(filled, refusal.path, _looked_up(known, refusal.path))
     station = load(filled.text).station
-    assert [part.id for part in station.parts()][0] == "T0"
+    assert next(part.id for part in station.parts()) == "T0"
     assert filled.text.count("#") == new(layout).count("#")
 
 

@@ -15,20 +15,46 @@ from tests.station.files import EXAMPLES, example
 TEXTS = tuple(example(name) for name in EXAMPLES)
 YAML_BITS = [
     *"?:-,[]{}#&*!|>'\"%@`~\t\r\n \0\ufeff\x85\u2028é€😀0.9eE+",
-    ": ", "- ", "? ", "--- ", "...\n", "<<: ", "&a ", "*a", "!!int ", "!<x> ", "%YAML 1.1\n", "%TAG ! x\n", "|2-\n", ">+\n",
-    "null", "true", "1e999", "0x1F", "0o7", "2026-02-30", ".inf", "=", "\\u0000", "DN 100", "bar", "part: ", "[[[[", "{{{{",
-]  # fmt: skip
+    ": ",
+    "- ",
+    "? ",
+    "--- ",
+    "...\n",
+    "<<: ",
+    "&a ",
+    "*a",
+    "!!int ",
+    "!<x> ",
+    "%YAML 1.1\n",
+    "%TAG ! x\n",
+    "|2-\n",
+    ">+\n",
+    "null",
+    "true",
+    "1e999",
+    "0x1F",
+    "0o7",
+    "2026-02-30",
+    ".inf",
+    "=",
+    "\\u0000",
+    "DN 100",
+    "bar",
+    "part: ",
+    "[[[[",
+    "{{{{",
+]
 
 
 def accepted_or_refused(door, source):
     try:
         door(source)
     except InputErrors as errors:
-        assert errors.errors
-        for error in errors.errors:
-            assert error.field
-            assert error.problem
-            assert error.remedy
+        found = errors.errors
+    else:
+        return
+    assert found
+    assert all(error.field and error.problem and error.remedy for error in found)
 
 
 @st.composite
@@ -66,10 +92,17 @@ def test_deep_nesting_is_refused_in_words(depth, opening):
 
 
 VALUES = st.recursive(
-    st.none() | st.booleans() | st.integers() | st.floats() | st.text(max_size=8) | st.sampled_from(["4 bar", "DN 80", "?"]),
-    lambda inner: st.lists(inner, max_size=3) | st.dictionaries(st.sampled_from(["value", "id", "part", "x"]), inner),
+    st.none()
+    | st.booleans()
+    | st.integers()
+    | st.floats()
+    | st.text(max_size=8)
+    | st.sampled_from(["4 bar", "DN 80", "?"]),
+    lambda inner: (
+        st.lists(inner, max_size=3) | st.dictionaries(st.sampled_from(["value", "id", "part", "x"]), inner)
+    ),
     max_leaves=5,
-)  # fmt: skip
+)
 
 
 @given(data=st.data())

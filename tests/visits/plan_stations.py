@@ -1,4 +1,4 @@
-"""Stations for the tests of plans: an example with one fact changed, and figures made by hand, not by the twin."""
+"""Stations for the tests of plans: an example with facts changed, and figures made by hand."""
 
 from __future__ import annotations
 
@@ -112,16 +112,21 @@ def numbers(of: Station, *, flow_points: int = 5) -> PlanNumbers:
     return PlanNumbers(
         bands=bands,
         trickle_flow=0.0004,
-        inlet_opening={name: opening for name in sections},
-        test_limit={name: trip + 0.3e5 for name in sections},
+        inlet_opening=dict.fromkeys(sections, opening),
+        test_limit=dict.fromkeys(sections, trip + 30000.0),
         target_reading={"trickle": duty + 0.1e5, "trickle.T3": duty + 0.1e5},
-        turn_tables=(TurnTable("RV", "plate", 0.7e5, (0.0, 0.25, 0.5), {"T3": (duty, duty + 1e4, duty + 2e4)}, 1, trip),),
+        turn_tables=(
+            TurnTable(
+                "RV", "plate", 0.7e5, (0.0, 0.25, 0.5), {"T3": (duty, duty + 1e4, duty + 2e4)}, 1, trip
+            ),
+        ),
         drain_budget=(DrainUse("B3", "TD", 0.018, 1080.0), DrainUse("F", "TD", 0.0004, 3000.0)),
         pump_volume={"full": 1.4e-5, "air": 3e-4},
         flow_points=tuple(0.001 * i for i in range(1, flow_points + 1)),
         fill_speed=0.3,
         fill_surge=3.6e5,
         good_gauges=("TG-1",),
+        poor_gauges=("TG-2",),
     )
 
 

@@ -20,13 +20,13 @@ def read_source(file: str) -> bytes:
 
 
 def quick() -> None:
-    """Answer a few steady questions without loading the compiler."""
+    """Answer a few steady questions without loading the compiler, unless the environment chose an engine."""
+    import os
+
     from steadyhead.laws import compiling
 
-    try:
+    if not os.environ.get(compiling.ENGINE_VARIABLE):
         compiling.choose("plain")
-    except RuntimeError:
-        pass  # this process has made its choice already
 
 
 def do_check(file: str, json: bool, units: str, pdf: str) -> int:

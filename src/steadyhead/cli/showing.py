@@ -51,6 +51,8 @@ def finding_lines(finding: Finding, units: UnitSet, *, with_reason: bool = True)
     lines = [paragraph(told.statement, indent=len(head), first=head)]
     if told.case:
         lines.append(paragraph(f"In the case: {told.case}.", indent=len(head)))
+    if told.answer:
+        lines.append(paragraph(told.answer, indent=len(head)))
     if with_reason and told.severity is not Severity.NOTE:
         lines += [paragraph(text, indent=len(head)) for text in (told.why, told.cure) if text]
     if told.severity is Severity.ASK:

@@ -173,26 +173,22 @@ def _covers(ladder: Ladder) -> str:
 
 
 def _grounds(basis: Basis, rungs: Rungs, peak: FailurePeak) -> tuple[Input, ...]:
-    case = None
-    if rungs.ladder.inputs.trip is not None and rungs.closing is not None:
-        case = credit.zone_case(
-            basis,
-            within=peak.within,
-            at="night flow" if peak.at == "night flow" else "average flow",
-            trip=rungs.ladder.inputs.trip,
-            closing_time=rungs.closing.si,
-        )
-    stiffness = credit.zone_stiffness(basis.station.zone)
-    found = [Input("overshoot", pressure(peak.overshoot), "lumped zone, no waves, no air")]
-    if rungs.closing is not None:
-        found.append(from_value("closing time", rungs.closing))
-    found.append(from_value("dead time", d.DEAD_TIME.value()))
-    if stiffness is not None:
-        found.append(Input("zone volume", Amount("volume", stiffness.volume)))
-        found.append(from_value("elasticity", stiffness.compressibility))
-    if case is not None:
-        found.append(Input("supply at datum", pressure(case.supply_pressure)))
-    return tuple(found)
+    """Return what a peak rests on, for `why`."""
+    stiffness, closing = credit.zone_stiffness(basis.station.zone), rungs.closing
+    assert stiffness is not None
+    assert closing is not None
+    inlet = "night" if peak.at == "night flow" else "typical"
+    supply = basis.station.supply
+    return (
+        Input("overshoot", pressure(peak.overshoot), "lumped zone, no waves, no air"),
+        from_value("closing time", closing),
+        from_value("dead time", d.DEAD_TIME.value()),
+        Input("zone volume", Amount("volume", stiffness.volume)),
+        from_value("elasticity", stiffness.compressibility),
+        from_value(
+            f"{inlet} inlet pressure", (supply.night or supply.static) if inlet == "night" else supply.typical
+        ),
+    )
 
 
 def _alone(basis: Basis, ladder: Ladder) -> Iterator[Finding]:

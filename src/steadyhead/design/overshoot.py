@@ -94,8 +94,8 @@ def run(case: ZoneCase, tolerance: float = TOLERANCE_PA) -> ZoneRun:
     Returns
     -------
     ZoneRun
-        `overshoot` is 0 and `trips` False where the pressure does not pass the trip by 200 Pa; `peak` is then what a
-        reducer left open gives.
+        `overshoot` is 0 and `trips` False where the pressure does not pass the trip by 200 Pa; `peak` is then
+        what a reducer left open gives.
 
     Notes
     -----

@@ -38,9 +38,7 @@ def changed_quickly(station: Station, data: dict[str, Any], patches: tuple[Patch
 
 def _apply(data: Any, patch: Patch) -> None:
     here = data
-    for step, following in zip(patch.path, patch.path[1:], strict=False):
-        if isinstance(here, dict) and here.get(step) is None:
-            here[step] = [] if isinstance(following, int) else {}
+    for step in patch.path[:-1]:
         here = here[step]
     last = patch.path[-1]
     if patch.value is None:
@@ -71,9 +69,5 @@ def quantity_patch(data: dict[str, Any], path: tuple[str | int, ...], text: str)
     """Return the patch that gives a quantity a new text; one written as a map keeps its other fields."""
     here: Any = data
     for step in path:
-        try:
-            here = here[step]
-        except (KeyError, IndexError, TypeError):
-            here = None
-            break
-    return Patch((*path, "value"), text) if isinstance(here, dict) and "value" in here else Patch(path, text)
+        here = here[step]
+    return Patch((*path, "value"), text) if isinstance(here, dict) else Patch(path, text)

@@ -56,14 +56,11 @@ def remedies(basis: Basis, now: Rungs) -> tuple[Remedy, ...]:
 def _failure_flow(basis: Basis, now: Rungs) -> float:
     trip = now.ladder.inputs.trip or chosen(now.ladder, basis.station.stacking).lowest
     assert now.closing is not None
-    flows = []
-    for one in credit.credited(basis):
-        case = credit.zone_case(
-            basis, within=one.within.si, at=one.at, trip=trip, closing_time=now.closing.si
-        )
-        if case is not None:
-            flows.append(run(case).failure_flow)
-    return max(flows, default=basis.station.demand.peak.si)
+    cases = [
+        credit.zone_case(basis, within=one.within.si, at=one.at, trip=trip, closing_time=now.closing.si)
+        for one in credit.credited(basis)
+    ]
+    return max(run(case).failure_flow for case in cases if case is not None)
 
 
 class _Search:

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from steadyhead import __version__
-from steadyhead.design.answers import settled
 from steadyhead.design.basis import Basis
 from steadyhead.design.export import sheet_json
 from steadyhead.design.failure_checks import failure_findings
@@ -31,6 +30,8 @@ from steadyhead.records.design import (
     Remedy,
 )
 from steadyhead.records.station import Station
+from steadyhead.station.answers import answered, unmatched
+from steadyhead.station.slips import ask
 
 
 def judge(station: Station) -> DesignSheet:
@@ -51,7 +52,7 @@ def judge(station: Station) -> DesignSheet:
         SI throughout; pressures gauge at datum.
     """
     basis = Basis(station, SteadyTwin(station))
-    found = list(layout_findings(basis))
+    found = [*ask(station), *layout_findings(basis)]
     if not is_covered(basis) or not senses_well(basis):
         return _sheet(basis, found)
     now = rungs(basis)
@@ -107,7 +108,7 @@ def _sheet(
         gauges=gauges,
         cases=cases,
         remedies=cures,
-        findings=in_order(settled(found, station.answers)),
+        findings=in_order((*answered(found, station.answers), *unmatched(found, station.answers))),
         defaults=used_defaults(basis, now),
         engine_version=__version__,
     )

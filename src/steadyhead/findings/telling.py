@@ -21,6 +21,7 @@ class Told:
     why: str
     cure: str
     case: str
+    answer: str = ""
 
 
 def tell(finding: Finding, units: UnitSet = METRIC) -> Told:
@@ -46,6 +47,7 @@ def tell(finding: Finding, units: UnitSet = METRIC) -> Told:
         why=entry.why.format_map(filled),
         cure=entry.cure.format_map(filled),
         case=finding.case,
+        answer=" ".join(f"Answered by {i.provenance}: {i.amount}" for i in finding.inputs if i.label == "answer"),
     )
 
 

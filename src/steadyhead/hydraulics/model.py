@@ -249,7 +249,7 @@ class _Builder:
                 leak=self.k(twin.seat_leak_kv.si) if twin.seat_leak_kv else 0.0,
                 closing=(part.lockup or part.duty.pressure).si,
                 band=twin.proportional_band.si if twin.proportional_band else d.LOCKUP_RISE.si,
-                tap=taps.get(part.senses, self.tap_node.get(part.senses, len(self.rows))),
+                tap=taps.get(part.senses, self.tap_node.get(part.senses, len(self.rows) + 1)),
             ),
         )
 

@@ -132,12 +132,8 @@ def _found(context: Context, name: Name) -> list[Taken]:
 
 
 def _over_entries(operator: str, argument: Mapping[str, Any], context: Context) -> Scalar:
-    wanted = argument.get("where")
-    found = [
-        taken
-        for taken in _found(context, argument["of"])
-        if wanted is None or _value(wanted, context, taken) is True
-    ]
+    wanted = argument.get("where", True)
+    found = [taken for taken in _found(context, argument["of"]) if _value(wanted, context, taken) is True]
     if operator == "count":
         return float(len(found))
     back = argument.get("back", 0)

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 from steadyhead.errors import InputError
 from steadyhead.procedure.grammar import check, names
-from steadyhead.procedure.graph import Flaw, Way, ancestors, is_met, needed, on_way, order, ways
-from steadyhead.records.procedure import Expression, Node, Procedure
+from steadyhead.procedure.graph import Flaw, Way, before_each, is_met, needed, on_way, order, ways
+from steadyhead.records.procedure import Node, Procedure
 
 
 def validate(procedure: Procedure) -> tuple[Flaw, ...]:
@@ -19,12 +19,11 @@ def validate(procedure: Procedure) -> tuple[Flaw, ...]:
     nothing a proof rests on is touched after it. A step that raises a pressure says how to leave it and
     carries the hazard.
     """
-    flaws = [*_ids(procedure), *_needs(procedure)]
-    if flaws:
-        return tuple(flaws)
-    flaws += [*_circles(procedure), *_choices(procedure)]
-    if flaws:
-        return tuple(flaws)
+    flaws: list[Flaw] = []
+    for look in (_ids, _needs, _circles, _choices):
+        flaws += look(procedure)
+        if flaws:
+            return tuple(flaws)
     for node in procedure.nodes:
         flaws += [*_reading(procedure, node), *_naming(procedure, node), *_raising(node)]
     flaws += _resting(procedure)
@@ -52,11 +51,15 @@ def _needs(procedure: Procedure) -> Iterator[Flaw]:
                 yield Flaw(node.id, f"needs {other}, which is no step")
 
 
-def _is_needs(expression: Expression) -> bool:
-    return set(expression) <= {"all", "any"} and all(
-        isinstance(parts, list | tuple)
-        and all(isinstance(part, str) or (hasattr(part, "keys") and _is_needs(part)) for part in parts)
-        for parts in expression.values()
+def _is_needs(expression: object) -> bool:
+    return (
+        isinstance(expression, Mapping)
+        and set(expression) <= {"all", "any"}
+        and all(
+            isinstance(parts, list | tuple)
+            and all(isinstance(part, str) or _is_needs(part) for part in parts)
+            for parts in expression.values()
+        )
     )
 
 
@@ -68,7 +71,7 @@ def _circles(procedure: Procedure) -> Iterator[Flaw]:
 
 
 def _choices(procedure: Procedure) -> Iterator[Flaw]:
-    known = {node.id for node in procedure.nodes}
+    known = before_each(procedure.nodes)
     for choice in procedure.choices:
         if choice.id not in known:
             yield Flaw(choice.id, "is a choice without its step")
@@ -79,7 +82,7 @@ def _choices(procedure: Procedure) -> Iterator[Flaw]:
             for node in nodes:
                 if node not in known:
                     yield Flaw(choice.id, f"option {name} opens {node}, which is no step")
-                elif choice.id not in ancestors(procedure, node):
+                elif choice.id not in known[node]:
                     yield Flaw(node, f"is opened by {choice.id} but does not come after it")
 
 
@@ -151,30 +154,30 @@ def _along(procedure: Procedure, way: Way) -> Iterator[Flaw]:
     for node in nodes:
         if not is_met(node.needs, ids):
             yield Flaw(node.id, f"needs steps that do not lie on its way ({told})")
+    before = before_each(nodes)
+    ever = {item for node in procedure.nodes for item in node.opens}
     for node in nodes:
-        before = ancestors(procedure, node.id, way)
         for item in node.restores:
-            if not any(item in other.opens for other in procedure.nodes):
+            if item not in ever:
                 yield Flaw(node.id, f"restores {item}, which no step opens")
             elif any(
-                item in other.opens and other.id not in before for other in nodes if other.id != node.id
+                item in other.opens and other.id not in before[node.id]
+                for other in nodes
+                if other is not node
             ):
                 yield Flaw(node.id, f"restores {item} before the last step that opens it ({told})")
         for item in node.opens:
-            if not any(
-                item in other.restores and node.id in ancestors(procedure, other.id, way) for other in nodes
-            ):
+            if not any(item in other.restores and node.id in before[other.id] for other in nodes):
                 yield Flaw(node.id, f"opens {item}, which is never restored ({told})")
-    yield from _undone(procedure, nodes, way, told)
+    yield from _undone(nodes, before, told)
 
 
-def _undone(procedure: Procedure, nodes: tuple[Node, ...], way: Way, told: str) -> Iterator[Flaw]:
+def _undone(nodes: tuple[Node, ...], before: Mapping[str, frozenset[str]], told: str) -> Iterator[Flaw]:
     proving = [node for node in nodes if node.proves]
     for node in nodes:
-        before = ancestors(procedure, node.id, way) if node.touches else frozenset()
         for other in proving:
-            spoilt = set(node.touches) & set(other.depends_on)
-            if other.id in before and spoilt:
+            spoilt = set(node.touches) & set(other.depends_on) if other.id in before[node.id] else set()
+            if spoilt:
                 yield Flaw(
                     node.id, f"touches {', '.join(sorted(spoilt))} after {other.id} rests on it ({told})"
                 )

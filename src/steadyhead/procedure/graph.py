@@ -8,6 +8,7 @@ from __future__ import annotations
 import itertools
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
+from graphlib import TopologicalSorter
 
 from steadyhead.records.procedure import Expression, Node, Procedure
 
@@ -112,15 +113,24 @@ def _ready(node: Node, done: list[str], left: Mapping[str, Node], *, every: bool
 
 def ancestors(procedure: Procedure, node_id: str, way: Way | None = None) -> frozenset[str]:
     """Return every step that must come before one, over all ways or on one way."""
-    nodes = {node.id: node for node in (procedure.nodes if way is None else on_way(procedure, way))}
-    found: set[str] = set()
-    open_ids = [node_id]
-    while open_ids:
-        for other in needed(nodes[open_ids.pop()].needs):
-            if other in nodes and other not in found:
-                found.add(other)
-                open_ids.append(other)
-    return frozenset(found)
+    return before_each(procedure.nodes if way is None else on_way(procedure, way))[node_id]
+
+
+def before_each(nodes: Iterable[Node]) -> dict[str, frozenset[str]]:
+    """Return for each step every step that must come before it; needs for steps not given count for nothing.
+
+    Raises
+    ------
+    ValueError
+        The needs run in a circle.
+    """
+    listed = tuple(nodes)
+    ids = {node.id for node in listed}
+    direct = {node.id: [other for other in needed(node.needs) if other in ids] for node in listed}
+    found: dict[str, frozenset[str]] = {}
+    for node_id in TopologicalSorter(direct).static_order():
+        found[node_id] = frozenset(direct[node_id]).union(*(found[other] for other in direct[node_id]))
+    return found
 
 
 def dependants(procedure: Procedure, touched: Iterable[str]) -> tuple[str, ...]:

@@ -16,13 +16,15 @@ from pydantic.json_schema import JsonSchemaValue
 from pydantic_core import CoreSchema, PydanticCustomError, core_schema
 
 from steadyhead.records.values import Value
-from steadyhead.units import UnitError, parse, units_of
+from steadyhead.units import Parsed, UnitError, parse, to_si, units_of
 from steadyhead.units.parse import example
 from steadyhead.units.table import find
 
 CONFIDENCE = ("measured", "stated", "estimated", "assumed")
 _KEYS = {"value", "source", "date", "confidence", "plus_minus"}
 STANDARD_ATMOSPHERE_PA = 101325.0
+LIKELY_PRESSURE = 40e5
+"""Up to here another reading of a far too high pressure is offered. [Pa] Own estimate."""
 
 
 def bad(problem: str, remedy: str) -> PydanticCustomError:
@@ -139,9 +141,19 @@ class Quantity:
                 word = "below the lowest" if below else "above the highest"
                 raise bad(
                     f"got {text!r}, {word} usable value {limit}.",
-                    "Check the number, the unit and gauge or absolute.",
+                    f"{self._likely(parsed, edge)}Check the number, the unit and gauge or absolute.",
                 )
         return si
+
+    def _likely(self, parsed: Parsed, edge: float) -> str:
+        """Return a question about the unit where a far too high pressure would be usual in another one."""
+        if self.kind != "pressure" or parsed.unit != "bar" or edge <= 0:
+            return ""
+        for symbol in ("kPa", "psi"):
+            si = to_si(parsed.number, self.kind, symbol)
+            if 0 < si <= LIKELY_PRESSURE:
+                return f"Is it {parsed.number:g} {symbol}, which is {si / 1e5:.3g} bar? "
+        return ""
 
     def _spread(self, raw: object) -> float | None:
         if raw is None:

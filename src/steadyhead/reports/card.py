@@ -26,8 +26,6 @@ from steadyhead.reports.walking import drips, section_drains, walk
 from steadyhead.station.layout import Layout, read_layout
 from steadyhead.units import METRIC, UnitSet, say
 
-FEW_ROWS = 16
-"""A walking order longer than this is printed closer, so that the card keeps to two sides."""
 SHORT_DEFERRING = (
     "A reminder, not a permit. The owner's procedure, the supplier's instructions, local codes and a "
     "licensed person on the spot come first."
@@ -75,11 +73,7 @@ def pdf(
     data = frame(origin, units, paper="Station card", about="Cocks, settings, restart and stop rules")
     data["foot"]["defer"] = SHORT_DEFERRING
     data |= content(station, stop_rules=stop_rules, units=units, numbers=numbers)
-    data |= {
-        "code": square_code(origin),
-        "strip": _strip(strip),
-        "dense": len(data["walk"]) > FEW_ROWS,
-    }
+    data |= {"code": square_code(origin), "strip": _strip(strip)}
     return render("card", data, files, date=day)
 
 
@@ -133,12 +127,14 @@ def _strip(picture: StripPicture | None) -> Drawing | None:
 
 
 def _opening(layout: Layout, numbers: PlanNumbers | None) -> str:
-    found = (numbers.inlet_opening.get("outlet") if numbers else None) if layout.inlet_valve else None
-    if found is None:
+    """Return the smallest opening of the inlet valve at which every section is held by its drain."""
+    openings = list(numbers.inlet_opening.values()) if numbers and layout.inlet_valve else []
+    if not openings:
         return ""
-    if found.turns is None:
-        return f"{found.share * 100:.0f} % of its travel"
-    return f"{turns(found.turns)} turns"
+    least = min(openings, key=lambda opening: opening.share)
+    return (
+        f"{least.share * 100:.0f} % of its travel" if least.turns is None else f"{turns(least.turns)} turns"
+    )
 
 
 def _restart(layout: Layout, opening: str) -> list[str]:
@@ -152,10 +148,11 @@ def _restart(layout: Layout, opening: str) -> list[str]:
             f"Outlet above its limit: shut {inlet} slowly, the last turns slowest. The zone loses this feed.",
             "Open again only when the cause is known and the desk agrees.",
         ]
-    drain = next((s.drains[0].id for s in layout.sections if s.name == "outlet" and s.drains), "the drain")
+    behind = [s for s in reversed(layout.sections) if s.name not in ("supply", "inlet", "consumer")]
+    drains = " and ".join(drain.id for section in behind for drain in section.drains) or "the drain"
     return [
         f"Do not reset yet. {read}",
-        f"Shut {outlet}. {inlet} to {opening or '____ turns'}. {drain} open, water seen.",
+        f"Shut {outlet}. {inlet} to {opening or '____ turns'}. {drains} open, water seen.",
         "Reset only when the desk agrees and the cause is known; refill by trickle. "
         "Second trip: stop, leave it shut.",
     ]

@@ -83,7 +83,7 @@ def strip_picture(
     """
     shown = case or _shown(sheet)
     steady = shown.steady if shown else None
-    parts = _parts(station.line, _roots(station), steady)
+    parts = _parts(station.line, _roots(station), steady, units)
     return StripPicture(
         name=station.station.name,
         datum_m=station.station.datum.si,
@@ -134,23 +134,26 @@ def _roots(station: Station) -> dict[str, SensingLine]:
 
 
 def _parts(
-    line: tuple[LinePart, ...], roots: dict[str, SensingLine], steady: Steady | None
+    line: tuple[LinePart, ...],
+    roots: dict[str, SensingLine],
+    steady: Steady | None = None,
+    units: UnitSet = METRIC,
 ) -> tuple[StripPart, ...]:
     found: list[StripPart] = []
     for part in line:
         if isinstance(part, Parallel):
             main = next((b for b in part.branches if b.role == "main"), None)
-            found += _parts(main.line, roots, steady) if main else ()
+            found += _parts(main.line, roots, steady, units) if main else ()
         else:
-            found.append(_part(part, roots.get(part.id), steady))
+            found.append(_part(part, roots.get(part.id), steady, units))
     return tuple(found)
 
 
-def _part(part: LinePart, sensing: SensingLine | None, steady: Steady | None) -> StripPart:
+def _part(part: LinePart, sensing: SensingLine | None, steady: Steady | None, units: UnitSet) -> StripPart:
     if isinstance(part, Tap):
         return StripPart("tap", part.id)
     kind = _KINDS[part.part]
-    words = tuple(_words(part))
+    words = tuple(_words(part, units))
     if isinstance(part, Drain | Vent):
         return StripPart(kind, part.id, part.id, words, cock_open=False)
     reading = steady.valves.get(part.id) if steady else None
@@ -158,10 +161,10 @@ def _part(part: LinePart, sensing: SensingLine | None, steady: Steady | None) ->
     return StripPart(kind, part.id, part.id, words, travel=travel, sensing=sensing)
 
 
-def _words(part: LinePart) -> Iterator[str]:
+def _words(part: LinePart, units: UnitSet) -> Iterator[str]:
     yield part.name or part.part.replace("_", " ").replace("shut off", "shut-off")
     if isinstance(part, IsolatingValve | Strainer | FlowMeter | Drain | Reducer | ShutOff):
-        yield say(part.size.si, "size")
+        yield say(part.size.si, "size", units)
     if isinstance(part, IsolatingValve) and part.turns:
         yield f"{turns(part.turns.si)} turns"
 
@@ -184,7 +187,7 @@ def _branch(branch: Branch, after: str, before: str) -> StripBranch:
         replace(p, name="", words=(), open_share=0.0)
         if p.kind == "isolating"
         else replace(p, name="", words=())
-        for p in _parts(branch.line, {}, None)
+        for p in _parts(branch.line, {})
         if p.kind != "tap"
     )
     state = "locked shut" if branch.locked_shut else "shut, no lock stated"

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from datetime import UTC, date, datetime
 from typing import Any
 
 from steadyhead.design.sheet import judge, to_json
 from steadyhead.findings import Amount, Finding, Input, Told, tell
 from steadyhead.findings.catalogue import CATALOGUE
+from steadyhead.findings.model import in_order
 from steadyhead.records.design import DesignSheet
 from steadyhead.errors import InputError
+from steadyhead.station.answers import without_expired
 from steadyhead.station.load import Loaded, load
 from steadyhead.units import METRIC, UnitSet
 
@@ -23,8 +26,8 @@ class Judged:
     sheet: DesignSheet
 
 
-def judge_file(source: bytes, where: str = "") -> Judged:
-    """Return a station file judged.
+def judge_file(source: bytes, where: str = "", day: date | None = None) -> Judged:
+    """Return a station file judged; answers that had run out by `day` (today where left out) count for nothing.
 
     Raises
     ------
@@ -32,7 +35,11 @@ def judge_file(source: bytes, where: str = "") -> Judged:
         Every bad field of the file.
     """
     loaded = load(source, where)
-    return Judged(loaded, source, judge(loaded.station))
+    station, expired = without_expired(loaded.station, day or datetime.now(UTC).date())
+    sheet = judge(station)
+    if expired:
+        sheet = replace(sheet, findings=in_order((*sheet.findings, *expired)))
+    return Judged(loaded, source, sheet)
 
 
 def sheet_data(judged: Judged) -> dict[str, Any]:

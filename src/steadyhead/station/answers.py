@@ -4,31 +4,33 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from datetime import date
 
-from steadyhead.findings import Finding, Severity
-from steadyhead.records.station import Answer
+from steadyhead.findings import CATALOGUE, Finding, Input, Severity
+from steadyhead.records.station import Answer, Station
 
-SETTLED = (Severity.ASK, Severity.HEED, Severity.NOTE)
-"""What an answer can settle; a stop stays a stop until the station changes."""
+SETTLED = (Severity.ASK, Severity.HEED)
+"""What an answer can settle; a stop stays, unless its catalogue entry says that it can be accepted."""
 
 
 def answered(findings: Sequence[Finding], answers: Sequence[Answer]) -> tuple[Finding, ...]:
     """Return the findings, those with a fitting answer turned into notes that carry it.
 
     An answer fits a finding of the same code and subject while the value it was given for is unchanged.
-    A finding of severity *stop* is returned as it is.
+    A finding of severity *stop* is returned as it is, unless its catalogue entry says that it can be accepted.
+    Dates are not looked at: `until` is for whoever knows the day, see `without_expired`.
     """
     given = {(answer.to, answer.at, answer.value): answer for answer in answers}
     return tuple(_settle(finding, given.get(_key(finding))) for finding in findings)
 
 
 def unmatched(findings: Sequence[Finding], answers: Sequence[Answer]) -> tuple[Finding, ...]:
-    """Return a finding for each answer that fits none of the findings: its value changed, or its subject is gone.
+    """Return a finding for each answer that fits none of the findings: value changed, or subject gone.
 
     Parameters
     ----------
     findings
-        All findings of the station, before or after `answered`.
+        All findings of the station; `answered` leaves code, subject and value as they are.
     """
     keys = {_key(finding) for finding in findings}
     return tuple(
@@ -43,11 +45,38 @@ def unmatched(findings: Sequence[Finding], answers: Sequence[Answer]) -> tuple[F
     )
 
 
+def without_expired(station: Station, day: date) -> tuple[Station, tuple[Finding, ...]]:
+    """Return the station without answers whose `until` has passed, and a finding for each of them.
+
+    A day that cannot be read counts as passed: an answer must not last longer than was meant.
+    """
+    kept, told = [], []
+    for index, answer in enumerate(station.answers):
+        if not answer.until or _is_to_come(answer.until, day):
+            kept.append(answer)
+            continue
+        params = {"to": answer.to, "at": answer.at, "by": answer.by, "until": answer.until}
+        told.append(Finding("STN-02", f"answers[{index}]", Severity.HEED, params))
+    return station.model_copy(update={"answers": tuple(kept)}), tuple(told)
+
+
+def _is_to_come(until: str, day: date) -> bool:
+    try:
+        return date.fromisoformat(until.strip()) >= day
+    except ValueError:
+        return False
+
+
 def _key(finding: Finding) -> tuple[str, str, str]:
     return finding.code, finding.subject, finding.value_hash
 
 
 def _settle(finding: Finding, answer: Answer | None) -> Finding:
-    if answer is None or finding.severity not in SETTLED:
+    if answer is None:
         return finding
-    return replace(finding, severity=Severity.NOTE, case=f"answered by {answer.by}: {answer.answer}")
+    can = finding.severity in SETTLED or (finding.severity is Severity.STOP and CATALOGUE[finding.code].acceptable)
+    if not can:
+        return finding
+    until = f", until {answer.until}" if answer.until else ""
+    given = Input("answer", answer.answer, f"{answer.by}{until}")
+    return replace(finding, severity=Severity.NOTE, inputs=(*finding.inputs, given))

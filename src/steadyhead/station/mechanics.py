@@ -66,7 +66,9 @@ def reducer_twin(part: Reducer) -> ReducerTwin:
     """Return the inside of a reducer, stated values first, defaults by size for the rest."""
     m, bore = part.mechanics, part.size.si
     feed = m.feed_kv or _by_size(d.FEED_KV_BY_SIZE, bore, "flow_coefficient", "Kv", "by size, own estimate")
-    pilot = m.pilot_kv or _derived(d.PILOT_OVER_FEED.si * feed.si, "flow_coefficient", "Kv", d.PILOT_OVER_FEED.source)
+    pilot = m.pilot_kv or _derived(
+        d.PILOT_OVER_FEED.si * feed.si, "flow_coefficient", "Kv", d.PILOT_OVER_FEED.source
+    )
     seat_ratio = m.seat_ratio or d.SEAT_RATIO.value()
     return ReducerTwin(
         kv=part.kv or _kv(d.VALVE_LOSS, bore),
@@ -119,7 +121,9 @@ def shut_off_twin(part: ShutOff) -> ShutOffTwin:
         per_turn=pressure_per_turn(part.pilot),
         sense_lag=m.sense_lag or d.SHUT_OFF_SENSE_LAG.value(),
         closing_needle_kv=m.closing_needle_kv
-        or _derived(d.CLOSING_NEEDLE_SHARE.si * kv.si, "flow_coefficient", "Kv", d.CLOSING_NEEDLE_SHARE.source),
+        or _derived(
+            d.CLOSING_NEEDLE_SHARE.si * kv.si, "flow_coefficient", "Kv", d.CLOSING_NEEDLE_SHARE.source
+        ),
         opening_kv=m.opening_kv
         or _derived(d.OPENING_SHARE.si * kv.si, "flow_coefficient", "Kv", d.OPENING_SHARE.source),
     )

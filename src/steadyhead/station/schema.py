@@ -49,7 +49,9 @@ def _tidy(node: Any, shared: dict[str, Any], key: str = "") -> Any:
     inside = key in ("properties", "$defs")
     generated = not inside and "$id" not in node
     tidy = {
-        name: _tidy(value, shared, name) for name, value in node.items() if not (generated and name == "title")
+        name: _tidy(value, shared, name)
+        for name, value in node.items()
+        if not (generated and name == "title")
     }
     if not inside and tidy.get("type") == "number":
         tidy["type"] = ["number", "string"]

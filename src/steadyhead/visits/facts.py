@@ -129,6 +129,10 @@ class Facts:
             credit.failure == "reducer fails open" for credit in self.station.credited
         )
 
+    def tap_judged(self, reducer: Reducer) -> str:
+        """Return the role of the tap at which duty and lock-up of a reducer are judged: what consumers get."""
+        return "T2" if self.is_pair and reducer is self.reducers[0] else "T3"
+
     def tap_below(self, reducer: Reducer) -> str:
         """Return the role of the tap at which a reducer's own outlet is read."""
         return "T2" if self.is_downstream or (self.is_pair and reducer is self.reducers[0]) else "T3"

@@ -227,9 +227,14 @@ def _finished(node: Node, opened: set[str], numbers: PlanNumbers) -> Node:
     return replace(node, restores=restores, litres=sum((use.litres for use in uses), 0.0))
 
 
+_DRY = {"E0", "F5", "G5"}
+"""Steps at which nothing runs to the drain."""
+
+
 def _budget(nodes: tuple[Node, ...], numbers: PlanNumbers) -> tuple[DrainUse, ...]:
-    bases = {node.id.split(".")[0] for node in nodes}
-    letters = {base[0] for base in bases} | ({"E"} if any(base.startswith("DS") for base in bases) else set())
+    """Return the rows whose group of steps stands in the plan: a step, or a letter of the tables."""
+    bases = {node.id.split(".")[0] for node in nodes} - _DRY
+    letters = {"E" if base.startswith("DS") else base[0] for base in bases}
     return tuple(use for use in numbers.drain_budget if use.node in bases or use.node in letters)
 
 

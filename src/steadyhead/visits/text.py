@@ -75,11 +75,14 @@ class _Page:
         minutes = sum(node.minutes for node in plan.nodes)
         litres = sum(use.litres for use in plan.drain_budget)
         datum = say_value(plan.datum, "length", self.units)
-        yield f"Plan {plan.id}. Datum {datum}. Steps {len(plan.nodes)}, hands-on {minutes:.0f} min, " + (
-            f"water {amount(Amount('volume', litres / 1e3), self.units)}."
+        water = f", water {amount(Amount('volume', litres / 1e3), self.units)}" if litres else ""
+        yield from self._par(
+            f"Plan {plan.id}. Datum {datum}. Steps {len(plan.nodes)}, hands-on {minutes:.0f} min{water}."
         )
         if plan.station_hash:
-            yield f"Station file {plan.station_hash}, worked out by steadyhead {plan.engine_version}."
+            yield from self._par(
+                f"Station file {plan.station_hash}, worked out by steadyhead {plan.engine_version}."
+            )
         yield ""
         for note in plan.notes:
             yield from self._par(say(note, self.units))

@@ -14,6 +14,7 @@ from steadyhead.station.slips.defaults import ASK_ABOVE, MOST_QUESTIONS
 from steadyhead.station.slips.readings import Reading, readings
 from steadyhead.station.slips.relations import Relation, relations
 from steadyhead.station.slips.slots import Sheet
+from steadyhead.water.atmosphere import HIGHEST_ALTITUDE, LOWEST_ALTITUDE, pressure_abs
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,9 +29,9 @@ class Doubt:
 def ask(station: Station, data: Mapping[str, object] | None = None) -> tuple[Finding, ...]:
     """Return the questions about likely slips; those answered in the file come back as notes.
 
-    Each question rests on how well a station's figures fit together, not on one figure alone. It may be
-    missed where one reading is as usual as the other: an absolute inlet pressure among gauge ones, or a
-    flow in a pipe that is far too wide.
+    Each question rests on how well a station's figures fit together, never on one figure alone. A slip is
+    missed where the other reading is as usual as the one typed: one absolute inlet pressure far from its
+    neighbours, small heights in feet, a flow in a pipe that is far too wide. Rates: see the manual.
 
     Parameters
     ----------
@@ -42,12 +43,13 @@ def ask(station: Station, data: Mapping[str, object] | None = None) -> tuple[Fin
     Returns
     -------
     tuple of Finding
-        Codes SLIP-01 to SLIP-05, severity *ask*, or *note* where answered.
+        Codes SLIP-01 to SLIP-05, severity *ask*, or *note* where answered; `inputs` lists every value of
+        the question with its other reading.
 
     Notes
     -----
-    For each other reading r of a field or group, gain = Σ ln w(figure | r) − Σ ln w(figure | as typed) +
-    ln prior(r), over the figures the field takes part in; asked where gain exceeds `ASK_ABOVE`. The
+    For each other reading r of a field or group: gain = Σ ln w(figure | r) − Σ ln w(figure | as typed) +
+    ln prior(r), over the figures the field takes part in; asked where the gain reaches `ASK_ABOVE`. The
     expectations w are own estimates (`steadyhead.station.slips.defaults`).
     """
     names = data if data is not None else station.model_dump(mode="json")
@@ -63,7 +65,7 @@ def doubts(station: Station, sheet: Sheet) -> list[Doubt]:
     for number, relation in enumerate(judged):
         for slot in relation.slots:
             touching[slot].add(number)
-    values, open_readings = list(sheet.values), list(readings(sheet))
+    values, open_readings = list(sheet.values), list(readings(sheet, _air(station)))
     found: list[Doubt] = []
     while len(found) < MOST_QUESTIONS:
         scores = [relation.score(values) for relation in judged]
@@ -108,32 +110,34 @@ def _beside(reading: Reading, judged: tuple[Relation, ...], gains: Mapping[int, 
 
 def _question(doubt: Doubt, sheet: Sheet, names: Mapping[str, object]) -> Finding:
     reading = doubt.reading
-    slots = [sheet.slots[index] for index in reading.slots]
+    slip, slots = reading.slip, [sheet.slots[index] for index in reading.slots]
     first = max(range(len(slots)), key=lambda index: abs(slots[index].si))
-    shown, slip = slots[first], reading.slip
+    shown = slots[first]
     beside = ""
     if doubt.beside is not None:
         other = sheet.slots[doubt.beside]
-        beside = f" beside {in_words(other.path, names)} {other.text}"
+        beside = f"Beside it stands {in_words(other.path, names)} {other.text}."
     return Finding(
         code=slip.code,
         subject=in_words(reading.subject, names) if reading.subject else f"all values in {slip.typed}",
         severity=Severity.ASK,
         params={
-            "typed": shown.text,
             "where": in_words(shown.path, names),
-            "beside": beside,
-            "meant": _meant(shown.text, slip.typed, slip.meant, shown.number),
+            "typed": shown.text,
+            "others": f" and {len(slots) - 1} more" if len(slots) > 1 else "",
+            "meant": f"{shown.number:.10g} {slip.meant}",
             "corrected": Amount(slip.kind, reading.values[first]),
-            "count": len(slots),
         },
         value=Amount(slip.kind, shown.si),
+        case=beside,
         inputs=tuple(
-            Input(in_words(slot.path, names), slot.text, f"would be {slot.number:g} {slip.meant}")
+            Input(in_words(slot.path, names), slot.text, f"would be {slot.number:.10g} {slip.meant}")
             for slot in slots
         ),
     )
 
 
-def _meant(text: str, typed: str, meant: str, number: float) -> str:
-    return f"{number:g} {meant}"
+def _air(station: Station) -> float:
+    """Return the atmospheric pressure at the station. [Pa abs]"""
+    level = (station.station.altitude or station.station.datum).si
+    return pressure_abs(min(max(level, LOWEST_ALTITUDE), HIGHEST_ALTITUDE))

@@ -11,7 +11,7 @@ from math import exp, inf, log
 
 from steadyhead.records.values import Evidence
 
-OWN = "own estimate from the ranges of the trade (design handbook 2.1 to 2.5); decides only whether a question is asked"
+OWN = "own estimate from the ranges of the trade (design handbook 2.1 to 2.5); decides only whether to ask"
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,11 +59,11 @@ def _ln(name: str, low: float, high: float, below: float, above: float, floor: f
 
 
 # Supply.
-MIN_TO_TYPICAL = _ln("lowest over typical inlet pressure", 0.55, 1.0, 0.25, 0.006, 0.01)
-TYPICAL_TO_NIGHT = _ln("typical over night inlet pressure", 0.65, 1.0, 0.2, 0.006, 0.015)
-TYPICAL_TO_STATIC = _ln("typical over static inlet pressure", 0.55, 1.0, 0.25, 0.006, 0.01)
-NIGHT_TO_STATIC = _ln("night over static inlet pressure", 0.8, 1.0, 0.1, 0.006, 0.01)
-MIN_TO_STATIC = _ln("lowest over static inlet pressure", 0.4, 1.0, 0.3, 0.006, 0.01)
+MIN_TO_TYPICAL = _ln("lowest over typical inlet pressure", 0.55, 1.0, 0.25, 0.003, 0.01)
+TYPICAL_TO_NIGHT = _ln("typical over night inlet pressure", 0.65, 1.0, 0.2, 0.003, 0.015)
+TYPICAL_TO_STATIC = _ln("typical over static inlet pressure", 0.55, 1.0, 0.25, 0.003, 0.01)
+NIGHT_TO_STATIC = _ln("night over static inlet pressure", 0.9, 1.0, 0.05, 0.003, 0.01)
+MIN_TO_STATIC = _ln("lowest over static inlet pressure", 0.4, 1.0, 0.3, 0.003, 0.01)
 FRICTION_TO_FALL = _ln(
     "friction of the supply main at peak over the fall from static to lowest", 1e-6, 1.0, 1.0, 0.4
 )
@@ -134,7 +134,7 @@ NIGHT_TO_AVERAGE = {
 }
 DUTY_FLOW_TO_AVERAGE = _ln("duty flow over average flow", 0.4, 1.4, 0.3, 0.25, 0.03)
 FIRE_TO_PEAK = _ln("fire over peak flow", 0.7, 60.0, 0.15, 0.5)
-CLOSING_FLOW_TO_PEAK = _ln("flow of a closing test over peak", 0.006, 0.1, 0.7, 0.7)
+CLOSING_FLOW_TO_PEAK = _ln("flow of a closing test over peak", 0.003, 0.1, 0.7, 0.7)
 VALVE_VELOCITY = _ln("peak velocity in the reducer in m/s", 1.3, 4.2, 0.45, 0.2, 0.01)
 PIPE_VELOCITY = _ln("peak velocity in the pipe in m/s", 0.6, 2.3, 0.5, 0.3)
 OPENING = _ln("flow coefficient needed at peak over that of the size", 0.06, 0.8, 0.5, 0.15, 0.01)
@@ -168,18 +168,21 @@ KV_OF_DN100 = 170.0
 
 PRIOR = {
     "psi as bar": (-3.0, -3.0), "kPa as bar": (-3.0, -3.0), "flow unit": (-2.6, -1.1),
-    "absolute as gauge": (-1.5, -1.5), "gauge as absolute": (-1.8, -1.8), "feet as metres": (-2.2, -1.7),
+    "absolute as gauge": (-1.5, -1.5), "gauge as absolute": (-1.2, -1.2), "feet as metres": (-2.4, -2.1),
 }  # fmt: skip
-"""How unlikely a slip is before looking at the figures: in one field, in a group. [ln of the odds] Own estimate."""
+"""How unlikely a slip is in one field, in a group, before any comparison. [ln of the odds] Own estimate."""
 
-LONELY_BONUS = 2.5
-"""Added where a single value of the file is labelled absolute. [natural logarithm of the odds] Own estimate."""
+WORKED_OUT_MALUS = 2.5
+"""Taken off for a static pressure, which is mostly worked out from levels. [ln of the odds] Own estimate."""
+
+LONELY_BONUS = 2.0
+"""Added where a single value of the file is labelled absolute. [ln of the odds] Own estimate."""
 
 MINORITY_BONUS = 1.5
-"""Added where the rest of the file is in the other unit. [natural logarithm of the odds] Own estimate."""
+"""Added where the rest of the file is in the other unit. [ln of the odds] Own estimate."""
 
-ASK_ABOVE = 0.5
-"""A question is asked where the corrected reading wins by this much. [natural logarithm of the odds] Own estimate."""
+ASK_ABOVE = 0.1
+"""A question is asked where the corrected reading wins by this much. [ln of the odds] Own estimate."""
 
 MOST_QUESTIONS = 5
 """Most questions about slips for one file. Own estimate."""

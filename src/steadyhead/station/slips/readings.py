@@ -7,12 +7,24 @@ from dataclasses import dataclass
 
 from steadyhead.records.quantities import STANDARD_ATMOSPHERE_PA
 from steadyhead.station.refusal import Path
-from steadyhead.station.slips.defaults import LONELY_BONUS, MINORITY_BONUS, PRIOR
+from steadyhead.station.slips.defaults import LONELY_BONUS, MINORITY_BONUS, PRIOR, WORKED_OUT_MALUS
 from steadyhead.station.slips.slots import Sheet, Slot
 from steadyhead.units import to_si
 
-_STEPS = ("dead_band", "friction", "error", "repeatability", "drift", "gap", "hunting", "spring_shut", "spring_rise",
-          "proportional_band", "pilot_friction", "stem_friction")  # fmt: skip
+_STEPS = (
+    "dead_band",
+    "friction",
+    "error",
+    "repeatability",
+    "drift",
+    "gap",
+    "hunting",
+    "spring_shut",
+    "spring_rise",
+    "proportional_band",
+    "pilot_friction",
+    "stem_friction",
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,7 +105,10 @@ def readings(sheet: Sheet, atmosphere_pa: float = STANDARD_ATMOSPHERE_PA) -> Ite
                 seen.add(members)
                 values = tuple(slip.corrected(sheet.slots[index], atmosphere_pa) for index in members)
                 if slip.kind != "pressure" or min(values) >= 0:
-                    yield Reading(slip, subject, members, values, several if len(members) > 1 else one)
+                    prior = several if len(members) > 1 else one
+                    if slip.name == "absolute as gauge" and subject[-1:] == ("static",):
+                        prior -= WORKED_OUT_MALUS
+                    yield Reading(slip, subject, members, values, prior)
 
 
 def _is_wide(slip: Slip, path: Path) -> bool:

@@ -140,6 +140,9 @@ def _opening(desk: Desk) -> Node:
     if facts.has_tap("T1"):
         gap = {"sub": [{"value": "T1"}, FOLLOWS.si]}
         checks += [("low", below("T1")), ("follows", {"gt": [{"value": role}, gap]})]
+    both = facts.has_tap("T0") and facts.has_tap("T1")
+    if both:
+        checks.insert(1, ("loss", above("loss")))
     return desk.node(
         "C5",
         needs=["C4"],
@@ -150,8 +153,12 @@ def _opening(desk: Desk) -> Node:
             *(("drain_between",) if facts.drain_between is not None else ()),
             "trickle",
         ),
-        inputs=(*desk.reads("T0", "T1", "T2", "T3"), desk.read("T3", "T3.drain")),
-        bands={"T1": "v2.T1", "T3.drain": "v2_drain.T3"},
+        inputs=(
+            *desk.reads("T0", "T1", "T2", "T3"),
+            *((measured("loss", "pressure", "one gauge, moved"),) if both else ()),
+            desk.read("T3", "T3.drain"),
+        ),
+        bands={"T1": "v2.T1", "loss": "v2.loss", "T3.drain": "v2_drain.T3"},
         otherwise=(*checks, ("limit", above("T3.drain"))),
         out=("trickle", "filling"),
         hazards=(("pressure", "inlet"), ("surge", "surge_step")),

@@ -176,10 +176,10 @@ class Desk:
         own = f"{prefix}.in.{name}"
         if is_known(own):
             return self.say(own, **words)
+        if is_known(f"in.{name}"):
+            return self.say(f"in.{name}", **words)
         stem, _, number = name.rpartition(".")
-        if number.isdigit():
-            return self.say("in.numbered", name=f"@in.{stem}", number=int(number), **words)
-        return self.say(f"in.{name}", **words)
+        return self.say("in.numbered", name=f"@in.{stem}", number=int(number), **words)
 
     def _do(
         self, prefix: str, one: str | tuple[str, Mapping[str, Amount | str | int]], words: Mapping[str, Any]

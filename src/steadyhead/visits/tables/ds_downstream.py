@@ -130,7 +130,7 @@ def _set_shut_off(desk: Desk, reducer: Reducer, shut_off: ShutOff, words: Params
             measured("turns", "turns", "count"),
             *yes_no("shut_off_open"),
         ),
-        bands={"T3": "at_trip.T3", "T2": "at_trip.T2", "T1": "at_trip.T1"},
+        bands={"T3": "at_trip.T3", "T2": "at_trip.T2", "T1": "at_trip.T1", "turns": f"turns.{reducer.id}"},
         otherwise=(("short", below("T3")), ("closes", is_no("shut_off_open"))),
         out=("raised_between",),
         hazards=(("pressure", "raised"), ("pressure", "no_protection"), ("consumers", "consumers_high")),

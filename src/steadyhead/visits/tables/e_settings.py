@@ -194,7 +194,7 @@ def _set_shut_off(desk: Desk, shut_off: ShutOff) -> Iterator[Node]:
             measured("turns", "turns", "count"),
             *yes_no("shut_off_open"),
         ),
-        bands={"T3": "at_trip.T3", "T1": "at_trip.T1"},
+        bands={"T3": "at_trip.T3", "T1": "at_trip.T1", "turns": f"turns.{reducer.id}"},
         otherwise=(("short", below("T3")), ("closes", is_no("shut_off_open"))),
         out=("raised",),
         hazards=(("pressure", "raised"), ("pressure", "no_protection"), ("consumers", "consumers_high")),

@@ -59,8 +59,6 @@ def nodes(desk: Desk, before: list[str]) -> Iterator[Node]:
             *yes_no("done"),
         ),
         out=("flowing",),
-        proves=("logger.inlet_change",),
-        depends_on=tuple(f"{reducer.id}.pilot" for reducer in facts.reducers),
     )
 
 
@@ -84,7 +82,7 @@ def duty_done(desk: Desk, reducer: Reducer) -> Needs:
 def duty(desk: Desk, reducer: Reducer, *, needs: list[Needs], base: str = "H1", time: str = "H1") -> Node:
     """Return a reducer set to duty from below, nut tightened, read again."""
     facts = desk.facts
-    role = facts.tap_below(reducer)
+    role = facts.tap_judged(reducer)
     after: Expression = {"if": [{"given": "duty"}, {"value": "duty"}, {"value": "trickle"}]}
     shifts: Expression = {"gt": [{"abs": {"sub": [after, {"value": "before"}]}}, d.NUT_SHIFT.si]}
     return desk.node(
@@ -105,7 +103,7 @@ def duty(desk: Desk, reducer: Reducer, *, needs: list[Needs], base: str = "H1", 
         hazards=(("pressure", "raised_between" if role == "T2" else "raised"),),
         text="H1",
         time=time,
-        over={**desk.pilot(reducer), "drain": facts.drain.id},
+        over={**desk.pilot(reducer), **_at(desk, reducer), "drain": facts.drain.id},
         touches=of(reducer, "setting", "nut"),
         proves=of(reducer, "duty"),
         depends_on=reducer_things(facts, reducer),
@@ -113,8 +111,13 @@ def duty(desk: Desk, reducer: Reducer, *, needs: list[Needs], base: str = "H1", 
     )
 
 
+def _at(desk: Desk, reducer: Reducer) -> Params:
+    role = desk.facts.tap_judged(reducer)
+    return {"tap": desk.facts.taps.get(role, role)}
+
+
 def _duty_as_it_stands(desk: Desk, reducer: Reducer, needs: list[Needs]) -> Node:
-    role = desk.facts.tap_below(reducer)
+    role = desk.facts.tap_judged(reducer)
     return desk.node(
         "H1F",
         reducer.id,
@@ -127,7 +130,7 @@ def _duty_as_it_stands(desk: Desk, reducer: Reducer, needs: list[Needs]) -> Node
         bands={"trickle": f"trickle.{role}"},
         otherwise=(("off", outside("trickle")),),
         out=("trickle",),
-        over=desk.pilot(reducer),
+        over={**desk.pilot(reducer), **_at(desk, reducer)},
         proves=of(reducer, "duty"),
         depends_on=reducer_things(desk.facts, reducer),
     )
@@ -135,7 +138,7 @@ def _duty_as_it_stands(desk: Desk, reducer: Reducer, needs: list[Needs]) -> Node
 
 def _lockup(desk: Desk, reducer: Reducer, needs: list[Needs]) -> Node:
     facts = desk.facts
-    role = facts.tap_below(reducer)
+    role = facts.tap_judged(reducer)
     first_of_pair = facts.is_pair and reducer is facts.reducers[0]
     zero: list[Input] = [measured("flow", "flow", "meter")] if facts.has_meter else list(yes_no("dry"))
     flows: Expression = {"gt": [{"value": "flow"}, 0.0]} if facts.has_meter else is_no("dry")
@@ -169,7 +172,7 @@ def _lockup(desk: Desk, reducer: Reducer, needs: list[Needs]) -> Node:
         ),
         out=("trickle",),
         hazards=(("pressure", "trapped"),),
-        over=desk.pilot(reducer),
+        over={**desk.pilot(reducer), **_at(desk, reducer)},
         proves=of(reducer, "lockup"),
         depends_on=(
             *reducer_things(facts, reducer),
@@ -213,6 +216,10 @@ def _flow_test(desk: Desk, needs: list[Needs]) -> Node:
         inputs.append(measured("strainer", "pressure", "one gauge, moved"))
         bands["strainer"] = "strainer.loss"
         checks.insert(1, ("strainer", above("strainer")))
+    if facts.shut_off is not None and {"T1", "T2", "T3"} <= set(roles):
+        inputs.append(measured("shut_off", "pressure", "one gauge, moved"))
+        bands["shut_off"] = "shut_off.loss"
+        checks.insert(-1, ("shut_off", above("shut_off")))
     things = [name for reducer in facts.reducers for name in reducer_things(facts, reducer)]
     element = of(facts.layout.strainer.id, "element") if facts.layout.strainer is not None else ()
     return desk.node(

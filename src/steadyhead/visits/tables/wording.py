@@ -146,7 +146,7 @@ def _trip_words(facts: Facts, shut_off: ShutOff, numbers: PlanNumbers) -> Words:
         "switch_kind": "@switch.leaves_open"
         if shut_off.limit_switch is not None and shut_off.limit_switch.kind == "leaves open"
         else "@switch.reaches_closed",
-        "tell_tale": f"@tell.{shut_off.tell_tale.replace(' ', '_')}",
+        **({"tell_tale": f"@tell.{facts.tell_tale.replace(' ', '_')}"} if facts.tell_tale else {}),
     }
 
 

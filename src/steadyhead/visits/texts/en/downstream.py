@@ -33,7 +33,6 @@ TEXTS = {
     "DS2.jumps.see": "{t2} jumps to {t1}.",
     "DS2.jumps.means": "{rv} fails open.",
     "DS2.jumps.then": "Open {td2}, close {iv1} slowly.",
-    "DS2s.title": "{rv} settles",
     "DS3.title": "Outlet to the trip",
     "DS3.raise": "Raise {rv} ({raise_rv}) on to {trip_reading} read at {t3}. {td} keeps running: shut, {t3} "
     "would rise to lock-up.",

@@ -53,7 +53,6 @@ TEXTS = {
     "F2.t2_climbs.see": "{t2} climbs towards {t1}.",
     "F2.t2_climbs.means": "The reducer does not close.",
     "F2.t2_climbs.then": "Open {td2}, shut {iv1}. Stop.",
-    "F2R.title": "Recover {so}",
     "F3.title": "Two more rising runs",
     "F3.repeat": "Repeat F1 and F2 until there are {runs} runs; recover between them, and after the last.",
     "F3.keep": "Write down all of them. The first after a long rest is often highest; it is not averaged "

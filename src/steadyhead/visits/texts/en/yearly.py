@@ -75,7 +75,6 @@ TEXTS = {
     "Y4.out_of_band.means": "The trip as found is not as designed.",
     "Y4.out_of_band.then": "Write it down: since when, and what happened since the last good proof. Then go "
     "on.",
-    "Y4.in.peak": "{t3}, highest",
     "Y4.in.T3.watch": "{t3} after watching",
     "Y5.title": "Recover; only now what is due",
     "Y5.title_plain": "Only now what is due",
@@ -95,7 +94,6 @@ TEXTS = {
     "Y6i.more": "Two more runs by pump; three, if the shut-off or its feed was touched.",
     "Y6.in.closing.2": "second run, closing time",
     "Y6.in.closing.3": "third run, closing time",
-    "Y7.title": "Duty",
     "Y8.title": "Back to service",
     "Y8.inlet": "Open {iv1} fully in stages, then {iv2} slowly; count the turns.",
     "Y8.drain": "Shut {td}.",

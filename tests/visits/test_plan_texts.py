@@ -1,0 +1,239 @@
+"""The words of plans: none missing, none unused, every parameter there, in the house's tone."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+from itertools import chain
+
+import pytest
+
+from steadyhead.findings import Amount
+from steadyhead.procedure.flaws import validate
+from steadyhead.records.procedure import Message, Procedure
+from steadyhead.units import METRIC, UK, US
+from steadyhead.visits.plan import KINDS, build
+from steadyhead.visits.texts import fields, is_known, say
+from steadyhead.visits.texts.en import EN
+from steadyhead.visits.texts.saying import amount
+from tests.visits.plan_stations import (
+    ALONE,
+    DOWN,
+    LAYOUTS,
+    PAIR,
+    UP,
+    block,
+    made,
+    numbers,
+    part,
+    setting,
+    station,
+    top,
+    without,
+)
+
+NOT_USED = {
+    "dashboard", "asset health", "kpi", "ticket", "work order", "user", "submit", "fault code", "setpoint",
+    "alert", "wizard", "ok", "compliant", "optimise", "please", "error", "set pressure", "back off", "wind down",
+}  # fmt: skip
+
+
+def strip_pilots(data):
+    for one in data["line"]:
+        if "pilot" in one:
+            one["pilot"].pop("raises", None)
+
+
+def plain_valves(data):
+    for name in ("IV1", "IV2"):
+        part(data, name).pop("turns")
+        part(data, name).pop("closes")
+
+
+VARIANTS = (
+    (),
+    (block("supply", min="1 bar"),),
+    (block("supply", min="1 bar"), setting("SO", sensing_tap="shared with reducer", resets="by itself")),
+    (setting("SO", resets="by itself", tell_tale="none", sensing_tap="not known", closes_by="not known"),),
+    (
+        setting(
+            "SO", resets="by itself", closes_by="weight", tell_tale="stem leaves its stop", exhaust="outlet"
+        ),
+    ),
+    (
+        setting(
+            "SO",
+            limit_switch={"kind": "reaches closed"},
+            tell_tale="chamber gauge",
+            chamber_feed="shared filter",
+        ),
+    ),
+    (setting("SO", limit_switch=None, factory={"pressure": "5.2 bar"}), top(alarm=None)),
+    (top(credited=[{"failure": "reducer fails open", "within": "2 s"}]),),
+)
+ANY = (
+    (),
+    (top(equipment={"hand_pump": "no"}),),
+    (setting("IV2", tight="no"),),
+    (setting("IV2", tight="no"), top(equipment={"hand_pump": "no"}, alarm=None)),
+    (top(alarm=None),),
+    (without("T4"), top(equipment={"hand_pump": "no"})),
+    (block("station", fire_water="yes", hazards=["electric"], control_room=None, sensitive_consumers=None),),
+    (block("demand", zero_possible="yes"), top(gauges=[])),
+    (block("zone", other_feed="no"), top(gauges=[{"id": "G", "span": "10 bar", "accuracy": "1 %"}])),
+    (without("ST"), strip_pilots, plain_valves),
+    (setting("IV1", closes="anticlockwise"), setting("TD", runs_to=None)),
+)
+
+
+def with_meter(data):
+    data["line"].insert(2, {"part": "flow_meter", "id": "FM", "size": "DN 100"})
+
+
+def with_bypass(data):
+    ids = [p["id"] for p in data["line"]]
+    first = next(i for i, p in enumerate(data["line"]) if p["part"] in ("reducer", "shut_off"))
+    last = max(i for i, p in enumerate(data["line"]) if p["part"] in ("reducer", "shut_off"))
+    assert ids
+    valve = {"part": "isolating_valve", "id": "BV", "size": "DN 80"}
+    branches = [
+        {"id": "M", "line": data["line"][first : last + 1]},
+        {"id": "BY", "role": "manual bypass", "locked_shut": "yes", "line": [valve]},
+    ]
+    data["line"][first : last + 1] = [{"part": "parallel", "id": "PG", "branches": branches}]
+
+
+def everything() -> list[Procedure]:
+    """Return plans that together show every text."""
+    found = []
+    for name in LAYOUTS:
+        special = VARIANTS if name in (UP, DOWN) else ((),)
+        for changes in (*special, *ANY, (with_meter,), (with_meter, top(equipment={"hand_pump": "no"}))):
+            for kind in KINDS if not changes else ("first", "yearly"):
+                found += _made(name, changes, kind)
+        found += [plan for kind in KINDS for plan in _made(name, (with_bypass,), kind)]
+    found += _made(UP, (without("T2"),), "first") + _made(UP, (without("T2"),), "yearly")
+    found.append(made(UP, kind="after_repair", item="inlet range"))
+    found.append(build(station(UP), "first", "", replace(numbers(station(UP)), flow_points=())))
+    return found
+
+
+def _made(name, changes, kind) -> list[Procedure]:
+    from steadyhead.visits.feasibility import Refused
+
+    try:
+        return [
+            made(
+                name, *changes, kind=kind, item="strainer" if kind == "after_repair" and without("ST") else ""
+            )
+        ]
+    except Refused:
+        return []
+    except ValueError:
+        return [made(name, *changes, kind=kind, item="test drain")]
+
+
+def messages(plan: Procedure) -> list[Message]:
+    steps = chain.from_iterable(
+        (
+            node.title,
+            *node.do,
+            *(e.why for e in node.expect),
+            *chain.from_iterable((o.see, o.meaning, o.then) for o in node.otherwise),
+            *(b.do for b in node.back_out),
+            *(Message(f"state.{b.state.removesuffix('_between')}") for b in node.back_out),
+            *(h.caution for h in node.hazards),
+        )
+        for node in plan.nodes
+    )
+    choices = chain.from_iterable((c.question, *(words for _, words, _ in c.options)) for c in plan.choices)
+    return [*steps, *choices, *plan.invariants, *plan.stop_rules, *plan.notes, *plan.names.values()]
+
+
+def test_every_text_is_used_and_every_message_can_be_said_in_every_unit_set():
+    plans = everything()
+    seen: set[object] = set()
+    used: set[str] = set()
+    for message in chain.from_iterable(messages(plan) for plan in plans):
+        key = (message.id, *sorted(message.params.items(), key=str))
+        if key in seen:
+            continue
+        seen.add(key)
+        used |= {message.id, *(v[1:] for v in message.params.values() if isinstance(v, str) and v[:1] == "@")}
+        for units in (METRIC, UK, US):
+            said = say(message, units)
+            assert said
+            assert not {"{", "@"} & set(said), message
+    by_the_page = {name for name in EN if name.startswith("kind.")}
+    assert set(EN) - used - by_the_page == set()
+    assert not any(validate(plan) for plan in plans[::9])
+
+
+@pytest.mark.parametrize("text_id", sorted(EN))
+def test_a_text_keeps_the_tone(text_id):
+    words = EN[text_id]
+    assert words == words.strip()
+    assert "!" not in words
+    assert "  " not in words
+    lower = words.casefold()
+    for word in NOT_USED:
+        assert not re.search(rf"(?<![\w-]){re.escape(word)}(?![\w-])", lower), word
+
+
+@pytest.mark.parametrize(
+    "text_id", sorted(t for t in EN if t.split(".")[0][0] in "ABCDEFGHIJKTY" and t[1:2].isdigit())
+)
+def test_a_sentence_ends_and_is_short(text_id):
+    words = EN[text_id]
+    if ".in." in text_id or text_id.endswith((".title", ".title_full", ".title_plain", ".fits", ".set")):
+        return
+    assert words[-1] in ".?", words
+    assert len(re.sub(r"\{\w+\}", "x", words)) <= 170, words
+
+
+def test_a_parameter_may_name_another_text():
+    message = Message("C1S.lower", {"valve": "RV", "lower_rv": "@screw.unknown"})
+    assert "(screw direction not stated: read the plate)" in say(message)
+
+
+def test_a_text_that_is_not_there_or_lacks_a_parameter_is_an_error_of_ours():
+    with pytest.raises(KeyError):
+        say(Message("Z9.none"))
+    with pytest.raises(KeyError):
+        say(Message("C1.outlet"))
+    assert not is_known("Z9.none")
+    assert fields("C1.outlet") == {"iv2"}
+
+
+@pytest.mark.source(kind="analytic", ref="unit table, NIST SP 811 factors; rounding of the display")
+@pytest.mark.parametrize(
+    ("value", "metric", "us"),
+    [
+        pytest.param(Amount("pressure", 5.2e5), "5.20 bar", "75.4 psi", id="pressure"),
+        pytest.param(Amount("pressure", 7.5e3), "0.075 bar", "1.09 psi", id="small step"),
+        pytest.param(Amount("pressure", 0.0), "0.00 bar", "0.0 psi", id="zero"),
+        pytest.param(Amount("volume", 1.4e-5), "14 mL", "0 US gal", id="a few millilitres"),
+        pytest.param(Amount("volume", 0.0005), "0.50 L", "0 US gal", id="half a litre"),
+        pytest.param(Amount("volume", 0.25), "250 L", "66 US gal", id="litres"),
+        pytest.param(Amount("volume", 48.6), "48.6 m³", "12839 US gal", id="cubic metres"),
+        pytest.param(Amount("time", 60.0), "60 s", "60 s", id="a minute"),
+        pytest.param(Amount("time", 900.0), "15 min", "15 min", id="minutes"),
+        pytest.param(Amount("ratio", 0.1), "10 %", "10 %", id="share"),
+        pytest.param(Amount("turns", 2.5), "2.5 turns", "2.5 turns", id="turns"),
+        pytest.param(Amount("leak", 1.2e-4), "7.2 L/min", "114.1 US gph", id="leak"),
+        pytest.param(Amount("leak", 1e-6), "60 mL/min", "1.0 US gph", id="small leak"),
+        pytest.param(Amount("flow", 4e-4), "0.40 L/s", "6 US gpm", id="flow"),
+    ],
+)
+def test_amounts_are_printed_as_people_read_them(value, metric, us):
+    assert amount(value) == metric
+    assert amount(value, US) == us
+
+
+def test_the_stations_used_here_are_all_four_layouts():
+    assert {station(name).station.id for name in (UP, DOWN, ALONE, PAIR)} == {
+        "QUR-02",
+        "DMB-01",
+        "PNY-1",
+        "SFL-3",
+    }
