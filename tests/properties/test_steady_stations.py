@@ -163,6 +163,11 @@ def test_wild_station_is_solved_or_refused_with_a_reason(drawn):
 @given(wild())
 @pytest.mark.source(kind="analytic", ref="what is known beforehand leaves no pressure unknown")
 def test_with_pressures_known_before_no_pressure_is_unknown(drawn):
+    held = drawn.conditions
+    jammed = "RV" in held.forced_lift or held.trapped_sense or held.pilot_stuck
+    assume(
+        held.openings["IV1"] > 0.0 or not jammed
+    )  # a section emptied past a jammed reducer is not told apart
     model = drawn.model()
     steady = answer(model, drawn.conditions, model.standing_at(3.0 * BAR))
     assume(steady is not None)

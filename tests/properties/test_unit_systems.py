@@ -70,7 +70,9 @@ def test_judgement_of_a_file_in_us_units_is_the_same(name: str) -> None:
 @pytest.mark.source(kind="analytic", ref=WALL, note="results carry nine digits; 1e-7")
 def test_plan_from_a_file_in_us_units_is_the_same() -> None:
     data = written("quillenby-row")
-    metric, us = (plan_data(make_plan(json.dumps(one).encode(), "first")) for one in (data, in_us_units(data)))
+    metric, us = (
+        plan_data(make_plan(json.dumps(one).encode(), "first")) for one in (data, in_us_units(data))
+    )
     assert not differences(metric, us, 1e-7)
 
 

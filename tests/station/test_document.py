@@ -168,9 +168,57 @@ def test_removing_what_is_not_there_is_refused(path):
         remove(read_document(ODD), path)
 
 
-def test_a_file_without_fields_cannot_be_changed():
-    with pytest.raises(Refusal, match="starts with fields"):
-        patch(read_document("# nothing\n"), ("a",), "b")
+@pytest.mark.parametrize("text", ["# nothing\n", "- a\n", "word\n"])
+def test_a_file_without_fields_cannot_be_changed(text):
+    with pytest.raises(Refusal, match=r"starts with fields|a map needs a key"):
+        patch(read_document(text), ("a",), "b")
+
+
+SMALL = "a:\n  - x: 1  # one\n    y: 2\n  - [p, [q]]\nb:\n  c: 3\nd:\n  e:\n"
+
+
+@pytest.mark.parametrize(
+    ("path", "value", "text"),
+    [
+        (("a", 0, "z"), "3", SMALL.replace("    y: 2\n", "    y: 2\n    z: 3\n")),
+        (("a", 1, 1, 1), {"k": ["m"]}, SMALL.replace("[q]", "[q, {k: [m]}]")),
+        (("a", 2), ["r", "s"], SMALL.replace("[p, [q]]\n", "[p, [q]]\n  - [r, s]\n")),
+        (("d", "f"), "5", SMALL + "  f: 5\n"),
+        (("d", "e"), "4", SMALL.replace("e:", "e: 4")),
+        (("g", 0), {"h": "6"}, SMALL + "g:\n  - {h: 6}\n"),
+        (("b",), {"c": "4"}, SMALL.replace("b:\n  c: 3", "b:\n  {c: 4}")),
+        (("a", 0, "x"), "line\nbreak", SMALL.replace("x: 1", 'x: "line\\nbreak"')),
+        (("a", 0, "x"), "del\x7f", SMALL.replace("x: 1", 'x: "del\\u007f"')),
+        (("b", "c"), "?", SMALL.replace("c: 3", 'c: "?"')),
+        (("b", "c"), "no: 1", SMALL.replace("c: 3", 'c: "no: 1"')),
+        (("b", "c"), "'", SMALL.replace("c: 3", 'c: "\'"')),
+    ],
+)
+def test_a_change_in_a_small_file_gives_exactly_this_text(path, value, text):
+    assert patch(read_document(SMALL), path, value).text == text
+
+
+@pytest.mark.parametrize(
+    ("path", "text"),
+    [
+        (("a", 0, "x"), SMALL.replace("x: 1  # one\n    y: 2", "y: 2")),
+        (("a", 0), SMALL.replace("  - x: 1  # one\n    y: 2\n", "")),
+        (("a", 1, 0), SMALL.replace("[p, [q]]", "[[q]]")),
+        (("b", "c"), SMALL.replace("c: 3", "{}")),
+        (("a", 1, 1, 0), SMALL.replace("[p, [q]]", "[p, []]")),
+    ],
+)
+def test_a_removal_in_a_small_file_gives_exactly_this_text(path, text):
+    assert remove(read_document(SMALL), path).text == text
+
+
+def test_a_value_no_station_file_has_is_refused():
+    with pytest.raises(TypeError, match="no place in a station file"):
+        patch(read_document(SMALL), ("b", "c"), 3.5)
+
+
+def test_a_value_after_an_alias_is_added_behind_it():
+    assert patch(read_document("a: &a 1\nb: *a"), ("c",), "2").text == "a: &a 1\nb: *a\nc: 2\n"
 
 
 @given(

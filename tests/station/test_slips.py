@@ -148,3 +148,41 @@ def test_an_answer_stays_when_another_value_changes():
     (before,) = questions(("value: 9.6 bar", "value: 139 bar"))
     (after,) = questions(("value: 9.6 bar", "value: 139 bar"), ("night: 9.1 bar", "night: 9.2 bar"))
     assert before.value_hash == after.value_hash
+
+
+GROUP = """  - part: parallel
+    id: PG
+    branches:
+      - id: A
+        line:
+          - part: reducer
+            id: RV
+            size: DN 100
+            duty: {pressure: 4.0 bar, flow: 5 L/s}
+            senses: T3
+            pilot: {spring_low: 1.5 bar, spring_high: 7 bar}
+      - id: BY
+        role: manual bypass
+        line: [{part: isolating_valve, id: BV, size: DN 80}]
+"""
+
+
+def with_parallel(duty):
+    head, _, rest = example().partition("  - part: reducer\n")
+    tail = rest[rest.index("  - {part: tap, id: T3}") :]
+    return load(head + GROUP.replace("4.0 bar", duty) + tail)
+
+
+def test_valves_inside_branches_are_looked_at_too():
+    assert ask(with_parallel("4.0 bar").station) == ()
+    loaded = with_parallel("58 bar")
+    (finding,) = ask(loaded.station, loaded.data)
+    assert finding.subject == "line[6] PG: branches[0] A: line[0] RV: duty.pressure"
+    assert "58 psi (4.00 bar)" in tell(finding).statement
+
+
+def test_a_sparse_file_with_levels_only_at_its_limits_is_asked_about_them():
+    text = example("quillenby-row", ("  level: 84 m\n  lowest: 70 m\n  highest: 104 m\n", ""))
+    assert ask(load(text).station) == ()
+    loaded = load(text.replace("level: 70 m, source", "level: 2300 m, source"))
+    assert [finding.code for finding in ask(loaded.station, loaded.data)] == ["SLIP-05"]

@@ -37,6 +37,7 @@ def test_every_question_of_the_twin_stands_at_a_step_of_the_first_plan(name):
         "duty.T1",
         "lockup_set.T2",
         "reset.T3",
+        "trickle_set.T2",
     }
 
 

@@ -6,6 +6,7 @@ from datetime import date
 from typing import Any
 
 from steadyhead import __version__
+from steadyhead.design.sheet import judge
 from steadyhead.drawings import draw_ladder, draw_strip, screen
 from steadyhead.errors import InputError
 from steadyhead.hydraulics import build, solve
@@ -16,7 +17,7 @@ from steadyhead.records.steady import Conditions, Steady
 from steadyhead.reports import card, design_sheet, plan
 from steadyhead.reports.paper import Attachment
 from steadyhead.reports.pictures import ladder_picture, strip_picture
-from steadyhead.services.judging import Judged
+from steadyhead.services.judging import Judged, sheet_data
 from steadyhead.services.planning import MadePlan, plan_station
 from steadyhead.station.canonical import canonical
 from steadyhead.station.load import Loaded
@@ -57,7 +58,10 @@ def design_paper(judged: Judged, units: UnitSet, day: date) -> bytes:
         units=units,
         strip=_strip(judged, units),
         ladder=ladder_picture(judged.loaded.station, judged.sheet, units=units),
-        files=_station_files(judged.loaded, judged.source),
+        files=(
+            *_station_files(judged.loaded, judged.source),
+            Attachment("design.json", canonical(sheet_data(judged)), "the design sheet as data", "application/json"),
+        ),
     )
 
 
@@ -75,7 +79,7 @@ def plan_paper(made: MadePlan, units: UnitSet, day: date) -> bytes:
         made.loaded.station,
         day=day,
         units=units,
-        strip=strip_picture(made.loaded.station, units=units),
+        strip=_strip(Judged(made.loaded, made.source, judge(made.loaded.station)), units),
         numbers=made.numbers,
         files=files,
     )

@@ -100,7 +100,7 @@ def _hole(text: str, parent: Node, spans: list[tuple[int, int]], at: int) -> tup
     if before == ("" if parent.kind == "map" else "-"):
         line_end = text.find("\n", end - 1 if text[end - 1 : end] == "\n" else end)
         return line_start, line_end + 1 if line_end >= 0 else len(text)
-    return (start, spans[at + 1][0]) if at + 1 < len(spans) else (start, end)
+    return start, spans[at + 1][0]
 
 
 def _content(document: Document) -> Any:

@@ -130,7 +130,7 @@ class Facts:
         )
 
     def tap_judged(self, reducer: Reducer) -> str:
-        """Return the role of the tap at which duty and lock-up of a reducer are judged: what consumers get."""
+        """Return the role of the tap at which duty and lock-up of a reducer are judged."""
         return "T2" if self.is_pair and reducer is self.reducers[0] else "T3"
 
     def tap_below(self, reducer: Reducer) -> str:

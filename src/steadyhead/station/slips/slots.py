@@ -34,10 +34,6 @@ class Sheet:
         self.at: dict[Path, int] = {slot.path: index for index, slot in enumerate(self.slots)}
         self.values: list[float] = [slot.si for slot in self.slots]
 
-    def find(self, *path: str | int) -> int | None:
-        """Return the index of the slot at a path, or None where nothing was typed."""
-        return self.at.get(path)
-
 
 def _slots(record: BaseModel, path: Path) -> Iterator[Slot]:
     for name in type(record).model_fields:

@@ -38,7 +38,8 @@ def nodes(desk: Desk, before: list[str]) -> Iterator[Node]:
     facts = desk.facts
     last: list[Needs] = list(before)
     for reducer in facts.reducers:
-        needs = [*last, e_settings.reducer_ready(reducer)]
+        free = reducer in facts.raised
+        needs = [*last, e_settings.reducer_free(reducer) if free else e_settings.reducer_ready(reducer)]
         yield duty(desk, reducer, needs=needs)
         if reducer not in facts.raised:
             yield _duty_as_it_stands(desk, reducer, needs)
