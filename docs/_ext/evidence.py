@@ -2,8 +2,8 @@
 
 Write the campaign, the figure (parts of a nested name joined by `/`) and how it prints::
 
-    {evidence}`bands | inside | .1%`
-    {evidence}`bands | inside by key/trip.T3 | .1%`
+    {evidence}`bands; inside; .1%`
+    {evidence}`bands; inside by key/trip.T3; .1%`
 
 `n`, `seed`, `commit` and `seconds` of the campaign are figures too. A campaign without evidence prints
 *not measured yet*; a figure that its evidence does not hold is an error.
@@ -36,9 +36,9 @@ class Evidence(SphinxRole):
 
     def run(self) -> tuple[list[nodes.Node], list[nodes.system_message]]:
         """Return the figure as text."""
-        words = [word.strip() for word in self.text.split("|")]
+        words = [word.strip() for word in self.text.split(";")]
         if len(words) != PARTS:
-            return self._wrong(f"got {self.text!r}; write campaign | figure | format.")
+            return self._wrong(f"got {self.text!r}; write campaign; figure; format.")
         campaign, name, style = words
         path = Path(self.env.srcdir) / "evidence" / f"{campaign}.json"
         self.env.note_dependency(str(path))

@@ -12,19 +12,25 @@ Result = TypeVar("Result")
 class Progress(Protocol):
     """Told how far a piece of work has come."""
 
-    def __call__(self, done: int, total: int, what: str) -> None: ...
+    def __call__(self, done: int, total: int, what: str) -> None:
+        """Say that `done` of `total` pieces of `what` are finished."""
+        ...
 
 
 class Cancel(Protocol):
     """Asked between steps; true means stop and keep what is finished."""
 
-    def __call__(self) -> bool: ...
+    def __call__(self) -> bool:
+        """Return whether to stop."""
+        ...
 
 
 class Executor(Protocol):
     """Runs one function over many items; order of the results is the order of the items."""
 
-    def map(self, function: Callable[[Item], Result], items: Iterable[Item]) -> Iterator[Result]: ...
+    def map(self, function: Callable[[Item], Result], items: Iterable[Item]) -> Iterator[Result]:
+        """Yield the results in the order of the items."""
+        ...
 
 
 def no_progress(done: int, total: int, what: str) -> None:

@@ -47,7 +47,9 @@ def test_example_prints_the_stored_file(name: str, capsys: pytest.CaptureFixture
 
 
 @pytest.mark.parametrize("name", EXAMPLES)
-def test_every_example_is_releasable_or_says_why(name: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_every_example_is_releasable_or_says_why(
+    name: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
     place = tmp_path / "s.yaml"
     place.write_bytes(examples.read(name))
     status = run(["check", str(place)])
@@ -76,7 +78,9 @@ def test_check_as_json_carries_findings_and_sheet(station: Path, capsys: pytest.
     assert {"code", "severity", "subject", "value_hash", "words"} <= set(result["findings"][0])
 
 
-def test_check_refuses_release_when_a_fault_limit_is_unknown(station: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_check_refuses_release_when_a_fault_limit_is_unknown(
+    station: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
     text = station.read_text("utf-8")
     start, end = text.index("limits:\n"), text.index("line:\n")
     station.write_text(text[:start] + text[end:], "utf-8")
@@ -109,8 +113,12 @@ def test_plan_is_written_as_text_json_and_paper(
     assert paper.read_bytes().startswith(b"%PDF")
 
 
-def test_plan_is_refused_with_findings_where_there_is_no_drain(station: Path, capsys: pytest.CaptureFixture[str]) -> None:
-    lines = [line for line in station.read_text("utf-8").splitlines(keepends=True) if "part: drain" not in line]
+def test_plan_is_refused_with_findings_where_there_is_no_drain(
+    station: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    lines = [
+        line for line in station.read_text("utf-8").splitlines(keepends=True) if "part: drain" not in line
+    ]
     station.write_text("".join(lines), "utf-8")
     assert run(["plan", str(station), "--for", "first"]) == 1
     assert "No plan for this visit" in capsys.readouterr().out
@@ -132,7 +140,9 @@ def test_an_unknown_item_lists_the_items(station: Path, capsys: pytest.CaptureFi
     assert "reducer" in capsys.readouterr().err
 
 
-def test_release_freezes_revisions_and_replaces_none(station: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_release_freezes_revisions_and_replaces_none(
+    station: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
     assert run(["release", str(station), "--by", "Ilse Marrow"]) == 0
     assert run(["release", str(station), "--by", "Ilse Marrow"]) == 0
     first, second = (station.parent / f"QUR-02.r{n}.release.json" for n in (1, 2))
@@ -148,7 +158,9 @@ def test_release_without_a_name_is_refused(station: Path, capsys: pytest.Capture
     assert not list(station.parent.glob("*.release.json"))
 
 
-def test_release_is_refused_while_findings_forbid_it(station: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_release_is_refused_while_findings_forbid_it(
+    station: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
     changed(station, "trip: 5.2 bar", "trip: 6.4 bar")
     assert run(["release", str(station), "--by", "Ilse Marrow"]) == 1
     assert "Not released" in capsys.readouterr().err
@@ -161,10 +173,15 @@ def test_card_is_an_a5_paper(station: Path, tmp_path: Path) -> None:
     from pypdf import PdfReader
 
     page = PdfReader(paper).pages[0]
-    assert sorted(round(float(side) / 72 * 25.4) for side in (page.mediabox.width, page.mediabox.height)) == [148, 210]
+    assert sorted(round(float(side) / 72 * 25.4) for side in (page.mediabox.width, page.mediabox.height)) == [
+        148,
+        210,
+    ]
 
 
-def test_paper_is_never_written_over_a_station_file(station: Path, capsys: pytest.CaptureFixture[str]) -> None:
+def test_paper_is_never_written_over_a_station_file(
+    station: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
     before = station.read_bytes()
     assert run(["card", str(station), "--pdf", str(station)]) == 2
     assert station.read_bytes() == before
@@ -212,7 +229,9 @@ def test_units_change_only_the_printing(station: Path, capsys: pytest.CaptureFix
     assert "psi" in capsys.readouterr().out
 
 
-def test_same_day_gives_the_same_paper(station: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_same_day_gives_the_same_paper(
+    station: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     monkeypatch.setenv("SOURCE_DATE_EPOCH", "1795000000")
     first, second = tmp_path / "a.pdf", tmp_path / "b.pdf"
     run(["card", str(station), "--pdf", str(first)])
@@ -227,5 +246,7 @@ def test_help_loads_nothing_heavy() -> None:
         "heavy = {'numba', 'numpy', 'pydantic', 'typst', 'ruamel', 'rich'} & set(sys.modules)\n"
         "sys.exit(f'loaded {heavy}' if heavy else 0)"
     )
-    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, env=os.environ, check=False)
+    done = subprocess.run(
+        [sys.executable, "-c", code], capture_output=True, text=True, env=os.environ, check=False
+    )
     assert done.returncode == 0, done.stderr

@@ -214,7 +214,7 @@ def test_a_removal_in_a_small_file_gives_exactly_this_text(path, text):
 
 def test_a_value_no_station_file_has_is_refused():
     with pytest.raises(TypeError, match="no place in a station file"):
-        patch(read_document(SMALL), ("b", "c"), 3.5)
+        patch(read_document(SMALL), ("b", "c"), {"k": 3.5})
 
 
 def test_a_value_after_an_alias_is_added_behind_it():
@@ -247,3 +247,15 @@ def _leaves(data, path):
             yield from _leaves(value, (*path, index))
     else:
         yield path
+
+
+@pytest.mark.parametrize(
+    ("text", "after"),
+    [
+        ("a: |\n  x\n\n", "a: |\n  x\nb: 2\n\n"),
+        ("a: ~\n", "a: ~\nb: 2\n"),
+        ("l:\n- 1\n- 2\n# end\n", "l:\n- 1\n- 2\nb: 2\n# end\n"),
+    ],
+)
+def test_a_new_key_stands_behind_the_last_value_and_before_what_follows(text, after):
+    assert patch(read_document(text), ("b",), "2").text == after

@@ -184,5 +184,5 @@ def test_valves_inside_branches_are_looked_at_too():
 def test_a_sparse_file_with_levels_only_at_its_limits_is_asked_about_them():
     text = example("quillenby-row", ("  level: 84 m\n  lowest: 70 m\n  highest: 104 m\n", ""))
     assert ask(load(text).station) == ()
-    loaded = load(text.replace("level: 70 m, source", "level: 2300 m, source"))
+    loaded = load(text.replace("level: 70 m, source", "level: 600 m, source"))
     assert [finding.code for finding in ask(loaded.station, loaded.data)] == ["SLIP-05"]

@@ -51,7 +51,9 @@ def test_saturation_pressure_at_the_printed_saturation_temperature_is_one_bar():
 def test_library_meets_the_printed_viscosities(density, temperature, viscosity):
     from CoolProp.CoolProp import PropsSI
 
-    assert PropsSI("V", "T", temperature, "D", density, "HEOS::Water") * 1e6 == pytest.approx(viscosity, rel=5e-9)
+    assert PropsSI("V", "T", temperature, "D", density, "HEOS::Water") * 1e6 == pytest.approx(
+        viscosity, rel=5e-9
+    )
 
 
 @pytest.mark.source(

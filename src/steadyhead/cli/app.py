@@ -37,7 +37,9 @@ app = typer.Typer(
     context_settings={"help_option_names": ["-h", "--help"]},
 )
 
-StationFile = Annotated[str, typer.Argument(metavar="FILE", help="Station file (YAML); - reads standard input.")]
+StationFile = Annotated[
+    str, typer.Argument(metavar="FILE", help="Station file (YAML); - reads standard input.")
+]
 AsJson = Annotated[bool, typer.Option("--json", help="Print the full typed result as JSON.")]
 Units = Annotated[Region, typer.Option("--units", help="Units to print in; nothing computed changes.")]
 Pdf = Annotated[str, typer.Option("--pdf", metavar="OUT", help="Write the paper to this PDF file.")]
@@ -51,7 +53,10 @@ def run(arguments: Sequence[str]) -> int:
     except typer.Abort:
         return 130
     except typer.TyperException as error:
-        print(f"{error.format_message()}\n    Run 'steadyhead --help', or a command with --help.", file=sys.stderr)
+        print(
+            f"{error.format_message()}\n    Run 'steadyhead --help', or a command with --help.",
+            file=sys.stderr,
+        )
         return UNUSABLE
     except InputErrors as errors:
         from steadyhead.cli.showing import show_errors
@@ -78,7 +83,9 @@ def run(arguments: Sequence[str]) -> int:
 
 
 @app.callback(invoke_without_command=True)
-def everything(version: Annotated[bool, typer.Option("--version", help="Print the version.")] = False) -> None:
+def everything(
+    version: Annotated[bool, typer.Option("--version", help="Print the version.")] = False,
+) -> None:
     """Options that belong to no command."""
     if version:
         print(f"steadyhead {__version__}")
@@ -133,7 +140,11 @@ def plan(
     file: StationFile,
     for_: Annotated[
         str,
-        typer.Option("--for", metavar="VISIT", help="first | yearly | after-repair=ITEM | new-setting | return-to-service"),
+        typer.Option(
+            "--for",
+            metavar="VISIT",
+            help="first | yearly | after-repair=ITEM | new-setting | return-to-service",
+        ),
     ],
     json: AsJson = False,
     units: Units = Region.metric,
@@ -149,7 +160,9 @@ def plan(
 def release(
     file: StationFile,
     by: Annotated[str, typer.Option("--by", help="Who releases the design; asked for where left out.")] = "",
-    folder: Annotated[str, typer.Option("--folder", help="Where the release goes; beside the file where left out.")] = "",
+    folder: Annotated[
+        str, typer.Option("--folder", help="Where the release goes; beside the file where left out.")
+    ] = "",
     json: AsJson = False,
 ) -> int:
     """Freeze a design: revision, hash, findings, who and when, in one file."""
@@ -183,7 +196,9 @@ def why(
 def draw(
     file: StationFile,
     picture: Annotated[str, typer.Argument(metavar="PICTURE", help="strip | ladder")],
-    svg: Annotated[str, typer.Option("--svg", metavar="OUT", help="Write here; standard output where left out.")] = "",
+    svg: Annotated[
+        str, typer.Option("--svg", metavar="OUT", help="Write here; standard output where left out.")
+    ] = "",
     width: Annotated[int, typer.Option("--width", min=320, max=4000, help="Width in pixels.")] = 1360,
     units: Units = Region.metric,
 ) -> int:

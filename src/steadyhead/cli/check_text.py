@@ -29,8 +29,8 @@ def check_text(judged: Judged, units: UnitSet) -> str:
     lines += [
         "",
         paragraph(
-            "Results of the values entered and of defaults marked as such. They support a decision and authorise "
-            "nothing; codes, the supplier's instructions and licensed practice take precedence."
+            "Results of the values entered and of defaults marked as such. They support a decision and "
+            "authorise nothing; codes, the supplier's instructions and licensed practice take precedence."
         ),
     ]
     return "\n".join(lines)
@@ -90,7 +90,8 @@ def _window(stacking: Stacking, units: UnitSet, *, chosen: bool) -> str:
         return f"{mark}: {stacking.verdict}."
     low, high = say(stacking.lowest, "pressure", units), say(stacking.highest, "pressure", units)
     if stacking.width < 0:
-        return f"{mark}: EMPTY, the edges cross by {say(-stacking.width, 'pressure', units)} (lowest {low}, highest {high})."
+        crossing = say(-stacking.width, "pressure", units)
+        return f"{mark}: EMPTY, the edges cross by {crossing} (lowest {low}, highest {high})."
     return f"{mark}: open from {low} to {high}."
 
 
@@ -111,15 +112,23 @@ def _reducer(reducer: ReducerSizing, units: UnitSet) -> Iterator[str]:
         f"Reducer {reducer.reducer}: {say(reducer.size, 'size', units)}, "
         f"{say(reducer.available_kv, 'flow_coefficient', units)} ({reducer.available_kv_provenance})"
     )
-    yield f"  {'case':<34} {'flow':>12} {'required ' + kv:>12} {'travel':>7} {'velocity':>10}  {'sigma 1':>7} {'sigma 2':>7}  state"
+    head = f"  {'case':<34} {'flow':>12} {'required ' + kv:>12} {'travel':>7} {'velocity':>10}"
+    yield f"{head}  {'sigma 1':>7} {'sigma 2':>7}  state"
     for c in reducer.cases:
         if c.inlet_case not in ("lowest", "static"):
             continue
         travel = "" if c.travel is None else f"{c.travel:.0%}"
-        required = "none" if c.required_kv == float("inf") else say(c.required_kv, "flow_coefficient", units).split()[-1]
-        sigma = ("", "") if c.sigma_1 is None or c.sigma_2 is None else (f"{c.sigma_1:.2f}", f"{c.sigma_2:.2f}")
+        required = (
+            "none"
+            if c.required_kv == float("inf")
+            else say(c.required_kv, "flow_coefficient", units).split()[-1]
+        )
+        sigma = (
+            ("", "") if c.sigma_1 is None or c.sigma_2 is None else (f"{c.sigma_1:.2f}", f"{c.sigma_2:.2f}")
+        )
+        case = f"{c.inlet_case} inlet, {c.flow_case} flow"
         yield (
-            f"  {c.inlet_case + ' inlet, ' + c.flow_case + ' flow':<34} {say(c.flow, 'flow', units):>12} {required:>12} {travel:>7} "
+            f"  {case:<34} {say(c.flow, 'flow', units):>12} {required:>12} {travel:>7} "
             f"{say(c.velocity, 'velocity', units):>10}  {sigma[0]:>7} {sigma[1]:>7}  {c.state}"
         )
 

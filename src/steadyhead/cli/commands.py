@@ -86,7 +86,9 @@ def do_release(file: str, by: str, folder: str, json: bool) -> int:
         by = input("Who releases this design? ")
     shelf = FolderShelf(_folder(folder, file))
     try:
-        released = release_design(judged.loaded, source, judged.sheet, by=by, clock=SystemClock(), shelf=shelf)
+        released = release_design(
+            judged.loaded, source, judged.sheet, by=by, clock=SystemClock(), shelf=shelf
+        )
     except NotReleasable as refused:
         print(f"Not released, because {len(refused.findings)} findings stand in the way:", file=sys.stderr)
         for finding in refused.findings:
@@ -95,22 +97,29 @@ def do_release(file: str, by: str, folder: str, json: bool) -> int:
     if json:
         show_json({"revision": released.revision, "sha256": released.sha256, "file": released.place})
     else:
-        print(f"Released as revision {released.revision}: {released.place}\nSHA-256 of the record: {released.sha256}")
+        print(
+            f"Released as revision {released.revision}: {released.place}\n"
+            f"SHA-256 of the record: {released.sha256}"
+        )
     return FINE
 
 
 def do_card(file: str, pdf: str, json: bool, units: str) -> int:
     """Write the station card."""
-    from steadyhead.services.papers import card_data, card_paper
     from steadyhead.services.judging import judge_file
+    from steadyhead.services.papers import card_data, card_paper
 
     judged = judge_file(read_source(file), _shown(file))
     if json:
         show_json(card_data(judged, UNIT_SETS[units]))
     if pdf:
-        print(f"Station card: {write_pdf(pdf, card_paper(judged, UNIT_SETS[units], today()))}", file=sys.stderr)
+        print(
+            f"Station card: {write_pdf(pdf, card_paper(judged, UNIT_SETS[units], today()))}", file=sys.stderr
+        )
     if not pdf and not json:
-        raise InputError("--pdf", "got no place for the card.", "Say where, e.g. --pdf card.pdf; or use --json.")
+        raise InputError(
+            "--pdf", "got no place for the card.", "Say where, e.g. --pdf card.pdf; or use --json."
+        )
     return FINE
 
 
@@ -143,7 +152,8 @@ def _show_explained(explained: object, units: UnitSet) -> None:
 
     assert isinstance(explained, Explained)
     told = explained.told
-    print(f"{told.code} ({told.severity.value}): {told.title}\nAt {told.subject}{', ' + told.case if told.case else ''}\n")
+    print(f"{told.code} ({told.severity.value}): {told.title}")
+    print(f"At {told.subject}{', ' + told.case if told.case else ''}\n")
     print(paragraph(told.statement))
     for head, text in (("Why it matters", told.why), ("What would cure it", told.cure)):
         if text:
@@ -151,8 +161,17 @@ def _show_explained(explained: object, units: UnitSet) -> None:
     if explained.finding.inputs:
         print("\nRests on")
         for given in explained.finding.inputs:
-            value = say(given.amount.si, given.amount.kind, units) if isinstance(given.amount, Amount) else given.amount
-            print(paragraph(f"{given.label}: {value}" + (f"  ({given.provenance})" if given.provenance else ""), indent=2))
+            value = (
+                say(given.amount.si, given.amount.kind, units)
+                if isinstance(given.amount, Amount)
+                else given.amount
+            )
+            print(
+                paragraph(
+                    f"{given.label}: {value}" + (f"  ({given.provenance})" if given.provenance else ""),
+                    indent=2,
+                )
+            )
     if explained.equation:
         print(f"\nRelation\n{paragraph(explained.equation, indent=2)}")
     if explained.sources:
@@ -193,7 +212,7 @@ def write_pdf(place: str, content: bytes) -> Path:
 
 
 def _folder(folder: str, file: str) -> Path:
-    path = Path(folder) if folder else Path("." if file == "-" else file).parent if file != "-" else Path(".")
+    path = Path(folder) if folder else Path("." if file == "-" else file).parent if file != "-" else Path()
     if not path.is_dir():
         raise InputError("--folder", f"{path} is no folder.", "Make it first, or name another.")
     return path

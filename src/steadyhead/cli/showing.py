@@ -40,7 +40,11 @@ def paragraph(text: str, indent: int = 0, first: str | None = None) -> str:
     """Return text wrapped to the terminal."""
     pad = " " * indent
     return textwrap.fill(
-        text, width(), initial_indent=pad if first is None else first, subsequent_indent=pad, break_long_words=False
+        text,
+        width(),
+        initial_indent=pad if first is None else first,
+        subsequent_indent=pad,
+        break_long_words=False,
     )
 
 

@@ -47,7 +47,9 @@ def tell(finding: Finding, units: UnitSet = METRIC) -> Told:
         why=entry.why.format_map(filled),
         cure=entry.cure.format_map(filled),
         case=finding.case,
-        answer=" ".join(f"Answered by {i.provenance}: {i.amount}" for i in finding.inputs if i.label == "answer"),
+        answer=" ".join(
+            f"Answered by {i.provenance}: {i.amount}" for i in finding.inputs if i.label == "answer"
+        ),
     )
 
 

@@ -46,7 +46,13 @@ def inlet_pressure(station: Station, case: InletCase) -> Value:
 def flow_of(station: Station, case: FlowCase) -> Value | None:
     """Return the flow of a case, or None for no flow and for a fire flow that is not stated."""
     demand = station.demand
-    return {"none": None, "night": demand.night, "average": demand.average, "peak": demand.peak, "fire": demand.fire}[case]
+    return {
+        "none": None,
+        "night": demand.night,
+        "average": demand.average,
+        "peak": demand.peak,
+        "fire": demand.fire,
+    }[case]
 
 
 def case(station: Station, inlet: InletCase, flow: FlowCase) -> Case:

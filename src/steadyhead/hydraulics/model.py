@@ -109,8 +109,10 @@ class Model:
         return same.with_settings(self.lockup, self.band)
 
     def standing_at(self, pressure: float) -> Steady:
-        """Return a situation in which all water stands, at one pressure [Pa] at the datum, nothing flowing."""
-        nodes = self.levelled([pressure] * (len(self.line.kinds) + 1), self.element.get("supply main", self.line.end))
+        """Return a situation in which all water stands at one pressure [Pa at the datum]."""
+        nodes = self.levelled(
+            [pressure] * (len(self.line.kinds) + 1), self.element.get("supply main", self.line.end)
+        )
         return Steady(
             flow=0.0,
             consumer_flow=0.0,
@@ -176,7 +178,11 @@ class _Builder:
     def pipe(self, part_id: str, main: Main | None, rise: float) -> None:
         if main is None and rise == 0.0:
             return
-        rough = main.roughness.si if main and main.roughness else d.ROUGHNESS_MM[main.material if main else "other"] * 1e-3
+        rough = (
+            main.roughness.si
+            if main and main.roughness
+            else d.ROUGHNESS_MM[main.material if main else "other"] * 1e-3
+        )
         self.add(
             part_id,
             assembly.pipe(
@@ -256,7 +262,9 @@ class _Builder:
     def group(self, part: Parallel) -> None:
         if len(part.branches) != 2:
             raise InputError(
-                f"line {part.id}: branches", f"got {len(part.branches)}; two are covered.", "Nest a second parallel group."
+                f"line {part.id}: branches",
+                f"got {len(part.branches)}; two are covered.",
+                "Nest a second parallel group.",
             )
         inner_rows, inner_ids = [], []
         for branch in part.branches:
@@ -282,7 +290,7 @@ class _Builder:
 
 
 def _branch_taps(branch: Branch, outside: Mapping[str, int]) -> dict[str, int]:
-    """Return where a reducer on a branch finds its tap: nodes of the main line, own nodes counted −1, −2, …"""
+    """Return where a reducer on a branch finds its tap: nodes of the main line, or own nodes −1, −2, …"""
     taps = dict(outside)
     rows = 0
     for part in reversed(branch.line):
@@ -351,4 +359,3 @@ def _assembled(
         water=water,
         atmosphere=atmosphere,
     )
-

@@ -61,7 +61,9 @@ def reach(
     asked = conditions or Conditions(supply_pressure=model.station.supply.typical.si)
     line = arranged(model, asked)
     row = model.element[reducer_id]
-    points = table([[nan] * capacity.POINT_WIDTH for _ in range(len(flows) * len(inlet_pressures))], capacity.POINT_WIDTH)
+    points = table(
+        [[nan] * capacity.POINT_WIDTH for _ in range(len(flows) * len(inlet_pressures))], capacity.POINT_WIDTH
+    )
     capacity.fill_map(
         floats(flows),
         floats(inlet_pressures),

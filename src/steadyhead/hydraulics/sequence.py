@@ -99,5 +99,9 @@ def _one(model: Model, step: Step, before: Steady | None, tripped: frozenset[str
     return StepReading(
         steady,
         frozenset(valve.id for valve, shut in zip(valves, settled.tripped, strict=True) if shut),
-        {valve.id: step.trip[valve.id] - steady.taps[valve.senses] for valve in valves if valve.id in step.trip},
+        {
+            valve.id: step.trip[valve.id] - steady.taps[valve.senses]
+            for valve in valves
+            if valve.id in step.trip
+        },
     )

@@ -26,7 +26,7 @@ def with_design_settings(model: Model) -> Model:
     """Return the model with lock-up pressure and band of every reducer as its duty asks.
 
     Worked out at typical supply pressure and the duty flow, one reducer after another from the consumer
-    side; where the pilot is wide open at the duty, the band is the whole rise and a finding says so elsewhere.
+    side; where the pilot is wide open at the duty, the band is the whole rise and the design says so.
 
     Raises
     ------
@@ -34,7 +34,8 @@ def with_design_settings(model: Model) -> Model:
         The duty case cannot be solved.
     """
     current = model.with_settings(
-        {r.id: _stated_lockup(r) for r in model.layout.reducers}, {r.id: _stated_band(model, r) for r in model.layout.reducers}
+        {r.id: _stated_lockup(r) for r in model.layout.reducers},
+        {r.id: _stated_band(model, r) for r in model.layout.reducers},
     )
     left = 0.0
     for _ in range(ROUNDS):
@@ -54,7 +55,9 @@ def design_lockup(model: Model, reducer_id: str) -> Value:
 
 def _closer(model: Model, reducer: Reducer) -> tuple[Model, float]:
     duty = reducer.duty
-    conditions = Conditions(supply_pressure=model.station.supply.typical.si, consumer_flow=max(duty.flow.si, 1e-6))
+    conditions = Conditions(
+        supply_pressure=model.station.supply.typical.si, consumer_flow=max(duty.flow.si, 1e-6)
+    )
     steady = solve(model, conditions)
     opening = steady.valves[reducer.id].pilot_opening
     lockup, band = model.lockup[reducer.id], model.band[reducer.id]
@@ -76,9 +79,7 @@ def _closer(model: Model, reducer: Reducer) -> tuple[Model, float]:
             wanted, "pressure", f"{wanted / 1e5:.3f} bar", Origin.DERIVED, lockup.evidence,
             f"from the lock-up rise; lock-up {lockup.provenance}", spread=_band_spread(lockup, opening),
         )  # fmt: skip
-    settled = model.with_settings(
-        {**model.lockup, reducer.id: lockup}, {**model.band, reducer.id: band}
-    )
+    settled = model.with_settings({**model.lockup, reducer.id: lockup}, {**model.band, reducer.id: band})
     return settled, off
 
 
@@ -92,7 +93,8 @@ def _stated_lockup(reducer: Reducer) -> Value:
     si = reducer.duty.pressure.si + d.LOCKUP_RISE.si
     return Value(
         si, "pressure", f"{si / 1e5:.2f} bar", Origin.DEFAULT, Evidence.PRACTICE,
-        f"duty plus {d.LOCKUP_RISE.text}, {d.LOCKUP_RISE.name} ({d.LOCKUP_RISE.source})", spread=d.LOCKUP_RISE.spread,
+        f"duty plus {d.LOCKUP_RISE.text}, {d.LOCKUP_RISE.name} ({d.LOCKUP_RISE.source})",
+        spread=d.LOCKUP_RISE.spread,
     )  # fmt: skip
 
 

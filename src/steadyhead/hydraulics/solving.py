@@ -149,7 +149,9 @@ def _refuse_if_opened(part_id: str, conditions: Conditions) -> None:
 
 def _open(row: Floats, part: object, share: float, model: Model) -> None:
     if isinstance(part, IsolatingValve):
-        row[layout.FULL] = model.full[part.id] * max(share**d.ISOLATING_EXPONENT.si if share > 0 else 0.0, SHUT_SHARE)
+        row[layout.FULL] = model.full[part.id] * max(
+            share**d.ISOLATING_EXPONENT.si if share > 0 else 0.0, SHUT_SHARE
+        )
         row[layout.TIGHT] = 1.0 if share <= 0.0 else 0.0
     elif isinstance(part, Drain):
         row[layout.FULL] = model.full[part.id] * share
@@ -180,7 +182,9 @@ def _set_reducer(row: Floats, part_id: str, conditions: Conditions, model: Model
 def refuse(model: Model, solution: Solution) -> None:
     """Raise what stands in the way of an answer; see `solve`."""
     if solution.ending == layout.NOT_CONVERGED:
-        raise NotConverged(f"steady state of {model.station.station.id}", solution.residual, "Pa", solution.evaluations)
+        raise NotConverged(
+            f"steady state of {model.station.station.id}", solution.residual, "Pa", solution.evaluations
+        )
     if solution.ending == layout.PARTED:
         raise InputError(
             "supply",
@@ -195,10 +199,14 @@ def refuse(model: Model, solution: Solution) -> None:
         )
     if solution.ending == layout.REFUSED_TAP:
         raise InputError(
-            "line: senses", "a reducer senses a tap upstream of its own outlet.", "Name a tap after the reducer."
+            "line: senses",
+            "a reducer senses a tap upstream of its own outlet.",
+            "Name a tap after the reducer.",
         )
     if solution.ending == layout.REFUSED_VALUE:
-        raise InputError("line", "a flow coefficient or band is zero or not finite.", "Give every valve a size or a Kv.")
+        raise InputError(
+            "line", "a flow coefficient or band is zero or not finite.", "Give every valve a size or a Kv."
+        )
 
 
 def answer(model: Model, solution: Solution) -> Steady:
@@ -232,7 +240,9 @@ def _shunt(index: int, flows: list[float]) -> float:
     return max(_known(flows[index]) - _known(below), 0.0)
 
 
-def _reading(model: Model, name: str, nodes: tuple[float, ...], flows: list[float], solution: Solution) -> ValveReading:
+def _reading(
+    model: Model, name: str, nodes: tuple[float, ...], flows: list[float], solution: Solution
+) -> ValveReading:
     index = model.element[name]
     out = solution.outcomes[index]
     state = out[layout.OUT_STATE]

@@ -13,7 +13,8 @@ from steadyhead.records.procedure import DrainUse, ResponseTable, TurnTable
 class Band:
     """Range in which a reading is expected, gauge error included.
 
-    low, high, nominal in SI, pressures as a gauge at that tap reads them; probability: share of true readings inside.
+    low, high, nominal in SI, pressures as a gauge at that tap reads them; probability: share of true
+    readings inside.
     """
 
     low: float

@@ -16,7 +16,7 @@ FORMAT = "steadyhead/plan/1"
 
 Kind = Literal["first", "yearly", "after_repair", "new_setting", "return_to_service", "restart", "visit"]
 Expression = Mapping[str, Any]
-"""A closed expression: one operator as key, its arguments as value (JSON); see `steadyhead.procedure.expression`."""
+"""A closed expression: one operator as key, its arguments as value; see `steadyhead.procedure.expression`."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -110,7 +110,7 @@ class Supply(Record):
     )
     stated_at: Literal["station inlet", "head of main"] = Field(
         "station inlet",
-        description="Where these pressures hold: at T0 with the flow of that hour, or at the head of the main.",
+        description="Where these pressures hold: at T0 in that hour, or at the head of the main.",
     )
     main: Main | None = Field(
         None, description="Main that brings the water; its friction counts where pressures hold at its head."

@@ -28,12 +28,18 @@ def read_file(path: str) -> bytes:
             path, "is not there.", "Check the name, or start one with: steadyhead new shut-off-upstream"
         ) from None
     except (OSError, ValueError) as problem:
-        reason = problem.strerror if isinstance(problem, OSError) and problem.strerror else "the name cannot be used"
+        reason = (
+            problem.strerror
+            if isinstance(problem, OSError) and problem.strerror
+            else "the name cannot be used"
+        )
         raise InputError(path, f"cannot be read: {reason}.", "Check the name and the rights on it.") from None
     if size < 0:
         raise InputError(path, "is a folder.", "Name a station file.")
     if size > LARGEST_FILE:
-        raise InputError(path, f"is {size / 1e6:.1f} MB large; a station file has at most 4 MB.", "Name another file.")
+        raise InputError(
+            path, f"is {size / 1e6:.1f} MB large; a station file has at most 4 MB.", "Name another file."
+        )
     return content
 
 
@@ -47,10 +53,12 @@ def write_replacing(path: Path, content: bytes) -> Path:
     """
     temporary = _write_beside(path, content)
     try:
-        os.replace(temporary, path)
+        temporary.replace(path)
     except OSError as problem:
         temporary.unlink(missing_ok=True)
-        raise InputError(str(path), f"cannot be written: {problem.strerror}.", "Choose another place.") from None
+        raise InputError(
+            str(path), f"cannot be written: {problem.strerror}.", "Choose another place."
+        ) from None
     _flush_folder(path.parent)
     return path
 
@@ -80,7 +88,7 @@ def _link_or_create(temporary: Path, path: Path, content: bytes) -> None:
     except FileExistsError:
         raise
     except OSError:  # a file system without hard links
-        with open(path, "xb") as target:
+        with path.open("xb") as target:
             target.write(content)
             target.flush()
             os.fsync(target.fileno())
@@ -93,9 +101,11 @@ def _write_beside(path: Path, content: bytes) -> Path:
             target.write(content)
             target.flush()
             os.fsync(target.fileno())
-        os.chmod(name, 0o644)
+        Path(name).chmod(0o644)
     except OSError as problem:
-        raise InputError(str(path), f"cannot be written: {problem.strerror}.", "Choose another place.") from None
+        raise InputError(
+            str(path), f"cannot be written: {problem.strerror}.", "Choose another place."
+        ) from None
     return Path(name)
 
 

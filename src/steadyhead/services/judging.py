@@ -7,11 +7,11 @@ from datetime import UTC, date, datetime
 from typing import Any
 
 from steadyhead.design.sheet import judge, to_json
+from steadyhead.errors import InputError
 from steadyhead.findings import Amount, Finding, Input, Told, tell
 from steadyhead.findings.catalogue import CATALOGUE
 from steadyhead.findings.model import in_order
 from steadyhead.records.design import DesignSheet
-from steadyhead.errors import InputError
 from steadyhead.station.answers import without_expired
 from steadyhead.station.load import Loaded, load
 from steadyhead.units import METRIC, UnitSet
@@ -27,7 +27,9 @@ class Judged:
 
 
 def judge_file(source: bytes, where: str = "", day: date | None = None) -> Judged:
-    """Return a station file judged; answers that had run out by `day` (today where left out) count for nothing.
+    """Return a station file judged.
+
+    Answers that had run out by `day` (today where left out) count for nothing.
 
     Raises
     ------
@@ -107,5 +109,7 @@ def explain(judged: Judged, code: str, units: UnitSet = METRIC) -> tuple[Explain
         raise InputError("CODE", f"got {code!r}, which is no finding code.", hint)
     entry = CATALOGUE[wanted]
     return tuple(
-        Explained(f, tell(f, units), entry.equation, entry.sources) for f in judged.sheet.findings if f.code == wanted
+        Explained(f, tell(f, units), entry.equation, entry.sources)
+        for f in judged.sheet.findings
+        if f.code == wanted
     )

@@ -25,7 +25,8 @@ from steadyhead.units import METRIC, UnitSet
 
 PICTURES = ("strip", "ladder")
 GENERAL_STOP_RULE = (
-    "Stop and back out when anything differs from what you expect, and when you cannot say what the next turn will do."
+    "Stop and back out when anything differs from what you expect, "
+    "and when you cannot say what the next turn will do."
 )
 
 
@@ -43,7 +44,11 @@ def drawing(judged: Judged, picture: str, width: int = 1360, units: UnitSet = ME
     if picture == "ladder":
         shown = ladder_picture(judged.loaded.station, judged.sheet, units=units)
         if shown is None:
-            raise InputError("PICTURE", "this station has no ladder yet.", "Give it a duty and limits; check says what is missing.")
+            raise InputError(
+                "PICTURE",
+                "this station has no ladder yet.",
+                "Give it a duty and limits; check says what is missing.",
+            )
         return draw_ladder(shown, palette, width)
     raise InputError("PICTURE", f"got {picture!r}.", f"Use one of: {', '.join(PICTURES)}.")
 
@@ -60,7 +65,9 @@ def design_paper(judged: Judged, units: UnitSet, day: date) -> bytes:
         ladder=ladder_picture(judged.loaded.station, judged.sheet, units=units),
         files=(
             *_station_files(judged.loaded, judged.source),
-            Attachment("design.json", canonical(sheet_data(judged)), "the design sheet as data", "application/json"),
+            Attachment(
+                "design.json", canonical(sheet_data(judged)), "the design sheet as data", "application/json"
+            ),
         ),
     )
 
@@ -104,7 +111,10 @@ def card_paper(judged: Judged, units: UnitSet, day: date) -> bytes:
 def card_data(judged: Judged, units: UnitSet = METRIC) -> dict[str, Any]:
     """Return what stands on the station card as plain data, in the reader's units."""
     rules, numbers = _card_facts(judged, units)
-    return {"format": "steadyhead/card/1", **card.content(judged.loaded.station, stop_rules=rules, units=units, numbers=numbers)}
+    return {
+        "format": "steadyhead/card/1",
+        **card.content(judged.loaded.station, stop_rules=rules, units=units, numbers=numbers),
+    }
 
 
 def _card_facts(judged: Judged, units: UnitSet) -> tuple[list[str], PlanNumbers | None]:
@@ -132,5 +142,10 @@ def _at_rest(station: Station) -> Steady:
 def _station_files(loaded: Loaded, source: bytes) -> tuple[Attachment, ...]:
     return (
         Attachment("station.yaml", source, "the station file as given", "application/yaml"),
-        Attachment("station.json", loaded.canonical or canonical(loaded.data), "the same as canonical JSON", "application/json"),
+        Attachment(
+            "station.json",
+            loaded.canonical or canonical(loaded.data),
+            "the same as canonical JSON",
+            "application/json",
+        ),
     )

@@ -10,15 +10,21 @@ from typing import Protocol
 class Clock(Protocol):
     """Says what time it is."""
 
-    def now(self) -> datetime: ...
+    def now(self) -> datetime:
+        """Return the time now, with its zone."""
+        ...
 
 
 class Shelf(Protocol):
     """A place to keep finished papers and records; nothing on it is ever overwritten."""
 
-    def names(self) -> tuple[str, ...]: ...
+    def names(self) -> tuple[str, ...]:
+        """Return the names of what lies there."""
+        ...
 
-    def keep(self, name: str, content: bytes) -> str: ...
+    def keep(self, name: str, content: bytes) -> str:
+        """Keep `content` under a free name, all or nothing, and return where it lies."""
+        ...
 
 
 class SystemClock:

@@ -38,7 +38,9 @@ class NotReleasable(InputError):
     def __init__(self, findings: tuple[Finding, ...]) -> None:
         self.findings = findings
         codes = ", ".join(dict.fromkeys(f.code for f in findings))
-        super().__init__("release", f"is forbidden by {codes}.", "Cure or answer these findings, then release again.")
+        super().__init__(
+            "release", f"is forbidden by {codes}.", "Cure or answer these findings, then release again."
+        )
 
 
 def release_design(
@@ -112,7 +114,8 @@ def _record(
         "released_by": by,
         "released_at": clock.now().isoformat(),
         "statement": (
-            "Results of the values entered and of defaults marked as such. Checked and released by the person named; "
-            "codes, the equipment supplier's instructions and the judgement of a locally licensed person take precedence."
+            "Results of the values entered and of defaults marked as such. Checked and released by the "
+            "person named; codes, the equipment supplier's instructions and the judgement of a locally "
+            "licensed person take precedence."
         ),
     }

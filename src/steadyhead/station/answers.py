@@ -17,7 +17,7 @@ def answered(findings: Sequence[Finding], answers: Sequence[Answer]) -> tuple[Fi
     """Return the findings, those with a fitting answer turned into notes that carry it.
 
     An answer fits a finding of the same code and subject while the value it was given for is unchanged.
-    A finding of severity *stop* is returned as it is, unless its catalogue entry says that it can be accepted.
+    A finding of severity *stop* is returned as it is, unless its catalogue entry lets it be accepted.
     Dates are not looked at: `until` is for whoever knows the day, see `without_expired`.
     """
     given = {(answer.to, answer.at, answer.value): answer for answer in answers}
@@ -74,8 +74,8 @@ def _key(finding: Finding) -> tuple[str, str, str]:
 def _settle(finding: Finding, answer: Answer | None) -> Finding:
     if answer is None:
         return finding
-    can = finding.severity in SETTLED or (finding.severity is Severity.STOP and CATALOGUE[finding.code].acceptable)
-    if not can:
+    acceptable = finding.severity is Severity.STOP and CATALOGUE[finding.code].acceptable
+    if finding.severity not in SETTLED and not acceptable:
         return finding
     until = f", until {answer.until}" if answer.until else ""
     given = Input("answer", answer.answer, f"{answer.by}{until}")

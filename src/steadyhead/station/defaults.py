@@ -5,6 +5,7 @@ Nothing here was calibrated on a real valve; a measured baseline replaces every 
 
 from __future__ import annotations
 
+from itertools import pairwise
 from math import exp, log, sqrt
 
 from steadyhead.records.values import Default, Evidence
@@ -126,7 +127,7 @@ def by_size(table: tuple[tuple[float, float], ...], bore: float) -> float:
         return first[1] * (bore / first[0]) ** 2
     if bore >= last[0]:
         return last[1] * (bore / last[0]) ** 2
-    for (x0, y0), (x1, y1) in zip(table, table[1:], strict=False):
+    for (x0, y0), (x1, y1) in pairwise(table):
         if bore <= x1:
             share = log(bore / x0) / log(x1 / x0)
             return exp(log(y0) + share * log(y1 / y0))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Literal
 
 from steadyhead.records.parts import (
@@ -168,11 +169,11 @@ def _code(
 def _sections(main: tuple[LinePart, ...]) -> tuple[Section, ...]:
     holders = [i for i, p in enumerate(main) if isinstance(p, IsolatingValve | Reducer | ShutOff)]
     edges = [-1, *holders, len(main)]
-    lengths = [main[a + 1 : b] for a, b in zip(edges, edges[1:], strict=False)]
+    lengths = [main[a + 1 : b] for a, b in pairwise(edges)]
     active = [i for i in holders if isinstance(main[i], Reducer | ShutOff)]
     between = 0
     found = []
-    for a, b, length in zip(edges, edges[1:], lengths, strict=False):
+    for (a, b), length in zip(pairwise(edges), lengths, strict=True):
         name = _section_name(a, b, active, len(main))
         if name == "between":
             between += 1

@@ -27,12 +27,10 @@ from steadyhead.visits.tables.names import of
 from steadyhead.visits.tables.wording import pressure
 
 
-def nodes(desk: Desk) -> Iterator[Node]:
+def nodes(desk: Desk, shut_off: ShutOff) -> Iterator[Node]:
     """Yield EF1 to EF3 and DS0 to DS5; DS6 and DS7 stand with the proof and the seal."""
     facts = desk.facts
-    reducer, shut_off = facts.last_reducer, facts.shut_off
-    if shut_off is None:
-        return
+    reducer = facts.last_reducer
     words = {**desk.pilot(reducer), **desk.pilot(shut_off), "headroom": pressure(LIVE_HEADROOM.si)}
     if facts.is_live:
         yield _list(desk, words)
@@ -47,12 +45,10 @@ def nodes(desk: Desk) -> Iterator[Node]:
         yield from _set_shut_off(desk, reducer, shut_off, words)
 
 
-def opened(desk: Desk) -> dict[tuple[str, str], list[str]]:
+def opened(desk: Desk, shut_off: ShutOff) -> dict[tuple[str, str], list[str]]:
     """Return the steps that each option of E0 opens in this table."""
     facts = desk.facts
-    reducer, shut_off = facts.last_reducer, facts.shut_off
-    if shut_off is None:
-        return {}
+    reducer = facts.last_reducer
     freed = [f"EF3.{reducer.id}"] if reducer in facts.raised else []
     return {
         (reducer.id, FITS): [f"EF1.{reducer.id}", *freed],

@@ -65,10 +65,9 @@ def trip_band(shut_off: ShutOff) -> Band:
     return by_choice(shut_off.id, fits="trip.T3", must_be_set="trip_set.T3")
 
 
-def upper_edge(desk: Desk) -> float | None:
-    """Return the test limit of the outlet as the gauge there reads it; None: not known. [Pa]"""
-    limit = desk.numbers.test_limit.get("outlet")
-    return None if limit is None else as_read(desk.facts, "T3", limit)
+def upper_edge(desk: Desk) -> float:
+    """Return the test limit of the outlet as the gauge there reads it; a plan without one is refused. [Pa]"""
+    return as_read(desk.facts, "T3", desk.numbers.test_limit["outlet"])
 
 
 def trip_rests_on(desk: Desk, shut_off: ShutOff) -> tuple[str, ...]:
@@ -92,10 +91,11 @@ def first_run(desk: Desk, shut_off: ShutOff, *, needs: list[Needs]) -> Node:
     """Return the first rising run."""
     facts = desk.facts
     reducer = facts.last_reducer
-    limit = upper_edge(desk)
-    checks: list[tuple[str, Expression]] = [("early", below("act")), ("late", above("act"))]
-    if limit is not None:
-        checks.insert(0, ("no_action", {"gt": [{"value": "hold"}, limit]}))
+    checks: list[tuple[str, Expression]] = [
+        ("no_action", {"gt": [{"value": "hold"}, upper_edge(desk)]}),
+        ("early", below("act")),
+        ("late", above("act")),
+    ]
     if facts.shares_sensing:
         checks.append(("frozen", is_yes("frozen")))
     return desk.node(
@@ -252,10 +252,7 @@ def _self_resetting(desk: Desk, shut_off: ShutOff) -> Iterator[Node]:
 
 def _fast(desk: Desk, shut_off: ShutOff) -> Node:
     facts = desk.facts
-    limit = upper_edge(desk)
-    checks: list[tuple[str, Expression]] = []
-    if limit is not None:
-        checks.append(("above", {"gt": [{"value": "peak"}, limit]}))
+    too_high: Expression = {"gt": [{"value": "peak"}, upper_edge(desk)]}
     before = f"F3C.{shut_off.id}" if facts.resets_itself else f"F3.{shut_off.id}"
     return desk.node(
         "F4",
@@ -263,7 +260,7 @@ def _fast(desk: Desk, shut_off: ShutOff) -> Node:
         needs=[before],
         do=("from", "close"),
         inputs=(desk.read("T3", "peak", instrument=SETTING_GAUGE, still=False),),
-        otherwise=checks,
+        otherwise=(("above", too_high),),
         out=("raised", "tripped_between" if facts.is_downstream else "tripped"),
         hazards=(("pressure", "raised"), ("surge", "surge_step")),
         over={**desk.pilot(facts.last_reducer), **desk.pilot(shut_off)},

@@ -113,13 +113,11 @@ def runs(
 ) -> Node:
     """Return rising runs by pump on the real valve."""
     facts = desk.facts
-    limit = f_trip.upper_edge(desk)
     checks: list[tuple[str, Expression]] = [
+        ("no_action", {"gt": [{"value": "act"}, f_trip.upper_edge(desk)]}),
         ("pilot_only", is_no("acted")),
         ("scatter", scattered(shut_off, RUNS)),
     ]
-    if limit is not None:
-        checks.insert(0, ("no_action", {"gt": [{"value": "act"}, limit]}))
     return desk.node(
         base,
         shut_off.id,

@@ -24,12 +24,13 @@ from steadyhead.visits.tables.desk import Desk, Needs
 def nodes(desk: Desk) -> tuple[Node, ...]:
     """Return every step of a first commissioning, in the order of the tables."""
     facts = desk.facts
+    shut_off = facts.shut_off if facts.is_downstream else None
     found = [
         *a_preconditions.nodes(desk),
         *b_isolate.nodes(desk),
         *c_fill.nodes(desk),
         *d_static.nodes(desk),
-        *(ds_downstream.nodes(desk) if facts.is_downstream else e_settings.nodes(desk)),
+        *(ds_downstream.nodes(desk, shut_off) if shut_off is not None else e_settings.nodes(desk)),
         *injection.nodes(desk),
         *two_reducers.nodes(desk),
         *f_trip.nodes(desk),
@@ -49,10 +50,15 @@ def nodes(desk: Desk) -> tuple[Node, ...]:
 
 def choices(desk: Desk) -> tuple[Choice, ...]:
     """Return the choice of each pilot with the steps its two options open."""
-    facts = desk.facts
+    shut_off = desk.facts.shut_off if desk.facts.is_downstream else None
+    tables = (
+        c_fill.opened(desk),
+        e_settings.opened(desk) if shut_off is None else ds_downstream.opened(desk, shut_off),
+        injection.opened(desk),
+        h_performance.opened(desk),
+    )
     opened: dict[tuple[str, str], list[str]] = {}
-    settings = ds_downstream if facts.is_downstream else e_settings
-    for table in (c_fill, settings, injection, h_performance):
-        for option, ids in table.opened(desk).items():
+    for table in tables:
+        for option, ids in table.items():
             opened.setdefault(option, []).extend(ids)
     return a_preconditions.choices(desk, opened)

@@ -83,9 +83,8 @@ def _places(facts: Facts, numbers: PlanNumbers) -> Words:
         words[f"turns_{name}"] = f"@{name}.turns" if valve.turns is not None else "@turns.unknown"
         if valve.turns is not None:
             words[f"count_{name}"] = Amount("turns", valve.turns.si)
-    opened = [numbers.inlet_opening[name] for name in facts.sections if name in numbers.inlet_opening]
-    if opened:
-        words.update(_opening(min(opened, key=lambda one: one.share), facts.inlet_valve))
+    opened = [numbers.inlet_opening[name] for name in facts.sections]
+    words.update(_opening(min(opened, key=lambda one: one.share), facts.inlet_valve))
     for name, section, role in (("test_limit", "outlet", "T3"), ("test_limit_between", "between", "T2")):
         if section in numbers.test_limit:
             words[name] = pressure(as_read(facts, role, numbers.test_limit[section]))

@@ -194,16 +194,14 @@ def _first(desk: Desk, shut_off: ShutOff) -> Node:
     facts = desk.facts
     reducer = facts.last_reducer
     roles = [role for role in ("T1", "T2", "T3") if facts.has_tap(role)]
-    limit = f_trip.upper_edge(desk)
     told = _contact(desk, shut_off)
     checks: list[tuple[str, Expression]] = [
+        ("F1.no_action", {"gt": [{"value": "hold"}, f_trip.upper_edge(desk)]}),
         ("out_of_band", outside("act")),
         ("F2.climbs", rises("T3", "T3.watch", d.STILL_BAND.si)),
         ("F2.time", outside("closing")),
         *([("G1.wrong", is_no("right"))] if told else []),
     ]
-    if limit is not None:
-        checks.insert(0, ("F1.no_action", {"gt": [{"value": "hold"}, limit]}))
     return desk.node(
         "Y4",
         shut_off.id,
@@ -243,14 +241,12 @@ def _first(desk: Desk, shut_off: ShutOff) -> Node:
 def _first_by_pump(desk: Desk, shut_off: ShutOff) -> Node:
     facts = desk.facts
     told = _contact(desk, shut_off)
-    limit = f_trip.upper_edge(desk)
     checks: list[tuple[str, Expression]] = [
+        ("IN3.no_action", {"gt": [{"value": "act"}, f_trip.upper_edge(desk)]}),
         ("Y4.out_of_band", outside("act")),
         ("IN3.pilot_only", is_no("acted")),
         *([("G1.wrong", is_no("right"))] if told else []),
     ]
-    if limit is not None:
-        checks.insert(0, ("IN3.no_action", {"gt": [{"value": "act"}, limit]}))
     return desk.node(
         "Y4",
         shut_off.id,

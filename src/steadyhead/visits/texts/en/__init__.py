@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Mapping
+
 from steadyhead.visits.texts.en.air import TEXTS as AIR
 from steadyhead.visits.texts.en.alarm import TEXTS as ALARM
 from steadyhead.visits.texts.en.downstream import TEXTS as DOWNSTREAM
@@ -22,9 +24,23 @@ _ROOMS = (
     SHARED, RULES, PRECONDITIONS, ISOLATE, AIR, STATIC, SETTINGS, DOWNSTREAM, PROOF, INJECTION, PAIR, ALARM,
     PERFORMANCE, RETURNING, YEARLY,
 )  # fmt: skip
-EN: dict[str, str] = {}
-for _room in _ROOMS:
-    for _id, _words in _room.items():
-        if _id in EN:
-            raise ValueError(f"the text {_id} stands twice")
-        EN[_id] = _words
+
+
+def collected(rooms: Iterable[Mapping[str, str]]) -> dict[str, str]:
+    """Return all texts by id.
+
+    Raises
+    ------
+    ValueError
+        Two texts with one id.
+    """
+    table: dict[str, str] = {}
+    for room in rooms:
+        for text_id, words in room.items():
+            if text_id in table:
+                raise ValueError(f"the text {text_id} stands twice")
+            table[text_id] = words
+    return table
+
+
+EN = collected(_ROOMS)
