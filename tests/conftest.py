@@ -16,7 +16,7 @@ REQUIRE_ALL = os.environ.get("REQUIRE_ALL") == "1"
 PROFILE = os.environ.get("HYPOTHESIS_PROFILE", "dev")
 # One seed for the whole run: chosen by the first process, inherited by those it starts, printed.
 SEED = os.environ.setdefault("STEADYHEAD_SEED", str(random.SystemRandom().randrange(10**9)))
-# One engine for the whole run, said aloud: commands would otherwise choose the plain one for the first of them.
+# One engine for the whole run; the first command would otherwise choose the plain one.
 os.environ.setdefault("STEADYHEAD_ENGINE", "compiled")
 BROWSERS = ("chromium", "chromium-browser", "google-chrome", "chrome", "msedge")
 

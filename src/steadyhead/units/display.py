@@ -52,7 +52,7 @@ _SIZES: tuple[tuple[int, str], ...] = (
 )  # fmt: skip
 """Nominal sizes: DN of ISO 6708 with the inch size it goes with (common practice)."""
 SAME_SIZE = 0.06
-"""A bore this near to a nominal size is called by its name; both habits round differently. [1]"""
+"""A bore this near to a nominal size is called by its name. [1]"""
 
 
 def _nominal(bore: float, unit: str) -> str | None:
