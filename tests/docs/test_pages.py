@@ -26,7 +26,7 @@ def test_the_readme_opens_with_one_paragraph_that_names_the_person_and_the_job()
     blocks = [block for block in README.split("\n\n") if block.strip()]
     assert blocks[0] == "# steadyhead"
     assert "answers for a pressure-reducing station" in blocks[1]
-    assert "judges the\ndesign, and writes the test plan" in blocks[1]
+    assert "judges the design, and writes the test plan" in " ".join(blocks[1].split())
     assert blocks[2].startswith("```text\n$ python3 dev.py demo")
 
 

@@ -39,8 +39,9 @@ US = UnitSet(
     "us",
     {
         **METRIC_UNITS,
-        "pressure": "psi", "flow": "US gpm", "length": "ft", "temperature": "°F", "flow_coefficient": "Cv",
-        "volume": "US gal", "velocity": "ft/s", "pressure_per_turn": "psi/turn", "size": "in", "leak": "US gph",
+        "pressure": "psi", "flow": "US gpm", "length": "ft", "temperature": "°F",
+        "flow_coefficient": "Cv", "volume": "US gal", "velocity": "ft/s",
+        "pressure_per_turn": "psi/turn", "size": "in", "leak": "US gph",
     },
 )  # fmt: skip
 
