@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from devtools import demo
-from devtools.console_examples import FLAGS
+from devtools.console_examples import FLAGS, page_problems
 from devtools.places import ROOT
 from devtools.reference.commands import names
 from steadyhead.cli.app import app
@@ -118,3 +118,14 @@ def test_every_decision_says_context_choice_and_cost():
             heads = re.findall(r"\*\*(Context|Choice|Cost)\.\*\*", text)
             assert heads == ["Context", "Choice", "Cost"], path.name
             assert len(text.splitlines()) <= 15, path.name
+
+
+def test_examples_of_a_page_find_the_files_beside_it(tmp_path):
+    page = tmp_path / "page.md"
+    (tmp_path / "page").mkdir()
+    (tmp_path / "page" / "station.yaml").write_text("format: none", encoding="utf-8")
+    page.write_text(
+        "```console\n$ steadyhead check station.yaml\nstation.yaml: ...\n[exit code 2]\n```\n",
+        encoding="utf-8",
+    )
+    assert not list(page_problems(page))

@@ -1,4 +1,4 @@
-"""Steps picked out of a whole graph: needs are contracted, what is opened is put right, nothing else stays."""
+"""Steps picked out of a whole graph: needs contracted, what is opened put right, nothing else kept."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from dataclasses import replace
 
 import pytest
 
-from steadyhead.procedure.flaws import Flaw
+from steadyhead.procedure.graph import Flaw
 from steadyhead.records.procedure import Node, Procedure
 from steadyhead.visits import plan as planning
 from steadyhead.visits.facts import read_facts

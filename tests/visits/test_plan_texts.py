@@ -80,6 +80,7 @@ ANY = (
     (setting("IV2", tight="no"),),
     (setting("IV2", tight="no"), top(equipment={"hand_pump": "no"}, alarm=None)),
     (top(alarm=None),),
+    (without("T4"),),
     (without("T4"), top(equipment={"hand_pump": "no"})),
     (block("station", fire_water="yes", hazards=["electric"], control_room=None, sensitive_consumers=None),),
     (block("demand", zero_possible="yes"), top(gauges=[])),
@@ -164,26 +165,24 @@ def test_every_text_is_used_and_every_message_can_be_said_in_every_unit_set():
     assert not any(validate(plan) for plan in plans[::9])
 
 
-@pytest.mark.parametrize("text_id", sorted(EN))
-def test_a_text_keeps_the_tone(text_id):
-    words = EN[text_id]
-    assert words == words.strip()
-    assert "!" not in words
-    assert "  " not in words
-    lower = words.casefold()
-    for word in NOT_USED:
-        assert not re.search(rf"(?<![\w-]){re.escape(word)}(?![\w-])", lower), word
+def test_every_text_keeps_the_tone():
+    unwanted = re.compile(rf"(?<![\w-])(?:{'|'.join(map(re.escape, sorted(NOT_USED)))})(?![\w-])")
+    for text_id, words in EN.items():
+        assert words == words.strip(), text_id
+        assert "!" not in words, text_id
+        assert "  " not in words, text_id
+        assert not unwanted.search(words.casefold()), text_id
 
 
-@pytest.mark.parametrize(
-    "text_id", sorted(t for t in EN if t.split(".")[0][0] in "ABCDEFGHIJKTY" and t[1:2].isdigit())
-)
-def test_a_sentence_ends_and_is_short(text_id):
-    words = EN[text_id]
-    if ".in." in text_id or text_id.endswith((".title", ".title_full", ".title_plain", ".fits", ".set")):
-        return
-    assert words[-1] in ".?", words
-    assert len(re.sub(r"\{\w+\}", "x", words)) <= 170, words
+def test_every_sentence_of_a_step_ends_and_is_short():
+    whole = (".title", ".title_full", ".title_plain", ".fits", ".set")
+    for text_id, words in EN.items():
+        is_step = re.match(r"[A-Z]+\d", text_id) is not None
+        if not is_step or ".in." in text_id or text_id.endswith(whole):
+            continue
+        assert words[-1] in ".?", text_id
+        if not text_id.startswith("V"):
+            assert len(re.sub(r"\{\w+\}", "x", words)) <= 170, text_id
 
 
 def test_a_parameter_may_name_another_text():

@@ -12,7 +12,18 @@ from steadyhead.design.causes import duration_words
 from steadyhead.design.closing import failure_time, needle_of
 from steadyhead.design.ladder import chosen
 from steadyhead.design.overshoot import run
-from steadyhead.design.report import ASK, HEED, NOTE, STOP, finding, flow, from_value, pressure, seconds
+from steadyhead.design.report import (
+    ASK,
+    HEED,
+    NOTE,
+    STOP,
+    finding,
+    flow,
+    from_value,
+    pressure,
+    seconds,
+    span,
+)
 from steadyhead.design.rungs import Rungs
 from steadyhead.design.surge import sudden_stop
 from steadyhead.findings import Amount, Finding, Input
@@ -43,7 +54,7 @@ def _zone(basis: Basis) -> Iterator[Finding]:
             "LAD-10",
             "credited",
             ASK,
-            within=seconds(d.CREDITED_WITHIN.si),
+            within=span(d.CREDITED_WITHIN.si),
             inputs=(from_value("within", d.CREDITED_WITHIN.value()),),
         )
 
@@ -137,7 +148,7 @@ def _peaks(basis: Basis, rungs: Rungs) -> Iterator[Finding]:
                     value=pressure(peak.peak),
                     limit=pressure(limit),
                     failure=peak.label.capitalize(),
-                    within=seconds(peak.within),
+                    within=span(peak.within),
                     at=peak.at,
                     component=weakest.component,
                     case=peak.at,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 from steadyhead.design import defaults as d
 from steadyhead.design.basis import Basis
@@ -12,7 +13,7 @@ from steadyhead.design.report import ASK, HEED, NOTE, STOP, finding, from_part, 
 from steadyhead.design.rungs import Rungs, need_at_datum
 from steadyhead.findings import Amount, Finding, Input
 from steadyhead.records.design import Remedy
-from steadyhead.records.ladder import Ladder, Stacking
+from steadyhead.records.ladder import Contribution, Ladder, Stacking
 
 
 def ladder_findings(basis: Basis, rungs: Rungs, remedies: tuple[Remedy, ...]) -> Iterator[Finding]:
@@ -105,15 +106,20 @@ def _inlet(basis: Basis) -> Iterator[Finding]:
             )
 
 
+def _of(what: str, part: Contribution) -> Input:
+    given = from_part(part)
+    return replace(given, label=f"{what}: {given.label}")
+
+
 def window_inputs(ladder: Ladder) -> tuple[Input, ...]:
     """Return what the window rests on, for `why`."""
     given = ladder.inputs
     found = [
         Input("highest normal", pressure(ladder.highest_normal), "lock-up and what adds to it"),
-        *map(from_part, given.highest_normal_adds),
+        *(_of("highest normal", part) for part in given.highest_normal_adds),
         Input("gap", pressure(given.gap)),
     ]
-    found += [from_part(part) for part in given.trip_tolerances]
+    found += [_of("trip", part) for part in given.trip_tolerances]
     if given.overshoot is not None:
         found.append(Input("overshoot of the credited failure", pressure(given.overshoot), "lumped zone"))
     if ladder.weakest_fault is not None and given.fault_limit is not None:

@@ -54,14 +54,19 @@ def _component(limit: Limit, datum: float, density: float) -> ComponentLimit:
 
 def weakest_normal(components: Iterable[ComponentLimit], side: str = "consumer") -> ComponentLimit | None:
     """Return the component of a side whose normal limit is lowest at datum; the first of equals."""
-    found = [c for c in components if c.side == side and c.normal_at_datum is not None]
+    found = [c for c in components if c.side in _sees(side) and c.normal_at_datum is not None]
     return min(found, key=_normal, default=None)
 
 
 def weakest_fault(components: Iterable[ComponentLimit], side: str = "consumer") -> ComponentLimit | None:
     """Return the component of a side whose limit in a fault is lowest at datum; the first of equals."""
-    found = [c for c in components if c.side == side and c.fault_at_datum is not None]
+    found = [c for c in components if c.side in _sees(side) and c.fault_at_datum is not None]
     return min(found, key=_fault, default=None)
+
+
+def _sees(side: str) -> tuple[str, ...]:
+    """Return the sides whose components see this pressure; the outlet's fittings see the consumers'."""
+    return ("consumer", "outlet") if side == "consumer" else (side,)
 
 
 def _normal(component: ComponentLimit) -> float:

@@ -20,6 +20,11 @@ def seconds(si: float) -> Amount:
     return Amount("time", si)
 
 
+def span(si: float) -> str:
+    """Return a span of time in words a person uses: seconds below two minutes, else minutes."""
+    return f"{si:.3g} s" if si < 120.0 else f"{si / 60.0:.3g} min"
+
+
 def flow(si: float) -> Amount:
     """Return a flow [m³/s] as an amount."""
     return Amount("flow", si)

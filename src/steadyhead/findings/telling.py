@@ -46,7 +46,7 @@ def tell(finding: Finding, units: UnitSet = METRIC) -> Told:
         statement=entry.statement.format_map(filled),
         why=entry.why.format_map(filled),
         cure=entry.cure.format_map(filled),
-        case=finding.case,
+        case="" if "{case}" in entry.statement else finding.case,
         answer=" ".join(
             f"Answered by {i.provenance}: {i.amount}" for i in finding.inputs if i.label == "answer"
         ),

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 from math import inf
 from typing import TypedDict
 
@@ -80,6 +81,11 @@ class Model:
     atmosphere: float
     lockup: Mapping[str, Value] = field(default_factory=dict)
     band: Mapping[str, Value] = field(default_factory=dict)
+
+    @cached_property
+    def ids(self) -> frozenset[str]:
+        """Ids of all parts of the station."""
+        return frozenset(part.id for part in self.station.parts())
 
     @property
     def density(self) -> float:

@@ -117,6 +117,7 @@ def _copy(values: FloatTable) -> FloatTable:
 def arranged(model: Model, conditions: Conditions) -> Line:
     """Return the kernel's arrays with every opening, setting and change of `conditions` made."""
     base = model.line
+    _refuse_unknown(model, conditions)
     values = _copy(base.values)
     for part_id, value in model.lockup.items():
         values[model.element[part_id]][layout.CLOSING] = value.si
@@ -138,6 +139,17 @@ def arranged(model: Model, conditions: Conditions) -> Line:
     return Line(base.end, base.kinds, base.links, values, base.xs, base.ys)
 
 
+def _refuse_unknown(model: Model, conditions: Conditions) -> None:
+    named = {*conditions.openings, *conditions.lockup, *conditions.forced_lift, *conditions.band}
+    unknown = named - model.ids
+    if unknown:
+        raise InputError(
+            "conditions",
+            f"name {', '.join(sorted(unknown))}, no part of this station.",
+            "Use the ids of the file.",
+        )
+
+
 def _refuse_if_opened(part_id: str, conditions: Conditions) -> None:
     if conditions.openings.get(part_id, 0.0) > 0.0:
         raise InputError(
@@ -152,7 +164,7 @@ def _open(row: Floats, part: object, share: float, model: Model) -> None:
         row[layout.FULL] = model.full[part.id] * max(
             share**d.ISOLATING_EXPONENT.si if share > 0 else 0.0, SHUT_SHARE
         )
-        row[layout.TIGHT] = 1.0 if share <= 0.0 else 0.0
+        row[layout.TIGHT] = 1.0 if share <= 0.0 and part.tight != "no" else 0.0
     elif isinstance(part, Drain):
         row[layout.FULL] = model.full[part.id] * share
 

@@ -15,6 +15,7 @@ from steadyhead.records.quantities import (
     PositivePressure,
     PressureStep,
     Ratio,
+    RunningFlow,
     Size,
     TurnRate,
     Turns,
@@ -138,7 +139,7 @@ class Duty(Record):
     """The outlet pressure asked for, with the flow it belongs to."""
 
     pressure: PositivePressure = Field(description="duty_pressure: outlet at the stated flow.")
-    flow: Flow = Field(description="Flow the duty pressure belongs to.")
+    flow: RunningFlow = Field(description="Flow the duty pressure belongs to; not zero.")
 
 
 class Reducer(Part):

@@ -186,6 +186,7 @@ GaugePressure = Annotated[Value, Quantity("pressure", low="-1 bar", high="400 ba
 PositivePressure = Annotated[Value, Quantity("pressure", low="0 bar", high="400 bar")]
 PressureStep = Annotated[Value, Quantity("pressure", low="0 bar", high="100 bar")]
 Flow = Annotated[Value, Quantity("flow", low="0 m³/s", high="20 m³/s")]
+RunningFlow = Annotated[Value, Quantity("flow", low="1 mL/min", high="20 m³/s")]
 Leak = Annotated[Value, Quantity("leak", low="0 L/s", high="100 L/s")]
 Level = Annotated[Value, Quantity("length", low="-5000 m", high="9000 m")]
 Height = Annotated[Value, Quantity("length", low="-200 m", high="200 m")]

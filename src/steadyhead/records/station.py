@@ -163,7 +163,10 @@ class Limit(Record):
     )
     level: Level = Field(description="Level of this component.")
     derating: Share | None = Field(None, description="Share of the rating left at temperature or age.")
-    side: Literal["consumer", "between", "inlet"] = Field("consumer", description="Where it lies.")
+    side: Literal["consumer", "outlet", "between", "inlet"] = Field(
+        "consumer",
+        description="Behind the outlet isolating valve, ahead of it, between the valves, or before them.",
+    )
     source: Text = Field("", description="Where the limit comes from.")
 
 

@@ -9,9 +9,9 @@ from typing import Literal
 ValveState = Literal[
     "shut", "holding", "wide open", "lock-up", "creep", "works open", "cannot shut", "forced", "standing open"
 ]
-"""Own words. *holding*: regulates. *wide open*: cannot hold. *creep*: climbs to the inlet at no flow. *works
-open*: feed blocked, opens further at every demand peak. *cannot shut*: pilot shut, still passes. *standing open*:
-no flow, inlet below its setting. *forced*: lift given."""
+"""Own words. *holding*: regulates. *wide open*: cannot hold. *creep*: climbs to the inlet at no flow.
+*works open*: feed blocked, opens further at every demand peak. *cannot shut*: pilot shut, still passes.
+*standing open*: no flow, inlet below its setting. *forced*: lift given."""
 
 
 @dataclass(frozen=True, slots=True)

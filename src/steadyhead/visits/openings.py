@@ -55,8 +55,10 @@ def section_limit(station: Station, model: Model, section: str, tolerance_up: fl
             rise = model.lockup[model.layout.reducers[0].id].si - model.layout.reducers[0].duty.pressure.si
             top = max(top, shut_off.trip.si + tolerance_up + rise)
         return top + d.UNRATED_SECTION_ADD.si
+    rated = _weakest(station, model, "outlet")
     if shut_off is not None and shut_off.trip is not None:
-        return shut_off.trip.si + tolerance_up
+        top = shut_off.trip.si + tolerance_up
+        return top if rated is None else min(top, rated)
     return _weakest(station, model, "consumer")
 
 

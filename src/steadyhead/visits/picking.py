@@ -66,7 +66,7 @@ def _contracted(
         if operator == "all" or len(inner) == 1:
             for one in inner:
                 parts.extend(one["all"] if isinstance(one, Mapping) and "all" in one else [one])
-        elif inner:
+        else:
             parts.append({"any": inner})
     return {"all": _once(parts)}
 
@@ -107,4 +107,5 @@ def _reduced(nodes: list[Node]) -> Iterable[Node]:
         implied = {
             part for part in plain if any(part in before.get(other, ()) for other in plain if other != part)
         }
-        yield replace(node, needs={"all": [part for part in listed if part not in implied]})
+        kept = [part for part in listed if not (isinstance(part, str) and part in implied)]
+        yield replace(node, needs={"all": kept})

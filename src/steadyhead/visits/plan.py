@@ -14,6 +14,7 @@ from steadyhead.records.plan_numbers import PlanNumbers
 from steadyhead.records.procedure import Choice, DrainUse, Kind, Message, Node, Procedure
 from steadyhead.records.station import Station
 from steadyhead.visits import kinds
+from steadyhead.visits.drains import over_permit
 from steadyhead.visits.facts import Facts
 from steadyhead.visits.feasibility import Refused, feasibility
 from steadyhead.visits.items import Item, find, pilots, redo
@@ -86,8 +87,10 @@ def build(
     facts, told = _judged(station, numbers)
     desk = Desk(facts, numbers)
     nodes, choices, more, item_name = _steps(desk, kind, item)
+    budget = _budget(nodes, numbers)
     opened = {name for node in nodes for name in node.opens}
-    nodes = tuple(_finished(node, opened, numbers) for node in nodes)
+    nodes = tuple(_finished(node, opened, budget) for node in nodes)
+    told = (*(f for f in told if f.code != _OVER_PERMIT), *over_permit(budget, facts.layout))
     procedure = Procedure(
         id=_id(station, kind, item_name, station_hash),
         kind=kind,
@@ -104,7 +107,7 @@ def build(
         stop_rules=stop_rules(desk),
         turn_tables=numbers.turn_tables,
         response=numbers.response,
-        drain_budget=_budget(nodes, numbers),
+        drain_budget=budget,
         notes=(*more, *notes(desk, told)),
         names=_names(desk, nodes),
     )
@@ -220,13 +223,26 @@ def _id(station: Station, kind: str, item: str, station_hash: str) -> str:
     return ".".join(part for part in parts if part)
 
 
-def _finished(node: Node, opened: set[str], numbers: PlanNumbers) -> Node:
-    """Return a step with the litres the budget gives it, and without restoring what no step opens."""
-    uses = [use for use in numbers.drain_budget if use.node in (node.id, node.id.split(".")[0])]
+_OVER_PERMIT = "NUM-04"
+"""Judged again over the steps that are in the plan."""
+
+
+def _finished(node: Node, opened: set[str], budget: tuple[DrainUse, ...]) -> Node:
+    """Return a step with the litres of this plan, and without restoring what no step opens."""
+    uses = [use for use in budget if use.node in (node.id, node.id.split(".")[0])]
     restores = tuple(name for name in node.restores if name in opened)
-    return replace(node, restores=restores, litres=sum((use.litres for use in uses), 0.0))
+    total = Amount("volume", sum((use.litres for use in budget), 0.0) / 1e3)
+    do = tuple(
+        replace(message, params={**message.params, "litres": total})
+        if "litres" in message.params
+        else message
+        for message in node.do
+    )
+    return replace(node, do=do, restores=restores, litres=sum((use.litres for use in uses), 0.0))
 
 
+_LETTERS = {"DS": "E", "IN": "F", "TS": "F"}
+"""Letter of the drain budget under which other tables run."""
 _DRY = {"E0", "F5", "G5"}
 """Steps at which nothing runs to the drain."""
 
@@ -234,7 +250,7 @@ _DRY = {"E0", "F5", "G5"}
 def _budget(nodes: tuple[Node, ...], numbers: PlanNumbers) -> tuple[DrainUse, ...]:
     """Return the rows whose group of steps stands in the plan: a step, or a letter of the tables."""
     bases = {node.id.split(".")[0] for node in nodes} - _DRY
-    letters = {"E" if base.startswith("DS") else base[0] for base in bases}
+    letters = {_LETTERS.get(base[:2], base[0]) for base in bases}
     return tuple(use for use in numbers.drain_budget if use.node in bases or use.node in letters)
 
 

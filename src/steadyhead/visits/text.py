@@ -24,7 +24,7 @@ _GROUPS = {
     "DS": "DS Settings, shut-off after the reducer",
     "IN": "IN Trip by pump",
     "TS": "TS Second reducer alone",
-    "F": "F  Trip by raising the line",
+    "F": "F  Trip",
     "G": "G  Alarm",
     "H": "H  Duty, lock-up, flow",
     "J": "J  Return to service",

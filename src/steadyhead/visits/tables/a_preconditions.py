@@ -98,7 +98,7 @@ def _permits(desk: Desk) -> Node:
     if desk.facts.station.station.fire_water:
         do.append("fire")
         cautions.append(("fire", "fire"))
-    total = sum(use.flow * use.seconds for use in desk.numbers.drain_budget)
+    total = sum((use.litres for use in desk.numbers.drain_budget), 0.0) / 1e3
     return desk.node(
         "A2",
         needs=["A1"],

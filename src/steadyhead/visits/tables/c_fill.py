@@ -6,7 +6,6 @@ from collections.abc import Iterator
 
 from steadyhead.records.parts import Reducer, ShutOff
 from steadyhead.records.procedure import Expression, Node
-from steadyhead.visits.tables.defaults import FOLLOWS
 from steadyhead.visits.tables.desk import (
     FITS,
     SET,
@@ -14,6 +13,8 @@ from steadyhead.visits.tables.desk import (
     Tag,
     above,
     below,
+    by_choice,
+    follows,
     is_no,
     is_yes,
     measured,
@@ -21,6 +22,7 @@ from steadyhead.visits.tables.desk import (
     yes_no,
 )
 from steadyhead.visits.tables.names import of
+from steadyhead.visits.tables.wording import as_read
 
 
 def nodes(desk: Desk) -> Iterator[Node]:
@@ -96,7 +98,7 @@ def _at_rest(desk: Desk, valve: Reducer | ShutOff) -> Node:
         "C1S",
         valve.id,
         needs=["C1"],
-        do=("lower",) if is_reducer else ("top", "unprotected"),
+        do=("lower",) if is_reducer else ("rated", "top", "unprotected"),
         inputs=(measured("turns", "turns", "count"), measured("height", "length", "rule")),
         out=("isolated",),
         hazards=cautions,
@@ -138,8 +140,11 @@ def _opening(desk: Desk) -> Node:
     role = facts.tap_below(first)
     checks: list[tuple[str, Expression]] = []
     if facts.has_tap("T1"):
-        gap = {"sub": [{"value": "T1"}, FOLLOWS.si]}
-        checks += [("low", below("T1")), ("follows", {"gt": [{"value": role}, gap]})]
+        checks += [("low", below("T1")), ("follows", follows(role, first))]
+    as_found = by_choice(facts.last_reducer.id, fits="v2_drain.T3", must_be_set="")
+    too_high: Expression = {
+        "gt": [{"value": "T3.drain"}, as_read(facts, "T3", desk.numbers.test_limit["outlet"])]
+    }
     both = facts.has_tap("T0") and facts.has_tap("T1")
     if both:
         checks.insert(1, ("loss", above("loss")))
@@ -158,8 +163,8 @@ def _opening(desk: Desk) -> Node:
             *((measured("loss", "pressure", "one gauge, moved"),) if both else ()),
             desk.read("T3", "T3.drain"),
         ),
-        bands={"T1": "v2.T1", "loss": "v2.loss", "T3.drain": "v2_drain.T3"},
-        otherwise=(*checks, ("limit", above("T3.drain"))),
+        bands={"T1": "v2.T1", "loss": "v2.loss", "T3.drain": as_found},
+        otherwise=(*checks, ("limit", too_high)),
         out=("trickle", "filling"),
         hazards=(("pressure", "inlet"), ("surge", "surge_step")),
         over=desk.pilot(first),

@@ -88,10 +88,13 @@ STILL_BAND = Default(
     _E,
     "as invariant V5",
 )
+HYSTERESIS = Default("difference of one flow point up and down", 0.1e5, "pressure", "0.1 bar", _E, "step H4")
 RUNS = 3
 """Rising runs that make a proof; handbook F3, common practice."""
 FLOW_POINTS = 5
 """Flow points up, and as many down, where the twin names none; handbook H4, common practice."""
+CYCLING = 2
+"""Openings and closings from which on a self-resetting shut-off counts as cycling; own estimate."""
 CYCLES = 3
 """Openings and closings of a self-resetting shut-off that are counted at least; own estimate."""
 

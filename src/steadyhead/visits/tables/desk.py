@@ -13,7 +13,7 @@ from steadyhead.records.plan_numbers import PlanNumbers
 from steadyhead.records.procedure import BackOut, Expect, Expression, Hazard, Input, Message, Node, Otherwise
 from steadyhead.visits.defaults import HOLD_BAND, HOLD_TIME
 from steadyhead.visits.facts import Facts
-from steadyhead.visits.tables.defaults import minutes
+from steadyhead.visits.tables.defaults import FOLLOWS, minutes
 from steadyhead.visits.tables.wording import Words, pilot_words, station_words
 from steadyhead.visits.texts import fields, is_known
 
@@ -68,8 +68,6 @@ class Desk:
         open_ids = [text_id]
         while open_ids:
             for name in sorted(fields(open_ids.pop())):
-                if name in wanted:
-                    continue
                 value = wanted[name] = table[name]
                 if isinstance(value, str) and value.startswith("@"):
                     open_ids.append(value[1:])
@@ -248,6 +246,12 @@ def rises(first: str, last: str, by: float) -> Expression:
 def falls(first: str, last: str, by: float) -> Expression:
     """Return the predicate: the last reading stands below the first by more than an amount."""
     return rises(last, first, by)
+
+
+def follows(name: str, reducer: Reducer) -> Expression:
+    """Return the predicate: an outlet stands well above duty and close to the inlet."""
+    near = {"sub": [{"value": "T1"}, FOLLOWS.si]}
+    return {"gt": [{"value": name}, {"max": [near, reducer.duty.pressure.si + FOLLOWS.si]}]}
 
 
 def by_choice(valve_id: str, *, fits: str, must_be_set: str) -> Band:

@@ -9,7 +9,7 @@ from steadyhead.records.procedure import Expression, Node
 from steadyhead.visits.defaults import LIVE_HEADROOM
 from steadyhead.visits.tables import d_static, e_settings
 from steadyhead.visits.tables.d_static import Params
-from steadyhead.visits.tables.defaults import FOLLOWS, NUT_SHIFT, STILL_BAND
+from steadyhead.visits.tables.defaults import NUT_SHIFT, STILL_BAND
 from steadyhead.visits.tables.desk import (
     FITS,
     SET,
@@ -19,6 +19,7 @@ from steadyhead.visits.tables.desk import (
     above,
     below,
     falls,
+    follows,
     is_no,
     measured,
     yes_no,
@@ -73,14 +74,16 @@ def _list(desk: Desk, words: Params) -> Node:
 
 
 def _drains(desk: Desk, words: Params) -> Node:
-    fails: Expression = {"gt": [{"value": "T2"}, {"sub": [{"value": "T1"}, FOLLOWS.si]}]}
     has_t1 = desk.facts.has_tap("T1")
     return desk.node(
         "DS1",
         needs=["DS0"] if desk.facts.is_live else d_static.done(desk),
         do=("open", "shut"),
         inputs=(*desk.reads("T1", "T2", "T3"), *yes_no("water")),
-        otherwise=(("blocked", is_no("water")), *((("fails", fails),) if has_t1 else ())),
+        otherwise=(
+            ("blocked", is_no("water")),
+            *((("fails", follows("T2", desk.facts.last_reducer)),) if has_t1 else ()),
+        ),
         out=("trickle",),
         hazards=(("pressure", "raised_between"), ("confined space", "flooding")),
         over=words,
@@ -88,7 +91,6 @@ def _drains(desk: Desk, words: Params) -> Node:
 
 
 def _set_reducer(desk: Desk, reducer: Reducer, words: Params) -> Node:
-    jumps: Expression = {"gt": [{"value": "T2"}, {"sub": [{"value": "T1"}, FOLLOWS.si]}]}
     has_t1 = desk.facts.has_tap("T1")
     return desk.node(
         "DS2",
@@ -104,7 +106,7 @@ def _set_reducer(desk: Desk, reducer: Reducer, words: Params) -> Node:
         bands={"T2": "trickle_set.T2", "T3": "trickle_set.T3"},
         otherwise=(
             ("apart", falls("T2", "T3", STILL_BAND.si)),
-            *((("jumps", jumps),) if has_t1 else ()),
+            *((("jumps", follows("T2", reducer)),) if has_t1 else ()),
         ),
         out=("raised_between",),
         hazards=(("pressure", "raised_between"), ("pressure", "raised")),

@@ -5,10 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from steadyhead.records.parts import Reducer, ShutOff
-from steadyhead.records.procedure import Expression, Node
+from steadyhead.records.procedure import Node
 from steadyhead.visits.defaults import LIVE_HEADROOM
 from steadyhead.visits.tables import d_static
-from steadyhead.visits.tables.defaults import FOLLOWS
 from steadyhead.visits.tables.desk import (
     FITS,
     SET,
@@ -16,6 +15,7 @@ from steadyhead.visits.tables.desk import (
     Desk,
     Needs,
     below,
+    follows,
     is_no,
     measured,
     one_of,
@@ -85,7 +85,6 @@ def _trickle(desk: Desk, reducer: Reducer) -> str:
 def as_it_stands(desk: Desk, reducer: Reducer) -> Node:
     """Return EF1: trickle reading of a reducer that is left as it stands."""
     role = desk.facts.tap_below(reducer)
-    follows: Expression = {"gt": [{"value": "reading"}, {"sub": [{"value": "T1"}, FOLLOWS.si]}]}
     has_t1 = desk.facts.has_tap("T1")
     return desk.node(
         "EF1",
@@ -94,7 +93,10 @@ def as_it_stands(desk: Desk, reducer: Reducer) -> Node:
         do=(_trickle(desk, reducer), "read"),
         inputs=(*desk.reads("T1"), desk.read(role, "reading", instrument=SETTING_GAUGE)),
         bands={"reading": f"trickle.{role}", "T1": "trickle.T1"},
-        otherwise=(*((("follows", follows),) if has_t1 else ()), ("off", outside("reading"))),
+        otherwise=(
+            *((("follows", follows("reading", reducer)),) if has_t1 else ()),
+            ("off", outside("reading")),
+        ),
         out=("trickle",),
         hazards=(("pressure", "inlet"),),
         over=desk.pilot(reducer),
@@ -121,7 +123,6 @@ def set_reducer(desk: Desk, reducer: Reducer, *, base: str = "ES1") -> Node:
     role = facts.tap_below(reducer)
     section = "between" if role == "T2" else "outlet"
     caution = "raised_between" if role == "T2" else "raised"
-    jumps: Expression = {"gt": [{"value": "reading"}, {"sub": [{"value": "T1"}, FOLLOWS.si]}]}
     return desk.node(
         base,
         reducer.id,
@@ -137,7 +138,7 @@ def set_reducer(desk: Desk, reducer: Reducer, *, base: str = "ES1") -> Node:
         bands={"reading": f"trickle_set.{role}"},
         otherwise=(
             ("no_answer", is_no("answers")),
-            *((("jumps", jumps),) if facts.has_tap("T1") else ()),
+            *((("jumps", follows("reading", reducer)),) if facts.has_tap("T1") else ()),
         ),
         out=("raised_between" if role == "T2" else "raised",),
         hazards=(("pressure", caution),),

@@ -8,7 +8,7 @@ from steadyhead.records.parts import ShutOff
 from steadyhead.records.procedure import Expression, Node
 from steadyhead.visits.facts import trip_repeatability
 from steadyhead.visits.tables import ds_downstream, e_settings
-from steadyhead.visits.tables.defaults import STILL_BAND
+from steadyhead.visits.tables.defaults import CYCLING, STILL_BAND
 from steadyhead.visits.tables.desk import (
     SETTING_GAUGE,
     Band,
@@ -240,7 +240,7 @@ def _self_resetting(desk: Desk, shut_off: ShutOff) -> Iterator[Node]:
         needs=[f"F3R.{shut_off.id}"],
         do=("draw",),
         inputs=(measured("count", "count", "eye"), measured("period", "time", "stopwatch")),
-        otherwise=(("cycles", {"ge": [{"value": "count"}, 2.0]}),),
+        otherwise=(("cycles", {"ge": [{"value": "count"}, CYCLING]}),),
         out=(state, "raised"),
         hazards=(("surge", "shut_off_stroke"), ("pressure", "raised")),
         over=words,

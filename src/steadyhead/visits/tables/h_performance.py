@@ -211,7 +211,7 @@ def _flow_test(desk: Desk, needs: list[Needs]) -> Node:
     apart: Expression = {"abs": {"sub": [{"value": f"T3.{middle}"}, {"value": "down.T3"}]}}
     checks: list[tuple[str, Expression]] = [
         ("sags", below(f"T3.{points}")),
-        ("hysteresis", {"gt": [apart, 2.0 * d.STILL_BAND.si]}),
+        ("hysteresis", {"gt": [apart, d.HYSTERESIS.si]}),
     ]
     if {"T0", "T1"} <= set(roles) and facts.layout.strainer is not None:
         inputs.append(measured("strainer", "pressure", "one gauge, moved"))

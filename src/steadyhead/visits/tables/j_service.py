@@ -82,7 +82,7 @@ def _opening(desk: Desk) -> Node:
         ),
         otherwise=(("trips", is_yes("trips")),) if shut_off is not None else (),
         out=("opening",),
-        hazards=(("surge", "surge_close"), ("consumers", "consumers_high")),
+        hazards=(("surge", "surge_close"), ("consumers", "consumers_open")),
         restores=("outlet_shut", "inlet_down"),
     )
 

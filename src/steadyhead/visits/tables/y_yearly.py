@@ -313,7 +313,7 @@ def _due(desk: Desk, shut_off: ShutOff | None, last: str = "") -> Node:
         "Y5",
         title="title" if shut_off is not None else "title_plain",
         needs=[f"Y4.{shut_off.id}" if shut_off is not None else last],
-        do=(*back, "due", "vent"),
+        do=(*back, *(("due", "vent") if facts.can_isolate else ("due_in_service",))),
         inputs=(
             *(desk.reads("T2", "T3") if shut_off is not None else ()),
             *(yes_no("open") if shut_off is not None else ()),
@@ -323,7 +323,10 @@ def _due(desk: Desk, shut_off: ShutOff | None, last: str = "") -> Node:
         out=("isolated",) if facts.can_isolate else ("in_service",),
         hazards=(("pressure", "trapped"), *((("surge", "rush"),) if shut_off is not None else ())),
         over={**desk.pilot(reducer), **(desk.pilot(shut_off) if shut_off is not None else {})},
-        touches=(*touched, *(of(reducer, "setting") if back and facts.is_live else ())),
+        touches=(
+            *(touched if facts.can_isolate else ()),
+            *(of(reducer, "setting") if back and facts.is_live else ()),
+        ),
     )
 
 
@@ -371,7 +374,16 @@ def _more_by_pump(desk: Desk, shut_off: ShutOff) -> Node:
         "Y6",
         shut_off.id,
         needs=["Y5"],
-        do=("more", "IN3.raise", "IN4.off", "IN4.open", "IN4.follow", "IN5.crack"),
+        do=(
+            "more",
+            "IN3.raise",
+            "IN3.release",
+            "IN4.off",
+            "IN4.open",
+            *(("IN4.inlet",) if desk.facts.shares_sensing else ()),
+            "IN4.follow",
+            "IN5.crack",
+        ),
         inputs=(
             *(desk.read("T3", run, instrument=SETTING_GAUGE, still=False) for run in runs),
             *yes_no("follows", "brisk"),
@@ -416,7 +428,7 @@ def _leave(desk: Desk, last: Needs) -> Node:
         ),
         otherwise=(("not", is_no("twice")),),
         out=("opening",) if shut else ("in_service",),
-        hazards=(("surge", "surge_close"), ("consumers", "consumers_high")),
+        hazards=(("surge", "surge_close"), ("consumers", "consumers_open")),
         restores=(
             "gauges_on",
             *(("outlet_shut", "inlet_down") if shut else ()),

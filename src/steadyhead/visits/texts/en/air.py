@@ -15,6 +15,7 @@ TEXTS = {
     "C1S.lower": "Lower {valve} all the way ({lower_rv}). Count the turns, measure the screw.",
     "C1S.top": "Raise the pilot of {valve} to the top of its range ({raise_so}). Count the turns, measure "
     "the screw.",
+    "C1S.rated": "Only where every part from {iv1} to {iv2} bears the full inlet.",
     "C1S.unprotected": "From here until the trip is proved no shut-off protects. {iv1} never beyond {v2}.",
     "C1S.in.turns": "turns counted",
     "C2.title": "Fill",
@@ -66,7 +67,7 @@ TEXTS = {
     "C5.follows.means": "{rv} does not hold: chamber not filling, seat held off, diaphragm torn, or a "
     "bypass open.",
     "C5.follows.then": "Close {iv1}, {td} open. Look for the cause before going on.",
-    "C5.limit.see": "{t3} stands above its band with {td} fully open.",
-    "C5.limit.means": "The reducer does not hold, or {iv1} stands too far open for this drain.",
+    "C5.limit.see": "{t3} stands above {test_limit} with {td} fully open.",
+    "C5.limit.means": "The reducer does not hold, and {iv1} stands too far open for this drain.",
     "C5.limit.then": "Close {iv1} by a quarter turn and read again. Take that opening for today.",
 }

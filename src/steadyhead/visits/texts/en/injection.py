@@ -25,7 +25,8 @@ TEXTS = {
     "hold and action.",
     "IN3.clock": "Stop the time from the first movement to fully shut; read {t1}, {t3} and the flow at its "
     "start.",
-    "IN3.release": "Release, reset, wait until fully open. Repeat to {runs} runs.",
+    "IN3.release": "Release, reset, wait until fully open.",
+    "IN3.repeat": "Repeat to {runs} runs.",
     "IN3.in.act": "first run, pump gauge at the action",
     "IN3.in.act.2": "second run, pump gauge at the action",
     "IN3.in.act.3": "third run, pump gauge at the action",
@@ -43,6 +44,7 @@ TEXTS = {
     "IN4.title": "Root cock open again",
     "IN4.off": "Release the pump and take it off. Cap the test point.",
     "IN4.open": "Open the root cock of {so}. Take the tag off. Reset.",
+    "IN4.inlet": "Open {iv1} again slowly, as far as it stood.",
     "IN4.follow": "Move {t3} a little by {td}: the gauge of {so} follows.",
     "IN4.in.follows": "does it follow?",
     "IN4.blind.see": "It does not follow.",

@@ -91,7 +91,7 @@ TEXTS = {
     "F4.above.then": "Open {td}. Hand closing time and peak to the designer.",
     "F5.title": "Judge the runs",
     "F5.inside": "Every run lies within {trip_reading} ± {trip_repeat}: leave it alone.",
-    "F5.outside": "One lies outside: set it, tighten the nut, go back to F1.",
+    "F5.outside": "One lies outside: set it, tighten the nut, then all runs again.",
     "F5.paper": "Hold the runs on record against the window of the released design.",
     "F5.in.inside": "every run inside?",
     "F5.adjust.see": "A run lies outside.",

@@ -71,6 +71,7 @@ TEXTS = {
     "hz.shut_off_stroke": "A closing shut-off stops the flow. Only at trickle.",
     "hz.consumers_low": "Consumers may lose pressure.",
     "hz.consumers_high": "A passing outlet valve hands the test pressure on. Watch the consumer side.",
+    "hz.consumers_open": "Consumers get what {t3} reads. Open onto duty only.",
     "hz.consumers_cut": "Full action stops the flow to the consumers.",
     "hz.flooding": "Water into an occupied chamber drowns. Lead it away; know the valve outside.",
     "hz.confined": "Air can turn bad at any time. Testing goes on while anyone is inside.",

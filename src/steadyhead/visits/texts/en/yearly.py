@@ -80,6 +80,8 @@ TEXTS = {
     "Y5.title_plain": "Only now what is due",
     "Y5.due": "Only now: pilot filters of all valves, strainer if due, bleeding as in C3, greasing. Each "
     "touch is written down.",
+    "Y5.due_in_service": "Only now: what can be done without opening the line. What must be opened is "
+    "written down for another day.",
     "Y5.vent": "Anything opened is vented first: zero on a live gauge of that section.",
     "Y5.in.open": "fully open again?",
     "Y5.in.touched": "what was touched",
