@@ -15,7 +15,7 @@ from steadyhead.visits.defaults import HOLD_BAND, HOLD_TIME
 from steadyhead.visits.facts import Facts
 from steadyhead.visits.tables.defaults import FOLLOWS, minutes
 from steadyhead.visits.tables.wording import Words, pilot_words, station_words
-from steadyhead.visits.texts import fields, is_known
+from steadyhead.visits.texts import fields, is_known, refers
 
 Tag = Literal[
     "pressure",
@@ -69,7 +69,7 @@ class Desk:
         while open_ids:
             for name in sorted(fields(open_ids.pop())):
                 value = wanted[name] = table[name]
-                if isinstance(value, str) and value.startswith("@"):
+                if isinstance(value, str) and refers(value):
                     open_ids.append(value[1:])
         return Message(text_id, {name: wanted[name] for name in sorted(wanted)})
 

@@ -89,6 +89,11 @@ def _trimmed(figure: str) -> str:
     return figure.rstrip("0").rstrip(".") if "." in figure else figure
 
 
+def refers(value: object, language: str = "en") -> bool:
+    """Return whether a parameter is the id of another text; what a person typed after an @ is not."""
+    return isinstance(value, str) and value.startswith("@") and is_known(value[1:], language)
+
+
 def _template(text_id: str, language: str) -> str:
     words = LANGUAGES[language]
     return words[text_id] if text_id in words else CATALOGUE[text_id].statement
@@ -100,7 +105,8 @@ def _fill(text_id: str, params: Mapping[str, Amount | str | int], units: UnitSet
         value = params[name]
         if isinstance(value, Amount):
             said[name] = amount(value, units)
-        elif isinstance(value, str) and value.startswith("@"):
+        elif refers(value, language):
+            assert isinstance(value, str)
             said[name] = _fill(value[1:], params, units, language)
         else:
             said[name] = str(value)
