@@ -37,15 +37,16 @@ def _demo() -> None:
     tell(f"The example station is {name}. Its file: {shown(station)}\n")
     tell(_ask("check", shown(station), also_fine=FINDINGS_FORBID_RELEASE))
     papers = [
+        ("design sheet", FOLDER / f"{name}-design.pdf", ["check", shown(station)]),
         (
             "test plan, first commissioning",
             FOLDER / f"{name}-plan.pdf",
             ["plan", shown(station), "--for", "first"],
         ),
-        ("station card for the cabinet", FOLDER / f"{name}-card.pdf", ["card", shown(station)]),
+        ("station card for the chamber", FOLDER / f"{name}-card.pdf", ["card", shown(station)]),
     ]
     for _, paper, words in papers:
-        _ask(*words, "--pdf", shown(paper))
+        _ask(*words, "--pdf", shown(paper), also_fine=FINDINGS_FORBID_RELEASE)
     pictures = {what: FOLDER / f"{name}-{what}.svg" for what in PICTURES}
     for what, picture in pictures.items():
         _ask("draw", shown(station), what, "--svg", shown(picture))
