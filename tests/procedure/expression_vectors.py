@@ -354,6 +354,9 @@ class _Second:
         return list(reversed(found))[back] if back < len(found) else None
 
 
+OPERATORS = ("lt le gt ge eq ne all any not add sub mul div min max abs if table count last").split()
+
+
 def grown(rng: random.Random, depth: int, *, inside: bool = False) -> Any:
     """Return a random expression within the grammar."""
     if depth == 0 or rng.random() < 0.15:
@@ -373,8 +376,7 @@ def grown(rng: random.Random, depth: int, *, inside: bool = False) -> Any:
         leaves += [{"given": "T3"}, {"expect": ["T3", rng.choice(["low", "high", "nominal"])]}]
         leaves += [{"entry": rng.choice(["value", "time"])}] * 3 if inside else []
         return rng.choice(leaves)
-    op = rng.choice(["lt", "le", "gt", "ge", "eq", "ne", "all", "any", "not", "add", "sub", "mul", "div", "min", "max",
-                     "abs", "if", "table", "count", "last"])  # fmt: skip
+    op = rng.choice(OPERATORS)
 
     def part() -> Any:
         return grown(rng, depth - 1, inside=inside)
