@@ -252,3 +252,34 @@ def test_help_loads_nothing_heavy() -> None:
         [sys.executable, "-c", code], capture_output=True, text=True, env=os.environ, check=False
     )
     assert done.returncode == 0, done.stderr
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ["example", "--json"],
+        ["example", "sorrel-flat", "--json"],
+        ["new", "--json"],
+        ["new", "two-reducers", "--json"],
+        ["schema", "--json"],
+        ["draw", "FILE", "strip", "--json"],
+        ["draw", "FILE", "ladder", "--json"],
+        ["card", "FILE", "--json"],
+        ["why", "FILE", "LAD-11", "--json"],
+        ["release", "FILE", "--by", "Ilse Marrow", "--json"],
+    ],
+    ids=" ".join,
+)
+def test_every_command_gives_its_result_as_json(
+    words: list[str], station: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert run([str(station) if word == "FILE" else word for word in words]) == 0
+    assert json.loads(capsys.readouterr().out)
+
+
+def test_picture_is_never_written_over_a_station_file(
+    station: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    before = station.read_bytes()
+    assert run(["draw", str(station), "strip", "--svg", str(station)]) == 2
+    assert station.read_bytes() == before

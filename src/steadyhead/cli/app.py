@@ -95,28 +95,23 @@ def everything(
 @app.command()
 def example(
     name: Annotated[str, typer.Argument(metavar="NAME", help="Which one; none lists them.")] = "",
+    json: AsJson = False,
 ) -> None:
     """List the example stations, or print one station file."""
-    from steadyhead.station import examples
+    from steadyhead.cli.commands import do_example
 
-    if not name:
-        for known in examples.names():
-            print(f"{known:<18} {examples.summary(known)}")
-        return
-    sys.stdout.write(examples.read(name).decode("utf-8"))
+    do_example(name, json)
 
 
 @app.command()
 def new(
     layout: Annotated[str, typer.Argument(metavar="LAYOUT", help="Which layout; none lists them.")] = "",
+    json: AsJson = False,
 ) -> None:
     """Print a commented station file to fill in."""
-    from steadyhead.station import templates
+    from steadyhead.cli.commands import do_new
 
-    if not layout:
-        print("\n".join(f"{known:<22} {what}" for known, what in templates.LAYOUTS.items()))
-        return
-    sys.stdout.write(templates.new(layout))
+    do_new(layout, json)
 
 
 @app.command()
@@ -200,19 +195,20 @@ def draw(
         str, typer.Option("--svg", metavar="OUT", help="Write here; standard output where left out.")
     ] = "",
     width: Annotated[int, typer.Option("--width", min=320, max=4000, help="Width in pixels.")] = 1360,
+    json: AsJson = False,
     units: Units = Region.metric,
 ) -> int:
     """Draw the station strip or the pressure ladder as an SVG file."""
     from steadyhead.cli.commands import do_draw
 
-    return do_draw(file, picture, svg, width, units.value)
+    return do_draw(file, picture, svg, width, json, units.value)
 
 
 @app.command()
-def schema() -> None:
+def schema(
+    json: Annotated[bool, typer.Option("--json", help="The schema is JSON with or without it.")] = True,
+) -> None:
     """Print the JSON Schema of the station file."""
-    import json
+    from steadyhead.cli.commands import do_schema
 
-    from steadyhead.station.schema import schema as build
-
-    print(json.dumps(build(), indent=2, ensure_ascii=False, sort_keys=False))
+    do_schema()

@@ -29,6 +29,45 @@ def quick() -> None:
         compiling.choose("plain")
 
 
+def do_example(name: str, json: bool) -> None:
+    """List the examples, or print one; as JSON in the canonical form without comments."""
+    from steadyhead.station import examples
+
+    if not name and json:
+        show_json([{"name": known, "summary": examples.summary(known)} for known in examples.names()])
+    elif not name:
+        print("\n".join(f"{known:<18} {examples.summary(known)}" for known in examples.names()))
+    elif json:
+        from steadyhead.station.load import load
+
+        show_json(load(examples.read(name), name).data)
+    else:
+        sys.stdout.write(examples.read(name).decode("utf-8"))
+
+
+def do_new(layout: str, json: bool) -> None:
+    """List the layouts, or print a file to fill in."""
+    from steadyhead.station import templates
+
+    if not layout and json:
+        show_json([{"layout": known, "summary": what} for known, what in templates.LAYOUTS.items()])
+    elif not layout:
+        print("\n".join(f"{known:<22} {what}" for known, what in templates.LAYOUTS.items()))
+    elif json:
+        show_json({"layout": layout, "file": templates.new(layout)})
+    else:
+        sys.stdout.write(templates.new(layout))
+
+
+def do_schema() -> None:
+    """Print the JSON Schema of the station file, in its own order."""
+    import json
+
+    from steadyhead.station.schema import schema
+
+    print(json.dumps(schema(), indent=2, ensure_ascii=False))
+
+
 def do_check(file: str, json: bool, units: str, pdf: str) -> int:
     """Judge a station file."""
     quick()
@@ -180,16 +219,21 @@ def _show_explained(explained: object, units: UnitSet) -> None:
             print(paragraph(source, indent=2))
 
 
-def do_draw(file: str, picture: str, svg: str, width: int, units: str) -> int:
+def do_draw(file: str, picture: str, svg: str, width: int, json: bool, units: str) -> int:
     """Draw a picture."""
     quick()
     from steadyhead.services.judging import judge_file
-    from steadyhead.services.papers import drawing
+    from steadyhead.services.papers import drawing, picture_data
 
-    text = drawing(judge_file(read_source(file), _shown(file)), picture, width, UNIT_SETS[units])
+    judged = judge_file(read_source(file), _shown(file))
+    text = drawing(judged, picture, width, UNIT_SETS[units])
     if svg:
+        if Path(svg).suffix.lower() != ".svg":
+            raise InputError("--svg", f"got {svg!r}.", "Give a name that ends in .svg.")
         print(f"Picture: {write_replacing(Path(svg), text.encode('utf-8'))}", file=sys.stderr)
-    else:
+    if json:
+        show_json(picture_data(judged, picture, UNIT_SETS[units]))
+    elif not svg:
         print(text)
     return FINE
 

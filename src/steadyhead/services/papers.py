@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+from dataclasses import asdict
 from datetime import date
+from math import isfinite
 from typing import Any
 
 from steadyhead import __version__
 from steadyhead.design.sheet import judge
-from steadyhead.drawings import draw_ladder, draw_strip, screen
+from steadyhead.drawings import alt_text, draw_ladder, draw_strip, screen
 from steadyhead.errors import InputError
 from steadyhead.hydraulics import build, solve
-from steadyhead.records.pictures import StripPicture
+from steadyhead.records.pictures import LadderPicture, StripPicture
 from steadyhead.records.plan_numbers import PlanNumbers
 from steadyhead.records.station import Station
 from steadyhead.records.steady import Conditions, Steady
@@ -51,6 +53,38 @@ def drawing(judged: Judged, picture: str, width: int = 1360, units: UnitSet = ME
             )
         return draw_ladder(shown, palette, width)
     raise InputError("PICTURE", f"got {picture!r}.", f"Use one of: {', '.join(PICTURES)}.")
+
+
+def picture_data(judged: Judged, picture: str, units: UnitSet = METRIC) -> dict[str, Any]:
+    """Return what a picture shows as plain data (SI), with its sentence for who cannot see it.
+
+    Raises
+    ------
+    InputError
+        As `drawing`.
+    """
+    station = judged.loaded.station
+    shown: StripPicture | LadderPicture | None = (
+        _strip(judged, units) if picture == "strip" else ladder_picture(station, judged.sheet, units=units)
+    )
+    if shown is None:
+        raise InputError("PICTURE", "this station has no ladder yet.", "Check says what is missing.")
+    return {
+        "format": "steadyhead/picture/1",
+        "picture": picture,
+        "says": alt_text(shown),
+        "facts": _plain(asdict(shown)),
+    }
+
+
+def _plain(value: Any) -> Any:
+    if isinstance(value, float):
+        return float(f"{value:.9g}") if isfinite(value) else None
+    if isinstance(value, dict):
+        return {key: _plain(inner) for key, inner in value.items()}
+    if isinstance(value, list | tuple):
+        return [_plain(inner) for inner in value]
+    return value
 
 
 def design_paper(judged: Judged, units: UnitSet, day: date) -> bytes:
