@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -145,12 +146,42 @@ def test_release_freezes_revisions_and_replaces_none(
     station: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     assert run(["release", str(station), "--by", "Ilse Marrow"]) == 0
-    assert run(["release", str(station), "--by", "Ilse Marrow"]) == 0
+    assert run(["release", str(station), "--by", "Ilse Marrow", "--again"]) == 0
     first, second = (station.parent / f"QUR-02.r{n}.release.json" for n in (1, 2))
     record = json.loads(first.read_bytes())
     assert record["file"]["content"].encode() == station.read_bytes()
     assert record["released_by"] == "Ilse Marrow"
     assert json.loads(second.read_bytes())["revision"] == 2
+
+
+def test_an_unchanged_file_makes_no_new_revision(station: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    run(["release", str(station), "--by", "Ilse Marrow"])
+    capsys.readouterr()
+    assert run(["release", str(station), "--by", "Tam Orrin"]) == 0
+    assert "Unchanged since revision 1" in capsys.readouterr().out
+    assert len(list(station.parent.glob("*.release.json"))) == 1
+    changed(station, "peak: 18 L/s", "peak: 18.0 L/s")
+    assert run(["release", str(station), "--by", "Tam Orrin"]) == 0
+    assert "Released as revision 2" in capsys.readouterr().out
+
+
+@pytest.mark.parametrize(
+    "name", ["Ilse\x07Marrow", "Ilse\nMarrow", "Ilse\u202eMarrow", "\udcff", "…", "n" * 121]
+)
+def test_a_name_that_hides_something_or_is_none_releases_nothing(
+    name: str, station: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    assert run(["release", str(station), "--by", name]) == 2
+    assert "--by" in capsys.readouterr().err
+    assert not list(station.parent.glob("*.release.json"))
+
+
+def test_one_finding_stands_and_two_stand(station: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    changed(station, "trip: 5.2 bar", "trip: 6.4 bar")
+    run(["release", str(station), "--by", "Ilse Marrow"])
+    told = capsys.readouterr().err
+    assert re.search(r"because (1 finding stands|[0-9]+ findings stand) in the way", told)
+    assert "1 findings" not in told
 
 
 def test_release_without_a_name_is_refused(station: Path, capsys: pytest.CaptureFixture[str]) -> None:
@@ -178,14 +209,6 @@ def test_card_is_an_a5_paper(station: Path, tmp_path: Path) -> None:
         148,
         210,
     ]
-
-
-def test_paper_is_never_written_over_a_station_file(
-    station: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
-    before = station.read_bytes()
-    assert run(["card", str(station), "--pdf", str(station)]) == 2
-    assert station.read_bytes() == before
 
 
 @pytest.mark.parametrize("picture", ["strip", "ladder"])
@@ -277,9 +300,8 @@ def test_every_command_gives_its_result_as_json(
     assert json.loads(capsys.readouterr().out)
 
 
-def test_picture_is_never_written_over_a_station_file(
-    station: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
-    before = station.read_bytes()
-    assert run(["draw", str(station), "strip", "--svg", str(station)]) == 2
-    assert station.read_bytes() == before
+def test_no_command_shows_the_help_and_is_unusable(capsys: pytest.CaptureFixture[str]) -> None:
+    assert run([]) == 2
+    told = capsys.readouterr().out
+    assert "Commands:" in told
+    assert "\n  check " in told

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from datetime import date
+
 from tests.design.stations import (
     ALONE,
     DOWNSTREAM,
@@ -41,9 +43,18 @@ def _inlet_limit(data: Data) -> None:
     data["limits"].append({"component": "old meter", "normal": "8 bar", "level": "96 m", "side": "inlet"})
 
 
+def outlet_meter(data: Data) -> None:
+    """A meter ahead of the outlet valve that bears the duty and a fault, not a proof."""
+    meter = {"component": "meter", "normal": "5 bar", "fault": "9 bar", "level": "96 m", "side": "outlet"}
+    data["limits"].append(meter)
+
+
 def _bypass_around_both(data: Data) -> None:
     bypass("yes", "SO")(data)
 
+
+DAY = date(2026, 11, 25)
+"""The day on which the stations are judged."""
 
 CASES: dict[str, tuple[str, tuple[Edit, ...]]] = {
     "LAY-01": (UPSTREAM, (_two_shut_offs,)),
@@ -81,7 +92,7 @@ CASES: dict[str, tuple[str, tuple[Edit, ...]]] = {
     "LAD-02": (UPSTREAM, (limit(0, normal=None),)),
     "LAD-03": (UPSTREAM, (limit(2, normal="6 bar"),)),
     "LAD-04": (UPSTREAM, (limit(0, fault="8 bar"),)),
-    "LAD-05": (UPSTREAM, (limit(0, fault="8.3 bar"), top(stacking="root-sum-square"))),
+    "LAD-05": (UPSTREAM, (limit(0, fault="8.2 bar"), top(stacking="root-sum-square"))),
     "LAD-06": (UPSTREAM, (part("SO", trip="5.6 bar"),)),
     "LAD-07": (UPSTREAM, (part("SO", trip=None),)),
     "LAD-08": (UPSTREAM, (part("SO", trip="5.6 bar"),)),
@@ -92,7 +103,7 @@ CASES: dict[str, tuple[str, tuple[Edit, ...]]] = {
     "LAD-13": (UPSTREAM, (section("zone", volume=None),)),
     "LAD-14": (UPSTREAM, (part("SO", closing=None),)),
     "LAD-15": (UPSTREAM, (part("SO", closing={"time": "6 s"}),)),
-    "LAD-16": (UPSTREAM, (part("SO", trip="5.35 bar"),)),
+    "LAD-16": (UPSTREAM, (part("SO", trip="5.45 bar"),)),
     "LAD-17": (UPSTREAM, (section("alarm", pressure="4.3 bar"),)),
     "LAD-18": (UPSTREAM, (section("alarm", pressure="5.1 bar"),)),
     "LAD-19": (UPSTREAM, (top(alarm=None),)),
@@ -112,11 +123,18 @@ CASES: dict[str, tuple[str, tuple[Edit, ...]]] = {
     "LAD-33": (SERIES, ()),
     "LAD-34": (UPSTREAM, (part("RV", mechanics={"proportional_band": "0 bar"}),)),
     "LAD-35": (UPSTREAM, ()),
+    "LAD-36": (UPSTREAM, (part("RV", lockup="3.9 bar"),)),
+    "LAD-37": (UPSTREAM, ()),
+    "LAD-38": (UPSTREAM, (no_side("inlet"),)),
+    "LAD-39": (UPSTREAM, (section("supply", main=None),)),
+    "LAD-40": (ALONE, ()),
+    "LAD-41": (UPSTREAM, (section("water", highest="24 °C"),)),
+    "LAD-42": (UPSTREAM, (outlet_meter,)),
     "SIZ-01": (UPSTREAM, (part("RV", kv="Kv 40"),)),
     "SIZ-02": (UPSTREAM, (section("supply", min="4.0 bar"),)),
     "SIZ-03": (UPSTREAM, (section("supply", min="5.9 bar"), part("RV", kv="Kv 84"))),
     "SIZ-04": (UPSTREAM, (section("supply", min="4.2 bar"),)),
-    "SIZ-05": (DOWNSTREAM, ()),
+    "SIZ-05": (DOWNSTREAM, (section("demand", night="0.3 L/s"),)),
     "SIZ-06": (UPSTREAM, ()),
     "SIZ-07": (UPSTREAM, (section("demand", peak="45 L/s"),)),
     "SIZ-08": (UPSTREAM, (section("demand", peak="50 L/s"),)),
@@ -139,4 +157,7 @@ CASES: dict[str, tuple[str, tuple[Edit, ...]]] = {
     "SIZ-22": (UPSTREAM, (part("ST", kv_clean="Kv 100"),)),
     "SIZ-23": (UPSTREAM, (part("SO", kv="Kv 120"),)),
     "SIZ-24": (ALONE, ()),
+    "SIZ-25": (UPSTREAM, (part("RV", size="DN 200"),)),
+    "SIZ-26": (UPSTREAM, (_gauge(for_setting="yes", span="6 bar"),)),
+    "SIZ-27": (UPSTREAM, (_gauge(for_setting="yes", due="2024-06-30"),)),
 }

@@ -8,7 +8,7 @@ import pytest
 from steadyhead.design.sheet import judge, to_json
 from steadyhead.findings import CATALOGUE, tell
 from steadyhead.units import METRIC, US
-from tests.design.code_cases import CASES
+from tests.design.code_cases import CASES, DAY
 from tests.design.stations import EXAMPLES, station_of
 
 ROOMS = ("LAY-", "LAD-", "SIZ-")
@@ -22,7 +22,7 @@ def test_every_code_of_the_design_room_has_a_station_that_raises_it():
 @pytest.mark.parametrize("code", OWN_CODES)
 def test_the_station_meant_for_a_code_raises_it_and_it_can_be_told(code):
     name, edits = CASES[code]
-    sheet = judge(station_of(name, *edits))
+    sheet = judge(station_of(name, *edits), DAY)
     raised = [one for one in sheet.findings if one.code == code]
     assert raised, sorted({one.code for one in sheet.findings})
     for one in raised:
@@ -36,7 +36,7 @@ def test_the_station_meant_for_a_code_raises_it_and_it_can_be_told(code):
 @pytest.mark.parametrize("code", OWN_CODES)
 def test_the_sheet_of_every_case_is_plain_json_with_finite_numbers(code):
     name, edits = CASES[code]
-    text = json.dumps(to_json(judge(station_of(name, *edits))), allow_nan=False, sort_keys=True)
+    text = json.dumps(to_json(judge(station_of(name, *edits), DAY)), allow_nan=False, sort_keys=True)
     assert json.loads(text)["format"] == "steadyhead/design-sheet/1"
 
 

@@ -12,7 +12,6 @@ from steadyhead.design import credit
 from steadyhead.design.basis import Basis
 from steadyhead.design.causes import common_causes, duration_words
 from steadyhead.design.chain import inlet_before
-from steadyhead.design.closing import needle_of
 from steadyhead.design.export import plain
 from steadyhead.design.ladder_checks import _cures, _middle
 from steadyhead.design.overshoot import run
@@ -84,7 +83,7 @@ def test_a_supply_stated_at_the_head_of_its_main_loses_friction_on_the_way():
     twin = head.twin.steady("peak", "lowest").valves["RV"].inlet_pressure
     assert inlet_before(head, head.layout.reducers[0], flow, "lowest") == pytest.approx(twin, abs=50.0)
     cases = [
-        credit.zone_case(b, within=2.0, at="night flow", trip=5.2e5, closing_time=6.0) for b in (here, head)
+        credit.zone_case(b, within=2.0, at="average flow", trip=5.2e5, closing_time=6.0) for b in (here, head)
     ]
     assert cases[0] is not None
     assert cases[1] is not None
@@ -104,13 +103,6 @@ def test_the_second_reducer_never_sees_more_than_the_first_lets_through():
     basis = basis_of(SERIES)
     first, second = basis.layout.reducers
     assert inlet_before(basis, second, 0.0, "static") == first.duty.pressure.si
-
-
-def test_a_closing_time_of_zero_tells_no_needle():
-    basis = basis_of(UPSTREAM, part("SO", closing={"time": "0 s", "flow": "0.4 L/s"}))
-    assert basis.layout.shut_off is not None
-    assert needle_of(basis, basis.layout.shut_off) > 0.0
-    assert "LAD-35" not in codes(UPSTREAM, part("SO", closing={"time": "0 s", "flow": "0.4 L/s"}))
 
 
 def test_a_zone_of_no_volume_counts_as_not_known():
@@ -177,11 +169,6 @@ def test_a_trip_outside_its_spring_cannot_be_set():
         one for one in judge(station_of(UPSTREAM, part("SO", pilot=spring))).findings if one.code == "SIZ-12"
     ]
     assert [one.params["valve"] for one in found] == ["SO"]
-
-
-def test_a_spring_with_one_setting_holds_only_that():
-    assert "SIZ-12" not in codes(UPSTREAM, part("RV", pilot={"spring_low": "4 bar", "spring_high": "4 bar"}))
-    assert "SIZ-12" in codes(UPSTREAM, part("RV", pilot={"spring_low": "5 bar", "spring_high": "5 bar"}))
 
 
 def test_a_stated_wave_speed_is_used_and_a_wall_of_nothing_is_not():
@@ -255,7 +242,7 @@ def test_a_case_without_an_answer_is_asked_about_once_for_all_cases():
 
 def test_quick_and_full_reading_of_a_change_agree():
     basis = basis_of(UPSTREAM, limit(0, fault="8 bar"))
-    for steps in stairs(basis, rungs(basis), 0.02):
+    for steps in stairs(basis, rungs(basis)):
         patches = steps[-1].patches
         quick, full = changed_quickly(basis.station, basis.data, patches), changed(basis.data, patches)
         assert quick.model_dump(mode="json") == full.model_dump(mode="json")
@@ -283,7 +270,7 @@ def test_steps_that_do_not_fit_a_station_are_left_out():
         part("SO", repeatability="0.1 bar", drift="0.1 bar", closing=None),
         part("RV", repeatability="0.1 bar", drift="0.1 bar"),
     )
-    kinds = {steps[0].kind for steps in stairs(bare, rungs(bare), 0.02)}
+    kinds = {steps[0].kind for steps in stairs(bare, rungs(bare))}
     assert kinds == {"stacking", "gauge", "closing"}
 
 
@@ -319,9 +306,9 @@ def test_an_answer_in_words_is_kept_in_the_json():
         "value": question.value_hash,
         "answer": "slow only",
         "by": "T. Oduya",
-        "until": "2028",
+        "until": "2028-03-31",
     }
     found: Any = to_json(judge(station_of(UPSTREAM, top(credited=None, answers=[answer]))))
     kept = next(one for one in found["findings"] if one["code"] == "LAD-10")["inputs"][-1]
-    assert kept == {"label": "answer", "value": "slow only", "provenance": "T. Oduya, until 2028"}
+    assert kept == {"label": "answer", "value": "slow only", "provenance": "T. Oduya, until 2028-03-31"}
     assert Input("answer", "slow only").amount == "slow only"

@@ -44,7 +44,10 @@ def test_each_side_of_the_station_is_judged_apart():
     between = weakest_fault(components, "between")
     assert between is not None
     assert between.component == "section between the valves"
-    assert weakest_fault(components, "inlet") is None
+    inlet = weakest_fault(components, "inlet")
+    assert inlet is not None
+    assert inlet.component == "inlet pipework"
+    assert weakest_fault(components, "outlet") is None
 
 
 def test_without_limits_on_the_consumers_side_nothing_is_weakest():

@@ -56,7 +56,7 @@ def test_pairs_are_offered_only_where_no_single_change_opens_the_window(offers):
     assert {2} in sizes
     for basis, now, offered in offers[:40]:
         if offered and len(offered[0].kinds) == 2:
-            strongest = [steps[-1] for steps in stairs(basis, now, 0.01)]
+            strongest = [steps[-1] for steps in stairs(basis, now)]
             assert all(window_of(changed(basis.data, step.patches)).verdict != "open" for step in strongest)
 
 
@@ -97,7 +97,7 @@ def test_retiring_the_weakest_component_names_it_and_takes_its_limit_out():
 
 
 def test_root_sum_square_is_offered_as_a_decision_and_asked_about_afterwards():
-    station = station_of(UPSTREAM, limit(0, fault="8.3 bar"))
+    station = station_of(UPSTREAM, limit(0, fault="8.2 bar"))
     remedy = one_offered(station, "stacking")
     assert remedy.patches == (Patch(("stacking",), "root-sum-square"),)
     after = judge(changed(Basis(station, SteadyTwin(station)).data, remedy.patches))
@@ -119,6 +119,30 @@ def test_a_window_that_nothing_opens_says_so():
     for remedy in sheet.remedies:
         assert "replace" in remedy.kinds
     assert str(empty.params["cure_words"]).startswith(("Each of these", "No single", "No practical"))
+
+
+def test_a_remedy_that_moves_the_window_past_the_trip_says_where_the_trip_then_goes():
+    station = station_of(UPSTREAM, limit(0, fault="8 bar"))
+    moved = 0
+    for remedy in judge(station).remedies:
+        again = changed(Basis(station, SteadyTwin(station)).data, remedy.patches)
+        refused = {"LAD-06", "LAD-08"} & {one.code for one in judge(again).findings}
+        assert bool(refused) == ("The trip must move too" in remedy.caution), remedy
+        if refused:
+            moved += 1
+            best = remedy.caution.split("too, to ")[1].split(" bar")[0] + " bar"
+            data = Basis(again, SteadyTwin(again)).data
+            mended = judge(changed(data, (Patch(("line", 4, "trip"), best),)))
+            assert not {"LAD-04", "LAD-06", "LAD-08"} & {one.code for one in mended.findings}, remedy
+    assert moved
+
+
+def test_a_window_below_the_smallest_honest_turn_is_called_so():
+    station = station_of(UPSTREAM, limit(0, fault="8.24 bar"))
+    turn = 15 / 360 * 6.0 / 8.0 * 1e5
+    for remedy in judge(station).remedies:
+        assert ("smallest honest turn" in remedy.caution) == (remedy.highest - remedy.lowest < turn), remedy
+    assert any("smallest honest turn" in remedy.caution for remedy in judge(station).remedies)
 
 
 def test_an_open_window_needs_no_remedy():

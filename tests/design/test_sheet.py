@@ -127,7 +127,7 @@ def test_a_trip_set_to_the_middle_of_the_window_lies_inside_when_read_again():
 
 
 def test_an_answered_question_becomes_a_note_and_comes_back_when_the_value_changes():
-    asks = (limit(0, fault="8.3 bar"), top(stacking="root-sum-square"), part("SO", trip="4.7 bar"))
+    asks = (limit(0, fault="8.2 bar"), top(stacking="root-sum-square"), part("SO", trip="4.7 bar"))
     sheet = judge(station_of(UPSTREAM, *asks))
     asked = next(one for one in sheet.findings if one.code == "LAD-05")
     assert asked.severity is Severity.ASK
@@ -140,7 +140,7 @@ def test_an_answered_question_becomes_a_note_and_comes_back_when_the_value_chang
     }
     settled = judge(station_of(UPSTREAM, *asks, top(answers=[answer])))
     assert severity(settled, "LAD-05") is Severity.NOTE
-    changed = judge(station_of(UPSTREAM, *asks, limit(0, fault="8.29 bar"), top(answers=[answer])))
+    changed = judge(station_of(UPSTREAM, *asks, limit(0, fault="8.19 bar"), top(answers=[answer])))
     assert severity(changed, "LAD-05") is Severity.ASK
 
 

@@ -65,7 +65,7 @@ def test_no_valve_holds_a_duty_above_what_arrives():
 @pytest.mark.source(kind="analytic", ref="4 Q/(π D²) by hand")
 def test_velocity_is_taken_in_the_bore_of_the_valve():
     case = case_of(sized(station_of(UPSTREAM)), "peak", "lowest")
-    assert case.velocity == pytest.approx(4 * 18e-3 / (pi * 0.1**2), rel=1e-9)
+    assert case.velocity == pytest.approx(4 * 18e-3 / (pi * 0.08**2), rel=1e-9)
 
 
 @pytest.mark.source(

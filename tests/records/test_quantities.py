@@ -5,9 +5,18 @@ from __future__ import annotations
 import pytest
 from pydantic import TypeAdapter, ValidationError
 
-from steadyhead.records.quantities import Duration, PositivePressure, Ratio, Size, Temperature, as_typed
+from steadyhead.records.quantities import (
+    Duration,
+    PositivePressure,
+    Ratio,
+    Share,
+    Size,
+    Temperature,
+    Turns,
+    as_typed,
+)
 
-PRESSURE, RATIO = TypeAdapter(PositivePressure), TypeAdapter(Ratio)
+PRESSURE, RATIO, SHARE = TypeAdapter(PositivePressure), TypeAdapter(Ratio), TypeAdapter(Share)
 
 
 def test_a_value_keeps_its_text_and_provenance():
@@ -47,6 +56,39 @@ def test_a_value_written_and_read_again_is_the_same(kind, typed):
     value = adapter.validate_python(typed)
     assert adapter.validate_python(as_typed(value)) == value
     assert adapter.validate_python(value) is value
+
+
+@pytest.mark.parametrize("typed", [0.6, 1, "0.6", "60", " .5 "])
+def test_a_share_needs_its_per_cent(typed):
+    with pytest.raises(ValidationError, match="without the per cent"):
+        SHARE.validate_python(typed)
+
+
+@pytest.mark.parametrize("typed", ["0.6 %", "0.6 percent", "0,6%"])
+def test_a_share_in_per_cent_is_read(typed):
+    assert SHARE.validate_python(typed).si == pytest.approx(0.006)
+
+
+@pytest.mark.parametrize("typed", [3, "3", " 3.5", "1/4", "1e3"])
+def test_turns_need_their_unit(typed):
+    with pytest.raises(ValidationError, match="without a unit"):
+        TypeAdapter(Turns).validate_python(typed)
+
+
+def test_text_of_any_length_is_refused_at_once():
+    with pytest.raises(ValidationError, match="got 300000 characters"):
+        SHARE.validate_python("1" * 300_000)
+
+
+@pytest.mark.parametrize("typed", ["2026-03-02", "2026-03", "1988", ""])
+def test_a_date_may_be_a_month_or_a_year(typed):
+    assert PRESSURE.validate_python({"value": "4.2 bar", "date": typed}).date == typed
+
+
+@pytest.mark.parametrize("typed", ["2026-13", "26-03-02", "2026-3-2", "20260302", "1850", "yesterday"])
+def test_what_is_no_date_is_refused(typed):
+    with pytest.raises(ValidationError, match="no date of the calendar"):
+        PRESSURE.validate_python({"value": "4.2 bar", "date": typed})
 
 
 @pytest.mark.parametrize("typed", [0.6, "0.6", "60 %"])

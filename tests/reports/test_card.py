@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 import json
+import re
 from dataclasses import replace
 from datetime import date
 
@@ -8,6 +9,8 @@ import pytest
 
 from steadyhead.records.procedure import Message
 from steadyhead.reports import card
+from steadyhead.reports import paper as paper_module
+from steadyhead.reports.glyphs import covered
 from steadyhead.reports.pictures import strip_picture
 from steadyhead.reports.walking import drips, section_drains, walk
 from steadyhead.units import METRIC, US
@@ -68,7 +71,7 @@ def test_the_back_lists_cocks_settings_opening_and_leaves_blanks_for_what_is_not
         "4.75 bar, after 60 s",
         "An empty box: not yet measured.",
         "2½ turns",
-        "Not yet known: it comes from a measured closing.",
+        "Design says 6.0 s at 0.40 L/s; window not yet worked out.",
     ):
         assert words in back
 
@@ -199,6 +202,36 @@ def test_what_the_card_says_is_plain_data_too():
 def test_no_name_spoils_the_card(name):
     about = station(name=name, directions=name, control_room=name, zone=name, sensitive_consumers=name)
     assert made(about).startswith(b"%PDF")
+
+
+def test_a_closing_time_that_nobody_stated_is_said_to_be_unknown():
+    about = station()
+    line = tuple(
+        part.model_copy(update={"closing": None}) if part.part == "shut_off" else part for part in about.line
+    )
+    back = reading.pages(made(about.model_copy(update={"line": line}), numbers=numbers()))[1]
+    assert "Not yet known: it comes from a measured closing." in back
+
+
+@pytest.mark.parametrize("name", ["many words " * 12, "W" * 120, "中文字" * 20, "😀" * 60])
+def test_a_long_name_is_cut_on_the_front_and_stands_whole_on_the_back(name):
+    name = name.strip()
+    paper = made(station(name=name, zone=name), numbers=numbers())
+    front, back = reading.pages(paper)
+    assert "…" in front
+    for words in (*STOP_RULES, "Do not reset yet.", "A reminder, not a permit."):
+        assert words in front
+    whole = "".join(covered(name).split())
+    assert whole in "".join(back.replace("\u200b", "").split())
+    assert "A reminder, not a permit." in back
+
+
+def test_the_number_of_a_certificate_has_room_to_be_written():
+    """The line stands 10 mm below the edge of the title: nothing else is printed above it."""
+    template = (paper_module.TEMPLATES / "card.typ").read_text("utf-8")
+    height = re.search(r"write-line\(height: (\d+)mm.*belongs to certificate", template)
+    assert height is not None
+    assert int(height.group(1)) >= 9
 
 
 def test_a_card_without_a_picture_is_still_a_card():

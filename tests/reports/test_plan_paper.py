@@ -9,7 +9,8 @@ from xml.etree import ElementTree
 import pytest
 
 from steadyhead.procedure.plain import from_json, to_json
-from steadyhead.records.procedure import Expect, Input
+from steadyhead.records.plan_numbers import OpeningRow
+from steadyhead.records.procedure import DrainUse, Expect, Input
 from steadyhead.reports import plan
 from steadyhead.reports.paper import Attachment
 from steadyhead.reports.pictures import strip_picture
@@ -130,16 +131,41 @@ def test_things_and_readings_are_called_by_the_names_of_the_plan():
     assert "proves: trip of SO" in words
 
 
-def test_the_time_is_that_of_the_ways_through_the_choices():
+def test_the_time_is_that_of_the_ways_through_the_choices_without_the_desk():
     longer = replace(next(n for n in example().nodes if n.id == "ES6.SO"), minutes=30.0)
     nodes = tuple(longer if n.id == "ES6.SO" else n for n in example().nodes)
-    assert "55 to 85 min at the valves" in reading.text(made(example(nodes=nodes)))
+    assert "52 to 82 min at the valves" in reading.text(made(example(nodes=nodes)))
 
 
-def test_the_first_turn_that_stays_safe_with_any_spring_is_told():
-    told = replace(numbers(), first_turn={"RV": 0.25})
+def test_the_first_turns_that_stay_safe_with_any_spring_are_told_with_their_starts():
+    told = replace(
+        numbers(),
+        first_turn={"RV": 0.25},
+        first_turn_lowest={"RV": 0.5},
+        per_quarter={"RV": (0.17e5, 0.34e5, 0.69e5)},
+    )
     words = reading.text(plan.pdf(example(), STATION, day=DAY, numbers=told, speak=speak))
-    assert "RV: first turn at most ¼." in words
+    assert "RV: first turn from the trickle reading at most ¼" in words
+    assert "RV: first turn from the lowest setting at most ½" in words
+    assert "a quarter turn moves 0.17 bar" in words
+
+
+def test_the_opening_table_tells_what_the_section_sees_as_stated_and_at_worst():
+    bare = numbers()
+    rows = (OpeningRow(0.05, 1.25, 2.03e5, 3.98e5), OpeningRow(1.0, 24.0, 8.08e5, 8.96e5))
+    opening = replace(bare.inlet_opening["outlet"], rows=rows)
+    told = replace(bare, inlet_opening={"outlet": opening})
+    words = reading.text(plan.pdf(example(), STATION, day=DAY, numbers=told, speak=speak))
+    assert "inlet valve open 1¼ 24" in words
+    assert "as stated 2.03 8.08" in words
+    assert "at worst 3.98 8.96" in words
+
+
+def test_water_that_leaves_by_the_open_pipe_is_charged_to_no_drain():
+    use = DrainUse("B3", "", 18e-3, 1080.0)
+    words = reading.text(made(example(drain_budget=(use,))))
+    assert "B3 open pipe" in words
+    assert "as agreed" in words
 
 
 def test_an_opening_whose_turns_are_not_stated_is_told_as_a_share():

@@ -4,6 +4,7 @@ from datetime import date
 
 import pytest
 
+from steadyhead.errors import InputErrors
 from steadyhead.services.judging import judge_file
 from steadyhead.station import examples
 from steadyhead.station.answers import without_expired
@@ -32,8 +33,15 @@ def test_an_answer_holds_to_its_last_day_and_not_a_day_longer() -> None:
     assert sum(s == "heed" for s in before.values()) < sum(s == "heed" for s in after.values())
 
 
-@pytest.mark.parametrize("until", ["soon", "30.06.2027"])
-def test_a_day_that_cannot_be_read_settles_nothing(until: str) -> None:
-    station, told = without_expired(load(with_answer(until)).station, date(2026, 1, 1))
-    assert station.answers == ()
+def test_a_day_that_cannot_be_read_settles_nothing() -> None:
+    station = load(with_answer("2027-06-30")).station
+    unread = station.answers[0].model_copy(update={"until": "soon"})
+    kept, told = without_expired(station.model_copy(update={"answers": (unread,)}), date(2026, 1, 1))
+    assert kept.answers == ()
     assert [f.code for f in told] == ["STN-02"]
+
+
+@pytest.mark.parametrize("until", ["soon", "30.06.2027", "2026-02-31", "2026-06", "3026-01-01"])
+def test_an_answer_that_holds_until_no_day_of_the_calendar_is_refused(until: str) -> None:
+    with pytest.raises(InputErrors, match="Write it as 2027-06-30"):
+        load(with_answer(until))

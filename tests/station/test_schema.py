@@ -33,6 +33,9 @@ def test_every_example_is_valid(validator, name):
     [
         ("typical: 8.6 bar", "typical: 8.6"),
         ("typical: 8.6 bar", "typical: '?'"),
+        ("accuracy: 0.6 %", "accuracy: 0.6"),
+        ("turns: 24 turns", "turns: 24"),
+        ("name: Quillenby Row", f"name: {'x' * 61}"),
         ("typical: 8.6 bar", "typicl: 8.6 bar"),
         ("  typical: 8.6 bar\n", ""),
         ("typical: 8.6 bar", "typical: [8.6 bar]"),

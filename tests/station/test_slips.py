@@ -30,21 +30,21 @@ def test_the_examples_raise_no_question(name):
     ("old", "new", "code", "subject", "words"),
     [
         ("value: 9.6 bar", "value: 139 bar", "SLIP-01", "supply.static", "139 psi (9.58 bar)"),
-        ("trip: 5.2 bar", "trip: 75 bar", "SLIP-01", "line[4] SO: trip", "75 psi (5.17 bar)"),
+        ("trip: 5.2 bar", "trip: 75 bar", "SLIP-01", "SO: trip", "75 psi (5.17 bar)"),
         ("pressure: 4.75 bar", "pressure: 69 bar", "SLIP-01", "alarm.pressure", "69 psi (4.76 bar)"),
-        ("normal: 7.5 bar", "normal: 110 bar", "SLIP-01", "limits[2] lowest draw-off: normal", "(7.58 bar)"),
+        ("normal: 7.5 bar", "normal: 110 bar", "SLIP-01", "limits lowest draw-off: normal", "(7.58 bar)"),
         (
             "{pressure: 4.0 bar",
             "{pressure: 400 bar",
             "SLIP-02",
-            "line[6] RV: duty.pressure",
+            "RV: duty.pressure",
             "400 kPa (4.00 bar)",
         ),
         ("peak: 18 L/s", "peak: 64.8 L/s", "SLIP-03", "demand.peak", "64.8 m³/h (18.00 L/s)"),
         ("average: 7 L/s", "average: 25 L/s", "SLIP-03", "demand.average", "25 m³/h (6.94 L/s)"),
         ("peak: 18 L/s", "peak: 18 m³/h", "SLIP-03", "demand.peak", "18 L/s (18.00 L/s)"),
-        ("trip: 5.2 bar", "trip: 6.3 bar", "SLIP-04", "line[4] SO: trip", "6.3 bar a (5.30 bar gauge)"),
-        ("lockup: 4.2 bar", "lockup: 5.2 bar", "SLIP-04", "line[6] RV: lockup", "5.2 bar a (4.20 bar gauge)"),
+        ("trip: 5.2 bar", "trip: 6.3 bar", "SLIP-04", "SO: trip", "6.3 bar a (5.30 bar gauge)"),
+        ("lockup: 4.2 bar", "lockup: 5.2 bar", "SLIP-04", "RV: lockup", "5.2 bar a (4.20 bar gauge)"),
         ("typical: 8.6 bar", "typical: 9.7 bar", "SLIP-04", "supply.typical", "9.7 bar a (8.70 bar gauge)"),
         ("typical: 8.6 bar", "typical: 8.6 bar a", "SLIP-04", "supply.typical", "8.6 bar (8.60 bar gauge)"),
         ("value: 96.0 m", "value: 315 m", "SLIP-05", "station.datum", "315 ft (96.0 m)"),
@@ -52,7 +52,7 @@ def test_the_examples_raise_no_question(name):
             "level: 104 m, f",
             "level: 341 m, f",
             "SLIP-05",
-            "needs[0] top of Ashlow Rise: level",
+            "needs top of Ashlow Rise: level",
             "341 ft (103.9 m)",
         ),
     ],
@@ -119,6 +119,37 @@ def test_an_expectation_is_flat_inside_and_never_certain_outside():
     assert FAULT_LIMIT_TO_TRIP.log_usual(-50.0) == pytest.approx(FAULT_LIMIT_TO_TRIP.log_usual(float("-inf")))
 
 
+@pytest.mark.parametrize(
+    ("old", "new", "code", "subject", "words"),
+    [
+        ("lowest: 70 m", "lowest: -70 m", "SLIP-06", "zone.lowest", "zone.lowest -70 m: is it right?"),
+        ("highest: 104 m", "highest: 14 m", "SLIP-06", "zone.highest", "zone.highest 14 m: is it right?"),
+        ("trip: 5.2 bar", "trip: 0.52 bar", "SLIP-06", "SO: trip", "SO: trip 0.52 bar: is it right?"),
+        ("trip: 5.2 bar", "trip: 5.2 psi", "SLIP-01", "SO: trip", "is it 5.2 bar"),
+        ("{pressure: 4.0 bar", "{pressure: 4.0 psi", "SLIP-01", "RV: duty.pressure", "is it 4 bar"),
+        ("night: 9.1 bar", "night: 9.1 psi", "SLIP-01", "supply.night", "is it 9.1 bar"),
+        ("value: 96.0 m", "value: 96 ft", "SLIP-05", "station.datum", "is it 96 m"),
+    ],
+)
+def test_one_odd_value_is_asked_about_and_not_its_neighbours(old, new, code, subject, words):
+    (finding,) = questions((old, new))
+    assert (finding.code, finding.subject, finding.severity) == (code, subject, Severity.ASK)
+    assert words in tell(finding).statement
+    assert [one.label for one in finding.inputs] == [subject]
+
+
+def test_a_question_about_an_odd_value_is_answered_like_any_other():
+    (finding,) = questions(("lowest: 70 m", "lowest: -70 m"))
+    text = example("quillenby-row", ("lowest: 70 m", "lowest: -70 m"))
+    answer = f"{{to: SLIP-06, at: zone.lowest, value: '{finding.value_hash}', answer: a pit, by: Ada}}"
+    (note,) = ask(load(f"{text}answers: [{answer}]\n").station)
+    assert note.severity is Severity.NOTE
+
+
+def test_a_level_in_feet_among_metres_is_found_in_a_file_of_metres_alone():
+    assert [f.code for f in questions(("level: 104 m, f", "level: 341 m, f"))] == ["SLIP-05"]
+
+
 ANSWER = (
     "answers:\n  - {{to: SLIP-01, at: supply.static, value: {value}, answer: a mine column, by: M. Farrow}}\n"
 )
@@ -177,7 +208,7 @@ def test_valves_inside_branches_are_looked_at_too():
     assert ask(with_parallel("4.0 bar").station) == ()
     loaded = with_parallel("58 bar")
     (finding,) = ask(loaded.station, loaded.data)
-    assert finding.subject == "line[6] PG: branches[0] A: line[0] RV: duty.pressure"
+    assert finding.subject == "RV: duty.pressure"
     assert "58 psi (4.00 bar)" in tell(finding).statement
 
 

@@ -51,6 +51,7 @@ def _looked_up(known, path):
         "fault": "9 bar",
         "night": "6 bar",
         "due": "2027-01-01",
+        "fire_water": "no",
     }
     here = known
     if path[0] == "line":

@@ -8,7 +8,7 @@ from functools import cache
 from typing import Any
 
 from steadyhead.procedure.plain import node_json
-from steadyhead.records.plan_numbers import Band, InletOpening, PlanNumbers
+from steadyhead.records.plan_numbers import Band, Flush, InletOpening, OpeningRow, PlanNumbers, Pumped
 from steadyhead.records.procedure import DrainUse, Kind, Procedure, TurnTable
 from steadyhead.records.station import Station
 from steadyhead.station.examples import read
@@ -85,6 +85,19 @@ def top(**fields: Any) -> Change:
     return change
 
 
+def weak_outlet(data: dict[str, Any]) -> None:
+    """Rate the outlet section of the upstream example below its trip of 5.2 bar in normal running."""
+    data["limits"].append(
+        {
+            "component": "meter on the outlet",
+            "normal": "5.0 bar",
+            "fault": "9.0 bar",
+            "level": "96 m",
+            "side": "outlet",
+        }
+    )
+
+
 def numbers(of: Station, *, flow_points: int = 5) -> PlanNumbers:
     """Return plausible figures made by hand: every question of the layout, nothing from the twin."""
     layout = read_layout(of)
@@ -107,14 +120,31 @@ def numbers(of: Station, *, flow_points: int = 5) -> PlanNumbers:
             bands[question.key] = Band(nominal - 0.2e5, nominal + 0.2e5, nominal)
         else:
             bands[question.key] = Band(4.0, 7.0, 5.5)
-    opening = InletOpening(0.07, 2.0, "TD", 0.9 * trip, trip + 0.3e5)
+    rows = tuple(OpeningRow(0.035 * i, float(i), 0.3 * i * trip, 0.4 * i * trip) for i in (1, 2, 3))
+    opening = InletOpening(0.07, 2.0, "TD", 0.9 * trip, trip + 0.3e5, 0.8 * trip, rows)
+    reducers = [reducer.id for reducer in layout.reducers]
     sections = ("outlet", "between") if "T2" in tap_of_role(layout) else ("outlet",)
     return PlanNumbers(
         bands=bands,
         trickle_flow=0.0004,
         inlet_opening=dict.fromkeys(sections, opening),
         test_limit=dict.fromkeys(sections, trip + 30000.0),
-        target_reading={"trickle": duty + 0.1e5, "trickle.T3": duty + 0.1e5},
+        target_reading={
+            "trickle": duty + 0.1e5,
+            "trickle.T3": duty + 0.1e5,
+            "trip_low": trip - 0.3e5,
+            "trip_high": trip + 0.3e5,
+        },
+        pumped={
+            "out_of_way": Pumped(trip + 30000.0, 5e-6, 20.0, by_pump=True),
+            "in_service": Pumped(trip - 40000.0, 4e-6, 16.0, by_pump=True),
+        },
+        pump_stroke=1.5e-5,
+        outlet_storage=1e-10,
+        flush=Flush(0.018, "", 1.0, None),
+        first_turn=dict.fromkeys(reducers, 0.25),
+        first_turn_lowest=dict.fromkeys(reducers, 0.25),
+        per_quarter=dict.fromkeys(reducers, (0.17e5, 0.35e5, 0.69e5)),
         turn_tables=(
             TurnTable(
                 "RV", "plate", 0.7e5, (0.0, 0.25, 0.5), {"T3": (duty, duty + 1e4, duty + 2e4)}, 1, trip

@@ -6,6 +6,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from steadyhead.records.station import Station
 from steadyhead.station.layout import read_layout
 from steadyhead.visits import drains
 from steadyhead.visits.numbers import work_out
@@ -27,7 +28,7 @@ def litres(rows, *nodes):
 @pytest.mark.source(kind="common practice", ref="design handbook 3.8, drain budget of station A")
 @pytest.mark.parametrize(
     ("nodes", "cubic_metres"),
-    [(("B3",), "19"), (("E", "F", "G", "H1"), "2.9"), (("H4",), "26.6"), ((), "52")],
+    [(("B3",), "19"), (("E", "F", "G"), "2.9"), (("H4",), "26.6"), ((), "52")],
 )
 def test_the_first_visit_to_station_a_lets_off_what_the_handbook_says(nodes, cubic_metres):
     assert litres(budget("first"), *nodes) / 1e3 == pytest.approx(float(cubic_metres), rel=0.02)
@@ -35,23 +36,85 @@ def test_the_first_visit_to_station_a_lets_off_what_the_handbook_says(nodes, cub
 
 @pytest.mark.source(kind="common practice", ref="design handbook 3.8: yearly 0.4 L/s for 35 min, 0.8 m³")
 def test_the_yearly_visit_to_station_a_lets_off_0_8_cubic_metres():
-    assert litres(budget("yearly")) / 1e3 == printed("0.8")
+    at_trickle = [row for row in budget("yearly") if row.flow == 0.4e-3]
+    assert litres(at_trickle) / 1e3 == printed("0.8")
+    assert sum(row.seconds for row in at_trickle) == 35 * 60.0
 
 
-def test_every_row_names_a_drain_of_the_station():
-    assert {row.drain for row in budget("first")} == {"TD"}
+def test_every_row_but_the_flush_names_a_drain_of_the_station():
+    assert {row.drain for row in budget("first") if row.node != "B3"} == {"TD"}
     assert all(row.flow > 0 and row.seconds > 0 for row in budget("first"))
+
+
+@pytest.mark.parametrize(("kind", "step"), [("first", "H1"), ("new_setting", "H1"), ("yearly", "Y7")])
+def test_setting_to_duty_lets_the_duty_flow_off_for_each_reducer(kind, step):
+    rows = [row for row in budget(kind) if row.node.startswith(step)]
+    assert [(row.node, row.flow) for row in rows] == [(f"{step}.RV", 5e-3)]
+
+
+def test_setting_to_duty_lets_off_no_more_than_can_run():
+    layout = read_layout(station_a())
+    rows = drains.budget(
+        station_a(), layout, "first", trickle=0.4e-3, flow_points=POINTS_A, reachable=3e-3
+    )  # fmt: skip
+    assert next(row for row in rows if row.node == "H1.RV").flow == 3e-3
+
+
+def test_a_plan_counts_on_what_runs_at_duty_through_the_part_open_inlet_valve():
+    narrow = work_out(station_a(TD__kv="Kv 6", TD__allowed=None), "first", samples=10)
+    row = next(row for row in narrow.drain_budget if row.node == "H1.RV")
+    assert row.flow < 6 / 3600 * 2.0
+
+
+def test_a_yearly_visit_with_consumers_connected_lets_nothing_off():
+    assert budget("yearly", station_a(IV2__tight="no")) == ()
+    assert budget("first", station_a(IV2__tight="no")) != ()
 
 
 def test_a_station_without_a_test_drain_lets_nothing_off():
     assert budget("first", without_part(STATION_A, "TD")) == ()
 
 
-def test_a_strainer_drain_takes_the_flush():
+def with_inlet_drain(kv):
+    """Return station A with a drain on its strainer."""
     data = {**STATION_A, "line": [*STATION_A["line"]]}
-    data["line"].insert(3, {"part": "drain", "id": "SD", "size": "DN 50"})
-    flush = next(row for row in budget("first", type(station_a()).model_validate(data)) if row.node == "B3")
-    assert flush.drain == "SD"
+    data["line"].insert(3, {"part": "drain", "id": "SD", "size": "DN 50", "kv": kv})
+    return Station.model_validate(data)
+
+
+def flushed(station):
+    return drains.flush(station, read_layout(station))
+
+
+def test_without_an_inlet_drain_the_flush_leaves_by_the_open_pipe_never_by_the_test_drain():
+    way = flushed(station_a())
+    assert (way.drain, way.drain_velocity) == ("", None)
+    assert next(row for row in budget("first") if row.node == "B3").drain == ""
+    assert "NUM-07" not in {f.code for f in work_out(station_a(), "first", samples=10).findings}
+
+
+@pytest.mark.source(
+    kind="analytic", ref="Kv √bar over π D²/4: Kv 40 at 10.6 bar is 36 L/s, 2.0 m/s in DN 150"
+)
+def test_a_large_inlet_drain_takes_the_flush():
+    way = flushed(with_inlet_drain("Kv 40"))
+    assert way.drain == "SD"
+    assert way.drain_velocity == pytest.approx(2.05, abs=0.02)
+    assert way.flow * 1e3 == pytest.approx(17.7, abs=0.05)
+
+
+def test_an_inlet_drain_that_cannot_carry_grit_leaves_the_flush_to_the_open_pipe():
+    station = with_inlet_drain("Kv 10")
+    way = flushed(station)
+    assert way.drain == ""
+    told = next(f for f in work_out(station, "first", samples=10).findings if f.code == "NUM-07")
+    assert told.margin is not None
+    assert told.margin.si < 0
+
+
+def test_the_flush_out_of_the_open_pipe_is_charged_to_no_drain():
+    station = station_a(TD__allowed="36 m³")
+    assert "NUM-04" not in {f.code for f in work_out(station, "first", samples=10).findings}
 
 
 def test_more_water_than_the_permit_allows_is_told():
@@ -61,6 +124,11 @@ def test_more_water_than_the_permit_allows_is_told():
     assert told.margin is not None
     assert told.margin.si < 0
     assert not work_out(station, "yearly", samples=10).findings
+
+
+def test_a_shut_outlet_takes_in_little():
+    stores = drains.outlet_storage(read_layout(station_a()))
+    assert stores * 1e5 == pytest.approx(30e-3 * drains.spool_compressibility() * 1e5)
 
 
 @pytest.mark.source(kind="own estimate", ref="design handbook 0.4: 0.15 m³ steel spool, about 10 mL per bar")

@@ -133,6 +133,88 @@ def test_a_closing_time_stated_at_trickle_is_expected_at_trickle(plan_a):
     assert plan_a.bands["closing.time"].nominal == pytest.approx(5.6, abs=0.06)
 
 
+def test_a_trip_that_is_held_reads_the_trip_whatever_the_gauge_is_worth(plan_a):
+    """The setting gauge both says the trip and is read: what is left is the hand and the eye."""
+    held, running = plan_a.bands["trip_held.T3"], plan_a.bands["trip_set.T3"]
+    assert held.nominal == pytest.approx(5.1e5, abs=1.0)
+    assert held.high - held.low < 0.2e5 < running.high - running.low
+
+
+@pytest.mark.source(kind="analytic", ref="a run is read up to a step late: half of 0.075 bar in the middle")
+@pytest.mark.parametrize("way", ["trip", "trip_set"])
+def test_the_middle_of_a_run_lies_at_the_trip_its_reading_half_a_step_above(plan_a, way):
+    middle, reading = plan_a.bands[f"{way}_mid.T3"], plan_a.bands[f"{way}.T3"]
+    assert middle.nominal == pytest.approx(5.1e5, abs=1.0)
+    assert reading.nominal - middle.nominal == pytest.approx(0.0375e5)
+    assert abs(5.1e5 - 0.5 * (middle.low + middle.high)) < 0.03e5
+
+
+@pytest.mark.source(kind="common practice", ref="design handbook 10.2: 5.31 is P_T with its RSS tolerance up")
+def test_an_as_found_trip_is_valid_within_its_tolerance_both_ways():
+    """Class 1.0 on 0 to 10 bar: the tolerance of the worked example."""
+    edges = work_out(station_a(), "yearly", samples=10).target_reading
+    assert edges["trip_high"] / 1e5 == printed("5.31")
+    assert edges["trip_low"] == pytest.approx(2 * 5.1e5 - edges["trip_high"])
+
+
+def test_a_reducer_at_its_lowest_setting_stands_below_its_trickle_reading(plan_a):
+    assert plan_a.spring_lowest == {"RV": 1.5e5}
+    lowest, full = plan_a.bands["lowest.T3"], plan_a.bands["v2_drain_lowest.T3"]
+    assert lowest.nominal == pytest.approx(1.8e5, abs=10.0)
+    assert full.high < lowest.high < plan_a.bands["trickle.T3"].low
+    assert full.nominal < 1.5e5
+
+
+def test_with_consumers_connected_the_shut_off_is_clocked_at_their_flow():
+    passing = work_out(station_a(IV2__tight="no"), "yearly", samples=FEW)
+    service, trickle = passing.bands["closing_service.time"], passing.bands["closing.time"]
+    assert service.high - service.low > trickle.high - trickle.low
+    assert service.nominal != pytest.approx(trickle.nominal, rel=0.02)
+    assert "closing_service.time" not in work_out(station_a(), "yearly", samples=5).bands
+
+
+def test_water_from_the_inlet_closes_a_shut_off_behind_the_reducer_no_slower_where_it_was_not_timed():
+    def seconds(medium):
+        station = default_station(SO__closing_medium=medium)
+        return work_out(station, "yearly", samples=10).bands["closing.time"].nominal
+
+    assert seconds("station inlet") < 0.8 * seconds("own inlet")
+
+
+class TestPumped:
+    """How far the outlet is pumped, and the leak that is accepted there."""
+
+    def test_out_of_the_way_it_goes_to_the_test_limit_in_service_it_stays_below_the_trip(self, plan_a):
+        free, guarded = plan_a.pumped["out_of_way"], plan_a.pumped["in_service"]
+        assert free.reading == pytest.approx(plan_a.target_reading["trip_high"])
+        assert guarded.reading == pytest.approx(plan_a.target_reading["trip_low"] - 0.1e5)
+
+    def test_a_leak_no_hand_keeps_up_with_is_not_measured_by_pump(self, plan_a):
+        """A tenth of 1.8 L/s is 10.8 L/min; a hand brings 0.8."""
+        assert not plan_a.pumped["out_of_way"].by_pump
+        assert plan_a.pumped["out_of_way"].strokes == 40.0
+
+    @pytest.mark.source(
+        kind="analytic", ref="a tenth of 0.06 L/s is 18 strokes of 20 mL a minute, less below"
+    )
+    def test_a_small_leak_is_told_in_strokes_per_minute_and_scaled(self):
+        plan = work_out(station_a(demand__night="0.06 L/s"), "yearly", samples=10)
+        free, guarded = plan.pumped["out_of_way"], plan.pumped["in_service"]
+        assert free.by_pump
+        assert free.strokes == pytest.approx(18.0)
+        share = (guarded.reading - 4e5) / (free.reading - 4e5)
+        assert guarded.strokes == pytest.approx(18.0 * share)
+
+    def test_a_zone_that_may_draw_nothing_accepts_no_leak(self):
+        plan = work_out(station_a(demand__zero_possible="yes"), "yearly", samples=10)
+        assert {one.leak for one in plan.pumped.values()} == {0.0}
+
+    def test_a_reducer_alone_is_pumped_to_its_test_limit(self):
+        plan = work_out(without_part(STATION_A, "SO"), "yearly", samples=10)
+        assert list(plan.pumped) == ["out_of_way"]
+        assert plan.pumped["out_of_way"].reading == pytest.approx(plan.test_limit["outlet"])
+
+
 @pytest.mark.source(kind="analytic", ref="0.4 bar step over 0.6875 bar/turn and so on: ΔP over bar per turn")
 def test_turns_to_the_trip_are_the_rise_over_bar_per_turn(plan_a):
     rise = plan_a.bands["at_trip.T3"].nominal - plan_a.bands["trickle.T3"].nominal

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from datetime import date
 
 import pytest
 
@@ -11,8 +12,8 @@ from steadyhead.findings.catalogue.procedure import ENTRIES
 from steadyhead.findings.model import Finding
 from steadyhead.records.station import Station
 from steadyhead.units import US
-from steadyhead.visits.feasibility import Refused, feasibility
-from steadyhead.visits.plan import build, findings, plan
+from steadyhead.visits.feasibility import Refused, feasibility, past_due
+from steadyhead.visits.plan import build, findings, not_released, plan
 from tests.visits.plan_stations import (
     ALONE,
     DOWN,
@@ -25,6 +26,7 @@ from tests.visits.plan_stations import (
     setting,
     station,
     top,
+    weak_outlet,
     without,
 )
 
@@ -80,8 +82,13 @@ RAISED = [
     ("PLAN-25", PAIR, (), Severity.HEED),
     ("PLAN-26", UP, (block("station", fire_water="yes"),), Severity.ASK),
     ("PLAN-26", ALONE, (block("station", fire_water="yes"),), Severity.HEED),
+    ("PLAN-26", UP, (block("station", kind="fire main"),), Severity.ASK),
+    ("PLAN-26", UP, (), Severity.HEED),
     ("PLAN-27", UP, (no_direction,), Severity.HEED),
     ("PLAN-28", DOWN, (no_between,), Severity.HEED),
+    ("PLAN-32", UP, (weak_outlet,), Severity.HEED),
+    ("PLAN-33", UP, (setting("IV1", tight="no"),), Severity.HEED),
+    ("PLAN-34", UP, (), Severity.NOTE),
     ("PLAN-31", ALONE, (setting("IV2", tight="no"), NO_PUMP), Severity.HEED),
 ]
 
@@ -112,8 +119,34 @@ def assert_told(finding: Finding) -> None:
             assert "!" not in words
 
 
+def test_a_gauge_past_its_date_is_told_on_the_day_and_named_for_no_proof():
+    late = top(gauges=[{"id": "TG-1", "span": "10 bar", "accuracy": "0.6 %", "due": "2024-06-30"}])
+    of = station(UP, late)
+    given = numbers(of)
+    [finding] = past_due(of, date(2026, 11, 25))
+    assert (finding.code, finding.severity) == ("PLAN-35", Severity.HEED)
+    assert_told(finding)
+    plan = build(of, "first", "", given, day=date(2026, 11, 25))
+    assert "PLAN-35" in {note.id for note in plan.notes}
+    assert "note.gauges" not in {note.id for note in plan.notes}
+    assert {"A6.due", "A6.past_due"} <= {m.id for m in plan.node("A6").do}
+    assert "TG-1 due 2024-06-30" in plan.node("A6").do[0].params["gauges_due"]
+    on_time = build(of, "first", "", given, day=date(2024, 6, 30))
+    assert "A6.past_due" not in {m.id for m in on_time.node("A6").do}
+    assert past_due(of, None) == ()
+
+
+def test_a_design_that_is_not_released_stands_on_the_face_of_its_plan():
+    plan = made(UP)
+    stop, heed = Finding("PLAN-02", "line", Severity.STOP), Finding("PLAN-23", "line", Severity.HEED)
+    face = not_released(plan, [stop, heed])
+    assert [note.id for note in face.notes[:2]] == ["note.not_released", "PLAN-02"]
+    assert face.notes[2:] == plan.notes
+    assert not_released(plan, [heed]) is plan
+
+
 def test_every_code_of_the_plan_is_raised_by_a_test_here():
-    by_numbers = {"PLAN-29", "PLAN-30"}
+    by_numbers = {"PLAN-29", "PLAN-30", "PLAN-35"}
     assert {entry.code for entry in ENTRIES} == {code for code, *_ in RAISED} | by_numbers
     assert {entry.code for entry in ENTRIES} <= set(CATALOGUE)
 

@@ -161,3 +161,12 @@ def test_a_return_to_service_fills_tries_the_outlet_valve_reads_trickle_and_open
 def test_an_unknown_kind_names_the_known_ones():
     with pytest.raises(InputError, match=r"^kind: got 'weekly'.* Use one of: first, yearly"):
         made(UP, kind="weekly")  # type: ignore[arg-type]
+
+
+def test_after_the_strainer_the_pilot_filters_are_looked_at_and_not_opened():
+    """Opened, each would make its own proofs stale (table of repairs); the step sends there instead."""
+    look = made(UP, kind="after_repair", item="strainer").node("B5")
+    assert not look.touches
+    assert {m.id for m in look.do} == {"B5.look"}
+    assert look.otherwise[0].then.id == "B5.dirty.then"
+    assert made(UP).node("B5").touches == ("SO.feed", "RV.filter")

@@ -25,6 +25,7 @@ from tests.visits.plan_stations import (
     setting,
     station,
     top,
+    weak_outlet,
     without,
 )
 
@@ -112,13 +113,13 @@ def test_a_shut_off_that_senses_the_consumer_side_leads_to_injection():
 
 
 def test_the_shut_off_moved_behind_the_reducer_changes_the_steps_that_know_their_place():
-    """A1 to A4, A6 to A8, D1, D2, D4, E0, EF3, G3 to G5, H1, H4, H6, J3 on and K stay as they are."""
+    """A1 to A4, A6 to A8, D1 to D3, E0, EF3, G3 to G5, H1, H4, H6, J3 on and K stay as they are."""
     assert_changes(
         UP,
         shut_off_after_the_reducer,
         added={"DS0", "DS1", "DS2", "DS3", "DS4", "DS4x", "DS5", "DS6", "DS7"},
         removed={"ES1.RV", "ES3.SO", "ES4.SO", "ES5.SO", "ES6.SO", "F2R.SO"},
-        changed={"A5", "B2", "B5", "C1", "C3", "C5", "D3.RV"}
+        changed={"A5", "B2", "B5", "C1", "C3", "C5", "D4.SO"}
         | {"EF1.RV", "EF2.SO", "ES2.RV", "F1.SO", "F2.SO", "F3.SO", "F5.SO"}
         | {"G1.SO", "G2.SO", "H2.RV", "H5", "J1", "J2"},
     )
@@ -143,7 +144,8 @@ def test_a_self_resetting_shut_off_adds_reset_and_cycles_and_an_alarm_that_must_
 
 
 def test_without_a_pump_the_outlet_valve_is_tried_by_the_reducer():
-    assert_changes(UP, top(equipment={"hand_pump": "no"}), changed={"A6", "D2"})
+    """D2 turns the screw, so that EF1 is held against what D2 found."""
+    assert_changes(UP, top(equipment={"hand_pump": "no"}), changed={"A6", "D2", "EF1.RV"})
 
 
 @pytest.mark.parametrize(
@@ -163,7 +165,7 @@ def test_an_outlet_valve_that_passes_leads_to_injection_and_takes_the_lockup_awa
         setting("IV2", tight="no"),
         added=INJECTED | {"H1F.RV"},
         removed=LIVE | {"D2", "D3.RV", "EF3.RV", "H2.RV"},
-        changed={"EF1.RV", "ES1.RV", "F5.SO", "G1.SO", "G2.SO", "G4", "H1.RV", "H4", "J1", "J4"},
+        changed={"C1S.SO", "EF1.RV", "ES1.RV", "F5.SO", "G1.SO", "G2.SO", "G4", "H1.RV", "H4", "J1", "J4"},
     )
 
 
@@ -184,8 +186,54 @@ def test_a_spring_that_closes_changes_what_a_bleed_and_a_stroke_do():
     assert_changes(UP, setting("SO", closes_by="spring"), changed={"C3", "C4", "D4.SO", "F2.SO"})
 
 
-def test_fire_water_changes_permits_calls_isolation_and_the_end():
-    assert_changes(UP, block("station", fire_water="yes"), changed={"A2", "A3", "B1", "J5"})
+NO_FIRE = block("demand", fire=None)
+
+
+@pytest.mark.parametrize(
+    ("name", "change"),
+    [
+        pytest.param(DOWN, block("station", fire_water="yes"), id="said so"),
+        pytest.param(ALONE, block("station", kind="fire main"), id="a fire main"),
+        pytest.param(UP, None, id="a fire demand"),
+    ],
+)
+def test_fire_water_changes_permits_calls_isolation_and_the_end(name, change):
+    """However the file says it: the flag, the kind of station, or a fire demand."""
+    before, after = (made(name), made(name, change)) if change else (made(name, NO_FIRE), made(name))
+    assert differences(before, after) == {
+        "added": set(),
+        "removed": set(),
+        "changed": {"A2", "A3", "B1", "J5"},
+    }
+    assert "PLAN-26" in {note.id for note in after.notes}
+    assert "PLAN-26" not in {note.id for note in before.notes}
+
+
+def test_closing_water_from_the_station_inlet_past_the_reducer_is_followed_stroked_watched_and_left_open():
+    change = setting("SO", closing_medium="station inlet")
+    assert_changes(DOWN, change, changed={"A5", "A7", "D4.SO", "F2.SO", "J4"})
+
+
+def test_closing_water_that_is_not_known_is_looked_for():
+    assert_changes(DOWN, setting("SO", closing_medium="not known"), changed={"A5"})
+
+
+def test_ahead_of_the_reducer_the_station_inlet_is_the_valves_own():
+    assert_changes(UP, setting("SO", closing_medium="station inlet"), changed=set())
+
+
+def test_an_inlet_valve_that_passes_asks_for_a_second_one_further_up():
+    change = setting("IV1", tight="no")
+    assert_changes(UP, change, changed={"B1"})
+    plan = made(UP, change)
+    assert {"PLAN-33"} <= {note.id for note in plan.notes}
+    assert "V2.second" in {rule.id for rule in plan.invariants}
+
+
+def test_an_outlet_section_rated_below_the_trip_leads_to_injection():
+    """Rated 5.0 bar in normal running at the datum, trip 5.2 bar: the line is never raised to it."""
+    assert_changes(UP, weak_outlet, added=INJECTED, removed=LIVE, changed=BY_METHOD)
+    assert "PLAN-32" in {f.code for f in feasibility(station(UP, weak_outlet)).findings}
 
 
 def test_without_another_feed_only_the_isolation_changes():

@@ -7,7 +7,7 @@ import pytest
 from steadyhead.units import METRIC, US
 from steadyhead.visits.plan import KINDS
 from steadyhead.visits.text import group_of, render
-from tests.visits.plan_stations import DOWN, LAYOUTS, PAIR, UP, block, made, top
+from tests.visits.plan_stations import DOWN, LAYOUTS, PAIR, UP, block, made, numbers, station, top
 
 
 @pytest.mark.parametrize("name", LAYOUTS)
@@ -33,7 +33,7 @@ def test_narrower_and_in_us_units():
 
 def test_turn_tables_drain_budget_rules_and_deferring_words_stand_in_it():
     text = render(made(UP))
-    assert "Turns that raise RV: plate, 0.70 bar/turn" in text
+    assert "RV from trickle reading: plate, 0.70 bar/turn" in text
     assert "Stop after 0.25 turns." in text
     assert "Water let off" in text
     assert "20.6 m³" in text
@@ -91,3 +91,19 @@ def test_a_pair_prints_both_ways_of_both_pilots():
     text = render(made(PAIR, top(alarm=None)))
     assert "E0.RV1" in text
     assert "Does the factory setting of RV2 fit the released design?" in text
+
+
+def test_desk_work_stands_apart_from_the_time_at_the_valves_and_both_ways_are_told():
+    head = " ".join(render(made(UP)).split())[:600]
+    assert "min by the way taken, before travelling 25 min, afterwards 30 min" in head
+    assert "before travelling" not in " ".join(render(made(UP, kind="yearly")).split())[:600]
+
+
+def test_each_opening_of_the_inlet_valve_is_printed_with_what_the_section_then_sees():
+    of = station(UP)
+    text = render(made(UP), numbers=numbers(of))
+    table = text[text.index("── Outlet section") : text.index("── RV from")]
+    assert "turns           1.00   2.00   3.00" in table
+    assert "expected bar" in table
+    assert "at worst bar" in table
+    assert "── Outlet section" not in render(made(UP))

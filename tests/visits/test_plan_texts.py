@@ -4,17 +4,19 @@ from __future__ import annotations
 
 import re
 from dataclasses import replace
+from datetime import date
 from itertools import chain
 
 import pytest
 
 from steadyhead.errors import InputError
-from steadyhead.findings import Amount
+from steadyhead.findings import Amount, Finding, Severity
 from steadyhead.procedure.flaws import validate
+from steadyhead.records.plan_numbers import Flush
 from steadyhead.records.procedure import Message, Procedure
 from steadyhead.units import METRIC, UK, US
 from steadyhead.visits.feasibility import Refused
-from steadyhead.visits.plan import KINDS, build
+from steadyhead.visits.plan import KINDS, build, not_released
 from steadyhead.visits.texts import fields, is_known, say
 from steadyhead.visits.texts.en import EN
 from steadyhead.visits.texts.saying import amount
@@ -73,6 +75,15 @@ VARIANTS = (
     ),
     (setting("SO", limit_switch=None, factory={"pressure": "5.2 bar"}), top(alarm=None)),
     (top(credited=[{"failure": "reducer fails open", "within": "2 s"}]),),
+    (setting("SO", closing_medium="station inlet"),),
+    (setting("SO", closing_medium="not known"),),
+    (setting("IV2", tight="no"), block("supply", main=None)),
+    (
+        setting("IV2", tight="no"),
+        setting("IV1", tight="no"),
+        setting("SO", sensing_tap="shared with reducer"),
+    ),
+    (setting("SO", tell_tale="none"), setting("IV2", tight="no")),
 )
 ANY = (
     (),
@@ -84,6 +95,7 @@ ANY = (
     (without("T4"), top(equipment={"hand_pump": "no"})),
     (block("station", fire_water="yes", hazards=["electric"], control_room=None, sensitive_consumers=None),),
     (block("demand", zero_possible="yes"), top(gauges=[])),
+    (setting("IV1", tight="no"),),
     (block("zone", other_feed="no"), top(gauges=[{"id": "G", "span": "10 bar", "accuracy": "1 %"}])),
     (without("ST"), strip_pilots, plain_valves),
     (setting("IV1", closes="anticlockwise"), setting("TD", runs_to=None)),
@@ -116,8 +128,24 @@ def everything() -> list[Procedure]:
         found += [plan for kind in KINDS for plan in _made(name, (with_bypass,), kind)]
     found += _made(UP, (without("T2"),), "first") + _made(UP, (without("T2"),), "yearly")
     found.append(made(UP, kind="after_repair", item="inlet range"))
-    found.append(build(station(UP), "first", "", replace(numbers(station(UP)), flow_points=())))
-    return found
+    return [*found, *by_figures()]
+
+
+def by_figures() -> list[Procedure]:
+    """Return plans whose words depend on the figures, on the day, or on the design."""
+    of, bare = station(UP), station(UP, top(equipment={"hand_pump": "no"}))
+    given = numbers(of)
+    weak = {name: replace(one, by_pump=False) for name, one in given.pumped.items()}
+    stiff = {"first_turn": {}, "first_turn_lowest": {}, "per_quarter": {}}
+    late = date(2099, 1, 1)
+    return [
+        build(of, "first", "", replace(given, flow_points=(), flush=None)),
+        build(of, "first", "", replace(given, flush=Flush(0.01, "ID", 1.0, 1.1), pumped=weak)),
+        build(bare, "first", "", replace(numbers(bare), **stiff)),
+        build(of, "first", "", replace(given, **stiff), day=late),
+        build(of, "yearly", "", given, day=late),
+        not_released(build(of, "yearly", "", given), [Finding("PLAN-02", "line", Severity.STOP)]),
+    ]
 
 
 def _made(name, changes, kind) -> list[Procedure]:
@@ -175,7 +203,16 @@ def test_every_text_keeps_the_tone():
 
 
 def test_every_sentence_of_a_step_ends_and_is_short():
-    whole = (".title", ".title_full", ".title_plain", ".fits", ".set")
+    whole = (
+        ".title",
+        ".title_full",
+        ".title_plain",
+        ".title_look",
+        ".title_kept",
+        ".title_opened",
+        ".title_service",
+    )
+    whole += (".fits", ".set")
     for text_id, words in EN.items():
         is_step = re.match(r"[A-Z]+\d", text_id) is not None
         if not is_step or ".in." in text_id or text_id.endswith(whole):
@@ -206,10 +243,10 @@ def test_a_text_that_is_not_there_or_lacks_a_parameter_is_an_error_of_ours():
         pytest.param(Amount("pressure", 5.2e5), "5.20 bar", "75.4 psi", id="pressure"),
         pytest.param(Amount("pressure", 7.5e3), "0.075 bar", "1.09 psi", id="small step"),
         pytest.param(Amount("pressure", 0.0), "0.00 bar", "0.0 psi", id="zero"),
-        pytest.param(Amount("volume", 1.4e-5), "14 mL", "0 US gal", id="a few millilitres"),
-        pytest.param(Amount("volume", 0.0005), "0.50 L", "0 US gal", id="half a litre"),
+        pytest.param(Amount("volume", 1.4e-5), "14 mL", "14 mL", id="a few millilitres"),
+        pytest.param(Amount("volume", 0.0005), "0.50 L", "0.13 US gal", id="half a litre"),
         pytest.param(Amount("volume", 0.25), "250 L", "66 US gal", id="litres"),
-        pytest.param(Amount("volume", 48.6), "48.6 m³", "12839 US gal", id="cubic metres"),
+        pytest.param(Amount("volume", 48.6), "48.6 m³", "12800 US gal", id="cubic metres"),
         pytest.param(Amount("time", 60.0), "60 s", "60 s", id="a minute"),
         pytest.param(Amount("time", 900.0), "15 min", "15 min", id="minutes"),
         pytest.param(Amount("ratio", 0.1), "10 %", "10 %", id="share"),

@@ -37,6 +37,8 @@ def test_every_question_of_the_twin_stands_at_a_step_of_the_first_plan(name):
         "duty.T1",
         "lockup_set.T2",
         "reset.T3",
+        "trip.T3",
+        "trip_set.T3",
         "trickle_set.T2",
     }
 
@@ -51,7 +53,7 @@ def test_the_plan_of_an_example_prints(name):
 @pytest.mark.parametrize(
     ("change", "changed"),
     [
-        pytest.param(top(equipment={"hand_pump": "no"}), {"A6", "D2"}, id="no pump"),
+        pytest.param(top(equipment={"hand_pump": "no"}), {"A6", "D2", "EF1.RV"}, id="no pump"),
         pytest.param(setting("SO", tell_tale="none"), {"ES4.SO", "F1.SO"}, id="no tell-tale"),
         pytest.param(
             setting("SO", closes_by="spring"), {"C3", "C4", "D4.SO", "F2.SO"}, id="closed by a spring"

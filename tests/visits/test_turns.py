@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import itertools
+
 import pytest
 
 from steadyhead.hydraulics import build
@@ -21,8 +23,9 @@ def plan_a():
     return work_out(station_a(**AT_TRICKLE), "first", samples=10)
 
 
-def table(plan, spring, valve="RV"):
-    return next(t for t in plan.turn_tables if t.spring == spring and t.valve == valve)
+def table(plan, spring, valve="RV", start="trickle"):
+    tables = plan.turn_tables
+    return next(t for t in tables if (t.spring, t.valve, t.start) == (spring, valve, start))
 
 
 @pytest.mark.source(
@@ -84,6 +87,32 @@ def test_no_first_turn_is_given_where_even_the_smallest_is_too_much():
 
 def test_the_plan_gives_a_first_turn_for_every_reducer(plan_a):
     assert plan_a.first_turn == {"RV": 0.25}
+    assert plan_a.first_turn_lowest == {"RV": 0.25}
+
+
+def test_where_no_first_turn_is_safe_the_plan_says_so_and_gives_none():
+    station = station_a(
+        RV__duty={"pressure": "5.0 bar", "flow": "0.4 L/s"}, RV__lockup="5.05 bar",
+        RV__pilot={"spring_low": "1.5 bar", "spring_high": "12 bar", "per_turn": "2 bar/turn"},
+    )  # fmt: skip
+    plan = work_out(station, "first", samples=10)
+    assert "NUM-06" in {finding.code for finding in plan.findings}
+    assert "RV" not in plan.first_turn
+    assert plan.first_turn_lowest["RV"] > 0.0
+
+
+@pytest.mark.source(kind="common practice", ref="design handbook 3.8: 0.69 bar/turn, twice and four times")
+def test_a_quarter_turn_is_told_for_three_springs(plan_a):
+    assert [rise / BARS for rise in plan_a.per_quarter["RV"]] == pytest.approx([0.17, 0.34, 0.69], abs=0.005)
+
+
+def test_a_table_from_the_lowest_setting_rises_by_the_quarter_turn(plan_a):
+    for spring, rise in zip(("plate", "twice as stiff"), plan_a.per_quarter["RV"], strict=False):
+        readings = table(plan_a, spring, start="lowest").readings["T3"]
+        assert readings[0] == pytest.approx(plan_a.spring_lowest["RV"], abs=0.3e5)
+        steps = [b - a for a, b in itertools.pairwise(readings)]
+        assert steps == pytest.approx([rise] * len(steps), rel=0.15)
+        assert len(readings) <= 9
 
 
 @pytest.mark.source(kind="analytic", ref="15° of 2 bar/turn are 0.083 bar, half of 0.15 bar is 0.075 bar")

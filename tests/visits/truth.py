@@ -265,13 +265,14 @@ class Truth:
         self.show("static", still, "T0", "T1")
         self.show("v2", still, "T1")
         self.shown["v2.loss"] = self._loss(still, "T0", "T1")
-        self._full_drain(self.moved(found))
+        self._full_drain("v2_drain", self.moved(found), "T1", "T3")
         lockup = self.moved(found)
         trickle = self.running(lockup, self.trickle, self.share)
         if trickle is not None:
             self.show("trickle", trickle, "T1", "T2", "T3")
         for reducer in self.reducers:
             self.show("lockup", {self.tap_of(reducer): self.still(reducer, found)}, self.tap_of(reducer))
+        self._lowest(found)
         if self.shut_off is not None and self.shut_off.trip is not None:
             self._trip(self.shut_off, found, lockup)
         if len(self.reducers) > 1:
@@ -284,12 +285,23 @@ class Truth:
         self._set_and_flow(found)
         return self.shown
 
-    def _full_drain(self, lockup: dict[str, float]) -> None:
+    def _lowest(self, found: dict[str, float]) -> None:
+        """Turn each reducer to its lowest setting: its spring may go slack, or stop above its plate."""
+        for reducer in self.reducers:
+            rise = self.model.lockup[reducer.id].si - reducer.duty.pressure.si
+            bottom = reducer.pilot.spring_low.si * self.rng.uniform(0.5, 1.1) + rise
+            low = {**found, reducer.id: bottom}
+            tap = self.tap_of(reducer)
+            self.show("lowest", {tap: self.still(reducer, low)}, tap)
+            if tap == "T3":
+                self._full_drain("v2_drain_lowest", self.moved(low), "T3")
+
+    def _full_drain(self, situation: str, lockup: dict[str, float], *taps: str) -> None:
         flow = self.stated.demand.peak.si
         for _ in range(8):
             steady = self.state(lockup, 1.0, self.share, flow)
             flow = steady.drains["TD"]
-        self.show("v2_drain", steady, "T1", "T3")
+        self.show(situation, steady, *taps)
 
     def _trip(self, shut_off: ShutOff, found: dict[str, float], at_trickle: dict[str, float]) -> None:
         assert shut_off.trip is not None
@@ -301,8 +313,11 @@ class Truth:
         wanted = target + DENSITY_GRAVITY * height - error
         lockup, steady = self.turn_until(self.last, "T3", wanted, self.moved(found), self.trickle, self.share)
         acts = trip + even(rng, drift) + bell(rng, tolerance)
-        self.show("trip", {"T3": acts + rng.uniform(0.0, tolerance / 2)}, "T3")
-        self.show("trip_set", {"T3": wanted + bell(rng, tolerance) + rng.uniform(0.0, tolerance / 2)}, "T3")
+        for situation, at in (("trip", acts), ("trip_set", wanted + bell(rng, tolerance))):
+            seen = at + rng.uniform(0.0, tolerance / 2)
+            self.show(situation, {"T3": seen}, "T3")
+            self.show(f"{situation}_mid", {"T3": seen - tolerance / 4}, "T3")
+        self.show("trip_held", {"T3": wanted + even(rng, 0.05e5)}, "T3")
         if shut_off.dead_band is not None:
             self.show("reset", {"T3": acts - shut_off.dead_band.si * (1.0 + even(rng, 0.2))}, "T3")
         if steady is None:

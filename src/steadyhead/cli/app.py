@@ -5,12 +5,14 @@ from __future__ import annotations
 import os
 import sys
 from collections.abc import Sequence
+from contextlib import suppress
 from enum import StrEnum
 from typing import Annotated
 
 import typer
 
 from steadyhead import __version__
+from steadyhead.cli.streams import NO_ROOM
 from steadyhead.errors import InputError, InputErrors, StationError
 
 FINE, FORBIDDEN, UNUSABLE, FAULT = 0, 1, 2, 3
@@ -46,32 +48,35 @@ Pdf = Annotated[str, typer.Option("--pdf", metavar="OUT", help="Write the paper 
 
 
 def run(arguments: Sequence[str]) -> int:
-    """Run one command and return its exit status; errors are said on standard error."""
+    """Run one command and return its exit status; errors are said on standard error.
+
+    With ``--json`` what cannot be used is told on standard output too, as data.
+    """
     try:
-        result = app(args=list(arguments), standalone_mode=False)
+        result = app(args=list(arguments) or ["--help"], standalone_mode=False)
+        if not arguments:
+            return UNUSABLE
         return result if isinstance(result, int) else FINE
+    except SystemExit as leaving:
+        if isinstance(leaving.__context__, BrokenPipeError):
+            raise leaving.__context__ from None
+        raise
     except typer.Abort:
         return 130
     except typer.TyperException as error:
-        print(
-            f"{error.format_message()}\n    Run 'steadyhead --help', or a command with --help.",
-            file=sys.stderr,
-        )
-        return UNUSABLE
+        remedy = "Run 'steadyhead --help', or a command with --help."
+        return _unusable(arguments, [InputError("command line", error.format_message(), remedy)])
     except InputErrors as errors:
-        from steadyhead.cli.showing import show_errors
-
-        show_errors(errors)
-        return UNUSABLE
+        return _unusable(arguments, errors.errors, errors.where, counted=True)
     except InputError as error:
-        print(f"{error.field}: {error.problem}\n    {error.remedy}", file=sys.stderr)
-        return UNUSABLE
+        return _unusable(arguments, [error])
     except StationError as error:
-        print(str(error), file=sys.stderr)
-        return UNUSABLE
+        return _unusable(arguments, [InputError("", str(error), "")])
     except (BrokenPipeError, KeyboardInterrupt):
         raise
     except Exception as fault:
+        if isinstance(fault, OSError) and fault.filename is None and fault.errno in NO_ROOM:
+            raise
         if os.environ.get("STEADYHEAD_TRACEBACK") == "1":
             raise
         print(
@@ -80,6 +85,29 @@ def run(arguments: Sequence[str]) -> int:
             file=sys.stderr,
         )
         return FAULT
+
+
+def _unusable(
+    arguments: Sequence[str], errors: Sequence[InputError], where: str = "", *, counted: bool = False
+) -> int:
+    """Say what cannot be used, to a person and with ``--json`` to a program; return the exit status."""
+    from steadyhead.cli.showing import show_errors, show_errors_json
+
+    show_errors(errors, where, counted=counted)
+    if "--json" in arguments:
+        show_errors_json(errors)
+    return UNUSABLE
+
+
+def say_no_room(problem: OSError) -> int:
+    """Say that standard output takes nothing more, and return the exit status."""
+    with suppress(OSError):
+        print(
+            f"standard output: cannot be written: {problem.strerror or problem}.\n"
+            "    Make room, or send it to another place. Papers already named as written are whole.",
+            file=sys.stderr,
+        )
+    return UNUSABLE
 
 
 @app.callback(invoke_without_command=True)
@@ -158,12 +186,15 @@ def release(
     folder: Annotated[
         str, typer.Option("--folder", help="Where the release goes; beside the file where left out.")
     ] = "",
+    again: Annotated[
+        bool, typer.Option("--again", help="Make a new revision of an unchanged file too.")
+    ] = False,
     json: AsJson = False,
 ) -> int:
     """Freeze a design: revision, hash, findings, who and when, in one file."""
     from steadyhead.cli.commands import do_release
 
-    return do_release(file, by, folder, json)
+    return do_release(file, by, folder, again, json)
 
 
 @app.command()

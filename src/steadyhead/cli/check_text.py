@@ -6,18 +6,20 @@ from collections.abc import Iterator
 
 from steadyhead.cli.showing import finding_lines, paragraph
 from steadyhead.findings import Severity
-from steadyhead.records.design import DesignSheet, ReducerSizing
-from steadyhead.records.ladder import Ladder, Stacking
+from steadyhead.records.design import DesignSheet, ReducerCase, ReducerSizing
+from steadyhead.records.ladder import FailurePeak, Ladder, Stacking
 from steadyhead.services.judging import Judged
-from steadyhead.units import UnitSet, say
+from steadyhead.services.taken import taken_by_default
+from steadyhead.units import UnitSet, say, say_typed
 
 
 def check_text(judged: Judged, units: UnitSet) -> str:
     """Return the whole result of `check` as text."""
     sheet, station = judged.sheet, judged.loaded.station
+    datum = station.station.datum
     lines = [
         f"{station.station.name} ({station.station.id}), {sheet.layout}",
-        f"Datum {say(station.station.datum.si, 'length', units)}; pressures are gauge, at datum.",
+        f"Datum {say_typed(datum.si, datum.text, 'length', units)}; pressures are gauge, at datum.",
         "",
         paragraph(verdict(sheet)),
     ]
@@ -26,6 +28,8 @@ def check_text(judged: Judged, units: UnitSet) -> str:
     for reducer in sheet.reducers:
         lines += ["", *_reducer(reducer, units)]
     lines += ["", *_findings(sheet, units)]
+    if sheet.defaults:
+        lines += ["", *_taken(sheet, units)]
     lines += [
         "",
         paragraph(
@@ -70,8 +74,13 @@ def _ladder(sheet: DesignSheet, ladder: Ladder, units: UnitSet) -> Iterator[str]
         (i.needed, "needed at the critical point"),
     ]
     known = [(pressure, words) for pressure, words in rows if pressure is not None]
-    for pressure, words in sorted(known, key=lambda row: -row[0]):
-        yield f"  {say(pressure, 'pressure', units):>11}  {words}"
+    told = [
+        (say(pressure, "pressure", units), words)
+        for pressure, words in sorted(known, key=lambda row: -row[0])
+    ]
+    wide = max(11, *(len(figure) for figure, _ in told))
+    for figure, words in told:
+        yield f"  {figure:>{wide}}  {words}"
     for stacking in (ladder.worst_case, ladder.root_sum_square):
         yield paragraph(_window(stacking, units, chosen=stacking is chosen), indent=2)
     for peak in ladder.peaks:
@@ -95,10 +104,7 @@ def _window(stacking: Stacking, units: UnitSet, *, chosen: bool) -> str:
     return f"{mark}: open from {low} to {high}."
 
 
-def _peak(peak: object, units: UnitSet) -> str:
-    from steadyhead.records.ladder import FailurePeak
-
-    assert isinstance(peak, FailurePeak)
+def _peak(peak: FailurePeak, units: UnitSet) -> str:
     credited = "credited" if peak.credited else "not credited"
     covered = {True: "covered", False: "NOT covered", None: "cover not known"}[peak.covered]
     height = "" if peak.peak is None else f", peak {say(peak.peak, 'pressure', units)}"
@@ -107,30 +113,32 @@ def _peak(peak: object, units: UnitSet) -> str:
 
 
 def _reducer(reducer: ReducerSizing, units: UnitSet) -> Iterator[str]:
-    kv = units.unit("flow_coefficient")
-    yield (
+    yield paragraph(
         f"Reducer {reducer.reducer}: {say(reducer.size, 'size', units)}, "
         f"{say(reducer.available_kv, 'flow_coefficient', units)} ({reducer.available_kv_provenance})"
     )
-    head = f"  {'case':<34} {'flow':>12} {'required ' + kv:>12} {'travel':>7} {'velocity':>10}"
-    yield f"{head}  {'sigma 1':>7} {'sigma 2':>7}  state"
-    for c in reducer.cases:
-        if c.inlet_case not in ("lowest", "static"):
-            continue
-        travel = "" if c.travel is None else f"{c.travel:.0%}"
-        required = (
-            "none"
-            if c.required_kv == float("inf")
-            else say(c.required_kv, "flow_coefficient", units).split()[-1]
-        )
-        sigma = (
-            ("", "") if c.sigma_1 is None or c.sigma_2 is None else (f"{c.sigma_1:.2f}", f"{c.sigma_2:.2f}")
-        )
-        case = f"{c.inlet_case} inlet, {c.flow_case} flow"
-        yield (
-            f"  {case:<34} {say(c.flow, 'flow', units):>12} {required:>12} {travel:>7} "
-            f"{say(c.velocity, 'velocity', units):>10}  {sigma[0]:>7} {sigma[1]:>7}  {c.state}"
-        )
+    kv = units.unit("flow_coefficient")
+    heads = ("case", "flow", f"required {kv}", "travel", "velocity", "sigma 1", "sigma 2", "state")
+    rows = [heads, *(_case(c, units) for c in reducer.cases if c.inlet_case in ("lowest", "static"))]
+    wide = [max(len(row[place]) for row in rows) for place in range(len(heads))]
+    for row in rows:
+        first, *figures, state = (f"{cell:>{size}}" for cell, size in zip(row, wide, strict=True))
+        yield f"  {first.strip():<{wide[0]}}  {'  '.join(figures)}  {state.strip()}"
+
+
+def _case(c: ReducerCase, units: UnitSet) -> tuple[str, ...]:
+    kv = "flow_coefficient"
+    required = "none" if c.required_kv == float("inf") else say(c.required_kv, kv, units).split()[-1]
+    return (
+        f"{c.inlet_case} inlet, {c.flow_case} flow",
+        say(c.flow, "flow", units),
+        required,
+        "" if c.travel is None else f"{c.travel:.0%}",
+        say(c.velocity, "velocity", units),
+        "" if c.sigma_1 is None else f"{c.sigma_1:.2f}",
+        "" if c.sigma_2 is None else f"{c.sigma_2:.2f}",
+        c.state,
+    )
 
 
 def _findings(sheet: DesignSheet, units: UnitSet) -> Iterator[str]:
@@ -140,3 +148,14 @@ def _findings(sheet: DesignSheet, units: UnitSet) -> Iterator[str]:
     yield "Findings, weightiest first (steadyhead why FILE CODE explains each)"
     for finding in sheet.findings:
         yield finding_lines(finding, units)
+
+
+def _taken(sheet: DesignSheet, units: UnitSet) -> Iterator[str]:
+    yield "Taken by default, not stated in the file (own estimates unless marked)"
+    moves = ""
+    for taken in taken_by_default(sheet, units):
+        if taken.moves != moves:
+            moves = taken.moves
+            yield f"  {moves}"
+        head = f"    {taken.where + ':':<8} "
+        yield paragraph(", ".join(taken.values) + ".", indent=len(head), first=head)

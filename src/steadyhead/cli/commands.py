@@ -3,20 +3,26 @@
 from __future__ import annotations
 
 import sys
-from datetime import date
+from datetime import UTC, date, datetime
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-from steadyhead.cli.showing import UNIT_SETS, finding_lines, paragraph, show_json
+from steadyhead.cli.showing import UNIT_SETS, finding_lines, show_json
+from steadyhead.cli.streams import put_file
 from steadyhead.errors import InputError
-from steadyhead.services.files import read_file, write_replacing
-from steadyhead.units import UnitSet
+from steadyhead.services.files import read_file, read_stream, write_paper
+
+if TYPE_CHECKING:
+    from steadyhead.station.load import Loaded
 
 FINE, FORBIDDEN = 0, 1
 
 
 def read_source(file: str) -> bytes:
     """Return the bytes of a station file, or of standard input for ``-``."""
-    return sys.stdin.buffer.read() if file == "-" else read_file(file)
+    if file == "-":
+        return read_stream(None if sys.stdin is None else sys.stdin.buffer, "standard input")
+    return read_file(file)
 
 
 def quick() -> None:
@@ -42,7 +48,7 @@ def do_example(name: str, json: bool) -> None:
 
         show_json(load(examples.read(name), name).data)
     else:
-        sys.stdout.write(examples.read(name).decode("utf-8"))
+        put_file(examples.read(name).decode("utf-8"))
 
 
 def do_new(layout: str, json: bool) -> None:
@@ -56,7 +62,7 @@ def do_new(layout: str, json: bool) -> None:
     elif json:
         show_json({"layout": layout, "file": templates.new(layout)})
     else:
-        sys.stdout.write(templates.new(layout))
+        put_file(templates.new(layout))
 
 
 def do_schema() -> None:
@@ -65,7 +71,7 @@ def do_schema() -> None:
 
     from steadyhead.station.schema import schema
 
-    print(json.dumps(schema(), indent=2, ensure_ascii=False))
+    put_file(json.dumps(schema(), indent=2, ensure_ascii=False) + "\n")
 
 
 def do_check(file: str, json: bool, units: str, pdf: str) -> int:
@@ -74,12 +80,14 @@ def do_check(file: str, json: bool, units: str, pdf: str) -> int:
     from steadyhead.cli.check_text import check_text
     from steadyhead.services.judging import judge_file, sheet_data
 
-    judged = judge_file(read_source(file), _shown(file))
+    judged = judge_file(read_source(file), _shown(file), today())
     if pdf:
         from steadyhead.services.papers import design_paper
 
-        place = write_pdf(pdf, design_paper(judged, UNIT_SETS[units], today()))
-        print(f"Design sheet: {place}", file=sys.stderr)
+        paper = design_paper(
+            judged, UNIT_SETS[units], today(), revision_of(file, judged.loaded, judged.source)
+        )
+        write_pdf("Design sheet", pdf, paper, file)
     if json:
         show_json(sheet_data(judged))
     else:
@@ -91,7 +99,7 @@ def do_plan(file: str, for_: str, json: bool, units: str, pdf: str) -> int:
     """Write a test plan."""
     from steadyhead.services.planning import make_plan, plan_data, plan_text
 
-    made = make_plan(read_source(file), for_, _shown(file))
+    made = make_plan(read_source(file), for_, _shown(file), today())
     if made.procedure is None:
         if json:
             show_json(plan_data(made))
@@ -103,43 +111,58 @@ def do_plan(file: str, for_: str, json: bool, units: str, pdf: str) -> int:
     if pdf:
         from steadyhead.services.papers import plan_paper
 
-        place = write_pdf(pdf, plan_paper(made, UNIT_SETS[units], today()))
-        print(f"Test plan: {place}", file=sys.stderr)
+        paper = plan_paper(made, UNIT_SETS[units], today(), revision_of(file, made.loaded, made.source))
+        write_pdf("Test plan", pdf, paper, file)
     if json:
         show_json(plan_data(made))
     elif not pdf:
         print(plan_text(made, UNIT_SETS[units]))
-    return FINE
+    return FINE if made.releasable else FORBIDDEN
 
 
-def do_release(file: str, by: str, folder: str, json: bool) -> int:
+def do_release(file: str, by: str, folder: str, again: bool, json: bool) -> int:
     """Freeze a design."""
     quick()
-    from steadyhead.services.judging import judge_file
+    from steadyhead.services.judging import finding_data, judge_file
     from steadyhead.services.ports import FolderShelf, SystemClock
-    from steadyhead.services.release import NotReleasable, release_design
+    from steadyhead.services.release import NotReleasable, Released, release_design
 
     source = read_source(file)
-    judged = judge_file(source, _shown(file))
-    if not by and sys.stdin.isatty() and file != "-" and judged.sheet.releasable:
+    judged = judge_file(source, _shown(file), today())
+    if not by and file != "-" and judged.sheet.releasable and sys.stdin is not None and sys.stdin.isatty():
         by = input("Who releases this design? ")
-    shelf = FolderShelf(_folder(folder, file))
+    place = _folder(folder, file)
     try:
-        released = release_design(
-            judged.loaded, source, judged.sheet, by=by, clock=SystemClock(), shelf=shelf
+        released: Released = release_design(
+            judged.loaded,
+            source,
+            judged.sheet,
+            by=by,
+            clock=SystemClock(),
+            shelf=FolderShelf(place),
+            again=again,
         )
     except NotReleasable as refused:
-        print(f"Not released, because {len(refused.findings)} findings stand in the way:", file=sys.stderr)
+        count = len(refused.findings)
+        stand = "1 finding stands" if count == 1 else f"{count} findings stand"
+        print(f"Not released, because {stand} in the way:", file=sys.stderr)
         for finding in refused.findings:
             print(finding_lines(finding, UNIT_SETS["metric"]), file=sys.stderr)
+        if json:
+            findings = [finding_data(finding) for finding in refused.findings]
+            show_json({"format": "steadyhead/release-refused/1", "findings": findings})
         return FORBIDDEN
+    where = str(place / released.name)
     if json:
-        show_json({"revision": released.revision, "sha256": released.sha256, "file": released.place})
-    else:
+        told = {"revision": released.revision, "sha256": released.sha256, "file": where}
+        show_json(told | {"is_new": released.is_new})
+    elif not released.is_new:
         print(
-            f"Released as revision {released.revision}: {released.place}\n"
-            f"SHA-256 of the record: {released.sha256}"
+            f"Unchanged since revision {released.revision}: {where}\n"
+            "Nothing was written. A new revision of the same file: add --again."
         )
+    else:
+        print(f"Released as revision {released.revision}: {where}\nSHA-256 of the record: {released.sha256}")
     return FINE
 
 
@@ -148,13 +171,12 @@ def do_card(file: str, pdf: str, json: bool, units: str) -> int:
     from steadyhead.services.judging import judge_file
     from steadyhead.services.papers import card_data, card_paper
 
-    judged = judge_file(read_source(file), _shown(file))
+    judged = judge_file(read_source(file), _shown(file), today())
     if json:
         show_json(card_data(judged, UNIT_SETS[units]))
     if pdf:
-        print(
-            f"Station card: {write_pdf(pdf, card_paper(judged, UNIT_SETS[units], today()))}", file=sys.stderr
-        )
+        paper = card_paper(judged, UNIT_SETS[units], today(), revision_of(file, judged.loaded, judged.source))
+        write_pdf("Station card", pdf, paper, file)
     if not pdf and not json:
         raise InputError(
             "--pdf", "got no place for the card.", "Say where, e.g. --pdf card.pdf; or use --json."
@@ -165,58 +187,18 @@ def do_card(file: str, pdf: str, json: bool, units: str) -> int:
 def do_why(file: str, code: str, json: bool, units: str) -> int:
     """Explain a finding."""
     quick()
-    from steadyhead.services.judging import explain, finding_data, judge_file
+    from steadyhead.cli.why_text import why_text
+    from steadyhead.services.judging import explain, explained_data, judge_file
 
-    judged = judge_file(read_source(file), _shown(file))
+    judged = judge_file(read_source(file), _shown(file), today())
     found = explain(judged, code, UNIT_SETS[units])
     if json:
-        show_json(
-            [finding_data(e.finding) | {"equation": e.equation, "sources": list(e.sources)} for e in found]
-        )
-        return FINE
-    if not found:
+        show_json([explained_data(one) for one in found])
+    elif not found:
         print(f"{code.strip().upper()} does not stand at this station.")
-        return FINE
-    for number, explained in enumerate(found):
-        if number:
-            print()
-        _show_explained(explained, UNIT_SETS[units])
+    else:
+        print("\n\n".join(why_text(one, UNIT_SETS[units]) for one in found))
     return FINE
-
-
-def _show_explained(explained: object, units: UnitSet) -> None:
-    from steadyhead.findings import Amount
-    from steadyhead.services.judging import Explained
-    from steadyhead.units import say
-
-    assert isinstance(explained, Explained)
-    told = explained.told
-    print(f"{told.code} ({told.severity.value}): {told.title}")
-    print(f"At {told.subject}{', ' + told.case if told.case else ''}\n")
-    print(paragraph(told.statement))
-    for head, text in (("Why it matters", told.why), ("What would cure it", told.cure)):
-        if text:
-            print(f"\n{head}\n{paragraph(text, indent=2)}")
-    if explained.finding.inputs:
-        print("\nRests on")
-        for given in explained.finding.inputs:
-            value = (
-                say(given.amount.si, given.amount.kind, units)
-                if isinstance(given.amount, Amount)
-                else given.amount
-            )
-            print(
-                paragraph(
-                    f"{given.label}: {value}" + (f"  ({given.provenance})" if given.provenance else ""),
-                    indent=2,
-                )
-            )
-    if explained.equation:
-        print(f"\nRelation\n{paragraph(explained.equation, indent=2)}")
-    if explained.sources:
-        print("\nSources")
-        for source in explained.sources:
-            print(paragraph(source, indent=2))
 
 
 def do_draw(file: str, picture: str, svg: str, width: int, json: bool, units: str) -> int:
@@ -225,34 +207,66 @@ def do_draw(file: str, picture: str, svg: str, width: int, json: bool, units: st
     from steadyhead.services.judging import judge_file
     from steadyhead.services.papers import drawing, picture_data
 
-    judged = judge_file(read_source(file), _shown(file))
+    judged = judge_file(read_source(file), _shown(file), today())
     text = drawing(judged, picture, width, UNIT_SETS[units])
     if svg:
-        if Path(svg).suffix.lower() != ".svg":
-            raise InputError("--svg", f"got {svg!r}.", "Give a name that ends in .svg.")
-        print(f"Picture: {write_replacing(Path(svg), text.encode('utf-8'))}", file=sys.stderr)
+        kind = {"option": "--svg", "ending": ".svg", "source": file}
+        _tell_written("Picture", *write_paper(svg, text.encode("utf-8"), begins=b"<", **kind))
     if json:
         show_json(picture_data(judged, picture, UNIT_SETS[units]))
     elif not svg:
-        print(text)
+        put_file(text + "\n")
     return FINE
 
 
 def today() -> date:
-    """Return the date papers carry; ``SOURCE_DATE_EPOCH`` fixes it for reproducible papers."""
+    """Return the date papers carry; ``SOURCE_DATE_EPOCH`` fixes it for reproducible papers.
+
+    Raises
+    ------
+    InputError
+        The environment fixes something that is no time.
+    """
     import os
-    from datetime import UTC, datetime
 
-    fixed = os.environ.get("SOURCE_DATE_EPOCH", "")
-    return datetime.fromtimestamp(int(fixed), UTC).date() if fixed.isdigit() else datetime.now(UTC).date()
+    fixed = os.environ.get("SOURCE_DATE_EPOCH", "").strip()
+    if not fixed:
+        return datetime.now(UTC).date()
+    try:
+        if not fixed.isascii() or not fixed.isdigit():
+            raise ValueError
+        return datetime.fromtimestamp(int(fixed), UTC).date()
+    except (ValueError, OverflowError, OSError):
+        raise InputError(
+            "SOURCE_DATE_EPOCH",
+            f"got {fixed[:40]!r}, which is no time of the years 1970 to 9999.",
+            "Set it to whole seconds since 1970, e.g. 1795000000, or unset it.",
+        ) from None
 
 
-def write_pdf(place: str, content: bytes) -> Path:
-    """Write a paper; the name must end in .pdf so that no station file is overwritten by mistake."""
-    path = Path(place)
-    if path.suffix.lower() != ".pdf":
-        raise InputError("--pdf", f"got {place!r}.", "Give a name that ends in .pdf.")
-    return write_replacing(path, content)
+def revision_of(file: str, loaded: Loaded, source: bytes) -> str:
+    """Return the revision these very bytes are released as, looked for beside the file; empty where none."""
+    from steadyhead.services.ports import FolderShelf
+    from steadyhead.services.release import released_as
+
+    if file == "-":
+        return ""
+    try:
+        return released_as(loaded, source, FolderShelf(Path(file).parent))
+    except InputError:
+        return ""
+
+
+def write_pdf(what: str, place: str, content: bytes, source: str) -> None:
+    """Write a paper and say where it lies; the station file is never written over, whatever its name."""
+    written, replaced = write_paper(
+        place, content, option="--pdf", ending=".pdf", begins=b"%PDF", source=source
+    )
+    _tell_written(what, written, replaced)
+
+
+def _tell_written(what: str, place: Path, replaced: bool) -> None:
+    print(f"{what}: {place}{' (replaced an older one)' if replaced else ''}", file=sys.stderr)
 
 
 def _folder(folder: str, file: str) -> Path:

@@ -6,10 +6,13 @@ import json
 import shutil
 import sys
 import textwrap
+from collections.abc import Sequence
 from typing import Any
 
-from steadyhead.errors import InputErrors
+from steadyhead.cli.streams import put_file
+from steadyhead.errors import InputError
 from steadyhead.findings import Finding, Severity, tell
+from steadyhead.findings.telling import answer_line
 from steadyhead.units import METRIC, UK, US, UnitSet
 
 UNIT_SETS: dict[str, UnitSet] = {"metric": METRIC, "us": US, "uk": UK}
@@ -20,24 +23,52 @@ def width() -> int:
     return max(60, min(100, shutil.get_terminal_size((96, 24)).columns))
 
 
-def show_errors(errors: InputErrors) -> None:
-    """Say every bad field on standard error, with its remedy."""
-    count = len(errors.errors)
-    where = f"{errors.where}: " if errors.where else ""
-    noun = "thing stands" if count == 1 else "things stand"
-    print(f"{where}{count} {noun} in the way.\n", file=sys.stderr)
-    for error in errors.errors:
-        print(paragraph(f"{error.field}: {error.problem}"), file=sys.stderr)
-        print(paragraph(error.remedy, indent=4), file=sys.stderr)
+def show_errors(errors: Sequence[InputError], where: str = "", *, counted: bool = False) -> None:
+    """Say every bad field on standard error, with its remedy; a station file's are counted first."""
+    if counted:
+        count = len(errors)
+        noun = "thing stands" if count == 1 else "things stand"
+        print(f"{where + ': ' if where else ''}{count} {noun} in the way.\n", file=sys.stderr)
+    for error in errors:
+        head = f"{error.field}{_at(error)}: " if error.field else ""
+        print(paragraph(f"{head}{error.problem}", at_hyphens=False), file=sys.stderr)
+        if error.remedy:
+            print(paragraph(error.remedy, indent=4, at_hyphens=False), file=sys.stderr)
+
+
+def _at(error: InputError) -> str:
+    """Return where in the file, unless the words say it already."""
+    line, column = getattr(error, "line", 0), getattr(error, "column", 0)
+    if not line or "line " in error.problem:
+        return ""
+    return f" (line {line}, column {column})" if column else f" (line {line})"
+
+
+def show_errors_json(errors: Sequence[InputError]) -> None:
+    """Print what cannot be used as JSON on standard output."""
+    show_json(
+        {
+            "format": "steadyhead/errors/1",
+            "errors": [
+                {
+                    "field": error.field,
+                    "problem": error.problem,
+                    "remedy": error.remedy,
+                    "line": getattr(error, "line", 0) or None,
+                }
+                for error in errors
+            ],
+        }
+    )
 
 
 def show_json(result: Any) -> None:
     """Print a typed result as JSON, keys sorted, nothing rounded twice."""
-    print(json.dumps(result, indent=2, ensure_ascii=False, sort_keys=True, allow_nan=False))
+    put_file(json.dumps(result, indent=2, ensure_ascii=False, sort_keys=True, allow_nan=False) + "\n")
 
 
-def paragraph(text: str, indent: int = 0, first: str | None = None) -> str:
-    """Return text wrapped to the terminal."""
+def paragraph(text: str, indent: int = 0, first: str | None = None, *, at_hyphens: bool = True) -> str:
+    """Return text wrapped to the terminal; names of files are not broken where `at_hyphens` is False."""
     pad = " " * indent
     return textwrap.fill(
         text,
@@ -45,6 +76,7 @@ def paragraph(text: str, indent: int = 0, first: str | None = None) -> str:
         initial_indent=pad if first is None else first,
         subsequent_indent=pad,
         break_long_words=False,
+        break_on_hyphens=at_hyphens,
     )
 
 
@@ -54,17 +86,12 @@ def finding_lines(finding: Finding, units: UnitSet, *, with_reason: bool = True)
     head = f"  {told.severity.value:<5} {told.code:<9} "
     lines = [paragraph(told.statement, indent=len(head), first=head)]
     if told.case:
-        lines.append(paragraph(f"In the case: {told.case}.", indent=len(head)))
+        lines.append(paragraph(f"In the case: {told.case.rstrip('.')}.", indent=len(head)))
     if told.answer:
         lines.append(paragraph(told.answer, indent=len(head)))
     if with_reason and told.severity is not Severity.NOTE:
         lines += [paragraph(text, indent=len(head)) for text in (told.why, told.cure) if text]
     if told.severity is Severity.ASK:
-        lines.append(
-            paragraph(
-                f"To answer, add to the file under answers: {{to: {told.code}, at: {told.subject}, "
-                f"value: {finding.value_hash}, answer: …, by: …}}",
-                indent=len(head),
-            )
-        )
+        lines.append(paragraph("To answer, add to the file under answers, filled in:", indent=len(head)))
+        lines.append(f"{' ' * len(head)}{answer_line(finding)}")
     return "\n".join(lines)

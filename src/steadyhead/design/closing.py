@@ -120,7 +120,7 @@ def needle_of(basis: Basis, shut_off: ShutOff) -> float:
     The stated time is taken as timed at its stated flow, else at a trickle.
     """
     twin = shut_off_twin(shut_off)
-    if shut_off.closing is None or shut_off.closing.time.si <= 0.0:
+    if shut_off.closing is None:
         return k_of_kv(twin.closing_needle_kv.si, basis.density)
     return stroke_integral(basis, twin, _trickle(basis, shut_off, twin)) / shut_off.closing.time.si
 

@@ -109,7 +109,7 @@ def _losses(basis: Basis, pressure_left: float, reducer_full: float) -> float:
 def zone_case(basis: Basis, *, within: float, at: At, trip: float, closing_time: float) -> ZoneCase | None:
     """Return the lumped failure case of this station; None where its zone is not known or it has no shut-off.
 
-    Starts from duty_pressure. Night failures meet the night inlet, the others the typical one.
+    Starts from duty_pressure. Night failures meet the highest static inlet, the others the typical one.
 
     Parameters
     ----------
@@ -158,11 +158,21 @@ def _flow(basis: Basis, night: bool) -> float:
 
 
 def _head_of_main(basis: Basis, night: bool) -> float:
-    """Return the pressure at the head of the supply main; above the station inlet by its loss."""
-    stated = basis.supply_at_datum("night" if night else "typical").si
-    if basis.station.supply.stated_at == "head of main":
-        return stated
-    return stated + main_drop(basis, _flow(basis, night))
+    """Return the pressure at the head of the supply main; at night at least the highest static one."""
+    head = basis.supply_at_datum("night" if night else "typical").si
+    if basis.station.supply.stated_at == "station inlet":
+        head += main_drop(basis, _flow(basis, night))
+    return max(head, basis.supply_at_datum("static").si) if night else head
+
+
+def failure_inlet(basis: Basis, at: str) -> tuple[str, Value]:
+    """Return the stated inlet pressure a failure meets, in words and as typed."""
+    supply = basis.station.supply
+    if at == "average flow":
+        return "typical inlet pressure", supply.typical
+    if supply.night is not None and supply.night.si > supply.static.si:
+        return "night inlet pressure", supply.night
+    return "highest static inlet pressure", supply.static
 
 
 def credited(basis: Basis) -> tuple[Credit, ...]:

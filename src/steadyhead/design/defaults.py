@@ -132,6 +132,14 @@ CLOSING_SPREAD = Default(
     _E,
     "dirt and temperature; a narrower window does not last",
 )
+LAST_SHARE = Default(
+    "share of the stroke in which a shut-off stops most of the flow",
+    0.2,
+    "ratio",
+    "20 %",
+    _E,
+    "a valve of linear Kv throttles little until its last fifth",
+)
 TRICKLE_SHARE = Default(
     "trickle over duty flow, for the closing time of a needle nobody timed",
     0.02,
@@ -140,6 +148,23 @@ TRICKLE_SHARE = Default(
     _P,
     "1 to 3 % of design flow",
 )
+
+# Limits.
+RATING_TEMPERATURE = Default(
+    "water temperature up to which a plastic bears its class",
+    293.15,
+    "temperature",
+    "20 °C",
+    _P,
+    "pressure classes of plastic pipes are stated at about 20 °C (from memory)",
+)
+PLASTIC_WALLS = ("PVC-U", "PE100", "PE80")
+"""Materials of the file whose strength falls with temperature."""
+PLASTIC_WORDS = (
+    r"\b(?:[A-Za-z]{0,2}-?PVC|PVC-?[A-Z]*|(?:HD|MD|LD)?PE(?:-?\d+|-?X|-?RT)?|PP|PP-?[HR]|ABS)\b"
+    r"|(?i:\bplastic|\bpoly(?:ethylene|propylene|vinyl))"
+)
+"""How a component's words tell that it is plastic; own estimate."""
 
 # Relations of the ladder.
 MIN_DIFFERENCE = Default(
@@ -174,6 +199,24 @@ COARSE_TURN_SHARE = Default(
 
 # Sizing.
 TRAVEL_HIGH = Default("most travel at the highest flow", 0.85, "ratio", "85 %", _P, "75 to 85 % of travel")
+TRAVEL_LOW = Default(
+    "least travel at the highest flow before a smaller valve is looked at",
+    0.30,
+    "ratio",
+    "30 %",
+    _E,
+    "75 to 85 % is usual; a high pressure difference leaves less, as the velocity then decides",
+)
+GROWTH = Default(
+    "flow a smaller valve must still take, over the stated one",
+    1.25,
+    "ratio",
+    "125 %",
+    _E,
+    "room for a future demand",
+)
+VALVE_SIZES_MM = (20, 25, 32, 40, 50, 65, 80, 100, 125, 150, 200, 250, 300, 350, 400, 500, 600)
+"""Nominal sizes of valves [mm]; the usual ones (from memory)."""
 LOWEST_LIFT = Default(
     "lift below which a single seat stops holding smoothly", 0.03, "ratio", "3 %", _E, "about 4 % of Kv"
 )

@@ -9,23 +9,10 @@ from steadyhead.design import defaults as d
 from steadyhead.design import tolerances as tol
 from steadyhead.design.basis import Basis
 from steadyhead.design.causes import duration_words
-from steadyhead.design.closing import failure_time, needle_of
 from steadyhead.design.ladder import chosen
-from steadyhead.design.overshoot import run
-from steadyhead.design.report import (
-    ASK,
-    HEED,
-    NOTE,
-    STOP,
-    finding,
-    flow,
-    from_value,
-    pressure,
-    seconds,
-    span,
-)
+from steadyhead.design.report import ASK, HEED, NOTE, STOP, finding, from_value, pressure, seconds, span
 from steadyhead.design.rungs import Rungs
-from steadyhead.design.surge import sudden_stop
+from steadyhead.design.surge_checks import surge_findings
 from steadyhead.findings import Amount, Finding, Input
 from steadyhead.records.ladder import FailurePeak, Ladder
 
@@ -35,6 +22,7 @@ def failure_findings(basis: Basis, rungs: Rungs) -> Iterator[Finding]:
     if basis.layout.shut_off is not None:
         yield from _zone(basis)
         yield from _closing(basis, rungs)
+        yield from surge_findings(basis, rungs)
         yield from _peaks(basis, rungs)
     elif basis.layout.code == "two reducers in series":
         yield from _two_reducers(basis, rungs)
@@ -75,7 +63,6 @@ def _closing(basis: Basis, rungs: Rungs) -> Iterator[Finding]:
         )
     elif shut_off.closing.flow is None:
         yield finding("LAD-15", where, HEED, value=seconds(closing.si), shut_off=shut_off.id)
-    yield from _stroke(basis, rungs, where)
     room = _room(basis, rungs.ladder)
     trip = rungs.ladder.inputs.trip
     if room is None or trip is None:
@@ -95,37 +82,6 @@ def _closing(basis: Basis, rungs: Rungs) -> Iterator[Finding]:
                 from_value("spread in a year", d.CLOSING_SPREAD.value()),
             ),
         )
-
-
-def _stroke(basis: Basis, rungs: Rungs, where: str) -> Iterator[Finding]:
-    """Yield what the needle that was timed at a trickle does with the reducer fully open."""
-    shut_off, trip = basis.layout.shut_off, rungs.worked_trip
-    if shut_off is None or trip is None or shut_off.closing is None or shut_off.closing.flow is None:
-        return
-    stated = shut_off.closing.time
-    case = credit.zone_case(
-        basis, within=d.FAILURE_SPEEDS[0].si, at="night flow", trip=trip, closing_time=stated.si
-    )
-    if case is None or stated.si <= 0.0:
-        return
-    shorter = failure_time(basis, case, needle_of(basis, shut_off))
-    if shorter >= stated.si:
-        return
-    stop = sudden_stop(basis, run(case).failure_flow)
-    bound = (
-        () if stop is None else (Input("bound on the surge", pressure(stop.rise), "a sudden stop, ρ a Δv"),)
-    )
-    yield finding(
-        "LAD-35",
-        where,
-        NOTE,
-        value=seconds(shorter),
-        shut_off=shut_off.id,
-        stated=seconds(stated.si),
-        flow=flow(shut_off.closing.flow.si),
-        inputs=(from_value("closing time", stated), *bound),
-        case="sudden failure, night inlet pressure",
-    )
 
 
 def _room(basis: Basis, ladder: Ladder) -> float | None:
@@ -188,18 +144,19 @@ def _grounds(basis: Basis, rungs: Rungs, peak: FailurePeak) -> tuple[Input, ...]
     stiffness, closing = credit.zone_stiffness(basis.station.zone), rungs.closing
     assert stiffness is not None
     assert closing is not None
-    inlet = "night" if peak.at == "night flow" else "typical"
-    supply = basis.station.supply
     return (
         Input("overshoot", pressure(peak.overshoot), "lumped zone, no waves, no air"),
         from_value("closing time", closing),
         from_value("dead time", d.DEAD_TIME.value()),
-        Input("zone volume", Amount("volume", stiffness.volume)),
+        Input("zone volume", Amount("volume", stiffness.volume), _of_volume(basis)),
         from_value("elasticity", stiffness.compressibility),
-        from_value(
-            f"{inlet} inlet pressure", (supply.night or supply.static) if inlet == "night" else supply.typical
-        ),
+        from_value(*credit.failure_inlet(basis, peak.at)),
     )
+
+
+def _of_volume(basis: Basis) -> str:
+    volume = basis.station.zone.volume
+    return "length and bore of the zone's main alone" if volume is None else volume.provenance
 
 
 def _alone(basis: Basis, ladder: Ladder) -> Iterator[Finding]:
@@ -208,6 +165,7 @@ def _alone(basis: Basis, ladder: Ladder) -> Iterator[Finding]:
     if weakest is None or limit is None:
         return
     code, weight = ("LAD-29", STOP) if static.si > limit else ("LAD-30", NOTE)
+    grounds = from_value("supply.static", static)
     yield finding(
         code,
         "line",
@@ -215,7 +173,26 @@ def _alone(basis: Basis, ladder: Ladder) -> Iterator[Finding]:
         value=pressure(static.si),
         limit=pressure(limit),
         component=weakest.component,
-        inputs=(from_value("supply.static", static),),
+        inputs=(grounds,),
+    )
+    if static.si <= limit:
+        yield from _for_good(ladder, "line", basis.layout.reducers[-1].id, static.si, grounds)
+
+
+def _for_good(ladder: Ladder, where: str, reducer: str, reaches: float, grounds: Input) -> Iterator[Finding]:
+    """Yield where a failure that the pipes bear leaves them above the limit of normal running."""
+    weakest = ladder.weakest_normal
+    if weakest is None or weakest.normal_at_datum is None or reaches <= weakest.normal_at_datum:
+        return
+    yield finding(
+        "LAD-40",
+        where,
+        HEED,
+        value=pressure(reaches),
+        limit=pressure(weakest.normal_at_datum),
+        reducer=reducer,
+        component=weakest.component,
+        inputs=(grounds,),
     )
 
 
@@ -225,18 +202,26 @@ def _two_reducers(basis: Basis, rungs: Rungs) -> Iterator[Finding]:
     if weakest is None or limit is None:
         return
     lockup = basis.twin.lockup(first.id)
-    between = lockup.si + sum(part.size for part in tol.reducer_moves(first, lockup.si))
+    held = max(lockup.si, first.duty.pressure.si)
+    between = held + sum(part.size for part in tol.reducer_moves(first, held))
     code, weight = ("LAD-31", STOP) if between > limit else ("LAD-32", NOTE)
+    where, grounds = basis.part_place(second.id), from_value(f"lockup_pressure of {first.id}", lockup)
     yield finding(
         code,
-        basis.part_place(second.id),
+        where,
         weight,
         value=pressure(between),
         limit=pressure(limit),
         reducer=second.id,
         component=weakest.component,
-        inputs=(from_value(f"lockup_pressure of {first.id}", lockup),),
+        inputs=(grounds,),
     )
+    if between <= limit:
+        yield from _for_good(rungs.ladder, where, second.id, between, grounds)
+    yield from _both(basis, weakest.component, limit)
+
+
+def _both(basis: Basis, component: str, limit: float) -> Iterator[Finding]:
     static = basis.supply_at_datum("static")
     if static.si > limit:
         yield finding(
@@ -245,7 +230,7 @@ def _two_reducers(basis: Basis, rungs: Rungs) -> Iterator[Finding]:
             HEED,
             value=pressure(static.si),
             limit=pressure(limit),
-            component=weakest.component,
+            component=component,
             inputs=(from_value("supply.static", static),),
         )
 
@@ -287,18 +272,3 @@ def _sections(basis: Basis) -> Iterator[Finding]:
             component=weakest.component,
             inputs=grounds,
         )
-    if basis.layout.code == "shut-off downstream":
-        peak = basis.station.demand.peak
-        stop = sudden_stop(basis, peak.si)
-        if stop is not None:
-            weight = HEED if static.si + stop.rise > bears else NOTE
-            yield finding(
-                "LAD-27",
-                "limits",
-                weight,
-                value=pressure(static.si),
-                surge=pressure(stop.rise),
-                flow=flow(peak.si),
-                limit=pressure(bears),
-                inputs=(*grounds, Input("wave speed", Amount("velocity", stop.wave_speed), stop.provenance)),
-            )

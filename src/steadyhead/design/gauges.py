@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from datetime import date
 
 from steadyhead.design import defaults as d
 from steadyhead.design.basis import Basis
@@ -11,6 +12,7 @@ from steadyhead.design.tolerances import gauge_error, setting_gauge
 from steadyhead.findings import Finding, Input
 from steadyhead.records.design import GaugeSizing
 from steadyhead.records.ladder import Ladder
+from steadyhead.records.station import Gauge
 
 
 def size_gauges(basis: Basis, ladder: Ladder) -> tuple[GaugeSizing, ...]:
@@ -50,17 +52,44 @@ def error_allowed(ladder: Ladder) -> float | None:
     return d.GAUGE_SHARE.si * ladder.worst_case.tolerance_up
 
 
-def gauge_findings(basis: Basis, ladder: Ladder, sized: tuple[GaugeSizing, ...]) -> Iterator[Finding]:
-    """Yield the findings about gauges."""
+def is_overdue(gauge: Gauge, day: date | None) -> bool:
+    """Return whether a gauge's calibration had run out by a day; no due date tells nothing."""
+    if day is None:
+        return False
+    try:
+        return date.fromisoformat(gauge.due.strip()) < day
+    except ValueError:
+        return False
+
+
+def gauge_findings(
+    basis: Basis, ladder: Ladder, sized: tuple[GaugeSizing, ...], day: date | None = None
+) -> Iterator[Finding]:
+    """Yield the findings about gauges; without a day no calibration is called overdue."""
     static = basis.supply_at_datum("static")
+    overdue = {gauge.id for gauge in basis.station.gauges if is_overdue(gauge, day)}
+    for gauge in basis.station.gauges:
+        if gauge.id in overdue:
+            yield finding("SIZ-27", "gauges", HEED, gauge=gauge.id, due=gauge.due.strip())
     if not any(one.bears_inlet for one in sized):
         yield finding(
             "SIZ-19", "gauges", HEED, limit=pressure(static.si), inputs=(from_value("supply.static", static),)
         )
+    named = setting_gauge(basis.station.gauges)
+    if named.gauge is not None and named.gauge.span.si < static.si:
+        yield finding(
+            "SIZ-26",
+            "gauges",
+            HEED,
+            value=pressure(named.gauge.span.si),
+            limit=pressure(static.si),
+            gauge=named.gauge.id,
+            inputs=(from_value("supply.static", static),),
+            upper=False,
+        )
     allowed = error_allowed(ladder)
     if allowed is None:
         return
-    named = setting_gauge(basis.station.gauges)
     if not named.named:
         yield finding(
             "SIZ-20",
@@ -69,7 +98,8 @@ def gauge_findings(basis: Basis, ladder: Ladder, sized: tuple[GaugeSizing, ...])
             value=pressure(named.error),
             inputs=(Input("gauge error", pressure(named.error), named.provenance),),
         )
-    good = [one.gauge for one in sized if one.good_enough]
+    good = [one.gauge for one in sized if one.good_enough and one.gauge not in overdue]
+    late = [one.gauge for one in sized if one.good_enough and one.gauge in overdue]
     coarse = [one.gauge for one in sized if one.good_enough is False]
     grounds = tuple(Input(one.gauge, pressure(one.error), "class times span") for one in sized)
     setting_is_good = not named.named or (named.gauge is not None and named.gauge.id in good)
@@ -78,10 +108,14 @@ def gauge_findings(basis: Basis, ladder: Ladder, sized: tuple[GaugeSizing, ...])
             "SIZ-18", "gauges", NOTE, limit=pressure(allowed), named=", ".join(good), inputs=grounds
         )
     else:
-        words = f"Not good enough: {', '.join(coarse)}." if coarse else "No gauge is listed."
+        words = f"Not good enough: {', '.join(coarse)}." if coarse else ""
+        if not sized:
+            words = "No gauge is listed."
         if good:
             words += f" Good enough but not marked for setting: {', '.join(good)}."
-        yield finding("SIZ-17", "gauges", HEED, limit=pressure(allowed), named=words, inputs=grounds)
+        if late:
+            words += f" Good enough but overdue: {', '.join(late)}."
+        yield finding("SIZ-17", "gauges", HEED, limit=pressure(allowed), named=words.strip(), inputs=grounds)
     for one in sized:
         is_setting = named.gauge is not None and one.gauge == named.gauge.id and named.named
         low, high = d.GAUGE_WORKING_LOW.si, d.GAUGE_WORKING_HIGH.si

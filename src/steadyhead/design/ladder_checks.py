@@ -6,9 +6,11 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from steadyhead.design import defaults as d
+from steadyhead.design import tolerances as tol
 from steadyhead.design.basis import Basis
 from steadyhead.design.chain import inlet_before
 from steadyhead.design.ladder import chosen
+from steadyhead.design.limit_checks import limit_findings
 from steadyhead.design.report import ASK, HEED, NOTE, STOP, finding, from_part, from_value, pressure
 from steadyhead.design.rungs import Rungs, need_at_datum
 from steadyhead.findings import Amount, Finding, Input
@@ -18,7 +20,8 @@ from steadyhead.records.ladder import Contribution, Ladder, Stacking
 
 def ladder_findings(basis: Basis, rungs: Rungs, remedies: tuple[Remedy, ...]) -> Iterator[Finding]:
     """Yield the findings of limits, normal running, window, alarm and reset."""
-    yield from _limits(basis, rungs.ladder)
+    yield from limit_findings(basis, rungs)
+    yield from _lockup(basis)
     yield from _normal_running(basis, rungs)
     if basis.layout.shut_off is not None:
         yield from _window(basis, rungs.ladder, remedies)
@@ -26,21 +29,19 @@ def ladder_findings(basis: Basis, rungs: Rungs, remedies: tuple[Remedy, ...]) ->
     yield from _alarm(basis, rungs.ladder)
 
 
-def _limits(basis: Basis, ladder: Ladder) -> Iterator[Finding]:
-    if ladder.inputs.fault_limit is None:
-        yield finding("LAD-01", "limits", STOP)
-    for index, limit in enumerate(basis.station.limits):
-        stated = [got for got in (limit.normal, limit.fault) if got is not None]
-        if len(stated) == 1:
-            where = basis.place("limits", index)
-            value = pressure(stated[0].si)
+def _lockup(basis: Basis) -> Iterator[Finding]:
+    for reducer in basis.layout.reducers:
+        lockup, duty = basis.twin.lockup(reducer.id), reducer.duty.pressure
+        if lockup.si < duty.si:
             yield finding(
-                "LAD-02",
-                where,
-                NOTE,
-                value=value,
-                component=limit.component,
-                inputs=(from_value("limit", stated[0]),),
+                "LAD-36",
+                basis.part_place(reducer.id, "lockup"),
+                ASK,
+                value=pressure(lockup.si),
+                limit=pressure(duty.si),
+                reducer=reducer.id,
+                inputs=(from_value("lockup_pressure", lockup), from_value("duty_pressure", duty)),
+                upper=False,
             )
 
 
@@ -111,13 +112,13 @@ def _of(what: str, part: Contribution) -> Input:
     return replace(given, label=f"{what}: {given.label}")
 
 
-def window_inputs(ladder: Ladder) -> tuple[Input, ...]:
+def window_inputs(basis: Basis, ladder: Ladder) -> tuple[Input, ...]:
     """Return what the window rests on, for `why`."""
     given = ladder.inputs
     found = [
         Input("highest normal", pressure(ladder.highest_normal), "lock-up and what adds to it"),
         *(_of("highest normal", part) for part in given.highest_normal_adds),
-        Input("gap", pressure(given.gap)),
+        from_value("gap", tol.gap(basis)),
     ]
     found += [_of("trip", part) for part in given.trip_tolerances]
     if given.overshoot is not None:
@@ -134,7 +135,7 @@ def _window(basis: Basis, ladder: Ladder, remedies: tuple[Remedy, ...]) -> Itera
     shut_off = basis.layout.shut_off
     assert shut_off is not None
     where = basis.part_place(shut_off.id, "trip")
-    grounds = window_inputs(ladder)
+    grounds = window_inputs(basis, ladder)
     if stacking.verdict == "empty" and stacking.highest is not None and stacking.width is not None:
         yield finding(
             "LAD-04",

@@ -8,7 +8,7 @@ from steadyhead.design.basis import Basis
 from steadyhead.design.report import ASK, HEED, NOTE, STOP, finding
 from steadyhead.findings import Finding
 from steadyhead.records.parts import IsolatingValve, ShutOff, flat
-from steadyhead.station.layout import COVERED
+from steadyhead.station.layout import COVERED, carries_fire_water
 
 
 def layout_findings(basis: Basis) -> Iterator[Finding]:
@@ -170,10 +170,10 @@ def _closing_medium(shut_off: ShutOff, where: str) -> Iterator[Finding]:
 
 def _consumers(basis: Basis, shut_off: ShutOff) -> Iterator[Finding]:
     station = basis.station
-    if station.station.fire_water or station.station.kind == "fire main":
-        yield finding("LAY-26", "station.fire_water", ASK, shut_off=shut_off.id)
-    elif station.demand.fire is not None:
-        yield finding("LAY-26", "demand.fire", HEED, shut_off=shut_off.id)
+    if carries_fire_water(station):
+        told = station.station.fire_water or station.station.kind == "fire main"
+        where, weight = ("station.fire_water", ASK) if told else ("demand.fire", HEED)
+        yield finding("LAY-26", where, weight, shut_off=shut_off.id)
     if station.station.sensitive_consumers and not station.zone.other_feed:
         yield finding(
             "LAY-27",

@@ -2,19 +2,21 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from itertools import combinations
 
-from steadyhead.design import credit
+from steadyhead.design import defaults as d
 from steadyhead.design.basis import Basis
 from steadyhead.design.ladder import chosen
-from steadyhead.design.overshoot import run
-from steadyhead.design.patching import changed, changed_quickly
+from steadyhead.design.patching import changed, changed_quickly, in_unit, unit_of
 from steadyhead.design.rungs import Rungs, rungs
 from steadyhead.design.steps import Step, stairs
 from steadyhead.design.twin import SteadyTwin
 from steadyhead.records.design import Remedy
 from steadyhead.records.ladder import Stacking
 from steadyhead.records.station import Station
+from steadyhead.station.mechanics import pressure_per_turn
+from steadyhead.units import parse
 
 MOST_PAIRS = 4
 _LEAST_SHARE = 0.5
@@ -39,7 +41,7 @@ def remedies(basis: Basis, now: Rungs) -> tuple[Remedy, ...]:
     if before.verdict != "empty":
         return ()
     search = _Search(basis, before)
-    kinds = stairs(basis, now, _failure_flow(basis, now))
+    kinds = stairs(basis, now)
     singles = [found for steps in kinds if (found := search.smallest(steps)) is not None]
     if singles:
         return tuple(singles)
@@ -51,16 +53,6 @@ def remedies(basis: Basis, now: Rungs) -> tuple[Remedy, ...]:
         if len(pairs) == MOST_PAIRS:
             break
     return tuple(pairs)
-
-
-def _failure_flow(basis: Basis, now: Rungs) -> float:
-    trip = now.ladder.inputs.trip or chosen(now.ladder, basis.station.stacking).lowest
-    assert now.closing is not None
-    cases = [
-        credit.zone_case(basis, within=one.within.si, at=one.at, trip=trip, closing_time=now.closing.si)
-        for one in credit.credited(basis)
-    ]
-    return max(run(case).failure_flow for case in cases if case is not None)
 
 
 class _Search:
@@ -132,6 +124,20 @@ class _Search:
         assert at is not None
         return self.smallest(second, (first[at],))
 
+    def _trip(self, after: Stacking) -> Iterator[str]:
+        """Yield what the window that comes out asks of the trip, and of the hand that sets it."""
+        shut_off = self.basis.layout.shut_off
+        assert shut_off is not None
+        assert after.highest is not None
+        unit = unit_of(self.basis.layout.reducers[-1].duty.pressure)
+        width = after.highest - after.lowest
+        if shut_off.trip is not None and not after.trip_inside:
+            yield f"The trip must move too, to {_inside(after.lowest, after.highest, unit)}."
+        turn = d.SMALLEST_TURN.si * pressure_per_turn(shut_off.pilot).si
+        if width < turn:
+            wide, least = (in_unit(one, "pressure", unit, 2) for one in (width, turn))
+            yield f"The window is then {wide} wide, less than the smallest honest turn of the screw, {least}."
+
     def remedy(self, *steps: Step) -> Remedy:
         """Return the remedy these steps make."""
         patches = tuple(patch for step in steps for patch in step.patches)
@@ -143,8 +149,17 @@ class _Search:
             kinds=tuple(step.kind for step in steps),
             patches=patches,
             words=" ".join(step.words for step in steps),
-            caution=" ".join(dict.fromkeys(step.caution for step in steps if step.caution)),
+            caution=" ".join(dict.fromkeys((*(s.caution for s in steps if s.caution), *self._trip(after)))),
             lowest=after.lowest,
             highest=after.highest,
             gain=after.width - self.before.width,
         )
+
+
+def _inside(low: float, high: float, unit: str) -> str:
+    """Return the middle of a window in as few digits as keep it inside."""
+    middle = 0.5 * (low + high)
+    texts = (in_unit(middle, "pressure", unit, digits) for digits in range(3, 8))
+    return next(
+        (one for one in texts if low <= parse(one, "pressure").si <= high), in_unit(middle, "pressure", unit)
+    )

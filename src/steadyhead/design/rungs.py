@@ -31,7 +31,7 @@ class Rungs:
     ladder
         Both stackings, failures and limits.
     lockup
-        Of the last reducer, with provenance. [Pa at datum]
+        Of the last reducer, with provenance. The ladder takes the duty where that is higher. [Pa at datum]
     closing
         Closing time used; None without a shut-off. [s]
     droop
@@ -65,8 +65,9 @@ def rungs(basis: Basis, *, full: bool = True) -> Rungs:
     lockup = basis.twin.lockup(reducer.id)
     shut_off = basis.layout.shut_off
     closing = None if shut_off is None else closing_time(basis, shut_off)
-    takes, droop = _lowest_normal_takes(basis, reducer, lockup.si) if full else ((), None)
-    base = _base(basis, reducer, lockup.si, takes)
+    highest = max(lockup.si, reducer.duty.pressure.si)
+    takes, droop = _lowest_normal_takes(basis, reducer, highest) if full else ((), None)
+    base = _base(basis, reducer, highest, takes)
     ladder, worked = stack(base), None
     if shut_off is not None and closing is not None:
         ladder, worked = _with_window(basis, base, shut_off, closing.si)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from datetime import date
 
 from steadyhead import __version__
 from steadyhead.design.basis import Basis
@@ -31,20 +32,23 @@ from steadyhead.records.design import (
 )
 from steadyhead.records.station import Station
 from steadyhead.station.answers import answered, unmatched
+from steadyhead.station.sense import file_findings
 from steadyhead.station.slips import ask
 
 
-def judge(station: Station) -> DesignSheet:
+def judge(station: Station, day: date | None = None) -> DesignSheet:
     """Return the design sheet of a station: ladder, sizing, cases, findings with answers met, remedies.
 
-    Deterministic: the same file gives the same sheet. A layout that is not covered, or a pilot that senses a
-    place the twin cannot work with, gets its layout findings and no ladder. Good for ranking and for the
-    decisions of a person; not a substitute for the supplier's instructions, local code or a surge study.
+    Deterministic: the same file and day give the same sheet. A layout that is not covered, or a pilot that
+    senses a place the twin cannot work with, gets its layout findings and no ladder. Good for ranking and for
+    the decisions of a person; not a substitute for the supplier's instructions, local code or a surge study.
 
     Parameters
     ----------
     station
         A checked station file.
+    day
+        Day on which calibrations are looked at; without one none is called overdue.
 
     Returns
     -------
@@ -52,7 +56,7 @@ def judge(station: Station) -> DesignSheet:
         SI throughout; pressures gauge at datum.
     """
     basis = Basis(station, SteadyTwin(station))
-    found = [*ask(station), *layout_findings(basis)]
+    found = [*ask(station), *file_findings(station, basis.data), *layout_findings(basis)]
     if not is_covered(basis) or not senses_well(basis):
         return _sheet(basis, found)
     now = rungs(basis)
@@ -67,7 +71,7 @@ def judge(station: Station) -> DesignSheet:
         found += reducer_findings(basis, one)
     found += spring_findings(basis, now.ladder, sized)
     found += loss_findings(basis, lost, piped)
-    found += gauge_findings(basis, now.ladder, gauges)
+    found += gauge_findings(basis, now.ladder, gauges, day)
     found += _silent_twin(basis, cases)
     return _sheet(basis, found, now, sized, lost, piped, gauges, cases, cures)
 

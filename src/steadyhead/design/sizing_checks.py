@@ -8,13 +8,14 @@ from math import isinf
 from steadyhead.design import defaults as d
 from steadyhead.design.basis import Basis
 from steadyhead.design.chain import inlet_before
+from steadyhead.design.oversize import oversize_findings
 from steadyhead.design.report import ASK, HEED, NOTE, STOP, finding, flow, from_value, pressure, share
 from steadyhead.design.tolerances import stated_or_share
 from steadyhead.findings import Amount, Finding, Input
-from steadyhead.records.design import LossSizing, PipeSizing, ReducerCase, ReducerSizing
+from steadyhead.records.design import FlowCase, LossSizing, PipeSizing, ReducerCase, ReducerSizing
 from steadyhead.records.ladder import Ladder
-from steadyhead.records.parts import PilotSpring, Reducer
-from steadyhead.station.mechanics import pressure_per_turn, reducer_twin
+from steadyhead.records.parts import PilotSpring, Reducer, ShutOff, Strainer
+from steadyhead.station.mechanics import pressure_per_turn, reducer_twin, shut_off_twin, strainer_kv
 
 
 def reducer_findings(basis: Basis, sizing: ReducerSizing) -> Iterator[Finding]:
@@ -29,9 +30,10 @@ def reducer_findings(basis: Basis, sizing: ReducerSizing) -> Iterator[Finding]:
                 "SIZ-04", where, HEED, reducer=reducer.id, travel=share(case.travel or 0.0), case=_words(case)
             )
     yield from _travel(sizing, reducer, where)
+    yield from oversize_findings(sizing, reducer, where)
     yield from _low_flow(basis, sizing, where)
     yield from _cavitation(reducer, sizing, where)
-    yield from _velocity(sizing, where)
+    yield from _velocity(basis, sizing, where)
 
 
 def _words(case: ReducerCase) -> str:
@@ -191,7 +193,7 @@ def _cavitation(reducer: Reducer, sizing: ReducerSizing, where: str) -> Iterator
         )
 
 
-def _velocity(sizing: ReducerSizing, where: str) -> Iterator[Finding]:
+def _velocity(basis: Basis, sizing: ReducerSizing, where: str) -> Iterator[Finding]:
     for name, limit in (("peak", d.BORE_VELOCITY), ("fire", d.BORE_VELOCITY_FIRE)):
         case = next((c for c in sizing.cases if c.flow_case == name), None)
         if case is not None and case.velocity > limit.si:
@@ -204,8 +206,13 @@ def _velocity(sizing: ReducerSizing, where: str) -> Iterator[Finding]:
                 reducer=sizing.reducer,
                 flow=f"{name.capitalize()} flow",
                 case=f"{name} flow",
-                inputs=(Input("flow", flow(case.flow)), from_value("usual limit", limit.value())),
+                inputs=(*_demand(basis, case.flow_case), from_value("usual limit", limit.value())),
             )
+
+
+def _demand(basis: Basis, flow_case: FlowCase) -> tuple[Input, ...]:
+    stated = basis.flow(flow_case)
+    return () if stated is None else (from_value(f"{flow_case} flow", stated),)
 
 
 def loss_findings(
@@ -226,7 +233,7 @@ def loss_findings(
                 limit=pressure(loss.limit),
                 part=loss.part,
                 case="peak flow",
-                inputs=(Input("Kv", Amount("flow_coefficient", loss.kv)),),
+                inputs=(*_demand(basis, "peak"), _kv(basis, loss)),
             )
     for pipe in pipes:
         if pipe.velocity > pipe.limit:
@@ -238,8 +245,19 @@ def loss_findings(
                 limit=Amount("velocity", pipe.limit),
                 place=pipe.place,
                 case="peak flow",
-                inputs=(Input("bore", Amount("length", pipe.bore)),),
+                inputs=(
+                    *_demand(basis, "peak"),
+                    Input("bore", Amount("length", pipe.bore), "stated in the file"),
+                ),
             )
+
+
+def _kv(basis: Basis, loss: LossSizing) -> Input:
+    part = next(part for part in basis.layout.main if part.id == loss.part)
+    if isinstance(part, Strainer):
+        return from_value("Kv clean", strainer_kv(part))
+    assert isinstance(part, ShutOff)
+    return from_value("Kv", shut_off_twin(part).kv)
 
 
 def spring_findings(basis: Basis, ladder: Ladder, sizings: tuple[ReducerSizing, ...]) -> Iterator[Finding]:
@@ -297,10 +315,7 @@ def _shut_off_spring(basis: Basis, ladder: Ladder) -> Iterator[Finding]:
 
 
 def _place(pilot: PilotSpring, setting: float) -> float:
-    span = pilot.spring_high.si - pilot.spring_low.si
-    if span <= 0.0:
-        return 0.0 if setting == pilot.spring_low.si else -1.0
-    return (setting - pilot.spring_low.si) / span
+    return (setting - pilot.spring_low.si) / (pilot.spring_high.si - pilot.spring_low.si)
 
 
 def _outside(where: str, setting: float, pilot: PilotSpring, valve: str) -> Finding:

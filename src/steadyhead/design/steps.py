@@ -8,9 +8,10 @@ from math import floor
 
 from steadyhead.design import defaults as d
 from steadyhead.design.basis import Basis
+from steadyhead.design.closing import needle_of
 from steadyhead.design.patching import in_unit, quantity_patch, unit_of
 from steadyhead.design.rungs import Rungs
-from steadyhead.design.surge import sudden_stop
+from steadyhead.design.surge import SuddenFailure, sudden_failure
 from steadyhead.design.tolerances import gauge_error
 from steadyhead.records.design import Patch
 from steadyhead.records.parts import Reducer, ShutOff
@@ -30,14 +31,8 @@ class Step:
     caution: str = ""
 
 
-def stairs(basis: Basis, rungs: Rungs, peak_flow: float) -> tuple[tuple[Step, ...], ...]:
-    """Return for each kind of change its steps, weakest first; kinds without a step are left out.
-
-    Parameters
-    ----------
-    peak_flow
-        Flow through the station in the credited failure, for the bound on the surge. [m³/s]
-    """
+def stairs(basis: Basis, rungs: Rungs) -> tuple[tuple[Step, ...], ...]:
+    """Return for each kind of change its steps, weakest first; kinds without a step are left out."""
     shut_off = basis.layout.shut_off
     assert shut_off is not None
     reducer = basis.layout.reducers[-1]
@@ -45,7 +40,7 @@ def stairs(basis: Basis, rungs: Rungs, peak_flow: float) -> tuple[tuple[Step, ..
         _stacking(basis),
         _same_gauge(basis),
         _gauge(basis, rungs),
-        _closing(basis, rungs, shut_off, peak_flow),
+        _closing(basis, rungs, shut_off),
         _duty(basis, rungs, reducer),
         _replace(basis, rungs),
         _retire(basis, rungs),
@@ -115,11 +110,11 @@ def _new_gauge(basis: Basis, rungs: Rungs) -> Iterator[Step]:
             )
 
 
-def _closing(basis: Basis, rungs: Rungs, shut_off: ShutOff, peak_flow: float) -> Iterator[Step]:
+def _closing(basis: Basis, rungs: Rungs, shut_off: ShutOff) -> Iterator[Step]:
     current = rungs.closing
     assert current is not None
     unit = "s" if shut_off.closing is None else unit_of(shut_off.closing.time)
-    caution = _surge_words(basis, peak_flow)
+    failure = _sudden(basis, rungs, shut_off)
     for seconds in d.CLOSING_SECONDS:
         if seconds >= current.si:
             continue
@@ -128,16 +123,26 @@ def _closing(basis: Basis, rungs: Rungs, shut_off: ShutOff, peak_flow: float) ->
             patch = Patch(basis.path(shut_off.id, "closing"), {"time": text})
         else:
             patch = quantity_patch(basis.data, basis.path(shut_off.id, "closing", "time"), text)
+        caution = _surge_words(basis, failure, seconds / current.si, unit)
         yield Step("closing", (patch,), f"Close {shut_off.id} in {text} in place of {current.text}.", caution)
 
 
-def _surge_words(basis: Basis, flow: float) -> str:
-    stop = sudden_stop(basis, flow)
-    if stop is None:
+def _sudden(basis: Basis, rungs: Rungs, shut_off: ShutOff) -> SuddenFailure | None:
+    trip = rungs.worked_trip
+    return None if trip is None else sudden_failure(basis, trip=trip, needle_k=needle_of(basis, shut_off))
+
+
+def _surge_words(basis: Basis, failure: SuddenFailure | None, share: float, unit: str) -> str:
+    """Return the caution of a closing time that is a share of the present one; the needle goes with it."""
+    if failure is None:
         return "Work out the surge upstream first: faster closing raises it."
-    rise = in_unit(stop.rise, "pressure", unit_of(basis.station.supply.static), 2)
-    bound = f"a sudden stop of the failure's flow gives at most {rise} in the supply main"
-    return f"Work out the surge upstream first: {bound}."
+    time = in_unit(failure.closing * share, "time", unit, 2)
+    flow = in_unit(failure.flow, "flow", unit_of(basis.station.demand.peak), 2)
+    words = f"Work out the surge upstream first: in a sudden failure it stops {flow} in about {time}"
+    if failure.stop is None:
+        return f"{words}."
+    rise = in_unit(failure.stop.rise, "pressure", unit_of(basis.station.supply.static), 2)
+    return f"{words}, at most {rise} in the supply main."
 
 
 def _duty(basis: Basis, rungs: Rungs, reducer: Reducer) -> Iterator[Step]:

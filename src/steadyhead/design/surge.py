@@ -3,8 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from math import sqrt
 
+from steadyhead.design import defaults as d
 from steadyhead.design.basis import Basis
+from steadyhead.design.closing import failure_time
+from steadyhead.design.credit import zone_case
+from steadyhead.design.overshoot import ZoneCase, run
 from steadyhead.laws.coefficients import velocity
 from steadyhead.laws.waves import joukowsky_rise, wave_return_time, wave_speed
 from steadyhead.station import defaults as sd
@@ -18,6 +23,24 @@ class SuddenStop:
     wave_speed: float
     provenance: str
     return_time: float
+
+
+@dataclass(frozen=True, slots=True)
+class SuddenFailure:
+    """A reducer that goes fully open at once, at night and at the highest static inlet.
+
+    flow: through the station as the shut-off begins to close [m³/s]; closing: how long the stroke then takes
+    [s]; stop: bound on the surge of that flow, None where no supply main is stated.
+    """
+
+    flow: float
+    closing: float
+    stop: SuddenStop | None
+
+    @property
+    def is_sudden(self) -> bool:
+        """Whether most of the flow stops before a wave returns, so that the bound is near."""
+        return self.stop is not None and d.LAST_SHARE.si * self.closing <= self.stop.return_time
 
 
 def sudden_stop(basis: Basis, flow: float) -> SuddenStop | None:
@@ -48,3 +71,31 @@ def sudden_stop(basis: Basis, flow: float) -> SuddenStop | None:
         provenance = f"from wall and modulus of {main.material}"
     rise = joukowsky_rise(density=basis.density, wave_speed=speed, velocity_drop=velocity(flow, main.bore.si))
     return SuddenStop(rise, speed, provenance, wave_return_time(length=main.length.si, wave_speed=speed))
+
+
+def sudden_failure(basis: Basis, *, trip: float, needle_k: float) -> SuddenFailure | None:
+    """Return what the shut-off does in a sudden failure of the reducer.
+
+    None: no zone is known, or such a failure does not reach the trip.
+
+    Parameters
+    ----------
+    trip
+        trip_pressure at datum. [Pa]
+    needle_k
+        k of the closing needle. [m³/(s·√Pa)]
+
+    Notes
+    -----
+    Q = √((P_s − P_T)/(R + 1/k_r² + 1/k_s²)), reducer and shut-off fully open, the zone at the trip.
+    """
+    case = zone_case(basis, within=d.FAILURE_SPEEDS[0].si, at="night flow", trip=trip, closing_time=1.0)
+    if case is None or not run(case).trips:
+        return None
+    flow = _fully_open(case)
+    return SuddenFailure(flow, failure_time(basis, case, needle_k), sudden_stop(basis, flow))
+
+
+def _fully_open(case: ZoneCase) -> float:
+    loss = case.supply_loss + case.reducer_full**-2 + case.shut_off_full**-2
+    return sqrt(max(case.supply_pressure - case.trip, 0.0) / loss)

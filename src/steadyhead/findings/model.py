@@ -18,6 +18,9 @@ class Severity(StrEnum):
     NOTE = "note"
 
 
+SLIPS = "SLIP-"
+"""How the codes of questions about slips of the hand begin."""
+
 _WEIGHT = {Severity.STOP: 3, Severity.ASK: 2, Severity.HEED: 1, Severity.NOTE: 0}
 
 
@@ -110,5 +113,12 @@ def most_serious(findings: Iterable[Finding]) -> Finding | None:
 
 
 def in_order(findings: Iterable[Finding]) -> tuple[Finding, ...]:
-    """Return the findings, weightiest first, otherwise in the order found."""
-    return tuple(sorted(findings, key=lambda f: -_WEIGHT[f.severity]))
+    """Return the findings: open questions about slips first, then the weightiest, else as found.
+
+    A slip of the hand explains the stops it causes, so it is read before them.
+    """
+    return tuple(sorted(findings, key=lambda f: (not _may_explain(f), -_WEIGHT[f.severity])))
+
+
+def _may_explain(finding: Finding) -> bool:
+    return finding.code.startswith(SLIPS) and finding.severity is Severity.ASK

@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+import json
+import re
 from dataclasses import dataclass
 
 from steadyhead.findings.catalogue import CATALOGUE
 from steadyhead.findings.model import Amount, Finding, Parameter, Severity
 from steadyhead.units import METRIC, UnitSet, say
+
+_ENDS_TWICE = re.compile(r"([.?!])\.(?=\s|$)")
+_NOT_FILLED_IN = "…"
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,19 +43,57 @@ def tell(finding: Finding, units: UnitSet = METRIC) -> Told:
         if amount is not None:
             words.setdefault(name, amount)
     filled = {key: _say(value, units) for key, value in words.items()}
+    statement = _sentences(entry.statement.format_map(filled))
     return Told(
         code=finding.code,
         severity=finding.severity,
         subject=finding.subject,
         title=entry.title,
-        statement=entry.statement.format_map(filled),
-        why=entry.why.format_map(filled),
-        cure=entry.cure.format_map(filled),
-        case="" if "{case}" in entry.statement else finding.case,
+        statement=statement,
+        why=_sentences(entry.why.format_map(filled)),
+        cure=_sentences(entry.cure.format_map(filled)),
+        case="" if "{case}" in entry.statement else _left_of_case(finding.case, statement),
         answer=" ".join(
             f"Answered by {i.provenance}: {i.amount}" for i in finding.inputs if i.label == "answer"
         ),
     )
+
+
+def answer_line(finding: Finding) -> str:
+    """Return the line of the station file that answers a finding, with the places to fill in.
+
+    Every value stands in quotes, so that the line is read back as it is written, whatever the subject.
+
+    Examples
+    --------
+    >>> answer_line(Finding("STN-01", "SO: trip", Severity.ASK))
+    '- {to: "STN-01", at: "SO: trip", value: "bcff750dfd9f", answer: "…", by: "…"}'
+    """
+    pairs = (
+        ("to", finding.code),
+        ("at", finding.subject),
+        ("value", finding.value_hash),
+        ("answer", _NOT_FILLED_IN),
+        ("by", _NOT_FILLED_IN),
+    )
+    return f"- {{{', '.join(f'{name}: {json.dumps(text, ensure_ascii=False)}' for name, text in pairs)}}}"
+
+
+def _sentences(words: str) -> str:
+    """Return words with one mark at the end of each sentence and single spaces, whatever was filled in."""
+    return _ENDS_TWICE.sub(r"\1", re.sub(" {2,}", " ", words)).strip()
+
+
+def _left_of_case(case: str, statement: str) -> str:
+    """Return what of a design case the statement does not name itself.
+
+    Examples
+    --------
+    >>> _left_of_case("night inlet pressure, night flow", "Night flow 0.5 L/s is below 0.67 L/s.")
+    'night inlet pressure'
+    """
+    said = statement.casefold()
+    return ", ".join(part for part in case.split(", ") if part.casefold() not in said)
 
 
 def _say(value: Parameter, units: UnitSet) -> str:

@@ -173,6 +173,7 @@ def _turn_table(table: TurnTable) -> dict[str, Any]:
         "readings_pa": _round(table.readings),
         "stop_after": table.stop_after,
         "limit_pa": _round(table.limit),
+        "start": table.start,
     }
 
 
@@ -299,6 +300,7 @@ def _read_turn_table(data: Mapping[str, Any]) -> TurnTable:
         readings={tap: tuple(float(p) for p in row) for tap, row in data["readings_pa"].items()},
         stop_after=int(data["stop_after"]),
         limit=float(data["limit_pa"]),
+        start=data.get("start", "trickle"),
     )
 
 

@@ -12,11 +12,11 @@ from pydantic import BaseModel, ConfigDict, Field
 from steadyhead.records.quantities import (
     Area,
     Duration,
+    Floor,
     FlowCoefficient,
-    Length,
     PressureStep,
     Ratio,
-    Share,
+    Stroke,
     Turns,
     Volume,
 )
@@ -31,7 +31,7 @@ class _Mechanics(BaseModel):
     curve: tuple[tuple[float, float], ...] | None = Field(
         None, description="Lift share against flow share, from (0, 0) to (1, 1); replaces curve_shape."
     )
-    stroke: Length | None = Field(None, description="Full lift.")
+    stroke: Stroke | None = Field(None, description="Full lift.")
     diaphragm_area: Area | None = Field(None, description="Effective diaphragm area.")
     seat_ratio: Ratio | None = Field(None, description="Seat area over diaphragm area, r0.")
     flow_force: Ratio | None = Field(None, description="Fall of the under-disc pressure with lift, r1.")
@@ -39,7 +39,7 @@ class _Mechanics(BaseModel):
     spring_rise: PressureStep | None = Field(None, description="Further spring at full lift, s1.")
     pressure_recovery: Ratio | None = Field(None, description="F_L of IEC 60534.")
     incipient_ratio: Ratio | None = Field(None, description="x_Fz of IEC 60534: incipient cavitation.")
-    seat_tightness: Share | None = Field(None, description="Numerical floor of the flow share when shut.")
+    seat_tightness: Floor | None = Field(None, description="Numerical floor of the flow share when shut.")
     sense_lag: Duration | None = Field(None, description="Lag of the sensing line.")
     turns_free: Turns | None = Field(None, description="Screw turns before the spring is touched.")
 

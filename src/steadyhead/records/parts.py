@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from typing import Annotated, Any, Literal
 
-from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, StringConstraints
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, StringConstraints, model_validator
 
+from steadyhead.records.checking import Date, bad
 from steadyhead.records.mechanics import ReducerMechanics, ShutOffMechanics
 from steadyhead.records.quantities import (
-    Duration,
+    ClosingDuration,
     Flow,
     FlowCoefficient,
     Height,
@@ -17,10 +18,9 @@ from steadyhead.records.quantities import (
     Ratio,
     RunningFlow,
     Size,
+    SpindleTurns,
     TurnRate,
-    Turns,
     Volume,
-    bad,
 )
 
 PartId = Annotated[str, StringConstraints(pattern=r"^[A-Za-z][A-Za-z0-9_.\-]{0,23}$")]
@@ -74,7 +74,7 @@ class IsolatingValve(Part):
 
     part: Literal["isolating_valve"]
     size: Size = Field(description="Nominal size.")
-    turns: Turns | None = Field(None, description="Turns of the spindle from shut to open.")
+    turns: SpindleTurns | None = Field(None, description="Turns of the spindle from shut to open.")
     closes: Literal["clockwise", "anticlockwise"] | None = Field(None, description="Direction that shuts it.")
     kv: FlowCoefficient | None = Field(None, description="Flow coefficient when fully open.")
     tight: Tightness = Field("not known", description="Does it shut off forwards?")
@@ -126,12 +126,20 @@ class PilotSpring(Record):
     )
     screw_height: Text = Field("", description="Screw showing above the nut, as left.")
 
+    @model_validator(mode="after")
+    def _runs_upwards(self) -> PilotSpring:
+        low, high = self.spring_low, self.spring_high
+        if high.si <= low.si:
+            problem = f"spring_low {low.text!r} is not below spring_high {high.text!r}."
+            raise bad(problem, "They are reversed, or one is in another unit: correct them.")
+        return self
+
 
 class FactorySetting(Record):
     """Bench setting on the tag, and whether it can still be trusted."""
 
     pressure: PositivePressure = Field(description="Pressure on the tag.")
-    date: Text = Field("", description="Bench date.")
+    date: Date = Field("", description="Bench date, as 2026-08-20.")
     sealed: YesNo = Field(False, description="Is the seal whole?")
 
 
@@ -176,7 +184,7 @@ class LimitSwitch(Record):
 class ClosingTime(Record):
     """A measured or wanted closing time with the state it belongs to."""
 
-    time: Duration = Field(description="From trip to shut.")
+    time: ClosingDuration = Field(description="From trip to shut.")
     flow: Flow | None = Field(None, description="Flow it belongs to.")
     inlet_pressure: PositivePressure | None = Field(None, description="T1 it belongs to.")
     outlet_pressure: PositivePressure | None = Field(None, description="T3 it belongs to.")

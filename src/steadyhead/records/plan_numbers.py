@@ -24,12 +24,28 @@ class Band:
 
 
 @dataclass(frozen=True, slots=True)
+class OpeningRow:
+    """One row of the opening table: what a held section sees, reducers wide open, its drain open.
+
+    share: opening of the inlet valve 0…1; turns: the same, None where not known; expected: by the stated
+    values; worst: with less drain and more inlet than stated [Pa at datum].
+    """
+
+    share: float
+    turns: float | None
+    expected: float
+    worst: float
+
+
+@dataclass(frozen=True, slots=True)
 class InletOpening:
     """How far the inlet isolating valve may stand open so that a drain alone can hold the section.
 
     share: opening 0…1; turns: rounded down to a settable step, None where the turns are not known;
-    drain: id of the drain that must be fully open; pressure: what the held section then sees with the reducer
-    wide open [Pa at datum]; limit: the test limit it is held against [Pa at datum].
+    drain: id of the drain that must be fully open; pressure: the most the held section then sees with the
+    reducer wide open, drain and inlet valve off their stated values [Pa at datum]; limit: the test limit it
+    is held against [Pa at datum]; expected: the same pressure by the stated values [Pa at datum]; rows: other
+    openings, rising, this one among them.
     """
 
     share: float
@@ -37,6 +53,37 @@ class InletOpening:
     drain: str
     pressure: float
     limit: float
+    expected: float | None = None
+    rows: tuple[OpeningRow, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Pumped:
+    """How far a hand pump raises the shut outlet, and the leak that is accepted there.
+
+    reading: at the gauge of T3 [Pa]; leak: the most accepted at that reading [m³/s]; strokes: of the pump
+    that make it up [1/min]; by_pump: whether a hand pump can bring the accepted leak. Where it cannot, leak
+    and strokes are the most it brings.
+    """
+
+    reading: float
+    leak: float
+    strokes: float
+    by_pump: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Flush:
+    """How the supply is flushed before it meets the valves.
+
+    flow [m³/s]; drain: id, empty for a removable spool or an open bonnet; velocity: in the flushed pipe
+    [m/s]; drain_velocity: what the inlet's own drain would reach [m/s], None without one.
+    """
+
+    flow: float
+    drain: str
+    velocity: float
+    drain_velocity: float | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,20 +93,41 @@ class PlanNumbers:
     Parameters
     ----------
     bands
-        By question, e.g. ``trickle.T3``, ``lockup.T3``, ``v2.T1``, ``at_trip.T3``, ``after_trip.T2``,
+        By question, e.g. ``trickle.T3``, ``lockup.T3``, ``v2.T1``, ``at_trip.T3``, ``trip_mid.T3``,
         ``flow.3.T1``; see `steadyhead.visits.questions` for the list.
     inlet_opening
         For each section that is held by a drain: the largest opening of the inlet valve.
     trickle_flow
         Flow through the drain at trickle. [m³/s]
     test_limit
-        Highest pressure a section may see in a test [Pa at datum] by section name.
+        Highest pressure a section may see in a test [Pa at datum] by section name: for the outlet the trip
+        with its upper tolerance, or the section's rating where that is lower.
+    section_rating
+        Weakest stated normal limit of a section [Pa at datum]; absent where none is stated.
     target_reading
-        Gauge reading that belongs to a setting, by name: ``trickle``, ``trip``, … [Pa at the tap].
+        Gauge reading that belongs to a setting, by name: ``trickle``, ``trip``, … [Pa at the tap];
+        ``trip_low`` and ``trip_high``: trip less and plus its upper tolerance, between which an as-found
+        proof is valid.
+    pumped
+        ``out_of_way``: the shut-off cannot act, or there is none; ``in_service``: it can.
+    pump_stroke
+        Stroke of the pump that is assumed. [m³]
+    outlet_storage
+        Water the shut outlet takes in per pressure, V·β, no air. [m³/Pa]
+    flush
+        Of the supply; only for the first visit.
     fill_speed, fill_surge
         Filling speed [m/s] and ρ·a·V it could cause [Pa].
     first_turn
-        By reducer: first turn of its screw that stays safe with a spring four times as stiff. [turn]
+        By reducer: first turn of its screw that stays safe with a spring four times as stiff, from its
+        trickle reading; absent where even the smallest honest turn does not. [turn]
+    first_turn_lowest
+        The same from its lowest setting. [turn]
+    per_quarter
+        By reducer: rise per quarter turn with the spring on the plate, one twice and one four times as stiff.
+        [Pa]
+    spring_lowest
+        By reducer: its lowest setting as its tap reads it. [Pa]
     findings
         What the figures themselves give cause to say.
     """
@@ -79,4 +147,12 @@ class PlanNumbers:
     good_gauges: tuple[str, ...] = ()
     poor_gauges: tuple[str, ...] = ()
     first_turn: Mapping[str, float] = field(default_factory=dict)
+    first_turn_lowest: Mapping[str, float] = field(default_factory=dict)
+    per_quarter: Mapping[str, tuple[float, float, float]] = field(default_factory=dict)
+    spring_lowest: Mapping[str, float] = field(default_factory=dict)
+    section_rating: Mapping[str, float] = field(default_factory=dict)
+    pumped: Mapping[str, Pumped] = field(default_factory=dict)
+    pump_stroke: float = 0.0
+    outlet_storage: float = 0.0
+    flush: Flush | None = None
     findings: tuple[Finding, ...] = ()

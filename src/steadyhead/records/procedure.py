@@ -165,6 +165,7 @@ class TurnTable:
 
     turns: from the start, in the direction that raises. readings: by tap, Pa at the tap as a gauge reads it;
     spring: which spring the row assumes. stop_after: index of the last turn that stays below the test limit.
+    start: what the turns are counted from: the trickle reading, or the lowest setting of the screw.
     """
 
     valve: str
@@ -174,6 +175,7 @@ class TurnTable:
     readings: Mapping[str, tuple[float, ...]]
     stop_after: int
     limit: float
+    start: Literal["trickle", "lowest"] = "trickle"
 
 
 @dataclass(frozen=True, slots=True)

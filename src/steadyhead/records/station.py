@@ -6,17 +6,23 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
+from steadyhead.records.checking import Component, Day, Filled, FilledWords, Name, ShortText
 from steadyhead.records.parts import LinePart, PartId, Record, Text, Words, YesNo, flat
 from steadyhead.records.quantities import (
     Bore,
     Compressibility,
+    DriftDuration,
     Duration,
+    Exponent,
     Flow,
+    GaugeClass,
     Length,
     Level,
     PositivePressure,
     PressureStep,
     Ratio,
+    Roughness,
+    RunningFlow,
     Share,
     Temperature,
     Thickness,
@@ -63,9 +69,9 @@ class Identity(Record):
     """Which station this is."""
 
     id: PartId = Field(description="Short name of the station, as on the lid or the plan; never reused.")
-    name: Text = Field(description="Name people call the station by.")
-    zone: Text = Field("", description="Zone it feeds.")
-    owner: Text = Field("", description="Who answers for it.")
+    name: Name = Field(description="Name people call the station by.")
+    zone: ShortText = Field("", description="Zone it feeds.")
+    owner: ShortText = Field("", description="Who answers for it.")
     kind: Literal[
         "utility chamber", "building plant room", "fire main", "irrigation", "industrial", "kiosk"
     ] = Field("utility chamber", description="What kind of place it is.")
@@ -86,7 +92,7 @@ class Main(Record):
     bore: Bore = Field(description="Inside diameter.")
     material: Material = Field("other", description="Wall material.")
     wall: Thickness | None = Field(None, description="Wall thickness.")
-    roughness: Length | None = Field(None, description="Roughness of the wall for friction.")
+    roughness: Roughness | None = Field(None, description="Roughness of the wall for friction.")
     wave_speed: WaveSpeed | None = Field(None, description="Pressure-wave speed in this pipe, if known.")
 
 
@@ -122,10 +128,10 @@ class Demand(Record):
 
     night: Flow = Field(description="Minimum night flow.")
     average: Flow = Field(description="Average flow through the station.")
-    peak: Flow = Field(description="Highest hourly flow.")
+    peak: RunningFlow = Field(description="Highest hourly flow; not zero.")
     fire: Flow | None = Field(None, description="Fire or emergency flow.")
     zero_possible: YesNo = Field(False, description="Does the flow fall to zero?")
-    exponent: Ratio | None = Field(None, description="n of demand ∝ pressureⁿ.")
+    exponent: Exponent | None = Field(None, description="n of demand ∝ pressureⁿ.")
 
 
 class Zone(Record):
@@ -145,7 +151,7 @@ class Zone(Record):
 class Need(Record):
     """Pressure that must remain at a critical point."""
 
-    at: Text = Field(description="Name of the critical point.")
+    at: Filled = Field(description="Name of the critical point.")
     pressure: PositivePressure = Field(description="Pressure that must remain there.")
     level: Level = Field(description="Level of that point.")
     friction: PressureStep | None = Field(None, description="Loss from the station to there at peak.")
@@ -154,7 +160,7 @@ class Need(Record):
 class Limit(Record):
     """What one component bears, at its own level."""
 
-    component: Text = Field(description="What bears the pressure.")
+    component: Component = Field(description="What bears the pressure.")
     normal: PositivePressure | None = Field(
         None, description="Limit of normal running: code, contract, comfort, PFA."
     )
@@ -183,8 +189,8 @@ class Gauge(Record):
 
     id: PartId = Field(description="Number of the gauge.")
     span: PositivePressure = Field(description="Full scale of the gauge.")
-    accuracy: Share = Field(description="Class: ± per cent of span.")
-    due: Text = Field("", description="Calibration due.")
+    accuracy: GaugeClass = Field(description="Class: ± per cent of span.")
+    due: Day = Field("", description="Day its calibration runs out, as 2027-06-30.")
     for_setting: YesNo = Field(False, description="Is the trip set with it?")
 
 
@@ -194,7 +200,7 @@ class Credit(Record):
     failure: Literal["reducer drifts open", "reducer fails open"] = Field(
         "reducer drifts open", description="The failure."
     )
-    within: Duration = Field(description="Time in which the reducer goes fully open.")
+    within: DriftDuration = Field(description="Time in which the reducer goes fully open.")
     at: Literal["night flow", "average flow"] = Field("night flow", description="Flow at which it happens.")
 
 
@@ -214,9 +220,9 @@ class Answer(Record):
     to: Text = Field(description="Finding code.")
     at: Text = Field(description="Subject of the finding.")
     value: Text = Field(description="Value hash printed with the finding.")
-    answer: Words = Field(description="The answer, or the reason for accepting.")
-    by: Text = Field(description="Who answers.")
-    until: Text = Field("", description="Date until which it holds.")
+    answer: FilledWords = Field(description="The answer, or the reason for accepting.")
+    by: Filled = Field(description="Who answers.")
+    until: Day = Field("", description="Last day it holds, as 2027-06-30.")
 
 
 class Equipment(Record):

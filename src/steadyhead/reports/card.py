@@ -18,7 +18,8 @@ from steadyhead.records.plan_numbers import PlanNumbers
 from steadyhead.records.station import Station
 from steadyhead.reports.code import square_code
 from steadyhead.reports.figures import turns
-from steadyhead.reports.foot import Origin, frame
+from steadyhead.reports.foot import Origin, frame, shortened
+from steadyhead.reports.glyphs import covered
 from steadyhead.reports.identity import place
 from steadyhead.reports.paper import Attachment, Drawing, render
 from steadyhead.reports.pictures import brief
@@ -26,6 +27,10 @@ from steadyhead.reports.walking import drips, section_drains, walk
 from steadyhead.station.layout import Layout, read_layout
 from steadyhead.units import METRIC, UnitSet, say
 
+ONE_LINE = 12.0
+"""Names wider than this are set smaller in the card's title. [em]"""
+NAME_ROOM, ZONE_ROOM = 26.0, 24.0
+"""Room for the names of station and zone in the card's title; longer ones stand whole on the back. [em]"""
 SHORT_DEFERRING = (
     "A reminder, not a permit. The owner's procedure, the supplier's instructions, local codes and a "
     "licensed person on the spot come first."
@@ -69,10 +74,16 @@ def pdf(
         What is carried inside.
     """
     who = station.station
-    origin = Origin(who.id, who.name, who.datum.si, station_hash, engine_version, day, revision)
+    origin = Origin(
+        who.id, who.name, who.datum.si, station_hash, engine_version, day, revision, who.datum.text
+    )
     data = frame(origin, units, paper="Station card", about="Cocks, settings, restart and stop rules")
     data["foot"]["defer"] = SHORT_DEFERRING
     data |= content(station, stop_rules=stop_rules, units=units, numbers=numbers)
+    data["place"] = shortened(who.name, NAME_ROOM)
+    data["long"] = data["place"] != shortened(who.name, ONE_LINE)
+    data["zone"] = shortened(who.zone, ZONE_ROOM)
+    data["whole"] = _whole_names(who.name, who.zone)
     data |= {"code": square_code(origin), "strip": _strip(strip)}
     return render("card", data, files, date=day)
 
@@ -114,9 +125,26 @@ def content(
         "drains": section_drains(station),
         "opening": opening,
         "settings": _settings(station, layout, units),
-        "stopwatch": bool(layout.shut_offs),
+        "stopwatch": _stopwatch(layout, units),
         "gauge": f"{units.unit('pressure')} gauge",
     }
+
+
+def _whole_names(name: str, zone: str) -> list[list[str]]:
+    """Return the names that the title has no room for, to stand whole on the back."""
+    rows = (("Name", name, NAME_ROOM), ("Zone", zone, ZONE_ROOM))
+    return [[word, text] for word, text, room in rows if shortened(text, room) != covered(text)]
+
+
+def _stopwatch(layout: Layout, units: UnitSet) -> str:
+    """Return what is known of the closing time; empty where nothing shuts."""
+    if not layout.shut_offs:
+        return ""
+    closing = layout.shut_offs[0].closing
+    if closing is None:
+        return "Not yet known: it comes from a measured closing."
+    at = f" at {say(closing.flow.si, 'flow', units)}" if closing.flow else ", its flow not stated"
+    return f"Design says {say(closing.time.si, 'time', units)}{at}; window not yet worked out."
 
 
 def _strip(picture: StripPicture | None) -> Drawing | None:

@@ -70,7 +70,9 @@ def pdf(
         What is carried inside: station file, design sheet as JSON.
     """
     who = station.station
-    origin = Origin(who.id, who.name, who.datum.si, station_hash, sheet.engine_version, day, revision)
+    origin = Origin(
+        who.id, who.name, who.datum.si, station_hash, sheet.engine_version, day, revision, who.datum.text
+    )
     data = frame(
         origin,
         units,

@@ -7,12 +7,16 @@ from datetime import date
 from typing import Any
 
 from steadyhead.drawings.text_width import SERIF
-from steadyhead.units import UnitSet, say
+from steadyhead.reports.glyphs import covered
+from steadyhead.units import UnitSet, say_typed
 
 MADE_BY = "steadyhead"
 SHORT_HASH = 12
-RUNNING_ROOM, FOOT_ROOM = 26.0, 16.0
-"""Room for a name in head and foot; longer ones are shortened there. [em]"""
+LETTERS_TO_AN_EM = 8
+"""The narrowest letters that go into one em; longer words are cut before they are measured."""
+RUNNING_ROOM, FOOT_ROOM, TITLE_ROOM = 26.0, 16.0, 44.0
+"""Room for a name in head, foot and title; longer ones are shortened there and stand whole in the text.
+[em]"""
 NOT_RELEASED = "not released"
 
 DEFERRING = (
@@ -41,6 +45,8 @@ class Origin:
         Date printed on the paper.
     revision
         Released revision, e.g. ``r3``; empty where the file is not released.
+    datum_text
+        The datum as it was typed, for readers of that unit; empty: the figure alone.
     """
 
     station_id: str
@@ -50,6 +56,7 @@ class Origin:
     engine_version: str
     date: date
     revision: str = ""
+    datum_text: str = ""
 
     @property
     def file_words(self) -> str:
@@ -59,6 +66,8 @@ class Origin:
 
 def shortened(words: str, room: float = RUNNING_ROOM) -> str:
     """Return words that fit into head and foot of a sheet; the full name stands on the first sheet.
+
+    Measured as printed: what the faces do not show takes the room of its code point.
 
     Parameters
     ----------
@@ -71,13 +80,16 @@ def shortened(words: str, room: float = RUNNING_ROOM) -> str:
     --------
     >>> shortened("Quillenby Row"), shortened("Quillenby Row", 3.0)
     ('Quillenby Row', 'Quill…')
+    >>> shortened("中" * 40, 9.0)
+    '[U+4E2D]…'
     """
-    if SERIF.width(words, 1.0) <= room:
-        return words
-    kept = words
-    while kept and SERIF.width(f"{kept}…", 1.0) > room:
+    printed = covered(words)
+    if SERIF.width(printed, 1.0) <= room:
+        return printed
+    kept = words[: int(room * LETTERS_TO_AN_EM)]
+    while kept and SERIF.width(f"{covered(kept)}…", 1.0) > room:
         kept = kept[:-1]
-    return f"{kept.rstrip()}…"
+    return f"{covered(kept).rstrip()}…"
 
 
 def day_in_words(day: date) -> str:
@@ -108,11 +120,11 @@ def frame(origin: Origin, units: UnitSet, *, paper: str, about: str) -> dict[str
     """
     name = shortened(origin.station_name)
     place = f"{name} ({origin.station_id})"
-    datum = f"datum {say(origin.datum, 'length', units)}"
+    datum = f"datum {say_typed(origin.datum, origin.datum_text, 'length', units)}"
     return {
         "title": f"{paper}: {place}",
         "title-words": paper,
-        "place": origin.station_name,
+        "place": shortened(origin.station_name, TITLE_ROOM),
         "running": paper,
         "running-place": name,
         "about": about,

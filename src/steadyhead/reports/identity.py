@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from steadyhead.records.station import Station
-from steadyhead.units import UnitSet, say
+from steadyhead.units import UnitSet, say_typed
 
 
 def identity(station: Station, units: UnitSet) -> list[list[str]]:
@@ -23,7 +23,7 @@ def identity(station: Station, units: UnitSet) -> list[list[str]]:
         ["Owner", who.owner],
         ["Lid", who.directions],
         ["Coordinates", place(station)],
-        ["Datum", say(who.datum.si, "length", units)],
+        ["Datum", say_typed(who.datum.si, who.datum.text, "length", units)],
         ["Hazards here", ", ".join(who.hazards) or "none stated; look before you go in"],
         ["Sensitive consumers", who.sensitive_consumers],
         ["Fire water", "passes through this station" if who.fire_water else ""],

@@ -58,6 +58,14 @@ SHOWN_CASE = ("average", "typical")
 """The case the strip shows where it is not told another: average flow at typical inlet pressure."""
 
 
+OUTLET_LETTERS = 48
+"""Longer names of a zone are cut in the strip; they stand whole in the paper's text. [characters]"""
+
+
+def _cut(name: str) -> str:
+    return name if len(name) <= OUTLET_LETTERS else f"{name[: OUTLET_LETTERS - 1].rstrip()}…"
+
+
 def strip_picture(
     station: Station,
     *,
@@ -92,7 +100,7 @@ def strip_picture(
         flow=steady.flow if steady else None,
         limits=_strip_limits(station, sheet),
         branches=tuple(_branches(station.line)),
-        outlet_name=station.station.zone,
+        outlet_name=_cut(station.station.zone),
         moment=f"worked out, {shown.words}" if shown and steady else "",
         units=units,
     )

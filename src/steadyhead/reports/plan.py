@@ -19,9 +19,13 @@ from steadyhead.reports.identity import identity
 from steadyhead.reports.paper import Attachment, Drawing, render
 from steadyhead.reports.plan_steps import Speak, Teller, course, groups, restore_items
 from steadyhead.units import METRIC, UnitSet, say
+from steadyhead.visits.tables.defaults import AFTER, BEFORE
 from steadyhead.visits.texts import say as tell_message
 
 SPRINGS = {"plate": "spring as on the plate", "twice as stiff": "spring twice as stiff"}
+STARTS = {"trickle": "from the trickle reading", "lowest": "from the lowest setting"}
+OPEN_PIPE = "open pipe"
+"""Where water leaves that runs through no drain: a removable spool or an open bonnet."""
 KINDS = {
     "first": "first commissioning",
     "yearly": "yearly proof",
@@ -70,7 +74,7 @@ def pdf(
     """
     origin = Origin(
         procedure.station_id, procedure.station_name, procedure.datum, procedure.station_hash,
-        procedure.engine_version, day, revision,
+        procedure.engine_version, day, revision, station.station.datum.text,
     )  # fmt: skip
     what = KINDS[procedure.kind] + (f" of {procedure.item}" if procedure.item else "")
     data = frame(
@@ -93,8 +97,11 @@ def pdf(
 
 
 def _working_time(procedure: Procedure) -> str:
-    """Return how long the visit takes on its shortest and on its longest way through the choices."""
-    times = [sum(node.minutes for node in on_way(procedure, way)) for way in ways(procedure)]
+    """Return the time at the valves on the shortest and the longest way; work at a desk is not in it."""
+    desk = (*BEFORE, *AFTER)
+    times = [
+        sum(node.minutes for node in on_way(procedure, way) if node.id not in desk) for way in ways(procedure)
+    ]
     return working_time(min(times), max(times))
 
 
@@ -110,18 +117,31 @@ def _front(
         "rules": [[_label(message), speak(message, units)] for message in procedure.invariants],
         "stop": [speak(message, units) for message in procedure.stop_rules],
         "turn_tables": [_turn_table(table, units) for table in procedure.turn_tables],
-        "first_turns": _first_turns(numbers),
+        "first_turns": _first_turns(numbers, units),
         "drains": _drains(procedure, station, units),
         "openings": _openings(numbers, station, units),
+        "opening_tables": _opening_tables(numbers, units),
         "good": list(numbers.good_gauges) if numbers else [],
         "poor": list(numbers.poor_gauges) if numbers else [],
         "unit": unit("pressure", units),
     }
 
 
-def _first_turns(numbers: PlanNumbers | None) -> list[str]:
-    first = numbers.first_turn if numbers else {}
-    return [f"{valve}: first turn at most {turns(most)}" for valve, most in first.items()]
+def _first_turns(numbers: PlanNumbers | None, units: UnitSet) -> list[str]:
+    if numbers is None:
+        return []
+    found = []
+    for start, first in (("trickle", numbers.first_turn), ("lowest", numbers.first_turn_lowest)):
+        found += [
+            f"{valve}: first turn {STARTS[start]} at most {turns(most)}" for valve, most in first.items()
+        ]
+    for valve, rises in numbers.per_quarter.items():
+        plate, twice, four = (figure(rise, "pressure", units) for rise in rises)
+        found.append(
+            f"{valve}: a quarter turn moves {plate} {unit('pressure', units)}, "
+            f"with a spring twice as stiff {twice}, four times as stiff {four}"
+        )
+    return found
 
 
 def _label(rule: Message) -> str:
@@ -134,6 +154,7 @@ def _turn_table(table: TurnTable, units: UnitSet) -> dict[str, Any]:
     return {
         "valve": table.valve,
         "spring": SPRINGS.get(table.spring, table.spring),
+        "start": STARTS[table.start],
         "per_turn": say(table.per_turn, "pressure_per_turn", units),
         "turns": [turns(count) for count in table.turns],
         "rows": [
@@ -149,7 +170,7 @@ def _drains(procedure: Procedure, station: Station, units: UnitSet) -> dict[str,
     rows = [
         [
             use.node,
-            use.drain,
+            use.drain or OPEN_PIPE,
             say(use.flow, "flow", units),
             minutes(use.seconds),
             volume(use.litres * 1e-3, units),
@@ -163,10 +184,10 @@ def _drains(procedure: Procedure, station: Station, units: UnitSet) -> dict[str,
         allowed = getattr(part, "allowed", None)
         totals.append(
             [
-                drain,
+                drain or OPEN_PIPE,
                 volume(used, units),
-                volume(allowed.si, units) if allowed else "not stated",
-                getattr(part, "runs_to", "") or "not stated",
+                volume(allowed.si, units) if allowed else "not stated" if drain else "as agreed",
+                getattr(part, "runs_to", "") or ("not stated" if drain else "as agreed"),
             ]
         )
     return {"rows": rows, "totals": totals}
@@ -190,3 +211,23 @@ def _openings(numbers: PlanNumbers | None, station: Station, units: UnitSet) -> 
             ]
         )  # fmt: skip
     return rows
+
+
+def _opening_tables(numbers: PlanNumbers | None, units: UnitSet) -> list[dict[str, Any]]:
+    """Return for each held section what it sees at other openings of the inlet valve."""
+    found = []
+    for section, opening in (numbers.inlet_opening if numbers else {}).items():
+        rows = [
+            [
+                turns(row.turns) if row.turns is not None else f"{row.share * 100:.0f} %",
+                figure(row.expected, "pressure", units),
+                figure(row.worst, "pressure", units),
+            ]
+            for row in opening.rows
+        ]
+        given = next(
+            (number for number, row in enumerate(opening.rows) if abs(row.share - opening.share) < 1e-6), -1
+        )
+        if rows:
+            found.append({"section": section, "drain": opening.drain, "rows": rows, "given": given})
+    return found

@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import tempfile
 from pathlib import Path
+from typing import BinaryIO
 
 from steadyhead.errors import InputError
 
@@ -12,7 +13,7 @@ LARGEST_FILE = 4_000_000
 
 
 def read_file(path: str) -> bytes:
-    """Return the bytes of a file a person named.
+    """Return the bytes of a file a person named; a pipe or device is read too, never beyond the limit.
 
     Raises
     ------
@@ -21,12 +22,16 @@ def read_file(path: str) -> bytes:
     """
     place = Path(path)
     try:
-        size = -1 if place.is_dir() else place.stat().st_size
-        content = place.read_bytes() if 0 <= size <= LARGEST_FILE else b""
+        if place.is_dir():
+            raise InputError(path, "is a folder.", "Name a station file.")
+        with place.open("rb") as source:
+            return read_stream(source, path)
     except FileNotFoundError:
         raise InputError(
             path, "is not there.", "Check the name, or start one with: steadyhead new shut-off-upstream"
         ) from None
+    except InputError:
+        raise
     except (OSError, ValueError) as problem:
         reason = (
             problem.strerror
@@ -34,13 +39,77 @@ def read_file(path: str) -> bytes:
             else "the name cannot be used"
         )
         raise InputError(path, f"cannot be read: {reason}.", "Check the name and the rights on it.") from None
-    if size < 0:
-        raise InputError(path, "is a folder.", "Name a station file.")
-    if size > LARGEST_FILE:
-        raise InputError(
-            path, f"is {size / 1e6:.1f} MB large; a station file has at most 4 MB.", "Name another file."
-        )
+
+
+def read_stream(source: BinaryIO | None, name: str) -> bytes:
+    """Return everything a stream holds; one that never ends is refused as soon as it is too large.
+
+    Raises
+    ------
+    InputError
+        Closed, not readable, or larger than 4 MB.
+    """
+    if source is None:
+        raise InputError(name, "is closed.", "Name a station file, or feed one in.")
+    try:
+        content = source.read(LARGEST_FILE + 1)
+    except OSError as problem:
+        raise InputError(name, f"cannot be read: {problem.strerror}.", "Name a station file.") from None
+    if len(content) > LARGEST_FILE:
+        raise InputError(name, "is larger than 4 MB; a station file is much smaller.", "Name another file.")
     return content
+
+
+def write_paper(
+    place: str, content: bytes, *, option: str, ending: str, begins: bytes, source: str
+) -> tuple[Path, bool]:
+    """Write a paper or picture; return where, and whether an older one was replaced.
+
+    Parameters
+    ----------
+    place
+        Name a person gave.
+    content
+        The paper.
+    option
+        Option the name came with, for messages.
+    ending
+        What the name must end in, e.g. ``.pdf``.
+    begins
+        First bytes of every file of this kind; a file that begins otherwise is left alone.
+    source
+        The station file it is made from; never written over, whatever it is called.
+
+    Raises
+    ------
+    InputError
+        Another ending, the station file itself, a file of another kind, or a place that cannot be written.
+    """
+    path = Path(place)
+    if path.suffix.lower() != ending:
+        raise InputError(option, f"got {place!r}.", f"Give a name that ends in {ending}.")
+    try:
+        is_there = path.exists()
+        if is_there and source != "-" and path.samefile(source):
+            raise InputError(option, f"got {place!r}, the station file itself.", "Give another name.")
+        if is_there and not _is_replaceable(path, begins):
+            problem = f"got {place!r}, which is there and is no {ending[1:].upper()} file."
+            raise InputError(option, problem, "Give another name, or move that file away.")
+    except InputError:
+        raise
+    except (OSError, ValueError) as problem:
+        reason = getattr(problem, "strerror", None) or "the name cannot be used"
+        raise InputError(option, f"{place!r} cannot be used: {reason}.", "Give another name.") from None
+    return write_replacing(path, content), is_there
+
+
+def _is_replaceable(path: Path, begins: bytes) -> bool:
+    """Return whether a file is empty or of the kind that takes its place."""
+    if not path.is_file():
+        return False
+    with path.open("rb") as old:
+        head = old.read(len(begins))
+    return not head or head == begins
 
 
 def write_replacing(path: Path, content: bytes) -> Path:
@@ -102,10 +171,9 @@ def _write_beside(path: Path, content: bytes) -> Path:
             target.flush()
             os.fsync(target.fileno())
         Path(name).chmod(0o644)
-    except OSError as problem:
-        raise InputError(
-            str(path), f"cannot be written: {problem.strerror}.", "Choose another place."
-        ) from None
+    except (OSError, ValueError) as problem:
+        reason = getattr(problem, "strerror", None) or "the name cannot be used"
+        raise InputError(str(path), f"cannot be written: {reason}.", "Choose another place.") from None
     return Path(name)
 
 

@@ -87,12 +87,13 @@ def _plain(value: Any) -> Any:
     return value
 
 
-def design_paper(judged: Judged, units: UnitSet, day: date) -> bytes:
-    """Return the design sheet as a PDF."""
+def design_paper(judged: Judged, units: UnitSet, day: date, revision: str = "") -> bytes:
+    """Return the design sheet as a PDF; `revision` as in ``r3``, empty where the file is not released."""
     return design_sheet.pdf(
         judged.sheet,
         judged.loaded.station,
         day=day,
+        revision=revision,
         station_hash=judged.loaded.sha256,
         units=units,
         strip=_strip(judged, units),
@@ -106,8 +107,8 @@ def design_paper(judged: Judged, units: UnitSet, day: date) -> bytes:
     )
 
 
-def plan_paper(made: MadePlan, units: UnitSet, day: date) -> bytes:
-    """Return a test plan as a PDF."""
+def plan_paper(made: MadePlan, units: UnitSet, day: date, revision: str = "") -> bytes:
+    """Return a test plan as a PDF; `revision` as in ``r3``, empty where the file is not released."""
     from steadyhead.procedure.plain import to_json
 
     assert made.procedure is not None
@@ -119,6 +120,7 @@ def plan_paper(made: MadePlan, units: UnitSet, day: date) -> bytes:
         made.procedure,
         made.loaded.station,
         day=day,
+        revision=revision,
         units=units,
         strip=_strip(Judged(made.loaded, made.source, judge(made.loaded.station)), units),
         numbers=made.numbers,
@@ -126,12 +128,13 @@ def plan_paper(made: MadePlan, units: UnitSet, day: date) -> bytes:
     )
 
 
-def card_paper(judged: Judged, units: UnitSet, day: date) -> bytes:
-    """Return the station card as a PDF."""
+def card_paper(judged: Judged, units: UnitSet, day: date, revision: str = "") -> bytes:
+    """Return the station card as a PDF; `revision` as in ``r3``, empty where the file is not released."""
     rules, numbers = _card_facts(judged, units)
     return card.pdf(
         judged.loaded.station,
         day=day,
+        revision=revision,
         station_hash=judged.loaded.sha256,
         engine_version=__version__,
         stop_rules=rules,

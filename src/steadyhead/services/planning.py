@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from datetime import UTC, date, datetime
 from typing import Any
 
 from steadyhead import __version__
 from steadyhead.errors import InputError
-from steadyhead.findings import Finding, tell
+from steadyhead.findings import Finding, Severity
 from steadyhead.records.plan_numbers import PlanNumbers
 from steadyhead.records.procedure import Kind, Procedure
-from steadyhead.services.judging import finding_data
+from steadyhead.services.judging import finding_data, judge_file
 from steadyhead.station.load import Loaded, load
 from steadyhead.units import METRIC, UnitSet
 
@@ -25,13 +26,22 @@ VISITS: dict[str, Kind] = {
 
 @dataclass(frozen=True, slots=True)
 class MadePlan:
-    """A plan with the station it belongs to, or the findings that forbid it."""
+    """A plan with the station it belongs to, or the findings that forbid it.
+
+    against: stops and open questions of the design; the plan carries them on its face.
+    """
 
     loaded: Loaded
     source: bytes
     procedure: Procedure | None
     numbers: PlanNumbers | None
     findings: tuple[Finding, ...]
+    against: tuple[Finding, ...] = ()
+
+    @property
+    def releasable(self) -> bool:
+        """There is a plan, and nothing of the design stands against its release."""
+        return self.procedure is not None and not self.against
 
 
 def read_visit(words: str) -> tuple[Kind, str]:
@@ -62,8 +72,8 @@ def read_visit(words: str) -> tuple[Kind, str]:
     return kind, item.strip()
 
 
-def make_plan(source: bytes, visit: str, where: str = "") -> MadePlan:
-    """Return the plan of a station file for a visit.
+def make_plan(source: bytes, visit: str, where: str = "", day: date | None = None) -> MadePlan:
+    """Return the plan of a station file for a visit on a day (today where left out).
 
     Raises
     ------
@@ -74,36 +84,65 @@ def make_plan(source: bytes, visit: str, where: str = "") -> MadePlan:
     """
     kind, item = read_visit(visit)
     loaded = load(source, where)
-    return plan_station(loaded, source, kind, item)
+    return plan_station(loaded, source, kind, item, day)
 
 
-def plan_station(loaded: Loaded, source: bytes, kind: Kind, item: str = "") -> MadePlan:
-    """Return the plan of a loaded station; see `make_plan`."""
+def plan_station(
+    loaded: Loaded, source: bytes, kind: Kind, item: str = "", day: date | None = None
+) -> MadePlan:
+    """Return the plan of a loaded station; see `make_plan`.
+
+    What stands against the release of the design stands first on the plan: the plan is written all the same,
+    so that it can be prepared while the questions are settled.
+    """
+    from steadyhead.services.repairs import unknown_item
     from steadyhead.visits.feasibility import Refused, feasibility
     from steadyhead.visits.numbers import work_out
-    from steadyhead.visits.plan import build, findings
+    from steadyhead.visits.plan import build, findings, not_released
 
+    day = day or datetime.now(UTC).date()
     judged = feasibility(loaded.station)
     if judged.facts is None:
         return MadePlan(loaded, source, None, None, judged.findings)
     try:
         numbers = work_out(loaded.station, kind)
         procedure = build(
-            loaded.station, kind, item, numbers, station_hash=loaded.sha256, engine_version=__version__
+            loaded.station,
+            kind,
+            item,
+            numbers,
+            station_hash=loaded.sha256,
+            engine_version=__version__,
+            day=day,
         )
     except Refused as refused:
         return MadePlan(loaded, source, None, None, refused.findings)
-    return MadePlan(loaded, source, procedure, numbers, findings(loaded.station, numbers))
+    except InputError as error:
+        if error.field == "item" and kind == "after_repair":
+            raise unknown_item(loaded.station, item) from None
+        raise
+    against = _against(source, day)
+    told = findings(loaded.station, numbers)
+    return MadePlan(loaded, source, not_released(procedure, against), numbers, told, against)
+
+
+def _against(source: bytes, day: date) -> tuple[Finding, ...]:
+    sheet = judge_file(source, day=day).sheet
+    return tuple(f for f in sheet.findings if f.severity in (Severity.STOP, Severity.ASK))
 
 
 def plan_data(made: MadePlan) -> dict[str, Any]:
     """Return a plan as plain data, or the findings that forbid it."""
     from steadyhead.procedure.plain import plain
+    from steadyhead.services.figures import numbers_data
 
     return {
         "format": "steadyhead/plan-result/1",
         "procedure": None if made.procedure is None else plain(made.procedure),
-        "findings": [finding_data(f) | {"words": tell(f).statement} for f in made.findings],
+        "numbers": None if made.numbers is None else numbers_data(made.numbers),
+        "findings": [finding_data(f) for f in made.findings],
+        "design_releasable": made.releasable if made.procedure is not None else None,
+        "against_release": [finding_data(f) for f in made.against],
     }
 
 
@@ -112,4 +151,4 @@ def plan_text(made: MadePlan, units: UnitSet = METRIC) -> str:
     from steadyhead.visits.text import render
 
     assert made.procedure is not None
-    return render(made.procedure, units)
+    return render(made.procedure, units, numbers=made.numbers)

@@ -6,6 +6,8 @@ from datetime import UTC, datetime
 from pathlib import Path
 from typing import Protocol
 
+from steadyhead.errors import InputError
+
 
 class Clock(Protocol):
     """Says what time it is."""
@@ -20,6 +22,16 @@ class Shelf(Protocol):
 
     def names(self) -> tuple[str, ...]:
         """Return the names of what lies there."""
+        ...
+
+    def read(self, name: str) -> bytes:
+        """Return what lies under a name.
+
+        Raises
+        ------
+        InputError
+            Not there, not readable, or too large.
+        """
         ...
 
     def keep(self, name: str, content: bytes) -> str:
@@ -42,8 +54,25 @@ class FolderShelf:
         self._folder = folder
 
     def names(self) -> tuple[str, ...]:
-        """Return the names of the files in the folder."""
-        return tuple(sorted(path.name for path in self._folder.iterdir() if path.is_file()))
+        """Return the names of the files in the folder.
+
+        Raises
+        ------
+        InputError
+            When the folder cannot be listed.
+        """
+        try:
+            return tuple(sorted(path.name for path in self._folder.iterdir() if path.is_file()))
+        except OSError as problem:
+            raise InputError(
+                str(self._folder), f"cannot be listed: {problem.strerror}.", "Check the rights on it."
+            ) from None
+
+    def read(self, name: str) -> bytes:
+        """Return what lies under a name; see `Shelf.read`."""
+        from steadyhead.services.files import read_file
+
+        return read_file(str(self._folder / name))
 
     def keep(self, name: str, content: bytes) -> str:
         """Write `content` under `name`, all or nothing, and return where it lies.

@@ -1,15 +1,20 @@
-"""Freeze a design: the file as given, its canonical form, its findings, who and when, in one record."""
+"""Freeze a design: the file as given, its canonical form, its findings, who and when, in one record.
+
+A release is found again by the bytes of the station file: `released_as` says which revision they are.
+"""
 
 from __future__ import annotations
 
+import base64
 import json
 import re
+import unicodedata
 from dataclasses import dataclass
 from typing import Any
 
 from steadyhead import __version__
 from steadyhead.errors import InputError
-from steadyhead.findings import Finding, forbids_release, tell
+from steadyhead.findings import Finding, forbids_release
 from steadyhead.records.design import DesignSheet
 from steadyhead.services.judging import finding_data
 from steadyhead.services.ports import Clock, Shelf
@@ -19,17 +24,27 @@ from steadyhead.station.load import Loaded
 FORMAT = "steadyhead/release/1"
 _NAME = re.compile(r"^(?P<stem>.+)\.r(?P<revision>\d+)\.release\.json$")
 TRIES = 50
+LONGEST_NAME = 120
+"""Longest name of who releases. Own estimate. [characters]"""
+_JOINERS = "\u200c\u200d"
+"""Marks that some scripts need inside a name."""
+_NOT_IN_A_NAME = ("Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp")
+"""Kinds of characters that show nothing, or turn what stands beside them."""
 
 
 @dataclass(frozen=True, slots=True)
 class Released:
-    """A frozen design: where it lies, its revision, and the hash of the stored bytes."""
+    """A frozen design: where it lies, its revision, and the hash of the stored bytes.
+
+    `is_new` False: the file has not changed since this revision, and nothing was written.
+    """
 
     name: str
     revision: int
     content: bytes
     sha256: str
     place: str
+    is_new: bool = True
 
 
 class NotReleasable(InputError):
@@ -44,12 +59,20 @@ class NotReleasable(InputError):
 
 
 def release_design(
-    loaded: Loaded, source: bytes, sheet: DesignSheet, *, by: str, clock: Clock, shelf: Shelf
+    loaded: Loaded,
+    source: bytes,
+    sheet: DesignSheet,
+    *,
+    by: str,
+    clock: Clock,
+    shelf: Shelf,
+    again: bool = False,
 ) -> Released:
     """Freeze a design that no finding forbids and keep it under the next free revision.
 
-    The record holds the bytes as given and the canonical JSON; hashes are taken over stored bytes and
-    nothing is worked out again to verify them. A record on the shelf is never replaced.
+    A file that has not changed since the last revision is not frozen twice unless `again` asks for it. The
+    record holds the bytes as given and the canonical JSON; hashes are taken over stored bytes and nothing is
+    worked out again to verify them. A record on the shelf is never replaced.
 
     Parameters
     ----------
@@ -61,20 +84,24 @@ def release_design(
         Who releases it; a name a person answers to.
     clock, shelf
         When, and where it is kept.
+    again
+        Make a new revision of an unchanged file too.
 
     Raises
     ------
     NotReleasable
         Findings of severity stop, or unanswered questions.
     InputError
-        No name, or a station name that makes no file name.
+        No name, or one that cannot be printed.
     """
-    name = " ".join(by.split())
-    if not name:
-        raise InputError("--by", "got no name.", "Say who releases the design, e.g. --by 'Ilse Marrow'.")
+    name = read_name(by)
     if forbids_release(sheet.findings):
         raise NotReleasable(tuple(f for f in sheet.findings if f.severity.value in ("stop", "ask")))
-    stem = re.sub(r"[^A-Za-z0-9_.\-]", "-", loaded.station.station.id)
+    stem = _stem(loaded)
+    last = _last(stem, shelf)
+    if last is not None and not again and last.source == source:
+        content = last.content
+        return Released(last.name, last.revision, content, sha256(content), last.name, is_new=False)
     for _ in range(TRIES):
         revision = _next_revision(stem, shelf.names())
         file_name = f"{stem}.r{revision}.release.json"
@@ -87,9 +114,83 @@ def release_design(
     raise InputError("release", "found no free revision number.", "Clear out the folder of releases.")
 
 
+def released_as(loaded: Loaded, source: bytes, shelf: Shelf) -> str:
+    """Return the revision a station file is released as, e.g. ``r3``; empty where it is not.
+
+    Only a record that holds the very bytes of the file counts; a record that cannot be read counts for none.
+    """
+    records = [_record_at(name, revision, shelf) for revision, name in _taken(_stem(loaded), shelf.names())]
+    fitting = [record.revision for record in records if record is not None and record.source == source]
+    return f"r{max(fitting)}" if fitting else ""
+
+
+def read_name(words: str) -> str:
+    """Return a person's name as it is kept: single spaces, nothing hidden.
+
+    Raises
+    ------
+    InputError
+        Empty, too long, or with characters that show nothing.
+
+    Examples
+    --------
+    >>> read_name("  Ilse  Marrow ")
+    'Ilse Marrow'
+    """
+    hidden = (one for one in words if unicodedata.category(one) in _NOT_IN_A_NAME and one not in _JOINERS)
+    strange = next(hidden, "")
+    if strange:
+        problem = f"got the hidden character U+{ord(strange):04X}."
+        raise InputError("--by", problem, "Type the name anew, letters and spaces only.")
+    name = " ".join(words.split())
+    if not any(one.isalnum() for one in name):
+        got = f"got {name!r}, which is no name." if name else "got no name."
+        raise InputError("--by", got, "Say who releases the design, e.g. --by 'Ilse Marrow'.")
+    if len(name) > LONGEST_NAME:
+        raise InputError("--by", f"got {len(name)} characters.", f"Write {LONGEST_NAME} characters at most.")
+    return name
+
+
+@dataclass(frozen=True, slots=True)
+class _Kept:
+    """A record on the shelf with the station file it holds."""
+
+    name: str
+    revision: int
+    content: bytes
+    source: bytes
+
+
+def _stem(loaded: Loaded) -> str:
+    return re.sub(r"[^A-Za-z0-9_.\-]", "-", loaded.station.station.id)
+
+
+def _taken(stem: str, names: tuple[str, ...]) -> list[tuple[int, str]]:
+    found = [(m, name) for name in names if (m := _NAME.match(name))]
+    return sorted((int(m["revision"]), name) for m, name in found if m["stem"] == stem)
+
+
+def _last(stem: str, shelf: Shelf) -> _Kept | None:
+    taken = _taken(stem, shelf.names())
+    return _record_at(taken[-1][1], taken[-1][0], shelf) if taken else None
+
+
+def _record_at(name: str, revision: int, shelf: Shelf) -> _Kept | None:
+    """Return a record with the bytes it holds; None where it is none, or does not fit its own hash."""
+    try:
+        content = shelf.read(name)
+        record = json.loads(content)
+        kept = record["file"]
+        text = kept["content"]
+        source = base64.b64decode(text) if kept["encoding"] == "base64" else text.encode("utf-8")
+        fits = record["format"] == FORMAT and record["revision"] == revision
+        return _Kept(name, revision, content, source) if fits and kept["sha256"] == sha256(source) else None
+    except (InputError, ValueError, KeyError, TypeError, AttributeError, RecursionError):
+        return None
+
+
 def _next_revision(stem: str, names: tuple[str, ...]) -> int:
-    taken = [int(m["revision"]) for m in map(_NAME.match, names) if m and m["stem"] == stem]
-    return max(taken, default=0) + 1
+    return max((revision for revision, _ in _taken(stem, names)), default=0) + 1
 
 
 def _record(
@@ -99,8 +200,6 @@ def _record(
         text = source.decode("utf-8")
         encoding = "utf-8"
     except UnicodeDecodeError:
-        import base64
-
         text, encoding = base64.b64encode(source).decode("ascii"), "base64"
     return {
         "format": FORMAT,
@@ -109,7 +208,7 @@ def _record(
         "revision": revision,
         "file": {"content": text, "encoding": encoding, "sha256": sha256(source)},
         "canonical": {"content": json.loads(loaded.canonical), "sha256": sha256(loaded.canonical)},
-        "findings": [finding_data(f) | {"words": tell(f).statement} for f in sheet.findings],
+        "findings": [finding_data(f) for f in sheet.findings],
         "engine_version": __version__,
         "released_by": by,
         "released_at": clock.now().isoformat(),

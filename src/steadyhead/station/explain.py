@@ -2,16 +2,32 @@
 
 from __future__ import annotations
 
+import re
 from difflib import get_close_matches
 from typing import Any
 
 from pydantic import ValidationError
 
+from steadyhead.records.checking import NOT_FILLED_IN
 from steadyhead.station.fields import PART_NAMES, Place, field_names, place_of
 from steadyhead.station.plain import Reading
 from steadyhead.station.refusal import Path, Refusal, in_words
 
 LONGEST_QUOTE = 60
+ALSO_CALLED = {
+    "filter": "strainer", "screen": "strainer", "reducing valve": "reducer",
+    "pressure reducing valve": "reducer", "regulator": "reducer", "shutoff": "shut_off",
+    "overpressure shut off": "shut_off", "slam shut": "shut_off", "shut off valve": "shut_off",
+    "gate": "isolating_valve", "gate valve": "isolating_valve", "sluice valve": "isolating_valve",
+    "butterfly valve": "isolating_valve", "ball valve": "isolating_valve", "valve": "isolating_valve",
+    "isolation valve": "isolating_valve", "stop valve": "isolating_valve", "meter": "flow_meter",
+    "water meter": "flow_meter", "flowmeter": "flow_meter", "gauge": "tap", "pressure tap": "tap",
+    "tapping": "tap", "washout": "drain", "wash out": "drain", "hydrant": "drain", "test drain": "drain",
+    "air valve": "vent", "air vent": "vent", "bypass": "parallel",
+}  # fmt: skip
+"""What the trade also calls the parts of a line; suggested, never read."""
+SHORTENED = ((re.compile(r"p\.?r\.?v\.?"), "reducer"), (re.compile(r"o\.?s\.?v\.?"), "shut_off"))
+"""Abbreviations of the trade for its valves, with the part they stand for."""
 
 
 def refusals(error: ValidationError, reading: Reading) -> list[Refusal]:
@@ -34,7 +50,7 @@ def not_filled_in(path: Path, reading: Reading) -> Refusal:
     remedy = _add(place)
     if place is not None and not place.required:
         remedy += " Or leave it out."
-    return refuse(path, reading, "not filled in.", remedy)
+    return refuse(path, reading, NOT_FILLED_IN, remedy)
 
 
 def _add(place: Place | None) -> str:
@@ -65,6 +81,8 @@ def _refusal(item: dict[str, Any], reading: Reading) -> Refusal:
     kind, context = item["type"], item.get("ctx", {})
     if kind == "extra_forbidden":
         return unknown_field(path, reading)
+    if kind == "steadyhead" and context["problem"] == NOT_FILLED_IN:
+        return not_filled_in(path, reading)
     if kind == "steadyhead":
         return refuse(path, reading, context["problem"], context["remedy"])
     if kind in ("union_tag_not_found", "union_tag_invalid"):
@@ -89,7 +107,11 @@ def _part(path: Path, got: object, reading: Reading) -> Refusal:
         )
     if "part" not in got:
         return refuse((*path, "part"), reading, "missing.", allowed)
-    close = get_close_matches(str(got["part"]).casefold().replace("-", "_"), PART_NAMES, n=1, cutoff=0.6)
+    word = str(got["part"]).casefold()
+    known = ALSO_CALLED.get(" ".join(word.replace("-", " ").replace("_", " ").split())) or next(
+        (part for shape, part in SHORTENED if shape.fullmatch(word)), None
+    )
+    close = [known] if known else get_close_matches(word.replace("-", "_"), PART_NAMES, n=1, cutoff=0.6)
     hint = f"Did you mean {close[0]!r}? {allowed}" if close else allowed
     return refuse((*path, "part"), reading, f"got {_quote(got['part'])}.", hint)
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import types
 from dataclasses import dataclass
-from typing import Annotated, Any, Union, get_args, get_origin
+from typing import Annotated, Any, Literal, Union, get_args, get_origin
 
 from pydantic import BaseModel
 from pydantic.fields import FieldInfo
@@ -13,28 +13,30 @@ from steadyhead.records.parts import LinePart
 from steadyhead.records.quantities import Quantity
 from steadyhead.records.station import Station
 from steadyhead.station.refusal import Path
-from steadyhead.units.parse import example
 
 _PARTS: dict[str, type[BaseModel]] = {
     get_args(part.model_fields["part"].annotation)[0]: part for part in get_args(get_args(LinePart)[0])
 }
 PART_NAMES = tuple(_PARTS)
+NOT_KNOWN = "not known"
+MOST_CHOICES = 10
+"""Most words a remedy lists for a field to choose from. Own estimate."""
 
 
 @dataclass(frozen=True, slots=True)
 class Place:
-    """One field of the model: its purpose, kind of quantity and whether it must be there."""
+    """One field of the model: its purpose, how a value is written, and whether it must be there."""
 
     purpose: str
-    quantity: str
+    such: str
     required: bool
 
     def ask(self) -> str:
         """Return what to write here, as the end of a sentence; empty where the model does not say."""
-        words = self.purpose.rstrip(".")
+        words = self.purpose.rstrip(".?")
         if words[1:2].islower() or words[1:2] == " ":
             words = words[0].lower() + words[1:]
-        how = example(self.quantity).partition(" (")[0] if self.quantity else ""
+        how = self.such.partition(" (")[0]
         return ", ".join(part for part in (words, how) if part)
 
 
@@ -57,8 +59,9 @@ def place_of(path: Path, data: object) -> Place | None:
             return None
     if info is None:
         return None
-    kinds = [item.kind for item in info.metadata if isinstance(item, Quantity)] or _kinds(info.annotation)
-    return Place(info.description or "", kinds[0] if kinds else "", info.is_required())
+    found = [item for item in info.metadata if isinstance(item, Quantity)] or _quantities(info.annotation)
+    such = found[0].example if found else _choices(info)
+    return Place(info.description or "", such, info.is_required())
 
 
 def field_names(path: Path, data: object) -> tuple[str, ...]:
@@ -104,9 +107,25 @@ def _one_of(model: Any, item: object) -> Any:
     return model
 
 
-def _kinds(annotation: Any) -> list[str]:
+def _choices(info: FieldInfo) -> str:
+    """Return the words a field chooses from, as the end of a sentence; empty for free text."""
+    if info.annotation is bool:
+        return "yes or no"
+    words = [str(word) for word in _literals(info.annotation) if word != NOT_KNOWN]
+    if not words or len(words) > MOST_CHOICES:
+        return ""
+    return f"{', '.join(words[:-1])} or {words[-1]}" if len(words) > 1 else words[0]
+
+
+def _literals(annotation: Any) -> list[object]:
+    if get_origin(annotation) is Literal:
+        return list(get_args(annotation))
+    return [word for arg in get_args(annotation) for word in _literals(arg)]
+
+
+def _quantities(annotation: Any) -> list[Quantity]:
     if get_origin(annotation) is Annotated:
-        return [item.kind for item in get_args(annotation)[1:] if isinstance(item, Quantity)]
+        return [item for item in get_args(annotation)[1:] if isinstance(item, Quantity)]
     if get_origin(annotation) in (Union, types.UnionType):
-        return [kind for arg in get_args(annotation) for kind in _kinds(arg)]
+        return [found for arg in get_args(annotation) for found in _quantities(arg)]
     return []

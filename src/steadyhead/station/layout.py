@@ -194,8 +194,14 @@ def _sections(main: tuple[LinePart, ...]) -> tuple[Section, ...]:
 def _section_name(a: int, b: int, active: list[int], size: int) -> str:
     if a < 0:
         return "supply"
-    if b >= size:
-        return "consumer"
+    if b >= size:  # nothing isolates the outlet from the consumers where the last valve is the last holder
+        return "outlet" if active and a == active[-1] else "consumer"
     if not active or b <= active[0]:
         return "inlet"
     return "outlet" if a >= active[-1] else "between"
+
+
+def carries_fire_water(station: Station) -> bool:
+    """Return whether fire water passes through a station: said outright, a fire main, or a fire demand."""
+    told = station.station.fire_water or station.station.kind == "fire main"
+    return bool(told or station.demand.fire is not None)

@@ -166,22 +166,26 @@ class _Reader:
 
 
 def _at(event: Any, problem: str, remedy: str) -> Refusal:
-    return Refusal("station file", problem, remedy, line=event.start_mark.line + 1)
+    mark = event.start_mark
+    return Refusal("station file", problem, remedy, line=mark.line + 1, column=mark.column + 1)
 
 
 def _broken(error: YAMLError, text: str) -> Refusal:
     mark = getattr(error, "problem_mark", None) or getattr(error, "context_mark", None)
-    line = mark.line + 1 if mark is not None else 0
+    line, column = (mark.line + 1, mark.column + 1) if mark is not None else (0, 0)
     lines = text.splitlines()
     if line and line <= len(lines):
         for number in (line, line - 1):
             written = lines[number - 1] if number >= 1 else ""
-            if "\t" in written[: len(written) - len(written.lstrip())]:
-                return Refusal("station file", "is indented with a tab.", "Use spaces.", line=number)
+            at = written.find("\t", 0, len(written) - len(written.lstrip()))
+            if at >= 0:
+                remedy = "Use spaces."
+                return Refusal("station file", "is indented with a tab.", remedy, line=number, column=at + 1)
     problem = str(getattr(error, "problem", "") or "").strip() or "no reason given"
     return Refusal(
         "station file",
         f"is no YAML from here on: {problem[:120]}.",
         "Look for a missing space after a colon, a missing quote or bracket, or a shifted line above.",
         line=line,
+        column=column,
     )

@@ -81,6 +81,13 @@ DEAD_BAND_SPREAD = Default("spread of a shut-off's dead band", 0.2, "ratio", "20
 PER_TURN_SPREAD = Default(
     "spread of a stated bar per turn", 0.1, "ratio", "10 %", _E, "own estimate; as found on site"
 )
+LOWEST_LESS = Default(
+    "how far a lowest setting may lie below the plate's, over it", 0.5, "ratio", "50 %", _E,
+    "a screw turned out to its stop leaves some springs slack; own estimate",
+)  # fmt: skip
+LOWEST_MORE = Default(
+    "how far a lowest setting may lie above the plate's, over it", 0.1, "ratio", "10 %", _E, "own estimate"
+)
 CLOSING_SPREAD_STATED = Default(
     "spread of a stated closing time",
     0.20,
@@ -136,6 +143,8 @@ QUARTER = 0.25
 """Step of the turn table and of a settable inlet opening. [turn]"""
 TURN_ROWS = 12
 """Most quarter turns of a turn table."""
+LOWEST_ROWS = 8
+"""Most quarter turns of a turn table from the lowest setting: enough to tell which spring is fitted."""
 
 # How a visit is done.
 
@@ -173,12 +182,15 @@ FLUSH_VELOCITY = Default(
 )
 FLUSH_TIME = Default("flushing time", 18 * 60.0, "time", "18 min", _P, "station A: 18 min until clear")
 TRICKLE_MINUTES = {
-    "first": (("E", 40.0), ("F", 50.0), ("G", 15.0), ("H1", 15.0)),
-    "yearly": (("Y2", 2.0), ("Y3", 6.0), ("Y4", 10.0), ("Y6", 12.0), ("Y7", 5.0)),
-    "return_to_service": (("E", 15.0), ("H1", 5.0)),
+    "first": (("E", 45.0), ("F", 55.0), ("G", 20.0)),
+    "yearly": (("Y2", 2.0), ("Y3", 7.0), ("Y4", 12.0), ("Y6", 14.0)),
+    "return_to_service": (("E", 15.0),),
 }
 """Time at trickle by group of steps [min], by kind of plan; together 2 h first, 35 min yearly as at station A
 (design handbook 3.8: common practice), the shares own estimate. Other kinds count as first."""
+DUTY_MINUTES = {"first": ("H1", 5.0), "yearly": ("Y7", 3.0), "return_to_service": ("", 0.0)}
+"""Step that runs the duty flow through each reducer, and its time [min], by kind of plan; yearly 3 min as in
+the design handbook 3.7, else own estimate. Other kinds count as first."""
 BLEED_FLOW_SHARE = Default("moderate flow of the second bleed over peak", 0.2, "ratio", "20 %", _E, "step C4")
 BLEED_TIME = Default(
     "moderate flow of the second bleed", 180.0, "time", "3 min", _P, "a few minutes, step C4"
@@ -195,8 +207,30 @@ PILOT_STEP_SHARE = Default(
 )
 AIR_LITRE = 1e-3
 """Trapped air the second pump volume assumes, at the pressure pumping starts from. [m³]"""
+UNMEASURED_DRAIN = Default(
+    "what the Kv of a drain may lack where nobody has measured it", 0.20, "ratio", "20 %", _E,
+    "catalogue value less hose, bends and an old seat; own estimate",
+)  # fmt: skip
+LARGEST_DRAIN_SHARE = 0.9
+"""Most of a drain's Kv that a stated spread may take away: something always runs. [1]"""
+INLET_LAW_SPREAD = Default(
+    "what a part-open isolating valve may pass beyond its law", 0.25, "ratio", "25 %", _E,
+    "the law follows tabulated gate-valve losses within 25 %; worn gates and play of the screw are in it",
+)  # fmt: skip
+OPENING_ROWS = (0.5, 0.75, 1.25, 1.5, 2.0, 3.0)
+"""Openings of the opening table over the one that is given; fully open comes last."""
 OPENING_FLOOR = 1e-3
 """Smallest share of an inlet valve's opening tried; below it no hand sets anything. [1]"""
+PUMP_STROKE = Default(
+    "water a hand pump brings per stroke",
+    20e-6,
+    "volume",
+    "20 mL",
+    _E,
+    "small test pump; own estimate",
+)
+PUMP_STROKES = 40.0
+"""Strokes per minute a hand keeps up for a few minutes; own estimate."""
 UNRATED_SECTION_ADD = Default(
     "rise allowed over its setting in a section without a stated rating",
     0.5e5,

@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from math import pi, sqrt
+from math import inf, pi, sqrt
 
 from steadyhead.findings import Amount, Finding, Severity
 from steadyhead.findings.model import Input
 from steadyhead.laws.coefficients import k_of_kv
 from steadyhead.laws.waves import effective_compressibility
 from steadyhead.records.parts import Drain
+from steadyhead.records.plan_numbers import Flush
 from steadyhead.records.procedure import DrainUse, Kind
 from steadyhead.records.quantities import STANDARD_ATMOSPHERE_PA
 from steadyhead.records.station import Station
@@ -17,17 +18,26 @@ from steadyhead.station import defaults as sd
 from steadyhead.station.layout import Layout
 from steadyhead.station.mechanics import drain_kv
 from steadyhead.visits import defaults as d
+from steadyhead.visits.questions import outlet_passes
 
 LITRE = 1e-3
 
 
 def budget(
-    station: Station, layout: Layout, kind: Kind, *, trickle: float, flow_points: tuple[float, ...]
+    station: Station,
+    layout: Layout,
+    kind: Kind,
+    *,
+    trickle: float,
+    flow_points: tuple[float, ...],
+    reachable: float = inf,
 ) -> tuple[DrainUse, ...]:
     """Return the water each group of steps lets off, in the order of the visit.
 
-    `node` is a table letter or the id of a step without its valve: ``B3``, ``F``, ``H4``. A plan that leaves
-    steps out drops their rows. No drain on the outlet: nothing is let off, and nothing returned.
+    `node` is a table letter, the id of a step without its valve, or where each valve has its own the whole
+    id: ``B3``, ``F``, ``H1.RV``. A plan that leaves steps out drops their rows. Nothing is let off, and
+    nothing returned, where there is no drain on the outlet, or at a yearly visit with consumers connected
+    because the outlet valve passes. A row without a drain runs out of the open pipe.
 
     Parameters
     ----------
@@ -39,6 +49,8 @@ def budget(
         [m³/s]
     flow_points
         Flows of the flow test, trickle first, run up and down. [m³/s]
+    reachable
+        Most that runs through inlet valve and drain with the outlet at duty. [m³/s]
 
     Returns
     -------
@@ -50,16 +62,22 @@ def budget(
     Amounts of time are common practice (`steadyhead.visits.defaults`).
     """
     outlet = outlet_drain(layout)
-    if outlet is None:
+    if outlet is None or (kind == "yearly" and outlet_passes(layout)):
         return ()
     peak = station.demand.peak.si
     rows: list[DrainUse] = []
     if kind == "first":
-        flush, at = _flush(station, layout, outlet)
-        rows.append(DrainUse("B3", at, flush, d.FLUSH_TIME.si))
+        way = flush(station, layout)
+        rows.append(DrainUse("B3", way.drain, way.flow, d.FLUSH_TIME.si))
         rows.append(DrainUse("C4", outlet.id, d.BLEED_FLOW_SHARE.si * peak, d.BLEED_TIME.si))
     for node, minutes in d.TRICKLE_MINUTES.get(kind, d.TRICKLE_MINUTES["first"]):
         rows.append(DrainUse(node, outlet.id, trickle, 60.0 * minutes))
+    step, minutes = d.DUTY_MINUTES.get(kind, d.DUTY_MINUTES["first"])
+    if step:
+        rows += [
+            DrainUse(f"{step}.{reducer.id}", outlet.id, min(reducer.duty.flow.si, reachable), 60.0 * minutes)
+            for reducer in layout.reducers
+        ]
     if kind in ("first", "after_repair", "new_setting"):
         rows += [DrainUse("H4", outlet.id, flow, 2.0 * d.POINT_TIME.si) for flow in flow_points]
     if kind != "yearly":
@@ -79,15 +97,52 @@ def between_drain(layout: Layout) -> Drain | None:
     return max(drains, key=lambda drain: drain_kv(drain).si, default=None)
 
 
-def _flush(station: Station, layout: Layout, outlet: Drain) -> tuple[float, str]:
+def flush(station: Station, layout: Layout) -> Flush:
+    """Return how the supply is flushed before it meets the valves: at 1 m/s in the supply pipe.
+
+    Through the inlet section's own drain where that reaches this velocity, else out of the open pipe: a
+    removable spool or an open bonnet. Never through the test drain: the grit would pass the valves.
+
+    Notes
+    -----
+    Q = v π D²/4; most through the drain k √p_typical, inlet valve open.
+    """
     main, valve = station.supply.main, layout.inlet_valve
-    bore = main.bore.si if main else valve.size.si if valve else outlet.size.si
-    wanted = d.FLUSH_VELOCITY.si * pi / 4.0 * bore**2
-    own = [drain for section in layout.sections if section.name == "inlet" for drain in section.drains]
-    if not own:
-        return wanted, outlet.id
-    most = k_of_kv(drain_kv(own[0]).si, 1000.0) * sqrt(station.supply.typical.si)
-    return min(wanted, most), own[0].id
+    drain = max(
+        (one for section in layout.sections if section.name == "inlet" for one in section.drains),
+        key=lambda one: drain_kv(one).si,
+        default=None,
+    )
+    sizes = [part.size.si for part in (valve, drain, outlet_drain(layout)) if part is not None]
+    bore = main.bore.si if main else sizes[0] if sizes else 0.0
+    area = pi / 4.0 * bore**2
+    wanted = d.FLUSH_VELOCITY.si * area
+    if drain is None or area <= 0.0:
+        return Flush(wanted, "", d.FLUSH_VELOCITY.si, None)
+    reached = k_of_kv(drain_kv(drain).si, 1000.0) * sqrt(station.supply.typical.si) / area
+    if reached < d.FLUSH_VELOCITY.si:
+        return Flush(wanted, "", d.FLUSH_VELOCITY.si, reached)
+    return Flush(wanted, drain.id, d.FLUSH_VELOCITY.si, reached)
+
+
+def flush_too_slow(way: Flush | None) -> tuple[Finding, ...]:
+    """Return a finding where the inlet's own drain does not reach the flushing velocity."""
+    if way is None or way.drain or way.drain_velocity is None:
+        return ()
+    told = Finding(
+        "NUM-07",
+        "line: drain on the inlet",
+        Severity.HEED,
+        params={
+            "reached": Amount("velocity", way.drain_velocity),
+            "wanted": Amount("velocity", way.velocity),
+            "flow": Amount("flow", way.flow),
+        },
+        value=Amount("velocity", way.drain_velocity),
+        limit=Amount("velocity", way.velocity),
+        margin=Amount("velocity", way.drain_velocity - way.velocity),
+    )
+    return (told,)
 
 
 def over_permit(uses: Iterable[DrainUse], layout: Layout) -> tuple[Finding, ...]:
@@ -175,6 +230,12 @@ def spool_compressibility() -> float:
         wall=1.0,
         elasticity=sd.WALL_MODULUS_GPA["steel"] * 1e9,
     )
+
+
+def outlet_storage(layout: Layout) -> float:
+    """Return the water the shut outlet section takes in per pressure, V·β, full, no air. [m³/Pa]"""
+    valve = layout.outlet_valve
+    return 0.0 if valve is None else section_volume(valve.size.si) * spool_compressibility()
 
 
 def pump_volumes(layout: Layout, start: float, end: float) -> dict[str, float]:

@@ -9,7 +9,7 @@ from steadyhead.design.defaults import SHUT_OFF_REPEATABILITY, SHUT_OFF_REPEATAB
 from steadyhead.design.tolerances import stated_or_share
 from steadyhead.records.parts import Drain, IsolatingValve, Reducer, ShutOff
 from steadyhead.records.station import Station
-from steadyhead.station.layout import Layout, read_layout
+from steadyhead.station.layout import Layout, carries_fire_water, read_layout
 from steadyhead.visits.drains import between_drain, outlet_drain
 from steadyhead.visits.questions import tap_of_role
 
@@ -78,6 +78,29 @@ class Facts:
     def can_isolate(self) -> bool:
         """The outlet valve is not known to pass: the outlet may be raised once it has been proved tight."""
         return self.outlet_valve.tight != "no"
+
+    @property
+    def inlet_passes(self) -> bool:
+        """The inlet valve is known to pass: wherever it is shut, something further up is shut too."""
+        return self.inlet_valve.tight == "no"
+
+    @property
+    def carries_fire_water(self) -> bool:
+        """Fire water passes: closing the station is an impairment."""
+        return carries_fire_water(self.station)
+
+    @property
+    def medium_tap(self) -> str:
+        """Role of the tap at which the pressure stands that drives the shut-off shut."""
+        shut_off = self.shut_off
+        own = shut_off is not None and shut_off.closing_medium != "station inlet"
+        return "T2" if self.is_downstream and own else "T1"
+
+    @property
+    def medium_bypasses(self) -> bool:
+        """The closing medium comes from the station inlet, past the reducer, to a shut-off behind it."""
+        shut_off = self.shut_off
+        return self.is_downstream and shut_off is not None and shut_off.closing_medium == "station inlet"
 
     @property
     def has_pump(self) -> bool:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
+from datetime import date
 
 from steadyhead.design.defaults import SPRING_REACH
 from steadyhead.errors import StationError
@@ -14,10 +15,11 @@ from steadyhead.records.quantities import STANDARD_ATMOSPHERE_PA
 from steadyhead.records.station import Station
 from steadyhead.records.values import Value
 from steadyhead.station.elevation import to_datum
-from steadyhead.station.layout import COVERED, Layout, read_layout
+from steadyhead.station.layout import COVERED, Layout, carries_fire_water, read_layout
 from steadyhead.visits.defaults import LIVE_HEADROOM
 from steadyhead.visits.drains import between_drain, outlet_drain
 from steadyhead.visits.facts import ALONE, DOWNSTREAM, PAIR, Facts, read_facts
+from steadyhead.visits.openings import trip_above_rating
 from steadyhead.visits.questions import tap_of_role
 from steadyhead.water import properties
 
@@ -54,8 +56,8 @@ def feasibility(station: Station) -> Feasibility:
     """Return whether a plan can be written for a station, by which method, and what must be told.
 
     The trip is proved by raising the line where consumers can be cut off, the inlet and the reducer's spring
-    reach beyond the trip, the shut-off senses the section that is raised, and it is allowed; else by
-    injection.
+    reach beyond the trip, the outlet section bears it, the shut-off senses the section that is raised, and it
+    is allowed; else by injection.
     """
     layout = read_layout(station)
     stops = list(_stops(station, layout))
@@ -68,6 +70,27 @@ def feasibility(station: Station) -> Feasibility:
     if stops:
         return Feasibility(None, tuple(told))
     return Feasibility(read_facts(station, is_live=layout.shut_off is not None and not against), tuple(told))
+
+
+def past_due(station: Station, day: date | None) -> tuple[Finding, ...]:
+    """Return a finding for each gauge whose calibration has run out on a day; none where no day is given.
+
+    A date that is not written as year-month-day is printed and not judged.
+    """
+    if day is None:
+        return ()
+    return tuple(
+        _finding("PLAN-35", gauge.id, HEED, gauge=gauge.id, due=gauge.due)
+        for gauge in station.gauges
+        if _has_passed(gauge.due, day)
+    )
+
+
+def _has_passed(due: str, day: date) -> bool:
+    try:
+        return date.fromisoformat(due.strip()) < day
+    except ValueError:
+        return False
 
 
 def _finding(code: str, subject: str, severity: Severity, **params: Parameter) -> Finding:
@@ -183,9 +206,24 @@ def _against_raising(station: Station, layout: Layout) -> Iterator[Finding]:
         yield _finding("PLAN-13", f"{outlet.id}: tight", HEED, valve=outlet.id)
     if shut_off.live_trip == "not allowed":
         yield _finding("PLAN-14", f"{shut_off.id}: live_trip", HEED, shut_off=shut_off.id)
+    yield from _outlet_rating(station)
     section = layout.section_of(shut_off.senses)
     if section is not None and section.name == "consumer":
         yield _finding("PLAN-15", f"{shut_off.id}: senses", HEED, shut_off=shut_off.id, tap=shut_off.senses)
+
+
+def _outlet_rating(station: Station) -> Iterator[Finding]:
+    over = trip_above_rating(station)
+    if over is not None:
+        yield Finding(
+            "PLAN-32",
+            f"limits: {over.component}",
+            HEED,
+            params={"component": over.component},
+            value=Amount("pressure", over.rating),
+            limit=Amount("pressure", over.edge),
+            margin=Amount("pressure", over.rating - over.edge),
+        )
 
 
 def _compared(
@@ -225,14 +263,30 @@ def _heeds(station: Station, layout: Layout, *, is_live: bool) -> Iterator[Findi
         yield _finding("PLAN-24", "equipment.hand_pump", HEED)
     if not station.zone.other_feed:
         yield _finding("PLAN-25", "zone.other_feed", HEED)
-    if station.station.fire_water:
-        yield _finding("PLAN-26", "station.fire_water", ASK if shut_off is not None else HEED)
+    if carries_fire_water(station):
+        yield _fire(station, ask=shut_off is not None)
+    yield from _inlet_side(layout)
     pilots: tuple[Reducer | ShutOff, ...] = (*layout.reducers, *layout.shut_offs)
     for valve in pilots:
         if valve.pilot.raises is None:
             yield _finding("PLAN-27", f"{valve.id}: pilot: raises", HEED, valve=valve.id)
     if layout.code == DOWNSTREAM and not any(limit.side == "between" for limit in station.limits):
         yield _finding("PLAN-28", "limits", HEED)
+
+
+def _fire(station: Station, *, ask: bool) -> Finding:
+    """Return that fire water passes: a question where a shut-off may take it, a heed for a fire demand."""
+    stated = station.station.fire_water or station.station.kind == "fire main"
+    subject = "station.fire_water" if stated else "demand.fire"
+    return _finding("PLAN-26", subject, ASK if ask and stated else HEED)
+
+
+def _inlet_side(layout: Layout) -> Iterator[Finding]:
+    inlet = layout.inlet_valve
+    if inlet is not None and inlet.tight == "no":
+        yield _finding("PLAN-33", f"{inlet.id}: tight", HEED, valve=inlet.id)
+    if not any(section.drains for section in layout.sections if section.name == "inlet"):
+        yield _finding("PLAN-34", "line", NOTE)
 
 
 def _shut_off_heeds(shut_off: ShutOff, *, is_live: bool) -> Iterator[Finding]:

@@ -93,7 +93,9 @@ def instrument(gauge: Gauge) -> Instrument:
     )
 
 
-def judge_gauges(gauges: tuple[Gauge, ...], tolerance_up: float) -> tuple[tuple[str, ...], tuple[str, ...]]:
+def judge_gauges(
+    gauges: tuple[Gauge, ...], tolerance_up: float, top: float = 0.0
+) -> tuple[tuple[str, ...], tuple[str, ...]]:
     """Return the ids of the gauges good enough for this trip, and of those that are not.
 
     Parameters
@@ -102,11 +104,14 @@ def judge_gauges(gauges: tuple[Gauge, ...], tolerance_up: float) -> tuple[tuple[
         Of the file.
     tolerance_up
         Everything that can move the trip upwards, tol_T,up; 0 without a shut-off: all are good. [Pa]
+    top
+        Upper edge of the trip at the gauge; a gauge that ends below it shows nothing there. [Pa]
 
     Notes
     -----
     Good enough: class × span ≤ a quarter of tol_T,up (own estimate).
     """
     allowed = dd.GAUGE_SHARE.si * tolerance_up
-    good = tuple(g.id for g in gauges if tolerance_up <= 0.0 or g.accuracy.si * g.span.si <= allowed)
+    fine = [g for g in gauges if tolerance_up <= 0.0 or g.accuracy.si * g.span.si <= allowed]
+    good = tuple(g.id for g in fine if g.span.si >= top)
     return good, tuple(g.id for g in gauges if g.id not in good)

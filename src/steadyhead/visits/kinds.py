@@ -15,7 +15,7 @@ LINE = ("B1", "C5", "J2", "J3")
 WET = ("B2", "B6", "C1", "C1F", "C2", "C3", "C4", "J1")
 LIVE_RUN = ("F1", "F2", "F2R", "DS6")
 PUMP_RUN = ("IN1", "IN3", "IN4")
-RAISES = ("F1", "F3", "F3C", "F4", "TS1", "G4", "ES3", "DS3")
+RAISES = ("F1", "F3", "F3R", "F3C", "F4", "TS1", "G4", "ES3", "DS3")
 
 
 def way_of(whole: Procedure, *, to_be_set: Iterable[str] = ()) -> dict[str, str]:

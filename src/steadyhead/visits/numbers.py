@@ -16,20 +16,45 @@ from steadyhead.errors import InputError
 from steadyhead.findings import Finding, Severity
 from steadyhead.hydraulics import Model
 from steadyhead.records.ladder import Contribution
-from steadyhead.records.plan_numbers import Band, InletOpening, PlanNumbers
+from steadyhead.records.plan_numbers import Band, InletOpening, PlanNumbers, Pumped
 from steadyhead.records.procedure import Kind
 from steadyhead.records.station import Station
 from steadyhead.visits import defaults as d
-from steadyhead.visits.drains import budget, outlet_drain, over_permit, pump_volumes
+from steadyhead.visits.drains import (
+    budget,
+    flush,
+    flush_too_slow,
+    outlet_drain,
+    outlet_storage,
+    over_permit,
+    pump_volumes,
+)
 from steadyhead.visits.filling import fill_surge, fill_velocity
 from steadyhead.visits.gauging import Tap, judge_gauges, taps_with_gauges
-from steadyhead.visits.openings import Held, drain_too_small, inlet_opening, section_limit, sections_to_hold
+from steadyhead.visits.openings import (
+    Held,
+    drain_too_small,
+    inlet_opening,
+    section_limit,
+    section_rating,
+    sections_to_hold,
+)
+from steadyhead.visits.pumping import pumped
 from steadyhead.visits.questions import Question, questions
 from steadyhead.visits.readings import Work, readings
 from steadyhead.visits.sampling import Samples, draw
 from steadyhead.visits.tolerances import parameters
 from steadyhead.visits.trial import WaterTable
-from steadyhead.visits.turns import Stop, coarse_spring, first_turn, response, tables
+from steadyhead.visits.turns import (
+    Stop,
+    coarse_spring,
+    first_turn,
+    lowest_lockup,
+    no_first_turn,
+    per_quarter,
+    response,
+    tables,
+)
 
 
 @dataclass(frozen=True)
@@ -79,28 +104,52 @@ def work_out(station: Station, kind: Kind, *, samples: int = d.SAMPLES) -> PlanN
     work = _work(frame, share)
     bands = _bands(work, station, samples, findings)
     stops = _stops(frame)
-    rows = budget(station, frame.model.layout, kind, trickle=frame.trickle, flow_points=frame.flow_points)
-    findings += over_permit(rows, frame.model.layout)
+    turns, lowest_turns = _first_turns(frame, stops, bands, findings)
+    layout = frame.model.layout
+    rows = budget(
+        station, layout, kind, trickle=frame.trickle, flow_points=frame.flow_points,
+        reachable=_reachable(frame, opened),
+    )  # fmt: skip
+    findings += over_permit(rows, layout)
+    way = flush(station, layout) if kind == "first" else None
     findings += _screws(frame)
-    good, poor = judge_gauges(station.gauges, frame.tolerance_up)
+    findings += flush_too_slow(way)
+    top = _trip_top(frame)
+    good, poor = judge_gauges(station.gauges, frame.tolerance_up, top)
     return PlanNumbers(
         bands=bands,
         trickle_flow=frame.trickle,
         inlet_opening=opened,
         test_limit=_limits(frame),
+        section_rating=_ratings(frame),
         target_reading=_targets(frame, work, bands),
         turn_tables=tables(work, stops),
-        response=response(work, stops[frame.model.layout.reducers[-1].id]) if stops else None,
+        response=response(work, stops[layout.reducers[-1].id]) if layout.reducers[-1].id in stops else None,
         drain_budget=rows,
-        pump_volume=_pump(frame),
+        pump_volume=_pump_volume(frame),
+        pumped=_pumped(frame),
+        pump_stroke=d.PUMP_STROKE.si,
+        outlet_storage=outlet_storage(layout),
         flow_points=frame.flow_points,
         fill_speed=fill_velocity(station, frame.model),
         fill_surge=fill_surge(station, frame.model),
         good_gauges=good,
         poor_gauges=poor,
-        first_turn=_first_turns(frame, stops, bands),
+        first_turn=turns,
+        first_turn_lowest=lowest_turns,
+        per_quarter={r.id: per_quarter(frame.model.twins[r.id].per_turn.si) for r in layout.reducers},
+        spring_lowest=_lowest_readings(frame),
+        flush=way,
         findings=tuple(findings),
     )
+
+
+def _trip_top(frame: _Frame) -> float:
+    """Return the upper edge of the trip; 0 without one. [Pa at datum]"""
+    shut_off = frame.model.layout.shut_off
+    if shut_off is None or shut_off.trip is None:
+        return 0.0
+    return shut_off.trip.si + frame.tolerance_up
 
 
 def _frame(station: Station) -> _Frame:
@@ -265,6 +314,9 @@ def _targets(frame: _Frame, work: Work, bands: Mapping[str, Band]) -> dict[str, 
     for name in ("duty", "trickle", "lockup", "trip"):
         if f"{name}.T3" in found:
             found[name] = found[f"{name}.T3"]
+    edges = _trip_edges(frame)
+    if edges is not None:
+        found["trip_low"], found["trip_high"] = (_at_outlet(frame, edge) for edge in edges)
     alarm = frame.station.alarm
     if alarm is not None:
         found["alarm"] = frame.taps["T3"].at_tap(alarm.pressure.si, frame.model.density)
@@ -284,17 +336,103 @@ def _stops(frame: _Frame) -> dict[str, Stop]:
     return found
 
 
-def _first_turns(frame: _Frame, stops: Mapping[str, Stop], bands: Mapping[str, Band]) -> dict[str, float]:
-    found = {}
-    for name, stop in stops.items():
+def _first_turns(
+    frame: _Frame, stops: Mapping[str, Stop], bands: Mapping[str, Band], findings: list[Finding]
+) -> tuple[dict[str, float], dict[str, float]]:
+    """Return the first safe turns from the trickle reading and from the lowest setting."""
+    trickle: dict[str, float] = {}
+    lowest: dict[str, float] = {}
+    for reducer in frame.model.layout.reducers:
+        stop = stops.get(reducer.id)
+        if stop is None:
+            continue
+        rate = frame.model.twins[reducer.id].per_turn.si
+        bottom = first_turn(lowest_lockup(frame.model, reducer), stop, rate)
+        if bottom is not None:
+            lowest[reducer.id] = bottom
         band = bands.get(f"trickle.{stop.role}")
         if band is None:
             continue
         start = band.nominal - frame.taps[stop.role].at_tap(0.0, frame.model.density)
-        turn = first_turn(start, stop, frame.model.twins[name].per_turn.si)
-        if turn is not None:
-            found[name] = turn
+        turn = first_turn(start, stop, rate)
+        if turn is None:
+            findings.append(no_first_turn(reducer, start, stop))
+        else:
+            trickle[reducer.id] = turn
+    return trickle, lowest
+
+
+def _lowest_readings(frame: _Frame) -> dict[str, float]:
+    """Return every reducer's lowest setting as its own tap reads it. [Pa]"""
+    found = {}
+    for reducer in frame.model.layout.reducers:
+        role = "T3" if reducer.id == frame.model.layout.reducers[-1].id else "T2"
+        tap = frame.taps.get(role)
+        if tap is not None:
+            found[reducer.id] = tap.at_tap(reducer.pilot.spring_low.si, frame.model.density)
     return found
+
+
+def _reachable(frame: _Frame, opened: Mapping[str, InletOpening]) -> float:
+    """Return the most that runs at duty through the inlet valve at its V2 opening and the open drain. [m³/s]
+
+    Notes
+    -----
+    Ahead of the outlet p_static - p = R Q², from the held pressure by the stated values; behind it Q = k √p.
+    """
+    drain = outlet_drain(frame.model.layout)
+    duty = max(frame.model.layout.reducers[-1].duty.pressure.si, 0.0)
+    if drain is None:
+        return 0.0
+    most = d.FLOW_TEST_DRAIN_SHARE.si * frame.model.full[drain.id] * sqrt(duty)
+    opening = opened.get("outlet")
+    if opening is None or not opening.expected or opening.expected <= 0.0:
+        return most
+    supply = frame.station.supply
+    through = frame.model.full[drain.id] ** 2 * opening.expected
+    resistance = (supply.static.si - opening.expected) / through
+    if resistance <= 0.0:
+        return most
+    return min(most, sqrt(max(supply.typical.si - duty, 0.0) / resistance))
+
+
+def _ratings(frame: _Frame) -> dict[str, float]:
+    rated = {
+        name: section_rating(frame.station, frame.model, name) for name in ("inlet", "between", "outlet")
+    }
+    return {name: limit for name, limit in rated.items() if limit is not None}
+
+
+def _pump_volume(frame: _Frame) -> dict[str, float]:
+    limit = _limits(frame).get("outlet")
+    if limit is None:
+        return {}
+    return pump_volumes(frame.model.layout, frame.model.layout.reducers[-1].duty.pressure.si, limit)
+
+
+def _pumped(frame: _Frame) -> dict[str, Pumped]:
+    limit, edges = _limits(frame).get("outlet"), _trip_edges(frame)
+    if limit is None:
+        return {}
+    return pumped(
+        frame.station,
+        zone=frame.model.layout.reducers[-1].duty.pressure.si,
+        limit=limit,
+        trip_low=edges[0] if edges is not None else None,
+        read=lambda at_datum: _at_outlet(frame, at_datum),
+    )
+
+
+def _trip_edges(frame: _Frame) -> tuple[float, float] | None:
+    """Return the trip less and plus its upper tolerance, where an as-found proof is valid. [Pa at datum]"""
+    shut_off = frame.model.layout.shut_off
+    if shut_off is None or shut_off.trip is None:
+        return None
+    return shut_off.trip.si - frame.tolerance_up, shut_off.trip.si + frame.tolerance_up
+
+
+def _at_outlet(frame: _Frame, at_datum: float) -> float:
+    return frame.taps["T3"].at_tap(at_datum, frame.model.density)
 
 
 def _screws(frame: _Frame) -> list[Finding]:
@@ -305,13 +443,6 @@ def _screws(frame: _Frame) -> list[Finding]:
     judged = (shut_off, frame.model.layout.reducers[-1])
     found = [coarse_spring(part, frame.model.twins[part.id].per_turn, repeat) for part in judged]
     return [finding for finding in found if finding is not None]
-
-
-def _pump(frame: _Frame) -> dict[str, float]:
-    limit = _limits(frame).get("outlet")
-    if limit is None:
-        return {}
-    return pump_volumes(frame.model.layout, frame.model.layout.reducers[-1].duty.pressure.si, limit)
 
 
 __all__ = ["band_of", "flow_points", "trickle_flow", "work_out"]

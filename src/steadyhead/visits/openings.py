@@ -6,13 +6,21 @@ from dataclasses import dataclass
 from math import floor
 
 from steadyhead.design import limits
+from steadyhead.design.basis import Basis
+from steadyhead.design.ladder import combined
+from steadyhead.design.tolerances import trip_tolerances
+from steadyhead.design.twin import SteadyTwin
 from steadyhead.findings import Amount, Finding, Severity
 from steadyhead.findings.model import Input, Parameter
 from steadyhead.hydraulics import Model, solve
+from steadyhead.records.ladder import ComponentLimit
 from steadyhead.records.parts import Drain
-from steadyhead.records.plan_numbers import InletOpening
+from steadyhead.records.plan_numbers import InletOpening, OpeningRow
 from steadyhead.records.station import Station
 from steadyhead.records.steady import Conditions
+from steadyhead.records.values import Origin
+from steadyhead.station import defaults as sd
+from steadyhead.station.mechanics import drain_kv
 from steadyhead.visits import defaults as d
 from steadyhead.visits.drains import between_drain, outlet_drain
 
@@ -26,6 +34,42 @@ class Held:
     section: str
     drain: Drain
     limit: float
+
+
+@dataclass(frozen=True, slots=True)
+class Margin:
+    """How far the parts of a held section may lie off their stated values, each the worse way.
+
+    drain: share of its stated Kv; inlet: share of the flow coefficient the valve law gives at an opening;
+    line: share of the Kv of everything else ahead of the drain. [1]
+    """
+
+    drain: float
+    inlet: float
+    line: float = 1.0
+
+
+AS_STATED = Margin(1.0, 1.0)
+
+
+def margin_of(model: Model, drain: Drain) -> Margin:
+    """Return what a protection that rests on a drain and a part-open valve must allow for.
+
+    A drain's Kv that is measured counts with its stated or usual spread, one that is not with a fifth less, a
+    default with its own spread. The law of the part-open valve is an estimate always. The line ahead counts
+    with the widest spread of its reducers.
+    """
+    kv = drain_kv(drain)
+    if kv.spread is not None and kv.si > 0.0:
+        less = kv.spread / kv.si
+    elif kv.origin is Origin.MEASURED or kv.confidence == "measured":
+        less = d.STATED_KV_SPREAD.si
+    else:
+        less = d.UNMEASURED_DRAIN.si
+    valves = [model.reducer_twin(reducer.id).kv for reducer in model.layout.reducers]
+    spreads = [kv.spread / kv.si for kv in valves if kv.spread is not None and kv.si > 0.0]
+    line = 1.0 + max([*spreads, d.STATED_KV_SPREAD.si])
+    return Margin(1.0 - min(less, d.LARGEST_DRAIN_SHARE), max(1.0 + d.INLET_LAW_SPREAD.si, line), line)
 
 
 def section_limit(station: Station, model: Model, section: str, tolerance_up: float) -> float | None:
@@ -47,7 +91,7 @@ def section_limit(station: Station, model: Model, section: str, tolerance_up: fl
     """
     shut_off = model.layout.shut_off
     if section == "between":
-        rated = _weakest(station, model, "between")
+        rated = section_rating(station, model, "between")
         if rated is not None:
             return rated
         top = max(model.lockup[r.id].si for r in model.layout.reducers)
@@ -55,19 +99,61 @@ def section_limit(station: Station, model: Model, section: str, tolerance_up: fl
             rise = model.lockup[model.layout.reducers[0].id].si - model.layout.reducers[0].duty.pressure.si
             top = max(top, shut_off.trip.si + tolerance_up + rise)
         return top + d.UNRATED_SECTION_ADD.si
-    rated = _weakest(station, model, "outlet")
+    rated = section_rating(station, model, "outlet")
     if shut_off is not None and shut_off.trip is not None:
         top = shut_off.trip.si + tolerance_up
         return top if rated is None else min(top, rated)
-    return _weakest(station, model, "consumer")
+    return section_rating(station, model, "consumer")
 
 
-def _weakest(station: Station, model: Model, side: str) -> float | None:
-    found = limits.weakest_normal(limits.component_limits(station, model.density), side)
+def section_rating(station: Station, model: Model, side: str) -> float | None:
+    """Return the weakest stated normal limit of a section, None where none is stated. [Pa at datum]"""
+    found = weakest(station, model.density, side)
     return None if found is None else found.normal_at_datum
 
 
-def held_pressure(model: Model, drain: Drain, section: str, share: float) -> float:
+def weakest(station: Station, density: float, side: str) -> ComponentLimit | None:
+    """Return the component of a section whose normal limit is lowest at datum."""
+    return limits.weakest_normal(limits.component_limits(station, density), side)
+
+
+@dataclass(frozen=True, slots=True)
+class TripAboveRating:
+    """An outlet that may not be raised to the trip.
+
+    edge: trip with its upper tolerance [Pa at datum]; rating: weakest normal limit of the outlet section
+    [Pa at datum]; component: which it is.
+    """
+
+    edge: float
+    rating: float
+    component: str
+
+
+def trip_above_rating(station: Station) -> TripAboveRating | None:
+    """Return why the outlet section may not be raised to the trip, or None where it may.
+
+    Holds for components stated on the side of the outlet; the consumers' own are cut off during a test.
+
+    Notes
+    -----
+    P_T + tol_T,up > weakest normal limit of the outlet section (design handbook 3.1 V2).
+    """
+    twin = SteadyTwin(station)
+    basis = Basis(station, twin)
+    shut_off = basis.layout.shut_off
+    found = weakest(station, basis.density, "outlet")
+    if shut_off is None or shut_off.trip is None or found is None or found.normal_at_datum is None:
+        return None
+    trip = shut_off.trip.si
+    edge = trip + combined(trip_tolerances(basis, shut_off, trip), station.stacking)
+    rating = found.normal_at_datum
+    return TripAboveRating(edge, rating, found.component) if rating < edge else None
+
+
+def held_pressure(
+    model: Model, drain: Drain, section: str, share: float, margin: Margin = AS_STATED
+) -> float:
     """Return what a section sees with every reducer wide open and its drain fully open. [Pa at datum]
 
     Highest static supply, consumers cut off, shut-off standing open. Full lift is forced: the worst a broken
@@ -83,12 +169,19 @@ def held_pressure(model: Model, drain: Drain, section: str, share: float) -> flo
         ``outlet`` or ``between``.
     share
         Opening of the inlet isolating valve. [1]
+    margin
+        How far the parts lie off their stated values.
+
+    Notes
+    -----
+    Where every loss goes with Q², more Kv of the whole line is as good as less of the drain.
     """
     layout = model.layout
     inlet, outlet = layout.inlet_valve, layout.outlet_valve
-    openings = {drain.id: 1.0}
+    openings = {drain.id: margin.drain / margin.line}
     if inlet is not None:
-        openings[inlet.id] = share
+        more = (margin.inlet / margin.line) ** (1.0 / sd.ISOLATING_EXPONENT.si)
+        openings[inlet.id] = min(share * more, 1.0)
     if outlet is not None:
         openings[outlet.id] = 0.0
     lifts = {reducer.id: 1.0 for reducer in layout.reducers}
@@ -100,7 +193,7 @@ def held_pressure(model: Model, drain: Drain, section: str, share: float) -> flo
     return state.taps[taps[0]] if taps else state.nodes[model.element[drain.id]]
 
 
-def inlet_opening(model: Model, held: Held) -> InletOpening | None:
+def inlet_opening(model: Model, held: Held, margin: Margin | None = None) -> InletOpening | None:
     """Return the largest settable opening of the inlet valve at which a drain alone holds a section.
 
     Found by halving on the steady twin; turns are rounded down to a quarter turn. None where even a quarter
@@ -112,6 +205,8 @@ def inlet_opening(model: Model, held: Held) -> InletOpening | None:
         From `steadyhead.hydraulics.build`.
     held
         Section, drain and limit.
+    margin
+        What the drain lacks and the rest passes more than stated; left out: that of the station.
 
     Notes
     -----
@@ -120,22 +215,54 @@ def inlet_opening(model: Model, held: Held) -> InletOpening | None:
     valve = model.layout.inlet_valve
     if valve is None:
         return None
-    share = _largest_share(model, held)
+    off = margin_of(model, held.drain) if margin is None else margin
+    share = _largest_share(model, held, off)
     if share is None:
         return None
+    whole = valve.turns.si if valve.turns is not None and valve.turns.si > 0.0 else None
     turns = None
-    if valve.turns is not None and valve.turns.si > 0.0:
-        turns = floor(share * valve.turns.si / d.QUARTER + 1e-9) * d.QUARTER
+    if whole is not None:
+        turns = floor(share * whole / d.QUARTER + 1e-9) * d.QUARTER
         if turns <= 0.0:
             return None
-        share = turns / valve.turns.si
-    pressure = held_pressure(model, held.drain, held.section, share)
-    return InletOpening(share=share, turns=turns, drain=held.drain.id, pressure=pressure, limit=held.limit)
+        share = turns / whole
+    here = _row(model, held, share, whole, off)
+    rows = opening_rows(model, held, here, whole, off)
+    return InletOpening(share, turns, held.drain.id, here.worst, held.limit, here.expected, rows)
 
 
-def _largest_share(model: Model, held: Held) -> float | None:
+def opening_rows(
+    model: Model, held: Held, here: OpeningRow, whole: float | None, margin: Margin
+) -> tuple[OpeningRow, ...]:
+    """Return the opening table: what the held section sees at this opening and at others, rising.
+
+    Parameters
+    ----------
+    model, held, margin
+        As in `inlet_opening`.
+    here
+        The row of the opening that is given.
+    whole
+        Turns from shut to open, None where not known.
+    """
+    shares = {round(here.share * factor, 4) for factor in d.OPENING_ROWS}
+    if whole is not None:
+        shares = {max(round(share * whole / d.QUARTER), 1) * d.QUARTER / whole for share in shares}
+    others = [share for share in {*shares, 1.0} if share <= 1.0 and abs(share - here.share) > 1e-6]
+    rows = [here, *(_row(model, held, share, whole, margin) for share in others)]
+    return tuple(sorted(rows, key=lambda row: row.share))
+
+
+def _row(model: Model, held: Held, share: float, whole: float | None, margin: Margin) -> OpeningRow:
+    expected, worst = (
+        held_pressure(model, held.drain, held.section, share, off) for off in (AS_STATED, margin)
+    )
+    return OpeningRow(share, None if whole is None else round(share * whole, 6), expected, worst)
+
+
+def _largest_share(model: Model, held: Held, margin: Margin) -> float | None:
     def rises_above(share: float) -> bool:
-        return held_pressure(model, held.drain, held.section, share) > held.limit
+        return held_pressure(model, held.drain, held.section, share, margin) > held.limit
 
     if not rises_above(1.0):
         return 1.0
@@ -170,19 +297,24 @@ def sections_to_hold(station: Station, model: Model, tolerance_up: float) -> tup
 
 
 def drain_too_small(model: Model, held: Held) -> Finding:
-    """Return the finding that no settable opening lets a drain hold its section."""
+    """Return the finding that no settable opening lets a drain hold its section, all margins kept."""
     valve = model.layout.inlet_valve
     least = d.OPENING_FLOOR
     if valve is not None and valve.turns is not None and valve.turns.si > 0.0:
         least = d.QUARTER / valve.turns.si
-    reached = held_pressure(model, held.drain, held.section, least)
+    margin = margin_of(model, held.drain)
+    reached = held_pressure(model, held.drain, held.section, least, margin)
     params: dict[str, Parameter] = {
         "drain": held.drain.id,
         "section": held.section,
         "reached": Amount("pressure", reached),
+        "expected": Amount("pressure", held_pressure(model, held.drain, held.section, least)),
         "limit": Amount("pressure", held.limit),
         "share": Amount("ratio", least),
+        "less": Amount("ratio", 1.0 - margin.drain),
+        "more": Amount("ratio", margin.inlet - 1.0),
     }
+    kv = drain_kv(held.drain)
     return Finding(
         "NUM-01",
         f"line {held.drain.id}: kv",
@@ -198,5 +330,6 @@ def drain_too_small(model: Model, held: Held) -> Finding:
                 Amount("pressure", model.station.supply.static.si),
                 model.station.supply.static.provenance,
             ),
+            Input("drain", Amount("flow_coefficient", kv.si), kv.provenance),
         ),
     )

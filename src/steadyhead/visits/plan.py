@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import replace
+from datetime import date
 
 from steadyhead import __version__
 from steadyhead.errors import InputError
@@ -16,12 +17,12 @@ from steadyhead.records.station import Station
 from steadyhead.visits import kinds
 from steadyhead.visits.drains import over_permit
 from steadyhead.visits.facts import Facts
-from steadyhead.visits.feasibility import Refused, feasibility
+from steadyhead.visits.feasibility import Refused, feasibility, past_due
 from steadyhead.visits.items import Item, find, pilots, redo
 from steadyhead.visits.numbers import work_out
 from steadyhead.visits.picking import picked
-from steadyhead.visits.rules import invariants, notes, stop_rules
-from steadyhead.visits.tables import f_trip, whole, y_yearly
+from steadyhead.visits.rules import invariants, notes, stop_rules, told
+from steadyhead.visits.tables import b_isolate, e_settings, f_trip, whole, y_yearly
 from steadyhead.visits.tables.desk import Desk
 from steadyhead.visits.tables.names import words
 
@@ -76,21 +77,28 @@ def build(
     *,
     station_hash: str = "",
     engine_version: str = "",
+    day: date | None = None,
 ) -> Procedure:
     """Return the test plan of a station with given figures; parameters and errors as `plan`.
 
-    The same station, figures and item always give the same plan, byte for byte.
+    The same station, figures, item and day always give the same plan, byte for byte. Gauges past their date
+    on that day are not named for a proof; without a day no date is judged.
     """
     _known(kind)
     if numbers is None:
         return plan(station, kind, item, station_hash=station_hash, engine_version=engine_version)
-    facts, told = _judged(station, numbers)
-    desk = Desk(facts, numbers)
+    facts, found = _judged(station, numbers)
+    late = past_due(station, day)
+    good = tuple(gauge for gauge in numbers.good_gauges if gauge not in {f.params["gauge"] for f in late})
+    desk = Desk(facts, replace(numbers, good_gauges=good), tuple(f.subject for f in late))
     nodes, choices, more, item_name = _steps(desk, kind, item)
+    nodes = _untouched(desk, nodes)
     budget = _budget(nodes, numbers)
     opened = {name for node in nodes for name in node.opens}
     nodes = tuple(_finished(node, opened, budget) for node in nodes)
-    told = (*(f for f in told if f.code != _OVER_PERMIT), *over_permit(budget, facts.layout))
+    flushed = any(node.id == "B3" for node in nodes)
+    found = tuple(f for f in found if f.code != _OVER_PERMIT and (flushed or f.code != _NO_FLUSH_DRAIN))
+    found = (*found, *late, *over_permit(budget, facts.layout))
     procedure = Procedure(
         id=_id(station, kind, item_name, station_hash),
         kind=kind,
@@ -108,7 +116,7 @@ def build(
         turn_tables=numbers.turn_tables,
         response=numbers.response,
         drain_budget=budget,
-        notes=(*more, *notes(desk, told)),
+        notes=(*more, *notes(desk, found)),
         names=_names(desk, nodes),
     )
     flaws = validate(procedure)
@@ -117,6 +125,24 @@ def build(
             f"plan {procedure.id} is not sound: {'; '.join(f'{f.where} {f.what}' for f in flaws[:5])}"
         )
     return procedure
+
+
+def not_released(procedure: Procedure, design: Iterable[Finding]) -> Procedure:
+    """Return the plan with what stands against the release of its design on its face.
+
+    Parameters
+    ----------
+    procedure
+        The plan.
+    design
+        Findings of the design sheet, answers met.
+    """
+    against = [f for f in design if f.severity in (Severity.STOP, Severity.ASK)]
+    if not against:
+        return procedure
+    codes = ", ".join(dict.fromkeys(f.code for f in against))
+    face = (Message("note.not_released", {"codes": codes}), *(told(finding) for finding in against))
+    return replace(procedure, notes=(*face, *procedure.notes))
 
 
 def findings(station: Station, numbers: PlanNumbers | None = None) -> tuple[Finding, ...]:
@@ -142,10 +168,10 @@ def _judged(station: Station, numbers: PlanNumbers) -> tuple[Facts, tuple[Findin
     judged = feasibility(station)
     if judged.facts is None:
         raise Refused(judged.findings)
-    told = in_order((*judged.findings, *_of_numbers(station, numbers)))
-    if any(f.severity is Severity.STOP for f in told):
-        raise Refused(told)
-    return judged.facts, told
+    found = in_order((*judged.findings, *_of_numbers(station, numbers)))
+    if any(f.severity is Severity.STOP for f in found):
+        raise Refused(found)
+    return judged.facts, found
 
 
 def _of_numbers(station: Station, numbers: PlanNumbers) -> tuple[Finding, ...]:
@@ -169,7 +195,7 @@ def _steps(
     desk: Desk, kind: Kind, item: str
 ) -> tuple[tuple[Node, ...], tuple[Choice, ...], tuple[Message, ...], str]:
     if kind == "yearly":
-        return tuple(y_yearly.nodes(desk)), (), (), ""
+        return tuple(y_yearly.nodes(desk)), y_yearly.choices(desk), (), ""
     nodes, choices = whole.nodes(desk), whole.choices(desk)
     if kind == "first":
         return nodes, choices, (), ""
@@ -196,10 +222,24 @@ def _repaired(
     way = kinds.way_of(graph, to_be_set=[item.lost] if item.lost else [])
     support = kinds.with_valves(graph, kinds.after_repair(desk.facts, item, again))
     nodes = picked(graph, way, (*again, *support))
+    nodes = tuple(b_isolate.looked_at(desk, node) for node in nodes)
     if item.is_paper and desk.facts.shut_off is not None:
         nodes = tuple(_on_paper(desk, node) for node in nodes)
     note = desk.say("note.redo", steps=", ".join(again))
     return nodes, (), (note,), item.name
+
+
+def _untouched(desk: Desk, nodes: tuple[Node, ...]) -> tuple[Node, ...]:
+    """Return the steps, EF1 read as found where no D2 of this plan turns the screw before it."""
+    if any(node.id == "D2" for node in nodes):
+        return nodes
+    found = []
+    for node in nodes:
+        reducer = next((r for r in desk.facts.reducers if node.id == f"EF1.{r.id}"), None)
+        if reducer is not None:
+            node = replace(e_settings.as_it_stands(desk, reducer, turned=False), needs=node.needs)
+        found.append(node)
+    return tuple(found)
 
 
 def _on_paper(desk: Desk, node: Node) -> Node:
@@ -225,6 +265,8 @@ def _id(station: Station, kind: str, item: str, station_hash: str) -> str:
 
 _OVER_PERMIT = "NUM-04"
 """Judged again over the steps that are in the plan."""
+_NO_FLUSH_DRAIN = "PLAN-34"
+"""Told only where the supply is flushed."""
 
 
 def _finished(node: Node, opened: set[str], budget: tuple[DrainUse, ...]) -> Node:
@@ -248,10 +290,11 @@ _DRY = {"E0", "F5", "G5"}
 
 
 def _budget(nodes: tuple[Node, ...], numbers: PlanNumbers) -> tuple[DrainUse, ...]:
-    """Return the rows whose group of steps stands in the plan: a step, or a letter of the tables."""
-    bases = {node.id.split(".")[0] for node in nodes} - _DRY
+    """Return the rows whose steps stand in the plan: a step, all of a position, or a letter of the tables."""
+    ids = {node.id for node in nodes}
+    bases = {node_id.split(".")[0] for node_id in ids} - _DRY
     letters = {_LETTERS.get(base[:2], base[0]) for base in bases}
-    return tuple(use for use in numbers.drain_budget if use.node in bases or use.node in letters)
+    return tuple(use for use in numbers.drain_budget if use.node in ids | bases | letters)
 
 
 def _names(desk: Desk, nodes: tuple[Node, ...]) -> dict[str, Message]:

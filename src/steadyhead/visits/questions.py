@@ -5,7 +5,8 @@ roles of the taps, the same in every layout; the station file may call the taps 
 
 How each situation stands
 -------------------------
-In all of them the consumers are cut off, IV2 shut, and water runs through the test drain TD only.
+In all of them but ``closing_service`` the consumers are cut off, IV2 shut, and water runs through the test
+drain TD only.
 
 * *as found*: the pilot stands where the tag or the last visit left it; drift since then counts.
 * *as set*: the pilot was set today at the stated duty flow with the setting gauge; an offset of that gauge is
@@ -59,12 +60,18 @@ SITUATIONS = {
     "duty": "IV1 open, stated duty flow through TD, reducer as set",
     "trickle_set": "IV1 at its V2 opening, trickle through TD, reducer as set",
     "lockup_set": "no flow, reducer as set, IV1 at its V2 opening",
+    "v2_drain_lowest": "IV1 at its V2 opening, TD fully open, reducer at its lowest setting",
+    "lowest": "no flow, reducer at its lowest setting",
     "at_trip": "trickle through TD, reducer raised until T3 reads the trip, shut-off still open",
     "trip": "reading at which the shut-off starts to close, shut-off as found",
     "trip_set": "reading at which the shut-off starts to close, set today with the same gauge",
+    "trip_mid": "as trip, middle between the last hold without action and the reading at action",
+    "trip_set_mid": "as trip_set, middle between the last hold without action and the reading at action",
+    "trip_held": "held at the trip with the setting gauge while the screw of the shut-off is lowered",
     "after_trip": "shut-off shut, TD still at trickle opening, pressures at rest",
     "reset": "reading on falling pressure below which the tripped shut-off can reopen",
     "closing": "closing stroke at trickle, by stopwatch",
+    "closing_service": "closing stroke by stopwatch, consumers connected, IV1 open, night to average demand",
     "alarm": "reading at which the high alarm comes, delay passed",
     "first_open": "first reducer held wide open, trickle through TD, second reducer holds alone",
     "flow": "flow test: IV1 open, stated flow through TD, reducer as set",
@@ -94,6 +101,11 @@ def tap_of_role(layout: Layout) -> dict[str, str]:
         if taps:
             found[role] = taps[which].id
     return found
+
+
+def outlet_passes(layout: Layout) -> bool:
+    """Return whether the outlet valve is known not to shut: the consumers stay connected."""
+    return layout.outlet_valve is not None and layout.outlet_valve.tight == "no"
 
 
 def questions(
@@ -130,15 +142,22 @@ def questions(
     ask("static", "T0", "T1")
     ask("v2", *(("T1", "loss") if {"T0", "T1"} <= set(roles) else ("T1",)))
     ask("v2_drain", "T1", "T3")
+    ask("v2_drain_lowest", "T3")
     ask("trickle", "T1", "T2", "T3")
     ask("lockup", *(("T2", "T3") if two else ("T3",)))
+    ask("lowest", *(("T2", "T3") if two else ("T3",)))
     ask("trickle_set", "T2", "T3")
     if trip and layout.shut_off is not None:
         ask("at_trip", "T1", "T2", "T3")
         ask("trip", "T3")
         ask("trip_set", "T3")
+        ask("trip_mid", "T3")
+        ask("trip_set_mid", "T3")
+        ask("trip_held", "T3")
         ask("after_trip", "T1", "T2", "T3")
         ask("closing", "time", unit="time")
+        if outlet_passes(layout):
+            ask("closing_service", "time", unit="time")
         if dead_band:
             ask("reset", "T3")
         ask("turns", *(r.id for r in layout.reducers[-1:]), unit="turns")

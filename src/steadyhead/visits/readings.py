@@ -8,7 +8,9 @@ from math import nan, sqrt
 
 from steadyhead.hydraulics import Model
 from steadyhead.records.parts import Reducer
+from steadyhead.visits import defaults as d
 from steadyhead.visits.drains import outlet_drain
+from steadyhead.visits.facts import trip_repeatability
 from steadyhead.visits.gauging import Tap
 from steadyhead.visits.questions import Question
 from steadyhead.visits.stroke import Before, closing_time, needle
@@ -123,14 +125,27 @@ class _Visit:
     def _as_found(self) -> None:
         state = self._run("trickle", self.as_found, self.trickle)
         self._note("trickle", state, "T1", "T2", "T3")
-        self._note("v2_drain", self._full_drain(), "T1", "T3")
+        self._note("v2_drain", self._full_drain("v2_drain", self.as_found), "T1", "T3")
+        self._lowest()
         for reducer in self.layout.reducers:
             self.found[f"lockup.{self.work.role_of(reducer)}"] = self._still(reducer, self.as_found, "lockup")
 
-    def _full_drain(self) -> State:
+    def _lowest(self) -> None:
+        """Each reducer at the bottom of its spring: what it holds at no flow, and with TD fully open."""
+        for reducer in self.layout.reducers:
+            low = reducer.pilot.spring_low.si * self.draws.get(f"{reducer.id}.lowest", 1.0)
+            usual = self.work.model.lockup[reducer.id].si - reducer.duty.pressure.si
+            rise = self.draws.get(f"{reducer.id}.lockup_rise", usual)
+            stands = {**self.as_found, reducer.id: low + rise}
+            role = self.work.role_of(reducer)
+            self.found[f"lowest.{role}"] = self._still(reducer, stands, "lowest")
+            if role == "T3":
+                self._note("v2_drain_lowest", self._full_drain("v2_drain_lowest", stands), "T3")
+
+    def _full_drain(self, when: str, stands: Mapping[str, float]) -> State:
         drain = outlet_drain(self.layout)
         drains = {drain.id: 1.0} if drain is not None else {}
-        lockup = self._with_repeat("v2_drain", self.as_found)
+        lockup = self._with_repeat(when, stands)
         state = self.trial.at(drains=drains, openings=self.v2, lockup=lockup)
         if drain is None or not state.taps["T3"] > 0.0:
             return state
@@ -154,16 +169,23 @@ class _Visit:
             + self.draws.get(f"{name}.drift", 0.0)
             + self.draws.get(f"{name}.repeat.trip", 0.0)
         )
-        self.found["trip.T3"] = acts + self.draws.get(f"{name}.step.trip", 0.0)
-        again = self.draws.get(f"{name}.repeat.trip_set", 0.0) + self.draws.get(f"{name}.step.trip_set", 0.0)
-        self.found["trip_set.T3"] = wanted + again
+        half_step = 0.5 * d.PILOT_STEP_SHARE.si * trip_repeatability(shut_off)
+        acts_when_set = wanted + self.draws.get(f"{name}.repeat.trip_set", 0.0)
+        for when, at in (("trip", acts), ("trip_set", acts_when_set)):
+            self.found[f"{when}.T3"] = at + self.draws.get(f"{name}.step.{when}", 0.0)
+            self.found[f"{when}_mid.T3"] = self.found[f"{when}.T3"] - half_step
+        self.found["trip_held.T3"] = wanted + self.draws.get("hold", 0.0)
         if shut_off.dead_band is not None:
             self.found["reset.T3"] = acts - shut_off.dead_band.si * self.draws.get(f"{name}.dead_band", 1.0)
         self._after(lockup, state)
         rate = self.work.model.twins[last.id].per_turn.si * self.draws.get(f"{last.id}.per_turn", 1.0)
         start = self.as_found[last.id] + self._again(last, "trickle")
         self.found[f"turns.{last.id}"] = (lockup - start) / rate
-        self._stroke(state)
+        self._stroke("closing", state, self.trickle)
+        if any(question.situation == "closing_service" for question in self.work.asked):
+            flow = self.draws.get("service", self.work.model.station.demand.night.si)
+            in_service = self.trial.at(flow=flow, lockup=self._with_repeat("service", self.as_found))
+            self._stroke("closing_service", in_service, flow)
 
     def _raise_to(self, reducer: str, wanted: float) -> tuple[float, State]:
         others = self._with_repeat("trip", self.as_found)
@@ -171,7 +193,8 @@ class _Visit:
 
     def _after(self, lockup: float, state: State) -> None:
         """Shut-off shut, TD still running: what stands behind it drains, what stands before it rests."""
-        self.found["after_trip.T1"] = self.found["v2.T1"]
+        if "v2.T1" in self.found:  # a station without that tap has no such reading
+            self.found["after_trip.T1"] = self.found["v2.T1"]
         self._empty("after_trip.T3")
         if self.layout.code == "shut-off downstream":
             last = self.layout.reducers[-1]
@@ -179,17 +202,20 @@ class _Visit:
         else:
             self._empty("after_trip.T2")
 
-    def _stroke(self, state: State) -> None:
+    def _stroke(self, when: str, state: State, flow: float) -> None:
         shut_off = self.layout.shut_off
         assert shut_off is not None
         before_role, after_role = self._sides_of_shut_off()
         if before_role not in state.taps or after_role not in state.taps:
             return
         model = self.work.model
-        now = Before(state.taps[before_role], state.taps[after_role], self.trickle)
-        usual = Before(now.inlet, now.outlet, self.work.trickle)
+        medium = 0.0
+        if shut_off.closing_medium == "station inlet":
+            medium = max(state.taps.get("T1", state.taps[before_role]) - state.taps[before_role], 0.0)
+        now = Before(state.taps[before_role], state.taps[after_role], flow, medium)
+        usual = Before(now.inlet, now.outlet, self.work.trickle, medium)
         k = needle(model, shut_off, usual)
-        self.found["closing.time"] = closing_time(model, shut_off, k, now) * self.draws.get(
+        self.found[f"{when}.time"] = closing_time(model, shut_off, k, now) * self.draws.get(
             f"{shut_off.id}.closing", 1.0
         )
 

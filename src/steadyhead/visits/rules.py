@@ -15,8 +15,13 @@ def invariants(desk: Desk) -> tuple[Message, ...]:
     """Return V1 to V12 in our own words."""
     first = "V1" if desk.facts.can_isolate else "V1.passing"
     second = "V2.between" if "between" in desk.facts.sections else "V2"
-    listed = (first, second, *_INVARIANTS)
-    return tuple(desk.say(name) for name in listed if name != "V8" or desk.facts.shut_off is not None)
+    more = ("V2.second",) if desk.facts.inlet_passes else ()
+    listed = (first, second, *more, *_INVARIANTS)
+    if desk.facts.shut_off is None:
+        listed = tuple(name for name in listed if name != "V8")
+    elif not desk.facts.can_isolate:
+        listed = tuple("V8.passing" if name == "V8" else name for name in listed)
+    return tuple(desk.say(name) for name in listed)
 
 
 def stop_rules(desk: Desk) -> tuple[Message, ...]:
@@ -38,9 +43,9 @@ def stop_rules(desk: Desk) -> tuple[Message, ...]:
     )
 
 
-def notes(desk: Desk, told: tuple[Finding, ...]) -> tuple[Message, ...]:
+def notes(desk: Desk, found: tuple[Finding, ...]) -> tuple[Message, ...]:
     """Return the deferring words, what the plan does not cover, and the statement of every finding."""
-    listed = [desk.say(name) for name in _DEFER]
+    listed = [desk.say(name) for name in (*_DEFER, "note.gates")]
     if desk.facts.shut_off is None and not desk.facts.is_pair:
         listed.append(desk.say("note.unprotected"))
     if desk.facts.is_injected:
@@ -49,10 +54,11 @@ def notes(desk: Desk, told: tuple[Finding, ...]) -> tuple[Message, ...]:
         listed.append(desk.say("note.gauges"))
     if desk.numbers.poor_gauges:
         listed.append(desk.say("note.gauges_poor"))
-    return (*listed, *(_told(finding) for finding in told))
+    return (*listed, *(told(finding) for finding in found))
 
 
-def _told(finding: Finding) -> Message:
+def told(finding: Finding) -> Message:
+    """Return a finding as a note of the plan."""
     params: dict[str, Amount | str | int] = {"subject": finding.subject, "case": finding.case}
     for name, value in finding.params.items():
         params[name] = f"{value:.3g}" if isinstance(value, float) else value

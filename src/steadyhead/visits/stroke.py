@@ -16,17 +16,22 @@ _NODES = 41
 
 @dataclass(frozen=True, slots=True)
 class Before:
-    """State of the shut-off just before its stroke: pressures at its two sides [Pa at datum], flow [m³/s]."""
+    """State of the shut-off just before its stroke.
+
+    inlet, outlet: pressures at its two sides [Pa at datum]; flow [m³/s]; medium: how far the water that
+    closes it stands above its own inlet, 0 where it comes from there [Pa].
+    """
 
     inlet: float
     outlet: float
     flow: float
+    medium: float = 0.0
 
 
 def stroke_integral(model: Model, shut_off: ShutOff, before: Before) -> float:
     """Return J of a full stroke [m³/√Pa]; closing time is J over k of the needle.
 
-    Quasi-steady, inlet pressure held, draw-off as it was before the stroke, own inlet as closing medium.
+    Quasi-steady, inlet pressure and closing medium held, draw-off as it was before the stroke.
     """
     twin = model.shut_off_twin(shut_off.id)
     vapour = model.water.vapour_pressure_abs
@@ -40,8 +45,8 @@ def stroke_integral(model: Model, shut_off: ShutOff, before: Before) -> float:
         vapour * critical_pressure_factor(vapour, CRITICAL_PRESSURE_ABS),
     )  # fmt: skip
     return closing_integral(
-        rows, twin.seat_ratio.si, twin.flow_force.si, twin.spring_shut.si, twin.spring_rise.si,
-        twin.diaphragm_area.si, twin.stroke.si,
+        rows, twin.seat_ratio.si, twin.flow_force.si, twin.spring_shut.si + before.medium,
+        twin.spring_rise.si, twin.diaphragm_area.si, twin.stroke.si,
     )  # fmt: skip
 
 
@@ -54,10 +59,12 @@ def needle(model: Model, shut_off: ShutOff, usual: Before) -> float:
     stated = shut_off.closing
     if stated is None or stated.time.si <= 0.0:
         return model.k(model.shut_off_twin(shut_off.id).closing_needle_kv.si)
+    inlet = stated.inlet_pressure.si if stated.inlet_pressure else usual.inlet
     timed = Before(
-        inlet=stated.inlet_pressure.si if stated.inlet_pressure else usual.inlet,
+        inlet=inlet,
         outlet=stated.outlet_pressure.si if stated.outlet_pressure else usual.outlet,
         flow=stated.flow.si if stated.flow else usual.flow,
+        medium=max(usual.inlet + usual.medium - inlet, 0.0) if usual.medium > 0.0 else 0.0,
     )
     return stroke_integral(model, shut_off, timed) / stated.time.si
 

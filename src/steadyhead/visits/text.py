@@ -7,10 +7,12 @@ from itertools import groupby
 from textwrap import wrap
 
 from steadyhead.findings import Amount
-from steadyhead.procedure.graph import needed
+from steadyhead.procedure.graph import needed, on_way, ways
+from steadyhead.records.plan_numbers import InletOpening, PlanNumbers
 from steadyhead.records.procedure import Expect, Expression, Input, Message, Node, Procedure, TurnTable
 from steadyhead.units import METRIC, UnitSet
 from steadyhead.units import say as say_value
+from steadyhead.visits.tables.defaults import AFTER, BEFORE
 from steadyhead.visits.texts import say
 from steadyhead.visits.texts.saying import amount
 
@@ -33,7 +35,12 @@ _GROUPS = {
 }
 
 
-def render(procedure: Procedure, units: UnitSet = METRIC, *, width: int = WIDTH) -> str:
+_START = {"trickle": "trickle reading", "lowest": "lowest setting"}
+
+
+def render(
+    procedure: Procedure, units: UnitSet = METRIC, *, width: int = WIDTH, numbers: PlanNumbers | None = None
+) -> str:
     """Return the whole plan as text.
 
     Parameters
@@ -44,20 +51,26 @@ def render(procedure: Procedure, units: UnitSet = METRIC, *, width: int = WIDTH)
         The reader's units.
     width
         Columns; 80 to 100 read well.
+    numbers
+        Figures of the plan: with them what a held section sees at each opening of the inlet valve is printed.
     """
-    page = _Page(procedure, units, width)
+    page = _Page(procedure, units, width, numbers)
     return "\n".join(line.rstrip() for line in page.lines()) + "\n"
 
 
 class _Page:
-    def __init__(self, procedure: Procedure, units: UnitSet, width: int) -> None:
-        self.procedure, self.units, self.width = procedure, units, width
+    def __init__(
+        self, procedure: Procedure, units: UnitSet, width: int, numbers: PlanNumbers | None = None
+    ) -> None:
+        self.procedure, self.units, self.width, self.numbers = procedure, units, width, numbers
 
     def lines(self) -> Iterator[str]:
         yield from self._head()
         yield from self._listed("Rules for every step", self.procedure.invariants)
         yield from self._listed("Stop and back out when", self.procedure.stop_rules)
         yield from self._choices()
+        for section, opening in (self.numbers.inlet_opening if self.numbers else {}).items():
+            yield from self._openings(section, opening)
         for table in self.procedure.turn_tables:
             yield from self._turns(table)
         yield from self._water()
@@ -72,12 +85,11 @@ class _Page:
     def _head(self) -> Iterator[str]:
         plan = self.procedure
         yield f"{self._kind()}: {plan.station_name} ({plan.station_id})"
-        minutes = sum(node.minutes for node in plan.nodes)
         litres = sum(use.litres for use in plan.drain_budget)
         datum = say_value(plan.datum, "length", self.units)
         water = f", water {amount(Amount('volume', litres / 1e3), self.units)}" if litres else ""
         yield from self._par(
-            f"Plan {plan.id}. Datum {datum}. Steps {len(plan.nodes)}, hands-on {minutes:.0f} min{water}."
+            f"Plan {plan.id}. Datum {datum}. Steps {len(plan.nodes)}, {self._times()}{water}."
         )
         if plan.station_hash:
             yield from self._par(
@@ -86,6 +98,20 @@ class _Page:
         yield ""
         for note in plan.notes:
             yield from self._par(say(note, self.units))
+
+    def _times(self) -> str:
+        """Return hands-on time of the shortest and the longest way; desk work before and after apart."""
+        plan = self.procedure
+        times = {
+            sum(node.minutes for node in on_way(plan, way) if node.id not in (*BEFORE, *AFTER))
+            for way in ways(plan)
+        }
+        span = f"{min(times):.0f}" + (f" to {max(times):.0f}" if len(times) > 1 else "")
+        said = [f"hands-on {span} min by the way taken" if len(times) > 1 else f"hands-on {span} min"]
+        for name, steps in (("before travelling", BEFORE), ("afterwards", AFTER)):
+            desk = sum(node.minutes for node in plan.nodes if node.id in steps)
+            said += [f"{name} {desk:.0f} min"] if desk else []
+        return ", ".join(said)
 
     def _kind(self) -> str:
         plan = self.procedure
@@ -115,7 +141,7 @@ class _Page:
         per_turn = say_value(table.per_turn, "pressure_per_turn", self.units)
         limit = say_value(table.limit, "pressure", self.units)
         yield self._rule(
-            f"Turns that raise {table.valve}: {table.spring}, {per_turn}, stop below {limit} at datum"
+            f"{table.valve} from {_START[table.start]}: {table.spring}, {per_turn}, stop at {limit}"
         )
         unit = self.units.unit("pressure")
         yield "turns   " + "".join(f"{turn:>7.2f}" for turn in table.turns)
@@ -127,6 +153,24 @@ class _Page:
         if table.stop_after < len(table.turns) - 1:
             yield f"Stop after {table.turns[table.stop_after]:.2f} turns."
 
+    def _openings(self, section: str, opening: InletOpening) -> Iterator[str]:
+        if not opening.rows:
+            return
+        yield ""
+        yield self._rule(f"{section.capitalize()} section, reducers wide open, {opening.drain} fully open")
+        unit = self.units.unit("pressure")
+        counted = all(row.turns is not None for row in opening.rows)
+        heads = [
+            f"{row.turns:.2f}" if row.turns is not None else f"{row.share * 100:.1f}" for row in opening.rows
+        ]
+        yield f"{'turns' if counted else 'open %':<13}" + "".join(f"{head:>7}" for head in heads)
+        for name in ("expected", "at worst"):
+            values = [row.expected if name == "expected" else row.worst for row in opening.rows]
+            figures = (say_value(v, "pressure", self.units).removesuffix(unit).strip() for v in values)
+            yield f"{name:<8} {unit:<4}" + "".join(f"{figure:>7}" for figure in figures)
+        limit = say_value(opening.limit, "pressure", self.units)
+        yield f"Limit {limit} at datum. At worst: less drain and more inlet than stated."
+
     def _water(self) -> Iterator[str]:
         budget = self.procedure.drain_budget
         if not budget:
@@ -136,9 +180,10 @@ class _Page:
         for use in budget:
             flow = say_value(use.flow, "flow", self.units)
             volume = amount(Amount("volume", use.litres / 1e3), self.units)
-            yield f"{use.node:<4} {use.drain:<6} {flow:>12} for {use.seconds / 60:>5.0f} min {volume:>12}"
+            drain = use.drain or "open pipe"
+            yield f"{use.node:<6} {drain:<9} {flow:>12} for {use.seconds / 60:>5.0f} min {volume:>12}"
         total = amount(Amount("volume", sum(use.litres for use in budget) / 1e3), self.units)
-        yield f"all  {'':<6} {'':>12}     {sum(use.seconds for use in budget) / 60:>5.0f} min {total:>12}"
+        yield f"all    {'':<9} {'':>12}     {sum(use.seconds for use in budget) / 60:>5.0f} min {total:>12}"
 
     def _node(self, node: Node) -> Iterator[str]:
         yield ""

@@ -35,6 +35,13 @@ LARGEST_SHARE = 0.9
 """Largest relative half-width: a flow coefficient stays above nothing. [1]"""
 
 
+_READ_ANEW = (
+    "trickle", "lockup", "v2_drain", "set", "trickle_set", "lockup_set", "flow", "trip", "lowest",
+    "v2_drain_lowest", "service",
+)  # fmt: skip
+"""Situations into which a reducer comes anew, each with its own draw of repeatability."""
+
+
 def parameters(
     station: Station, layout: Layout, instruments: Iterable[Instrument], asked: Iterable[Question]
 ) -> tuple[Parameter, ...]:
@@ -55,6 +62,8 @@ def parameters(
     for shut_off in layout.shut_offs:
         found += _shut_off(shut_off)
     found += _crew(layout)
+    if any(question.situation == "closing_service" for question in asked):
+        found.append(_service(station))
     for tool in instruments:
         found.append(Parameter(f"gauge.{tool.id}", "between", 0.0, tool.error, tool.source))
     for question in asked:
@@ -142,9 +151,10 @@ def _reducer(part: Reducer) -> Iterator[Parameter]:
     source = "plus_minus of the file" if duty.spread else "stated duty"
     yield Parameter(f"{part.id}.duty", "between", duty.si, duty.spread or 0.0, source)
     yield Parameter(f"{part.id}.drift", "between", 0.0, drift, drift_source)
-    for when in ("trickle", "lockup", "v2_drain", "set", "trickle_set", "lockup_set", "flow", "trip"):
+    for when in _READ_ANEW:
         yield Parameter(f"{part.id}.repeat.{when}", "about", 0.0, repeat, repeat_source)
     yield _rise(part)
+    yield _lowest(part)
     yield from _beyond_the_twin(part.id)
     yield from _screw(part.id, pressure_per_turn(part.pilot))
 
@@ -158,6 +168,20 @@ def _beyond_the_twin(part_id: str) -> Iterator[Parameter]:
     ):
         half = width.si / 2
         yield Parameter(f"{part_id}.{name}", "between", half, half, width.source, nominal=0.0)
+
+
+def _lowest(part: Reducer) -> Parameter:
+    """Return the lowest setting over the plate's: a screw turned out to its stop may leave a spring slack."""
+    low, high = 1.0 - d.LOWEST_LESS.si, 1.0 + d.LOWEST_MORE.si
+    return Parameter(
+        f"{part.id}.lowest", "between", (low + high) / 2, (high - low) / 2, d.LOWEST_LESS.source, nominal=1.0
+    )
+
+
+def _service(station: Station) -> Parameter:
+    low, high = sorted((station.demand.night.si, station.demand.average.si))
+    middle, half = (low + high) / 2, (high - low) / 2
+    return Parameter("service", "between", middle, half, "night and average flow of the file")
 
 
 def _rise(part: Reducer) -> Parameter:

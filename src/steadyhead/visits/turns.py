@@ -5,10 +5,12 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from math import floor, sqrt
+from typing import Literal
 
 from steadyhead.design import defaults as dd
 from steadyhead.findings import Amount, Finding, Severity
 from steadyhead.findings.model import Input
+from steadyhead.hydraulics import Model
 from steadyhead.records.parts import Reducer, ShutOff
 from steadyhead.records.procedure import ResponseTable, TurnTable
 from steadyhead.records.values import Value
@@ -34,12 +36,17 @@ def stated_trial(work: Work) -> Trial:
     return Trial(model, {}, water)
 
 
-def turn_table(work: Work, reducer: Reducer, stop: Stop, *, spring: str, per_turn: float) -> TurnTable:
+Start = Literal["trickle", "lowest"]
+
+
+def turn_table(
+    work: Work, reducer: Reducer, stop: Stop, *, spring: str, per_turn: float, start: Start = "trickle"
+) -> TurnTable:
     """Return what every gauge reads after each quarter turn that raises a reducer.
 
     Inlet valve at its V2 opening, drain left as it stood at trickle, consumers cut off, shut-off open.
-    Starts from the trickle reading; ends with the first row above the limit, at the end of the spring, or
-    after 12 rows.
+    Starts from the trickle reading or from the lowest setting; ends with the first row above the limit, at
+    the end of the spring, or after 12 rows, from the lowest setting 8.
 
     Parameters
     ----------
@@ -53,6 +60,8 @@ def turn_table(work: Work, reducer: Reducer, stop: Stop, *, spring: str, per_tur
         Name of the spring assumed.
     per_turn
         [Pa/turn]
+    start
+        From where the turns count.
 
     Examples
     --------
@@ -62,11 +71,13 @@ def turn_table(work: Work, reducer: Reducer, stop: Stop, *, spring: str, per_tur
     drains = trickle_opening(work, trial)
     inlet = work.model.layout.inlet_valve
     openings = {inlet.id: work.inlet_share} if inlet is not None else {}
+    lowest = start == "lowest"
+    first = lowest_lockup(work.model, reducer) if lowest else trial.lockup[reducer.id]
     turns: list[float] = []
     rows: dict[str, list[float]] = {role: [] for role in work.taps if role in ("T1", "T2", "T3")}
     stop_after = -1
-    for step in range(d.TURN_ROWS + 1):
-        lockup = {reducer.id: trial.lockup[reducer.id] + per_turn * d.QUARTER * step}
+    for step in range((d.LOWEST_ROWS if lowest else d.TURN_ROWS) + 1):
+        lockup = {reducer.id: first + per_turn * d.QUARTER * step}
         if step > 0 and lockup[reducer.id] > reducer.pilot.spring_high.si:
             break
         state = trial.at(drains=drains, openings=openings, lockup=lockup)
@@ -84,7 +95,13 @@ def turn_table(work: Work, reducer: Reducer, stop: Stop, *, spring: str, per_tur
         readings={role: tuple(row) for role, row in rows.items()},
         stop_after=stop_after,
         limit=work.taps[stop.role].at_tap(stop.limit, trial.density),
+        start=start,
     )
+
+
+def lowest_lockup(model: Model, reducer: Reducer) -> float:
+    """Return lockup_pressure of a reducer at the lowest setting on its plate, its own rise in it. [Pa]"""
+    return reducer.pilot.spring_low.si + model.lockup[reducer.id].si - reducer.duty.pressure.si
 
 
 def trickle_opening(work: Work, trial: Trial) -> dict[str, float]:
@@ -126,15 +143,64 @@ def first_turn(start: float, stop: Stop, per_turn: float) -> float | None:
 
 
 def tables(work: Work, stops: Mapping[str, Stop]) -> tuple[TurnTable, ...]:
-    """Return for every reducer the table of its plate spring and of one twice as stiff."""
+    """Return for every reducer the tables of its plate spring and of one twice as stiff.
+
+    Those from the lowest setting come first: a reducer that must be set starts there.
+    """
     found = []
     for reducer in work.model.layout.reducers:
         if reducer.id not in stops:
             continue
         rate = work.model.twins[reducer.id].per_turn.si
-        for spring, factor in (("plate", 1.0), ("twice as stiff", d.SPRING_RATIO.si)):
-            found.append(turn_table(work, reducer, stops[reducer.id], spring=spring, per_turn=factor * rate))
+        stop = stops[reducer.id]
+        starts: tuple[Start, ...] = ("lowest", "trickle")
+        for start in starts:
+            for spring, factor in (("plate", 1.0), ("twice as stiff", d.SPRING_RATIO.si)):
+                per_turn = factor * rate
+                found.append(turn_table(work, reducer, stop, spring=spring, per_turn=per_turn, start=start))
     return tuple(found)
+
+
+def per_quarter(rate: float) -> tuple[float, float, float]:
+    """Return the rise per quarter turn of the plate's spring, one twice and one four times as stiff. [Pa]
+
+    Parameters
+    ----------
+    rate
+        Of the plate spring. [Pa/turn]
+
+    Examples
+    --------
+    >>> [round(rise / 1e5, 2) for rise in per_quarter(0.6875e5)]
+    [0.17, 0.34, 0.69]
+    """
+    one = d.QUARTER * rate
+    return one, d.SPRING_RATIO.si * one, d.FALSE_SPRING_FACTOR.si * one
+
+
+def no_first_turn(reducer: Reducer, start: float, stop: Stop) -> Finding:
+    """Return the finding that no honest first turn is safe until the spring is known.
+
+    Parameters
+    ----------
+    reducer
+        Whose screw it is.
+    start, stop
+        Pressure before the turn, and where turning must stop. [Pa at datum]
+    """
+    return Finding(
+        "NUM-06",
+        f"line {reducer.id}: pilot",
+        Severity.HEED,
+        params={
+            "valve": reducer.id,
+            "room": Amount("pressure", stop.limit - start),
+            "limit": Amount("pressure", stop.limit),
+        },
+        value=Amount("pressure", start),
+        limit=Amount("pressure", stop.limit),
+        margin=Amount("pressure", stop.limit - start),
+    )
 
 
 def response(work: Work, stop: Stop) -> ResponseTable | None:
@@ -220,4 +286,15 @@ def coarse_spring(part: ShutOff | Reducer, rate: Value, repeatability: float) ->
     )
 
 
-__all__ = ["Stop", "coarse_spring", "first_turn", "response", "tables", "trickle_opening", "turn_table"]
+__all__ = [
+    "Stop",
+    "coarse_spring",
+    "first_turn",
+    "lowest_lockup",
+    "no_first_turn",
+    "per_quarter",
+    "response",
+    "tables",
+    "trickle_opening",
+    "turn_table",
+]

@@ -6,6 +6,7 @@ from steadyhead.findings.catalogue.entry import Entry
 
 _HB = "design handbook"
 _OWN = "own derivation"
+_CP = "common practice, no single source"
 _WINDOW = "P_hn + gap + tol_T,low ≤ P_T ≤ P_fault,max − ΔP_over − tol_T,up"
 
 ENTRIES: tuple[Entry, ...] = (
@@ -249,12 +250,12 @@ ENTRIES: tuple[Entry, ...] = (
     Entry(
         "LAD-27",
         "surge between the valves",
-        "A shut-off after the reducer closes on a full flow: the section between them sees {value} and a "
-        "surge of at most {surge}.",
+        "A shut-off after the reducer closes on a full flow: the section between them sees at most {value} "
+        "({static} and a surge of {surge}). Its limit is {limit}: {component}.",
         "The early closing reducer traps the surge until it leaks away. The bound is for a sudden stop of "
-        "{flow}.",
-        "Rate the section for both, or work the surge out.",
-        equation="Δp = ρ a Δv, a sudden stop",
+        "{flow}; a slower one gives less.",
+        "Rate the section for the sum, or answer with a surge study that shows less.",
+        equation="P_in,static + ρ a Δv ≤ limit_between, a sudden stop",
         sources=(f"{_HB} 2.4a", "N. Joukowsky 1900; upper bound"),
     ),
     Entry(
@@ -330,5 +331,78 @@ ENTRIES: tuple[Entry, ...] = (
         "Work out the surge in the supply main with the shorter time before the needle is set.",
         equation="t = J/k_needle, J = A_d ∫ dx/√((1 − r) Δp + s)",
         sources=(f"{_HB} 2.4a", "closing integral, own derivation, quasi-steady"),
+    ),
+    Entry(
+        "LAD-36",
+        "lock-up below duty",
+        "The lock-up of {reducer}, {value}, is below its duty, {limit}.",
+        "A reducer needs some error to open: its outlet is highest at no flow. The ladder takes the duty in "
+        "place of the lock-up.",
+        "Look whether the two were exchanged, or belong to different springs. Leave lockup out where nobody "
+        "measured it.",
+        equation="lockup_pressure ≥ duty_pressure",
+        sources=(f"{_HB} 0.2", _OWN),
+    ),
+    Entry(
+        "LAD-37",
+        "surge in the supply main",
+        "In a sudden failure {shut_off} stops {flow} in about {time}: the supply main sees at most {value} "
+        "({static} and a surge of {surge}). The weakest limit ahead of it is {limit}: {component}.",
+        "A wave returns in {wave}, and most of the flow stops in the last fifth of the stroke. The bound is "
+        "for a sudden stop; a slower one gives less. A shut end doubles it.",
+        "Work the surge out before the needle is set. Slower closing, or a relief on the inlet side.",
+        equation="P_in,static + ρ a Δv ≤ limit ahead of the shut-off; 2 L/a",
+        sources=(f"{_HB} 0.6, 2.4a", "N. Joukowsky 1900; upper bound"),
+    ),
+    Entry(
+        "LAD-38",
+        "surge in the supply main, no limit stated",
+        "In a sudden failure {shut_off} stops {flow} in about {time}: the supply main sees at most {value} "
+        "({static} and a surge of {surge}). No limit of the inlet side is stated.",
+        "A wave returns in {wave}, and most of the flow stops in the last fifth of the stroke. The bound is "
+        "for a sudden stop; a slower one gives less. A shut end doubles it.",
+        "State a limit with side: inlet, and work the surge out before the needle is set.",
+        equation="P_in,static + ρ a Δv; 2 L/a",
+        sources=(f"{_HB} 0.6, 2.4a", "N. Joukowsky 1900; upper bound"),
+    ),
+    Entry(
+        "LAD-39",
+        "supply main not stated",
+        "In a sudden failure {shut_off} stops {flow}. No supply main is stated, so its surge is not known.",
+        "The shut-off that saves the zone can burst the main that feeds it.",
+        "State supply.main with length, bore, wall and material.",
+        equation="Δp = ρ a Δv",
+        sources=(f"{_HB} 0.6, 2.1",),
+    ),
+    Entry(
+        "LAD-40",
+        "a failed reducer stays above the normal limit",
+        "If {reducer} fails open the consumers stand at {value} until somebody sees it. The normal limit is "
+        "{limit}: {component}.",
+        "The fault limit bears it. What is meant for normal running leaks, wears or is not allowed to stand "
+        "there.",
+        "A high alarm that somebody answers, a relief, or a shut-off.",
+        equation="outlet with a reducer open ≤ P_norm,max",
+        sources=(f"{_HB} 2.4, 2.6",),
+    ),
+    Entry(
+        "LAD-41",
+        "warm plastic without derating",
+        "The water reaches {value}. No derating is stated for {component}; its class holds at {rated_at}.",
+        "Plastic loses strength with temperature: the limit is lower than its class says.",
+        "State derating, from the pipe's standard at this temperature; 100 % where the limit already counts "
+        "it.",
+        equation="limit at temperature = limit · derating",
+        sources=(f"{_HB} 2.1, 2.4", _CP),
+    ),
+    Entry(
+        "LAD-42",
+        "outlet section bears less than a live proof",
+        "A live proof raises the outlet section to {value}, the upper edge of the trip of {shut_off}. Its "
+        "normal limit is {limit}: {component}.",
+        "The section then stands above its limit, or the shut-off is not proved up to its edge.",
+        "Rate the section for the proof, take the component out for it, or prove by injection at the pilot.",
+        equation="P_T + tol_T,up ≤ limit_outlet",
+        sources=(f"{_HB} 3.1 V2, 3.5",),
     ),
 )

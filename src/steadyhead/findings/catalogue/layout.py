@@ -87,7 +87,7 @@ ENTRIES: tuple[Entry, ...] = (
         "no outlet isolating valve",
         "No isolating valve stands after the last valve.",
         "The consumers cannot be kept out of a test, so the line cannot be raised to the trip.",
-        "Fit an outlet isolating valve, or prove the trip by injection at the pilot.",
+        "Fit an outlet isolating valve; without one no plan is written.",
         sources=(f"{_HB} 3.1 V1, 3.5",),
     ),
     Entry(

@@ -11,10 +11,12 @@ ENTRIES: tuple[Entry, ...] = (
     Entry(
         "NUM-01",
         "drain too small for the inlet opening",
-        "With the reducer wide open and {drain} fully open, the section {section} reaches {reached} at an "
-        "inlet opening of {share}, above its test limit {limit}.",
+        "With the reducer wide open and {drain} fully open, the section {section} may reach {reached} at an "
+        "inlet opening of {share}, above its test limit {limit}. By the stated values it reaches {expected}; "
+        "counted on are {less} less drain and {more} more through the inlet valve.",
         "The inlet opening is the protection while the shut-off is out of action. No smaller one can be set.",
-        "Fit a larger drain, or prove the trip by injection with the inlet valve shut.",
+        "Measure the drain and state its Kv with plus_minus, fit a larger drain, or prove the trip by "
+        "injection with the inlet valve shut.",
         equation="p_section(θ) ≤ P_T + tol_T,up, reducer wide open, drain open, highest static inlet",
         sources=(f"{_HB} 3.1 V2", "steady twin"),
     ),
@@ -52,5 +54,24 @@ ENTRIES: tuple[Entry, ...] = (
         "Too many stations within the tolerances have no steady state there.",
         "Check inlet pressure, flow and valve size of the file; judge this reading by hand.",
         sources=("steady twin",),
+    ),
+    Entry(
+        "NUM-06",
+        "no safe first turn from the trickle reading",
+        "Until its spring is known, no turn of {valve} from its trickle reading is safe: {room} are left "
+        "below {limit}.",
+        "The spring may be four times as stiff as its plate. 15° then pass the test limit.",
+        "Learn the spring below duty first: lower by a quarter turn with water running, read, raise again.",
+        equation="4 · bar per turn · 15°/360° ≤ limit − trickle reading",
+        sources=(f"{_HB} 3.8", _OWN),
+    ),
+    Entry(
+        "NUM-07",
+        "inlet drain too small to flush",
+        "The drain on the inlet reaches {reached} in the supply pipe; grit needs {wanted}, {flow}.",
+        "Slower water leaves the grit in the pipe, and it reaches the seats later.",
+        "Flush out of a removable spool or an open bonnet ahead of the valves, as agreed with the owner.",
+        equation="k √p / A ≥ 1 m/s",
+        sources=(f"{_HB} 3.2 B3, common practice",),
     ),
 )

@@ -278,4 +278,41 @@ ENTRIES: tuple[Entry, ...] = (
         "Bring a hand pump, or mend the valve.",
         sources=(f"{_HB} 3.1 V1, 3.2 G4",),
     ),
+    Entry(
+        "PLAN-32",
+        "outlet section bears less than the trip",
+        "{component} bears {value} at the station datum; raising the line to the trip asks for {limit}. The "
+        "plan uses injection.",
+        "Between the last valve and the outlet valve the line would be raised above what its parts bear.",
+        "Fit parts that bear the trip with its tolerance, choose a lower trip, or stay with injection.",
+        equation="normal limit × derating + ρ g (level − datum) ≥ trip + upper tolerance",
+        sources=(f"{_HB} 3.1 V2, 3.5",),
+    ),
+    Entry(
+        "PLAN-33",
+        "inlet valve passes",
+        "{valve} does not shut tight. Every way out that closes it needs a second valve further up.",
+        "Water comes on behind a valve that counts as shut: a section fills again, a cover opens under "
+        "pressure.",
+        "Mend the valve, or agree which valve further up is shut with it, and stand somebody there.",
+        sources=(f"{_HB} 3.2 B1, B2", _OWN),
+    ),
+    Entry(
+        "PLAN-34",
+        "no drain ahead of the valves",
+        "No drain stands ahead of the first valve: the supply is flushed by a removable spool or an "
+        "open body.",
+        "Flushed through the test drain, the grit goes through the valves that the flush is to spare.",
+        "Agree with the owner how the pipe is opened, or fit a drain ahead of the valves that carries the "
+        "flush, and name it in the file.",
+        sources=(f"{_HB} 3.2 B3",),
+    ),
+    Entry(
+        "PLAN-35",
+        "gauge past its date",
+        "{gauge} was due {due}: it is past its date and named for no proof.",
+        "A reading by a gauge past its date proves nothing afterwards.",
+        "Have it calibrated and write the new date, or bring another gauge.",
+        sources=(f"{_HB} 3.2 A6",),
+    ),
 )

@@ -218,4 +218,30 @@ ENTRIES: tuple[Entry, ...] = (
         "Prove the lock-up, and watch the night pressure.",
         sources=(f"{_HB} 1.3",),
     ),
+    Entry(
+        "SIZ-25",
+        "reducer larger than it need be",
+        "{reducer} opens to {value} of its travel at the highest flow. {smaller} would hold all flows with a "
+        "quarter to spare; the water would run at {speed} in its bore.",
+        "A valve that works near its seat hunts and wears, and a failed one passes more: the overshoot is "
+        "larger.",
+        "A smaller valve, unless a larger flow is planned.",
+        sources=(f"{_HB} 2.3", _CP),
+    ),
+    Entry(
+        "SIZ-26",
+        "setting gauge does not bear the inlet",
+        "{gauge}, the gauge for setting, reads to {value}. The highest static inlet is {limit}.",
+        "A reducer that fails open during the work puts the inlet on it.",
+        "Take a span above the inlet, or protect it and open its cock only to read.",
+        sources=(f"{_HB} 2.3", _CP),
+    ),
+    Entry(
+        "SIZ-27",
+        "gauge overdue",
+        "The calibration of {gauge} was due {due}.",
+        "A reading counts only with a gauge that was checked in time.",
+        "Have it calibrated, or bring another.",
+        sources=(f"{_HB} 3.2 A6, 3.8", _CP),
+    ),
 )

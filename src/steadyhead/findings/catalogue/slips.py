@@ -12,7 +12,7 @@ _CURE = "Correct it, or answer the question in the file if it is right as typed.
 ENTRIES: tuple[Entry, ...] = (
     Entry(
         "SLIP-01",
-        "psi typed as bar?",
+        "psi typed as bar, or bar as psi?",
         "{where} {typed}{others}: is it {meant} ({corrected})? {case}",
         _WHY,
         _CURE,
@@ -48,11 +48,20 @@ ENTRIES: tuple[Entry, ...] = (
     ),
     Entry(
         "SLIP-05",
-        "feet typed as metres?",
+        "feet typed as metres, or metres as feet?",
         "{where} {typed}{others}: is it {meant} ({corrected})? {case}",
         "Levels carry every limit to the datum; one foot read as one metre moves it by 0.07 bar.",
         _CURE,
         _HOW,
+        _SOURCES,
+    ),
+    Entry(
+        "SLIP-06",
+        "one value that does not fit the rest?",
+        "{where} {typed}: is it right? It does not fit the rest. {case}",
+        "One wrong digit, sign or unit moves every limit, setting and turn worked out from it.",
+        _CURE,
+        "gain = Σ ln w(figure, one field as its neighbours) − Σ ln w(figure, as typed) + ln prior",
         _SOURCES,
     ),
 )

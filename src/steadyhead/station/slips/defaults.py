@@ -167,16 +167,23 @@ KV_OF_DN100 = 170.0
 """Flow coefficient of a DN 100 globe valve, growing with the square of the size. [m³/h] Own estimate."""
 
 PRIOR = {
-    "psi as bar": (-3.0, -3.0), "kPa as bar": (-3.0, -3.0), "flow unit": (-2.6, -1.1),
-    "absolute as gauge": (-1.5, -1.5), "gauge as absolute": (-1.2, -1.2), "feet as metres": (-2.4, -2.1),
+    "psi as bar": (-3.0, -3.0), "bar as psi": (-3.0, -4.0), "kPa as bar": (-3.0, -3.0),
+    "flow unit": (-2.6, -1.1), "absolute as gauge": (-1.5, -1.5), "gauge as absolute": (-1.2, -1.2),
+    "feet as metres": (-2.4, -2.1), "metres as feet": (-3.0, -4.0),
 }  # fmt: skip
 """How unlikely a slip is in one field, in a group, before any comparison. [ln of the odds] Own estimate."""
+
+ODD_PRIOR = -3.5
+"""How unlikely it is that one field is wrong in a way of its own. [ln of the odds] Own estimate."""
+
+NAMED_BY = 1.0
+"""How much less a reading with a name may explain and still be asked about. [ln of the odds] Own estimate."""
 
 WORKED_OUT_MALUS = 2.5
 """Taken off for a static pressure, which is mostly worked out from levels. [ln of the odds] Own estimate."""
 
 LONELY_BONUS = 2.0
-"""Added where a single value of the file is labelled absolute. [ln of the odds] Own estimate."""
+"""Added where one value alone is labelled absolute, or is negative. [ln of the odds] Own estimate."""
 
 MINORITY_BONUS = 1.5
 """Added where the rest of the file is in the other unit. [ln of the odds] Own estimate."""

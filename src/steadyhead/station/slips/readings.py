@@ -7,7 +7,13 @@ from dataclasses import dataclass
 
 from steadyhead.records.quantities import STANDARD_ATMOSPHERE_PA
 from steadyhead.station.refusal import Path
-from steadyhead.station.slips.defaults import LONELY_BONUS, MINORITY_BONUS, PRIOR, WORKED_OUT_MALUS
+from steadyhead.station.slips.defaults import (
+    LONELY_BONUS,
+    MINORITY_BONUS,
+    ODD_PRIOR,
+    PRIOR,
+    WORKED_OUT_MALUS,
+)
 from steadyhead.station.slips.slots import Sheet, Slot
 from steadyhead.units import to_si
 
@@ -64,8 +70,15 @@ class Slip:
         return si - atmosphere_pa if self.absolute else si
 
 
+ABSOLUTE = "SLIP-04"
+"""Code of questions about gauge and absolute."""
+
+ODD = Slip("SLIP-06", "odd one out", "", "", "")
+"""A value that fits nothing beside it, whatever was meant."""
+
 SLIPS: tuple[Slip, ...] = (
     Slip("SLIP-01", "psi as bar", "pressure", "bar", "psi"),
+    Slip("SLIP-01", "bar as psi", "pressure", "psi", "bar"),
     Slip("SLIP-02", "kPa as bar", "pressure", "bar", "kPa"),
     Slip("SLIP-03", "flow unit", "flow", "L/s", "m³/h"),
     Slip("SLIP-03", "flow unit", "flow", "m³/h", "L/s"),
@@ -76,6 +89,7 @@ SLIPS: tuple[Slip, ...] = (
     Slip("SLIP-04", "gauge as absolute", "pressure", "psi a", "psi"),
     Slip("SLIP-04", "gauge as absolute", "pressure", "kPa a", "kPa"),
     Slip("SLIP-05", "feet as metres", "length", "m", "ft"),
+    Slip("SLIP-05", "metres as feet", "length", "ft", "m"),
 )
 
 
@@ -111,9 +125,28 @@ def readings(sheet: Sheet, atmosphere_pa: float = STANDARD_ATMOSPHERE_PA) -> Ite
                     yield Reading(slip, subject, members, values, prior)
 
 
+def any_value(slot: int, sheet: Sheet, values: list[float]) -> Iterator[Reading]:
+    """Yield readings of one field as its neighbours suggest: a digit or the sign off, or like one of them."""
+    own, typed = sheet.slots[slot], values[slot]
+    like = [
+        values[index]
+        for index, other in enumerate(sheet.slots)
+        if other.kind == own.kind and index != slot and (own.kind != "length" or _is_level(other.path))
+    ]
+    lonely_sign = typed < 0 < min(like, default=-1.0)
+    for value in sorted({-typed, 0.1 * typed, 10.0 * typed, *like}):
+        if value != typed and (own.kind == "length" or value > 0):
+            prior = ODD_PRIOR + (LONELY_BONUS if lonely_sign and value == -typed else 0.0)
+            yield Reading(ODD, own.path, (slot,), (value,), prior)
+
+
 def _is_wide(slip: Slip, path: Path) -> bool:
     """Whether a length is a level; lengths and bores of pipes are not asked about."""
-    return slip.kind != "length" or path[-1] in ("datum", "altitude", "level", "lowest", "highest")
+    return slip.kind != "length" or _is_level(path)
+
+
+def _is_level(path: Path) -> bool:
+    return path[-1] in ("datum", "altitude", "level", "lowest", "highest")
 
 
 def _bonus(slip: Slip, sheet: Sheet) -> float:

@@ -22,7 +22,7 @@ def nodes(desk: Desk) -> Iterator[Node]:
     yield desk.node(
         "A7",
         needs=["A5"],
-        do=("valves", "cocks", "screws"),
+        do=("valves", "cocks", *(("medium",) if desk.facts.medium_bypasses else ()), "screws"),
         inputs=(*noted("positions", "height"), measured("photo", "photo", "camera")),
         out=("outside",),
     )
@@ -95,7 +95,7 @@ def _permits(desk: Desk) -> Node:
     if "electric" in hazards:
         do.append("electric")
         cautions.append(("electric", "electric"))
-    if desk.facts.station.station.fire_water:
+    if desk.facts.carries_fire_water:
         do.append("fire")
         cautions.append(("fire", "fire"))
     total = sum((use.litres for use in desk.numbers.drain_budget), 0.0) / 1e3
@@ -113,7 +113,7 @@ def _permits(desk: Desk) -> Node:
 
 def _telling(desk: Desk) -> Node:
     identity = desk.facts.station.station
-    fire = identity.fire_water
+    fire = desk.facts.carries_fire_water
     do = ["desk", "consumers"]
     if identity.sensitive_consumers:
         do.append("sensitive")
@@ -173,6 +173,11 @@ def _identity(desk: Desk) -> Node:
     if shut_off is not None and shut_off.closes_by == "not known":
         do.append("closes_by")
         asked.append("closes_by")
+    if facts.medium_bypasses:
+        do.append("medium")
+    elif facts.is_downstream and shut_off is not None and shut_off.closing_medium == "not known":
+        do.append("find_medium")
+        asked.append("medium")
     return desk.node(
         "A5",
         needs=["A4"],
@@ -187,6 +192,8 @@ def _identity(desk: Desk) -> Node:
 def _gauges(desk: Desk) -> Node:
     gauges = desk.facts.station.gauges
     do = ["due" if gauges else "borrow", "zero", "compare" if len(gauges) != 1 else "second"]
+    if desk.past_due:
+        do.insert(1, "past_due")
     if desk.numbers.good_gauges:
         do.append("set_with")
     if desk.facts.has_pump:

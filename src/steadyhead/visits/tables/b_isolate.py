@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
+from steadyhead.findings import Amount
 from steadyhead.records.parts import Reducer
 from steadyhead.records.procedure import Expression, Node
 from steadyhead.visits.tables.a_preconditions import before_isolating
+from steadyhead.visits.tables.d_static import Params
 from steadyhead.visits.tables.desk import Desk, Tag, above, is_no, is_yes, measured, noted, yes_no
 from steadyhead.visits.tables.names import of
 
@@ -16,15 +19,7 @@ def nodes(desk: Desk) -> Iterator[Node]:
     strainer = desk.facts.layout.strainer
     yield _isolating(desk)
     yield _venting(desk)
-    yield desk.node(
-        "B3",
-        needs=["B2"],
-        do=("lead_strainer" if strainer is not None else "lead", "open", "clear", "shut"),
-        inputs=(*yes_no("clear"), *noted("debris")),
-        otherwise=(("dirty", is_no("clear")),),
-        out=("isolated",),
-        hazards=(("water quality", "discharge"), ("surge", "surge_close"), ("confined space", "flooding")),
-    )
+    yield _flushing(desk)
     if strainer is not None:
         yield desk.node(
             "B4",
@@ -52,7 +47,7 @@ def _isolating(desk: Desk) -> Node:
     facts = desk.facts
     has_t4 = facts.has_tap("T4")
     cautions: list[tuple[Tag, str]] = [("surge", "surge_close"), ("consumers", "consumers_low")]
-    if facts.station.station.fire_water:
+    if facts.carries_fire_water:
         cautions.append(("fire", "fire"))
     return desk.node(
         "B1",
@@ -62,6 +57,7 @@ def _isolating(desk: Desk) -> Node:
             "outlet",
             *(("watch",) if has_t4 else ()),
             "inlet",
+            *(("second",) if facts.inlet_passes else ()),
             "count",
         ),
         inputs=(
@@ -69,11 +65,36 @@ def _isolating(desk: Desk) -> Node:
             *desk.reads("T4", suffix="last"),
             *yes_no("zone"),
             measured("turns", "turns", "count"),
+            *(noted("second") if facts.inlet_passes else ()),
         ),
         otherwise=(("falls", is_no("zone")),) if has_t4 else (),
         out=("closing", "isolated"),
         hazards=cautions,
         opens=("outlet_shut", "inlet_down"),
+    )
+
+
+def _flushing(desk: Desk) -> Node:
+    """Return B3: led off by a drain ahead of the valves that carries the flow, else by an open pipe."""
+    flush = desk.numbers.flush
+    drain = flush.drain if flush is not None else ""
+    words: Params = {}
+    if flush is not None:
+        words = {"flush_drain": drain, "flush_flow": Amount("flow", flush.flow)}
+    return desk.node(
+        "B3",
+        needs=["B2"],
+        do=(
+            "lead_drain" if drain else "lead",
+            "open_flow" if flush is not None else "open",
+            "clear",
+            "shut" if drain else "shut_refit",
+        ),
+        inputs=(*yes_no("clear"), *noted("debris")),
+        otherwise=(("dirty", is_no("clear")),),
+        out=("isolated",),
+        hazards=(("water quality", "discharge"), ("surge", "surge_close"), ("confined space", "flooding")),
+        over=words,
     )
 
 
@@ -102,6 +123,28 @@ def _venting(desk: Desk) -> Node:
         out=("isolated",),
         hazards=(("pressure", "trapped"), ("confined space", "flooding")),
     )
+
+
+def looked_at(desk: Desk, node: Node) -> Node:
+    """Return B5 after the strainer was opened: filters looked at; one that is opened is a repair of its own.
+
+    Any other step is returned as it is.
+    """
+    if node.id != "B5":
+        return node
+    facts = desk.facts
+    looked = desk.node(
+        "B5",
+        do=tuple(("look", desk.pilot(valve)) for valve in facts.valves),
+        inputs=yes_no("clear"),
+        otherwise=(("dirty", is_no("clear")),),
+        out=("isolated",),
+        hazards=(("pressure", "trapped"),),
+        title="title_look",
+        proves=("filters.clean",),
+        depends_on=of(facts.layout.strainer.id, "element") if facts.layout.strainer is not None else (),
+    )
+    return replace(looked, needs=node.needs)
 
 
 def _filters(desk: Desk) -> Node:

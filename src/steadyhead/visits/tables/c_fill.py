@@ -93,6 +93,8 @@ def _as_it_stands(desk: Desk, valve: Reducer | ShutOff) -> Node:
 
 def _at_rest(desk: Desk, valve: Reducer | ShutOff) -> Node:
     is_reducer = isinstance(valve, Reducer)
+    if not is_reducer and not desk.facts.can_isolate:
+        return _left_in_service(desk, valve)
     cautions: tuple[tuple[Tag, str], ...] = () if is_reducer else (("pressure", "no_protection"),)
     return desk.node(
         "C1S",
@@ -105,6 +107,20 @@ def _at_rest(desk: Desk, valve: Reducer | ShutOff) -> Node:
         over=desk.pilot(valve),
         touches=of(valve, "setting", "nut"),
         opens=() if is_reducer else of(valve, "out_of_way"),
+    )
+
+
+def _left_in_service(desk: Desk, shut_off: Reducer | ShutOff) -> Node:
+    """Return C1S where consumers stay connected: the shut-off keeps its setting until the pump is on it."""
+    return desk.node(
+        "C1S",
+        shut_off.id,
+        needs=["C1"],
+        do=("kept",),
+        inputs=(measured("height", "length", "rule"),),
+        out=("isolated",),
+        title="title_kept",
+        over=desk.pilot(shut_off),
     )
 
 
@@ -141,7 +157,7 @@ def _opening(desk: Desk) -> Node:
     checks: list[tuple[str, Expression]] = []
     if facts.has_tap("T1"):
         checks += [("low", below("T1")), ("follows", follows(role, first))]
-    as_found = by_choice(facts.last_reducer.id, fits="v2_drain.T3", must_be_set="")
+    as_found = by_choice(facts.last_reducer.id, fits="v2_drain.T3", must_be_set="v2_drain_lowest.T3")
     too_high: Expression = {
         "gt": [{"value": "T3.drain"}, as_read(facts, "T3", desk.numbers.test_limit["outlet"])]
     }

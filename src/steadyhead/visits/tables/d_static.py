@@ -3,12 +3,24 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from math import floor
 
 from steadyhead.findings import Amount
 from steadyhead.records.parts import Reducer, ShutOff
-from steadyhead.records.procedure import Expression, Node
+from steadyhead.records.plan_numbers import Pumped
+from steadyhead.records.procedure import Expression, Input, Node
 from steadyhead.visits.tables import defaults as d
-from steadyhead.visits.tables.desk import SETTING_GAUGE, Desk, falls, is_no, measured, one_of, rises, yes_no
+from steadyhead.visits.tables.desk import (
+    SETTING_GAUGE,
+    Desk,
+    by_choice,
+    falls,
+    is_no,
+    measured,
+    one_of,
+    rises,
+    yes_no,
+)
 from steadyhead.visits.tables.names import of
 
 Params = Mapping[str, Amount | str | int]
@@ -47,15 +59,13 @@ def done(desk: Desk) -> list[str]:
 
 def leak_words(desk: Desk) -> Params:
     """Return the leak past the outlet valve that the zone swallows. [m³/s]"""
-    demand = desk.facts.station.demand
-    swallowed = 0.0 if demand.zero_possible else d.NIGHT_SHARE.si * demand.night.si
-    return {"leak_limit": Amount("leak", swallowed)}
+    return {"leak_limit": Amount("leak", allowed_leak(desk))}
 
 
 def allowed_leak(desk: Desk) -> float:
-    """Return the same as a number. [m³/s]"""
-    limit = leak_words(desk)["leak_limit"]
-    return limit.si if isinstance(limit, Amount) else 0.0
+    """Return the same as a number; nothing where the demand can be zero. [m³/s]"""
+    demand = desk.facts.station.demand
+    return 0.0 if demand.zero_possible else d.NIGHT_SHARE.si * demand.night.si
 
 
 def how_far(desk: Desk) -> tuple[str, ...]:
@@ -66,52 +76,76 @@ def how_far(desk: Desk) -> tuple[str, ...]:
     return ("out_of_way", "in_service") if facts.is_live else ("in_service",)
 
 
-def leaks(desk: Desk) -> Expression:
-    """Return the predicate: the leak worked out from pumped water, rise and fall passes what is allowed."""
-    fall = {"sub": [{"value": "T3.first"}, {"value": "T3.last"}]}
-    rise = {"sub": [{"value": "T3.first"}, {"value": "T3.before"}]}
-    lost = {"mul": [{"value": "pumped"}, {"div": [fall, rise]}]}
-    allowed = allowed_leak(desk)
-    if allowed == 0.0:
-        return falls("T3.first", "T3.last", d.STILL_BAND.si)
-    return {"gt": [{"div": [lost, d.PUMP_HOLD.si]}, allowed]}
+def pumped(desk: Desk, states: tuple[str, ...]) -> Iterator[Pumped]:
+    """Yield the figures of the pump for the states of the shut-off in which it may be used."""
+    for state in states:
+        found = desk.numbers.pumped.get("in_service" if state == "in_service" else "out_of_way")
+        if found is not None:
+            yield found
+
+
+def pump_steps(desk: Desk, states: tuple[str, ...]) -> tuple[str, ...]:
+    """Return the texts of pumping, watching and judging; states: as `how_far`."""
+    figures = tuple(pumped(desk, states))
+    amount = ("D2.amount",) if {"full", "air"} <= set(desk.numbers.pump_volume) else ()
+    if allowed_leak(desk) == 0.0 or not figures:
+        judge: tuple[str, ...] = ("D2.no_leak",)
+    else:
+        judge = ("D2.strokes",) if all(one.by_pump for one in figures) else ("D2.strokes", "D2.strokes_most")
+    return (*(f"D2.{state}" for state in states), *amount, "D2.watch", *judge)
+
+
+def pump_words(desk: Desk, states: tuple[str, ...]) -> Params:
+    """Return the amounts of `pump_steps`."""
+    volumes = {f"pump_{name}": Amount("volume", volume) for name, volume in desk.numbers.pump_volume.items()}
+    return {**leak_words(desk), **volumes, "strokes": f"{_strokes(desk, states):.0f}"}
+
+
+def _strokes(desk: Desk, states: tuple[str, ...]) -> float:
+    """Return the strokes in a minute that are accepted, rounded down; the least of the states."""
+    return floor(min((one.strokes for one in pumped(desk, states)), default=0.0))
+
+
+def pump_inputs(desk: Desk) -> tuple[Input, ...]:
+    """Return what is read while the outlet is pumped up."""
+    return (
+        desk.read("T3", "T3.first", instrument=SETTING_GAUGE, still=False),
+        desk.read("T3", "T3.last", instrument=SETTING_GAUGE, still=False),
+        *desk.reads("T4", suffix="first"),
+        *desk.reads("T4", suffix="last"),
+        measured("wall.first", "temperature", "wall thermometer"),
+        measured("wall.last", "temperature", "wall thermometer"),
+        *yes_no("reached"),
+        *((measured("strokes", "count", "pump strokes"),) if allowed_leak(desk) > 0.0 else ()),
+    )
+
+
+def pump_checks(desk: Desk, states: tuple[str, ...]) -> tuple[tuple[str, Expression], ...]:
+    """Return what a pumped outlet may show instead: a leak, no pressure, the consumer side, a rise."""
+    if allowed_leak(desk) > 0.0:
+        leaks: Expression = {"gt": [{"value": "strokes"}, _strokes(desk, states)]}
+    else:
+        leaks = falls("T3.first", "T3.last", d.STILL_BAND.si)
+    found: list[tuple[str, Expression]] = [("D2.cannot", is_no("reached")), ("D2.leaks", leaks)]
+    if desk.facts.has_tap("T4"):
+        found.append(("D2.follows", rises("T4.first", "T4.last", d.STILL_BAND.si)))
+    return (*found, ("D2.rises", rises("T3.first", "T3.last", d.STILL_BAND.si)))
 
 
 def by_pump(desk: Desk, *, needs: list[str], base: str = "D2") -> Node:
     """Return the tightness of the outlet valve, tried with a hand pump."""
     facts = desk.facts
-    pumped = desk.numbers.pump_volume
-    amounts: Params = {f"pump_{name}": Amount("volume", volume) for name, volume in pumped.items()}
-    followed: list[tuple[str, Expression]] = [("leaks", leaks(desk))]
-    if facts.has_tap("T4"):
-        followed.append(("follows", rises("T4.first", "T4.last", d.STILL_BAND.si)))
+    states = how_far(desk)
     return desk.node(
         base,
         needs=needs,
-        do=(
-            "close",
-            "read",
-            *how_far(desk),
-            *(("amount",) if {"full", "air"} <= set(pumped) else ()),
-            "watch",
-            "leak" if allowed_leak(desk) > 0.0 else "no_leak",
-            "release",
-        ),
-        inputs=(
-            desk.read("T3", "T3.before", instrument=SETTING_GAUGE),
-            desk.read("T3", "T3.first", instrument=SETTING_GAUGE, still=False),
-            desk.read("T3", "T3.last", instrument=SETTING_GAUGE, still=False),
-            *desk.reads("T4", suffix="first"),
-            *desk.reads("T4", suffix="last"),
-            measured("wall.first", "temperature", "wall thermometer"),
-            measured("wall.last", "temperature", "wall thermometer"),
-            measured("pumped", "volume", "pump strokes"),
-        ),
-        otherwise=(*followed, ("rises", rises("T3.first", "T3.last", d.STILL_BAND.si))),
+        do=("close", *pump_steps(desk, states), "release"),
+        inputs=pump_inputs(desk),
+        otherwise=pump_checks(desk, states),
         out=("pumped",),
         hazards=(("consumers", "consumers_high"), ("pressure", "pumped")),
         text="D2",
-        over={**leak_words(desk), **amounts},
+        over=pump_words(desk, states),
         proves=of(facts.outlet_valve.id, "tight"),
         depends_on=(*of(facts.outlet_valve.id, "gate"), *of(facts.drain.id, "gate")),
         raises=("outlet",),
@@ -119,7 +153,10 @@ def by_pump(desk: Desk, *, needs: list[str], base: str = "D2") -> Node:
 
 
 def by_reducer(desk: Desk, *, needs: list[str], base: str = "D2") -> Node:
-    """Return the tightness of the outlet valve, tried by raising the reducer in small steps."""
+    """Return the tightness of the outlet valve, tried by raising the reducer in small steps.
+
+    The reducer's trickle reading as found is taken here: turned once, it no longer stands as found.
+    """
     facts = desk.facts
     reducer = facts.last_reducer
     limit = allowed_leak(desk)
@@ -131,17 +168,27 @@ def by_reducer(desk: Desk, *, needs: list[str], base: str = "D2") -> Node:
     if facts.has_tap("T4"):
         checks.append(("follows", rises("T4.first", "T4.last", d.STILL_BAND.si)))
     meter = "meter" if limit > 0.0 else "meter_none"
+    role = facts.tap_below(reducer)
     return desk.node(
         base,
         needs=needs,
-        do=("note", "shut", *how_far(desk), meter if facts.has_meter else "listen", "lower"),
+        do=(
+            "note",
+            "shut",
+            *first_turns(desk, reducer),
+            *how_far(desk),
+            meter if facts.has_meter else "listen",
+            "lower",
+        ),
         inputs=(
+            desk.read(role, "found", instrument=SETTING_GAUGE),
             desk.read("T3", instrument=SETTING_GAUGE),
             *desk.reads("T4", suffix="first"),
             *desk.reads("T4", suffix="last"),
             *((measured("flow", "flow", "meter"),) if facts.has_meter else yes_no("silent")),
             measured("turns", "turns", "count"),
         ),
+        bands={"found": by_choice(reducer.id, fits=f"trickle.{role}", must_be_set="")},
         otherwise=checks,
         out=("raised",),
         hazards=(("consumers", "consumers_high"), ("pressure", "raised")),
@@ -155,24 +202,36 @@ def by_reducer(desk: Desk, *, needs: list[str], base: str = "D2") -> Node:
     )
 
 
+def first_turns(desk: Desk, reducer: Reducer) -> tuple[str, ...]:
+    """Return the texts that bound the first turn of a screw whose spring is not known, from either start."""
+    numbers = desk.numbers
+    from_low = "D2r.first" if reducer.id in numbers.first_turn_lowest else "D2r.first_none"
+    as_it_stands = "D2r.first_fits" if reducer.id in numbers.first_turn else "D2r.first_down"
+    quarter = ("ES1.quarter",) if reducer.id in numbers.per_quarter else ()
+    return (from_low, as_it_stands, *quarter)
+
+
 def _tightness(desk: Desk, reducer: Reducer) -> Node:
     facts = desk.facts
-    role = facts.tap_below(reducer)
+    role = facts.tap_judged(reducer)
+    storage = desk.numbers.outlet_storage
+    drip: Params = {"drip_rise": Amount("pressure", 60.0 * d.DRIP.si / storage if storage > 0.0 else 0.0)}
     return desk.node(
         "D3",
         reducer.id,
         needs=["D2", one_of(f"C1F.{reducer.id}", f"C1S.{reducer.id}")],
-        do=("open", "lowest", "standing", "watch", "again"),
+        do=("open", "lowest", "standing", "watch", *(("leak",) if storage > 0.0 else ()), "again"),
         inputs=(
-            desk.read(role, "first", still=False),
+            desk.read(role, "first"),
             desk.read(role, "last", still=False),
             measured("wall.first", "temperature", "wall thermometer"),
             measured("wall.last", "temperature", "wall thermometer"),
         ),
+        bands={"first": by_choice(reducer.id, fits=f"lockup.{role}", must_be_set=f"lowest.{role}")},
         otherwise=(("climbs", rises("first", "last", d.STILL_BAND.si)),),
         out=("trickle",),
         hazards=(("pressure", "trapped"),),
-        over=desk.pilot(reducer),
+        over={**desk.pilot(reducer), **drip, "tap": facts.taps.get(role, role)},
         proves=of(reducer, "tight"),
         depends_on=of(reducer, "diaphragm", "seat"),
     )

@@ -65,9 +65,6 @@ TRIP_FIT = Default(
 NIGHT_SHARE = Default(
     "leak past a shut outlet valve over the lowest demand", 0.1, "ratio", "10 %", _E, "step D2"
 )
-DRAINED_TO = Default(
-    "outlet pressure left when a reducer's tightness is watched", 1.0e5, "pressure", "1 bar", _P, "step D3"
-)
 STABILITY_SHARE = Default(
     "flow for the second look at stability over peak", 0.2, "ratio", "20 %", _P, "step ES2"
 )
@@ -88,6 +85,7 @@ STILL_BAND = Default(
     _E,
     "as invariant V5",
 )
+DRIP = Default("leak of one drop a second", 5e-8, "leak", "3 mL/min", _E, "a drop of about 0.05 mL, step D3")
 HYSTERESIS = Default("difference of one flow point up and down", 0.1e5, "pressure", "0.1 bar", _E, "step H4")
 RUNS = 3
 """Rising runs that make a proof; handbook F3, common practice."""
@@ -113,7 +111,8 @@ _MINUTES: dict[str, float] = {
     "H1": 10, "H1F": 5, "H2": 25, "H4": 50, "H5": 10, "H6": 10,
     "J1": 10, "J2": 20, "J3": 30, "J4": 15, "J5": 5, "J6": 10,
     "K1": 20, "K2": 10,
-    "Y1": 4, "Y2": 6, "Y3": 8, "Y4": 8, "Y5": 2, "Y6": 6, "Y7": 3, "Y8": 3,
+    "Y1": 4, "Y2": 16, "Y2P": 5, "Y3": 8, "Y4": 8, "Y5": 5, "Y5D": 1, "Y5O": 20, "Y6": 12, "Y6T": 18, "Y7": 3,
+    "Y8": 3, "Y8R": 15,
 }  # fmt: skip
 MINUTES: dict[str, Default] = {
     step: Default(
@@ -122,11 +121,15 @@ MINUTES: dict[str, Default] = {
         "time",
         f"{minutes:g} min",
         _E,
-        "yearly visit of 40 minutes hands-on" if step.startswith("Y") else "own estimate",
+        "handbook 3.7, with the watch of D2 and the recoveries" if step.startswith("Y") else "own estimate",
     )
     for step, minutes in _MINUTES.items()
 }
 """Hands-on time by position in the tables; permits, traffic and many-turn gates come on top."""
+BEFORE = ("A1", "A2", "A3")
+"""Steps done at a desk before anybody travels."""
+AFTER = ("K1", "K2")
+"""Steps done at a desk after the visit."""
 
 
 def minutes(step: str) -> float:

@@ -42,18 +42,21 @@ class Desk:
     ----------
     facts, numbers
         The station and its figures.
+    past_due
+        Gauges whose calibration has run out on the day of the visit.
     labels
         Words of every input written so far, by ``step/input``.
     """
 
     facts: Facts
     numbers: PlanNumbers
+    past_due: tuple[str, ...] = ()
     labels: dict[str, Message] = field(default_factory=dict)
 
     @cached_property
     def words(self) -> Words:
         """Every parameter a text of this station may ask for."""
-        return station_words(self.facts, self.numbers)
+        return {**station_words(self.facts, self.numbers), "past_due": ", ".join(self.past_due)}
 
     def say(self, text_id: str, **more: Amount | str | int) -> Message:
         """Return a message that carries just the parameters its words ask for.
@@ -187,6 +190,10 @@ class Desk:
 
     def _banded(self, inputs: tuple[Input, ...], name: str, key: Band) -> tuple[Expect, ...]:
         return self.expect(name, key) if any(one.name == name for one in inputs) else ()
+
+    def other(self, group: str, when: Expression, words: Mapping[str, Any]) -> Otherwise:
+        """Return what else may be seen, by the full id of its texts."""
+        return self._otherwise("", group, when, words)
 
     def _otherwise(self, prefix: str, name: str, when: Expression, words: Mapping[str, Any]) -> Otherwise:
         group = name if "." in name else f"{prefix}.{name}"

@@ -36,7 +36,7 @@ def nodes(desk: Desk, shut_off: ShutOff) -> Iterator[Node]:
     if facts.is_live:
         yield _list(desk, words)
     yield _drains(desk, words)
-    yield e_settings.as_it_stands(desk, reducer)
+    yield e_settings.as_it_stands(desk, reducer, turned=e_settings.turned_before(desk, reducer))
     if reducer in facts.raised:
         yield e_settings.freed(desk, reducer)
     yield _set_reducer(desk, reducer, words)
@@ -94,8 +94,8 @@ def _set_reducer(desk: Desk, reducer: Reducer, words: Params) -> Node:
     has_t1 = desk.facts.has_tap("T1")
     return desk.node(
         "DS2",
-        needs=["DS1", f"C1S.{reducer.id}"],
-        do=("first", "raise"),
+        needs=["DS1", f"C1S.{reducer.id}", *e_settings.protected(desk)],
+        do=(*e_settings.first_turn(desk, reducer), "raise"),
         inputs=(
             *desk.reads("T1"),
             desk.read("T2", "first", instrument=SETTING_GAUGE),
@@ -149,7 +149,7 @@ def _set_shut_off(desk: Desk, reducer: Reducer, shut_off: ShutOff, words: Params
             measured("height", "length", "rule"),
             *yes_no("seen"),
         ),
-        bands={"act": "trip_set.T3"},
+        bands={"act": "trip_held.T3"},
         otherwise=(("nothing", is_no("seen")),),
         out=("raised_between", "tripped_between"),
         hazards=(("pressure", "raised"), ("surge", "shut_off_stroke")),

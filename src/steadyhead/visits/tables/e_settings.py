@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from steadyhead.records.parts import Reducer, ShutOff
-from steadyhead.records.procedure import Node
-from steadyhead.visits.defaults import LIVE_HEADROOM
+from steadyhead.records.procedure import Expression, Node
+from steadyhead.visits.defaults import HOLD_BAND, LIVE_HEADROOM
 from steadyhead.visits.tables import d_static
 from steadyhead.visits.tables.desk import (
     FITS,
@@ -30,7 +30,7 @@ def nodes(desk: Desk) -> Iterator[Node]:
     """Yield EF1 to EF3 and ES1 to ES6 for the pilots this station has."""
     facts = desk.facts
     for reducer in facts.reducers:
-        yield as_it_stands(desk, reducer)
+        yield as_it_stands(desk, reducer, turned=turned_before(desk, reducer))
         if reducer in facts.raised:
             yield freed(desk, reducer)
         yield set_reducer(desk, reducer)
@@ -68,11 +68,28 @@ def reducer_free(reducer: Reducer) -> Needs:
 
 
 def before(desk: Desk, reducer: Reducer) -> list[Needs]:
-    """Return what a reducer's setting needs: static checks, and an earlier reducer set first."""
+    """Return what a reducer needs: static checks, both drains tried, an earlier reducer set first."""
     needs: list[Needs] = list(d_static.done(desk))
+    if desk.facts.is_downstream:
+        needs.append("DS1")
     if desk.facts.is_pair and reducer is desk.facts.reducers[1]:
         needs.append(reducer_ready(desk.facts.reducers[0]))
     return needs
+
+
+def protected(desk: Desk) -> list[Needs]:
+    """Return what stands before a screw is raised while consumers stay connected: the shut-off proved."""
+    facts = desk.facts
+    if facts.shut_off is None or facts.can_isolate:
+        return []
+    return [f"IN4.{facts.shut_off.id}"]
+
+
+def first_turn(desk: Desk, reducer: Reducer) -> tuple[str, ...]:
+    """Return the texts of the first turn from the lowest setting, and what a quarter turn then shows."""
+    numbers = desk.numbers
+    first = "ES1.first" if reducer.id in numbers.first_turn_lowest else "ES1.first_none"
+    return (first, *(("ES1.quarter",) if reducer.id in numbers.per_quarter else ()))
 
 
 def _trickle(desk: Desk, reducer: Reducer) -> str:
@@ -82,21 +99,30 @@ def _trickle(desk: Desk, reducer: Reducer) -> str:
     return "trickle_first" if reducer is desk.facts.reducers[0] else "trickle_second"
 
 
-def as_it_stands(desk: Desk, reducer: Reducer) -> Node:
-    """Return EF1: trickle reading of a reducer that is left as it stands."""
+def turned_before(desk: Desk, reducer: Reducer) -> bool:
+    """Return whether D2 turns this reducer's screw before EF1 reads it."""
+    facts = desk.facts
+    return reducer is facts.last_reducer and not facts.has_pump and facts.can_isolate
+
+
+def as_it_stands(desk: Desk, reducer: Reducer, *, turned: bool) -> Node:
+    """Return EF1: trickle reading of a reducer that is left as it stands.
+
+    Where D2 has turned its screw, the reading is held against what D2 found.
+    """
     role = desk.facts.tap_below(reducer)
     has_t1 = desk.facts.has_tap("T1")
+    apart: Expression = {"abs": {"sub": [{"value": "reading"}, {"value": ["D2", "found"]}]}}
+    off = ("back", {"gt": [apart, HOLD_BAND.si]}) if turned else ("off", outside("reading"))
+    band = {} if turned else {"reading": f"trickle.{role}"}
     return desk.node(
         "EF1",
         reducer.id,
         needs=before(desk, reducer),
         do=(_trickle(desk, reducer), "read"),
         inputs=(*desk.reads("T1"), desk.read(role, "reading", instrument=SETTING_GAUGE)),
-        bands={"reading": f"trickle.{role}", "T1": "trickle.T1"},
-        otherwise=(
-            *((("follows", follows("reading", reducer)),) if has_t1 else ()),
-            ("off", outside("reading")),
-        ),
+        bands={**band, "T1": "trickle.T1"},
+        otherwise=(*((("follows", follows("reading", reducer)),) if has_t1 else ()), off),
         out=("trickle",),
         hazards=(("pressure", "inlet"),),
         over=desk.pilot(reducer),
@@ -126,8 +152,8 @@ def set_reducer(desk: Desk, reducer: Reducer, *, base: str = "ES1") -> Node:
     return desk.node(
         base,
         reducer.id,
-        needs=before(desk, reducer),
-        do=(_trickle(desk, reducer), "first", "raise"),
+        needs=[*before(desk, reducer), *protected(desk)],
+        do=(_trickle(desk, reducer), *first_turn(desk, reducer), "raise"),
         inputs=(
             *desk.reads("T1"),
             desk.read(role, "first", instrument=SETTING_GAUGE),
@@ -216,7 +242,7 @@ def _set_shut_off(desk: Desk, shut_off: ShutOff) -> Iterator[Node]:
             measured("turns", "turns", "count"),
             *yes_no("acted"),
         ),
-        bands={"act": "trip_set.T3"},
+        bands={"act": "trip_held.T3"},
         otherwise=(("nothing", is_no("acted")),),
         out=("raised", "tripped"),
         hazards=(("pressure", "raised"), ("surge", "shut_off_stroke")),

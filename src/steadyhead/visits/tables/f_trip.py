@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
+from dataclasses import replace
 
 from steadyhead.records.parts import ShutOff
-from steadyhead.records.procedure import Expression, Node
+from steadyhead.records.procedure import Expression, Input, Node
+from steadyhead.visits.defaults import HOLD_BAND
 from steadyhead.visits.facts import trip_repeatability
 from steadyhead.visits.tables import ds_downstream, e_settings
-from steadyhead.visits.tables.defaults import CYCLING, STILL_BAND
+from steadyhead.visits.tables.defaults import CYCLING, NEAR_TRIP_HOLD, STILL_BAND
 from steadyhead.visits.tables.desk import (
     SETTING_GAUGE,
     Band,
@@ -61,8 +63,25 @@ def last_run_id(desk: Desk, shut_off: ShutOff) -> str:
 
 
 def trip_band(shut_off: ShutOff) -> Band:
-    """Return where the trip is expected: as the pilot stands, or as set today with the same gauge."""
-    return by_choice(shut_off.id, fits="trip.T3", must_be_set="trip_set.T3")
+    """Return where the middle of a run is expected: pilot as it stands, or set today with the same gauge."""
+    return by_choice(shut_off.id, fits="trip_mid.T3", must_be_set="trip_set_mid.T3")
+
+
+def run_inputs(desk: Desk, number: int = 1) -> tuple[Input, ...]:
+    """Return what one run gives: last hold without action, reading at the action, the middle of both."""
+    end = f".{number}" if number > 1 else ""
+    hold = desk.read("T3", f"hold{end}", instrument=SETTING_GAUGE, still=False)
+    return (
+        replace(hold, stable_for=NEAR_TRIP_HOLD.si, stable_within=HOLD_BAND.si),
+        desk.read("T3", f"act{end}", instrument=SETTING_GAUGE, still=False),
+        measured(f"mid{end}", "pressure", "worked out"),
+    )
+
+
+def scattered(shut_off: ShutOff, read: Iterable[Expression]) -> Expression:
+    """Return the predicate: middles of runs lie further apart than twice the repeatability."""
+    values = list(read)
+    return {"gt": [{"sub": [{"max": values}, {"min": values}]}, 2.0 * trip_repeatability(shut_off)]}
 
 
 def upper_edge(desk: Desk) -> float:
@@ -93,8 +112,8 @@ def first_run(desk: Desk, shut_off: ShutOff, *, needs: list[Needs]) -> Node:
     reducer = facts.last_reducer
     checks: list[tuple[str, Expression]] = [
         ("no_action", {"gt": [{"value": "hold"}, upper_edge(desk)]}),
-        ("early", below("act")),
-        ("late", above("act")),
+        ("early", below("mid")),
+        ("late", above("mid")),
     ]
     if facts.shares_sensing:
         checks.append(("frozen", is_yes("frozen")))
@@ -105,14 +124,13 @@ def first_run(desk: Desk, shut_off: ShutOff, *, needs: list[Needs]) -> Node:
         do=("start", "raise", "hold", "tell_tale" if facts.tell_tale else "no_tell_tale", "note"),
         inputs=(
             *desk.reads("T1", "T2"),
-            desk.read("T3", "hold", instrument=SETTING_GAUGE),
-            desk.read("T3", "act", instrument=SETTING_GAUGE, still=False),
+            *run_inputs(desk),
             measured("step", "pressure", "setting gauge"),
             measured("turns", "turns", "count"),
             measured("flow", "flow", "meter" if facts.has_meter else "bucket and watch"),
             *(yes_no("frozen") if facts.shares_sensing else ()),
         ),
-        bands={"act": trip_band(shut_off)},
+        bands={"mid": trip_band(shut_off)},
         otherwise=checks,
         out=("raised", "tripped_between" if facts.is_downstream else "tripped"),
         hazards=(("pressure", "raised"), ("surge", "shut_off_stroke"), ("consumers", "consumers_high")),
@@ -135,6 +153,8 @@ def closing(desk: Desk, shut_off: ShutOff, *, needs: list[Needs]) -> Node:
         ("flows", {"gt": [{"value": "flow.after"}, 0.0]}),
         ("time", outside("closing")),
     ]
+    if facts.medium_bypasses:
+        checks.insert(0, ("medium_climbs", rises("T3", "T3.watch", STILL_BAND.si)))
     if facts.is_downstream:
         checks.append(("t2_climbs", above("T2")))
     return desk.node(
@@ -177,16 +197,13 @@ def more_runs(desk: Desk, shut_off: ShutOff, *, needs: list[Needs]) -> Node:
     """Return the runs that make the first one a proof."""
     facts = desk.facts
     reducer = facts.last_reducer
-    runs = ["act.2", "act.3"]
+    runs = ["mid.2", "mid.3"]
     first = f"F1.{shut_off.id}"
-    read: list[Expression] = [{"value": [first, "act"]}, *({"value": run} for run in runs)]
-    scatter: Expression = {
-        "gt": [{"sub": [{"max": read}, {"min": read}]}, 2.0 * trip_repeatability(shut_off)]
-    }
+    scatter = scattered(shut_off, [{"value": [first, "mid"]}, *({"value": run} for run in runs)])
     later: Expression = {"max": [{"value": run} for run in runs]}
     first_high: Expression = {
         "all": [
-            {"gt": [{"value": [first, "act"]}, {"add": [later, STILL_BAND.si]}]},
+            {"gt": [{"value": [first, "mid"]}, {"add": [later, STILL_BAND.si]}]},
             {"le": [{"abs": {"sub": [{"value": runs[0]}, {"value": runs[1]}]}}, STILL_BAND.si]},
         ]
     }
@@ -197,7 +214,8 @@ def more_runs(desk: Desk, shut_off: ShutOff, *, needs: list[Needs]) -> Node:
         needs=needs,
         do=("repeat", "keep"),
         inputs=(
-            *(desk.read("T3", run, instrument=SETTING_GAUGE, still=False) for run in runs),
+            *run_inputs(desk, 2),
+            *run_inputs(desk, 3),
             measured("closing.2", "time", "stopwatch"),
             measured("closing.3", "time", "stopwatch"),
         ),
@@ -224,28 +242,33 @@ def _self_resetting(desk: Desk, shut_off: ShutOff) -> Iterator[Node]:
         "F3R",
         shut_off.id,
         needs=[f"F3.{shut_off.id}"],
-        do=("fall",),
+        do=("raise", "fall"),
         inputs=(desk.read("T3", "reset", instrument=SETTING_GAUGE, still=False),),
         bands={"reset": "reset.T3"},
         otherwise=(("off", outside("reset")),),
-        out=(state,),
+        out=("raised", state),
         hazards=(("surge", "rush"), ("pressure", "raised")),
         over=words,
+        touches=of(facts.last_reducer, "setting"),
         proves=of(shut_off, "reset"),
         depends_on=shut_off_things(facts, shut_off),
+        opens=of(facts.last_reducer, "raised"),
+        raises=("outlet",),
     )
     yield desk.node(
         "F3C",
         shut_off.id,
         needs=[f"F3R.{shut_off.id}"],
-        do=("draw",),
+        do=("raise", "draw", "lower"),
         inputs=(measured("count", "count", "eye"), measured("period", "time", "stopwatch")),
         otherwise=(("cycles", {"ge": [{"value": "count"}, CYCLING]}),),
         out=(state, "raised"),
         hazards=(("surge", "shut_off_stroke"), ("pressure", "raised")),
         over=words,
+        touches=of(facts.last_reducer, "setting"),
         proves=of(shut_off, "cycles"),
         depends_on=shut_off_things(facts, shut_off),
+        opens=of(facts.last_reducer, "raised"),
         raises=("outlet",),
     )
 

@@ -39,7 +39,7 @@ def nodes(desk: Desk, before: list[Needs]) -> Iterator[Node]:
         hazards=(("consumers", "consumers_low"),),
     )
     yield _leaving(desk, "J4", ["J3"])
-    fire = facts.station.station.fire_water
+    fire = facts.carries_fire_water
     yield desk.node(
         "J5",
         needs=["J4"],
@@ -90,7 +90,10 @@ def _opening(desk: Desk) -> Node:
 def _leaving(desk: Desk, base: str, needs: list[Needs]) -> Node:
     facts = desk.facts
     bypasses = [("bypass", {"branch": branch.id}) for _, branch in facts.layout.bypasses]
-    shared = ("shared",) if facts.shares_sensing else ()
+    shared = (
+        *(("shared",) if facts.shares_sensing else ()),
+        *(("medium",) if facts.medium_bypasses else ()),
+    )
     cautions: tuple[tuple[Tag, str], ...] = (("electric", "electric"),)
     switched = facts.shut_off is not None and facts.shut_off.limit_switch is not None
     return desk.node(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from steadyhead.records.procedure import Node
 from steadyhead.visits.tables import e_settings
@@ -22,7 +22,7 @@ def nodes(desk: Desk) -> Iterator[Node]:
         )
 
 
-def alone(desk: Desk, *, needs: list[Needs], base: str = "TS1", time: str = "") -> Node:
+def alone(desk: Desk, *, needs: Sequence[Needs], base: str = "TS1", time: str = "") -> Node:
     """Return the second reducer seen to hold while the first is held open."""
     first, second = desk.facts.reducers
     return desk.node(

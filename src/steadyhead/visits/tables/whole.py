@@ -18,20 +18,21 @@ from steadyhead.visits.tables import (
     k_records,
     two_reducers,
 )
-from steadyhead.visits.tables.desk import Desk, Needs
+from steadyhead.visits.tables.desk import Desk, Needs, one_of
 
 
 def nodes(desk: Desk) -> tuple[Node, ...]:
     """Return every step of a first commissioning, in the order of the tables."""
     facts = desk.facts
     shut_off = facts.shut_off if facts.is_downstream else None
+    settings = (*(ds_downstream.nodes(desk, shut_off) if shut_off is not None else e_settings.nodes(desk)),)
+    pump = tuple(injection.nodes(desk))
     found = [
         *a_preconditions.nodes(desk),
         *b_isolate.nodes(desk),
         *c_fill.nodes(desk),
         *d_static.nodes(desk),
-        *(ds_downstream.nodes(desk, shut_off) if shut_off is not None else e_settings.nodes(desk)),
-        *injection.nodes(desk),
+        *((*settings, *pump) if facts.can_isolate else (*pump, *settings)),
         *two_reducers.nodes(desk),
         *f_trip.nodes(desk),
         *g_alarm.nodes(desk),
@@ -41,6 +42,8 @@ def nodes(desk: Desk) -> tuple[Node, ...]:
     found += h_performance.nodes(desk, ahead)
     ends: list[Needs] = [i for i in ("H5", "H6", "G5") if i in {node.id for node in found}]
     ends += [i for i in ids if i.startswith(("F5.", "IN5.", "G2.", "G3."))]
+    if facts.is_injected and not facts.can_isolate:
+        ends += [one_of(f"EF2.{valve.id}", f"IN2.{valve.id}") for valve in facts.layout.shut_offs]
     sealed = list(ds_downstream.sealed(desk, ends))
     found += sealed
     found += j_service.nodes(desk, [node.id for node in sealed] or ends)

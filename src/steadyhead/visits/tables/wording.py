@@ -3,14 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from math import pi
 
 from steadyhead.findings import Amount
+from steadyhead.laws.waves import joukowsky_rise
 from steadyhead.records.parts import IsolatingValve, Reducer, ShutOff, Tap
 from steadyhead.records.plan_numbers import InletOpening, PlanNumbers
 from steadyhead.records.quantities import STANDARD_ATMOSPHERE_PA
 from steadyhead.station.elevation import to_level
-from steadyhead.visits.defaults import HOLD_BAND, HOLD_TIME, QUARTER
+from steadyhead.visits.defaults import HOLD_BAND, HOLD_TIME
 from steadyhead.visits.facts import Facts, trip_repeatability
+from steadyhead.visits.filling import inlet_wave_speed
 from steadyhead.visits.tables import defaults as d
 from steadyhead.water import properties
 
@@ -45,11 +48,16 @@ def station_words(facts: Facts, numbers: PlanNumbers) -> Words:
         "good_gauges": ", ".join(numbers.good_gauges),
         "poor_gauges": ", ".join(numbers.poor_gauges),
         "gauges": ", ".join(gauge.id for gauge in station.gauges),
+        "gauges_due": "; ".join(
+            f"{g.id} due {g.due}" if g.due else f"{g.id} due: not stated" for g in station.gauges
+        ),
         "runs": d.RUNS,
         "cycles": d.CYCLES,
     }
     words.update(_places(facts, numbers))
     words.update(_amounts())
+    words.update(_pump_words(facts, numbers))
+    words.update(_sudden_stop(facts))
     if facts.shut_off is not None:
         words.update(pilot_words(facts, numbers, facts.shut_off))
         words.update(_trip_words(facts, facts.shut_off, numbers))
@@ -72,6 +80,7 @@ def _places(facts: Facts, numbers: PlanNumbers) -> Words:
     for role in ("t0", "t1", "t2", "t3", "t4"):
         words.setdefault(role, role.upper())
     words["td"] = facts.drain.id
+    words["medium"] = words[facts.medium_tap.lower()]
     words["runs_to"] = facts.drain.runs_to or "@drain.unnamed"
     if facts.drain_between is not None:
         words["td2"] = facts.drain_between.id
@@ -121,25 +130,50 @@ def _amounts() -> Words:
         "nut_shift": pressure(d.NUT_SHIFT.si),
         "trip_fit": pressure(d.TRIP_FIT.si),
         "pumpless_step": pressure(d.PUMPLESS_STEP.si),
-        "drained_to": pressure(d.DRAINED_TO.si),
+        "still_band": pressure(d.STILL_BAND.si),
         "clock_fit": seconds(d.CLOCK_FIT.si),
         "night_share": Amount("ratio", d.NIGHT_SHARE.si),
     }
+
+
+def _pump_words(facts: Facts, numbers: PlanNumbers) -> Words:
+    """Return how far a pump goes: to the test limit, or below a trip that is in service."""
+    limit = as_read(facts, "T3", numbers.test_limit["outlet"]) if "outlet" in numbers.test_limit else 0.0
+    words: dict[str, Amount | str | int] = {"pump_stroke": Amount("volume", numbers.pump_stroke)}
+    for name, state in (("pump_top", "out_of_way"), ("pump_stop", "in_service")):
+        found = numbers.pumped.get(state)
+        words[name] = pressure(found.reading if found is not None else limit)
+    return words
+
+
+def _sudden_stop(facts: Facts) -> Words:
+    """Return the bound of a stop at the lowest demand, ρ a V, where the supply main is described."""
+    station, main = facts.station, facts.station.supply.main
+    words: dict[str, Amount | str | int] = {"night_flow": Amount("flow", station.demand.night.si)}
+    if main is not None:
+        density = properties(station.water.temperature.si, STANDARD_ATMOSPHERE_PA).density
+        velocity = station.demand.night.si / (pi / 4.0 * main.bore.si**2)
+        rise = joukowsky_rise(
+            density=density, wave_speed=inlet_wave_speed(station, density), velocity_drop=velocity
+        )
+        words["stop_surge"] = pressure(rise)
+    return words
 
 
 def _trip_words(facts: Facts, shut_off: ShutOff, numbers: PlanNumbers) -> Words:
     trip = shut_off.trip.si if shut_off.trip is not None else 0.0
     band = shut_off.dead_band.si if shut_off.dead_band is not None else d.DEAD_BAND.si
     repeat = trip_repeatability(shut_off)
-    upper = numbers.test_limit.get("outlet", trip + repeat)
+    reading, low, high = numbers.target_reading, trip - repeat, trip + repeat
     return {
         "trip": pressure(trip),
-        "trip_reading": pressure(numbers.target_reading.get("trip", as_read(facts, "T3", trip))),
+        "trip_reading": pressure(reading.get("trip", as_read(facts, "T3", trip))),
+        "trip_low": pressure(reading.get("trip_low", as_read(facts, "T3", low))),
+        "trip_high": pressure(reading.get("trip_high", as_read(facts, "T3", high))),
         "trip_repeat": pressure(repeat),
         "step": pressure(repeat / 2.0),
-        "reset": pressure(numbers.target_reading.get("reset", as_read(facts, "T3", trip - band))),
+        "reset": pressure(reading.get("reset", as_read(facts, "T3", trip - band))),
         "raise_more": pressure(band + d.RAISE_MORE.si),
-        "pump_stop": pressure(as_read(facts, "T3", 2.0 * trip - upper) - d.BELOW_TRIP_EDGE.si),
         "switch_text": (shut_off.limit_switch.text if shut_off.limit_switch else "")
         or "@switch.text_unnamed",
         "switch_kind": "@switch.leaves_open"
@@ -147,6 +181,19 @@ def _trip_words(facts: Facts, shut_off: ShutOff, numbers: PlanNumbers) -> Words:
         else "@switch.reaches_closed",
         **({"tell_tale": f"@tell.{facts.tell_tale.replace(' ', '_')}"} if facts.tell_tale else {}),
     }
+
+
+def _turn_words(numbers: PlanNumbers, reducer: Reducer) -> Words:
+    """Return the first turn from either start, and what a quarter turn does with three springs."""
+    words: dict[str, Amount | str | int] = {}
+    for name, table in (("first_turn", numbers.first_turn), ("first_turn_low", numbers.first_turn_lowest)):
+        if reducer.id in table:
+            words[name] = Amount("turns", table[reducer.id])
+    for name, rise in zip(
+        ("quarter", "quarter_twice", "quarter_four"), numbers.per_quarter.get(reducer.id, ()), strict=False
+    ):
+        words[name] = pressure(rise)
+    return words
 
 
 def pilot_words(facts: Facts, numbers: PlanNumbers, valve: Reducer | ShutOff) -> Words:
@@ -179,7 +226,7 @@ def pilot_words(facts: Facts, numbers: PlanNumbers, valve: Reducer | ShutOff) ->
             "duty": pressure(numbers.target_reading.get(f"duty.{role}", as_read(facts, role, duty))),
             "duty_flow": Amount("flow", valve.duty.flow.si),
             "trickle_reading": pressure(reading),
-            "first_turn": Amount("turns", numbers.first_turn.get(valve.id, QUARTER)),
+            **_turn_words(numbers, valve),
             "tap": facts.taps.get(role, role),
             "drain": facts.drain_below(valve).id,
         }

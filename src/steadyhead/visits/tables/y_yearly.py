@@ -4,10 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from steadyhead.records.parts import Reducer, ShutOff
-from steadyhead.records.procedure import Expression, Node
-from steadyhead.visits.facts import trip_repeatability
-from steadyhead.visits.tables import d_static, f_trip, g_alarm, h_performance, two_reducers
+from steadyhead.records.parts import ShutOff
+from steadyhead.records.procedure import Choice, Expression, Node
+from steadyhead.visits.tables import (
+    d_static,
+    g_alarm,
+    h_performance,
+    injection,
+    two_reducers,
+    y_due,
+    y_runs,
+)
 from steadyhead.visits.tables import defaults as d
 from steadyhead.visits.tables.a_preconditions import has_alarm
 from steadyhead.visits.tables.desk import (
@@ -15,15 +22,15 @@ from steadyhead.visits.tables.desk import (
     Desk,
     Needs,
     Tag,
-    falls,
     is_no,
     measured,
     noted,
+    one_of,
     outside,
-    rises,
     yes_no,
 )
 from steadyhead.visits.tables.names import of, shut_off_things
+from steadyhead.visits.tables.wording import as_read
 
 
 def nodes(desk: Desk) -> Iterator[Node]:
@@ -31,15 +38,19 @@ def nodes(desk: Desk) -> Iterator[Node]:
     yield _arrive(desk)
     yield _cut_off(desk) if desk.facts.can_isolate else _in_service(desk)
     yield _as_found(desk)
-    tested = list(_tests(desk))
+    tested, last = _tests(desk)
     yield from tested
-    last = tested[-1].id
     raised = {item.rsplit(".", 1)[0] for node in tested for item in node.opens if item.endswith(".raised")}
     for reducer in desk.facts.reducers:
         if reducer.id in raised:
-            yield h_performance.duty(desk, reducer, needs=[last], base="Y7", time="Y7")
-            last = f"Y7.{reducer.id}"
+            yield h_performance.duty(desk, reducer, needs=last, base="Y7", time="Y7")
+            last = [f"Y7.{reducer.id}"]
     yield _leave(desk, last)
+
+
+def choices(desk: Desk) -> tuple[Choice, ...]:
+    """Return what is decided on the way: each part that may be due."""
+    return y_due.choices(desk)
 
 
 def _is_confined(desk: Desk) -> bool:
@@ -49,7 +60,7 @@ def _is_confined(desk: Desk) -> bool:
 
 def _arrive(desk: Desk) -> Node:
     facts = desk.facts
-    confined, fire, alarm = _is_confined(desk), facts.station.station.fire_water, has_alarm(desk)
+    confined, fire, alarm = _is_confined(desk), facts.carries_fire_water, has_alarm(desk)
     cautions: list[tuple[Tag, str]] = []
     if confined:
         cautions.append(("confined space", "confined"))
@@ -63,7 +74,8 @@ def _arrive(desk: Desk) -> Node:
             "first",
             "air" if confined else "air_open",
             "name",
-            "gauges",
+            "gauges_due" if facts.station.gauges else "gauges",
+            *(("A6.past_due",) if desk.past_due else ()),
             "desk" if alarm else "desk_plain",
             *(("fire",) if fire else ()),
             "read",
@@ -87,34 +99,33 @@ def _arrive(desk: Desk) -> Node:
 
 def _cut_off(desk: Desk) -> Node:
     facts = desk.facts
+    states = ("in_service",) if facts.shut_off is not None else ("pump",)
     if facts.has_pump:
-        proved = "pump" if facts.shut_off is not None else "pump_plain"
+        tried: tuple[str, ...] = ("D2.close", *d_static.pump_steps(desk, states), "release")
+        checks = d_static.pump_checks(desk, states)
     else:
-        proved = "no_pump" if facts.has_tap("T4") else "no_pump_blind"
-    follows = rises("T4.first", "T4.last", d.STILL_BAND.si)
-    leak: Expression = falls("T3.first", "T3.last", d.STILL_BAND.si)
-    if facts.has_tap("T4"):
-        leak = {"any": [leak, follows]}
+        tried = ("no_pump" if facts.has_tap("T4") else "no_pump_blind",)
+        checks = ()
     valve = facts.outlet_valve.id
     return desk.node(
         "Y2",
         needs=["Y1"],
-        do=("other_feed" if facts.station.zone.other_feed else "outage", "outlet", proved, "inlet"),
+        do=(
+            "other_feed" if facts.station.zone.other_feed else "outage",
+            "outlet",
+            *tried,
+            *(("second",) if facts.inlet_passes else ()),
+            "inlet",
+        ),
         inputs=(
             *yes_no("zone"),
-            *(
-                (desk.read("T3", "T3.first", still=False), desk.read("T3", "T3.last", still=False))
-                if facts.has_pump
-                else ()
-            ),
-            *desk.reads("T4", suffix="first"),
-            *desk.reads("T4", suffix="last"),
+            *(d_static.pump_inputs(desk) if facts.has_pump else ()),
             measured("turns", "turns", "count"),
         ),
-        otherwise=(("falls", is_no("zone")), *((("leaks", leak),) if facts.has_pump else ())),
+        otherwise=(("falls", is_no("zone")), *checks),
         out=("closing", "trickle"),
         hazards=(("surge", "surge_close"), ("consumers", "consumers_low"), ("pressure", "pumped")),
-        over=d_static.leak_words(desk),
+        over=d_static.pump_words(desk, states),
         proves=of(valve, "tight") if facts.has_pump else (),
         depends_on=(*of(valve, "gate"), *of(facts.drain.id, "gate")) if facts.has_pump else (),
         opens=("outlet_shut", "inlet_down"),
@@ -123,16 +134,34 @@ def _cut_off(desk: Desk) -> Node:
 
 
 def _in_service(desk: Desk) -> Node:
+    facts = desk.facts
+    tested = facts.shut_off is not None
+    do = ("feed_plain",)
+    if tested:
+        bound = ("surge",) if "stop_surge" in desk.words else ()
+        do = ("feed", "hour", *bound, *(("second",) if facts.inlet_passes else ()))
     return desk.node(
         "Y2",
         needs=["Y1"],
-        do=("feed",),
-        inputs=yes_no("agreed"),
-        otherwise=(("not", is_no("agreed")),),
+        do=do,
+        inputs=(*yes_no("agreed"), *((desk.read("T3", "T3.near"),) if tested else ())),
+        otherwise=(
+            *((("off_duty", {"gt": [{"value": "T3.near"}, _near_duty(desk)]}),) if tested else ()),
+            ("not", is_no("agreed")),
+        ),
         out=("in_service",),
-        hazards=(("consumers", "consumers_cut"),),
+        hazards=(("consumers", "consumers_cut"),) if tested else (),
         text="Y2p",
+        time="Y2P",
     )
+
+
+def _near_duty(desk: Desk) -> float:
+    """Return the reading above which the outlet does not stand near duty. [Pa]"""
+    reducer = desk.facts.last_reducer
+    stated = as_read(desk.facts, "T3", reducer.duty.pressure.si)
+    lockup = desk.numbers.target_reading.get("lockup.T3", stated)
+    return max(stated, lockup) + d.FOLLOWS.si
 
 
 def _as_found(desk: Desk) -> Node:
@@ -140,6 +169,7 @@ def _as_found(desk: Desk) -> Node:
     shut = facts.can_isolate
     return desk.node(
         "Y3",
+        title="title" if shut else "title_service",
         needs=["Y2"],
         do=("read", "lockup") if shut else ("service",),
         inputs=(
@@ -162,260 +192,96 @@ def _as_found(desk: Desk) -> Node:
     )
 
 
-def _tests(desk: Desk) -> Iterator[Node]:
+def _tests(desk: Desk) -> tuple[list[Node], list[Needs]]:
+    """Return the runs with what is due between them, and what comes before the end."""
     facts = desk.facts
+    if facts.shut_off is None:
+        return _without_shut_off(desk)
     shut_off = facts.shut_off
-    if shut_off is not None:
-        yield _first(desk, shut_off) if facts.is_live else _first_by_pump(desk, shut_off)
-        yield _due(desk, shut_off)
-        yield _more(desk, shut_off) if facts.is_live else _more_by_pump(desk, shut_off)
-        return
-    last = "Y3"
-    is_pair = facts.is_pair and facts.can_isolate
-    if is_pair:
-        yield two_reducers.alone(desk, needs=[last], base="Y4", time="Y4")
-        last = f"Y4.{facts.reducers[1].id}"
-        yield _due(desk, None, last)
-        last = "Y5"
+    one = y_runs.first(desk, shut_off) if facts.is_live else y_runs.first_by_pump(desk, shut_off)
+    if not facts.can_isolate:
+        found = [one, y_runs.inlet_shut(desk, shut_off), y_runs.pilot_only(desk, shut_off)]
+        return found, [found[-1].id]
+    found = [one, _recovered(desk, shut_off)]
+    found += y_due.nodes(desk, ["Y5"])
+    decided: list[Needs] = [y_due.decision(part) for part in y_due.things(desk)]
+    build = y_runs.more if facts.is_live else y_runs.more_by_pump
+    found.append(build(desk, shut_off, decided, opened=False))
+    found.append(build(desk, shut_off, [*decided, f"Y5O.{shut_off.id}"], opened=True))
+    return found, [one_of(f"Y6.{shut_off.id}", f"Y6T.{shut_off.id}")]
+
+
+def _without_shut_off(desk: Desk) -> tuple[list[Node], list[Needs]]:
+    """Return the second reducer alone and the alarm; what is due comes after the first of them."""
+    facts = desk.facts
+    found: list[Node] = []
+    last: list[Needs] = ["Y3"]
+    if facts.is_pair and facts.can_isolate:
+        found.append(y_runs.watched(desk, two_reducers.alone(desk, needs=["Y3"], base="Y4", time="Y4")))
+        found += _due(desk, [found[-1].id])
+        last = _decided(desk)
     if g_alarm.is_tried(desk):
-        base = "Y6" if is_pair else "Y4"
-        build = g_alarm.by_reducer if facts.can_isolate else g_alarm.by_pump
-        yield build(desk, needs=[last], base=base, time=base)
-        last = base
-    if not is_pair:
-        yield _due(desk, None, last)
+        base = "Y6" if found else "Y4"
+        if facts.can_isolate:
+            found.append(y_runs.watched(desk, g_alarm.by_reducer(desk, needs=last, base=base, time=base)))
+        else:
+            found.append(g_alarm.by_pump(desk, needs=last, base=base, time=base))
+        last = [base]
+    if "Y5" not in {node.id for node in found}:
+        found += _due(desk, last)
+        last = _decided(desk)
+    return found, last
 
 
-def _contact(desk: Desk, shut_off: ShutOff) -> bool:
-    return shut_off.limit_switch is not None
+def _decided(desk: Desk) -> list[Needs]:
+    return [y_due.decision(part) for part in y_due.things(desk)] or ["Y5"]
 
 
-def _first(desk: Desk, shut_off: ShutOff) -> Node:
-    facts = desk.facts
-    reducer = facts.last_reducer
-    roles = [role for role in ("T1", "T2", "T3") if facts.has_tap(role)]
-    told = _contact(desk, shut_off)
-    checks: list[tuple[str, Expression]] = [
-        ("F1.no_action", {"gt": [{"value": "hold"}, f_trip.upper_edge(desk)]}),
-        ("out_of_band", outside("act")),
-        ("F2.climbs", rises("T3", "T3.watch", d.STILL_BAND.si)),
-        ("F2.time", outside("closing")),
-        *([("G1.wrong", is_no("right"))] if told else []),
-    ]
-    return desk.node(
-        "Y4",
-        shut_off.id,
-        needs=["Y3"],
-        do=(
-            "first",
-            "F1.raise",
-            "F1.hold",
-            "F1.note",
-            "F2.clock_t2" if "T2" in roles else "F2.clock",
-            "F2.watch",
-            *(("told",) if told else ()),
-        ),
-        inputs=(
-            desk.read("T3", "hold", instrument=SETTING_GAUGE),
-            desk.read("T3", "act", instrument=SETTING_GAUGE, still=False),
-            measured("closing", "time", "stopwatch"),
-            *(desk.read(role, still=False) for role in roles),
-            measured("flow", "flow", "meter" if facts.has_meter else "bucket and watch"),
-            desk.read("T3", "T3.watch", still=False),
-            measured("turns", "turns", "count"),
-            *((*yes_no("right"), measured("told_at", "time_of_day", "telephone")) if told else ()),
-        ),
-        bands={"act": "trip.T3", "closing": "closing.time", **{role: f"after_trip.{role}" for role in roles}},
-        otherwise=checks,
-        out=("raised", "tripped_between" if facts.is_downstream else "tripped"),
-        hazards=(("pressure", "raised"), ("surge", "shut_off_stroke"), ("consumers", "consumers_high")),
-        over={**desk.pilot(reducer), **desk.pilot(shut_off)},
-        touches=of(reducer, "setting"),
-        proves=(*of(shut_off, "as_found"), *(of(shut_off, "told") if told else ())),
-        depends_on=of(shut_off, "switch", "cable", "alarm_text") if told else (),
-        opens=of(reducer, "raised", "seal"),
-        raises=("outlet",),
+def _due(desk: Desk, needs: list[Needs]) -> list[Node]:
+    """Return Y5 of a station without a shut-off, and the decisions behind it."""
+    shut = desk.facts.can_isolate
+    head = desk.node(
+        "Y5",
+        title="title_plain",
+        needs=needs,
+        do=("due",) if shut else ("due_in_service",),
+        inputs=noted("touched"),
+        out=("trickle",) if shut else ("in_service",),
+        hazards=(("pressure", "trapped"),),
     )
+    return [head, *y_due.nodes(desk, ["Y5"])]
 
 
-def _first_by_pump(desk: Desk, shut_off: ShutOff) -> Node:
+def _recovered(desk: Desk, shut_off: ShutOff) -> Node:
+    """Return the shut-off open again after its first run; what is due is decided next."""
     facts = desk.facts
-    told = _contact(desk, shut_off)
-    checks: list[tuple[str, Expression]] = [
-        ("IN3.no_action", {"gt": [{"value": "act"}, f_trip.upper_edge(desk)]}),
-        ("Y4.out_of_band", outside("act")),
-        ("IN3.pilot_only", is_no("acted")),
-        *([("G1.wrong", is_no("right"))] if told else []),
-    ]
-    return desk.node(
-        "Y4",
-        shut_off.id,
-        needs=["Y3"],
-        do=(
-            "first",
-            "IN1.told",
-            *(("IN1.shared",) if facts.shares_sensing else ()),
-            "IN1.root",
-            "IN1.connect",
-            "IN1.coverage",
-            "IN3.raise",
-            "IN3.clock",
-            *(("Y4.told",) if told else ()),
-        ),
-        inputs=(
-            *yes_no("tagged"),
-            *noted("coverage"),
-            desk.read("T3", "act", instrument=SETTING_GAUGE, still=False),
-            measured("closing", "time", "stopwatch"),
-            *desk.reads("T1", "T3"),
-            *yes_no("acted"),
-            *((*yes_no("right"), measured("told_at", "time_of_day", "telephone")) if told else ()),
-        ),
-        bands={"act": "trip.T3", "closing": "closing.time"},
-        otherwise=checks,
-        out=("injected",),
-        hazards=(("pressure", "pumped"), ("consumers", "consumers_cut"), ("surge", "shut_off_stroke")),
-        text="Y4i",
-        over=desk.pilot(shut_off),
-        proves=(*of(shut_off, "as_found"), *(of(shut_off, "told") if told else ())),
-        depends_on=of(shut_off, "switch", "cable", "alarm_text") if told else (),
-        opens=of(shut_off, "root_shut"),
-        raises=("sensing",),
-    )
-
-
-def _recovery(desk: Desk) -> list[str]:
-    facts = desk.facts
-    group = "DS6" if facts.is_downstream else "ES5"
-    reset = "by_itself" if facts.resets_itself else "by_hand"
-    return [
-        f"{group}.{name}"
-        for name in ("lower", *(("drains",) if facts.is_downstream else ()), reset, "refill")
-    ]
-
-
-def _due(desk: Desk, shut_off: ShutOff | None, last: str = "") -> Node:
-    facts = desk.facts
-    reducer = facts.last_reducer
-    back: list[str] = []
-    if shut_off is not None and facts.is_live:
-        back = _recovery(desk)
-    elif shut_off is not None:
-        back = ["IN3.release"]
-    touched = [
-        name
-        for valve in facts.valves
-        for name in of(valve, "filter" if isinstance(valve, Reducer) else "feed")
-    ]
-    if facts.layout.strainer is not None:
-        touched += of(facts.layout.strainer.id, "element")
+    back = y_runs.recovery(desk) if facts.is_live else [injection.released(desk)]
     return desk.node(
         "Y5",
-        title="title" if shut_off is not None else "title_plain",
-        needs=[f"Y4.{shut_off.id}" if shut_off is not None else last],
-        do=(*back, *(("due", "vent") if facts.can_isolate else ("due_in_service",))),
-        inputs=(
-            *(desk.reads("T2", "T3") if shut_off is not None else ()),
-            *(yes_no("open") if shut_off is not None else ()),
-            *noted("touched"),
-        ),
-        otherwise=(("stays", is_no("open")),) if shut_off is not None else (),
-        out=("isolated",) if facts.can_isolate else ("in_service",),
-        hazards=(("pressure", "trapped"), *((("surge", "rush"),) if shut_off is not None else ())),
-        over={**desk.pilot(reducer), **(desk.pilot(shut_off) if shut_off is not None else {})},
-        touches=(
-            *(touched if facts.can_isolate else ()),
-            *(of(reducer, "setting") if back and facts.is_live else ()),
-        ),
+        needs=[f"Y4.{shut_off.id}"],
+        do=(*back, "due"),
+        inputs=(*desk.reads("T2", "T3"), *yes_no("open"), *noted("touched")),
+        otherwise=(("stays", is_no("open")),),
+        out=("tripped_between" if facts.is_downstream else "tripped", "trickle"),
+        hazards=(("pressure", "trapped"), ("surge", "rush")),
+        over={**desk.pilot(facts.last_reducer), **desk.pilot(shut_off)},
+        touches=of(facts.last_reducer, "setting") if facts.is_live else (),
     )
 
 
-def _more(desk: Desk, shut_off: ShutOff) -> Node:
+def _leave(desk: Desk, last: list[Needs]) -> Node:
     facts = desk.facts
-    reducer = facts.last_reducer
-    runs = ("act.2", "act.3")
-    first: Expression = {"value": [f"Y4.{shut_off.id}", "act"]}
-    read: list[Expression] = [first, *({"value": run} for run in runs)]
-    scatter: Expression = {
-        "gt": [{"sub": [{"max": read}, {"min": read}]}, 2.0 * trip_repeatability(shut_off)]
-    }
-    back = _recovery(desk)
-    return desk.node(
-        "Y6",
-        shut_off.id,
-        needs=["Y5"],
-        do=("F1.raise", "F1.hold", "touched", "spread", *back),
-        inputs=(
-            *(desk.read("T3", run, instrument=SETTING_GAUGE, still=False) for run in runs),
-            measured("closing.2", "time", "stopwatch"),
-            measured("closing.3", "time", "stopwatch"),
-        ),
-        bands=dict.fromkeys(runs, "trip.T3") | {f"closing.{run}": "closing.time" for run in (2, 3)},
-        otherwise=(("F3.scatter", scatter), ("F5.adjust", {"any": [outside(run) for run in runs]})),
-        out=("raised", "tripped_between" if facts.is_downstream else "tripped"),
-        hazards=(("pressure", "raised"), ("surge", "shut_off_stroke"), ("surge", "rush")),
-        over={**desk.pilot(reducer), **desk.pilot(shut_off)},
-        touches=of(reducer, "setting"),
-        proves=of(shut_off, "acts", "closing", "trip"),
-        depends_on=f_trip.trip_rests_on(desk, shut_off),
-        opens=of(reducer, "raised"),
-        raises=("outlet",),
-    )
-
-
-def _more_by_pump(desk: Desk, shut_off: ShutOff) -> Node:
-    runs = ("act.2", "act.3")
-    first: Expression = {"value": [f"Y4.{shut_off.id}", "act"]}
-    read: list[Expression] = [first, *({"value": run} for run in runs)]
-    scatter: Expression = {
-        "gt": [{"sub": [{"max": read}, {"min": read}]}, 2.0 * trip_repeatability(shut_off)]
-    }
-    return desk.node(
-        "Y6",
-        shut_off.id,
-        needs=["Y5"],
-        do=(
-            "more",
-            "IN3.raise",
-            "IN3.release",
-            "IN4.off",
-            "IN4.open",
-            *(("IN4.inlet",) if desk.facts.shares_sensing else ()),
-            "IN4.follow",
-            "IN5.crack",
-        ),
-        inputs=(
-            *(desk.read("T3", run, instrument=SETTING_GAUGE, still=False) for run in runs),
-            *yes_no("follows", "brisk"),
-        ),
-        bands=dict.fromkeys(runs, "trip.T3"),
-        otherwise=(
-            ("IN3.scatter", scatter),
-            ("IN4.blind", is_no("follows")),
-            ("IN5.weak", is_no("brisk")),
-        ),
-        out=("injected",),
-        hazards=(("pressure", "pumped"), ("consumers", "consumers_cut"), ("surge", "rush")),
-        text="Y6i",
-        over=desk.pilot(shut_off),
-        proves=of(shut_off, "acts", "trip", "sees"),
-        depends_on=shut_off_things(desk.facts, shut_off),
-        restores=of(shut_off, "root_shut"),
-        raises=("sensing",),
-    )
-
-
-def _leave(desk: Desk, last: Needs) -> Node:
-    facts = desk.facts
-    shut, fire, alarm = facts.can_isolate, facts.station.station.fire_water, has_alarm(desk)
-    drains = "drains" if facts.drain_between is not None else "drain"
+    shut, fire, alarm = facts.can_isolate, facts.carries_fire_water, has_alarm(desk)
+    refilled = not shut and facts.shut_off is not None
     return desk.node(
         "Y8",
-        needs=[last],
+        needs=last,
         do=(
-            *(("inlet", drains) if shut else ()),
+            *(_opening(desk) if shut else ()),
+            *(("refill", "stages", "IN4.follow", "IN5.crack") if refilled else ()),
             "cocks",
             *(("shared",) if facts.shares_sensing else ()),
+            *(("J4.medium",) if facts.medium_bypasses else ()),
             "desk" if alarm else "desk_plain",
             *(("fire",) if fire else ()),
             "night",
@@ -423,17 +289,46 @@ def _leave(desk: Desk, last: Needs) -> Node:
         inputs=(
             *desk.reads("T1", "T3", "T4"),
             measured("turns", "turns", "count"),
+            *(yes_no("follows", "brisk") if refilled else ()),
             *yes_no("twice"),
             measured("photo", "photo", "camera"),
         ),
-        otherwise=(("not", is_no("twice")),),
+        otherwise=(*(_refill_checks(desk) if refilled else ()), ("not", is_no("twice"))),
         out=("opening",) if shut else ("in_service",),
-        hazards=(("surge", "surge_close"), ("consumers", "consumers_open")),
+        hazards=(
+            *((("surge", "rush"),) if refilled else ()),
+            ("surge", "surge_close"),
+            ("consumers", "consumers_open"),
+        ),
+        time="Y8R" if refilled else "Y8",
+        over={**desk.pilot(facts.last_reducer), **(desk.pilot(facts.shut_off) if facts.shut_off else {})},
+        proves=of(facts.shut_off, "sees") if refilled and facts.shut_off is not None else (),
+        depends_on=shut_off_things(facts, facts.shut_off) if refilled and facts.shut_off is not None else (),
         restores=(
             "gauges_on",
             *(("outlet_shut", "inlet_down") if shut else ()),
+            *(("inlet_down",) if refilled else ()),
             *(("alarm_test",) if alarm else ()),
             *(("fire_cover",) if fire else ()),
             *(name for reducer in facts.reducers for name in of(reducer, "seal")),
         ),
+    )
+
+
+def _opening(desk: Desk) -> tuple[str, ...]:
+    """Return the texts that open to the consumers: pressures brought together before the outlet valve."""
+    facts = desk.facts
+    return (
+        "inlet",
+        "J2.equal" if facts.has_tap("T4") else "J2.equal_none",
+        "outlet",
+        "drains" if facts.drain_between is not None else "drain",
+    )
+
+
+def _refill_checks(desk: Desk) -> tuple[tuple[str, Expression], ...]:
+    return (
+        ("over", {"gt": [{"value": "T3"}, _near_duty(desk)]}),
+        ("IN4.blind", is_no("follows")),
+        ("IN5.weak", is_no("brisk")),
     )

@@ -35,8 +35,8 @@ def say(message: Message, units: UnitSet = METRIC, language: str = "en") -> str:
     --------
     >>> say(Message("A6.hose", {"td": "TD"}))
     'The hose fits TD; its end is led away and held.'
-    >>> say(Message("D3.lowest", {"tap": "T3", "drain": "TD", "drained_to": Amount("pressure", 1e5)}))
-    'At its lowest setting: let T3 down to about 1.00 bar, shut TD.'
+    >>> say(Message("D2.pump", {"t3": "T3", "pump_top": Amount("pressure", 5.5e5)}))
+    'Pump T3 to 5.50 bar.'
     """
     return _fill(message.id, message.params, units, language)
 
@@ -67,9 +67,9 @@ def amount(value: Amount, units: UnitSet = METRIC) -> str:
     ('14 L', '15 min', '0.075 bar')
     """
     unit = units.unit(value.kind)
+    if value.kind == "volume" and abs(value.si) < _SMALL_VOLUME:
+        return f"{format_value(value.si, 'volume', 'mL', 0)} mL"
     if value.kind == "volume" and unit == "m³" and abs(value.si) < 1.0:
-        if abs(value.si) < _SMALL_VOLUME:
-            return f"{format_value(value.si, 'volume', 'mL', 0)} mL"
         return f"{format_value(value.si, 'volume', 'L', 0 if abs(value.si) >= 0.01 else 2)} L"
     if value.kind == "leak" and unit == "mL/min" and abs(value.si) >= _LARGE_LEAK:
         return f"{format_value(value.si, 'leak', 'L/min', 1)} L/min"
@@ -91,7 +91,7 @@ def _trimmed(figure: str) -> str:
 
 def refers(value: object, language: str = "en") -> bool:
     """Return whether a parameter is the id of another text; what a person typed after an @ is not."""
-    return isinstance(value, str) and value.startswith("@") and is_known(value[1:], language)
+    return isinstance(value, str) and value.startswith("@") and value[1:] in LANGUAGES[language]
 
 
 def _template(text_id: str, language: str) -> str:

@@ -17,6 +17,10 @@ TEXTS = {
     "the screw.",
     "C1S.rated": "Only where every part from {iv1} to {iv2} bears the full inlet.",
     "C1S.unprotected": "From here until the trip is proved no shut-off protects. {iv1} never beyond {v2}.",
+    "C1S.title_kept": "{valve} keeps its setting",
+    "C1S.kept": "{iv2} passes: consumers stay connected. Measure the screw of {valve}; it is not turned "
+    "before "
+    "the pump is on its sensing line.",
     "C1S.in.turns": "turns counted",
     "C2.title": "Fill",
     "C2.crack": "Crack {iv1}.",

@@ -22,8 +22,6 @@ TEXTS = {
     "DS1.fails.means": "{rv} fails open.",
     "DS1.fails.then": "Open {td2}, close {iv1}. Stop.",
     "DS2.title": "Set {rv} to its trickle reading",
-    "DS2.first": "First turn: at most {first_turn} ({raise_rv}). Compare with the turn table: it shows "
-    "which spring is fitted.",
     "DS2.raise": "Go on in small steps to {trickle_reading} at {t2}, {td} at trickle. Wait after each until "
     "it stands.",
     "DS2.in.first": "{t2} after the first turn",

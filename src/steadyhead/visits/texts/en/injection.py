@@ -11,9 +11,11 @@ TEXTS = {
     "IN1.in.coverage": "full stroke, pilot only, contact only",
     "IN1.in.tagged": "root cock shut and tagged?",
     "IN2.title": "Set {so} to the trip by pump",
+    "IN2.raise": "Raise the pilot of {so} ({raise_so}) until the pump can pass {trip_reading}. {td} manned; "
+    "the root cock is shut.",
     "IN2.pump": "Pump slowly to {trip_reading}. Hold {trip_hold}.",
     "IN2.lower": "Lower the pilot of {so} ({lower_so}) in small turns, with waits, until it acts.",
-    "IN2.nut": "Release the pump, reset. Tighten the lock nut, mark it, measure the screw.",
+    "IN2.nut": "Tighten the lock nut, mark it, measure the screw.",
     "IN2.in.act": "pump gauge when it acted",
     "IN2.in.turns": "turns lowered",
     "IN2.in.acted": "did it act?",
@@ -22,17 +24,21 @@ TEXTS = {
     "IN2.nothing.then": "Release the pump. Look at the feed cock and filter.",
     "IN3.title": "Three rising runs by pump",
     "IN3.raise": "Pump in steps of at most {step}, {near_hold} each near {trip_reading}. Write down last "
-    "hold and action.",
+    "hold, action, and the middle of both: that is the trip.",
     "IN3.clock": "Stop the time from the first movement to fully shut; read {t1}, {t3} and the flow at its "
     "start.",
-    "IN3.release": "Release, reset, wait until fully open.",
+    "IN3.release": "Release. Open {td} fully, {iv1} at {v2} or less. Reset, wait until fully open; {td} to "
+    "trickle once {t3} is held.",
+    "IN3.release_between": "Release. Open {td2} and {td}, {iv1} at {v2} or less. Reset, wait until fully "
+    "open; "
+    "then {td2} shut, {td} to trickle.",
     "IN3.repeat": "Repeat to {runs} runs.",
-    "IN3.in.act": "first run, pump gauge at the action",
-    "IN3.in.act.2": "second run, pump gauge at the action",
-    "IN3.in.act.3": "third run, pump gauge at the action",
+    "IN3.in.hold": "run 1, last hold without action, pump gauge",
+    "IN3.in.act": "run 1, at the action, pump gauge",
+    "IN3.in.mid": "run 1, middle",
     "IN3.in.closing": "from first movement to fully shut",
     "IN3.in.acted": "did the main valve move?",
-    "IN3.no_action.see": "The pump passes {test_limit} and nothing has moved.",
+    "IN3.no_action.see": "The pump passes {trip_high} and nothing has moved.",
     "IN3.no_action.means": "The shut-off does not protect.",
     "IN3.no_action.then": "Stop. Release the pump. Tell {desk}: protection not proved.",
     "IN3.pilot_only.see": "The pilot switches, the main valve stays or crawls.",

@@ -57,6 +57,12 @@ TEXTS = {
     "valves.",
     "A5.may_share": "See whether the two sensing lines meet at one tap or root cock, and write it down.",
     "A5.closes_by": "Read on {so} what drives it shut: line pressure, spring or weight. Write it down.",
+    "A5.medium": "Follow the line that feeds the chamber of {so}: from {medium}, past the reducer, with a "
+    "cock "
+    "and a filter of its own.",
+    "A5.find_medium": "Find where the line that feeds the chamber of {so} begins: {t1} or {t2}. Write it "
+    "down.",
+    "A5.in.medium": "where its closing water comes from",
     "A5.in.match": "all as in the file?",
     "A5.in.sensing": "sensing lines apart or shared",
     "A5.in.closes_by": "what drives it shut",
@@ -64,7 +70,8 @@ TEXTS = {
     "A5.differs.means": "Wrong station, reversed body, or pilots and springs exchanged.",
     "A5.differs.then": "Stop. Write the deviation down and tell the designer.",
     "A6.title": "Gauges and tools",
-    "A6.due": "Read the due date of each gauge: {gauges}.",
+    "A6.due": "Hold the due date of each gauge against its label: {gauges_due}.",
+    "A6.past_due": "Past its date today, not used for a proof: {past_due}.",
     "A6.borrow": "Bring two gauges; the file names none.",
     "A6.zero": "Vent each gauge: it returns to zero.",
     "A6.compare": "Put two gauges on one tap: they agree within their classes.",
@@ -81,6 +88,8 @@ TEXTS = {
     "A7.title": "Positions as found",
     "A7.valves": "Write down each isolating valve and drain: turns from shut.",
     "A7.cocks": "Write down each cock and needle. Photograph all of them.",
+    "A7.medium": "Write down the cock of the closing line of {so}, which comes past the reducer from "
+    "{medium}.",
     "A7.screws": "Measure each pilot screw above its nut; note seals and marks.",
     "A7.in.positions": "valves, cocks, needles",
     "A7.in.height": "screw heights",

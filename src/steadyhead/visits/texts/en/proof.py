@@ -5,8 +5,8 @@ TEXTS = {
     "F1.start": "Start at trickle and duty: {iv1} at {v2}, {td} running. Read {t1}, {t3} and the flow.",
     "F1.raise": "Raise {rv} ({raise_rv}) in steps of at most {step} at {t3}.",
     "F1.hold": "Near {trip_reading} hold each step {near_hold}, {td} running.",
-    "F1.note": "Write down the last hold without action and the highest reading at the action: the trip "
-    "lies between.",
+    "F1.note": "Write down the last hold without action, the highest reading at the action, and the middle "
+    "of both: that middle is the trip.",
     "F1.tell_tale": "Watch: {tell_tale}.",
     "F1.no_tell_tale": "Watch the indicator and the trickle: no other sign comes first.",
     "F1.in.hold": "{t3} at the last hold without action",
@@ -50,6 +50,12 @@ TEXTS = {
     "F2.time.see": "The time lies outside its band.",
     "F2.time.means": "Needle, filter of the closing medium, friction, or torn diaphragm.",
     "F2.time.then": "Do not turn the needle on one run. See whether the next runs agree.",
+    "F2.medium_climbs.see": "{t3} climbs on with {so} shut while {t2} stands.",
+    "F2.medium_climbs.means": "Inlet water comes past the reducer by the closing line: torn diaphragm or "
+    "passing pilot of {so}.",
+    "F2.medium_climbs.then": "Open {td}. Shut the cock of the closing line: the climb stops, it is that. "
+    "Shut "
+    "{iv1}.",
     "F2.t2_climbs.see": "{t2} climbs towards {t1}.",
     "F2.t2_climbs.means": "The reducer does not close.",
     "F2.t2_climbs.then": "Open {td2}, shut {iv1}. Stop.",
@@ -57,10 +63,6 @@ TEXTS = {
     "F3.repeat": "Repeat F1 and F2 until there are {runs} runs; recover between them, and after the last.",
     "F3.keep": "Write down all of them. The first after a long rest is often highest; it is not averaged "
     "away.",
-    "F3.in.act.2": "second run, {t3} at the action",
-    "F3.in.act.3": "third run, {t3} at the action",
-    "F3.in.closing.2": "second run, closing time",
-    "F3.in.closing.3": "third run, closing time",
     "F3.scatter.see": "The runs lie further apart than twice {trip_repeat}.",
     "F3.scatter.means": "Air in the sensing line, dirt on the pilot seat, friction, or steps too large.",
     "F3.scatter.then": "Bleed the sensing line, smaller steps, longer holds. Then all {runs} again.",
@@ -69,14 +71,16 @@ TEXTS = {
     "F3.first_high.then": "Inside the tolerance nothing is touched. Write it down; shorten the interval if "
     "it had rested.",
     "F3R.title": "Reset value of {so}",
+    "F3R.raise": "Raise {rv} ({raise_rv}) to the trip as in F1, until {so} closes. Leave {rv} raised.",
     "F3R.fall": "With {so} shut, let {t3} sink slowly through {td}. Read {t3} when it reopens.",
     "F3R.in.reset": "{t3} when it reopens",
     "F3R.off.see": "It reopens outside its band.",
     "F3R.off.means": "Dead band other than designed.",
     "F3R.off.then": "Hand it to the designer before the station goes into service.",
     "F3C.title": "{so} does not cycle",
-    "F3C.draw": "Leave the reducer raised. At trickle count how often {so} opens and closes; stop after "
-    "{cycles}.",
+    "F3C.raise": "{rv} stays raised as in F3R; lowered meanwhile, raise it again ({raise_rv}) to the trip.",
+    "F3C.draw": "At trickle count how often {so} opens and closes; stop after {cycles}.",
+    "F3C.lower": "Lower {rv} ({lower_rv}) below {reset}; let {t3} down through {td} until {so} stays open.",
     "F3C.in.count": "openings and closings",
     "F3C.in.period": "time from one to the next",
     "F3C.cycles.see": "It opens and closes again and again.",
@@ -90,7 +94,7 @@ TEXTS = {
     "F4.above.means": "Closing too slow, or less volume than thought.",
     "F4.above.then": "Open {td}. Hand closing time and peak to the designer.",
     "F5.title": "Judge the runs",
-    "F5.inside": "Every run lies within {trip_reading} ± {trip_repeat}: leave it alone.",
+    "F5.inside": "The middle of every run lies within {trip_reading} ± {trip_repeat}: leave it alone.",
     "F5.outside": "One lies outside: set it, tighten the nut, then all runs again.",
     "F5.paper": "Hold the runs on record against the window of the released design.",
     "F5.in.inside": "every run inside?",

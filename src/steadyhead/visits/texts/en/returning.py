@@ -33,6 +33,7 @@ TEXTS = {
     "J4.bypass": "Bypass {branch}: shut and locked.",
     "J4.cocks": "Read every cock against the list, a second person or a photo again.",
     "J4.shared": "The root cock of the shared sensing tap: open, wired open, photographed.",
+    "J4.medium": "The cock of the closing line of {so} from {medium}: open, wired open, photographed.",
     "J4.gauges": "Take test gauges and hoses off, or leave them as the owner wants.",
     "J4.lids": "Vents and covers on. Contacts connected.",
     "J4.in.twice": "list read twice?",

@@ -10,6 +10,9 @@ TEXTS = {
     "V2.between": "Before any raise {td} and {td2} have been opened and water seen, and {iv1} stands at "
     "{v2}: then {td}, fully open, holds the outlet below {test_limit}, and {td2} the section between the "
     "valves below {test_limit_between}, even with a reducer wide open.",
+    "V2.second": "{iv1} passes: wherever a step or a way out closes {iv1}, the valve agreed further up is "
+    "closed "
+    "with it.",
     "V3": "An isolating valve moves a little, waits, then moves slowly; the last part of closing is the "
     "slowest.",
     "V4": "Whoever touches a spring, needle, nut, cock or sensing line takes away every proof that rests on "
@@ -20,6 +23,8 @@ TEXTS = {
     "V7": "A gauge is seen to move, or to return to zero, before its reading is used.",
     "V8": "A shut-off out of the way, or cut off from what it senses: never left alone, consumers cut off, "
     "on the list until put right.",
+    "V8.passing": "{iv2} passes: a shut-off cut off from what it senses is never left alone, {td} is manned, "
+    "{iv1} no further than the step says, on the list until put right.",
     "V9": "A reducer is set from below. A shut-off is proved by rising pressure. A lowered setting counts "
     "after water has run and the reading has followed.",
     "V10": "Each number carries tap, gauge, time, and flow at that time.",
@@ -55,6 +60,10 @@ TEXTS = {
     "note.coverage": "The trip is proved by a pump at its sensing line. Not covered: the tapping, and the "
     "way from raised outlet to pilot.",
     "note.unprotected": "Nothing in this plan protects consumers when the reducer fails open.",
+    "note.not_released": "Design not released: {codes}. What follows is told by the check of the file; "
+    "settle "
+    "it before anybody travels.",
+    "note.gates": "Turning {iv1} and {iv2} comes on top of the times: {turns_iv1}; {turns_iv2}.",
     "note.gauges": "Good enough to set the trip: {good_gauges}.",
     "note.gauges_poor": "Not good enough to set the trip: {poor_gauges}.",
     "kind.first": "First commissioning",

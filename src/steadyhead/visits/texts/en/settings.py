@@ -14,6 +14,10 @@ TEXTS = {
     "EF1.off.means": "Gauge height, unit or class; or the setting is another one.",
     "EF1.off.then": "Check the gauge first. No screw is touched. If the setting is wrong: take the other "
     "way, it must be set.",
+    "EF1.back.see": "{tap} differs by more than {hold_band} from what D2 found.",
+    "EF1.back.means": "The screw did not come back to where it stood.",
+    "EF1.back.then": "Bring it from below to the reading D2 found. It no longer stands as the factory left "
+    "it.",
     "EF2.title": "{so} stays open at duty",
     "EF2.watch": "Watch {so} at trickle, and while {td} is opened and shut a little.",
     "EF2.in.open": "stays open?",
@@ -27,8 +31,13 @@ TEXTS = {
     "ES1.trickle": "{iv1} at {v2}. {drain} runs at trickle, {trickle_flow}.",
     "ES1.trickle_first": "{iv1} at {v2}. Shut {td}. {drain} runs at trickle, {trickle_flow}.",
     "ES1.trickle_second": "{iv1} at {v2}. Shut {td2}. {drain} runs at trickle, {trickle_flow}.",
-    "ES1.first": "First turn: at most {first_turn} ({raise_rv}). Compare with the turn table: it shows "
-    "which spring is fitted.",
+    "ES1.first": "First turn: at most {first_turn_low} ({raise_rv}). Compare with the turn table from the "
+    "lowest setting: it shows which spring is fitted.",
+    "ES1.first_none": "A spring four times as stiff would pass the limit with the smallest turn: know the "
+    "spring before it is turned.",
+    "ES1.quarter": "Where {tap} follows, a quarter turn moves it by {quarter}; by {quarter_twice} with a "
+    "spring "
+    "twice as stiff, {quarter_four} four times.",
     "ES1.raise": "Go on in small steps to {trickle_reading} at {tap}. Wait after each until it stands.",
     "ES1.in.reading": "{tap} at trickle",
     "ES1.in.first": "{tap} after the first turn",

@@ -1,0 +1,114 @@
+"""Findings about closing fast: the stroke in a failure, the supply main, the section between the valves."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+
+from steadyhead.design import limits
+from steadyhead.design.basis import Basis
+from steadyhead.design.closing import needle_of
+from steadyhead.design.report import ASK, HEED, NOTE, finding, flow, from_value, pressure, seconds
+from steadyhead.design.rungs import Rungs
+from steadyhead.design.surge import SuddenFailure, SuddenStop, sudden_failure, sudden_stop
+from steadyhead.findings import Amount, Finding, Input
+from steadyhead.records.ladder import ComponentLimit
+from steadyhead.records.parts import ShutOff
+
+AHEAD = ("inlet", "between")
+CASE = "sudden failure, highest static inlet pressure"
+
+
+def surge_findings(basis: Basis, rungs: Rungs) -> Iterator[Finding]:
+    """Yield what the stroke of the shut-off means for the supply main and for the section between."""
+    shut_off, trip = basis.layout.shut_off, rungs.worked_trip
+    if shut_off is None or trip is None:
+        return
+    failure = sudden_failure(basis, trip=trip, needle_k=needle_of(basis, shut_off))
+    if failure is not None:
+        yield from _stroke(basis, shut_off, failure)
+        yield from _supply(basis, shut_off, failure)
+    if basis.layout.code == "shut-off downstream":
+        yield from _between(basis)
+
+
+def _stroke(basis: Basis, shut_off: ShutOff, failure: SuddenFailure) -> Iterator[Finding]:
+    """Yield what the needle that was timed at a trickle does with the reducer fully open."""
+    closing = shut_off.closing
+    if closing is None or closing.flow is None or failure.closing >= closing.time.si:
+        return
+    yield finding(
+        "LAD-35",
+        basis.part_place(shut_off.id, "closing"),
+        NOTE,
+        value=seconds(failure.closing),
+        shut_off=shut_off.id,
+        stated=seconds(closing.time.si),
+        flow=flow(closing.flow.si),
+        inputs=(from_value("closing time", closing.time),),
+        case=CASE,
+    )
+
+
+def _supply(basis: Basis, shut_off: ShutOff, failure: SuddenFailure) -> Iterator[Finding]:
+    if failure.stop is None:
+        yield finding("LAD-39", "supply.main", HEED, shut_off=shut_off.id, flow=flow(failure.flow))
+        return
+    static = basis.supply_at_datum("static")
+    sees = static.si + failure.stop.rise
+    weakest = _weakest_ahead(basis)
+    bears = None if weakest is None else weakest.fault_at_datum
+    fits = bears is not None and sees <= bears
+    yield finding(
+        "LAD-38" if bears is None else "LAD-37",
+        "supply.main",
+        HEED if failure.is_sudden and not fits else NOTE,
+        value=pressure(sees),
+        limit=None if bears is None else pressure(bears),
+        shut_off=shut_off.id,
+        component="" if weakest is None else weakest.component,
+        flow=flow(failure.flow),
+        time=seconds(failure.closing),
+        wave=seconds(failure.stop.return_time),
+        static=pressure(static.si),
+        surge=pressure(failure.stop.rise),
+        inputs=(from_value("supply.static", static), _speed(failure.stop)),
+        case=CASE,
+    )
+
+
+def _weakest_ahead(basis: Basis) -> ComponentLimit | None:
+    """Return the weakest component ahead of the shut-off; None where the inlet side states no limit."""
+    components = limits.component_limits(basis.station, basis.density)
+    inlet = limits.weakest_fault(components, "inlet")
+    if inlet is None or basis.layout.code != "shut-off downstream":
+        return inlet
+    return limits.weakest_fault(
+        (replace(one, side="inlet") for one in components if one.side in AHEAD), "inlet"
+    )
+
+
+def _between(basis: Basis) -> Iterator[Finding]:
+    weakest = limits.weakest_fault(limits.component_limits(basis.station, basis.density), "between")
+    demand, static = basis.station.demand, basis.supply_at_datum("static")
+    most = max(demand.peak, demand.fire or demand.peak, key=lambda one: one.si)
+    stop = sudden_stop(basis, most.si)
+    if weakest is None or weakest.fault_at_datum is None or stop is None:
+        return
+    sees = static.si + stop.rise
+    yield finding(
+        "LAD-27",
+        "limits",
+        ASK if sees > weakest.fault_at_datum else NOTE,
+        value=pressure(sees),
+        limit=pressure(weakest.fault_at_datum),
+        component=weakest.component,
+        static=pressure(static.si),
+        surge=pressure(stop.rise),
+        flow=flow(most.si),
+        inputs=(from_value("supply.static", static), from_value("flow", most), _speed(stop)),
+    )
+
+
+def _speed(stop: SuddenStop) -> Input:
+    return Input("wave speed", Amount("velocity", stop.wave_speed), stop.provenance)
