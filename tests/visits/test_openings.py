@@ -81,7 +81,9 @@ def test_turns_are_rounded_down_to_a_quarter(model_a):
 def test_a_valve_without_turns_gets_a_share_and_a_finding():
     plan = work_out(station_a(IV1__turns=None), "yearly", samples=10)
     assert plan.inlet_opening["outlet"].turns is None
-    assert plan.inlet_opening["outlet"].expected < plan.inlet_opening["outlet"].limit
+    expected = plan.inlet_opening["outlet"].expected
+    assert expected is not None
+    assert expected < plan.inlet_opening["outlet"].limit
     assert "NUM-02" in {finding.code for finding in plan.findings}
 
 
@@ -114,6 +116,11 @@ def test_the_opening_keeps_a_margin_for_what_nobody_has_measured(model_a):
     margin = margin_of(model_a, held.drain)
     assert (margin.drain, margin.inlet, margin.line) == pytest.approx((0.8, 1.25, 1.1))
     careful, stated = inlet_opening(model_a, held), opened(model_a, held)
+    assert careful is not None
+    assert stated is not None
+    assert careful.turns is not None
+    assert stated.turns is not None
+    assert careful.expected is not None
     assert careful.turns < stated.turns
     assert careful.expected < careful.pressure <= held.limit
     scaled = 2.73 * (0.8 / 1.25) ** (1 / 1.5)
@@ -144,7 +151,10 @@ def test_a_drain_that_holds_only_by_its_stated_kv_stops_the_plan_and_says_so():
     assert opened(model, held) is not None
     assert inlet_opening(model, held) is None
     told = drain_too_small(model, held)
-    assert told.params["expected"].si < held.limit < told.params["reached"].si
+    expected, reached = told.params["expected"], told.params["reached"]
+    assert isinstance(expected, Amount)
+    assert isinstance(reached, Amount)
+    assert expected.si < held.limit < reached.si
 
 
 def test_the_opening_table_rises_and_holds_the_opening_that_is_given():

@@ -130,7 +130,7 @@ def test_a_gauge_past_its_date_is_told_on_the_day_and_named_for_no_proof():
     assert "PLAN-35" in {note.id for note in plan.notes}
     assert "note.gauges" not in {note.id for note in plan.notes}
     assert {"A6.due", "A6.past_due"} <= {m.id for m in plan.node("A6").do}
-    assert "TG-1 due 2024-06-30" in plan.node("A6").do[0].params["gauges_due"]
+    assert "TG-1 due 2024-06-30" in str(plan.node("A6").do[0].params["gauges_due"])
     on_time = build(of, "first", "", given, day=date(2024, 6, 30))
     assert "A6.past_due" not in {m.id for m in on_time.node("A6").do}
     assert past_due(of, None) == ()

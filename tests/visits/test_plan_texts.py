@@ -6,6 +6,7 @@ import re
 from dataclasses import replace
 from datetime import date
 from itertools import chain
+from typing import Any
 
 import pytest
 
@@ -136,7 +137,7 @@ def by_figures() -> list[Procedure]:
     of, bare = station(UP), station(UP, top(equipment={"hand_pump": "no"}))
     given = numbers(of)
     weak = {name: replace(one, by_pump=False) for name, one in given.pumped.items()}
-    stiff = {"first_turn": {}, "first_turn_lowest": {}, "per_quarter": {}}
+    stiff: dict[str, Any] = {"first_turn": {}, "first_turn_lowest": {}, "per_quarter": {}}
     late = date(2099, 1, 1)
     return [
         build(of, "first", "", replace(given, flow_points=(), flush=None)),
@@ -203,7 +204,7 @@ def test_every_text_keeps_the_tone():
 
 
 def test_every_sentence_of_a_step_ends_and_is_short():
-    whole = (
+    whole: tuple[str, ...] = (
         ".title",
         ".title_full",
         ".title_plain",
@@ -212,7 +213,7 @@ def test_every_sentence_of_a_step_ends_and_is_short():
         ".title_opened",
         ".title_service",
     )
-    whole += (".fits", ".set")
+    whole = (*whole, ".fits", ".set")
     for text_id, words in EN.items():
         is_step = re.match(r"[A-Z]+\d", text_id) is not None
         if not is_step or ".in." in text_id or text_id.endswith(whole):
