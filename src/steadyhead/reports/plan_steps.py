@@ -144,7 +144,7 @@ def _choice(choice: Choice, tell: Teller) -> dict[str, Any]:
         "id": choice.id,
         "question": tell(choice.question),
         "options": [
-            {"words": tell(words), "then": f"go on with {', '.join(ids)}" if ids else ""}
+            {"words": tell(words).rstrip("."), "then": f"go on with {', '.join(ids)}" if ids else ""}
             for _, words, ids in choice.options
         ],
     }
