@@ -5,10 +5,12 @@ from __future__ import annotations
 import os
 import subprocess
 import sys
+from collections.abc import Callable
 from dataclasses import replace
-from functools import cache
+from functools import cache, partial
 
 from bench.harness import Benchmark
+from steadyhead.hydraulics.kernel.layout import REDUCER
 
 ANSWERS = 200
 MANY = 10_000
@@ -59,11 +61,43 @@ def _many() -> None:
     solve_many(model, (replace(asked, supply_pressure=asked.supply_pressure + n * step) for n in range(MANY)))
 
 
+@cache
+def _streams(count: int) -> Callable[[], object]:
+    """Return one warm solve of `count` like streams side by side, each a reducer between two valves."""
+    from steadyhead.hydraulics import build
+    from steadyhead.hydraulics.kernel import assembly
+    from steadyhead.hydraulics.solving import conditions_row
+    from steadyhead.records.steady import Conditions
+    from steadyhead.station.examples import read
+    from steadyhead.station.load import load
+
+    model = build(load(read("quillenby-row")).station)
+    asked = Conditions(supply_pressure=model.station.supply.typical.si, consumer_kv=20.0)
+    row = assembly.Row(REDUCER, dict(enumerate(model.line.values[model.element[model.reducers[0].id]])))
+    side = assembly.loss(model.k(300.0))
+    branches = [[side, replace(row, tap=-2), side] for _ in range(count)]
+    group = [assembly.parallel(*branches)] if count > 1 else [side, replace(row, tap=1), side]
+    line = assembly.pack([side, *group, side])
+    at = conditions_row(model, asked)
+    return lambda: assembly.solve_line(line, at)
+
+
+def _stream_solves(count: int) -> None:
+    solve_once = _streams(count)
+    for _ in range(ANSWERS):
+        solve_once()
+
+
 BENCHMARKS = (
     Benchmark(
         name="steady-answers",
         about=f"{ANSWERS} warm steady answers of one example: compiled engine, and plain against it",
         candidates={"compiled": lambda: _answers("compiled"), "plain": lambda: _answers("plain")},
+    ),
+    Benchmark(
+        name="steady-streams",
+        about=f"{ANSWERS} solves of one, two and three like streams side by side",
+        candidates={f"{count} streams": partial(_stream_solves, count) for count in (1, 2, 3)},
     ),
     Benchmark(
         name="steady-many",

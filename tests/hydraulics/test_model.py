@@ -67,11 +67,14 @@ def test_opening_a_valve_on_a_bypass_that_the_model_keeps_shut_is_refused() -> N
         solve(built, drawing(5.0, openings={"BV": 0.1}))
 
 
-def test_open_drain_on_an_open_bypass_is_refused_with_a_reason() -> None:
+@pytest.mark.source(kind="analytic", ref="drain law Q = k √p; what enters leaves")
+def test_open_drain_on_a_shut_bypass_is_fed_from_the_side_its_valve_leaves_open() -> None:
     drained = with_bypass({"part": "drain", "id": "BD", "size": "DN 25", "kv": "Kv 5"})
     opened = build(drained, open_groups=frozenset({"PG"}))
-    with pytest.raises(InputError, match="drain that stands open"):
-        solve(opened, drawing(5.0, openings={"BD": 1.0}))
+    steady = solve(opened, drawing(5.0, openings={"BD": 1.0}))
+    expected = 5.0 / HOUR * (steady.taps["T3"] / BAR / (opened.density / 1000.0)) ** 0.5
+    assert steady.drains["BD"] == pytest.approx(expected, rel=1e-3)
+    assert steady.flow == pytest.approx(steady.consumer_flow + steady.drains["BD"], rel=1e-9)
 
 
 @pytest.mark.source(kind="analytic", ref="drain law Q = k √p; k = Kv/3600 at 1 bar and 1000 kg/m³")

@@ -133,3 +133,28 @@ def test_full_stroke_of_a_middling_valve_takes_the_derived_time():
     feed = k_of_kv(FEED, 999.7)
     speed = -pilot.stem_velocity(0.5, 7e5, 0.0, 3.5e5, 0.0, feed, 0.0, 0.01745)
     assert 0.025 / speed == pytest.approx(14.0, abs=0.5)
+
+
+@pytest.mark.source(kind="analytic", ref="chamber and balance agree where a stem rests, backwards too")
+@given(difference=st.floats(1e2, 5e4), share=st.floats(0.6, 1.0))
+def test_stem_of_a_valve_that_passes_water_back_stands_where_chamber_and_balance_meet(difference, share):
+    found = pilot.balanced_lift_back(difference, share, R0, R1, S0, S1, 0.0)
+    p1, p2 = 4e5, 4e5 + difference
+    rest = p2 - share * difference
+    balance = pilot.balance_pressure(found, p1, p2, R0, R1, S0, S1)
+    if 0.0 < found < 1.0:
+        assert rest == pytest.approx(balance, rel=1e-12)
+    else:
+        assert (rest - balance) * (1.0 - 2.0 * found) >= -1e-6  # pressed on its stop
+
+
+@pytest.mark.source(kind="analytic", ref="pilot shut: the disc is pushed off at s₀/(1 − r₀)")
+def test_shut_valve_is_pushed_off_backwards_at_its_spring_over_the_ring_and_never_falls_back():
+    pushed_off = S0 / (1.0 - R0)
+    assert pilot.balanced_lift_back(0.999 * pushed_off, 1.0, R0, R1, S0, S1, 0.0) == 0.0
+    lifts = [
+        pilot.balanced_lift_back(pushed_off * (1.0 + 0.05 * n), 1.0, R0, R1, S0, S1, 0.0) for n in range(40)
+    ]
+    assert lifts == sorted(lifts)
+    assert lifts[-1] == 1.0
+    assert pilot.balanced_lift_back(10.0 * pushed_off, R0, R0, R1, S0, S1, 0.0) == 0.0

@@ -58,7 +58,7 @@ RAISED = [
     ("PLAN-03", DOWN, (without("TD2"),), Severity.STOP),
     ("PLAN-04", UP, (without("IV1"),), Severity.STOP),
     ("PLAN-04", UP, (without("IV2"),), Severity.STOP),
-    ("PLAN-05", PAIR, (without("T2"), setting("RV1", senses="T3")), Severity.STOP),
+    ("PLAN-05", PAIR, (without("T2"), setting("RV1", senses="T4")), Severity.STOP),
     ("PLAN-06", UP, (setting("SO", senses="T2"),), Severity.STOP),
     ("PLAN-07", UP, (setting("SO", trip=None),), Severity.STOP),
     ("PLAN-08", DOWN, (setting("RV", senses="T3"),), Severity.STOP),

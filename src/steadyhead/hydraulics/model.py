@@ -8,23 +8,23 @@ from functools import cached_property
 from math import inf
 from typing import TypedDict
 
-from steadyhead.errors import InputError
 from steadyhead.hydraulics.kernel import assembly
 from steadyhead.hydraulics.kernel.assembly import Line, Row
-from steadyhead.hydraulics.kernel.layout import PIPE, RISE
+from steadyhead.hydraulics.kernel.layout import PIPE, RISE, TAP
 from steadyhead.laws.coefficients import k_of_kv
 from steadyhead.records.parts import (
     Branch,
+    CheckValve,
     Drain,
     FlowMeter,
     IsolatingValve,
     LinePart,
     Parallel,
     Reducer,
+    Relief,
     ShutOff,
     Strainer,
     Tap,
-    Vent,
 )
 from steadyhead.records.station import Main, Station
 from steadyhead.records.steady import Steady
@@ -35,10 +35,13 @@ from steadyhead.station.mechanics import (
     ReducerTwin,
     ShutOffTwin,
     ValveTwin,
+    check_valve_kv,
     drain_kv,
     isolating_kv,
     meter_kv,
     reducer_twin,
+    relief_full,
+    relief_kv,
     shut_off_twin,
     strainer_kv,
 )
@@ -47,6 +50,8 @@ from steadyhead.water.atmosphere import pressure_abs
 
 SHUT_SHARE = 1e-5
 """Flow share of an isolating valve that stands shut; numerical tightness."""
+LEAST_RISE = 1e-3
+"""Least rise from crack to wide open of a relief valve, over its crack: the equation has no steps. [1]"""
 
 
 @dataclass(frozen=True)
@@ -56,13 +61,13 @@ class Model:
     Parameters
     ----------
     line
-        The kernel's arrays, everything as it stands in service: main line open, drains and bypasses shut.
+        The kernel's arrays, everything as it stands in service: drains, bypasses, locked branches shut.
     element
         Row of each part by id (``zone main`` and ``supply main`` for the mains).
     tap_node
-        Node of each tap on the main line.
+        Node of each tap.
     full
-        k of each isolating valve, drain and strainer fully open (clean). [m³/(s·√Pa)]
+        k of each isolating valve, drain, relief valve and strainer fully open (clean). [m³/(s·√Pa)]
     twins
         Inside of each valve with provenance.
     lockup, band
@@ -86,6 +91,18 @@ class Model:
     def ids(self) -> frozenset[str]:
         """Ids of all parts of the station."""
         return frozenset(part.id for part in self.station.parts())
+
+    @cached_property
+    def reducers(self) -> tuple[Reducer, ...]:
+        """All reducers of the model in walking order, those in branches included."""
+        parts = self.station.parts()
+        return tuple(part for part in parts if isinstance(part, Reducer) and part.id in self.element)
+
+    @cached_property
+    def shut_offs(self) -> tuple[ShutOff, ...]:
+        """All shut-offs of the model in walking order, those in branches included."""
+        parts = self.station.parts()
+        return tuple(part for part in parts if isinstance(part, ShutOff) and part.id in self.element)
 
     @property
     def density(self) -> float:
@@ -162,14 +179,16 @@ class _ValveNumbers(TypedDict):
 
 
 class _Builder:
-    """Collects rows while walking the line upstream."""
+    """Collects rows while walking one line upstream: the main line, or a branch (then `inside` another)."""
 
-    def __init__(self, density: float, open_groups: frozenset[str] = frozenset()) -> None:
+    def __init__(self, density: float, open_groups: frozenset[str], *, stands_shut: bool = False) -> None:
         self.density = density
         self.open_groups = open_groups
+        self.stands_shut = stands_shut
         self.rows: list[Row] = []
         self.ids: list[str] = []
-        self.branch_ids: dict[int, list[list[str]]] = {}
+        self.senses: dict[int, str] = {}
+        self.inside: dict[int, list[_Builder]] = {}
         self.tap_node: dict[str, int] = {}
         self.full: dict[str, float] = {}
         self.twins: dict[str, ReducerTwin | ShutOffTwin] = {}
@@ -199,18 +218,24 @@ class _Builder:
             ),
         )
 
-    def walk(self, line: Sequence[LinePart], taps: Mapping[str, int]) -> None:
+    def walk(self, line: Sequence[LinePart]) -> None:
         for part in reversed(line):
             if isinstance(part, Tap):
                 self.tap_node[part.id] = len(self.rows)
             elif isinstance(part, Reducer):
-                self.reducer(part, taps)
+                self.reducer(part)
+            elif isinstance(part, Parallel):
+                ways = [branch for branch in part.branches if branch.role != "manual bypass"]
+                if len(ways) == 1 and part.id not in self.open_groups:
+                    self.walk(ways[0].line)
+                else:
+                    self.group(part)
             else:
                 self.other(part)
 
     def other(self, part: LinePart) -> None:
         if isinstance(part, IsolatingValve):
-            self.loss(part.id, isolating_kv(part).si)
+            self.loss(part.id, isolating_kv(part).si, part if self.stands_shut else None)
         elif isinstance(part, Strainer):
             self.loss(part.id, strainer_kv(part).si)
         elif isinstance(part, FlowMeter):
@@ -218,20 +243,24 @@ class _Builder:
         elif isinstance(part, Drain):
             self.full[part.id] = self.k(drain_kv(part).si)
             self.add(part.id, assembly.drain(0.0))
+        elif isinstance(part, Relief):
+            self.full[part.id] = self.k(relief_kv(part).si)
+            full = max(relief_full(part).si, part.crack.si * (1.0 + LEAST_RISE))
+            self.add(part.id, assembly.relief(self.full[part.id], crack=part.crack.si, full=full))
+        elif isinstance(part, CheckValve):
+            k = self.k(check_valve_kv(part).si)
+            self.add(part.id, assembly.check_valve(k, floor=d.CHECK_FLOOR.si))
         elif isinstance(part, ShutOff):
             twin = shut_off_twin(part)
             self.twins[part.id] = twin
             self.add(part.id, assembly.valve(lift=1.0, curve=twin.curve or (), **self.valve(twin)))
-        elif isinstance(part, Parallel):
-            ways = [branch for branch in part.branches if branch.role == "main"]
-            if len(ways) == 1 and part.id not in self.open_groups:
-                self.walk(ways[0].line, self.tap_node)
-            else:
-                self.group(part)
 
-    def loss(self, part_id: str, kv: float) -> None:
+    def loss(self, part_id: str, kv: float, shut: IsolatingValve | None = None) -> None:
         self.full[part_id] = self.k(kv)
-        self.add(part_id, assembly.loss(self.full[part_id]))
+        if shut is None:
+            self.add(part_id, assembly.loss(self.full[part_id]))
+        else:
+            self.add(part_id, assembly.loss(self.full[part_id] * SHUT_SHARE, is_tight=shut.tight != "no"))
 
     def valve(self, twin: ValveTwin) -> _ValveNumbers:
         return {
@@ -242,12 +271,19 @@ class _Builder:
             "incipient": twin.incipient_ratio.si,
         }
 
-    def reducer(self, part: Reducer, taps: Mapping[str, int]) -> None:
+    def reducer(self, part: Reducer) -> None:
         twin = reducer_twin(part)
         self.twins[part.id] = twin
-        self.add(
-            part.id,
-            assembly.reducer(
+        self.senses[len(self.rows)] = part.senses
+        closing = (part.lockup or part.duty.pressure).si
+        band = twin.proportional_band.si if twin.proportional_band else d.LOCKUP_RISE.si
+        leak = self.k(twin.seat_leak_kv.si) if twin.seat_leak_kv else 0.0
+        if part.kind == "direct-acting":
+            row = assembly.direct_reducer(
+                **self.valve(twin), curve=twin.curve or (), leak=leak, closing=closing, band=band, tap=0
+            )
+        else:
+            row = assembly.reducer(
                 **self.valve(twin),
                 curve=twin.curve or (),
                 seat_ratio=twin.seat_ratio.si,
@@ -258,65 +294,55 @@ class _Builder:
                 pilot=self.k(twin.pilot_kv.si),
                 needle=self.k(twin.opening_needle_kv.si) if twin.opening_needle_kv else inf,
                 filter_coefficient=self.k(twin.filter_kv.si) if twin.filter_kv else inf,
-                leak=self.k(twin.seat_leak_kv.si) if twin.seat_leak_kv else 0.0,
-                closing=(part.lockup or part.duty.pressure).si,
-                band=twin.proportional_band.si if twin.proportional_band else d.LOCKUP_RISE.si,
-                tap=taps.get(part.senses, self.tap_node.get(part.senses, len(self.rows) + 1)),
-            ),
-        )
+                leak=leak,
+                closing=closing,
+                band=band,
+                tap=0,
+            )
+        self.add(part.id, row)
 
     def group(self, part: Parallel) -> None:
-        if len(part.branches) != 2:
-            raise InputError(
-                f"line {part.id}: branches",
-                f"got {len(part.branches)}; two are covered.",
-                "Nest a second parallel group.",
-            )
-        inner_rows, inner_ids = [], []
-        for branch in part.branches:
-            inner = _Builder(self.density)
-            inner.walk(branch.line, _branch_taps(branch, self.tap_node))
-            inner_rows.append(inner.rows)
-            inner_ids.append(inner.ids)
-            self.full.update(inner.full)
-            self.twins.update(inner.twins)
-        self.branch_ids[len(self.rows)] = inner_ids
-        self.add(part.id, assembly.parallel(inner_rows[0], inner_rows[1]))
+        inside = [self.branch(branch) for branch in part.branches]
+        self.inside[len(self.rows)] = inside
+        self.add(part.id, assembly.parallel(*(each.rows for each in inside)))
 
-    def elements(self) -> dict[str, int]:
-        found = {name: index for index, name in enumerate(self.ids)}
-        count = len(self.ids)
-        for index in range(len(self.ids)):
-            for names in self.branch_ids.get(index, []):
-                count += 1
-                for name in names:
-                    found[name] = count
-                    count += 1
-        return found
+    def branch(self, branch: Branch) -> _Builder:
+        shut = self.stands_shut or branch.locked_shut or branch.role == "manual bypass"
+        inner = _Builder(self.density, self.open_groups, stands_shut=shut)
+        inner.walk(branch.line)
+        self.full.update(inner.full)
+        self.twins.update(inner.twins)
+        return inner
 
-
-def _branch_taps(branch: Branch, outside: Mapping[str, int]) -> dict[str, int]:
-    """Return where a reducer on a branch finds its tap: nodes of the main line, or own nodes −1, −2, …"""
-    taps = dict(outside)
-    rows = 0
-    for part in reversed(branch.line):
-        if isinstance(part, Tap):
-            taps[part.id] = -(rows + 1)
-        elif not isinstance(part, Vent | Parallel):
-            rows += 1
-    return taps
+    def packed(self) -> tuple[Line, dict[str, int], dict[str, int]]:
+        """Return the arrays, the row of each part and the node of each tap; reducers sense their taps."""
+        line = assembly.pack(self.rows)
+        elements: dict[str, int] = {}
+        taps: dict[str, int] = {}
+        senses: dict[int, str] = {}
+        waiting, count = [(self, 0)], len(self.rows)
+        for builder, start in waiting:  # grows while it is walked, branch after branch as the kernel packs
+            elements |= {name: start + row for row, name in enumerate(builder.ids)}
+            taps |= {name: start + node for name, node in builder.tap_node.items()}
+            senses |= {start + row: name for row, name in builder.senses.items()}
+            for row in sorted(builder.inside):
+                for inner in builder.inside[row]:
+                    waiting.append((inner, count + 1))
+                    count += 1 + len(inner.rows)
+        for row, name in senses.items():
+            line.links[row][TAP] = taps.get(name, row + 1)
+        return line, elements, taps
 
 
 def build(station: Station, open_groups: frozenset[str] = frozenset()) -> Model:
     """Return the model of a station with lock-up pressures and bands worked out from the design.
 
-    A parallel group with one main branch stands in line, its bypass shut; groups named in `open_groups` are
-    solved with both branches. Settings are those of the station in service, bypasses shut.
+    A parallel group with one branch besides manual bypasses stands in line, its bypasses shut; groups named
+    in `open_groups` are solved with all branches. Settings are those of the station in
+    service, bypasses shut.
 
     Raises
     ------
-    InputError
-        A parallel group that is not covered.
     NotConverged
         When the duty of a reducer cannot be solved at its stated flow.
     """
@@ -351,15 +377,16 @@ def _assembled(
     zone_level = station.zone.level.si if station.zone.level else datum
     supply_level = station.supply.level.si if station.supply.level else datum
     builder.pipe("zone main", station.zone.main, zone_level - datum)
-    builder.walk(station.line, builder.tap_node)
+    builder.walk(station.line)
     friction = station.supply.main if station.supply.stated_at == "head of main" else None
     builder.pipe("supply main", friction, datum - supply_level)
+    line, elements, taps = builder.packed()
     return Model(
         station=station,
         layout=read_layout(station),
-        line=assembly.pack(builder.rows),
-        element=builder.elements(),
-        tap_node=builder.tap_node,
+        line=line,
+        element=elements,
+        tap_node=taps,
         full=builder.full,
         twins=builder.twins,
         water=water,

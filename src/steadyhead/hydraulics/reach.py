@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from math import nan
 from typing import Literal, cast
 
+from steadyhead.errors import InputError
 from steadyhead.hydraulics.kernel import capacity
 from steadyhead.hydraulics.model import Model
 from steadyhead.hydraulics.solving import arranged, conditions_row
@@ -57,7 +58,16 @@ def reach(
         Least controllable lift. [1]
     conditions
         Settings other than the design's.
+
+    Raises
+    ------
+    InputError
+        For a direct-acting reducer: its lift follows its outlet alone, there is nothing to map.
     """
+    if any(part.id == reducer_id and part.kind != "pilot-operated" for part in model.reducers):
+        raise InputError(
+            f"reducer {reducer_id}", "is direct-acting; the map is of a pilot-operated one.", "Name another."
+        )
     asked = conditions or Conditions(supply_pressure=model.station.supply.typical.si)
     line = arranged(model, asked)
     row = model.element[reducer_id]

@@ -80,7 +80,7 @@ def read_sequence(
 
 
 def _one(model: Model, step: Step, before: Steady | None, tripped: frozenset[str]) -> StepReading:
-    valves = [valve for valve in model.layout.shut_offs if valve.id in step.trip or valve.id in tripped]
+    valves = [valve for valve in model.shut_offs if valve.id in step.trip or valve.id in tripped]
     units = []
     for valve in valves:
         trip = step.trip.get(valve.id, float("inf"))

@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from math import isnan, nan
 
 from steadyhead.errors import InputError, NotConverged
 from steadyhead.hydraulics.kernel import assembly, layout
 from steadyhead.hydraulics.kernel.assembly import Line, Solution
+from steadyhead.hydraulics.kernel.network import spans_of
 from steadyhead.hydraulics.model import SHUT_SHARE, Model
-from steadyhead.laws.compiling import Floats, FloatTable, floats, mode
-from steadyhead.records.parts import Drain, IsolatingValve, Reducer, ShutOff, Strainer
+from steadyhead.laws.compiling import Floats, FloatTable, IntegerTable, floats, mode
+from steadyhead.records.parts import Drain, IsolatingValve, Parallel, Reducer, Relief, ShutOff, Strainer
 from steadyhead.records.steady import Conditions, Steady, ValveReading, ValveState
 from steadyhead.station import defaults as d
 
@@ -29,6 +31,7 @@ _WORDS: dict[int, ValveState] = {
     layout.CANNOT_SHUT: "cannot shut",
     layout.GIVEN: "forced",
     layout.STANDING_OPEN: "standing open",
+    layout.BACKWARD: "flows back",
 }
 
 
@@ -136,7 +139,29 @@ def arranged(model: Model, conditions: Conditions) -> Line:
             _set_reducer(row, part.id, conditions, model)
         if isinstance(part, ShutOff) and part.id in conditions.forced_lift:
             row[layout.LIFT] = conditions.forced_lift[part.id]
-    return Line(base.end, base.kinds, base.links, values, base.xs, base.ys)
+    return replace(base, values=values, links=_open_branches(model, conditions))
+
+
+def _open_branches(model: Model, conditions: Conditions) -> IntegerTable:
+    """Return the kernel's links without the branches that are taken out."""
+    links = model.line.links
+    if not conditions.isolated:
+        return links
+    found = [list(row) for row in links] if mode() == "plain" else links.copy()
+    for part in model.station.parts():
+        if not isinstance(part, Parallel) or part.id not in model.element:
+            continue
+        link = found[model.element[part.id]]
+        spans = spans_of(found, model.element[part.id])
+        kept = [
+            span
+            for branch, span in zip(part.branches, spans, strict=True)
+            if branch.id not in conditions.isolated
+        ]
+        link[layout.BRANCHES] = len(kept)
+        for number, span in enumerate(kept):
+            link[layout.SPANS + 2 * number], link[layout.SPANS + 2 * number + 1] = span
+    return found
 
 
 def _refuse_unknown(model: Model, conditions: Conditions) -> None:
@@ -165,7 +190,7 @@ def _open(row: Floats, part: object, share: float, model: Model) -> None:
             share**d.ISOLATING_EXPONENT.si if share > 0 else 0.0, SHUT_SHARE
         )
         row[layout.TIGHT] = 1.0 if share <= 0.0 and part.tight != "no" else 0.0
-    elif isinstance(part, Drain):
+    elif isinstance(part, Drain | Relief):
         row[layout.FULL] = model.full[part.id] * share
 
 
@@ -206,14 +231,14 @@ def refuse(model: Model, solution: Solution) -> None:
     if solution.ending == layout.REFUSED_BRANCH:
         raise InputError(
             "line",
-            "a branch of a parallel group holds another group or a drain that stands open.",
-            "Shut that drain; keep groups out of branches.",
+            "the branches of a parallel group do not end at one level, or none of them is left.",
+            "Leave one branch of each group; let all of them rise alike.",
         )
     if solution.ending == layout.REFUSED_TAP:
         raise InputError(
             "line: senses",
-            "a reducer senses a tap upstream of its own outlet.",
-            "Name a tap after the reducer.",
+            "a reducer senses a tap upstream of its own outlet, or on another branch.",
+            "Name a tap after the reducer, on its own branch or beyond the joint.",
         )
     if solution.ending == layout.REFUSED_VALUE:
         raise InputError(
@@ -228,7 +253,7 @@ def answer(model: Model, solution: Solution) -> Steady:
     drains = {
         part.id: _shunt(model.element[part.id], flows)
         for part in model.station.parts()
-        if isinstance(part, Drain) and part.id in model.element
+        if isinstance(part, Drain | Relief) and part.id in model.element
     }
     flow = _known(flows[model.line.end - 1])
     return Steady(

@@ -264,6 +264,41 @@ def balanced_lift(
 
 
 @kernel
+def balanced_lift_back(
+    difference: float,
+    share: float,
+    seat_ratio: float,
+    flow_force: float,
+    spring_shut: float,
+    spring_rise: float,
+    lowest: float,
+) -> float:
+    """Return the lift of a pilot-operated valve through which water runs back.
+
+    Never falls with the difference; a seat that is pushed off against a weak spring goes to its stop.
+    No check function is taken into account.
+
+    Parameters
+    ----------
+    difference
+        p₂ − p₁, above 0. [Pa]
+    share, seat_ratio, flow_force, spring_shut, spring_rise, lowest
+        As in `balanced_lift`.
+
+    Notes
+    -----
+    From p_h = p_eq with D = −`difference`: ξ = ((ρ_h − r₀) |D| − s₀)/(s₁ − r₁ |D|).
+    """
+    push = (share - seat_ratio) * difference - spring_shut
+    if push <= 0.0:
+        return lowest
+    resist = spring_rise - flow_force * difference
+    if push >= resist:
+        return 1.0
+    return max(push / resist, lowest)
+
+
+@kernel
 def steady_pilot_opening(
     lift: float,
     difference: float,

@@ -109,6 +109,34 @@ class Drain(Part):
     metered: YesNo = Field(False, description="Is the drained flow measured?")
 
 
+class Relief(Part):
+    """A relief valve to atmosphere on the section where it stands in the line."""
+
+    part: Literal["relief"]
+    size: Size = Field(description="Nominal size.")
+    kv: FlowCoefficient | None = Field(None, description="Flow coefficient wide open, outlet pipe included.")
+    crack: PositivePressure = Field(description="Rising pressure at which it starts to lift.")
+    full: PositivePressure | None = Field(None, description="Pressure at which it stands wide open.")
+    reseat: PositivePressure | None = Field(None, description="Falling pressure at which it is shut again.")
+    runs_to: Text = Field("", description="Where the water goes.")
+
+
+class CheckValve(Part):
+    """Lets water pass downstream only."""
+
+    part: Literal["check_valve"]
+    size: Size = Field(description="Nominal size.")
+    kv: FlowCoefficient | None = Field(None, description="Flow coefficient when open.")
+
+
+class ExpansionVessel(Part):
+    """A vessel with a gas cushion that takes up what the water expands; at rest it changes nothing."""
+
+    part: Literal["expansion_vessel"]
+    volume: Volume | None = Field(None, description="Volume of the whole vessel.")
+    precharge: PositivePressure | None = Field(None, description="Gas pressure with the water side empty.")
+
+
 class Vent(Part):
     """A high point where air is let out."""
 
@@ -154,6 +182,9 @@ class Reducer(Part):
     """Pressure-reducing valve: holds its outlet at or below a setting."""
 
     part: Literal["reducer"]
+    kind: Literal["pilot-operated", "direct-acting"] = Field(
+        "pilot-operated", description="Held by a pilot, or by its own spring."
+    )
     size: Size = Field(description="Nominal size.")
     kv: FlowCoefficient | None = Field(None, description="Flow coefficient fully open.")
     duty: Duty = Field(description="duty_pressure and its stated flow.")
@@ -238,7 +269,9 @@ class Branch(Record):
     """One way through a parallel group."""
 
     id: PartId = Field(description="Short name of the branch.")
-    role: Literal["main", "manual bypass"] = Field("main", description="What it is for.")
+    role: Literal["main", "duty", "standby", "low flow", "manual bypass"] = Field(
+        "main", description="What it is for."
+    )
     line: tuple[LinePart, ...] = Field(description="Parts of the branch in the order the water meets them.")
     locked_shut: YesNo = Field(False, description="Is this branch locked shut in service?")
 
@@ -253,7 +286,18 @@ class Parallel(Part):
 
 
 LinePart = Annotated[
-    Tap | IsolatingValve | Strainer | FlowMeter | Drain | Vent | Reducer | ShutOff | Parallel,
+    Tap
+    | IsolatingValve
+    | Strainer
+    | FlowMeter
+    | Drain
+    | Relief
+    | CheckValve
+    | ExpansionVessel
+    | Vent
+    | Reducer
+    | ShutOff
+    | Parallel,
     Field(discriminator="part"),
 ]
 

@@ -7,11 +7,21 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 ValveState = Literal[
-    "shut", "holding", "wide open", "lock-up", "creep", "works open", "cannot shut", "forced", "standing open"
+    "shut",
+    "holding",
+    "wide open",
+    "lock-up",
+    "creep",
+    "works open",
+    "cannot shut",
+    "forced",
+    "standing open",
+    "flows back",
 ]
 """Own words. *holding*: regulates. *wide open*: cannot hold. *creep*: climbs to the inlet at no flow.
 *works open*: feed blocked, opens further at every demand peak. *cannot shut*: pilot shut, still passes.
-*standing open*: no flow, inlet below its setting. *forced*: lift given."""
+*standing open*: no flow, inlet below its setting. *forced*: lift given. *flows back*: water runs through it
+from outlet to inlet."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,8 +39,11 @@ class Conditions:
     demand_exponent
         n of demand ∝ pⁿ.
     openings
-        Opening share 0…1 by id, for isolating valves, drains and bypass branches; missing: valves on
-        the main line open, drains shut, bypasses shut.
+        Opening share 0…1 by id, for isolating valves, drains, and relief valves (below 1: behind a throttled
+        cock); missing: valves on the way open, drains shut, relief valves free, valves of manual bypasses
+        and of branches locked shut are shut.
+    isolated
+        Ids of branches of parallel groups that are taken out altogether.
     lockup
         lockup_pressure by reducer id [Pa]; missing: as the design sets it.
     forced_lift
@@ -58,13 +71,14 @@ class Conditions:
     trapped_sense: Mapping[str, float] = field(default_factory=dict)
     torn_kv: Mapping[str, float] = field(default_factory=dict)
     debris_lift: Mapping[str, float] = field(default_factory=dict)
+    isolated: frozenset[str] = frozenset()
 
 
 @dataclass(frozen=True, slots=True)
 class ValveReading:
     """The inside of one valve in a steady situation.
 
-    lift and pilot_opening 0…1; pressures gauge at the station datum [Pa]; flow [m³/s];
+    lift and pilot_opening 0…1; pressures gauge at the station datum [Pa]; flow [m³/s], below 0 back;
     pressure_ratio x_F = Δp/(p1 − pv); sigma_1 = (p1 − pv)/Δp, sigma_2 = sigma_1 − 1 (absolute pressures).
     """
 
@@ -93,7 +107,7 @@ class Steady:
     consumer_flow
         Flow through the outlet to the consumers. [m³/s]
     drains
-        Flow out of each drain by id. [m³/s]
+        Flow out of each drain and relief valve by id. [m³/s]
     taps
         Gauge pressure at each tap at the station datum. [Pa]
     consumer_end

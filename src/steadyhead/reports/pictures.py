@@ -150,9 +150,9 @@ def _parts(
     found: list[StripPart] = []
     for part in line:
         if isinstance(part, Parallel):
-            main = next((b for b in part.branches if b.role == "main"), None)
+            main = next((b for b in part.branches if b.role != "manual bypass"), None)
             found += _parts(main.line, roots, steady, units) if main else ()
-        else:
+        elif isinstance(part, Tap) or part.part in _KINDS:
             found.append(_part(part, roots.get(part.id), steady, units))
     return tuple(found)
 

@@ -46,6 +46,26 @@ DRAIN_FACTOR = Default(
     "own estimate: loss coefficient 16",
     0.003,
 )
+RELIEF_FACTOR = Default(
+    "Kv of a relief valve with its outlet pipe over (DN/mm)²",
+    0.010,
+    "ratio",
+    "0.010",
+    _E,
+    "own estimate: loss coefficient 16",
+    0.003,
+)
+RELIEF_RISE = Default(
+    "rise from crack to wide open of a relief valve, over its crack", 0.10, "ratio", "0.10", _P,
+    "wide open 10 % above crack, from memory",
+)  # fmt: skip
+CHECK_LOSS = Default("loss coefficient of an open check valve", 2.0, "ratio", "2.0", _E, "own estimate")
+CHECK_FLOOR = Default(
+    "flow share that passes a check valve backwards", 1e-5, "ratio", "0.00001", _E, "numerical tightness"
+)
+DIRECT_BAND = Default(
+    "band of a direct-acting reducer over its duty pressure", 0.2, "ratio", "0.2", _E, "0.1 to 0.3", 0.1
+)
 CURVE_SHAPE = Default(
     "lift characteristic b", 1.0, "ratio", "1.0", _E, "flat disc in series with the body loss"
 )

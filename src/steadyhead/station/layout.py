@@ -2,21 +2,26 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import Literal
 
 from steadyhead.records.parts import (
     Branch,
+    CheckValve,
     Drain,
+    ExpansionVessel,
     IsolatingValve,
     LinePart,
     Parallel,
     Reducer,
+    Relief,
     ShutOff,
     Strainer,
     Tap,
     Vent,
+    flat,
 )
 from steadyhead.records.station import Station
 
@@ -54,8 +59,36 @@ class Section:
 
 
 @dataclass(frozen=True, slots=True)
+class Stream:
+    """One way through a parallel group: its valves in walking order and the sections between them.
+
+    Parameters
+    ----------
+    id, group, role
+        The branch, its group, what it is for.
+    line
+        Its parts; where it splits again, those of the first way.
+    locked_shut
+        Whether it stands locked shut in service.
+    """
+
+    id: str
+    group: str
+    role: str
+    line: tuple[LinePart, ...]
+    reducers: tuple[Reducer, ...]
+    shut_offs: tuple[ShutOff, ...]
+    sections: tuple[Section, ...]
+    locked_shut: bool
+
+
+@dataclass(frozen=True, slots=True)
 class Layout:
-    """A station's main line, read: parts by role, sections, and the bypass if there is one."""
+    """A station's main line, read: parts by role, sections, and the bypass if there is one.
+
+    Where several ways lead through, `main` takes the first (main before duty before the others), and
+    `streams` lists all of them, those of groups inside branches too.
+    """
 
     code: Code
     main: tuple[LinePart, ...]
@@ -66,6 +99,7 @@ class Layout:
     shut_offs: tuple[ShutOff, ...]
     sections: tuple[Section, ...]
     bypasses: tuple[tuple[Parallel, Branch], ...]
+    streams: tuple[Stream, ...] = ()
 
     @property
     def shut_off(self) -> ShutOff | None:
@@ -118,6 +152,7 @@ def read_layout(station: Station) -> Layout:
         shut_offs=shut_offs,
         sections=_sections(main),
         bypasses=bypasses,
+        streams=tuple(_streams(station.line)),
     )
 
 
@@ -130,7 +165,7 @@ def _main_line(
         if not isinstance(part, Parallel):
             main.append(part)
             continue
-        ways = [b for b in part.branches if b.role == "main"]
+        ways = sorted(_ways(part), key=lambda branch: _FIRST.index(branch.role))
         bypasses += [(part, b) for b in part.branches if b.role == "manual bypass"]
         if ways:
             inner, more = _main_line(ways[0].line)
@@ -139,11 +174,49 @@ def _main_line(
     return tuple(main), tuple(bypasses)
 
 
+_FIRST = ("main", "duty", "standby", "low flow")
+
+
+def _ways(group: Parallel) -> list[Branch]:
+    return [branch for branch in group.branches if branch.role != "manual bypass"]
+
+
+def _streams(line: tuple[LinePart, ...]) -> Iterator[Stream]:
+    """Yield every way through the groups of a line that have more than one besides bypasses."""
+    for group in (part for part in line if isinstance(part, Parallel)):
+        ways = _ways(group)
+        for branch in ways:
+            if len(ways) > 1:
+                main, _ = _main_line(branch.line)
+                yield Stream(
+                    id=branch.id,
+                    group=group.id,
+                    role=branch.role,
+                    line=main,
+                    reducers=tuple(p for p in main if isinstance(p, Reducer)),
+                    shut_offs=tuple(p for p in main if isinstance(p, ShutOff)),
+                    sections=_sections(main),
+                    locked_shut=branch.locked_shut,
+                )
+            yield from _streams(branch.line)
+
+
 def _more_than_one_way(line: tuple[LinePart, ...]) -> bool:
     groups = [p for p in line if isinstance(p, Parallel)]
     return any(
-        sum(b.role == "main" for b in g.branches) != 1 or any(_more_than_one_way(b.line) for b in g.branches)
+        sum(b.role == "main" for b in g.branches) != 1
+        or len(_ways(g)) != 1
+        or any(_more_than_one_way(b.line) for b in g.branches)
         for g in groups
+    )
+
+
+def _has_other_parts(line: tuple[LinePart, ...]) -> bool:
+    """Return whether a line holds what later rooms do not cover yet."""
+    return any(
+        isinstance(part, Relief | CheckValve | ExpansionVessel)
+        or (isinstance(part, Reducer) and part.kind != "pilot-operated")
+        for part in flat(line)
     )
 
 
@@ -153,8 +226,10 @@ def _code(
     main: tuple[LinePart, ...],
     line: tuple[LinePart, ...],
 ) -> Code:
-    if _more_than_one_way(line) or len(shut_offs) > 1:
+    if _more_than_one_way(line) or len(shut_offs) > 1 or _has_other_parts(line):
         return "not yet covered"
+    if len(reducers) == 2 and reducers[0].senses == reducers[1].senses:
+        return "not yet covered"  # a monitor
     if len(reducers) == 2 and not shut_offs:
         return "two reducers in series"
     if len(reducers) != 1:

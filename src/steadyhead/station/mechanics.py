@@ -5,7 +5,17 @@ from __future__ import annotations
 from dataclasses import dataclass, fields
 from math import pi
 
-from steadyhead.records.parts import Drain, FlowMeter, IsolatingValve, PilotSpring, Reducer, ShutOff, Strainer
+from steadyhead.records.parts import (
+    CheckValve,
+    Drain,
+    FlowMeter,
+    IsolatingValve,
+    PilotSpring,
+    Reducer,
+    Relief,
+    ShutOff,
+    Strainer,
+)
 from steadyhead.records.values import Default, Evidence, Origin, Value
 from steadyhead.station import defaults as d
 
@@ -90,13 +100,25 @@ def reducer_twin(part: Reducer) -> ReducerTwin:
         pilot_kv=pilot,
         opening_needle_kv=m.opening_needle_kv,
         filter_kv=m.filter_kv,
-        proportional_band=m.proportional_band,
+        proportional_band=m.proportional_band or _direct_band(part),
         seat_leak_kv=m.seat_leak_kv,
         play=m.play or d.SCREW_PLAY.value(),
         pilot_friction=m.pilot_friction,
         stem_friction=m.stem_friction,
         dead_volume=m.dead_volume or d.DEAD_VOLUME.value(),
     )
+
+
+def _direct_band(part: Reducer) -> Value | None:
+    """Return the band of a direct-acting reducer of which neither band nor lock-up is stated. [Pa]"""
+    if part.kind != "direct-acting" or part.lockup is not None:
+        return None
+    band = d.DIRECT_BAND.si * part.duty.pressure.si
+    spread = None if d.DIRECT_BAND.spread is None else d.DIRECT_BAND.spread * part.duty.pressure.si
+    return Value(
+        band, "pressure", f"{band / 1e5:.3g} bar", Origin.DEFAULT, d.DIRECT_BAND.evidence,
+        f"{d.DIRECT_BAND.name} {d.DIRECT_BAND.text}; {d.DIRECT_BAND.source}", spread=spread,
+    )  # fmt: skip
 
 
 def shut_off_twin(part: ShutOff) -> ShutOffTwin:
@@ -166,6 +188,31 @@ def meter_kv(part: FlowMeter) -> Value:
 def drain_kv(part: Drain) -> Value:
     """Return Kv of the open drain, its hose included."""
     return part.kv or _per_area(d.DRAIN_FACTOR, part.size.si)
+
+
+def relief_kv(part: Relief) -> Value:
+    """Return Kv of the relief valve wide open, its outlet pipe included."""
+    return part.kv or _per_area(d.RELIEF_FACTOR, part.size.si)
+
+
+def relief_full(part: Relief) -> Value:
+    """Return the pressure at which a relief valve stands wide open. [Pa]"""
+    if part.full is not None:
+        return part.full
+    full = part.crack.si * (1.0 + d.RELIEF_RISE.si)
+    return Value(
+        full,
+        "pressure",
+        f"{full / 1e5:.3g} bar",
+        Origin.DEFAULT,
+        d.RELIEF_RISE.evidence,
+        d.RELIEF_RISE.source,
+    )
+
+
+def check_valve_kv(part: CheckValve) -> Value:
+    """Return Kv of the open check valve."""
+    return part.kv or _kv(d.CHECK_LOSS, part.size.si)
 
 
 def _kv(loss: Default, bore: float) -> Value:

@@ -63,7 +63,8 @@ def _doubled(items: list[tuple[Path, dict[str, Any]]], reading: Reading) -> list
                     (*path, "id"),
                     reading,
                     f"{name!r} is already used{where}.",
-                    "Give each its own id; never use one twice.",
+                    "Give each its own id; never use one twice. "
+                    "Branches that share a part make a ring; rings are not covered.",
                 )
             )
         else:

@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import nan
 
 import numpy as np
 
 from steadyhead.hydraulics import Model
 from steadyhead.hydraulics.kernel import assembly, layout
-from steadyhead.hydraulics.kernel.assembly import Line
 from steadyhead.hydraulics.model import SHUT_SHARE
 from steadyhead.hydraulics.solving import CRITICAL_PRESSURE_ABS, DEMAND_REFERENCE
 from steadyhead.laws.compiling import FloatTable, mode
@@ -121,7 +120,7 @@ class Trial:
     def __init__(self, model: Model, draws: Mapping[str, float], water: WaterTable) -> None:
         base = model.line
         self._model = model
-        self._line = Line(base.end, base.kinds, base.links, _copy(base.values), base.xs, base.ys)
+        self._line = replace(base, values=_copy(base.values))
         self._into = assembly.blank_solution(self._line)
         self._held = assembly.blank_nodes(self._line)
         self._full = dict(model.full)

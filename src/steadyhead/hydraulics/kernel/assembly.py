@@ -11,6 +11,7 @@ from math import inf, nan
 
 from steadyhead.hydraulics.kernel import layout
 from steadyhead.hydraulics.kernel.steady import solve
+from steadyhead.hydraulics.kernel.tree import solve_tree
 from steadyhead.laws.compiling import (
     Floats,
     FloatTable,
@@ -91,13 +92,17 @@ def relief(coefficient: float, *, crack: float, full: float, curve: Curve = ()) 
     return Row(layout.RELIEF, columns, curve=curve)
 
 
-def parallel(first: Sequence[Row], second: Sequence[Row]) -> Row:
-    """Return two branches between two joints, each written from its outlet upstream.
+def check_valve(coefficient: float, *, floor: float) -> Row:
+    """Return a check valve: k downstream [m³/(s·√Pa)], and the share of it that passes back [1]."""
+    return Row(layout.CHECK, {layout.FULL: coefficient, layout.FLOOR: floor})
 
-    A branch is a plain series: no group inside, its drains shut (an open one is refused). A branch that is
-    shut and tight is better left out, and the other written in line.
+
+def parallel(*branches: Sequence[Row]) -> Row:
+    """Return two to six branches between two joints, each written from its outlet upstream.
+
+    A branch may hold anything a line may hold, a group too; all branches of a group rise alike.
     """
-    return Row(layout.PARALLEL, branches=(tuple(first), tuple(second)))
+    return Row(layout.PARALLEL, branches=tuple(tuple(branch) for branch in branches))
 
 
 def valve(
@@ -254,7 +259,10 @@ def _valve_columns(
 
 @dataclass(slots=True)
 class Line:
-    """A line as flat arrays; `values` may be changed between solves (one row per element)."""
+    """A line as flat arrays; `values` may be changed between solves (one row per element).
+
+    `is_tree`: it holds a parallel group or a check valve; `work` is what the march asks for besides.
+    """
 
     end: int
     kinds: Integers
@@ -262,6 +270,8 @@ class Line:
     values: FloatTable
     xs: Floats
     ys: Floats
+    work: FloatTable
+    is_tree: bool
 
 
 @dataclass(slots=True)
@@ -299,25 +309,26 @@ class Solution:
 def pack(rows: Sequence[Row]) -> Line:
     """Return a line's arrays; branches of parallel groups are appended behind the main line.
 
+    First the branches of the groups of the main line, then those of the groups in these branches, and so on.
     The tap of a row in a branch counts from the branch's own first node when it is negative: −1 is the
     branch's outlet, −2 the next node upstream, and so on. Otherwise taps are nodes of the main line.
     """
     flat: list[Row] = list(rows)
     taps: list[int] = [row.tap for row in flat]
     spans: dict[int, list[int]] = {}
-    for index, row in enumerate(rows):
-        for branch in row.branches:
+    index = 0
+    while index < len(flat):
+        for branch in flat[index].branches:
             flat.append(Row(layout.GAP))
             taps.append(0)
             start = len(flat)
             flat.extend(branch)
             taps.extend(start - 1 - part.tap if part.tap < 0 else part.tap for part in branch)
             spans.setdefault(index, []).extend((start, len(flat)))
+        index += 1
     xs: list[float] = [0.0]
     ys: list[float] = [0.0]
-    links = [
-        _links(row, taps[index], spans.get(index, [0, 0, 0, 0]), xs, ys) for index, row in enumerate(flat)
-    ]
+    links = [_links(row, taps[index], spans.get(index, []), xs, ys) for index, row in enumerate(flat)]
     values = [[row.columns.get(column, 0.0) for column in range(layout.WIDTH)] for row in flat]
     return Line(
         end=len(rows),
@@ -326,6 +337,8 @@ def pack(rows: Sequence[Row]) -> Line:
         values=table(values, layout.WIDTH),
         xs=floats(xs),
         ys=floats(ys),
+        work=table([[0.0] * layout.WORK_WIDTH], layout.WORK_WIDTH),
+        is_tree=any(row.kind in (layout.PARALLEL, layout.CHECK) for row in flat),
     )
 
 
@@ -334,7 +347,10 @@ def _links(row: Row, tap: int, span: list[int], xs: list[float], ys: list[float]
     link[layout.TAP] = tap
     link[layout.CURVE], link[layout.CURVE_POINTS] = _add_curve(row.curve, xs, ys)
     link[layout.INCIPIENT_CURVE], link[layout.INCIPIENT_POINTS] = _add_curve(row.incipient_curve, xs, ys)
-    link[layout.FIRST_START : layout.SECOND_END + 1] = span
+    if len(span) > 2 * layout.MOST_BRANCHES:
+        raise ValueError(f"parallel: got {len(span) // 2} branches; at most {layout.MOST_BRANCHES}.")
+    link[layout.BRANCHES] = len(span) // 2
+    link[layout.SPANS : layout.SPANS + len(span)] = span
     return link
 
 
@@ -429,9 +445,10 @@ def solve_line(line: Line, at: Floats, held: Floats | None = None, into: Solutio
     """
     solution = blank_solution(line) if into is None else into
     report = floats([0.0] * layout.REPORT_WIDTH)
-    solution.ending = solve(
+    solver = solve_tree if line.is_tree else solve
+    solution.ending = solver(
         line.end,
-        layout.Elements(line.kinds, line.links, line.values, line.xs, line.ys),
+        layout.Elements(line.kinds, line.links, line.values, line.xs, line.ys, line.work),
         at,
         blank_nodes(line) if held is None else floats(held),
         solution.nodes,

@@ -21,7 +21,7 @@ from steadyhead.hydraulics.kernel.layout import (
     TRAPPED,
     Elements,
 )
-from steadyhead.hydraulics.kernel.standing import always_passes, keeps_apart, level_change, stand, trapped_at
+from steadyhead.hydraulics.kernel.standing import always_passes, blocks, level_change, stand, trapped_at
 from steadyhead.laws.compiling import Floats, kernel
 
 
@@ -75,10 +75,10 @@ def drained_pressure(bottom: int, top: int, line: Elements, conditions: Floats) 
 
 
 @kernel
-def next_cut(top: int, line: Elements, conditions: Floats) -> int:
+def next_cut(top: int, line: Elements) -> int:
     """Return the first row below node `top` that is shut and tight, or −1."""
     for row in range(top - 1, -1, -1):
-        if keeps_apart(row, line, conditions):
+        if blocks(line.kinds[row], line.values[row]):
             return row
     return -1
 
@@ -122,7 +122,7 @@ def fill_cut_off(
     while cut >= 0:
         top = cut
         flows[cut] = 0.0
-        cut = next_cut(top, line, conditions)
+        cut = next_cut(top, line)
         bottom = cut + 1
         share_trapped(bottom, top, line, conditions, held)
         nodes[top] = trapped_at(top, bottom, line, conditions, held)

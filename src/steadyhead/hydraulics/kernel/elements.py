@@ -8,6 +8,7 @@ from steadyhead.hydraulics.kernel.layout import (
     ATMOSPHERE,
     BAND,
     BLOCKED,
+    CHECK,
     CLOSING,
     CURVE,
     CURVE_POINTS,
@@ -50,7 +51,13 @@ from steadyhead.laws.compiling import Floats, Integers, kernel
 from steadyhead.laws.friction import pipe_drop
 from steadyhead.laws.lift import characteristic, interpolate
 from steadyhead.laws.outlets import direct_acting_opening, drain_flow, relief_opening
-from steadyhead.laws.pilot import balanced_lift, holding_share, pilot_coefficient, pilot_opening
+from steadyhead.laws.pilot import (
+    balanced_lift,
+    balanced_lift_back,
+    holding_share,
+    pilot_coefficient,
+    pilot_opening,
+)
 from steadyhead.laws.valves import (
     choked_differential,
     coefficient_at_opening,
@@ -60,6 +67,7 @@ from steadyhead.laws.valves import (
 )
 
 SEARCH_STEPS = 200
+SAME_FLOW = 1e-9
 TINY = 4.5e-16  # two units in the last place of 1
 
 
@@ -100,10 +108,23 @@ def fixed_lift(value: Floats) -> float:
 
 @kernel
 def reducer_lift(value: Floats, difference: float, share: float) -> float:
-    """Return the lift of a reducer at a pressure difference: given, or where its stem balances. [1]"""
+    """Return the lift of a reducer at a pressure difference: given, or where its stem balances. [1]
+
+    A difference below 0 stands for water that runs back.
+    """
     given = fixed_lift(value)
     if not isnan(given):
         return given
+    if difference < 0.0:
+        return balanced_lift_back(
+            -difference,
+            share,
+            value[SEAT_RATIO],
+            value[FLOW_FORCE],
+            value[SPRING_SHUT],
+            value[SPRING_RISE],
+            value[LOWEST],
+        )
     return balanced_lift(
         difference,
         share,
@@ -118,6 +139,7 @@ def reducer_lift(value: Floats, difference: float, share: float) -> float:
 @kernel
 def reducer_flow(
     root: float,
+    way: float,
     outlet: float,
     share: float,
     bleed: float,
@@ -129,9 +151,12 @@ def reducer_flow(
 ) -> float:
     """Return the flow of a reducer whose pressure difference is `root` squared; rises with it.
 
-    Seat and pilot circuit together. [m³/s]
+    Seat and pilot circuit together, taken positive; `way` is 1 downstream and −1 back. [m³/s]
     """
     difference = root * root
+    if way < 0.0:
+        lift = reducer_lift(value, -difference, share)
+        return (valve_coefficient(value, link, lift, xs, ys) + bleed) * root
     lift = reducer_lift(value, difference, share)
     limit = choked_differential(
         outlet + difference, value[RECOVERY], conditions[ATMOSPHERE], conditions[THROAT]
@@ -143,6 +168,7 @@ def reducer_flow(
 @kernel
 def reducer_root(
     flow: float,
+    way: float,
     outlet: float,
     share: float,
     bleed: float,
@@ -152,9 +178,9 @@ def reducer_root(
     xs: Floats,
     ys: Floats,
 ) -> float:
-    """Return √(p₁ − p₂) of a reducer passing `flow` [m³/s] > 0 with its pilot where it stands. [√Pa]"""
+    """Return √|p₁ − p₂| of a reducer passing `flow` [m³/s] > 0 with its pilot where it stands. [√Pa]"""
     low = flow / (value[FULL] + value[LEAK] + bleed)
-    f_low = reducer_flow(low, outlet, share, bleed, value, link, conditions, xs, ys) - flow
+    f_low = reducer_flow(low, way, outlet, share, bleed, value, link, conditions, xs, ys) - flow
     if f_low >= 0.0:
         return low
     high = low
@@ -162,7 +188,7 @@ def reducer_root(
     factor = 2.0
     for _ in range(SEARCH_STEPS):
         high = low * factor
-        f_high = reducer_flow(high, outlet, share, bleed, value, link, conditions, xs, ys) - flow
+        f_high = reducer_flow(high, way, outlet, share, bleed, value, link, conditions, xs, ys) - flow
         if f_high >= 0.0:
             break
         low = high
@@ -179,7 +205,7 @@ def reducer_root(
         step = min(max(f_near / (f_near - f_far), 0.1), 0.9)
     for _ in range(SEARCH_STEPS):
         trial = near + step * (far - near)
-        f_trial = reducer_flow(trial, outlet, share, bleed, value, link, conditions, xs, ys) - flow
+        f_trial = reducer_flow(trial, way, outlet, share, bleed, value, link, conditions, xs, ys) - flow
         if (f_trial >= 0.0) == (f_near >= 0.0):
             third = near
             f_third = f_near
@@ -195,6 +221,37 @@ def reducer_root(
             break
         step = next_share(near, far, third, f_near, f_far, f_third, TINY * abs(near) / width)
     return near if abs(f_near) <= abs(f_far) else far
+
+
+@kernel
+def lift_passing(
+    flow: float,
+    difference: float,
+    lift: float,
+    bleed: float,
+    value: Floats,
+    link: Integers,
+    xs: Floats,
+    ys: Floats,
+) -> float:
+    """Return the lift at which a reducer passes a flow back at p₂ − p₁ = `difference`. [1]
+
+    It is `lift`, but where its seat is just pushed off: there one difference belongs to many lifts.
+    """
+    root = sqrt(difference)
+    low = lift
+    high = 1.0
+    if (valve_coefficient(value, link, low, xs, ys) + bleed) * root >= flow * (1.0 - SAME_FLOW):
+        return low
+    for _ in range(SEARCH_STEPS):
+        middle = 0.5 * (low + high)
+        if middle <= low or middle >= high:
+            break
+        if (valve_coefficient(value, link, middle, xs, ys) + bleed) * root < flow:
+            low = middle
+        else:
+            high = middle
+    return high
 
 
 @kernel
@@ -259,7 +316,7 @@ def inlet_pressure(
     kind, value, link
         The element; see `steadyhead.hydraulics.kernel.layout`.
     flow
-        At its outlet, not negative. [m³/s]
+        Through it; below 0 where water runs back. [m³/s]
     outlet
         Outlet pressure. [Pa]
     nodes
@@ -280,11 +337,14 @@ def inlet_pressure(
         )
         return outlet + drop + conditions[DENSITY] * conditions[GRAVITY] * value[RISE]
     if kind == REDUCER:
-        if flow <= 0.0:
+        if flow == 0.0:
             return outlet
         share, bleed = reducer_circuit(value, reducer_pilot(value, sensed_pressure(value, link, nodes)))
-        root = reducer_root(flow, outlet, share, bleed, value, link, conditions, xs, ys)
-        return outlet + root * root
+        way = 1.0 if flow > 0.0 else -1.0
+        root = reducer_root(abs(flow), way, outlet, share, bleed, value, link, conditions, xs, ys)
+        return outlet + way * root * root
+    if kind == CHECK:
+        return loss_inlet_pressure(flow, outlet, value[FULL] * (value[FLOOR] if flow < 0.0 else 1.0))
     if kind == VALVE:
         coefficient = valve_coefficient(value, link, value[LIFT], xs, ys)
     elif kind == DIRECT:

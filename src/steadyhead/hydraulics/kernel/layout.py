@@ -2,9 +2,10 @@
 
 Elements are listed in the order of the march, from the consumer end **upstream**. Element ``i`` stands
 between node ``i`` (its outlet) and node ``i + 1`` (its inlet); node 0 is the consumer end, the last node the
-supply. A tap is a node. A parallel group has two branches; their elements are listed after the main line,
-each branch behind one row of kind `GAP`, so that row ``j`` of a branch, too, stands between nodes ``j`` and
-``j + 1``.
+supply. A tap is a node. A parallel group has two to six branches; their elements are listed after the main
+line, each branch behind one row of kind `GAP`, so that row ``j`` of a branch, too, stands between nodes ``j``
+and ``j + 1``. A branch may hold a group again. The two ends of a branch are the joints of its group under
+another number.
 """
 
 from __future__ import annotations
@@ -27,6 +28,8 @@ class Elements(NamedTuple):
         Floats of each element. [SI], shape (n, WIDTH)
     xs, ys
         All lift curves, laid end to end.
+    work
+        Where the searches of parallel groups and stubs keep their brackets. Shape (n, WORK_WIDTH)
     """
 
     kinds: Integers
@@ -34,6 +37,7 @@ class Elements(NamedTuple):
     values: FloatTable
     xs: Floats
     ys: Floats
+    work: FloatTable
 
 
 # Kinds of element.
@@ -44,8 +48,11 @@ REDUCER = 3  # pilot-operated reducer
 DIRECT = 4  # direct-acting reducer
 DRAIN = 5  # draws k √p from its joint
 RELIEF = 6  # draws k l(p) √p from its joint
-PARALLEL = 7  # two branches between two joints
+PARALLEL = 7  # branches between two joints; the march itself knows two, see `folded`
 GAP = 8  # keeps the nodes of branches apart
+CHECK = 9  # check valve: passes downstream, next to nothing back
+STUB_BELOW = 10  # the lower end of a cut branch, fed backwards from the outlet joint of its group
+STUB_ABOVE = 11  # the upper end of a cut branch, fed from the inlet joint of its group
 
 # Columns of the table of values; a column keeps its meaning in every kind that has it.
 FULL = 0  # k fully open (or the k of a loss, drain, relief) [m³/(s·√Pa)]
@@ -82,11 +89,20 @@ CURVE = 1  # first point of its lift table
 CURVE_POINTS = 2  # 0: no table
 INCIPIENT_CURVE = 3  # table of x_Fz against lift
 INCIPIENT_POINTS = 4
-FIRST_START = 5  # of a parallel group: first row of its first branch,
-FIRST_END = 6  # one past its last row,
-SECOND_START = 7  # and the same of its second branch
-SECOND_END = 8
-LINK_WIDTH = 9
+BRANCHES = 5  # of a parallel group: how many branches; of a stub: 1
+SPANS = 6  # first row of the first branch, one past its last row, and so on for every branch
+MOST_BRANCHES = 6
+LINK_WIDTH = SPANS + 2 * MOST_BRANCHES
+
+# Columns of the work of a search.
+NEAR = 0  # ends of the bracket and the point left before, then what was found there
+FAR = 1
+THIRD = 2
+AT_NEAR = 3
+AT_FAR = 4
+AT_THIRD = 5
+SHARE = 6  # where to look next, as a share of the way from near to far
+WORK_WIDTH = 7
 
 # Conditions of one solve.
 DENSITY = 0  # [kg/m³]
@@ -126,6 +142,7 @@ RATCHETING = 5  # feed blocked: opens further at every peak, never shuts
 CANNOT_SHUT = 6  # pilot shut, valve still open: torn, blocked
 GIVEN = 7  # lift is given
 STANDING_OPEN = 8  # no flow, inlet below the closing pressure
+BACKWARD = 9  # water runs through it from outlet to inlet
 STATES = (
     "shut",
     "holding",
@@ -136,6 +153,7 @@ STATES = (
     "cannot shut",
     "lift given",
     "standing open",
+    "flows back",
 )
 
 # How a solve ended.
@@ -144,7 +162,7 @@ NOT_CONVERGED = 1
 REFUSED_TAP = 2  # a reducer senses a node upstream of its own outlet
 UNKNOWN_TRAPPED = 3  # solved, but some trapped pressure is not known (NaN)
 REFUSED_VALUE = 4  # a coefficient is not above 0 where it must be, or a number is not finite
-REFUSED_BRANCH = 5  # a branch holds a parallel group, or a drain or relief valve that is not shut
+REFUSED_BRANCH = 5  # the branches of a group differ in level, or a group has no or too many branches
 PARTED = 6  # no steady state with full pipes: somewhere the water column would part
 ENDINGS = (
     "solved",

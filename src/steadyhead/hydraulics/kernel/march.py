@@ -4,125 +4,22 @@ from __future__ import annotations
 
 from math import inf, isfinite
 
-from steadyhead.hydraulics.kernel.elements import TINY, inlet_pressure, shunt_flow
+from steadyhead.hydraulics.kernel.brackets import ask, begin, is_settled, tell
+from steadyhead.hydraulics.kernel.elements import inlet_pressure, shunt_flow
 from steadyhead.hydraulics.kernel.layout import (
     DRAIN,
-    FIRST_END,
-    FIRST_START,
     PARALLEL,
     RELIEF,
-    SECOND_END,
-    SECOND_START,
+    SPANS,
+    STUB_ABOVE,
+    STUB_BELOW,
     Elements,
 )
-from steadyhead.laws.bracket import next_share
-from steadyhead.laws.compiling import Floats, Integers, kernel
+from steadyhead.laws.compiling import Floats, kernel
 
 SPLIT_STEPS = 200
-
-
-@kernel
-def march_branch(
-    start: int,
-    end: int,
-    line: Elements,
-    conditions: Floats,
-    flow: float,
-    pressure: float,
-    nodes: Floats,
-    flows: Floats,
-) -> float:
-    """March one branch of a parallel group upstream and return its inlet pressure. [Pa]
-
-    Writes the branch's node pressures and flows; a branch has no drain of its own.
-    """
-    nodes[start] = pressure
-    for row in range(start, end):
-        flows[row] = flow
-        pressure = inlet_pressure(
-            line.kinds[row],
-            line.values[row],
-            line.links[row],
-            flow,
-            pressure,
-            nodes,
-            conditions,
-            line.xs,
-            line.ys,
-        )
-        nodes[row + 1] = pressure
-    return pressure
-
-
-@kernel
-def split_excess(
-    share: float,
-    link: Integers,
-    line: Elements,
-    conditions: Floats,
-    flow: float,
-    pressure: float,
-    nodes: Floats,
-    flows: Floats,
-) -> float:
-    """Return the inlet pressure of the first branch minus that of the second. [Pa]
-
-    `share` of the flow runs in the first.
-    """
-    first = march_branch(
-        link[FIRST_START], link[FIRST_END], line, conditions, flow * share, pressure, nodes, flows
-    )
-    second = march_branch(
-        link[SECOND_START], link[SECOND_END], line, conditions, flow * (1.0 - share), pressure, nodes, flows
-    )
-    return first - second
-
-
-@kernel
-def parallel_inlet(
-    link: Integers,
-    line: Elements,
-    conditions: Floats,
-    flow: float,
-    pressure: float,
-    nodes: Floats,
-    flows: Floats,
-) -> float:
-    """Return the inlet pressure [Pa] of two branches that share a flow; writes both branches.
-
-    The share of the first is found so that both ask for the same inlet pressure: the excess of the first
-    over the second never falls with its share.
-    """
-    near = 0.0
-    f_near = split_excess(near, link, line, conditions, flow, pressure, nodes, flows)
-    if flow <= 0.0 or f_near >= 0.0:
-        return nodes[link[SECOND_END]]
-    far = 1.0
-    f_far = split_excess(far, link, line, conditions, flow, pressure, nodes, flows)
-    if f_far <= 0.0:
-        return nodes[link[FIRST_END]]
-    third = far
-    f_third = f_far
-    step = 0.5
-    for _ in range(SPLIT_STEPS):
-        trial = near + step * (far - near)
-        f_trial = split_excess(trial, link, line, conditions, flow, pressure, nodes, flows)
-        if (f_trial >= 0.0) == (f_near >= 0.0):
-            third = near
-            f_third = f_near
-        else:
-            third = far
-            f_third = f_far
-            far = near
-            f_far = f_near
-        near = trial
-        f_near = f_trial
-        width = abs(far - near)
-        if f_near == 0.0 or width <= 2.0 * TINY * abs(near):
-            break
-        step = next_share(near, far, third, f_near, f_far, f_third, TINY * abs(near) / width)
-    # The branch that carries more is the better known: the flow of the other is a small difference.
-    return nodes[link[FIRST_END]] if near > 0.5 else nodes[link[SECOND_END]]
+ENOUGH = 3e-10  # difference of the inlet pressures of two branches that counts as none [Pa]
+LEAST_STEP = 1e-6  # first step below 0 of a search [m³/s, Pa]
 
 
 @kernel
@@ -135,40 +32,80 @@ def march(
     pressure: float,
     nodes: Floats,
     flows: Floats,
-) -> float:
-    """March the main line upstream and return the pressure it asks for at the supply. [Pa]
+) -> tuple[float, float]:
+    """March rows upstream and return the pressure and the flow they ask for above the last of them.
+
+    A parallel group is a search of its own: the flow of the branch that carries less, at which both branches
+    ask for the same inlet pressure; an outer march costs as many inner ones as that search has looks. A stub
+    is the end of a branch that is cut: fed backwards from its outlet joint (the flow at which none is left
+    at the cut) or from its inlet joint (the pressure at the cut that asks for the pressure of the joint).
 
     Parameters
     ----------
     start, end
-        First row, and one past the last row of the main line.
+        First row, and one past the last row.
     line, conditions
         See `steadyhead.hydraulics.kernel.layout`.
     flow
-        Leaves node `start` towards the consumers; not negative. [m³/s]
+        Leaves node `start`; below 0 where water runs back into a branch. [m³/s]
     pressure
         At node `start`. [Pa]
     nodes, flows
-        Written: pressure at every node, flow through every element. [Pa], [m³/s]
+        Written: pressure at every node, flow through every element; in row ``start - 1`` what leaves.
+        [Pa], [m³/s]
 
     Returns
     -------
-    float
-        Never falls with `pressure` or `flow`; infinite where it passes all bounds.
+    tuple of float
+        [Pa], [m³/s]; neither falls with `pressure` or `flow`; infinite where they pass all bounds. Pressure
+        may fall by what a pilot circuit lets back through a reducer that is shut.
     """
     nodes[start] = pressure
+    if start > 0:
+        flows[start - 1] = flow
     for row in range(start, end):
         kind = line.kinds[row]
+        link = line.links[row]
         if kind == DRAIN or kind == RELIEF:
-            flow += shunt_flow(kind, line.values[row], line.links[row], pressure, line.xs, line.ys)
-        elif kind == PARALLEL:
-            pressure = parallel_inlet(line.links[row], line, conditions, flow, pressure, nodes, flows)
+            flow += shunt_flow(kind, line.values[row], link, pressure, line.xs, line.ys)
+        elif kind == PARALLEL or kind == STUB_BELOW or kind == STUB_ABOVE:
+            work = line.work[row]
+            first, second = link[SPANS], link[SPANS + 2]
+            first_end, second_end = link[SPANS + 1], link[SPANS + 3]
+            asked, drawn, beside = pressure, flow, 0.0
+            enough = 0.0 if kind == STUB_BELOW else ENOUGH
+            begin(work, 0.5 * flow if kind == PARALLEL else 0.0 if kind == STUB_BELOW else pressure)
+            for look in range(SPLIT_STEPS):
+                is_last = is_settled(work, enough)
+                trial = work[0] if is_last else ask(work, max(0.1 * abs(flow), LEAST_STEP))
+                above = pressure if kind != STUB_ABOVE else trial
+                below = trial if kind != STUB_ABOVE else 0.0
+                asked, drawn = march(first, first_end, line, conditions, below, above, nodes, flows)
+                excess = drawn if kind == STUB_BELOW else asked - pressure
+                if kind == PARALLEL:
+                    other, beside = march(
+                        second, second_end, line, conditions, flow - trial, pressure, nodes, flows
+                    )
+                    if look == 0 and asked < other:
+                        first, second, first_end, second_end = second, first, second_end, first_end
+                        asked, other, drawn, beside = other, asked, beside, drawn
+                    excess = asked - other
+                    asked = other  # of the branch that carries more: it is the better known
+                if is_last:
+                    break
+                tell(work, trial, excess)
+            if kind == PARALLEL:
+                pressure, flow = asked, drawn + beside
+            elif kind == STUB_BELOW:
+                flow -= trial
+            else:
+                flow += drawn
         else:
             pressure = inlet_pressure(
-                kind, line.values[row], line.links[row], flow, pressure, nodes, conditions, line.xs, line.ys
+                kind, line.values[row], link, flow, pressure, nodes, conditions, line.xs, line.ys
             )
         if not isfinite(pressure) or not isfinite(flow):
-            return inf
+            return inf, flow
         flows[row] = flow
         nodes[row + 1] = pressure
-    return pressure
+    return pressure, flow

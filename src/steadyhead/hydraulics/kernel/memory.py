@@ -8,6 +8,7 @@ from math import isnan, nan
 
 from steadyhead.hydraulics.kernel import layout
 from steadyhead.hydraulics.kernel.assembly import Line, Solution, solve_line
+from steadyhead.hydraulics.kernel.network import Network
 from steadyhead.hydraulics.kernel.standing import always_passes
 from steadyhead.laws.compiling import Floats, floats
 
@@ -19,7 +20,7 @@ class TripUnit:
     Parameters
     ----------
     row
-        Its element of the main line.
+        Its element.
     tap
         Node its pilot senses.
     trip
@@ -92,7 +93,7 @@ def settle(
         index = min(acting, key=lambda number: _share_of_rise(units[number], before, solution.nodes))
         state[index] = True
         if not solution.is_flowing:
-            before = _stopped_rise(line, units[index], before, solution.nodes)
+            before = _stopped_rise(line, at, units[index], before, solution.nodes)
         solution = _solve_with(line, at, units, state, before)
     return Settled(solution, tuple(state))
 
@@ -113,7 +114,7 @@ def _share_of_rise(unit: TripUnit, before: Floats, after: Floats) -> float:
     return min(max((unit.trip - start) / (finish - start), 0.0), 1.0)
 
 
-def _stopped_rise(line: Line, unit: TripUnit, before: Floats, after: Floats) -> Floats:
+def _stopped_rise(line: Line, at: Floats, unit: TripUnit, before: Floats, after: Floats) -> Floats:
     """Return standing pressures at the moment a slow rise made the shut-off act.
 
     Downstream of it the rise stops at the trip. Between it and its tap water stands at the tap's pressure
@@ -123,16 +124,32 @@ def _stopped_rise(line: Line, unit: TripUnit, before: Floats, after: Floats) -> 
     excess = unit.sensed(after) - max(unit.trip, _known(unit.sensed(before), unit.trip))
     if excess < 0.0:
         return before
-    for node in range(unit.row + 1):
+    downstream, between = _below(line, at, unit)
+    for node in downstream:
         start = _known(float(before[node]), nodes[node] - excess)
         nodes[node] = max(min(start, nodes[node]), nodes[node] - excess)
-    for row in range(unit.tap, unit.row):
+    for row in between:
         kind, value = line.kinds[row], line.values[row]
         if kind in (layout.REDUCER, layout.DIRECT) and (
             always_passes(kind, value) or nodes[row] < value[layout.CLOSING]
         ):
             nodes[row + 1] = nodes[row]
     return floats(nodes)
+
+
+def _below(line: Line, at: Floats, unit: TripUnit) -> tuple[list[int], list[int]]:
+    """Return the nodes downstream of a shut-off, and the rows between it and what it senses."""
+    if not line.is_tree:
+        return list(range(unit.row + 1)), list(range(unit.tap, unit.row))
+    net = Network(line.end, line.kinds, line.links, line.values, at)
+    stretches = net.stretches(unit.row)
+    below = {net.joint[node] for start, row in stretches for node in range(start, row + 1)}
+    upstream = net.pool[net.joint[unit.row + 1]]
+    pools = {net.pool[node] for node in below} - {upstream}
+    below |= {node for node, pool in net.pool.items() if pool in pools}
+    start = stretches[-1][0]
+    downstream = [node for node in range(len(net.joint)) if net.joint[node] in below]
+    return downstream, list(range(unit.tap if start <= unit.tap <= unit.row else start, unit.row))
 
 
 def _known(value: float, otherwise: float) -> float:

@@ -7,6 +7,7 @@ from math import isfinite, isnan
 from steadyhead.hydraulics.kernel.layout import (
     ATMOSPHERE,
     BAND,
+    CHECK,
     CLOSING,
     DEMAND,
     DENSITY,
@@ -16,25 +17,19 @@ from steadyhead.hydraulics.kernel.layout import (
     DRAWN,
     EXPONENT,
     FEED,
-    FIRST_END,
-    FIRST_START,
     FLOOR,
     FLOW_FORCE,
     FULL,
     LENGTH,
     LIFT,
     LOSS,
-    PARALLEL,
     PIPE,
     RECOVERY,
     REDUCER,
     REFERENCE,
-    REFUSED_BRANCH,
     REFUSED_TAP,
     REFUSED_VALUE,
     RELIEF,
-    SECOND_END,
-    SECOND_START,
     SOLVED,
     SPRING_RISE,
     SUPPLY,
@@ -54,6 +49,8 @@ def value_is_usable(kind: int, value: Floats) -> bool:
         return value[DIAMETER] > 0.0 and value[LENGTH] >= 0.0
     if kind == LOSS:
         return 0.0 < value[FULL] < 1e300
+    if kind == CHECK:
+        return 0.0 < value[FULL] < 1e300 and value[FLOOR] > 0.0
     if kind == DRAIN or kind == RELIEF:
         return 0.0 <= value[FULL] < 1e300
     if kind == VALVE or kind == REDUCER or kind == DIRECT:
@@ -95,53 +92,33 @@ def conditions_are_usable(conditions: Floats) -> bool:
 
 
 @kernel
-def taps_are_downstream(start: int, end: int, joint: int, line: Elements) -> bool:
-    """Return whether every reducer of a stretch senses a node that the march has passed before it.
-
-    `joint` is the outlet node of the parallel group the stretch is a branch of; for the main line the
-    first node itself.
-    """
-    for row in range(start, end):
+def taps_are_downstream(end: int, line: Elements) -> bool:
+    """Return whether every reducer of a plain line senses a node at or below its own outlet."""
+    for row in range(end):
         if line.kinds[row] != REDUCER and line.kinds[row] != DIRECT:
             continue
         if not isnan(line.values[row][TRAPPED]):
             continue
         tap = line.links[row][TAP]
-        if tap < 0 or tap > row or joint < tap < start:
+        if tap < 0 or tap > row:
             return False
     return True
 
 
 @kernel
-def branch_is_covered(start: int, end: int, line: Elements) -> bool:
-    """Return whether a branch is a plain series: no group inside, no drain or relief valve that is open."""
-    for row in range(start, end):
-        if line.kinds[row] == PARALLEL:
-            return False
-        if (line.kinds[row] == DRAIN or line.kinds[row] == RELIEF) and line.values[row][FULL] > 0.0:
+def values_are_usable(line: Elements, conditions: Floats) -> bool:
+    """Return whether conditions and all elements allow a solve."""
+    if not conditions_are_usable(conditions):
+        return False
+    for row in range(len(line.kinds)):  # noqa: SIM110 (kernels know no generators)
+        if not value_is_usable(line.kinds[row], line.values[row]):
             return False
     return True
 
 
 @kernel
 def check_line(end: int, line: Elements, conditions: Floats) -> int:
-    """Return SOLVED if the line can be solved, otherwise why not; an index of ENDINGS."""
-    if not conditions_are_usable(conditions):
+    """Return SOLVED if a plain line can be solved, otherwise why not; an index of ENDINGS."""
+    if not values_are_usable(line, conditions):
         return REFUSED_VALUE
-    for row in range(len(line.kinds)):
-        if not value_is_usable(line.kinds[row], line.values[row]):
-            return REFUSED_VALUE
-    if not taps_are_downstream(0, end, 0, line):
-        return REFUSED_TAP
-    for row in range(end):
-        if line.kinds[row] == PARALLEL:
-            link = line.links[row]
-            if not branch_is_covered(link[FIRST_START], link[FIRST_END], line):
-                return REFUSED_BRANCH
-            if not branch_is_covered(link[SECOND_START], link[SECOND_END], line):
-                return REFUSED_BRANCH
-            first = taps_are_downstream(link[FIRST_START], link[FIRST_END], row, line)
-            second = taps_are_downstream(link[SECOND_START], link[SECOND_END], row, line)
-            if not (first and second):
-                return REFUSED_TAP
-    return SOLVED
+    return SOLVED if taps_are_downstream(end, line) else REFUSED_TAP

@@ -1,4 +1,4 @@
-"""Water that stands: pressures at no flow, with the memory of what was trapped."""
+"""Water that stands in a plain line: pressures at no flow, with the memory of what was trapped."""
 
 from __future__ import annotations
 
@@ -9,20 +9,15 @@ from steadyhead.hydraulics.kernel.layout import (
     CLOSING,
     DENSITY,
     DIRECT,
-    FIRST_END,
-    FIRST_START,
     GRAVITY,
     LEAK,
     LIFT,
     LOSS,
     LOWEST,
-    PARALLEL,
     PIPE,
     REDUCER,
     RISE,
     SEAT_RATIO,
-    SECOND_END,
-    SECOND_START,
     SPRING_SHUT,
     STUCK,
     TAP,
@@ -34,7 +29,6 @@ from steadyhead.hydraulics.kernel.layout import (
 )
 from steadyhead.laws.compiling import Floats, kernel
 
-NO_JOINT = -1
 TINY = 1e-9  # keeps a division alive where the seat is as large as the diaphragm
 
 
@@ -68,7 +62,7 @@ def level_change(value: Floats, conditions: Floats) -> float:
 def carry(top: int, bottom: int, pressure: float, line: Elements, conditions: Floats) -> float:
     """Return the pressure that standing water at node `top` gives at node `bottom` below; NaN if shut off.
 
-    Reducers between are taken to sense their own outlets, parallel groups to stand open.
+    Reducers between are taken to sense their own outlets.
     """
     for row in range(top - 1, bottom - 1, -1):
         kind = line.kinds[row]
@@ -93,27 +87,17 @@ def level_between(top: int, bottom: int, line: Elements, conditions: Floats) -> 
 
 
 @kernel
-def level_to_tap(row: int, first_row: int, joint: int, line: Elements, conditions: Floats) -> float:
-    """Return `level_between` of a reducer's outlet and its tap; see `sensed_if_open`. [Pa]"""
-    tap = line.links[row][TAP]
-    if joint == NO_JOINT or first_row <= tap:
-        return level_between(row, tap, line, conditions)
-    inside = level_between(row, first_row, line, conditions)
-    return inside + level_between(joint, tap, line, conditions)
-
-
-@kernel
 def trapped_at(node: int, bottom: int, line: Elements, conditions: Floats, held: Floats) -> float:
     """Return the pressure trapped at a node before; NaN if not known. [Pa]
 
     Where a section has been joined to another since, the part farthest downstream has its say: there lies
-    most of the water. Looks no further than node `bottom`, a reducer, a group, or a tight valve.
+    most of the water. Looks no further than node `bottom`, a reducer, or a tight valve.
     """
     pressure = held[node]
     level = 0.0
     for row in range(node - 1, bottom - 1, -1):
         kind = line.kinds[row]
-        if kind == REDUCER or kind == DIRECT or kind == PARALLEL or blocks(kind, line.values[row]):
+        if kind == REDUCER or kind == DIRECT or blocks(kind, line.values[row]):
             break
         if kind == PIPE:
             level += level_change(line.values[row], conditions)
@@ -123,26 +107,8 @@ def trapped_at(node: int, bottom: int, line: Elements, conditions: Floats, held:
 
 
 @kernel
-def sensed_if_open(
-    row: int, first_row: int, joint: int, inlet: float, line: Elements, conditions: Floats
-) -> float:
-    """Return what a reducer would sense at no flow if it stood open; NaN if its tap is shut off from it.
-
-    A reducer in a branch (`joint` is the outlet node of the group, `first_row` the branch's first row) may
-    sense its own branch or any node of the main line at or below the joint.
-    """
-    tap = line.links[row][TAP]
-    if joint == NO_JOINT or first_row <= tap:
-        return carry(row, tap, inlet, line, conditions)
-    pressure = carry(row, first_row, inlet, line, conditions)
-    return carry(joint, tap, pressure, line, conditions)
-
-
-@kernel
 def standing_outlet(
     row: int,
-    first_row: int,
-    joint: int,
     inlet: float,
     before: float,
     line: Elements,
@@ -156,8 +122,8 @@ def standing_outlet(
 
     Parameters
     ----------
-    row, first_row, joint
-        The reducer; see `sensed_if_open`.
+    row
+        The reducer.
     inlet
         [Pa]
     before
@@ -181,9 +147,10 @@ def standing_outlet(
         return before
     closing = value[CLOSING]
     if isnan(value[TRAPPED]):
-        sensed = sensed_if_open(row, first_row, joint, inlet, line, conditions)
+        tap = line.links[row][TAP]
+        sensed = carry(row, tap, inlet, line, conditions)  # if it stood open
         if not isnan(sensed):
-            shutting = closing + level_to_tap(row, first_row, joint, line, conditions)
+            shutting = closing + level_between(row, tap, line, conditions)
             outlet = shutting if sensed > closing else inlet
             return remembered(kind, value, inlet, outlet, before, shutting)
         sensed = held[line.links[row][TAP]]
@@ -211,64 +178,6 @@ def remembered(
 
 
 @kernel
-def stand_rows(
-    top: int,
-    bottom: int,
-    lowest: int,
-    joint: int,
-    line: Elements,
-    conditions: Floats,
-    held: Floats,
-    nodes: Floats,
-) -> None:
-    """Fill the nodes below `top` down to `bottom` with standing pressures; no parallel group among them.
-
-    Memory is looked for down to node `lowest`.
-    """
-    for row in range(top - 1, bottom - 1, -1):
-        kind = line.kinds[row]
-        inlet = nodes[row + 1]
-        if kind == PIPE:
-            nodes[row] = inlet - level_change(line.values[row], conditions)
-        elif kind == REDUCER or kind == DIRECT:
-            before = trapped_at(row, lowest, line, conditions, held)
-            nodes[row] = standing_outlet(row, bottom, joint, inlet, before, line, conditions, held)
-        elif blocks(kind, line.values[row]):
-            nodes[row] = held[row]
-        else:
-            nodes[row] = inlet
-
-
-@kernel
-def keeps_apart(row: int, line: Elements, conditions: Floats) -> bool:
-    """Return whether an element of the main line is shut and tight; a group when both its branches are."""
-    if line.kinds[row] != PARALLEL:
-        return blocks(line.kinds[row], line.values[row])
-    link = line.links[row]
-    first = carry(link[FIRST_END], link[FIRST_START], 0.0, line, conditions)
-    second = carry(link[SECOND_END], link[SECOND_START], 0.0, line, conditions)
-    return isnan(first) and isnan(second)
-
-
-@kernel
-def larger(first: float, second: float) -> float:
-    """Return the larger of two pressures, the known one where the other is NaN."""
-    if isnan(first):
-        return second
-    if isnan(second):
-        return first
-    return max(first, second)
-
-
-@kernel
-def through_branch(top: int, bottom: int, line: Elements, conditions: Floats, nodes: Floats) -> float:
-    """Return the standing outlet of one branch, NaN where a tight valve keeps it from having a say. [Pa]"""
-    if isnan(carry(top, bottom, nodes[top], line, conditions)):
-        return nan
-    return nodes[bottom]
-
-
-@kernel
 def stand(
     top: int, bottom: int, line: Elements, conditions: Floats, held: Floats, nodes: Floats, flows: Floats
 ) -> None:
@@ -281,35 +190,22 @@ def stand(
     bottom
         Last node to fill.
     line, conditions
-        See `steadyhead.hydraulics.kernel.layout`.
+        See `steadyhead.hydraulics.kernel.layout`; no parallel groups.
     held
-        Pressures before, NaN where not known; what shut valves trap. Branch outlets are set to their joint's.
-        [Pa]
+        Pressures before, NaN where not known; what shut valves trap. [Pa]
     nodes, flows
         Written. [Pa], [m³/s]
     """
     for row in range(top - 1, bottom - 1, -1):
         flows[row] = 0.0
-        if line.kinds[row] != PARALLEL:
-            stand_rows(row + 1, row, bottom, NO_JOINT, line, conditions, held, nodes)
-            continue
-        first = line.links[row][FIRST_START]
-        second = line.links[row][SECOND_START]
-        nodes[line.links[row][FIRST_END]] = nodes[row + 1]
-        nodes[line.links[row][SECOND_END]] = nodes[row + 1]
-        held[first] = trapped_at(row, bottom, line, conditions, held)
-        held[second] = held[first]  # the outlets of both branches are the joint
-        stand_rows(line.links[row][FIRST_END], first, first, row, line, conditions, held, nodes)
-        stand_rows(line.links[row][SECOND_END], second, second, row, line, conditions, held, nodes)
-        nodes[row] = larger(
-            through_branch(line.links[row][FIRST_END], first, line, conditions, nodes),
-            through_branch(line.links[row][SECOND_END], second, line, conditions, nodes),
-        )
-        if isnan(nodes[row]):
+        kind = line.kinds[row]
+        inlet = nodes[row + 1]
+        if kind == PIPE:
+            nodes[row] = inlet - level_change(line.values[row], conditions)
+        elif kind == REDUCER or kind == DIRECT:
+            before = trapped_at(row, bottom, line, conditions, held)
+            nodes[row] = standing_outlet(row, inlet, before, line, conditions, held)
+        elif blocks(kind, line.values[row]):
             nodes[row] = held[row]
-        nodes[first] = nodes[row]
-        nodes[second] = nodes[row]
-        for branch_row in range(first, line.links[row][FIRST_END]):
-            flows[branch_row] = 0.0
-        for branch_row in range(second, line.links[row][SECOND_END]):
-            flows[branch_row] = 0.0
+        else:
+            nodes[row] = inlet

@@ -7,6 +7,7 @@ from math import isnan, nan
 from steadyhead.hydraulics.kernel.elements import (
     direct_lift,
     fixed_lift,
+    lift_passing,
     reducer_circuit,
     reducer_lift,
     reducer_pilot,
@@ -14,6 +15,7 @@ from steadyhead.hydraulics.kernel.elements import (
 )
 from steadyhead.hydraulics.kernel.layout import (
     ATMOSPHERE,
+    BACKWARD,
     BLOCKED,
     CANNOT_SHUT,
     CLOSING,
@@ -123,16 +125,28 @@ def fill_indices(
 
 @kernel
 def fill_reducer(
-    value: Floats, link: Integers, inlet: float, outlet: float, flow: float, nodes: Floats, outcome: Floats
+    value: Floats,
+    link: Integers,
+    inlet: float,
+    outlet: float,
+    flow: float,
+    nodes: Floats,
+    xs: Floats,
+    ys: Floats,
+    outcome: Floats,
 ) -> None:
     """Write lift, pilot, chamber, bleed and state of one pilot-operated reducer."""
     sensed = sensed_pressure(value, link, nodes)
     pilot = reducer_pilot(value, sensed)
     share, bleed = reducer_circuit(value, pilot)
     difference = inlet - outlet
-    if flow > 0.0:
+    if flow != 0.0:
         lift = reducer_lift(value, difference, share)
-        state = flowing_state(REDUCER, value, lift, pilot)
+        if flow > 0.0:
+            state = flowing_state(REDUCER, value, lift, pilot)
+        else:
+            state = BACKWARD
+            lift = lift_passing(-flow, max(-difference, 0.0), lift, bleed, value, link, xs, ys)
         outcome[OUT_BLEED] = bleed * signed_root(difference)
     else:
         lift = fixed_lift(value)
@@ -152,7 +166,9 @@ def fill_direct(value: Floats, link: Integers, flow: float, nodes: Floats, outco
     """Write lift and state of one direct-acting reducer."""
     sensed = sensed_pressure(value, link, nodes)
     lift = direct_lift(value, sensed)
-    if flow > 0.0:
+    if flow < 0.0:
+        state = BACKWARD
+    elif flow > 0.0:
         state = flowing_state(DIRECT, value, lift, lift)
     else:
         state = still_state(DIRECT, value, lift - value[LOWEST])
@@ -188,7 +204,7 @@ def fill_outcomes(
         inlet = nodes[row + 1]
         outlet = nodes[row]
         if kind == REDUCER:
-            fill_reducer(value, link, inlet, outlet, flows[row], nodes, outcome)
+            fill_reducer(value, link, inlet, outlet, flows[row], nodes, line.xs, line.ys, outcome)
         elif kind == DIRECT:
             fill_direct(value, link, flows[row], nodes, outcome)
         else:

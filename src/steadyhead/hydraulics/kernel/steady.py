@@ -72,6 +72,9 @@ def starting_guess(
             lift += line.values[row][RISE] * conditions[DENSITY] * conditions[GRAVITY]
         elif line.kinds[row] == REDUCER or line.kinds[row] == DIRECT:
             guess = min(guess, line.values[row][CLOSING] - 0.5 * line.values[row][BAND] - lift)
+    for row in range(end, len(line.kinds)):  # branches of a tree
+        if line.kinds[row] == REDUCER or line.kinds[row] == DIRECT:
+            guess = min(guess, line.values[row][CLOSING] - 0.5 * line.values[row][BAND] - lift)
     if guess <= low or guess >= high:
         guess = low + 0.5 * (high - low)
     return guess
@@ -99,7 +102,7 @@ def asked_minus_supply(
         stand(start, bottom, line, conditions, held, nodes, flows)
     else:
         flow = end_flow(pressure, conditions)
-    asked = march(start, end, line, conditions, flow, pressure, nodes, flows)
+    asked, _ = march(start, end, line, conditions, flow, pressure, nodes, flows)
     return asked - conditions[SUPPLY]
 
 
@@ -271,7 +274,7 @@ def solve(
     report[REPORT_BOILS] = 0.0
     ending = check_line(end, line, conditions)
     if ending == SOLVED:
-        cut = next_cut(end, line, conditions)
+        cut = next_cut(end, line)
         fill_cut_off(cut, line, conditions, held, nodes, flows)
         bottom = cut + 1
         nodes[end] = conditions[SUPPLY]

@@ -1,0 +1,345 @@
+"""Heads of pools that stand: what feeds them, what was trapped in them, what empties them. Plain Python.
+
+The same rules as in `steadyhead.hydraulics.kernel.standing`, for a tree instead of a plain line.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from math import inf, isnan, nan
+
+from steadyhead.hydraulics.kernel import layout
+from steadyhead.hydraulics.kernel.cuts import has_consumers
+from steadyhead.hydraulics.kernel.network import Holder, Network
+from steadyhead.hydraulics.kernel.standing import TINY, always_passes
+from steadyhead.laws.compiling import Floats
+
+ABOVE = 1.0  # what a tap stands above a closing pressure before others are said to keep it there [Pa]
+
+
+@dataclass(frozen=True, slots=True)
+class Offer:
+    """What one holder says to the pool it feeds: heads [Pa].
+
+    Parameters
+    ----------
+    own
+        Where the pool would stand if this holder alone fed it; NaN where it feeds nothing.
+    most
+        The most it lets stand: beyond, it is pushed open backwards.
+    shutting
+        Where it is shut; below, it stands open.
+    is_unknown
+        It senses water whose pressure is not known.
+    """
+
+    own: float
+    most: float = inf
+    shutting: float = -inf
+    is_unknown: bool = False
+
+
+@dataclass(slots=True)
+class Pools:
+    """Heads of all pools, given the memory of what stood before.
+
+    Parameters
+    ----------
+    net
+        The structure.
+    held
+        Pressures before, at every node; NaN where not known. [Pa]
+    solved
+        Pressures at nodes of running water. [Pa]
+    head
+        Found, by pool. [Pa]
+    fed
+        Pools that the supply reaches through holders in their own direction.
+    backed
+        Pools cut off from above, joined to a fed one by the holder below them.
+    shut
+        Reducers that others, or what is trapped, keep shut from beyond another holder.
+    """
+
+    net: Network
+    held: Floats
+    solved: dict[int, float] = field(default_factory=dict)
+    head: dict[int, float] = field(default_factory=dict)
+    fed: set[int] = field(default_factory=set)
+    backed: set[int] = field(default_factory=set)
+    shut: set[Holder] = field(default_factory=set)
+
+    def __post_init__(self) -> None:
+        """Find which pools are fed, backed, or neither."""
+        self.fed = self._reached({self.net.pool[self.net.supply]}, upward=False)
+        around = set(self.fed)
+        while True:
+            more = self._reached(self._reached(around, upward=True), upward=False)
+            if more == around:
+                break
+            around = more
+        self.backed = self._reached(self.fed, upward=True) - self.fed
+        below = self._reached(self.fed | self.backed, upward=False) - self.fed - self.backed
+        self.backed |= below | (around - self.fed)
+        self._fill_apart()
+
+    def pressure(self, node: int) -> float:
+        """Return the pressure at a node: solved, or that of its pool; NaN if not known. [Pa]"""
+        if node in self.solved:
+            return self.solved[node]
+        pool = self.net.pool[node]
+        if self.solved:
+            known = self.net.nearest(node, self.solved)
+            if known is not None:
+                return self.solved[known] + self.net.level[known] - self.net.level[node]
+        return self.head.get(pool, nan) - self.net.level[node]
+
+    def memory(self, pool: int) -> float:
+        """Return the head trapped in a pool before [Pa]; the part farthest downstream has its say."""
+        for node in self.net.nodes_of[pool]:
+            if not isnan(self.held[node]):
+                return float(self.held[node]) + self.net.level[node]
+        return nan
+
+    def stand(self) -> None:
+        """Find the heads of all pools that the supply feeds, then of those that hang behind a holder."""
+        self.shut = set()
+        self._stand_once()
+        for _ in self.net.holders:
+            told_shut = set(filter(self._is_told_shut, self.net.holders))
+            if told_shut <= self.shut:
+                return
+            self.shut |= told_shut
+            self._stand_once()
+
+    def _stand_once(self) -> None:
+        net = self.net
+        for pool in self.fed | self.backed:
+            self.head.pop(pool, None)
+        first = net.pool[net.supply]
+        self.head[first] = float(net.at[layout.SUPPLY]) + net.level[net.supply]
+        for pool in sorted(self.fed, key=lambda pool: -net.order[net.nodes_of[pool][-1]]):
+            if pool != first:
+                self._resolve(pool)
+        for pool in sorted(self.fed - {first}, key=lambda pool: net.order[net.nodes_of[pool][0]]):
+            for holder in net.emptiers(pool):
+                self._raise_from_below(pool, holder)
+        for _ in range(len(self.backed)):
+            before = dict(self.head)
+            for pool in sorted(self.backed, key=lambda pool: net.order[net.nodes_of[pool][0]]):
+                self.head[pool] = self._backed_head(pool)
+            if all(_same(self.head[pool], before.get(pool, inf)) for pool in self.backed):
+                break
+
+    def _raise_from_below(self, pool: int, holder: Holder) -> None:
+        """Raise a fed pool to what water from below it pushes back through its valve.
+
+        Above a check valve it stands no higher than below.
+        """
+        net, value = self.net, self.net.values[holder.row]
+        kind = net.kinds[holder.row]
+        if kind == layout.CHECK:
+            self.head[pool] = min(self.head[pool], self.pressure(holder.low) + net.level[holder.low])
+            return
+        if kind != layout.REDUCER and not self.stands_open(holder):
+            return
+        if value[layout.LIFT] == 0.0:
+            return
+        back = self.pressure(holder.low) + net.level[holder.low]
+        if not self.stands_open(holder):
+            back -= _pushed_off(kind, value)
+        if back > self.head[pool]:
+            self.head[pool] = back
+
+    def _is_told_shut(self, holder: Holder) -> bool:
+        """Return whether others, beyond another holder, keep what a reducer senses above its closing."""
+        if self.net.kinds[holder.row] == layout.CHECK:
+            return False
+        value, tap = self.net.values[holder.row], self.net.joint[self.net.links[holder.row][layout.TAP]]
+        if not isnan(value[layout.TRAPPED]) or self.net.pool[tap] == self.net.pool[holder.low]:
+            return False
+        return self.pressure(tap) > value[layout.CLOSING] + ABOVE
+
+    def _resolve(self, pool: int) -> None:
+        if pool in self.head:
+            return
+        self.head[pool] = nan  # a group of valves that sense one another in a circle knows no better
+        feeders = [holder for holder in self.net.feeders(pool) if self.net.pool[holder.high] in self.fed]
+        for holder in feeders:
+            self._resolve(self.net.pool[holder.high])
+        self.head[pool] = self._fed_head(pool, feeders)
+
+    def _fed_head(self, pool: int, feeders: list[Holder]) -> float:
+        kept = self.memory(pool)
+        offers = [self.offer(holder) for holder in feeders]
+        if any(offer.is_unknown for offer in offers):
+            return nan
+        own = max((offer.own for offer in offers if not isnan(offer.own)), default=nan)
+        for offer in offers:
+            kept = min(kept, offer.most) if not isnan(kept) else kept
+        for offer in offers:
+            if offer.own < kept < offer.shutting:
+                kept = offer.own
+        return own if isnan(kept) or kept <= own else kept
+
+    def offer(self, holder: Holder) -> Offer:
+        """Return what a holder says to the pool it feeds."""
+        net, value = self.net, self.net.values[holder.row]
+        kind = net.kinds[holder.row]
+        inlet = self.pressure(holder.high)
+        here = net.level[holder.low]
+        if isnan(inlet):
+            return Offer(nan)
+        if kind == layout.CHECK:
+            return Offer(inlet + here)
+        if always_passes(kind, value):
+            return Offer(inlet + here, inlet + here)
+        if value[layout.LIFT] == 0.0 or value[layout.STUCK] == 0.0:
+            return Offer(nan)
+        if holder in self.shut:
+            return Offer(nan, inlet + here + _pushed_off(kind, value))
+        closing, tap = float(value[layout.CLOSING]), net.joint[net.links[holder.row][layout.TAP]]
+        sensed = float(value[layout.TRAPPED])
+        if isnan(sensed):
+            felt = self._through(net.pool[holder.low], inlet + here, net.pool[tap])
+            if not isnan(felt):
+                shutting = closing + net.level[tap]
+                own = shutting if felt - net.level[tap] > closing else inlet + here
+                return Offer(own, inlet + here + _pushed_off(kind, value), shutting)
+            sensed = self.pressure(tap)
+            if isnan(sensed):
+                return Offer(nan, is_unknown=True)
+            if self.held[tap] < sensed:  # it felt the tap rise, and stood open at the beginning
+                sensed = float(self.held[tap])
+        return Offer(inlet + here, inlet + here) if sensed < closing else Offer(nan)
+
+    def _through(self, pool: int, head: float, target: int) -> float:
+        """Return the head that standing water at `head` in a pool gives in another below; NaN if cut off."""
+        if pool == target:
+            return head
+        best = nan
+        for holder in self.net.emptiers(pool):
+            value, kind = self.net.values[holder.row], self.net.kinds[holder.row]
+            passed = head
+            if kind != layout.CHECK and not always_passes(kind, value):
+                passed = min(head, float(value[layout.CLOSING]) + self.net.level[holder.low])
+            found = self._through(self.net.pool[holder.low], passed, target)
+            best = found if isnan(best) else max(best, found) if not isnan(found) else best
+        return best
+
+    def stands_open(self, holder: Holder) -> bool:
+        """Return whether a reducer lets its inlet fall to its outlet pressure at no flow."""
+        kind, value = self.net.kinds[holder.row], self.net.values[holder.row]
+        if kind == layout.CHECK:
+            return False
+        if always_passes(kind, value):
+            return True
+        if value[layout.LIFT] == 0.0 or value[layout.STUCK] == 0.0:
+            return False
+        sensed = float(value[layout.TRAPPED])
+        if isnan(sensed):
+            sensed = self.pressure(self.net.joint[self.net.links[holder.row][layout.TAP]])
+        return sensed < value[layout.CLOSING]
+
+    def _backed_head(self, pool: int) -> float:
+        """Return the head of a pool that nothing feeds from above. [Pa]"""
+        net = self.net
+        lowest, is_fed_back = -inf, False
+        kept = self.memory(pool)
+        for holder in net.emptiers(pool):
+            below = self.pressure(holder.low) + net.level[holder.low]
+            if isnan(below):
+                continue
+            if self.stands_open(holder):
+                kept, lowest, is_fed_back = below, max(lowest, below), True
+            elif net.kinds[holder.row] == layout.CHECK:
+                kept = min(kept, below) if not isnan(kept) else kept
+            else:
+                value = net.values[holder.row]
+                back = below - _pushed_off(net.kinds[holder.row], value)
+                if back > -inf and value[layout.LIFT] != 0.0:
+                    lowest, is_fed_back = max(lowest, back), True
+        emptied = self._emptied({pool})
+        if not isnan(emptied):
+            return max(lowest, emptied) if is_fed_back else emptied
+        if isnan(kept):
+            owns = [self.offer(holder).own for holder in net.feeders(pool)]
+            kept = max((own for own in owns if not isnan(own)), default=nan)
+        return kept if isnan(kept) else max(kept, lowest)
+
+    def _reached(self, start: set[int], *, upward: bool) -> set[int]:
+        found, queue = set(start), list(start)
+        while queue:
+            pool = queue.pop()
+            for holder in self.net.feeders(pool) if upward else self.net.emptiers(pool):
+                there = self.net.pool[holder.high if upward else holder.low]
+                if there not in found:
+                    found.add(there)
+                    queue.append(there)
+        return found
+
+    def _emptied(self, pools: set[int]) -> float:
+        """Return the head at which the lowest open outlet has emptied some pools; NaN where none is open."""
+        levels = [
+            self.net.level[node]
+            for row, node in self.net.outlets
+            if self.net.pool[node] in pools and self.net.kinds[row] == layout.DRAIN
+        ]
+        if self.net.pool[self.net.joint[0]] in pools and has_consumers(self.net.at):
+            levels.append(self.net.level[0])
+        return min(levels, default=nan)
+
+    def _fill_apart(self) -> None:
+        """Fill pools that nothing joins to the supply: emptied where something is open, trapped otherwise."""
+        net = self.net
+        left = set(net.nodes_of) - self.fed - self.backed
+        while left:
+            group = {next(iter(left))}
+            while True:
+                more = self._reached(self._reached(group, upward=True), upward=False)
+                if more == group:
+                    break
+                group = more
+            left -= group
+            self._fill_group(group)
+
+    def _fill_group(self, group: set[int]) -> None:
+        net = self.net
+        rising = sorted(group, key=lambda pool: net.order[net.nodes_of[pool][0]])
+        emptied = self._emptied(group)
+        if not isnan(emptied):
+            for pool in rising:
+                self.head[pool] = emptied
+            return
+        for pool in rising:
+            self.head[pool] = self.memory(pool)
+        for pool in rising:
+            for holder in net.emptiers(pool):
+                below = self.pressure(holder.low)
+                if isnan(below):
+                    continue
+                below += net.level[holder.low]
+                value = net.values[holder.row]
+                if net.kinds[holder.row] == layout.CHECK:
+                    self.head[pool] = min(self.head[pool], below)  # NaN stays
+                elif self.stands_open(holder):
+                    self.head[pool] = below
+                elif value[layout.LIFT] != 0.0:
+                    pushed = below - _pushed_off(net.kinds[holder.row], value)
+                    self.head[pool] = max(self.head[pool], pushed)  # NaN stays
+        for pool in reversed(rising):
+            offers = [self.offer(holder).own for holder in net.feeders(pool)]
+            own = max((each for each in offers if not isnan(each)), default=nan)
+            if isnan(self.head[pool]):
+                self.head[pool] = own
+
+
+def _pushed_off(kind: int, value: Floats) -> float:
+    """Return what the outlet stands above the inlet of a shut reducer before its disc is pushed off. [Pa]"""
+    if kind != layout.REDUCER:
+        return inf
+    return float(value[layout.SPRING_SHUT]) / max(1.0 - float(value[layout.SEAT_RATIO]), TINY)
+
+
+def _same(one: float, other: float) -> bool:
+    return one == other or (isnan(one) and isnan(other))
