@@ -287,6 +287,7 @@ def test_help_loads_nothing_heavy() -> None:
         ["schema", "--json"],
         ["draw", "FILE", "strip", "--json"],
         ["draw", "FILE", "ladder", "--json"],
+        ["draw", "FILE", "map", "--json"],
         ["card", "FILE", "--json"],
         ["why", "FILE", "LAD-11", "--json"],
         ["release", "FILE", "--by", "Ilse Marrow", "--json"],

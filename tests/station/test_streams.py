@@ -22,12 +22,12 @@ def test_layout_lists_every_stream_with_its_own_valves_and_sections() -> None:
     ]  # fmt: skip
     assert [branch.id for _, branch in layout.bypasses] == ["by"]
     assert [part.id for part in layout.reducers] == ["RVa"]
-    assert layout.code == "not yet covered"
+    assert layout.code == "several streams"
 
 
-def test_layouts_that_plans_do_not_cover_say_so() -> None:
-    assert read_layout(streams.with_low_flow()).code == "not yet covered"
-    assert read_layout(streams.with_monitor()).code == "not yet covered"
+def test_layouts_are_told_apart() -> None:
+    assert read_layout(streams.with_low_flow()).code == "several streams"
+    assert read_layout(streams.with_monitor()).code == "monitor and reducer"
 
 
 @pytest.mark.parametrize(

@@ -221,18 +221,37 @@ def why(
 @app.command()
 def draw(
     file: StationFile,
-    picture: Annotated[str, typer.Argument(metavar="PICTURE", help="strip | ladder")],
+    picture: Annotated[str, typer.Argument(metavar="PICTURE", help="strip | ladder | map")],
     svg: Annotated[
         str, typer.Option("--svg", metavar="OUT", help="Write here; standard output where left out.")
     ] = "",
     width: Annotated[int, typer.Option("--width", min=320, max=4000, help="Width in pixels.")] = 1360,
+    reducer: Annotated[
+        str, typer.Option("--reducer", metavar="ID", help="Whose map; the first one where left out.")
+    ] = "",
     json: AsJson = False,
     units: Units = Region.metric,
 ) -> int:
-    """Draw the station strip or the pressure ladder as an SVG file."""
+    """Draw the station strip, the pressure ladder or a capacity map as an SVG file."""
     from steadyhead.cli.commands import do_draw
 
-    return do_draw(file, picture, svg, width, json, units.value)
+    return do_draw(file, picture, svg, width, json, units.value, reducer)
+
+
+@app.command()
+def valve(
+    file: Annotated[
+        str, typer.Argument(metavar="[SHEET]", help="A valve data sheet; left out: list the library.")
+    ] = "",
+    keep: Annotated[
+        bool, typer.Option("--keep", help="Put it into your library, for station files to name.")
+    ] = False,
+    json: AsJson = False,
+) -> int:
+    """Check a valve data sheet, keep it in your library, or list the library."""
+    from steadyhead.cli.commands import do_valve
+
+    return do_valve(file, keep, json)
 
 
 @app.command()

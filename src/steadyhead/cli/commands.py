@@ -14,6 +14,7 @@ from steadyhead.services.files import read_file, read_stream, write_paper
 
 if TYPE_CHECKING:
     from steadyhead.station.load import Loaded
+    from steadyhead.station.valve_sheets import SheetFile
 
 FINE, FORBIDDEN = 0, 1
 
@@ -201,22 +202,53 @@ def do_why(file: str, code: str, json: bool, units: str) -> int:
     return FINE
 
 
-def do_draw(file: str, picture: str, svg: str, width: int, json: bool, units: str) -> int:
+def do_draw(file: str, picture: str, svg: str, width: int, json: bool, units: str, reducer: str = "") -> int:
     """Draw a picture."""
     quick()
     from steadyhead.services.judging import judge_file
     from steadyhead.services.papers import drawing, picture_data
 
     judged = judge_file(read_source(file), _shown(file), today())
-    text = drawing(judged, picture, width, UNIT_SETS[units])
+    text = drawing(judged, picture, width, UNIT_SETS[units], reducer)
     if svg:
         kind = {"option": "--svg", "ending": ".svg", "source": file}
         _tell_written("Picture", *write_paper(svg, text.encode("utf-8"), begins=b"<", **kind))
     if json:
-        show_json(picture_data(judged, picture, UNIT_SETS[units]))
+        show_json(picture_data(judged, picture, UNIT_SETS[units], reducer))
     elif not svg:
         put_file(text + "\n")
     return FINE
+
+
+def do_valve(file: str, keep: bool, json: bool) -> int:
+    """Check and keep a data sheet, or list the library."""
+    from steadyhead.services import library
+    from steadyhead.station.valve_sheets import load_sheet
+
+    if not file:
+        found = library.sheets()
+        if json:
+            show_json([_sheet_data(sheet) for sheet in found])
+        else:
+            print("\n".join(_sheet_line(sheet) for sheet in found) or f"No data sheet in {library.folder()}.")
+        return FINE
+    sheet = load_sheet(read_source(file), _shown(file))
+    if keep:
+        print(f"Kept: {library.keep(sheet)}", file=sys.stderr)
+    if json:
+        show_json(_sheet_data(sheet))
+    else:
+        print(_sheet_line(sheet))
+    return FINE
+
+
+def _sheet_line(sheet: SheetFile) -> str:
+    said = sheet.sheet
+    return f"{sheet.reference}  {said.valve}, {said.size.text}, {said.kv.text}; {said.source}"
+
+
+def _sheet_data(sheet: SheetFile) -> dict[str, object]:
+    return {**sheet.sheet.model_dump(mode="json", exclude_unset=True), "sha256": sheet.sha256}
 
 
 def today() -> date:

@@ -286,3 +286,81 @@ DUTY_STEP = {
     "kgf/cm²": 0.05,
 }
 """Practical step of a pressure setting by unit; own estimate."""
+
+# Capacity map.
+MAP_WIDTH = Default(
+    "width to which a border of the capacity map is halved, share of its value",
+    0.001,
+    "ratio",
+    "0.1 %",
+    _E,
+    "a tenth of the 1 % asked, the rest for the straight line between two places of a border",
+)
+MAP_HALVINGS = 40
+"""Most halvings of a border; one that runs to zero never grows narrow beside its value. Own estimate."""
+MAP_TRIES = 8
+"""Places tried along a column of the map before halving; own estimate."""
+MAP_COLUMNS, MAP_ROWS = 49, 41
+"""Places along the two axes at which borders are found; own estimate, lines between them to 1 %."""
+MAP_FLOW_MARGIN = Default(
+    "highest flow of a capacity map over the highest of the design",
+    1.25,
+    "ratio",
+    "125 %",
+    _E,
+    "room to read",
+)
+MAP_INLET_MARGIN = Default(
+    "highest inlet of a capacity map over the highest of the design",
+    1.15,
+    "ratio",
+    "115 %",
+    _E,
+    "room to read",
+)
+MAP_INLET_LOW = Default(
+    "lowest inlet of a capacity map over the lower of duty and lowest inlet",
+    0.7,
+    "ratio",
+    "70 %",
+    _E,
+    "room to show where it stands wide open",
+)
+MAP_LEAST_INLET = Default(
+    "least height of a capacity map", 1e5, "pressure", "1 bar", _E, "a map of no height cannot be drawn"
+)
+MAP_FIRST_FLOW = Default(
+    "lowest flow of a capacity map over its highest",
+    0.0005,
+    "ratio",
+    "0.05 %",
+    _E,
+    "at no flow nothing flows",
+)
+STYLE_MODIFIER = Default(
+    "F_d of a globe reducer, for flow that is not turbulent",
+    0.46,
+    "ratio",
+    "0.46",
+    Evidence.ESTIMATE,
+    "IEC 60534-2-1 gives 0.46 for a contoured plug, flow to open (from memory); a reducer may differ",
+)
+NOMINAL_SIZES_MM = (
+    25.0,
+    32.0,
+    40.0,
+    50.0,
+    65.0,
+    80.0,
+    100.0,
+    125.0,
+    150.0,
+    200.0,
+    250.0,
+    300.0,
+    400.0,
+    500.0,
+)
+"""Nominal sizes compared [mm]; ISO 6708, from memory."""
+SMALLER_SIZES, LARGER_SIZES = 2, 1
+"""How many sizes below and above the fitted one are compared; own estimate."""

@@ -6,6 +6,7 @@ from math import inf, isfinite, isnan, sqrt
 
 from steadyhead.design import defaults as d
 from steadyhead.design.basis import Basis
+from steadyhead.design.cavitation import known_limits
 from steadyhead.design.chain import inlet_before
 from steadyhead.design.closing import CRITICAL_PRESSURE_ABS
 from steadyhead.design.credit import part_k, valve_k
@@ -113,6 +114,10 @@ def _reducer_case(basis: Basis, reducer: Reducer, twin: ReducerTwin, case: Desig
     reading = None if case.steady is None else case.steady.valves.get(reducer.id)
     if reading is None:
         return ReducerCase(case.flow_case, case.inlet_case, case.flow, needed, speed)
+    limits = known_limits(reducer, twin, vapour_abs=basis.twin.water.vapour_pressure_abs)
+    inlet_abs = reading.inlet_pressure + basis.twin.atmosphere_abs
+    degree = limits.reached(reading.sigma_1, reading.lift, inlet_abs)
+    damage = limits.sigma("damage", reading.lift, inlet_abs) if "damage" in limits.degrees else None
     return ReducerCase(
         flow_case=case.flow_case,
         inlet_case=case.inlet_case,
@@ -126,8 +131,9 @@ def _reducer_case(basis: Basis, reducer: Reducer, twin: ReducerTwin, case: Desig
         sigma_1=_known(reading.sigma_1),
         sigma_2=_known(reading.sigma_2),
         pressure_ratio=_known(reading.pressure_ratio),
-        choked=reading.choked,
-        incipient=reading.incipient,
+        choked=reading.choked or degree == "choked",
+        incipient=degree is not None,
+        damage_sigma=damage,
     )
 
 

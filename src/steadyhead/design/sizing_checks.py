@@ -146,10 +146,7 @@ def _cavitation(reducer: Reducer, sizing: ReducerSizing, where: str) -> Iterator
     assert worst.sigma_2 is not None
     assert worst.pressure_ratio is not None
     sigma_1, sigma_2 = f"{worst.sigma_1:.2f}", f"{worst.sigma_2:.2f}"
-    grounds = (
-        Input("p1", pressure(worst.inlet_pressure or 0.0), "twin"),
-        Input("p2", pressure(worst.outlet_pressure or 0.0), "twin"),
-    )
+    grounds = _pressures(worst)
     ratio = f"{worst.pressure_ratio:.2f}"
     if any(c.choked for c in cases):
         yield finding(
@@ -163,19 +160,20 @@ def _cavitation(reducer: Reducer, sizing: ReducerSizing, where: str) -> Iterator
             sigma_1=sigma_1,
             sigma_2=sigma_2,
         )
-    damage = reducer.sigma_damage
-    if damage is not None:
-        if worst.sigma_1 < damage.si:
+    damage = [(c.sigma_1 - limit, limit, c) for c in cases if (limit := _damage(reducer, c)) and c.sigma_1]
+    if damage:
+        room, limit, case = min(damage, key=lambda one: one[0])
+        if room < 0.0:
             yield finding(
                 "SIZ-09",
                 where,
                 ASK,
-                case=_words(worst),
-                damage=f"{damage.si:.2f}",
-                inputs=(*grounds, from_value("damage limit σ1", damage)),
+                case=_words(case),
+                damage=f"{limit:.2f}",
+                inputs=(*_pressures(case), _damage_input(reducer, limit)),
                 reducer=reducer.id,
-                sigma_1=sigma_1,
-                sigma_2=sigma_2,
+                sigma_1=f"{case.sigma_1:.2f}",
+                sigma_2=f"{case.sigma_2:.2f}",
             )
     elif any(c.incipient for c in cases):
         start = reducer_twin(reducer).incipient_ratio
@@ -191,6 +189,28 @@ def _cavitation(reducer: Reducer, sizing: ReducerSizing, where: str) -> Iterator
             sigma_1=sigma_1,
             sigma_2=sigma_2,
         )
+
+
+def _pressures(case: ReducerCase) -> tuple[Input, ...]:
+    return (
+        Input("p1", pressure(case.inlet_pressure or 0.0), "twin"),
+        Input("p2", pressure(case.outlet_pressure or 0.0), "twin"),
+    )
+
+
+def _damage(reducer: Reducer, case: ReducerCase) -> float | None:
+    """Return σ₁ at which damage starts in a case: over lift where stated so, else the one figure stated."""
+    if case.damage_sigma is not None:
+        return case.damage_sigma
+    return None if reducer.sigma_damage is None else reducer.sigma_damage.si
+
+
+def _damage_input(reducer: Reducer, limit: float) -> Input:
+    stated = reducer.cavitation
+    if stated is not None and stated.table("damage"):
+        return Input("damage limit σ1 at this lift", Amount("ratio", limit), stated.source)
+    assert reducer.sigma_damage is not None
+    return from_value("damage limit σ1", reducer.sigma_damage)
 
 
 def _velocity(basis: Basis, sizing: ReducerSizing, where: str) -> Iterator[Finding]:

@@ -1,10 +1,11 @@
-"""Pictures of ours as SVG text: the station strip, the pressure ladder, state marks.
+"""Pictures of ours as SVG text: the station strip, the pressure ladder, the capacity map, state marks.
 
 One drawing function serves screen and paper; colour and letters come from a `Palette`. The functions are
 pure: the same record, palette, width and language give the same bytes. Text stays text.
 """
 
 from steadyhead.drawings.alt import alt_text
+from steadyhead.drawings.capacity_map import draw_capacity
 from steadyhead.drawings.ladder import draw_ladder
 from steadyhead.drawings.marks import MARKS, Mark, draw_mark
 from steadyhead.drawings.palette import Palette, one_colour, paper, screen, stylesheet, variables
@@ -19,6 +20,7 @@ __all__ = [
     "Mark",
     "Palette",
     "alt_text",
+    "draw_capacity",
     "draw_ladder",
     "draw_mark",
     "draw_strip",

@@ -2,25 +2,28 @@
 
 from __future__ import annotations
 
+from steadyhead.drawings.capacity_facts import capacity_text
 from steadyhead.drawings.figures import Figures
 from steadyhead.drawings.ladder_facts import resolve_ladder
 from steadyhead.drawings.strip_facts import resolve
 from steadyhead.drawings.words import words_of
-from steadyhead.records.pictures import LadderPicture, Stacking, StripPart, StripPicture
+from steadyhead.records.pictures import CapacityPicture, LadderPicture, Stacking, StripPart, StripPicture
 
 
-def alt_text(picture: StripPicture | LadderPicture, lang: str = "en") -> str:
+def alt_text(picture: StripPicture | LadderPicture | CapacityPicture, lang: str = "en") -> str:
     """Return one sentence with the result of a picture: figures, unit, datum and states.
 
     Parameters
     ----------
     picture
-        A station strip or a pressure ladder.
+        A station strip, a pressure ladder or a capacity map.
     lang
         Language of the words.
     """
     if isinstance(picture, StripPicture):
         return strip_text(picture, lang)
+    if isinstance(picture, CapacityPicture):
+        return capacity_text(picture, lang)
     return ladder_text(picture, lang)
 
 

@@ -53,6 +53,30 @@ class Figures:
         """Return the bare figure of a length or an elevation [m]."""
         return self._figure(value, "length")
 
+    def velocity(self, value: float) -> str:
+        """Return the bare figure of a velocity [m/s], with one decimal."""
+        return self._figure(value, "velocity", 1)
+
+    def share(self, value: float) -> str:
+        """Return a share as a whole per cent; below one with one decimal.
+
+        Examples
+        --------
+        >>> from steadyhead.units import METRIC
+        >>> Figures(METRIC).share(0.127), Figures(METRIC).share(0.0052)
+        ('13 %', '0.5 %')
+        """
+        return f"{value * 100:.{0 if value >= 0.00995 else 1}f} %".replace(".", self.units.decimal)
+
+    def ratio(self, value: float) -> str:
+        """Return a bare ratio with two decimals; very large ones as more than 100."""
+        return "> 100" if value > 100.0 else f"{value:.2f}".replace(".", self.units.decimal)
+
+    @property
+    def velocity_unit(self) -> str:
+        """The unit of velocity."""
+        return self.units.unit("velocity")
+
     @property
     def pressure_unit(self) -> str:
         """The unit of pressure."""

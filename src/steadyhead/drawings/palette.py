@@ -68,6 +68,8 @@ PENS: dict[str, Pen] = {
     "hatch forbidden": Pen("halt", "fine"),
     "hatch cannot": Pen("ink-3", "fine"),
     "hatch expected": Pen("twin", "fine"),
+    "hatch heed": Pen("heed", "fine"),
+    "nail": Pen(None, fill="ink"),
     "slipped": Pen("heed", "line"),
     "halted": Pen("halt", "line"),
     "mark dashed": Pen("ink", dash="2 5"),

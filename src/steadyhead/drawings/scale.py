@@ -64,23 +64,25 @@ def round_step(span: float, count: float) -> float:
 
 @dataclass(frozen=True, slots=True)
 class Tick:
-    """One mark of a scale: the pressure [Pa] and the figure beside it."""
+    """One mark of a scale: the pressure [Pa], or SI of another kind, and the figure beside it."""
 
     pressure: float
     figure: str
 
 
-def ticks(low: float, high: float, units: UnitSet, count: float) -> tuple[Tick, ...]:
-    """Return round marks in the display unit between two pressures.
+def ticks(low: float, high: float, units: UnitSet, count: float, kind: str = "pressure") -> tuple[Tick, ...]:
+    """Return round marks in the display unit between two pressures, or two values of another kind.
 
     Parameters
     ----------
     low, high
-        Ends of the scale. [Pa]
+        Ends of the scale. [Pa, or SI of `kind`]
     units
         Display units; the steps are round in them.
     count
         About how many steps.
+    kind
+        Kind of quantity.
 
     Examples
     --------
@@ -88,15 +90,14 @@ def ticks(low: float, high: float, units: UnitSet, count: float) -> tuple[Tick, 
     >>> [tick.figure for tick in ticks(0.0, 12e5, METRIC, 6)]
     ['0', '2', '4', '6', '8', '10', '12']
     """
-    unit = units.unit("pressure")
-    first, last = from_si(low, "pressure", unit), from_si(high, "pressure", unit)
+    unit = units.unit(kind)
+    first, last = from_si(low, kind, unit), from_si(high, kind, unit)
     step = round_step(last - first, count)
     places = max(0, -math.floor(math.log10(step) + 1e-9))
     slack = 1e-6
     numbers = range(math.ceil(first / step - slack), math.floor(last / step + slack) + 1)
     return tuple(
-        Tick(to_si(number * step, "pressure", unit), _figure(number * step, places, units))
-        for number in numbers
+        Tick(to_si(number * step, kind, unit), _figure(number * step, places, units)) for number in numbers
     )
 
 

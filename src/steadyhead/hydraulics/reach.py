@@ -64,6 +64,19 @@ def reach(
     InputError
         For a direct-acting reducer: its lift follows its outlet alone, there is nothing to map.
     """
+    pairs = [(flow, inlet) for inlet in inlet_pressures for flow in flows]
+    return reach_pairs(model, reducer_id, pairs, least_lift=least_lift, conditions=conditions)
+
+
+def reach_pairs(
+    model: Model,
+    reducer_id: str,
+    pairs: Sequence[tuple[float, float]],
+    *,
+    least_lift: float = LEAST_LIFT,
+    conditions: Conditions | None = None,
+) -> tuple[ReachPoint, ...]:
+    """Return the verdict at each pair of flow [m³/s] and inlet pressure [Pa at the datum]; see `reach`."""
     if any(part.id == reducer_id and part.kind != "pilot-operated" for part in model.reducers):
         raise InputError(
             f"reducer {reducer_id}", "is direct-acting; the map is of a pilot-operated one.", "Name another."
@@ -71,12 +84,10 @@ def reach(
     asked = conditions or Conditions(supply_pressure=model.station.supply.typical.si)
     line = arranged(model, asked)
     row = model.element[reducer_id]
-    points = table(
-        [[nan] * capacity.POINT_WIDTH for _ in range(len(flows) * len(inlet_pressures))], capacity.POINT_WIDTH
-    )
-    capacity.fill_map(
-        floats(flows),
-        floats(inlet_pressures),
+    points = table([[nan] * capacity.POINT_WIDTH for _ in pairs], capacity.POINT_WIDTH)
+    capacity.fill_pairs(
+        floats([flow for flow, _ in pairs]),
+        floats([inlet for _, inlet in pairs]),
         least_lift,
         line.values[row],
         line.links[row],
@@ -85,7 +96,6 @@ def reach(
         line.ys,
         points,
     )
-    pairs = [(flow, inlet) for inlet in inlet_pressures for flow in flows]
     return tuple(
         ReachPoint(
             flow,

@@ -35,7 +35,8 @@ class ReducerCase:
     """One reducer in one case: what it needs, and how the twin finds it.
 
     required_kv [m³/h at 1 bar] holds duty_pressure at this flow; inf: no valve can. travel 0…1; velocity in
-    the valve's bore [m/s]; sigma_1 = (p1 − pv)/Δp and sigma_2 = sigma_1 − 1; pressure_ratio x_F = 1/sigma_1.
+    the valve's bore [m/s]; sigma_1 = (p1 − pv)/Δp and sigma_2 = sigma_1 − 1; pressure_ratio x_F = 1/sigma_1;
+    damage_sigma: σ₁ at which damage starts in this case, where a limit is stated.
     Fields of the twin are None where it has no answer.
     """
 
@@ -53,6 +54,7 @@ class ReducerCase:
     pressure_ratio: float | None = None
     choked: bool | None = None
     incipient: bool | None = None
+    damage_sigma: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import re
 from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field, StringConstraints, model_validator
 
+from steadyhead.records.cavitation import CavitationLimits
 from steadyhead.records.checking import Date, bad
 from steadyhead.records.mechanics import ReducerMechanics, ShutOffMechanics
 from steadyhead.records.quantities import (
@@ -26,6 +28,20 @@ from steadyhead.records.quantities import (
 PartId = Annotated[str, StringConstraints(pattern=r"^[A-Za-z][A-Za-z0-9_.\-]{0,23}$")]
 Text = Annotated[str, StringConstraints(max_length=400)]
 Words = Annotated[str, StringConstraints(max_length=4000)]
+SHEET_REFERENCE = r"^[A-Za-z0-9][A-Za-z0-9_\-]{0,47}(@[0-9a-f]{8,64})?$"
+
+
+def _sheet(raw: object) -> object:
+    if isinstance(raw, str) and re.match(SHEET_REFERENCE, raw):
+        return raw
+    raise bad(
+        f"got {str(raw)[:60]!r}.",
+        "Write the name of a sheet in your library, e.g. hallow-100, "
+        "or hallow-100@3f9c21ae to hold it to one content.",
+    )
+
+
+SheetReference = Annotated[str, BeforeValidator(_sheet), StringConstraints(pattern=SHEET_REFERENCE)]
 
 
 def _yes_no(raw: object) -> object:
@@ -198,6 +214,12 @@ class Reducer(Part):
     sigma_damage: Ratio | None = Field(
         None, description="Cavitation index σ₁ below which damage starts, from its data sheet."
     )
+    cavitation: CavitationLimits | None = Field(
+        None, description="Cavitation limits over lift; where they state damage, in place of sigma_damage."
+    )
+    data_sheet: SheetReference | None = Field(
+        None, description="Its data sheet in your library: the name, or name@ and first digits of its hash."
+    )
     repeatability: PressureStep | None = Field(
         None, description="± of its pilot from one closing to the next."
     )
@@ -227,6 +249,9 @@ class ShutOff(Part):
     part: Literal["shut_off"]
     size: Size = Field(description="Nominal size.")
     kv: FlowCoefficient | None = Field(None, description="Flow coefficient fully open.")
+    data_sheet: SheetReference | None = Field(
+        None, description="Its data sheet in your library: the name, or name@ and first digits of its hash."
+    )
     trip: PositivePressure | None = Field(
         None, description="trip_pressure: rising pressure at which it starts to close."
     )

@@ -1,4 +1,4 @@
-"""What a drawing shows, as plain facts: the station strip and the pressure ladder.
+"""What a drawing shows, as plain facts: the station strip, the pressure ladder, the capacity map.
 
 Everything is SI: pressures in Pa gauge carried to the station datum, flows in m³/s, elevations and lengths
 in m. Shares run from 0 to 1. The display units travel with the picture, so that one picture gives one
@@ -10,6 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from typing import Literal
 
+from steadyhead.records.capacity import CapacityMap
 from steadyhead.units import METRIC, UnitSet
 
 PartKind = Literal[
@@ -388,3 +389,28 @@ class LadderPicture:
     inlet_highest: float | None = None
     moment: str = ""
     units: UnitSet = field(default=METRIC)
+
+
+@dataclass(frozen=True, slots=True)
+class CapacityPicture:
+    """Everything the capacity map shows.
+
+    Parameters
+    ----------
+    name
+        Station.
+    datum_m
+        Elevation of the station datum. [m]
+    shown
+        Zones, borders and design points of one reducer.
+    moment
+        Revision or date.
+    units
+        Display units.
+    """
+
+    name: str
+    datum_m: float
+    shown: CapacityMap
+    moment: str = ""
+    units: UnitSet = METRIC

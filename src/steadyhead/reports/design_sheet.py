@@ -6,12 +6,21 @@ from collections.abc import Sequence
 from datetime import date
 from typing import Any
 
-from steadyhead.drawings import PAPER_WIDTH, alt_text, draw_ladder, draw_mark, draw_strip, paper
+from steadyhead.drawings import (
+    PAPER_WIDTH,
+    alt_text,
+    draw_capacity,
+    draw_ladder,
+    draw_mark,
+    draw_strip,
+    paper,
+)
 from steadyhead.drawings.marks import Mark
 from steadyhead.findings import Finding, Severity, tell
+from steadyhead.records.capacity import RequiredKv
 from steadyhead.records.design import DesignSheet
 from steadyhead.records.ladder import Ladder
-from steadyhead.records.pictures import LadderPicture, StripPicture
+from steadyhead.records.pictures import CapacityPicture, LadderPicture, StripPicture
 from steadyhead.records.station import Station
 from steadyhead.reports import design_tables as tables
 from steadyhead.reports.figures import figure
@@ -45,6 +54,8 @@ def pdf(
     units: UnitSet = METRIC,
     strip: StripPicture | None = None,
     ladder: LadderPicture | None = None,
+    maps: Sequence[CapacityPicture] = (),
+    required: Sequence[RequiredKv] = (),
     revision: str = "",
     files: Sequence[Attachment] = (),
 ) -> bytes:
@@ -62,8 +73,10 @@ def pdf(
         SHA-256 of the stored station file.
     units
         Display units.
-    strip, ladder
+    strip, ladder, maps
         Pictures; left out where there are none.
+    required
+        Required flow coefficients of several sizes, one for each reducer.
     revision
         Released revision; empty where the file is not released.
     files
@@ -90,6 +103,8 @@ def pdf(
         ],
         "ladder": ladder and Drawing(draw_ladder(ladder, paper(), PAPER_WIDTH), alt_text(ladder)),
         "strip": strip and Drawing(draw_strip(strip, paper(), PAPER_WIDTH), alt_text(strip)),
+        "maps": [_map(each) for each in maps],
+        "required": [tables.required(each, units) for each in required],
         "strip_words": strip.moment if strip else "",
         "findings": [_finding(each, units) for each in sheet.findings],
         "remedies": [tables.remedy(each, units) for each in sheet.remedies],
@@ -107,6 +122,14 @@ def pdf(
         "pressure": units.unit("pressure"),
     }
     return render("design_sheet", data, files, date=day)
+
+
+def _map(picture: CapacityPicture) -> dict[str, Any]:
+    return {
+        "id": picture.shown.reducer,
+        "drawing": Drawing(draw_capacity(picture, paper(), PAPER_WIDTH), alt_text(picture)),
+        "notes": list(picture.shown.not_known),
+    }
 
 
 def _drawn(mark: Mark, word: str) -> Drawing:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from typing import Any
 
+from steadyhead.records.capacity import RequiredKv
 from steadyhead.records.design import DesignSheet, ReducerCase, ReducerSizing, Remedy
 from steadyhead.reports.figures import between, figure
 from steadyhead.reports.pictures import failure_words
@@ -186,6 +187,36 @@ def _ratio(value: float | None) -> str:
     if value is None:
         return NONE
     return f"{value:.2f}" if math.isfinite(value) and value < 100 else "> 100"
+
+
+def required(found: RequiredKv, units: UnitSet) -> dict[str, Any]:
+    """Return required flow coefficients: a column for each case, a row for each size."""
+    heads = [[f"{case.flow_case} flow,", f"{case.inlet_case} inlet"] for case in found.cases]
+    rows = []
+    for column in found.columns:
+        name = f"{say(column.size, 'size', units)} {column.name}".rstrip()
+        cells = [
+            f"{_needed(kv, units)}, {say(speed, 'velocity', units)}"
+            for kv, speed in zip(column.required_kv, column.velocities, strict=True)
+        ]
+        own = (
+            NONE
+            if column.available_kv is None
+            else f"{figure(column.available_kv, 'flow_coefficient', units)}; {column.source}"
+        )
+        rows.append([name, *cells, own])
+    pipes = f"{say(found.inlet_pipe, 'size', units)} and {say(found.outlet_pipe, 'size', units)}"
+    return {
+        "id": found.reducer,
+        "heads": heads,
+        "rows": rows,
+        "pipes": pipes,
+        "coefficient": units.unit("flow_coefficient"),
+    }
+
+
+def _needed(kv: float, units: UnitSet) -> str:
+    return figure(kv, "flow_coefficient", units) if math.isfinite(kv) else "none of this size"
 
 
 def losses(sheet: DesignSheet, units: UnitSet) -> list[list[str]]:

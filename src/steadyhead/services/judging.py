@@ -13,6 +13,7 @@ from steadyhead.findings.catalogue import CATALOGUE
 from steadyhead.findings.model import in_order, pressure
 from steadyhead.findings.telling import answer_line
 from steadyhead.records.design import DesignSheet
+from steadyhead.services.library import completed
 from steadyhead.station.answers import without_expired
 from steadyhead.station.load import Loaded, load
 from steadyhead.units import METRIC, UnitSet
@@ -41,7 +42,7 @@ def judge_file(source: bytes, where: str = "", day: date | None = None) -> Judge
     InputErrors
         Every bad field of the file.
     """
-    loaded = load(source, where)
+    loaded = completed(load(source, where))
     day = day or datetime.now(UTC).date()
     station, expired = without_expired(loaded.station, day)
     sheet = judge(station, day)

@@ -1,4 +1,4 @@
-"""The papers and pictures of a station: design sheet, test plan, station card, strip, ladder."""
+"""Papers and pictures of a station: design sheet, test plan, card, strip, ladder, capacity map."""
 
 from __future__ import annotations
 
@@ -9,31 +9,34 @@ from typing import Any
 
 from steadyhead import __version__
 from steadyhead.design.sheet import judge
-from steadyhead.drawings import alt_text, draw_ladder, draw_strip, screen
+from steadyhead.drawings import alt_text, draw_capacity, draw_ladder, draw_strip, screen
 from steadyhead.errors import InputError
 from steadyhead.hydraulics import build, solve
-from steadyhead.records.pictures import LadderPicture, StripPicture
+from steadyhead.records.pictures import CapacityPicture, LadderPicture, StripPicture
 from steadyhead.records.plan_numbers import PlanNumbers
 from steadyhead.records.station import Station
 from steadyhead.records.steady import Conditions, Steady
 from steadyhead.reports import card, design_sheet, plan
 from steadyhead.reports.paper import Attachment
 from steadyhead.reports.pictures import ladder_picture, strip_picture
+from steadyhead.services.capacity import capacity_picture, capacity_pictures, required_of
 from steadyhead.services.judging import Judged, sheet_data
 from steadyhead.services.planning import MadePlan, plan_station
 from steadyhead.station.canonical import canonical
 from steadyhead.station.load import Loaded
 from steadyhead.units import METRIC, UnitSet
 
-PICTURES = ("strip", "ladder")
+PICTURES = ("strip", "ladder", "map")
 GENERAL_STOP_RULE = (
     "Stop and back out when anything differs from what you expect, "
     "and when you cannot say what the next turn will do."
 )
 
 
-def drawing(judged: Judged, picture: str, width: int = 1360, units: UnitSet = METRIC) -> str:
-    """Return a picture as stand-alone SVG text.
+def drawing(
+    judged: Judged, picture: str, width: int = 1360, units: UnitSet = METRIC, reducer: str = ""
+) -> str:
+    """Return a picture as stand-alone SVG text; the map is that of the first reducer unless one is named.
 
     Raises
     ------
@@ -52,10 +55,12 @@ def drawing(judged: Judged, picture: str, width: int = 1360, units: UnitSet = ME
                 "Give it a duty and limits; check says what is missing.",
             )
         return draw_ladder(shown, palette, width)
+    if picture == "map":
+        return draw_capacity(capacity_picture(judged, reducer, units), palette, width)
     raise InputError("PICTURE", f"got {picture!r}.", f"Use one of: {', '.join(PICTURES)}.")
 
 
-def picture_data(judged: Judged, picture: str, units: UnitSet = METRIC) -> dict[str, Any]:
+def picture_data(judged: Judged, picture: str, units: UnitSet = METRIC, reducer: str = "") -> dict[str, Any]:
     """Return what a picture shows as plain data (SI), with its sentence for who cannot see it.
 
     Raises
@@ -64,9 +69,13 @@ def picture_data(judged: Judged, picture: str, units: UnitSet = METRIC) -> dict[
         As `drawing`.
     """
     station = judged.loaded.station
-    shown: StripPicture | LadderPicture | None = (
-        _strip(judged, units) if picture == "strip" else ladder_picture(station, judged.sheet, units=units)
-    )
+    shown: StripPicture | LadderPicture | CapacityPicture | None
+    if picture == "map":
+        shown = capacity_picture(judged, reducer, units)
+    elif picture == "strip":
+        shown = _strip(judged, units)
+    else:
+        shown = ladder_picture(station, judged.sheet, units=units)
     if shown is None:
         raise InputError("PICTURE", "this station has no ladder yet.", "Check says what is missing.")
     return {
@@ -98,6 +107,8 @@ def design_paper(judged: Judged, units: UnitSet, day: date, revision: str = "") 
         units=units,
         strip=_strip(judged, units),
         ladder=ladder_picture(judged.loaded.station, judged.sheet, units=units),
+        maps=capacity_pictures(judged, units),
+        required=required_of(judged),
         files=(
             *_station_files(judged.loaded, judged.source),
             Attachment(
@@ -184,5 +195,11 @@ def _station_files(loaded: Loaded, source: bytes) -> tuple[Attachment, ...]:
             loaded.canonical or canonical(loaded.data),
             "the same as canonical JSON",
             "application/json",
+        ),
+        *(
+            Attachment(
+                f"{sheet.sheet.name}.yaml", sheet.source, "a valve data sheet it rests on", "application/yaml"
+            )
+            for sheet in loaded.sheets
         ),
     )

@@ -12,6 +12,7 @@ from steadyhead.findings import Finding, Severity
 from steadyhead.records.plan_numbers import PlanNumbers
 from steadyhead.records.procedure import Kind, Procedure
 from steadyhead.services.judging import finding_data, judge_file
+from steadyhead.services.library import completed
 from steadyhead.station.load import Loaded, load
 from steadyhead.units import METRIC, UnitSet
 
@@ -83,7 +84,7 @@ def make_plan(source: bytes, visit: str, where: str = "", day: date | None = Non
         A visit or item that is not known.
     """
     kind, item = read_visit(visit)
-    loaded = load(source, where)
+    loaded = completed(load(source, where))
     return plan_station(loaded, source, kind, item, day)
 
 

@@ -208,6 +208,20 @@ def _record(
         "revision": revision,
         "file": {"content": text, "encoding": encoding, "sha256": sha256(source)},
         "canonical": {"content": json.loads(loaded.canonical), "sha256": sha256(loaded.canonical)},
+        **(
+            {
+                "data_sheets": [
+                    {
+                        "name": sheet.sheet.name,
+                        "content": sheet.source.decode("utf-8", "replace"),
+                        "sha256": sheet.sha256,
+                    }
+                    for sheet in loaded.sheets
+                ]
+            }
+            if loaded.sheets
+            else {}
+        ),
         "findings": [finding_data(f) for f in sheet.findings],
         "engine_version": __version__,
         "released_by": by,

@@ -26,7 +26,17 @@ from steadyhead.records.parts import (
 from steadyhead.records.station import Station
 
 Code = Literal[
-    "reducer alone", "shut-off upstream", "shut-off downstream", "two reducers in series", "not yet covered"
+    "reducer alone",
+    "shut-off upstream",
+    "shut-off downstream",
+    "two reducers in series",
+    "two reducers in series, shut-off upstream",
+    "two reducers in series, shut-off downstream",
+    "monitor and reducer",
+    "monitor and reducer, shut-off upstream",
+    "monitor and reducer, shut-off downstream",
+    "several streams",
+    "not yet covered",
 ]
 COVERED: tuple[Code, ...] = (
     "reducer alone",
@@ -34,6 +44,8 @@ COVERED: tuple[Code, ...] = (
     "shut-off downstream",
     "two reducers in series",
 )
+Place = Literal["upstream", "between", "downstream", "none"]
+Pairing = Literal["", "staged", "monitor"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,6 +98,8 @@ class Stream:
 class Layout:
     """A station's main line, read: parts by role, sections, and the bypass if there is one.
 
+    Of several isolating valves before or after the valves the nearest counts: on a stream its own.
+
     Where several ways lead through, `main` takes the first (main before duty before the others), and
     `streams` lists all of them, those of groups inside branches too.
     """
@@ -105,6 +119,38 @@ class Layout:
     def shut_off(self) -> ShutOff | None:
         """The one shut-off, where there is exactly one."""
         return self.shut_offs[0] if len(self.shut_offs) == 1 else None
+
+    @property
+    def pairing(self) -> Pairing:
+        """How two reducers stand in series: staged (each its own section), monitor (both sense one tap)."""
+        if len(self.reducers) != 2:
+            return ""
+        first, second = self.reducers
+        return "monitor" if first.senses == second.senses else "staged"
+
+    @property
+    def shut_off_place(self) -> Place:
+        """Where the one shut-off stands, seen from the reducers; none where there is not exactly one."""
+        if self.shut_off is None or not self.reducers:
+            return "none"
+        at = [self.position(reducer.id) for reducer in self.reducers]
+        here = self.position(self.shut_off.id)
+        return "upstream" if here < min(at) else "downstream" if here > max(at) else "between"
+
+    @property
+    def reliefs(self) -> tuple[Relief, ...]:
+        """Relief valves on the main line."""
+        return tuple(part for part in self.main if isinstance(part, Relief))
+
+    @property
+    def check_valves(self) -> tuple[CheckValve, ...]:
+        """Check valves on the main line."""
+        return tuple(part for part in self.main if isinstance(part, CheckValve))
+
+    @property
+    def vessels(self) -> tuple[ExpansionVessel, ...]:
+        """Expansion vessels on the main line."""
+        return tuple(part for part in self.main if isinstance(part, ExpansionVessel))
 
     def position(self, part_id: str) -> int:
         """Return the place of a part along the main line; −1 where it is not on it."""
@@ -140,7 +186,7 @@ def read_layout(station: Station) -> Layout:
     valves = [p for p in main if isinstance(p, IsolatingValve)]
     active = [i for i, p in enumerate(main) if isinstance(p, Reducer | ShutOff)]
     first, last = (active[0], active[-1]) if active else (len(main), -1)
-    inlet = next((v for v in valves if main.index(v) < first), None)
+    inlet = next((v for v in reversed(valves) if main.index(v) < first), None)
     outlet = next((v for v in valves if main.index(v) > last), None) if active else None
     return Layout(
         code=_code(reducers, shut_offs, main, station.line),
@@ -165,7 +211,7 @@ def _main_line(
         if not isinstance(part, Parallel):
             main.append(part)
             continue
-        ways = sorted(_ways(part), key=lambda branch: _FIRST.index(branch.role))
+        ways = sorted(ways_of(part), key=lambda branch: FIRST.index(branch.role))
         bypasses += [(part, b) for b in part.branches if b.role == "manual bypass"]
         if ways:
             inner, more = _main_line(ways[0].line)
@@ -174,17 +220,19 @@ def _main_line(
     return tuple(main), tuple(bypasses)
 
 
-_FIRST = ("main", "duty", "standby", "low flow")
+FIRST = ("main", "duty", "standby", "low flow")
+"""Roles of the ways through a group, in the order they are looked at and brought into service."""
 
 
-def _ways(group: Parallel) -> list[Branch]:
+def ways_of(group: Parallel) -> list[Branch]:
+    """Return the branches of a group that are no manual bypass."""
     return [branch for branch in group.branches if branch.role != "manual bypass"]
 
 
 def _streams(line: tuple[LinePart, ...]) -> Iterator[Stream]:
     """Yield every way through the groups of a line that have more than one besides bypasses."""
     for group in (part for part in line if isinstance(part, Parallel)):
-        ways = _ways(group)
+        ways = ways_of(group)
         for branch in ways:
             if len(ways) > 1:
                 main, _ = _main_line(branch.line)
@@ -205,7 +253,7 @@ def _more_than_one_way(line: tuple[LinePart, ...]) -> bool:
     groups = [p for p in line if isinstance(p, Parallel)]
     return any(
         sum(b.role == "main" for b in g.branches) != 1
-        or len(_ways(g)) != 1
+        or len(ways_of(g)) != 1
         or any(_more_than_one_way(b.line) for b in g.branches)
         for g in groups
     )
@@ -226,19 +274,39 @@ def _code(
     main: tuple[LinePart, ...],
     line: tuple[LinePart, ...],
 ) -> Code:
-    if _more_than_one_way(line) or len(shut_offs) > 1 or _has_other_parts(line):
+    if _more_than_one_way(line):
+        return "several streams"
+    place = _place(reducers, shut_offs, main)
+    if _has_other_parts(line):
         return "not yet covered"
-    if len(reducers) == 2 and reducers[0].senses == reducers[1].senses:
-        return "not yet covered"  # a monitor
-    if len(reducers) == 2 and not shut_offs:
-        return "two reducers in series"
-    if len(reducers) != 1:
+    if len(shut_offs) > 1 or place == "between" or len(reducers) not in (1, 2):
         return "not yet covered"
-    if not shut_offs:
-        return "reducer alone"
-    return (
-        "shut-off upstream" if main.index(shut_offs[0]) < main.index(reducers[0]) else "shut-off downstream"
-    )
+    if len(reducers) == 1:
+        return _ALONE[place]
+    return (_MONITOR if reducers[0].senses == reducers[1].senses else _STAGED)[place]
+
+
+_ALONE: dict[str, Code] = {
+    "": "reducer alone", "upstream": "shut-off upstream", "downstream": "shut-off downstream",
+}  # fmt: skip
+_STAGED: dict[str, Code] = {
+    "": "two reducers in series",
+    "upstream": "two reducers in series, shut-off upstream",
+    "downstream": "two reducers in series, shut-off downstream",
+}
+_MONITOR: dict[str, Code] = {
+    "": "monitor and reducer",
+    "upstream": "monitor and reducer, shut-off upstream",
+    "downstream": "monitor and reducer, shut-off downstream",
+}
+
+
+def _place(reducers: tuple[Reducer, ...], shut_offs: tuple[ShutOff, ...], main: tuple[LinePart, ...]) -> str:
+    if not shut_offs or not reducers:
+        return ""
+    at = [main.index(reducer) for reducer in reducers]
+    here = main.index(shut_offs[0])
+    return "upstream" if here < min(at) else "downstream" if here > max(at) else "between"
 
 
 def _sections(main: tuple[LinePart, ...]) -> tuple[Section, ...]:

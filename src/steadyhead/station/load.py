@@ -22,6 +22,7 @@ from steadyhead.station.plain import Reading, from_json, from_tree
 from steadyhead.station.references import reference_refusals
 from steadyhead.station.refusal import Path, Refusal
 from steadyhead.station.tree import read_tree
+from steadyhead.station.valve_sheets import SheetFile
 
 PLACEHOLDER = "?"
 
@@ -44,6 +45,8 @@ class Loaded:
         SHA-256 of the bytes as given.
     where
         Name of the file, as given.
+    sheets
+        Data sheets that filled in `station`; `data` stays as the file has it.
     """
 
     station: Station
@@ -52,6 +55,7 @@ class Loaded:
     canonical: bytes
     sha256: str
     where: str = ""
+    sheets: tuple[SheetFile, ...] = ()
 
 
 def load(source: bytes | str, where: str = "") -> Loaded:

@@ -185,3 +185,20 @@ def fill_map(
         for flow in flows:
             fill_point(flow, inlet, least_lift, value, link, conditions, xs, ys, points[index])
             index += 1
+
+
+@kernel
+def fill_pairs(
+    flows: Floats,
+    inlets: Floats,
+    least_lift: float,
+    value: Floats,
+    link: Integers,
+    conditions: Floats,
+    xs: Floats,
+    ys: Floats,
+    points: FloatTable,
+) -> None:
+    """Write one point for each pair of flow and inlet pressure; see `fill_point`."""
+    for index in range(len(flows)):
+        fill_point(flows[index], inlets[index], least_lift, value, link, conditions, xs, ys, points[index])

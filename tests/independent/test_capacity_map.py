@@ -1,0 +1,61 @@
+"""Zones of the capacity map on the grid of the independent reference, and of our slow program."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from math import isnan
+from typing import Any
+
+import pytest
+
+from steadyhead.design.capacity_borders import Ground
+from steadyhead.design.cavitation import known_limits
+from steadyhead.hydraulics.reach import ReachPoint
+from tests.independent import slow_steady
+from tests.independent.case_format import DEFAULTS, merged
+from tests.independent.test_twin_cases import shared_cases
+from tests.independent.twin_adapter import BAR, HOUR, conditions_of, model_of
+
+CODES = {"wide open": "open", "choked": "choked", "low flow": "low_flow", "holds": "regulating"}
+GRIDS = [case for case in shared_cases() if case["scenario"] == "envelope"]
+
+
+def codes(args: Mapping[str, Any]) -> tuple[list[str], list[ReachPoint]]:
+    """Return code and answer of each point of a grid, as the capacity map judges it."""
+    case = merged(DEFAULTS, args.get("station", {}))
+    model, conditions = model_of(case), conditions_of(case)
+    model = model.with_settings(
+        {"RV": model.reducer_twin("RV").kv.with_si(conditions.lockup["RV"], "lock-up")}, model.band
+    )
+    reducer = next(part for part in model.layout.reducers if part.id == "RV")
+    vapour = model.water.vapour_pressure_abs
+    limits = known_limits(reducer, model.reducer_twin("RV"), vapour_abs=vapour)
+    ground = Ground(model, "RV", 0.0, limits, model.atmosphere, args.get("lift_min", 0.03))
+    pairs = [(q / HOUR, p * BAR) for p in args["p_in"] for q in args["Q"]]
+    points = list(ground.at(pairs))
+    return [CODES.get(ground.zone(point), "cavitation") for point in points], points
+
+
+@pytest.mark.skipif(not GRIDS, reason="the reference cases are not beside this checkout")
+@pytest.mark.source(
+    kind="independent",
+    ref="slow, clear program written apart from the product; cases shared with the project",
+)
+@pytest.mark.parametrize("case", GRIDS, ids=lambda case: case["name"])
+def test_map_judges_the_grid_of_the_reference_alike(case: dict[str, Any]):
+    found, points = codes(case["args"])
+    assert found == case["expected"]["code"]
+    for point, lift, p2 in zip(points, case["expected"]["lift"], case["expected"]["p2"], strict=True):
+        assert point.lift == pytest.approx(lift, abs=1e-3)
+        assert (p2 is None) == isnan(point.outlet_pressure)
+
+
+@pytest.mark.source(kind="independent", ref="slow nested bisection from the written physics, section 6")
+@pytest.mark.parametrize("change", [{}, {"b": 0.0, "FL": 0.75}, {"band": 0.3}, {"xFz": 0.3}])
+def test_map_judges_a_finer_grid_as_the_slow_program_does(change: dict[str, float]):
+    args = {
+        "station": {"prv": change},
+        "Q": [0.7, 2.0, 4.2, 9.0, 17.0, 33.0, 61.0, 134.0, 301.0],
+        "p_in": [3.1, 4.2, 4.9, 6.3, 8.0, 9.7, 13.1, 25.0],
+    }
+    assert codes(args)[0] == slow_steady.envelope(args)["code"]
