@@ -18,6 +18,8 @@ PROFILE = os.environ.get("HYPOTHESIS_PROFILE", "dev")
 SEED = os.environ.setdefault("STEADYHEAD_SEED", str(random.SystemRandom().randrange(10**9)))
 # One engine for the whole run; the first command would otherwise choose the plain one.
 os.environ.setdefault("STEADYHEAD_ENGINE", "compiled")
+# Whoever runs the tests may read other units; what is printed here is metric unless a test asks otherwise.
+os.environ["STEADYHEAD_UNITS"] = "metric"
 BROWSERS = ("chromium", "chromium-browser", "google-chrome", "chrome", "msedge")
 
 _COMMON = settings(deadline=None, suppress_health_check=[HealthCheck.too_slow], print_blob=True)

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from typing import Any
 
 import numpy as np
 
 from steadyhead.records.station import Station
 from steadyhead.visits.numbers import work_out
-from tests.visits.random_stations import random_station
+from tests.visits.random_stations import CHAINS, random_chain, random_station
 from tests.visits.truth import Truth
 
 FULL = 200
@@ -21,12 +21,24 @@ MANY = 100
 SCATTER = 4.0
 
 
-def run(seed: int, n: int) -> dict[str, Any]:
+def chain(rng: np.random.Generator, number: int) -> dict[str, Any]:
+    """Return the data of a random chain, one kind after the other."""
+    return random_chain(rng, CHAINS[number % len(CHAINS)])
+
+
+def one_of_four(rng: np.random.Generator, number: int) -> dict[str, Any]:
+    """Return the data of a random station of the four plain layouts."""
+    return random_station(rng)
+
+
+def run(
+    seed: int, n: int, make: Callable[[np.random.Generator, int], dict[str, Any]] = one_of_four
+) -> dict[str, Any]:
     """Return the share of true readings inside the bands, pooled and by key, and the bands' widths."""
     inside: dict[str, list[bool]] = defaultdict(list)
     widths: dict[str, list[tuple[float, float]]] = defaultdict(list)
     for number in range(n):
-        data = random_station(np.random.default_rng([seed, number, 1]))
+        data = make(np.random.default_rng([seed, number, 1]), number)
         plan = work_out(Station.model_validate(data), "first")
         for hidden in range(HIDDEN):
             shown = Truth(data, plan, np.random.default_rng([seed, number, 2, hidden])).go()
@@ -34,7 +46,7 @@ def run(seed: int, n: int) -> dict[str, Any]:
                 band = plan.bands[key]
                 inside[group(key)].append(band.low <= shown[key] <= band.high)
         for key, band in plan.bands.items():
-            if key.split(".")[-1] in ("T0", "T1", "T2", "T3") and abs(band.nominal) > 1.0:
+            if key.split(".")[-1] in ("T0", "T1", "T2", "T2a", "T2b", "T3") and abs(band.nominal) > 1.0:
                 widths[group(key)].append((band.high - band.low, 2.0 * FLAT * band.nominal))
     return _result(inside, widths, n)
 

@@ -19,6 +19,7 @@ from tests.design.stations import (
     top,
     without,
 )
+from tests.design.way_cases import CASES as WAY_CASES
 
 
 def _two_shut_offs(data: Data) -> None:
@@ -161,3 +162,4 @@ CASES: dict[str, tuple[str, tuple[Edit, ...]]] = {
     "SIZ-26": (UPSTREAM, (_gauge(for_setting="yes", span="6 bar"),)),
     "SIZ-27": (UPSTREAM, (_gauge(for_setting="yes", due="2024-06-30"),)),
 }
+CASES |= WAY_CASES

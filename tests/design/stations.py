@@ -10,6 +10,7 @@ from typing import Any
 
 from steadyhead.records.station import Station
 from steadyhead.station.load import from_data, load
+from tests.design.way_stations import BUILT
 
 Data = dict[str, Any]
 Edit = Callable[[Data], object]
@@ -20,6 +21,8 @@ EXAMPLES = (UPSTREAM, DOWNSTREAM, ALONE, SERIES)
 
 @cache
 def _example(name: str) -> Data:
+    if name in BUILT:
+        return BUILT[name]()
     source = files("steadyhead.station").joinpath("examples", f"{name}.yaml").read_bytes()
     data = load(source).data
     data.pop("answers", None)
@@ -39,11 +42,51 @@ def station_of(name: str, *edits: Edit) -> Station:
     return from_data(data_of(name, *edits)).station
 
 
+def every_part(line: list[Data]) -> list[Data]:
+    """Every part of a line, those in branches too."""
+    inside = [p for one in line for b in one.get("branches", ()) for p in every_part(b["line"])]
+    return [*line, *inside]
+
+
+def branch(branch_id: str, **fields: Any) -> Edit:
+    """Set fields of a branch."""
+
+    def edit(data: Data) -> None:
+        for one in every_part(data["line"]):
+            for found in one.get("branches", ()):
+                if found["id"] == branch_id:
+                    found.update(fields)
+
+    return edit
+
+
+def in_branch(branch_id: str, index: int, *parts: Data) -> Edit:
+    """Put parts into a branch at a place."""
+
+    def edit(data: Data) -> None:
+        for one in every_part(data["line"]):
+            for found in one.get("branches", ()):
+                if found["id"] == branch_id:
+                    found["line"][index:index] = [dict(one) for one in parts]
+
+    return edit
+
+
+def after(part_id: str, *parts: Data) -> Edit:
+    """Put parts into the main line behind one."""
+
+    def edit(data: Data) -> None:
+        index = next(i for i, p in enumerate(data["line"]) if p["id"] == part_id)
+        data["line"][index + 1 : index + 1] = [dict(one) for one in parts]
+
+    return edit
+
+
 def part(part_id: str, **fields: Any) -> Edit:
     """Set fields of a part; None takes a field out."""
 
     def edit(data: Data) -> None:
-        found = next(p for p in data["line"] if p["id"] == part_id)
+        found = next(p for p in every_part(data["line"]) if p["id"] == part_id)
         for key, value in fields.items():
             if value is None:
                 found.pop(key, None)
@@ -85,6 +128,9 @@ def without(*part_ids: str) -> Edit:
 
     def edit(data: Data) -> None:
         data["line"] = [p for p in data["line"] if p["id"] not in part_ids]
+        for group in data["line"]:
+            for way in group.get("branches", ()):
+                way["line"] = [p for p in way["line"] if p["id"] not in part_ids]
 
     return edit
 

@@ -7,12 +7,13 @@ import pytest
 
 from steadyhead.design import defaults as d
 from steadyhead.design.basis import Basis
-from steadyhead.design.capacity import capacity_map, flow_at, gravel, ground_of, inlet_at
+from steadyhead.design.capacity import capacity_map, ground_of
 from steadyhead.design.capacity_borders import Test
-from steadyhead.design.cavitation import known_limits
+from steadyhead.design.capacity_points import flow_at, gravel, inlet_at
 from steadyhead.design.required import required_kvs
 from steadyhead.design.twin import SteadyTwin
 from steadyhead.errors import InputError
+from steadyhead.hydraulics.cavitation import known_limits
 from steadyhead.hydraulics.reach import reach
 from steadyhead.records.capacity import BorderKind, CapacityMap
 from steadyhead.records.valve import ValveSheet
@@ -109,7 +110,7 @@ def test_low_flow_is_a_band():
     assert (good or 0.0) < (lift or 0.0) < (plain or 0.0)
     by_case = {point.words: point for point in found.points}
     assert by_case["night inlet pressure, night flow"].low_flow == "in the band"
-    trickle = map_of(UPSTREAM, section("demand", night="0.02 L/s"))
+    trickle = map_of(UPSTREAM, section("demand", night="0.1 L/s"))
     assert trickle.points[0].low_flow == "below it"
 
 
@@ -174,7 +175,7 @@ def test_what_nobody_stated_is_not_made_up_and_is_told():
 
 
 def test_a_reducer_that_is_not_there_is_refused():
-    with pytest.raises(InputError, match="on the main line: RV"):
+    with pytest.raises(InputError, match="reducers of this station: RV"):
         map_of(UPSTREAM, reducer="XX")
 
 

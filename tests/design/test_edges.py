@@ -213,7 +213,7 @@ class BrokenTwin(SteadyTwin):
 
 @pytest.mark.parametrize(("lockup", "bar"), [("4.25 bar", 4.25), (None, 4.2)])
 def test_without_design_settings_lockup_is_stated_or_duty_and_the_usual_rise(lockup, bar, monkeypatch):
-    monkeypatch.setattr("steadyhead.design.sheet.SteadyTwin", BrokenTwin)
+    monkeypatch.setattr("steadyhead.design.ways.SteadyTwin", BrokenTwin)
     sheet = judge(station_of(UPSTREAM, part("RV", lockup=lockup)))
     assert sheet.ladder is not None
     assert sheet.ladder.inputs.lockup == pytest.approx(bar * 1e5)

@@ -47,7 +47,11 @@ def test_required_kv_is_flow_over_the_root_of_what_is_left():
 @pytest.mark.source(kind="analytic", ref="losses ahead of the reducer taken off by hand, (Q/Kv)² each")
 def test_losses_ahead_of_the_reducer_raise_the_required_kv():
     station = station_of(
-        UPSTREAM, part("ST", kv_clean="Kv 60"), part("IV1", kv="Kv 900"), part("SO", kv="Kv 300")
+        UPSTREAM,
+        part("ST", kv_clean="Kv 60"),
+        part("IV1", kv="Kv 900", size="DN 80"),
+        part("SO", kv="Kv 300"),
+        part("IV2", size="DN 80"),
     )
     basis = basis_of(station)
     hourly = 18e-3 * 3600

@@ -14,6 +14,7 @@ from steadyhead.drawings.tokens import LIGHTS
 from tests.conftest import BROWSERS
 from tests.drawings.png import colours
 from tests.drawings.samples import LADDERS, STRIPS, UPSTREAM
+from tests.drawings.stream_samples import STREAM_LADDERS, STREAMS
 
 FLAGS = (
     "--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-sync",
@@ -56,7 +57,9 @@ def page_of(pictures: dict[str, str], script: str = "") -> str:
 @pytest.mark.parametrize("width", [390, 768, 1360])
 def test_no_text_lies_on_another_or_is_cut_off_in_a_browser(tmp_path, width):
     pictures = {name: draw_strip(each, screen(embed=True), width) for name, each in STRIPS.items()}
-    pictures |= {name: draw_ladder(each, screen(embed=True), width) for name, each in LADDERS.items()}
+    pictures |= {name: draw_strip(each, screen(embed=True), width) for name, each in STREAMS.items()}
+    ladders = {**LADDERS, **STREAM_LADDERS}
+    pictures |= {name: draw_ladder(each, screen(embed=True), width) for name, each in ladders.items()}
     done = browse(tmp_path, page_of(pictures, LOOK), "--dump-dom")
     title = re.search(r"<title>(\[.*?\])</title>", done.stdout)
     assert title is not None

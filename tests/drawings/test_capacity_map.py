@@ -82,9 +82,9 @@ def test_the_sentence_says_zone_margin_and_index_of_every_design_point():
     text = alt_text(MAPS["usual"])
     for part in (
         "Holds 4.00 bar", "Average, typical inlet: 9.0 L/s, 10.60 bar, steady cavitation",
-        "1.50 bar to spare over wide open, 20 % open", "σ₁ 2.40, damage from 2.20", "gravel noise expected",
+        "1.50 bar to spare over wide open, 20 % open", "σ₁ 2.40, damage from 2.20", "gravel range expected",
         "0.40 bar short: the outlet sags", "no difference to lose", "low flow: doubtful, test it",
-        "low flow: below what such a valve controls", "gravel noise possible from 9.80 bar",
+        "low flow: below what such a valve controls", "gravel range possible from 9.80 bar",
     ):  # fmt: skip
         assert part in text
 

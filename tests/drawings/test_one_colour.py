@@ -25,6 +25,8 @@ STATES = {
     "strainer": [replace(STRAINER, fouling=factor) for factor in (1.0, 4.0, 16.0)],
     "drain": [replace(DRAIN, cock_open=state) for state in (True, False, None)],
     "vent": [StripPart("vent", "AV", cock_open=state) for state in (True, False, None)],
+    "relief": [StripPart("relief", "RL", lifting=state) for state in (True, False, None)],
+    "direct-acting": [replace(REDUCER, direct_acting=True, travel=share) for share in (1.0, 0.4, 0.0, None)],
     "tap": [tap("T1", is_open=state) for state in (True, False, None)],
 }
 
@@ -43,6 +45,14 @@ def test_every_state_of_a_part_differs_in_form(states):
 def test_no_two_kinds_of_part_look_alike():
     kinds = get_args(PartKind)
     assert len({drawn(StripPart(kind, "X")) for kind in kinds}) == len(kinds)
+
+
+@pytest.mark.parametrize("travel", [0.0, 0.4, 1.0, None])
+def test_a_direct_acting_reducer_has_a_spring_and_no_pilot(travel):
+    pilot, direct = (replace(REDUCER, travel=travel, direct_acting=own) for own in (False, True))
+    assert drawn(pilot).count("<circle") > 0
+    assert drawn(direct).count("<circle") == 0
+    assert drawn(direct).count("<rect") == 1
 
 
 def test_full_vented_and_unknown_pipes_differ_in_form():

@@ -25,8 +25,9 @@ from steadyhead.drawings.strip import compose_strip
 from steadyhead.records.pictures import LadderPicture, StripPicture
 from tests.drawings.png import colours
 from tests.drawings.samples import LADDERS, STRIPS
+from tests.drawings.stream_samples import STREAM_LADDERS, STREAMS
 
-PICTURES: dict[str, StripPicture | LadderPicture] = {**STRIPS, **LADDERS}
+PICTURES: dict[str, StripPicture | LadderPicture] = {**STRIPS, **LADDERS, **STREAMS, **STREAM_LADDERS}
 SHEET = b"""
 #let d = json(bytes(sys.inputs.data))
 #set document(title: "drawings", date: datetime(year: 2027, month: 1, day: 1))
@@ -76,7 +77,7 @@ def test_paper_prints_in_ink_and_a_few_greys(name):
     assert len({grey for grey, count in found.items() if count > 400}) >= 3
 
 
-@pytest.mark.parametrize("name", ["upstream", "tripped", "worked example"])
+@pytest.mark.parametrize("name", ["upstream", "tripped", "one tripped", "worked example"])
 def test_one_colour_prints_in_black_and_white_but_for_smoothed_edges(name):
     found = _rendered(name, one_colour())
     assert all(r == g == b for r, g, b in found)

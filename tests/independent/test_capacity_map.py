@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import random
 from collections.abc import Mapping
 from math import isnan
 from typing import Any
@@ -9,12 +10,11 @@ from typing import Any
 import pytest
 
 from steadyhead.design.capacity_borders import Ground
-from steadyhead.design.cavitation import known_limits
 from steadyhead.hydraulics.reach import ReachPoint
 from tests.independent import slow_steady
 from tests.independent.case_format import DEFAULTS, merged
 from tests.independent.test_twin_cases import shared_cases
-from tests.independent.twin_adapter import BAR, HOUR, conditions_of, model_of
+from tests.independent.twin_adapter import BAR, HOUR, conditions_of, model_of, run
 
 CODES = {"wide open": "open", "choked": "choked", "low flow": "low_flow", "holds": "regulating"}
 GRIDS = [case for case in shared_cases() if case["scenario"] == "envelope"]
@@ -27,10 +27,7 @@ def codes(args: Mapping[str, Any]) -> tuple[list[str], list[ReachPoint]]:
     model = model.with_settings(
         {"RV": model.reducer_twin("RV").kv.with_si(conditions.lockup["RV"], "lock-up")}, model.band
     )
-    reducer = next(part for part in model.layout.reducers if part.id == "RV")
-    vapour = model.water.vapour_pressure_abs
-    limits = known_limits(reducer, model.reducer_twin("RV"), vapour_abs=vapour)
-    ground = Ground(model, "RV", 0.0, limits, model.atmosphere, args.get("lift_min", 0.03))
+    ground = Ground(model, "RV", 0.0, model.atmosphere, args.get("lift_min", 0.03))
     pairs = [(q / HOUR, p * BAR) for p in args["p_in"] for q in args["Q"]]
     points = list(ground.at(pairs))
     return [CODES.get(ground.zone(point), "cavitation") for point in points], points
@@ -59,3 +56,28 @@ def test_map_judges_a_finer_grid_as_the_slow_program_does(change: dict[str, floa
         "p_in": [3.1, 4.2, 4.9, 6.3, 8.0, 9.7, 13.1, 25.0],
     }
     assert codes(args)[0] == slow_steady.envelope(args)["code"]
+
+
+CHOICES: dict[str, list[Any]] = {
+    "kvs": [30, 109, 384], "b": [0.0, 0.5, 2.0], "FL": [0.5, 0.75, 0.95], "xFz": [0.2, 0.3, 0.7],
+    "band": [0.3, 1.5], "kv_open": [0.05, 0.2], "filter": [0.05], "s0": [0.2], "s1": [0.3],
+    "r0": [0.4, 0.55], "r1": [0.05], "kv_pilot": [0.2], "kv_feed": [0.03],
+    "screw": [[[0, 3]], [[0, 12]], [[0, 20]]],
+}  # fmt: skip
+
+
+@pytest.mark.source(kind="independent", ref="slow nested bisection from the written physics, section 6")
+@pytest.mark.parametrize("seed", range(10))
+def test_map_judges_random_sound_valves_as_the_slow_program_does(seed: int):
+    dice = random.Random(seed)
+    change = {key: dice.choice(values) for key, values in CHOICES.items() if dice.random() < 0.4}
+    air = {"patm": dice.choice([80000.0, 101325.0]), "pv": dice.choice([1228.0, 7000.0])}
+    args = {
+        "station": {"prv": change, "fluid": air, "order": dice.choice(["prv_osv", "osv_prv"])},
+        "Q": [0.3, 1.1, 4.0, 11.0, 33.0, 77.0, 152.0, 263.0, 600.0],
+        "p_in": [1.5, 3.2, 4.6, 5.5, 8.1, 12.0, 20.0, 33.0],
+        "lift_min": dice.choice([0.03, 0.05]),
+    }
+    found, slow = run("envelope", args), slow_steady.envelope(args)
+    assert found["code"] == slow["code"] == codes(args)[0]
+    assert found["lift"] == pytest.approx(slow["lift"], abs=1e-3)

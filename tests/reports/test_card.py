@@ -195,7 +195,7 @@ def test_the_same_card_gives_the_same_bytes():
 def test_what_the_card_says_is_plain_data_too():
     said = card.content(station(), stop_rules=STOP_RULES, units=US)
     assert json.loads(json.dumps(said)) == said
-    assert said["settings"][0]["design"] == "58.0 psi at 79 US gpm"
+    assert said["settings"][0]["design"] == "58.0 psi at 79.3 US gpm"
 
 
 @pytest.mark.parametrize("name", ["#import", "] $ @", "W" * 200, "中文", "\\*_`"])

@@ -33,6 +33,12 @@ def made(procedure=None, *, units: UnitSet = METRIC, about=STATION, **more) -> b
     )
 
 
+def with_dial(unit: str):
+    """Return the station with every gauge reading in `unit`."""
+    gauges = tuple(gauge.model_copy(update={"dial": unit}) for gauge in STATION.gauges)
+    return STATION.model_copy(update={"gauges": gauges})
+
+
 def test_the_front_sheets_say_which_station_kind_gauges_turns_water_and_when_to_stop():
     front = " ".join(reading.pages(made(strip=strip_picture(STATION, sheet=SHEET)))[:4])
     for words in (
@@ -217,10 +223,18 @@ def test_a_plan_without_figures_or_picture_is_still_a_paper():
 
 @pytest.mark.source(kind="analytic", ref="1 psi = 6894.757 Pa, from NIST SP 811 (2008), appendix B.8")
 def test_us_readers_get_their_units_everywhere():
-    words = reading.text(made(units=US))
-    assert "58.3 to 62.5 psi" in words
+    words = reading.text(made(units=US, about=with_dial("psi")))
+    assert "58.4 to 62.5 psi" in words
     assert "psi at the tap" in words
     assert " bar" not in words.replace("0 to 10 bar", "").replace("0 to 16 bar", "")
+
+
+@pytest.mark.source(kind="analytic", ref="1 psi = 6894.757 Pa, from NIST SP 811 (2008), appendix B.8")
+def test_a_reading_is_asked_for_in_the_unit_of_the_gauges_dial_first():
+    words = reading.text(made(units=US))
+    assert "4.02 to 4.31 bar (58.4 to 62.5 psi)" in words
+    assert "Turn tables, bar (psi) at the tap" in words
+    assert "Pressures as the gauge at the tap reads them, bar (psi) gauge." in words
 
 
 def test_readings_beyond_the_safe_turn_are_announced():

@@ -113,3 +113,40 @@ def test_release_and_paper_carry_the_sheets_they_rest_on(place: Path):
     assert record["data_sheets"][0]["content"] == SHEET
     attached = PdfReader(BytesIO(card_paper(judged, METRIC, date(2027, 1, 1)))).attachments
     assert attached["hallow-100.yaml"] == [SHEET.encode()]
+
+
+def test_library_sheets_stand_beside_the_required_coefficients_on_paper_and_as_data(
+    place: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+):
+    import json
+    from datetime import date
+    from io import BytesIO
+
+    from pypdf import PdfReader
+
+    from steadyhead.services.judging import judge_file
+    from steadyhead.services.papers import design_paper
+    from steadyhead.station import examples
+    from steadyhead.units import METRIC
+    from tests.reports import reading
+
+    near = SHEET.replace("DN 100", "DN 80").replace("hallow-100", "hallow-80")
+    library.keep(load_sheet(near.encode()))
+    library.keep(load_sheet(SHEET.replace("DN 100", "DN 400").replace("hallow-100", "far-400").encode()))
+    judged = judge_file(examples.read("quillenby-row"))
+    paper = design_paper(judged, METRIC, date(2027, 1, 1))
+    words = reading.text(paper)
+    assert "hallow-80 160" in words
+    assert "far-400" not in words
+    assert "Kv needed over flow at the lowest inlet, in place of RV" in words
+    carried = PdfReader(BytesIO(paper)).attachments
+    assert carried["hallow-80.yaml"] == [near.encode()]
+    file = tmp_path / "s.yaml"
+    file.write_bytes(examples.read("quillenby-row"))
+    run(["check", str(file), "--json"])
+    told = json.loads(capsys.readouterr().out)
+    assert json.loads(carried["design.json"][0])["required"] == told["required"]
+    own = next(one for one in told["required"][0]["sizes"] if one["name"] == "hallow-80")
+    assert own["available_kv_m3_h_bar"] == 160.0
+    assert len(own["curve_kv_m3_h_bar"]) == len(told["required"][0]["curve_flows_m3_s"])
+    assert {"hallow-80", "far-400"} == {one["reference"].split("@")[0] for one in told["compared_sheets"]}

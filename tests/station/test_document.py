@@ -44,7 +44,9 @@ def changed(before: str, after: str) -> list[str]:
     ]
 
 
-@pytest.mark.parametrize("text", [*map(example, EXAMPLES), *map(new, LAYOUTS), ODD], ids=range(9))
+@pytest.mark.parametrize(
+    "text", [*map(example, EXAMPLES), *map(new, LAYOUTS), ODD], ids=range(len(EXAMPLES) + len(LAYOUTS) + 1)
+)
 def test_a_file_that_was_not_changed_is_written_as_it_was(text):
     assert dump(read_document(text)) == text.encode()
 

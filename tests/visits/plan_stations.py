@@ -14,6 +14,7 @@ from steadyhead.records.station import Station
 from steadyhead.station.examples import read
 from steadyhead.station.layout import read_layout
 from steadyhead.station.load import load
+from steadyhead.visits import spans
 from steadyhead.visits.plan import build
 from steadyhead.visits.questions import questions, tap_of_role
 
@@ -111,7 +112,9 @@ def numbers(of: Station, *, flow_points: int = 5) -> PlanNumbers:
     )
     inlet, duty = of.supply.typical.si, layout.reducers[-1].duty.pressure.si if layout.reducers else 4e5
     trip = shut_off.trip.si if shut_off is not None and shut_off.trip is not None else 1.3 * duty
-    middle = {"T0": inlet, "T1": inlet, "T2": 0.5 * (inlet + duty), "T3": duty}
+    half = 0.5 * (inlet + duty)
+    middle = {"T0": inlet, "T1": inlet, "T2": half, "T2a": half, "T2b": half, "T3": duty}
+    middle |= {relief.id: relief.crack.si for relief in layout.reliefs}
     bands = {}
     for question in asked:
         if question.unit == "pressure":
@@ -123,7 +126,8 @@ def numbers(of: Station, *, flow_points: int = 5) -> PlanNumbers:
     rows = tuple(OpeningRow(0.035 * i, float(i), 0.3 * i * trip, 0.4 * i * trip) for i in (1, 2, 3))
     opening = InletOpening(0.07, 2.0, "TD", 0.9 * trip, trip + 0.3e5, 0.8 * trip, rows)
     reducers = [reducer.id for reducer in layout.reducers]
-    sections = ("outlet", "between") if "T2" in tap_of_role(layout) else ("outlet",)
+    inner = ("between",) if "T2" in tap_of_role(layout) else ()
+    sections = ("outlet", *(tuple(spans.held(layout)) or inner))
     return PlanNumbers(
         bands=bands,
         trickle_flow=0.0004,

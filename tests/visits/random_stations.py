@@ -238,3 +238,80 @@ def _shut_off(rng: Random, bore: int, trip: float, peak: float) -> dict[str, Any
     if rng.random() < 0.4:
         part["drift"] = bar(rng.uniform(0.03, 0.15))
     return _maybe_kv(rng, part, 0.017 * bore**2)
+
+
+CHAINS = (
+    "pair, shut-off upstream", "pair, shut-off downstream", "monitor", "monitor, shut-off upstream",
+    "monitor second, shut-off downstream", "direct-acting", "relief beside", "relief instead",
+)  # fmt: skip
+
+
+def random_chain(rng: Random, kind: str) -> dict[str, Any]:
+    """Return the data of one random station of a chain beyond the four layouts of `random_station`."""
+    data = random_station(rng)
+    bore, line = BORES[int(rng.integers(0, 5))], BORES[int(rng.integers(3, len(BORES)))]
+    duty = rng.uniform(2.0, 6.0)
+    watch = duty + rng.uniform(0.35, 0.7)
+    trip = watch + rng.uniform(0.7, 1.5)
+    between = trip + rng.uniform(2.0, 3.0)
+    lowest = between + rng.uniform(1.2, 4.0)
+    peak = rng.uniform(1.0, 3.0) * np.pi / 4 * (bore / 1000) ** 2 * 1000
+    typical = lowest * rng.uniform(1.05, 1.25)
+    data |= {
+        "supply": _supply(rng, lowest, typical, typical * rng.uniform(1.03, 1.2), peak, line),
+        "demand": _demand(rng, peak),
+        "gauges": _gauges(rng, duty, typical * 1.2),
+    }
+    for limit, low in zip(data["limits"], (trip + 2.0, 25.0), strict=True):
+        limit |= {"normal": bar(low), "fault": bar(low + 2.0)}
+    if "alarm" in data:
+        data["alarm"]["pressure"] = bar(duty + 0.4)
+    data["line"] = _chain(rng, kind, line, bore, peak, duty, watch, trip, between)
+    return data
+
+
+def _chain(
+    rng: Random,
+    kind: str,
+    line: int,
+    bore: int,
+    peak: float,
+    duty: float,
+    watch: float,
+    trip: float,
+    between: float,
+) -> list[dict[str, Any]]:
+    strainer = {"part": "strainer", "id": "ST", "size": f"DN {line}"}
+    before = [_tap(rng, "T0"), _valve(rng, "IV1", line), strainer, _tap(rng, "T1")]
+    test = {"part": "drain", "id": "TD", "size": f"DN {line}", "metered": "yes"}
+    after = [_tap(rng, "T3"), test, _valve(rng, "IV2", line), _tap(rng, "T4")]
+    small = {"part": "drain", "size": "DN 25"}
+    shut_off = _shut_off(rng, line, trip, peak)
+    first = _reducer(rng, "RV1", bore, between, between, peak, "T2b")
+    second = _reducer(rng, "RV", bore, duty, trip, peak, "T3")
+    monitor = _reducer(rng, "MON", bore, watch, trip, peak, "T3")
+    relief = {"part": "relief", "id": "RL", "size": "DN 40", "crack": bar(trip - 0.3), "cock": "yes"}
+    if kind == "pair, shut-off upstream":
+        inner = [shut_off, _tap(rng, "T2a"), first, _tap(rng, "T2b"), {**small, "id": "TD2"}, second]
+    elif kind == "pair, shut-off downstream":
+        first["senses"], second["senses"] = "T2a", "T2b"
+        inner = [first, _tap(rng, "T2a"), {**small, "id": "TD2"}]
+        inner += [second, _tap(rng, "T2b"), {**small, "id": "TD3"}, shut_off]
+    elif kind == "monitor":
+        inner = [monitor, _tap(rng, "T2"), second]
+    elif kind == "monitor, shut-off upstream":
+        inner = [shut_off, _tap(rng, "T2a"), monitor, _tap(rng, "T2b"), second]
+    elif kind == "monitor second, shut-off downstream":
+        monitor["senses"] = second["senses"] = "T2b"
+        inner = [second, _tap(rng, "T2a"), monitor, _tap(rng, "T2b"), {**small, "id": "TD3"}, shut_off]
+    elif kind == "direct-acting":
+        second["kind"] = "direct-acting"
+        inner = [second]
+    else:
+        inner = [second] if kind == "relief instead" else [shut_off, _tap(rng, "T2"), second]
+        if rng.random() < 0.5:
+            relief["error"] = bar(rng.uniform(0.03, 0.15))
+        if rng.random() < 0.5:
+            relief["reseat"] = bar(trip - 0.3 - rng.uniform(0.2, 0.6))
+        after.insert(1, relief)
+    return [*before, *inner, *after]

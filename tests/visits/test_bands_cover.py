@@ -29,6 +29,18 @@ def test_taps_behind_a_reducer_get_bands_far_narrower_than_flat_ones(result):
     assert result["mean width at T3, bar"] < 0.7 * result["mean width of a flat ±10 % band at T3, bar"]
 
 
+@pytest.mark.source(
+    kind="independent", ref="hidden true stations drawn apart from the bands, tests/visits/truth.py"
+)
+def test_bands_of_pairs_monitors_reliefs_and_own_springs_hold_their_share_too():
+    """One station of each kind with five hidden true ones: one day's supply is in many readings of each."""
+    result = bands.run(seed=41, n=8, make=bands.chain)
+    share = result["inside by key"]
+    assert 0.91 <= result["inside"] <= 0.985, result["inside"]
+    assert all(share[key] >= 0.7 for key in share), {key: part for key, part in share.items() if part < 0.7}
+    assert {"monitor.T3", "first_open.T2b", "relief_crack.RL", "after_trip.T2a"} <= set(share)
+
+
 def test_a_station_off_its_tolerances_is_noticed():
     """Bands are no blanket: a trip half a bar from where the file has it falls outside."""
     data = random_station(np.random.default_rng(12))

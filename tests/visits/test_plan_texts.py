@@ -21,6 +21,7 @@ from steadyhead.visits.plan import KINDS, build, not_released
 from steadyhead.visits.texts import fields, is_known, say
 from steadyhead.visits.texts.en import EN
 from steadyhead.visits.texts.saying import amount
+from tests.visits import chain_stations, stream_stations
 from tests.visits.plan_stations import (
     ALONE,
     DOWN,
@@ -129,7 +130,7 @@ def everything() -> list[Procedure]:
         found += [plan for kind in KINDS for plan in _made(name, (with_bypass,), kind)]
     found += _made(UP, (without("T2"),), "first") + _made(UP, (without("T2"),), "yearly")
     found.append(made(UP, kind="after_repair", item="inlet range"))
-    return [*found, *by_figures()]
+    return [*found, *by_figures(), *chain_stations.plans(), *stream_stations.plans()]
 
 
 def by_figures() -> list[Procedure]:
@@ -210,6 +211,8 @@ def test_every_sentence_of_a_step_ends_and_is_short():
         ".title_plain",
         ".title_look",
         ".title_kept",
+        ".title_kept_monitor",
+        ".title_found",
         ".title_opened",
         ".title_service",
     )
@@ -254,7 +257,7 @@ def test_a_text_that_is_not_there_or_lacks_a_parameter_is_an_error_of_ours():
         pytest.param(Amount("turns", 2.5), "2.5 turns", "2.5 turns", id="turns"),
         pytest.param(Amount("leak", 1.2e-4), "7.2 L/min", "114.1 US gph", id="leak"),
         pytest.param(Amount("leak", 1e-6), "60 mL/min", "1.0 US gph", id="small leak"),
-        pytest.param(Amount("flow", 4e-4), "0.40 L/s", "6 US gpm", id="flow"),
+        pytest.param(Amount("flow", 4e-4), "0.40 L/s", "6.34 US gpm", id="flow"),
     ],
 )
 def test_amounts_are_printed_as_people_read_them(value, metric, us):

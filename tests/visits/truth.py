@@ -49,7 +49,10 @@ class Truth:
         self.layout = read_layout(self.stated)
         self.model = self._hide(data)
         self.reducers = self.layout.reducers
-        self.last = self.reducers[-1]
+        self.watching, self.last = self._pair()
+        self.judged = tuple(r for r in self.reducers if r is not self.watching)
+        self.inner = tuple(p.id for p in self.stated.line if p.part == "tap" and p.id.startswith("T2"))
+        self.down = self.layout.shut_off_place == "downstream"
         self.shut_off = self.layout.shut_off
         self.day = self._day()
         self.gauges = self._instruments()
@@ -66,6 +69,14 @@ class Truth:
         }
         opening = plan.inlet_opening.values()
         self.share = min((o.share for o in opening), default=1.0)
+
+    def _pair(self) -> tuple[Reducer | None, Reducer]:
+        """Return the monitor, the higher set of two at one tap, and the reducer that holds the outlet."""
+        reducers = self.layout.reducers
+        if len(reducers) < 2 or reducers[0].senses != reducers[1].senses:
+            return None, reducers[-1]
+        low, high = sorted(reducers, key=lambda r: r.duty.pressure.si)
+        return high, low
 
     # Hiding true values in the file.
 
@@ -119,6 +130,8 @@ class Truth:
             part["lockup"] = f"{stated.duty.pressure.si + self._rise(stated):.6f} Pa"
 
     def _rise(self, stated: Reducer) -> float:
+        if stated.lockup is None and stated.kind == "direct-acting":
+            return float(self.rng.uniform(0.3e5, 1e5))
         if stated.lockup is None:
             return LOCKUP_RISE.si + even(self.rng, 0.1e5)
         rise = stated.lockup.si - stated.duty.pressure.si
@@ -156,9 +169,9 @@ class Truth:
 
     def _gauge_at(self, tap: str) -> tuple[str, float, float]:
         """Return the gauge read at a tap: the setting gauge behind a reducer, a wide one before it."""
-        behind = tap in ("T3", "T4") or (
-            tap == "T2" and self.layout.code in ("shut-off downstream", "two reducers in series")
-        )
+        order = [part.id for part in self.stated.line]
+        holds = min(order.index(r.id) for r in self.judged)
+        behind = tap in ("T3", "T4") or (tap.startswith("T2") and order.index(tap) > holds)
         top = self.stated.supply.static.si
         if behind:
             tops = [r.duty.pressure.si for r in self.layout.reducers]
@@ -188,6 +201,7 @@ class Truth:
     def real(self, reducer: Reducer, flow: float) -> float:
         """Return how far a real pilot stands above the twin's, straight from no flow to duty to peak."""
         slope, droop, inlet = self.pilot[reducer.id]
+        slope = 0.0 if reducer.kind == "direct-acting" else slope
         typical, peak, duty = self.stated.supply.typical.si, self.stated.demand.peak.si, reducer.duty.flow.si
         rise = self.model.lockup[reducer.id].si - reducer.duty.pressure.si
         at = [0.0, duty, peak, 9 * peak - 8 * duty]
@@ -203,6 +217,7 @@ class Truth:
         lift: dict[str, float] | None = None,
     ) -> Steady:
         openings = {"IV1": inlet, "IV2": 0.0, "TD": drain}
+        openings |= {part.id: 0.0 for part in self.layout.reliefs}
         stands = {r.id: lockup[r.id] + self.real(r, flow) for r in self.reducers}
         conditions = Conditions(self.day, openings=openings, lockup=stands, forced_lift=lift or {})
         return solve(self.model, conditions)
@@ -236,17 +251,38 @@ class Truth:
         return {r.id: lockup[r.id] + self.repeat(r) for r in self.reducers}
 
     def tap_of(self, reducer: Reducer) -> str:
-        return "T3" if reducer.id == self.last.id else "T2"
+        if reducer is not self.reducers[0] or len(self.judged) == 1:
+            return "T3"
+        return self.stage
+
+    @property
+    def stage(self) -> str:
+        """Return the tap between two reducers in series, each holding a section of its own."""
+        return self.inner[-1] if self.shut_off is None or not self.down else self.inner[0]
+
+    @property
+    def sides(self) -> tuple[str, str]:
+        """Return the taps at the two sides of the shut-off."""
+        if not self.inner:
+            return ("T1", "T2")
+        return (self.inner[-1], "T3") if self.down else ("T1", self.inner[0])
 
     def turn_until(
-        self, reducer: Reducer, tap: str, wanted: float, lockup: dict[str, float], flow: float, inlet: float
+        self,
+        reducer: Reducer,
+        tap: str,
+        wanted: float,
+        lockup: dict[str, float],
+        flow: float,
+        inlet: float,
+        lift: dict[str, float] | None = None,
     ) -> Any:
         """Turn a screw by halving until the pressure at a tap is as wanted; return lock-ups and state."""
         low, high = 0.2 * wanted, wanted + 2e5
         steady = None
         for _ in range(28):
             middle = 0.5 * (low + high)
-            steady = self.running({**lockup, reducer.id: middle}, flow, inlet)
+            steady = self.running({**lockup, reducer.id: middle}, flow, inlet, lift)
             if steady is None or steady.taps[tap] < wanted:
                 low = middle
             else:
@@ -259,7 +295,7 @@ class Truth:
         design = {r.id: self.model.lockup[r.id].si for r in self.reducers}
         found = {name: design[name] + self.drift[name] for name in design}
         still = solve(self.model, Conditions(self.day))
-        for tap in ("T1", "T2", "T3"):
+        for tap in ("T1", *self.inner, "T3"):
             if tap in self.gauges:
                 self.shown[f"vented.{tap}"] = self.gauge(tap, 0.0, wet=False)
         self.show("static", still, "T0", "T1")
@@ -269,25 +305,59 @@ class Truth:
         lockup = self.moved(found)
         trickle = self.running(lockup, self.trickle, self.share)
         if trickle is not None:
-            self.show("trickle", trickle, "T1", "T2", "T3")
-        for reducer in self.reducers:
+            self.show("trickle", trickle, "T1", *self.inner, "T3")
+        for reducer in self.judged:
             self.show("lockup", {self.tap_of(reducer): self.still(reducer, found)}, self.tap_of(reducer))
         self._lowest(found)
         if self.shut_off is not None and self.shut_off.trip is not None:
             self._trip(self.shut_off, found, lockup)
-        if len(self.reducers) > 1:
+        self._watched(found)
+        self._relieved()
+        if len(self.judged) > 1:
             alone = self.running(self.moved(found), self.trickle, self.share, {self.reducers[0].id: 1.0})
             if alone is not None:
-                self.show("first_open", alone, "T2", "T3")
+                self.show("first_open", alone, self.stage, "T3")
         if self.stated.alarm:
             error = self.stated.alarm.error.si if self.stated.alarm.error else dd.ALARM_ERROR.si
             self.show("alarm", {"T3": self.stated.alarm.pressure.si + even(self.rng, error)}, "T3")
         self._set_and_flow(found)
         return self.shown
 
+    def _watched(self, found: dict[str, float]) -> None:
+        """Open the worker: the monitor holds, as found, then as set by the gauge at its own duty flow."""
+        monitor = self.watching
+        if monitor is None:
+            return
+        error = self.gauges["T3"][0]
+        wanted = monitor.duty.pressure.si - error  # the plan names the duty as the gauge would read it
+        open_wide = {self.last.id: 1.0}
+        flow = monitor.duty.flow.si * (1.0 + self.flow_error)
+        tap = "T3"
+        by_hand, _ = self.turn_until(monitor, tap, wanted, dict(found), flow, 1.0, open_wide)
+        for end, stands in (("", found[monitor.id]), ("_set", by_hand[monitor.id])):
+            lockup = {**found, monitor.id: stands + self.repeat(monitor)}
+            steady = self.running(lockup, self.trickle, self.share, open_wide)
+            if steady is not None:
+                self.show(f"monitor{end}", steady, *self.inner, "T3")
+            still = self.still(monitor, {monitor.id: stands})
+            self.show(f"monitor_lockup{end}", {"T3": still}, "T3")
+
+    def _relieved(self) -> None:
+        """Let a relief valve lift and shut: about its crack, with a step of 0.1 bar and its own fall."""
+        for relief in self.layout.reliefs:
+            crack = relief.crack.si
+            error = relief.error.si if relief.error else max(0.1e5, 0.03 * crack)
+            off = even(self.rng, error)
+            fall = crack - relief.reseat.si if relief.reseat else 0.1 * crack
+            for name, at in (
+                ("relief_crack", crack + off + self.rng.uniform(0.0, 0.1e5)),
+                ("relief_reseat", crack + off - fall * (1.0 + even(self.rng, 0.5))),
+            ):
+                self.shown[f"{name}.{relief.id}"] = self.gauge("T3", at)
+
     def _lowest(self, found: dict[str, float]) -> None:
         """Turn each reducer to its lowest setting: its spring may go slack, or stop above its plate."""
-        for reducer in self.reducers:
+        for reducer in self.judged:
             rise = self.model.lockup[reducer.id].si - reducer.duty.pressure.si
             bottom = reducer.pilot.spring_low.si * self.rng.uniform(0.5, 1.1) + rise
             low = {**found, reducer.id: bottom}
@@ -311,7 +381,10 @@ class Truth:
         target = self.plan.target_reading["trip.T3"]
         error, _, height = self.gauges["T3"]
         wanted = target + DENSITY_GRAVITY * height - error
-        lockup, steady = self.turn_until(self.last, "T3", wanted, self.moved(found), self.trickle, self.share)
+        away = {self.watching.id: 1.0} if self.watching is not None else None
+        lockup, steady = self.turn_until(
+            self.last, "T3", wanted, self.moved(found), self.trickle, self.share, away
+        )
         acts = trip + even(rng, drift) + bell(rng, tolerance)
         for situation, at in (("trip", acts), ("trip_set", wanted + bell(rng, tolerance))):
             seen = at + rng.uniform(0.0, tolerance / 2)
@@ -323,18 +396,24 @@ class Truth:
         if steady is None:
             return
         wander = even(rng, 0.05e5)
-        down = self.layout.code == "shut-off downstream"
+        down, near = self.down, self.sides
         held = {
-            tap: p + (wander if tap == "T3" or (tap == "T2" and down) else 0.0)
+            tap: p + (wander if tap == "T3" or (down and tap in near) else 0.0)
             for tap, p in steady.taps.items()
         }
-        self.show("at_trip", held, "T1", "T2", "T3")
+        self.show("at_trip", held, "T1", *self.inner, "T3")
         self.show("after_trip", solve(self.model, Conditions(self.day)), "T1")
-        for tap in ("T3",) if down else ("T2", "T3"):
+        for tap in ("T3",) if down else (*self.inner, "T3"):
             if tap in self.gauges:
                 self.shown[f"after_trip.{tap}"] = self.gauge(tap, 0.0, wet=False)
         if down:
-            self.show("after_trip", {"T2": self.still(self.last, lockup)}, "T2")
+            self.show("after_trip", {near[0]: self.still(self.last, lockup)}, near[0])
+        if down and len(self.judged) > 1:
+            self.show("after_trip", {self.stage: self.still(self.reducers[0], found)}, self.stage)
+        elif down and self.watching is not None:
+            inlet = solve(self.model, Conditions(self.day)).taps["T1"]
+            inside = inlet if self.watching is self.reducers[0] else self.still(self.last, lockup)
+            self.show("after_trip", {self.inner[0]: inside}, self.inner[0])
         rate = mechanics.pressure_per_turn(self.last.pilot)
         half = rate.spread / rate.si if rate.spread is not None else 0.1
         raised = lockup[self.last.id] - at_trickle[self.last.id]
@@ -342,7 +421,7 @@ class Truth:
         self._stroke(shut_off, steady, down)
 
     def _stroke(self, shut_off: ShutOff, steady: Steady, down: bool) -> None:
-        before, after = ("T2", "T3") if down else ("T1", "T2")
+        before, after = self.sides
         if before not in steady.taps or after not in steady.taps:
             return
         stated = build_plain(self.stated)
@@ -358,7 +437,7 @@ class Truth:
 
     def _set_and_flow(self, found: dict[str, float]) -> None:
         lockup = dict(found)
-        for reducer in self.reducers:
+        for reducer in self.judged:
             tap = self.tap_of(reducer)
             error, _, height = self.gauges[tap]
             wanted = self.plan.target_reading[f"duty.{tap}"] + DENSITY_GRAVITY * height - error
@@ -370,8 +449,8 @@ class Truth:
             self.show("duty", {tap: steady.taps[tap] + even(self.rng, 0.02e5)}, tap)
         again = self.running(self.moved(lockup), self.trickle, self.share)
         if again is not None:
-            self.show("trickle_set", again, "T2", "T3")
-        for reducer in self.reducers:
+            self.show("trickle_set", again, *self.inner, "T3")
+        for reducer in self.judged:
             self.show("lockup_set", {self.tap_of(reducer): self.still(reducer, lockup)}, self.tap_of(reducer))
         steady = None
         moved = self.moved(lockup)
@@ -380,10 +459,10 @@ class Truth:
             steady = self.running(moved, true, 1.0)
             if steady is None:
                 return
-            self.show(f"flow.{number}", steady, "T0", "T1", "T2", "T3")
+            self.show(f"flow.{number}", steady, "T0", "T1", *self.inner, "T3")
         if steady is not None:
             self.shown["strainer.loss"] = self._loss(steady, "T0", "T1")
-            sides = ("T2", "T3") if self.layout.code == "shut-off downstream" else ("T1", "T2")
+            sides = self.sides
             if self.shut_off is not None:
                 self.shown["shut_off.loss"] = self._loss(steady, *sides)
 

@@ -6,7 +6,6 @@ import os
 import sys
 from collections.abc import Sequence
 from contextlib import suppress
-from enum import StrEnum
 from typing import Annotated
 
 import typer
@@ -16,14 +15,6 @@ from steadyhead.cli.streams import NO_ROOM
 from steadyhead.errors import InputError, InputErrors, StationError
 
 FINE, FORBIDDEN, UNUSABLE, FAULT = 0, 1, 2, 3
-
-
-class Region(StrEnum):
-    """Whose habits the figures are printed in."""
-
-    metric = "metric"
-    us = "us"
-    uk = "uk"
 
 
 app = typer.Typer(
@@ -43,7 +34,17 @@ StationFile = Annotated[
     str, typer.Argument(metavar="FILE", help="Station file (YAML); - reads standard input.")
 ]
 AsJson = Annotated[bool, typer.Option("--json", help="Print the full typed result as JSON.")]
-Units = Annotated[Region, typer.Option("--units", help="Units to print in; nothing computed changes.")]
+Units = Annotated[
+    str,
+    typer.Option(
+        "--units",
+        metavar="UNITS",
+        help=(
+            "metric | metric-m3h | metric-kpa | uk | us, or two as us+metric; yours where left out. "
+            "Nothing computed changes."
+        ),
+    ),
+]
 Pdf = Annotated[str, typer.Option("--pdf", metavar="OUT", help="Write the paper to this PDF file.")]
 
 
@@ -146,7 +147,7 @@ def new(
 def check(
     file: StationFile,
     json: AsJson = False,
-    units: Units = Region.metric,
+    units: Units = "",
     pdf: Pdf = "",
 ) -> int:
     """Judge a station file: pressures, trip window, sizing, findings.
@@ -155,7 +156,7 @@ def check(
     """
     from steadyhead.cli.commands import do_check
 
-    return do_check(file, json, units.value, pdf)
+    return do_check(file, json, units, pdf)
 
 
 @app.command()
@@ -170,13 +171,13 @@ def plan(
         ),
     ],
     json: AsJson = False,
-    units: Units = Region.metric,
+    units: Units = "",
     pdf: Pdf = "",
 ) -> int:
     """Write the test plan of this station for one visit."""
     from steadyhead.cli.commands import do_plan
 
-    return do_plan(file, for_, json, units.value, pdf)
+    return do_plan(file, for_, json, units, pdf)
 
 
 @app.command()
@@ -198,11 +199,11 @@ def release(
 
 
 @app.command()
-def card(file: StationFile, pdf: Pdf = "", json: AsJson = False, units: Units = Region.metric) -> int:
+def card(file: StationFile, pdf: Pdf = "", json: AsJson = False, units: Units = "") -> int:
     """Write the station card that hangs in the chamber."""
     from steadyhead.cli.commands import do_card
 
-    return do_card(file, pdf, json, units.value)
+    return do_card(file, pdf, json, units)
 
 
 @app.command()
@@ -210,12 +211,12 @@ def why(
     file: StationFile,
     code: Annotated[str, typer.Argument(metavar="CODE", help="Finding code, as check prints it.")],
     json: AsJson = False,
-    units: Units = Region.metric,
+    units: Units = "",
 ) -> int:
     """Explain a finding: inputs with their sources, the relation, where it comes from."""
     from steadyhead.cli.commands import do_why
 
-    return do_why(file, code, json, units.value)
+    return do_why(file, code, json, units)
 
 
 @app.command()
@@ -230,12 +231,12 @@ def draw(
         str, typer.Option("--reducer", metavar="ID", help="Whose map; the first one where left out.")
     ] = "",
     json: AsJson = False,
-    units: Units = Region.metric,
+    units: Units = "",
 ) -> int:
     """Draw the station strip, the pressure ladder or a capacity map as an SVG file."""
     from steadyhead.cli.commands import do_draw
 
-    return do_draw(file, picture, svg, width, json, units.value, reducer)
+    return do_draw(file, picture, svg, width, json, units, reducer)
 
 
 @app.command()
@@ -252,6 +253,20 @@ def valve(
     from steadyhead.cli.commands import do_valve
 
     return do_valve(file, keep, json)
+
+
+@app.command()
+def units(
+    choice: Annotated[
+        str, typer.Argument(metavar="SET", help="Units to keep as yours; none shows them.")
+    ] = "",
+    forget: Annotated[bool, typer.Option("--forget", help="Forget yours.")] = False,
+    json: AsJson = False,
+) -> int:
+    """Show the sets of units, and which is yours; keep one as yours."""
+    from steadyhead.cli.units_text import do_units
+
+    return do_units(choice, forget, json)
 
 
 @app.command()

@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from steadyhead.cli.showing import finding_lines, paragraph
+from steadyhead.cli.streams_text import ladder_title, streams_lines
 from steadyhead.findings import Severity
 from steadyhead.records.design import DesignSheet, ReducerCase, ReducerSizing
 from steadyhead.records.ladder import FailurePeak, Ladder, Stacking
 from steadyhead.services.judging import Judged
 from steadyhead.services.taken import taken_by_default
-from steadyhead.units import UnitSet, say, say_typed
+from steadyhead.units import UnitSet, bare, say, say_apart, say_band, say_size, say_typed
 
 
 def check_text(judged: Judged, units: UnitSet) -> str:
@@ -25,6 +26,7 @@ def check_text(judged: Judged, units: UnitSet) -> str:
     ]
     if sheet.ladder is not None:
         lines += ["", *_ladder(sheet, sheet.ladder, units)]
+    lines += streams_lines(sheet, units)
     for reducer in sheet.reducers:
         lines += ["", *_reducer(reducer, units)]
     lines += ["", *_findings(sheet, units)]
@@ -55,7 +57,7 @@ def verdict(sheet: DesignSheet) -> str:
 
 
 def _ladder(sheet: DesignSheet, ladder: Ladder, units: UnitSet) -> Iterator[str]:
-    yield "Pressure ladder"
+    yield ladder_title(sheet, ladder)
     i = ladder.inputs
     fault = ladder.weakest_fault.component if ladder.weakest_fault else ""
     normal = ladder.weakest_normal.component if ladder.weakest_normal else ""
@@ -65,6 +67,7 @@ def _ladder(sheet: DesignSheet, ladder: Ladder, units: UnitSet) -> Iterator[str]
         (i.normal_limit, f"normal limit: {normal}"),
         (chosen.peak, f"peak after a trip, {chosen.name}, credited failure"),
         (i.trip, "trip"),
+        (i.relief_crack, "relief valve cracks"),
         (i.alarm, "high alarm"),
         (i.reset, "reset"),
         (ladder.highest_normal, "highest normal"),
@@ -97,11 +100,11 @@ def _window(stacking: Stacking, units: UnitSet, *, chosen: bool) -> str:
     mark = "Trip window, " + stacking.name + (" (chosen)" if chosen else "")
     if stacking.highest is None or stacking.width is None:
         return f"{mark}: {stacking.verdict}."
-    low, high = say(stacking.lowest, "pressure", units), say(stacking.highest, "pressure", units)
     if stacking.width < 0:
-        crossing = say(-stacking.width, "pressure", units)
+        low, high = say_apart((stacking.lowest, stacking.highest), "pressure", units)
+        crossing = say_size(-stacking.width, "pressure", units)
         return f"{mark}: EMPTY, the edges cross by {crossing} (lowest {low}, highest {high})."
-    return f"{mark}: open from {low} to {high}."
+    return f"{mark}: open from {say_band(stacking.lowest, stacking.highest, 'pressure', units)}."
 
 
 def _peak(peak: FailurePeak, units: UnitSet) -> str:
@@ -117,22 +120,32 @@ def _reducer(reducer: ReducerSizing, units: UnitSet) -> Iterator[str]:
         f"Reducer {reducer.reducer}: {say(reducer.size, 'size', units)}, "
         f"{say(reducer.available_kv, 'flow_coefficient', units)} ({reducer.available_kv_provenance})"
     )
-    kv = units.unit("flow_coefficient")
-    heads = ("case", "flow", f"required {kv}", "travel", "velocity", "sigma 1", "sigma 2", "state")
-    rows = [heads, *(_case(c, units) for c in reducer.cases if c.inlet_case in ("lowest", "static"))]
-    wide = [max(len(row[place]) for row in rows) for place in range(len(heads))]
+    shown = [c for c in reducer.cases if c.inlet_case in ("lowest", "static")]
+    sets = [units.first, *([units.second] if units.second else [])]
+    first, *others = ([_heads(one), *(_case(c, one) for c in shown)] for one in sets)
+    second = [[_beside(row, cells) for row, cells in zip(first, other, strict=True)] for other in others]
+    rows = [row for several in zip(first, *second, strict=True) for row in several if any(row)]
+    wide = [max(len(row[place]) for row in rows) for place in range(len(rows[0]))]
     for row in rows:
-        first, *figures, state = (f"{cell:>{size}}" for cell, size in zip(row, wide, strict=True))
-        yield f"  {first.strip():<{wide[0]}}  {'  '.join(figures)}  {state.strip()}"
+        name, *figures, state = (f"{cell:>{size}}" for cell, size in zip(row, wide, strict=True))
+        yield f"  {name.strip():<{wide[0]}}  {'  '.join(figures)}  {state.strip()}".rstrip()
+
+
+def _beside(row: tuple[str, ...], other: tuple[str, ...]) -> tuple[str, ...]:
+    """Return what stands below a row in the second units: only what differs, in parentheses."""
+    return tuple("" if mine == yours else f"({yours})" for mine, yours in zip(row, other, strict=True))
+
+
+def _heads(units: UnitSet) -> tuple[str, ...]:
+    kv = units.unit("flow_coefficient")
+    return ("case", "flow", f"required {kv}", "travel", "velocity", "sigma 1", "sigma 2", "state")
 
 
 def _case(c: ReducerCase, units: UnitSet) -> tuple[str, ...]:
-    kv = "flow_coefficient"
-    required = "none" if c.required_kv == float("inf") else say(c.required_kv, kv, units).split()[-1]
     return (
         f"{c.inlet_case} inlet, {c.flow_case} flow",
         say(c.flow, "flow", units),
-        required,
+        "none" if c.required_kv == float("inf") else bare(c.required_kv, "flow_coefficient", units),
         "" if c.travel is None else f"{c.travel:.0%}",
         say(c.velocity, "velocity", units),
         "" if c.sigma_1 is None else f"{c.sigma_1:.2f}",

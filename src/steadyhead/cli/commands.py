@@ -7,14 +7,16 @@ from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from steadyhead.cli.showing import UNIT_SETS, finding_lines, show_json
+from steadyhead.cli.showing import finding_lines, show_json
 from steadyhead.cli.streams import put_file
 from steadyhead.errors import InputError
 from steadyhead.services.files import read_file, read_stream, write_paper
 
 if TYPE_CHECKING:
+    from steadyhead.records.station import Station
     from steadyhead.station.load import Loaded
     from steadyhead.station.valve_sheets import SheetFile
+    from steadyhead.units import UnitSet
 
 FINE, FORBIDDEN = 0, 1
 
@@ -34,6 +36,13 @@ def quick() -> None:
 
     if not os.environ.get(compiling.ENGINE_VARIABLE):
         compiling.choose("plain")
+
+
+def units_for(option: str = "", *, station: Station | None = None, paper: str = "") -> UnitSet:
+    """Return the units to print in: those asked for, those of the paper, those of this person."""
+    from steadyhead.services import preferences
+
+    return preferences.units_for(option, station=station, paper=paper)
 
 
 def do_example(name: str, json: bool) -> None:
@@ -79,20 +88,21 @@ def do_check(file: str, json: bool, units: str, pdf: str) -> int:
     """Judge a station file."""
     quick()
     from steadyhead.cli.check_text import check_text
-    from steadyhead.services.judging import judge_file, sheet_data
+    from steadyhead.services.capacity import design_data
+    from steadyhead.services.judging import judge_file
 
+    mine = units_for(units)
     judged = judge_file(read_source(file), _shown(file), today())
     if pdf:
         from steadyhead.services.papers import design_paper
 
-        paper = design_paper(
-            judged, UNIT_SETS[units], today(), revision_of(file, judged.loaded, judged.source)
-        )
+        told = units_for(units, station=judged.loaded.station, paper="design_sheet")
+        paper = design_paper(judged, told, today(), revision_of(file, judged.loaded, judged.source))
         write_pdf("Design sheet", pdf, paper, file)
     if json:
-        show_json(sheet_data(judged))
+        show_json(design_data(judged))
     else:
-        print(check_text(judged, UNIT_SETS[units]))
+        print(check_text(judged, mine))
     return FINE if judged.sheet.releasable else FORBIDDEN
 
 
@@ -100,6 +110,7 @@ def do_plan(file: str, for_: str, json: bool, units: str, pdf: str) -> int:
     """Write a test plan."""
     from steadyhead.services.planning import make_plan, plan_data, plan_text
 
+    mine = units_for(units)
     made = make_plan(read_source(file), for_, _shown(file), today())
     if made.procedure is None:
         if json:
@@ -107,17 +118,18 @@ def do_plan(file: str, for_: str, json: bool, units: str, pdf: str) -> int:
         else:
             print("No plan for this visit, because:")
             for finding in made.findings:
-                print(finding_lines(finding, UNIT_SETS[units]))
+                print(finding_lines(finding, mine))
         return FORBIDDEN
     if pdf:
         from steadyhead.services.papers import plan_paper
 
-        paper = plan_paper(made, UNIT_SETS[units], today(), revision_of(file, made.loaded, made.source))
+        told = units_for(units, station=made.loaded.station, paper="plan")
+        paper = plan_paper(made, told, today(), revision_of(file, made.loaded, made.source))
         write_pdf("Test plan", pdf, paper, file)
     if json:
         show_json(plan_data(made))
     elif not pdf:
-        print(plan_text(made, UNIT_SETS[units]))
+        print(plan_text(made, mine))
     return FINE if made.releasable else FORBIDDEN
 
 
@@ -148,7 +160,7 @@ def do_release(file: str, by: str, folder: str, again: bool, json: bool) -> int:
         stand = "1 finding stands" if count == 1 else f"{count} findings stand"
         print(f"Not released, because {stand} in the way:", file=sys.stderr)
         for finding in refused.findings:
-            print(finding_lines(finding, UNIT_SETS["metric"]), file=sys.stderr)
+            print(finding_lines(finding, units_for()), file=sys.stderr)
         if json:
             findings = [finding_data(finding) for finding in refused.findings]
             show_json({"format": "steadyhead/release-refused/1", "findings": findings})
@@ -172,11 +184,13 @@ def do_card(file: str, pdf: str, json: bool, units: str) -> int:
     from steadyhead.services.judging import judge_file
     from steadyhead.services.papers import card_data, card_paper
 
+    units_for(units)
     judged = judge_file(read_source(file), _shown(file), today())
+    told = units_for(units, station=judged.loaded.station, paper="card")
     if json:
-        show_json(card_data(judged, UNIT_SETS[units]))
+        show_json(card_data(judged, told))
     if pdf:
-        paper = card_paper(judged, UNIT_SETS[units], today(), revision_of(file, judged.loaded, judged.source))
+        paper = card_paper(judged, told, today(), revision_of(file, judged.loaded, judged.source))
         write_pdf("Station card", pdf, paper, file)
     if not pdf and not json:
         raise InputError(
@@ -191,14 +205,15 @@ def do_why(file: str, code: str, json: bool, units: str) -> int:
     from steadyhead.cli.why_text import why_text
     from steadyhead.services.judging import explain, explained_data, judge_file
 
+    mine = units_for(units)
     judged = judge_file(read_source(file), _shown(file), today())
-    found = explain(judged, code, UNIT_SETS[units])
+    found = explain(judged, code, mine)
     if json:
         show_json([explained_data(one) for one in found])
     elif not found:
         print(f"{code.strip().upper()} does not stand at this station.")
     else:
-        print("\n\n".join(why_text(one, UNIT_SETS[units]) for one in found))
+        print("\n\n".join(why_text(one, mine) for one in found))
     return FINE
 
 
@@ -208,13 +223,14 @@ def do_draw(file: str, picture: str, svg: str, width: int, json: bool, units: st
     from steadyhead.services.judging import judge_file
     from steadyhead.services.papers import drawing, picture_data
 
+    mine = units_for(units)
     judged = judge_file(read_source(file), _shown(file), today())
-    text = drawing(judged, picture, width, UNIT_SETS[units], reducer)
+    text = drawing(judged, picture, width, mine, reducer)
     if svg:
         kind = {"option": "--svg", "ending": ".svg", "source": file}
         _tell_written("Picture", *write_paper(svg, text.encode("utf-8"), begins=b"<", **kind))
     if json:
-        show_json(picture_data(judged, picture, UNIT_SETS[units], reducer))
+        show_json(picture_data(judged, picture, mine, reducer))
     elif not svg:
         put_file(text + "\n")
     return FINE

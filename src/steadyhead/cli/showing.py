@@ -13,9 +13,7 @@ from steadyhead.cli.streams import put_file
 from steadyhead.errors import InputError
 from steadyhead.findings import Finding, Severity, tell
 from steadyhead.findings.telling import answer_line
-from steadyhead.units import METRIC, UK, US, UnitSet
-
-UNIT_SETS: dict[str, UnitSet] = {"metric": METRIC, "us": US, "uk": UK}
+from steadyhead.units import UnitSet
 
 
 def width() -> int:

@@ -7,7 +7,7 @@ from functools import cached_property
 from typing import Any, Protocol
 
 from steadyhead.records.design import FlowCase, InletCase
-from steadyhead.records.parts import Parallel
+from steadyhead.records.parts import ExpansionVessel, Parallel, Reducer, Relief
 from steadyhead.records.station import Station
 from steadyhead.records.steady import Steady
 from steadyhead.records.values import Value
@@ -15,6 +15,7 @@ from steadyhead.station.defaults import GRAVITY
 from steadyhead.station.elevation import to_datum
 from steadyhead.station.layout import Layout, read_layout
 from steadyhead.station.refusal import Path, in_words
+from steadyhead.station.streams import View, views
 
 
 class Water(Protocol):
@@ -43,21 +44,41 @@ class Twin(Protocol):
     def steady(self, flow_case: FlowCase, inlet_case: InletCase) -> Steady:
         """Return the steady answer of a case; raises NotConverged or InputError where there is none."""
 
+    def failed_open(self, reducer: str) -> Steady | None:
+        """Return the answer with a reducer stuck open, highest static inlet, night demand; None: none."""
+
+
+@dataclass(frozen=True)
+class Leading:
+    """A reducer of another way that leads at zero flow, and what it locks up at [Pa at datum]."""
+
+    reducer: Reducer
+    lockup: Value
+
 
 @dataclass(frozen=True)
 class Basis:
-    """One station, read once.
+    """One station, or one way through it, read once.
 
     Parameters
     ----------
     station
-        The typed file.
+        The typed file; of several streams, the station with one way only.
     twin
         Its steady twin.
+    whole
+        The file this is one way of; None where it is the file itself.
+    view
+        The way; None where there is one only.
+    leading
+        Of the other ways in service the one with the highest lock-up; None: no other way.
     """
 
     station: Station
     twin: Twin
+    whole: Station | None = None
+    view: View | None = None
+    leading: Leading | None = None
     layout: Layout = field(init=False)
 
     def __post_init__(self) -> None:
@@ -65,8 +86,66 @@ class Basis:
 
     @cached_property
     def data(self) -> dict[str, Any]:
-        """The station as plain data, for paths and for what-if changes."""
-        return self.station.model_dump(mode="json", exclude_unset=True)
+        """The whole file as plain data, for paths and for what-if changes."""
+        return self.file.model_dump(mode="json", exclude_unset=True)
+
+    @property
+    def file(self) -> Station:
+        """The whole file, all ways in it."""
+        return self.station if self.whole is None else self.whole
+
+    @property
+    def words(self) -> str:
+        """The way in words; empty where there is only one."""
+        return "" if self.view is None else self.view.words
+
+    @property
+    def is_low_flow(self) -> bool:
+        """Whether this way carries the low flow only."""
+        return self.view is not None and self.view.role == "low flow"
+
+    def way_of(self, changed: Station) -> Station:
+        """Return this way of a changed file."""
+        if self.view is None:
+            return changed
+        return next(view.station for view in views(changed) if view.id == self.view.id)
+
+    @property
+    def worker(self) -> Reducer:
+        """The reducer that holds the outlet: the last; of a worker and its monitor the lower set one."""
+        reducers = self.layout.reducers
+        if self.layout.pairing == "monitor":
+            return min(reversed(reducers), key=lambda reducer: reducer.duty.pressure.si)
+        return reducers[-1]
+
+    @property
+    def monitor(self) -> Reducer | None:
+        """The reducer that stands wide open beside a worker and senses the same tap; None: there is none."""
+        if self.layout.pairing != "monitor":
+            return None
+        worker = self.worker
+        return next(reducer for reducer in self.layout.reducers if reducer is not worker)
+
+    @property
+    def outlet_tap(self) -> str:
+        """The tap nearest to the consumers ahead of the outlet isolating valve; else the one sensed."""
+        ends = (section for section in self.layout.sections if section.name == "outlet")
+        taps = [tap.id for section in ends for tap in section.taps]
+        return taps[-1] if taps else self.worker.senses
+
+    @property
+    def reliefs(self) -> tuple[Relief, ...]:
+        """Relief valves on the outlet: behind the last reducer or shut-off."""
+        at = self.layout.position
+        last = max((at(p.id) for p in (*self.layout.reducers, *self.layout.shut_offs)), default=-1)
+        return tuple(relief for relief in self.layout.reliefs if at(relief.id) > last)
+
+    @property
+    def vessels(self) -> tuple[ExpansionVessel, ...]:
+        """Expansion vessels on the outlet: behind the last reducer or shut-off."""
+        at = self.layout.position
+        last = max((at(p.id) for p in (*self.layout.reducers, *self.layout.shut_offs)), default=-1)
+        return tuple(vessel for vessel in self.layout.vessels if at(vessel.id) > last)
 
     @property
     def density(self) -> float:
@@ -105,7 +184,7 @@ class Basis:
 
     def path(self, part_id: str, *fields: str) -> Path:
         """Return the path of a part in the file, or of one of its fields."""
-        found = _find(self.station.line, part_id, ("line",))
+        found = _find(self.file.line, part_id, ("line",))
         return (*(found or ("line",)), *fields)
 
     def place(self, *path: str | int) -> str:

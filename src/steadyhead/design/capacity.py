@@ -3,24 +3,24 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from itertools import pairwise
-from math import isnan, pi
+from math import pi
 
 from steadyhead.design import defaults as d
+from steadyhead.design.along import Along, ahead, along, limited_by, reading_of, serving
 from steadyhead.design.basis import Basis
 from steadyhead.design.capacity_borders import Ground, Pair, Test, across, holds, upwards
-from steadyhead.design.cavitation import known_limits
-from steadyhead.design.credit import main_drop, part_k, valve_k
-from steadyhead.errors import InputError
+from steadyhead.design.capacity_points import design_point
+from steadyhead.design.credit import main_drop
+from steadyhead.design.quiet import Quiet, quiet_of
 from steadyhead.hydraulics.model import Model
-from steadyhead.hydraulics.reach import ReachPoint
-from steadyhead.laws.coefficients import velocity
+from steadyhead.hydraulics.reach import refuse_direct
 from steadyhead.laws.lift import lift_of_opening
-from steadyhead.records.capacity import Border, BorderKind, CapacityMap, DesignPoint, Gravel, LowFlow
+from steadyhead.records.capacity import Border, BorderKind, CapacityMap
 from steadyhead.records.cavitation import DEGREES, Degree
 from steadyhead.records.design import FlowCase, InletCase
-from steadyhead.records.parts import Reducer, ShutOff
+from steadyhead.records.parts import Reducer
 from steadyhead.station.mechanics import ReducerTwin, reducer_twin
 
 POINTS: tuple[tuple[FlowCase, InletCase], ...] = (
@@ -40,13 +40,23 @@ _LOW_FLOW: tuple[tuple[BorderKind, str], ...] = (
 )
 
 
-def capacity_map(basis: Basis, model: Model, reducer_id: str) -> CapacityMap:
-    """Return the capacity map of a reducer of the main line.
+@dataclass(frozen=True)
+class _Case:
+    """A case of the design at one reducer: names, flow [m³/s], inlet pressure at the map's place [Pa]."""
 
-    The reducer is taken to sense its own outlet, everything ahead of it clean and open, the mains left out.
-    Low flow is a band until it is measured on the valve. Limits of cavitation are those the file states;
-    without them only the start of cavitation and choking are known, and the start is an own estimate unless
-    stated.
+    flow_case: FlowCase
+    inlet_case: InletCase
+    flow: float
+    inlet: float
+
+
+def capacity_map(basis: Basis, model: Model, reducer_id: str) -> CapacityMap:
+    """Return the capacity map of a reducer, on the one way through a station or in one of its streams.
+
+    The reducer is taken to sense its own outlet, everything ahead of it clean and open, the mains left out;
+    design points take flow and inlet pressure from the steady twin of the whole station. Low flow is a band
+    until it is measured on the valve. Limits of cavitation are those the file states; without them only the
+    start of cavitation and choking are known, and the start is an own estimate unless stated.
 
     Parameters
     ----------
@@ -60,75 +70,95 @@ def capacity_map(basis: Basis, model: Model, reducer_id: str) -> CapacityMap:
     Raises
     ------
     InputError
-        No such reducer on the main line.
+        No such reducer on a way through the station, or a direct-acting one.
     """
-    reducer = next((r for r in basis.layout.reducers if r.id == reducer_id), None)
-    if reducer is None:
-        known = ", ".join(r.id for r in basis.layout.reducers) or "none"
-        raise InputError(
-            "REDUCER", f"got {reducer_id!r}; on the main line: {known}.", "Name one of the main line."
-        )
-    ground = ground_of(basis, model, reducer)
-    frame = _frame(basis, reducer)
-    borders = tuple(_borders(basis, reducer, ground, frame))
-    cases = [(fc, ic, flow.si) for fc, ic in POINTS if (flow := basis.flow(fc)) is not None]
-    pairs = [(max(flow, frame.lowest_flow), _arrives(basis, reducer, flow, ic)) for _, ic, flow in cases]
+    one = serving(along(basis, reducer_id))
+    ground = _ground(one, model)
+    refuse_direct(model, reducer_id)
+    cases, without = _cases(one, ground)
+    frame = _frame(one, ground, cases)
+    quiet = quiet_of(ground, one.reducer)
+    borders = (*_borders(one, ground, frame), *_quiet_borders(quiet, frame))
+    pairs = [(max(case.flow, frame.lowest_flow), case.inlet) for case in cases]
     bare = replace(frame, borders=borders, degrees=_degrees(ground))
     points = tuple(
-        _design_point(basis, reducer, ground, bare, case, inlet, point)
-        for case, (_, inlet), point in zip(cases, pairs, ground.at(pairs), strict=True)
+        design_point(
+            ground,
+            bare,
+            (case.flow_case, case.inlet_case, case.flow, case.inlet),
+            point,
+            quiet.flows(case.inlet),
+        )
+        for case, point in zip(cases, ground.at(pairs), strict=True)
     )
-    return replace(bare, points=points, not_known=tuple(_not_known(ground)))
+    return replace(
+        bare,
+        points=points,
+        not_known=tuple(_not_known(one, ground, without, is_alone=one.basis.twin is not basis.twin)),
+        sweep=quiet.sweep,
+    )
 
 
 def ground_of(basis: Basis, model: Model, reducer: Reducer) -> Ground:
     """Return a reducer with what stands ahead of it, ready to be asked point by point."""
-    vapour = basis.twin.water.vapour_pressure_abs
-    return Ground(
-        model=model,
-        reducer=reducer.id,
-        resistance=_ahead(basis, reducer)[1],
-        limits=known_limits(reducer, reducer_twin(reducer), vapour_abs=vapour),
-        atmosphere_abs=basis.twin.atmosphere_abs,
-    )
+    return _ground(along(basis, reducer.id), model)
 
 
-def _ahead(basis: Basis, reducer: Reducer) -> tuple[Reducer | None, float]:
-    """Return the reducer ahead of this one, and Δp/Q² of what stands between. [Pa·s²/m⁶]"""
-    before: Reducer | None = None
-    resistance = 0.0
-    for part in basis.layout.main:
-        if part.id == reducer.id:
-            break
-        if isinstance(part, Reducer):
-            before, resistance = part, 0.0
+def _ground(one: Along, model: Model) -> Ground:
+    return Ground(model, one.reducer.id, ahead(one).resistance, one.basis.twin.atmosphere_abs)
+
+
+def _cases(one: Along, ground: Ground) -> tuple[list[_Case], list[str]]:
+    """Return the cases of the design at this reducer, and in words those in which it takes no flow."""
+    found: list[_Case] = []
+    without: list[str] = []
+    for flow_case, inlet_case in POINTS:
+        stated = one.basis.flow(flow_case)
+        if stated is None:
+            continue
+        reading = reading_of(one, flow_case, inlet_case)
+        if reading is not None and one.branch is not None and reading.state in ("shut", "lock-up"):
+            without.append(f"{flow_case} flow at {inlet_case} inlet pressure")
+            continue
+        if reading is not None:
+            flow = max(reading.flow, 0.0)
+            inlet = reading.inlet_pressure + ground.resistance * flow * flow
+            case = _Case(flow_case, inlet_case, flow, inlet)
+        elif one.branch is None:
+            inlet = _arrives(one, stated.si, inlet_case)
+            case = _Case(flow_case, inlet_case, stated.si, inlet)
         else:
-            k = valve_k(basis, part) if isinstance(part, ShutOff) else part_k(basis, part)
-            resistance += 1.0 / (k * k)
-    return before, resistance
+            without.append(f"{flow_case} flow at {inlet_case} inlet pressure")
+            continue
+        found.append(case)
+    return found, without
 
 
-def _arrives(basis: Basis, reducer: Reducer, flow: float, inlet_case: InletCase) -> float:
-    """Return the inlet pressure at the map's place in a case. [Pa at datum]"""
+def _arrives(one: Along, flow: float, inlet_case: InletCase) -> float:
+    """Return the inlet pressure at the map's place in a case, the twin not asked. [Pa at datum]"""
+    basis = one.basis
     pressure = basis.supply_at_datum(inlet_case).si
     if basis.station.supply.stated_at == "head of main":
         pressure -= main_drop(basis, flow)
-    before, _ = _ahead(basis, reducer)
+    before = limited_by(one)
     return pressure if before is None else min(pressure, before.duty.pressure.si)
 
 
-def _frame(basis: Basis, reducer: Reducer) -> CapacityMap:
-    before, _ = _ahead(basis, reducer)
-    demand = basis.station.demand
-    highest = max(flow.si for flow in (demand.peak, demand.average, demand.fire) if flow is not None)
+def _frame(one: Along, ground: Ground, cases: list[_Case]) -> CapacityMap:
+    demand, reducer = one.basis.station.demand, one.reducer
+    stated = [flow.si for flow in (demand.peak, demand.average, demand.fire) if flow is not None]
+    highest = max([case.flow for case in cases] or stated)
+    if highest <= 0.0:
+        highest = max(stated)
     top = d.MAP_FLOW_MARGIN.si * highest
     fast = 1.08 * d.BORE_VELOCITY.si * pi / 4.0 * reducer.size.si**2
     top = max(top, min(fast, 2.0 * top)) or fast
-    inlets = [_arrives(basis, reducer, 0.0, case) for case in ("lowest", "typical", "night", "static")]
+    inlets = [_arrives(one, 0.0, case) for case in ("lowest", "typical", "night", "static")]
+    inlets += [case.inlet for case in cases]
     duty = reducer.duty.pressure.si
     return CapacityMap(
         reducer=reducer.id,
-        place="inlet of the station" if before is None else f"outlet of {before.id}",
+        place=ahead(one).place,
         size=reducer.size.si,
         duty=duty,
         lowest_flow=d.MAP_FIRST_FLOW.si * top,
@@ -147,7 +177,8 @@ def _degrees(ground: Ground) -> tuple[Degree, ...]:
     return tuple(degree for degree in DEGREES if degree in known)
 
 
-def _borders(basis: Basis, reducer: Reducer, ground: Ground, frame: CapacityMap) -> Iterator[Border]:
+def _borders(one: Along, ground: Ground, frame: CapacityMap) -> Iterator[Border]:
+    reducer = one.reducer
     flows = [
         frame.lowest_flow + (frame.highest_flow - frame.lowest_flow) * i / (d.MAP_COLUMNS - 1)
         for i in range(d.MAP_COLUMNS)
@@ -163,7 +194,7 @@ def _borders(basis: Basis, reducer: Reducer, ground: Ground, frame: CapacityMap)
         if any(edge is not None for edge in start):
             yield _cavitation_border(ground, degree, _line(flows, start))
     yield from _low_flow_borders(reducer, ground, frame, least[0])
-    yield from _velocity_borders(basis, reducer, frame)
+    yield from _velocity_borders(one.basis, reducer, frame)
 
 
 def _line(flows: list[float], edges: list[float | None]) -> tuple[Pair, ...]:
@@ -239,108 +270,20 @@ def _velocity_borders(basis: Basis, reducer: Reducer, frame: CapacityMap) -> Ite
             yield Border(kind, points, f"{limit:g} m/s in the bore", source, limit)
 
 
-def _design_point(
-    basis: Basis,
-    reducer: Reducer,
-    ground: Ground,
-    frame: CapacityMap,
-    case: tuple[FlowCase, InletCase, float],
-    inlet: float,
-    point: ReachPoint,
-) -> DesignPoint:
-    flow_case, inlet_case, flow = case
-    ratio = point.pressure_ratio
-    sigma = None if isnan(ratio) or ratio <= 0.0 else 1.0 / ratio
-    inlet_abs = point.inlet_pressure + ground.atmosphere_abs
-    found = ground.degree(point)
-    worse = [degree for degree in ground.limits.degrees if _rank(degree) > _rank(found)]
-    following = worse[0] if worse and sigma is not None else None
-    edge = inlet_at(frame, "wide open", flow)
-    limit = d.BORE_VELOCITY_FIRE if flow_case == "fire" else d.BORE_VELOCITY
-    return DesignPoint(
-        flow_case=flow_case,
-        inlet_case=inlet_case,
-        flow=flow,
-        inlet=inlet,
-        zone=ground.zone(point),
-        travel=point.lift,
-        sigma_1=sigma,
-        to_spare=None if edge is None else inlet - edge,
-        next_degree=following,
-        next_limit=ground.limits.sigma(following, point.lift, inlet_abs) if following else None,
-        velocity=velocity(flow, reducer.size.si),
-        velocity_limit=limit.si,
-        low_flow=_low_flow(frame, flow, inlet),
-        gravel=gravel(found),
-        gravel_from=inlet_at(frame, "incipient", flow),
-    )
+def _quiet_borders(quiet: Quiet, frame: CapacityMap) -> Iterator[Border]:
+    """Yield where the smallest quiet flow runs at best and at worst, as far as it lies on the map."""
+    low = max(frame.duty * (1.0 + 2.0 * d.MAP_WIDTH.si), frame.lowest_inlet)
+    inlets = [low + (frame.highest_inlet - low) * i / (d.MAP_ROWS - 1) for i in range(d.MAP_ROWS)]
+    rows = [(flows, inlet) for inlet in inlets if (flows := quiet.flows(inlet)) is not None]
+    source = f"{d.LOOP_MOST.source}; {quiet.sweep.band_source}; {quiet.sweep.lag_source}; not calibrated"
+    ends: tuple[tuple[BorderKind, int], ...] = (("quiet at best", 0), ("quiet at worst", 2))
+    for kind, end in ends:
+        points = tuple((flows[end], inlet) for flows, inlet in rows if flows[end] <= frame.highest_flow)
+        if len(points) > 1:
+            yield Border(kind, points, "quick check of the loop", source)
 
 
-def _rank(degree: Degree | None) -> int:
-    return -1 if degree is None else DEGREES.index(degree)
-
-
-def gravel(degree: Degree | None) -> Gravel:
-    """Return whether the noise of gravel is expected, from the degree of cavitation alone; never a level.
-
-    Own reading of the degrees: first bubbles may crackle, steady cavitation and worse sound like gravel.
-
-    Examples
-    --------
-    >>> gravel(None), gravel("incipient"), gravel("damage")
-    ('not expected', 'possible', 'expected')
-    """
-    if degree is None:
-        return "not expected"
-    return "possible" if degree == "incipient" else "expected"
-
-
-def inlet_at(found: CapacityMap, kind: BorderKind, flow: float) -> float | None:
-    """Return the inlet pressure of a border at a flow, straight between its places; None: it is not there.
-
-    Parameters
-    ----------
-    found
-        The map.
-    kind
-        A border that runs from low to high flow.
-    flow
-        [m³/s]
-
-    Returns
-    -------
-    float or None
-        [Pa at datum]
-    """
-    border = found.border(kind)
-    if border is None:
-        return None
-    flow = max(flow, found.lowest_flow)
-    for (q0, p0), (q1, p1) in pairwise(border.points):
-        if q0 <= flow <= q1:
-            return p0 + (p1 - p0) * (flow - q0) / (q1 - q0)
-    return None
-
-
-def flow_at(found: CapacityMap, kind: BorderKind, inlet: float) -> float | None:
-    """Return the flow [m³/s] of a low-flow border at an inlet pressure [Pa]; None: it is not there."""
-    border = found.border(kind)
-    if border is None:
-        return None
-    for (q0, p0), (q1, p1) in pairwise(border.points):
-        if p0 <= inlet <= p1:
-            return q0 + (q1 - q0) * (inlet - p0) / (p1 - p0)
-    return None
-
-
-def _low_flow(frame: CapacityMap, flow: float, inlet: float) -> LowFlow:
-    good, plain = (flow_at(frame, kind, inlet) for kind in ("low flow, good valve", "low flow, plain valve"))
-    if good is not None and flow < good:
-        return "below it"
-    return "in the band" if plain is not None and flow < plain else ""
-
-
-def _not_known(ground: Ground) -> Iterator[str]:
+def _not_known(one: Along, ground: Ground, without: list[str], *, is_alone: bool) -> Iterator[str]:
     limits = ground.limits
     missing = [degree for degree in ("constant", "damage") if degree not in limits.degrees]
     names = {"constant": "steady cavitation", "damage": "cavitation damage"}
@@ -350,3 +293,10 @@ def _not_known(ground: Ground) -> Iterator[str]:
     if limits.stated is None and "x_Fz" in limits.sources.get("incipient", ""):
         yield f"The start of cavitation is taken from {limits.sources['incipient']}."
     yield "Low flow is a band: whether this valve holds smoothly there is found by a test on site."
+    if is_alone:
+        yield f"{one.reducer.id} takes no flow in service: its design points are those of its stream alone."
+    if without:
+        yield f"{one.reducer.id} takes no flow at {'; '.join(without)}."
+    for other in one.basis.layout.reducers:
+        if other.id != one.reducer.id and other.senses == one.reducer.senses:
+            yield f"{other.id} senses the same tap and is taken to stand wide open; ahead, its loss counts."

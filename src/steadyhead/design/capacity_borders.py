@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from math import isnan
 
 from steadyhead.design import defaults as d
-from steadyhead.design.cavitation import KnownLimits
+from steadyhead.hydraulics.cavitation import KnownLimits
 from steadyhead.hydraulics.model import Model
 from steadyhead.hydraulics.reach import ReachPoint, reach_pairs
 from steadyhead.records.capacity import Zone
@@ -27,8 +26,6 @@ class Ground:
         The station's model and the reducer's id; it is taken to sense its own outlet.
     resistance
         Pressure lost ahead of it over flow squared. [Pa·s²/m⁶]
-    limits
-        What is known of its cavitation.
     atmosphere_abs
         [Pa abs]
     least_lift
@@ -38,9 +35,13 @@ class Ground:
     model: Model
     reducer: str
     resistance: float
-    limits: KnownLimits
     atmosphere_abs: float
     least_lift: float = d.LOWEST_LIFT.si
+
+    @property
+    def limits(self) -> KnownLimits:
+        """What is known of its cavitation."""
+        return self.model.cavitation[self.reducer]
 
     def at(self, pairs: Sequence[Pair]) -> tuple[ReachPoint, ...]:
         """Return what the reducer does at pairs of flow [m³/s] and inlet pressure at the map's place [Pa].
@@ -50,22 +51,12 @@ class Ground:
         before = [(flow, inlet - self.resistance * flow * flow) for flow, inlet in pairs]
         return reach_pairs(self.model, self.reducer, before, least_lift=self.least_lift)
 
-    def degree(self, point: ReachPoint) -> Degree | None:
-        """Return the worst degree of cavitation reached at a point; choked flow by F_L is the worst."""
-        if point.verdict == "choked":
-            return "choked"
-        if isnan(point.pressure_ratio) or point.pressure_ratio <= 0.0:
-            return None
-        inlet_abs = point.inlet_pressure + self.atmosphere_abs
-        return self.limits.reached(1.0 / point.pressure_ratio, point.lift, inlet_abs)
-
     def zone(self, point: ReachPoint) -> Zone:
         """Return the zone a point lies in; the first that applies in the order of `Zone`."""
         if point.verdict == "cannot hold":
             return "wide open"
-        degree = self.degree(point)
-        if degree is not None:
-            return degree
+        if point.degree is not None:
+            return point.degree
         return "low flow" if point.lift < self.least_lift else "holds"
 
     def reaches(self, degree: Degree) -> Test:
@@ -73,8 +64,7 @@ class Ground:
         rank = DEGREES.index(degree)
 
         def test(point: ReachPoint) -> bool:
-            found = self.degree(point)
-            return found is not None and DEGREES.index(found) >= rank
+            return point.degree is not None and DEGREES.index(point.degree) >= rank
 
         return test
 

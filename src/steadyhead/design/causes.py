@@ -12,7 +12,7 @@ def common_causes(basis: Basis) -> tuple[str, ...]:
     shut_off = basis.layout.shut_off
     if shut_off is None or not basis.layout.reducers:
         return ()
-    reducer = basis.layout.reducers[-1]
+    reducer = basis.worker
     causes = []
     if shut_off.sensing_tap == "shared with reducer":
         causes.append(
@@ -29,6 +29,8 @@ def common_causes(basis: Basis) -> tuple[str, ...]:
         causes.append("flooded chamber: breathers and exhaust ports under water")
     if "frost" in hazards:
         causes.append("frozen sensing and chamber lines")
+    if basis.layout.pairing == "monitor":
+        causes.append("the sensing tap that worker and monitor share: shut or blocked, both drive open")
     causes.append("the same hand on both pilots")
     return tuple(causes)
 
@@ -47,6 +49,8 @@ def not_covered(basis: Basis, ladder: Ladder) -> tuple[str, ...]:
         found.append("sensing line shut or blocked: the tap is shared, or not known to be the shut-off's own")
     found += _blind(shut_off)
     found.append("sudden surge from the supply main")
+    if basis.layout.pairing == "staged":
+        found.append("both stages go open together: the sheet counts the last one alone")
     if basis.layout.bypasses:
         found.append("bypass opened by hand")
     if _medium_passes_reducer(basis, shut_off):
@@ -68,12 +72,18 @@ def _blind(shut_off: ShutOff) -> list[str]:
 
 
 def _medium_passes_reducer(basis: Basis, shut_off: ShutOff) -> bool:
-    downstream = basis.layout.code == "shut-off downstream"
+    downstream = basis.layout.shut_off_place == "downstream"
     return downstream and shut_off.closing_medium in ("station inlet", "not known")
 
 
 def _without_shut_off(basis: Basis) -> tuple[str, ...]:
-    if basis.layout.code == "two reducers in series":
+    if basis.layout.pairing == "monitor":
+        return (
+            "worker and monitor fail open together",
+            "their common sensing tap shut or blocked: both drive open",
+            "surge from the supply main",
+        )
+    if basis.layout.pairing == "staged":
         return (
             "both reducers fail open",
             "second reducer fails open: consumers see the inter-stage pressure",

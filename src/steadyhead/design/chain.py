@@ -11,6 +11,8 @@ from steadyhead.records.parts import Reducer, ShutOff
 def inlet_before(basis: Basis, reducer: Reducer, flow: float, inlet_case: InletCase) -> float:
     """Return the pressure just before a reducer; a reducer ahead of it is taken to hold its duty.
 
+    A monitor ahead of it stands wide open.
+
     Parameters
     ----------
     reducer
@@ -31,7 +33,9 @@ def inlet_before(basis: Basis, reducer: Reducer, flow: float, inlet_case: InletC
     for part in basis.layout.main:
         if part.id == reducer.id:
             break
-        if isinstance(part, Reducer):
+        if isinstance(part, Reducer) and basis.layout.pairing == "monitor":
+            pressure -= (flow / valve_k(basis, part)) ** 2
+        elif isinstance(part, Reducer):
             pressure = min(pressure, part.duty.pressure.si)
         elif isinstance(part, ShutOff):
             pressure -= (flow / valve_k(basis, part)) ** 2

@@ -61,7 +61,7 @@ def stroke_integral(basis: Basis, twin: ShutOffTwin, differences: Floats) -> flo
 
 def _trickle(basis: Basis, shut_off: ShutOff, twin: ShutOffTwin) -> Floats:
     """Return the differences across the shut-off while it closes on a trickle."""
-    reducer = basis.layout.reducers[-1]
+    reducer = basis.worker
     stated = shut_off.closing
     before = reducer.duty.pressure.si if _downstream(basis, shut_off) else basis.supply_at_datum("typical").si
     before = stated.inlet_pressure.si if stated and stated.inlet_pressure else before
@@ -138,4 +138,4 @@ def _lifts() -> list[float]:
 
 
 def _downstream(basis: Basis, shut_off: ShutOff) -> bool:
-    return basis.layout.position(shut_off.id) > basis.layout.position(basis.layout.reducers[-1].id)
+    return basis.layout.position(shut_off.id) > basis.layout.position(basis.worker.id)

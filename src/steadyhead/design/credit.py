@@ -14,11 +14,28 @@ from steadyhead.laws.coefficients import k_of_kv
 from steadyhead.laws.friction import pipe_drop
 from steadyhead.laws.waves import effective_compressibility
 from steadyhead.records.ladder import FailurePeak
-from steadyhead.records.parts import FlowMeter, IsolatingValve, Reducer, ShutOff, Strainer
+from steadyhead.records.parts import (
+    CheckValve,
+    FlowMeter,
+    IsolatingValve,
+    Reducer,
+    Relief,
+    ShutOff,
+    Strainer,
+)
 from steadyhead.records.station import Credit, Main, Zone
 from steadyhead.records.values import Evidence, Origin, Value
 from steadyhead.station import defaults as sd
-from steadyhead.station.mechanics import isolating_kv, meter_kv, reducer_twin, shut_off_twin, strainer_kv
+from steadyhead.station.mechanics import (
+    check_valve_kv,
+    isolating_kv,
+    meter_kv,
+    reducer_twin,
+    relief_full,
+    relief_kv,
+    shut_off_twin,
+    strainer_kv,
+)
 
 At = Literal["night flow", "average flow"]
 ATS: tuple[At, ...] = ("night flow", "average flow")
@@ -77,6 +94,8 @@ def part_k(basis: Basis, part: object) -> float:
         return k_of_kv(strainer_kv(part).si, basis.density)
     if isinstance(part, FlowMeter):
         return k_of_kv(meter_kv(part).si, basis.density)
+    if isinstance(part, CheckValve):
+        return k_of_kv(check_valve_kv(part).si, basis.density)
     return inf
 
 
@@ -106,7 +125,16 @@ def _losses(basis: Basis, pressure_left: float, reducer_full: float) -> float:
     return loss
 
 
-def zone_case(basis: Basis, *, within: float, at: At, trip: float, closing_time: float) -> ZoneCase | None:
+def zone_case(
+    basis: Basis,
+    *,
+    within: float,
+    at: At,
+    trip: float,
+    closing_time: float,
+    reliefs: tuple[Relief, ...] | None = None,
+    closes: ShutOff | Reducer | None = None,
+) -> ZoneCase | None:
     """Return the lumped failure case of this station; None where its zone is not known or it has no shut-off.
 
     Starts from duty_pressure. Night failures meet the highest static inlet, the others the typical one.
@@ -123,33 +151,86 @@ def zone_case(basis: Basis, *, within: float, at: At, trip: float, closing_time:
         trip_pressure at datum. [Pa]
     closing_time
         Of the shut-off in this failure. [s]
+    reliefs
+        Relief valves that let water off; None: those the station credits.
+    closes
+        What closes at the trip; None: the shut-off of the line. For a monitor a bound.
     """
-    stiffness, shut_off = zone_stiffness(basis.station.zone), basis.layout.shut_off
-    if stiffness is None or shut_off is None or not basis.layout.reducers:
+    closes = basis.layout.shut_off if closes is None else closes
+    stiffness = zone_stiffness(basis.station.zone)
+    if stiffness is None or closes is None or not basis.layout.reducers:
         return None
-    reducer = basis.layout.reducers[-1]
+    reducer = basis.worker
     night = at == "night flow"
-    head = _head_of_main(basis, night)
     full = valve_k(basis, reducer)
+    head, loss = _fed(basis, night, trip, full)
     flow = _flow(basis, night)
     exponent = basis.station.demand.exponent or sd.DEMAND_EXPONENT.value()
     rise = basis.head(basis.station.zone.level)
     duty = reducer.duty.pressure.si
+    acting = tuple(one for one in basis.reliefs if one.credited) if reliefs is None else reliefs
+    lets_off, crack, wide = _relieved(basis, acting)
     return ZoneCase(
         supply_pressure=head,
-        supply_loss=_losses(basis, head - trip, full),
+        supply_loss=loss,
         reducer_full=full,
-        shut_off_full=valve_k(basis, shut_off),
+        shut_off_full=valve_k(basis, closes),
         start_pressure=duty,
         demand=flow,
         exponent=exponent.si,
         head=rise if rise < duty else 0.0,
-        compliance=stiffness.compliance,
+        compliance=stiffness.compliance + vessel_compliance(basis, trip),
         within=within,
         trip=trip,
         dead_time=d.DEAD_TIME.si,
         closing_time=closing_time,
+        relief_full=lets_off,
+        relief_crack=crack,
+        relief_wide=wide,
     )
+
+
+def _fed(basis: Basis, night: bool, trip: float, full: float) -> tuple[float, float]:
+    """Return the pressure that feeds the failing reducer and the loss between: of two stages the first's."""
+    head = _head_of_main(basis, night)
+    if basis.layout.pairing != "staged":
+        return head, _losses(basis, head - trip, full)
+    first = basis.layout.reducers[0]
+    held = max(basis.twin.lockup(first.id).si, first.duty.pressure.si)
+    at = basis.layout.position
+    between = [p for p in basis.layout.main if at(first.id) < at(p.id)]
+    return min(head, held), sum(part_k(basis, part) ** -2 for part in between)
+
+
+def _relieved(basis: Basis, reliefs: tuple[Relief, ...]) -> tuple[float, float, float]:
+    """Return k of relief valves together, the lowest crack and the highest wide-open pressure."""
+    if not reliefs:
+        return 0.0, inf, inf
+    k = sum(k_of_kv(relief_kv(one).si, basis.density) for one in reliefs)
+    crack = min(one.crack.si for one in reliefs)
+    wide = max(relief_full(one).si for one in reliefs)
+    return k, crack, max(wide, crack * (1.0 + d.RELIEF_LEAST_RISE))
+
+
+def vessel_compliance(basis: Basis, pressure: float) -> float:
+    """Return dV/dP of the expansion vessels on the outlet at a pressure [Pa at datum]. [m³/Pa]
+
+    Of vessels with volume and precharge stated; 0 below the precharge, where no water is in them. A failure
+    of minutes leaves time for some exchange of heat, a sudden one for none: the latter is stiffer by a sixth.
+
+    Notes
+    -----
+    V_gas = V₀ P₀/P filled slowly, dV/dP = V_gas/(n P), absolute pressures (Boyle; n own estimate).
+    """
+    at = pressure + basis.twin.atmosphere_abs
+    found = 0.0
+    for vessel in basis.vessels:
+        if vessel.volume is None or vessel.precharge is None:
+            continue
+        empty = vessel.precharge.si + basis.twin.atmosphere_abs
+        if at > empty:
+            found += vessel.volume.si * empty / at / (d.GAS_EXPONENT.si * at)
+    return found
 
 
 def _flow(basis: Basis, night: bool) -> float:
@@ -182,11 +263,17 @@ def credited(basis: Basis) -> tuple[Credit, ...]:
     return (Credit(within=d.CREDITED_WITHIN.value(), at="night flow"),)
 
 
-def credited_overshoot(basis: Basis, trip: float, closing_time: float) -> float | None:
-    """Return the largest overshoot of all credited failures; None: the zone is not known. [Pa]"""
+def credited_overshoot(
+    basis: Basis, trip: float, closing_time: float, reliefs: tuple[Relief, ...] | None = None
+) -> float | None:
+    """Return the largest overshoot of all credited failures; None: the zone is not known. [Pa]
+
+    `reliefs`: as in `zone_case`.
+    """
     found = []
     for credit in credited(basis):
-        case = zone_case(basis, within=credit.within.si, at=credit.at, trip=trip, closing_time=closing_time)
+        within, at = credit.within.si, credit.at
+        case = zone_case(basis, within=within, at=at, trip=trip, closing_time=closing_time, reliefs=reliefs)
         if case is None:
             return None
         found.append(run(case).overshoot)
@@ -222,9 +309,7 @@ def failure_peaks(
             continue
         result = run(case)
         peak = (
-            upper_edge + result.overshoot
-            if result.trips
-            else max(result.peak, basis.layout.reducers[-1].duty.pressure.si)
+            upper_edge + result.overshoot if result.trips else max(result.peak, basis.worker.duty.pressure.si)
         )
         covered = None if fault_limit is None else peak <= fault_limit
         peaks.append(

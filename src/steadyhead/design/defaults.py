@@ -364,3 +364,62 @@ NOMINAL_SIZES_MM = (
 """Nominal sizes compared [mm]; ISO 6708, from memory."""
 SMALLER_SIZES, LARGER_SIZES = 2, 1
 """How many sizes below and above the fitted one are compared; own estimate."""
+
+# Quick check of a reducer's loop, swept: what the inside may be where nobody stated or measured it.
+LOOP_MOST = Default(
+    "most of crossover frequency times sensing lag for a quiet loop", 0.5, "ratio", "0.5", _E, "about 0.5"
+)
+LOOP_NOTE = "swept over proportional band and sensing lag where not known; mains left out; not calibrated"
+LOOP_BANDS = tuple(
+    Default(
+        "proportional band, looked at", bar * _BAR, "pressure", f"{bar:g} bar", _E, "stiff to soft pilots"
+    )
+    for bar in (0.4, 0.8, 1.5)
+)
+LOOP_LAGS = tuple(
+    Default("lag of the sensing line, looked at", s, "time", f"{s:g} s", _E, "short to throttled lines")
+    for s in (0.02, 0.05, 0.3)
+)
+
+# Relief valves, vessels, monitors.
+RELIEF_ERROR = Default(
+    "± of a relief valve's crack", 0.10 * _BAR, "pressure", "0.10 bar", _P, "0.1 bar or 3 %, from memory"
+)
+RELIEF_ERROR_SHARE = Default(
+    "± of a relief valve's crack, share of it", 0.03, "ratio", "3 %", _P, "the larger of the two is taken"
+)
+RELIEF_BLOWDOWN = Default(
+    "fall from crack to shut of a relief valve, over its crack", 0.10, "ratio", "10 %", _E,
+    "5 to 20 % is usual; state what its sheet says",
+)  # fmt: skip
+RELIEF_LEAST_RISE = 1e-3
+"""Least rise from crack to wide open, over the crack: the equation has no steps. [1]"""
+GAS_EXPONENT = Default(
+    "exponent of the gas in a vessel while a shut-off closes", 1.2, "ratio", "1.2", _E,
+    "between slow, 1.0, and without exchange of heat, 1.4 (textbook values, from memory)",
+)  # fmt: skip
+SAFETY_VALVE_SHARE = Default(
+    "most of a heater safety valve's pressure that may stand before it", 0.75, "ratio", "75 %",
+    Evidence.PUBLISHED, "EN 806-2 as a trade article quotes it; the standard itself not opened",
+)  # fmt: skip
+HOT_WATER = Default(
+    "hot water, no temperature stated", 333.15, "temperature", "60 °C", _P, "usual store, from memory"
+)
+METAL_EXPANSION = Default(
+    "linear expansion of a metal wall", 12e-6, "ratio", "0.000012", Evidence.PUBLISHED,
+    "steel, per kelvin, textbook value, from memory; copper 0.000017",
+)  # fmt: skip
+MONITOR_RESPONSE = Default(
+    "time a monitor takes to close from wide open", 10.0, "time", "10 s", _E,
+    "stroke of a pilot-operated reducer: some seconds; measure it",
+)  # fmt: skip
+LEAST_SHARE_CARRIED = Default(
+    "share of the flow from which a stream counts as carrying", 0.01, "ratio", "1 %", _E, "a hundredth"
+)
+SAME_SETTING = Default(
+    "difference below which two settings count as equal", 0.02 * _BAR, "pressure", "0.02 bar", _E,
+    "less than a hand can set",
+)  # fmt: skip
+
+CURVE_STEPS = 8
+"""Flows at which required coefficients are compared over flow; own estimate."""

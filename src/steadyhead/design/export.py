@@ -74,18 +74,26 @@ _PA = (
     "error",
     "error_allowed",
     "gain",
+    "relief_crack",
+    "relief_error",
 )
-_FLOW = ("flow", "consumer_flow", "drains", "lowest_flow", "lowest_flow_band")
+_FLOW = ("flow", "consumer_flow", "drains", "lowest_flow", "lowest_flow_band", "quiet_band")
 _OWN_ENDING = {
     **dict.fromkeys(_PA, "pa"),
     **dict.fromkeys(_FLOW, "m3_s"),
     **dict.fromkeys(("within", "closing_time", "covers_slower_than"), "s"),
-    **dict.fromkeys(("level", "bore", "size"), "m"),
+    **dict.fromkeys(("level", "bore", "size", "inlet_pipe", "outlet_pipe"), "m"),
     **dict.fromkeys(("required_kv", "available_kv", "available_kv_spread", "kv"), "m3_h_bar"),
-    "velocity": "m_s",
+    **dict.fromkeys(("velocity", "fire_velocity"), "m_s"),
+    "fire_loss": "pa",
 }
 _LEFT_OUT = {("Steady", "nodes")}
-_BY_RECORD = {("Contribution", "size"): "pa", ("PipeSizing", "limit"): "m_s", ("LossSizing", "limit"): "pa"}
+_BY_RECORD = {
+    ("Contribution", "size"): "pa", ("PipeSizing", "limit"): "m_s", ("LossSizing", "limit"): "pa",
+    ("ReliefSizing", "crack"): "pa", ("ReliefSizing", "full"): "pa", ("ReliefSizing", "reseat"): "pa",
+    ("ReliefSizing", "failed_open_flow"): "m3_s", ("ReliefSizing", "passes"): "m3_s",
+    ("Handover", "outlet"): "pa",
+}  # fmt: skip
 
 
 def rounded(number: float) -> float | None:
@@ -130,6 +138,8 @@ def plain(value: Any) -> Any:
         return rounded(value)
     if isinstance(value, Finding):
         return finding_json(value)
+    if isinstance(value, Input):
+        return _input_json(value)
     if isinstance(value, Mapping):
         return {str(key): plain(inner) for key, inner in value.items()}
     if isinstance(value, tuple | list):

@@ -10,9 +10,13 @@ from steadyhead.design import tolerances as tol
 from steadyhead.design.basis import Basis
 from steadyhead.design.causes import duration_words
 from steadyhead.design.ladder import chosen
+from steadyhead.design.lasting import for_good
+from steadyhead.design.monitor_checks import monitor_findings, second_stage_findings
+from steadyhead.design.relief_checks import relief_findings
 from steadyhead.design.report import ASK, HEED, NOTE, STOP, finding, from_value, pressure, seconds, span
 from steadyhead.design.rungs import Rungs
 from steadyhead.design.surge_checks import surge_findings
+from steadyhead.design.thermal_checks import thermal_findings
 from steadyhead.findings import Amount, Finding, Input
 from steadyhead.records.ladder import FailurePeak, Ladder
 
@@ -24,10 +28,14 @@ def failure_findings(basis: Basis, rungs: Rungs) -> Iterator[Finding]:
         yield from _closing(basis, rungs)
         yield from surge_findings(basis, rungs)
         yield from _peaks(basis, rungs)
-    elif basis.layout.code == "two reducers in series":
+        yield from second_stage_findings(basis, rungs)
+    elif basis.layout.pairing == "staged":
         yield from _two_reducers(basis, rungs)
-    else:
+    elif basis.layout.pairing == "" and not basis.reliefs and not basis.is_low_flow:
         yield from _alone(basis, rungs.ladder)
+    yield from monitor_findings(basis, rungs)
+    yield from relief_findings(basis, rungs)
+    yield from thermal_findings(basis, rungs)
     yield from _sections(basis)
 
 
@@ -176,24 +184,7 @@ def _alone(basis: Basis, ladder: Ladder) -> Iterator[Finding]:
         inputs=(grounds,),
     )
     if static.si <= limit:
-        yield from _for_good(ladder, "line", basis.layout.reducers[-1].id, static.si, grounds)
-
-
-def _for_good(ladder: Ladder, where: str, reducer: str, reaches: float, grounds: Input) -> Iterator[Finding]:
-    """Yield where a failure that the pipes bear leaves them above the limit of normal running."""
-    weakest = ladder.weakest_normal
-    if weakest is None or weakest.normal_at_datum is None or reaches <= weakest.normal_at_datum:
-        return
-    yield finding(
-        "LAD-40",
-        where,
-        HEED,
-        value=pressure(reaches),
-        limit=pressure(weakest.normal_at_datum),
-        reducer=reducer,
-        component=weakest.component,
-        inputs=(grounds,),
-    )
+        yield from for_good(ladder, "line", basis.worker.id, static.si, grounds)
 
 
 def _two_reducers(basis: Basis, rungs: Rungs) -> Iterator[Finding]:
@@ -217,7 +208,7 @@ def _two_reducers(basis: Basis, rungs: Rungs) -> Iterator[Finding]:
         inputs=(grounds,),
     )
     if between <= limit:
-        yield from _for_good(rungs.ladder, where, second.id, between, grounds)
+        yield from for_good(rungs.ladder, where, second.id, between, grounds)
     yield from _both(basis, weakest.component, limit)
 
 
@@ -252,7 +243,7 @@ def _sections(basis: Basis) -> Iterator[Finding]:
         )
     if not any(section.name.startswith("between") for section in basis.layout.sections):
         return
-    always = basis.layout.code == "shut-off upstream"
+    always = basis.layout.shut_off_place == "upstream" and basis.layout.pairing != "staged"
     weakest = (
         limits.weakest_normal(components, "between")
         if always

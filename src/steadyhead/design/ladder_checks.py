@@ -67,7 +67,7 @@ def _normal_running(basis: Basis, rungs: Rungs) -> Iterator[Finding]:
     falling = tuple(map(from_part, ladder.inputs.lowest_normal_takes))
     for index, need in enumerate(basis.station.needs):
         wanted = need_at_datum(basis, need)
-        if ladder.lowest_normal < wanted:
+        if ladder.lowest_normal < wanted and not basis.is_low_flow:
             yield finding(
                 "LAD-23",
                 basis.place("needs", index),
@@ -85,7 +85,11 @@ def _normal_running(basis: Basis, rungs: Rungs) -> Iterator[Finding]:
 
 def _inlet(basis: Basis) -> Iterator[Finding]:
     peak = basis.station.demand.peak
+    if basis.is_low_flow:
+        return
     for reducer in basis.layout.reducers:
+        if reducer is basis.monitor:
+            continue
         arrives = inlet_before(basis, reducer, peak.si, "lowest")
         wanted = reducer.duty.pressure.si + d.MIN_DIFFERENCE.si
         if arrives < wanted:

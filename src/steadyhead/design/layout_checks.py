@@ -5,10 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from steadyhead.design.basis import Basis
+from steadyhead.design.relief_checks import relief_layout
 from steadyhead.design.report import ASK, HEED, NOTE, STOP, finding
+from steadyhead.design.ways import own_parts
 from steadyhead.findings import Finding
-from steadyhead.records.parts import IsolatingValve, ShutOff, flat
-from steadyhead.station.layout import COVERED, carries_fire_water
+from steadyhead.records.parts import IsolatingValve, LinePart, Reducer, ShutOff, flat
+from steadyhead.station.layout import CHAINS, COVERED, Section, carries_fire_water
+from steadyhead.station.streams import views
 
 
 def layout_findings(basis: Basis) -> Iterator[Finding]:
@@ -20,6 +23,8 @@ def layout_findings(basis: Basis) -> Iterator[Finding]:
     yield from _draining(basis)
     yield from _bypasses(basis)
     yield from _sections(basis)
+    yield from relief_layout(basis)
+    yield from _shared_tap(basis)
     for shut_off in basis.layout.shut_offs:
         yield from _shut_off(basis, shut_off)
         yield from _consumers(basis, shut_off)
@@ -28,8 +33,9 @@ def layout_findings(basis: Basis) -> Iterator[Finding]:
 
 
 def is_covered(basis: Basis) -> bool:
-    """Return whether ladder and sizing can be worked out for this layout."""
-    return basis.layout.code in COVERED
+    """Return whether ladder and sizing can be worked out; of several streams each way is asked apart."""
+    code = basis.layout.code
+    return code in CHAINS or (code in COVERED and len(views(basis.station)) > 1)
 
 
 def senses_well(basis: Basis) -> bool:
@@ -41,6 +47,20 @@ def _what_it_is(basis: Basis) -> str:
     reducers, shut_offs = len(basis.layout.reducers), len(basis.layout.shut_offs)
     parts = f"{_count(reducers, 'reducer')}, {_count(shut_offs, 'shut-off')} on the main way"
     return f"{parts}, or more than one main way"
+
+
+def _shared_tap(basis: Basis) -> Iterator[Finding]:
+    """Yield that a worker and its monitor hang on one tap."""
+    monitor = basis.monitor
+    if monitor is not None:
+        yield finding(
+            "LAY-40",
+            basis.part_place(monitor.id, "senses"),
+            HEED,
+            monitor=monitor.id,
+            worker=basis.worker.id,
+            tap=monitor.senses,
+        )
 
 
 def _count(number: int, word: str) -> str:
@@ -67,13 +87,31 @@ def _shut_off_senses(basis: Basis, shut_off: ShutOff) -> Iterator[Finding]:
     where = basis.part_place(shut_off.id, "senses")
     last = max((at(p.id) for p in (*basis.layout.reducers, *basis.layout.shut_offs)), default=-1)
     first = min((at(p.id) for p in (*basis.layout.reducers, *basis.layout.shut_offs)), default=-1)
-    if at(tap) < first:
+    if at(tap) < 0:
+        where_it_is = "on another stream"
+        yield finding("LAY-02", where, STOP, shut_off=shut_off.id, tap=tap, where=where_it_is)
+    elif at(tap) < first:
         yield finding("LAY-02", where, STOP, shut_off=shut_off.id, tap=tap, where="on the inlet")
     elif at(tap) < last:
         yield finding("LAY-02", where, STOP, shut_off=shut_off.id, tap=tap, where="between the valves")
-    outlet = basis.layout.outlet_valve
+    outlet = _outlet_valve(basis)
     if outlet is not None and at(tap) > at(outlet.id):
         yield finding("LAY-05", where, HEED, shut_off=shut_off.id, tap=tap, valve=outlet.id)
+
+
+def _outlet_valve(basis: Basis) -> IsolatingValve | None:
+    """Return the valve that isolates the consumers: of several streams the one behind their joint."""
+    if basis.view is None:
+        return basis.layout.outlet_valve
+    behind = _behind(basis)
+    return next((part for part in reversed(behind) if isinstance(part, IsolatingValve)), None)
+
+
+def _behind(basis: Basis) -> tuple[LinePart, ...]:
+    """Return the parts behind the last reducer or shut-off."""
+    main = basis.layout.main
+    last = max((i for i, part in enumerate(main) if isinstance(part, Reducer | ShutOff)), default=-1)
+    return main[last + 1 :]
 
 
 def _isolating(basis: Basis) -> Iterator[Finding]:
@@ -92,15 +130,27 @@ def _isolating(basis: Basis) -> Iterator[Finding]:
 
 def _draining(basis: Basis) -> Iterator[Finding]:
     layout = basis.layout
-    outlet = next((s for s in layout.sections if s.name == "outlet"), None)
-    ends = outlet or next((s for s in layout.sections if s.name == "consumer"), None)
-    if layout.reducers and (ends is None or not ends.drains):
+    ends = [s for s in layout.sections if s.name == "outlet"]
+    ends = ends or [s for s in layout.sections if s.name == "consumer"][:1]
+    if layout.reducers and not any(section.drains for section in ends):
         yield finding("LAY-06", "line", STOP if layout.shut_offs else HEED)
-    needs_own = layout.code in ("shut-off downstream", "two reducers in series")
     for section in layout.sections:
-        if section.name.startswith("between") and needs_own and not section.drains:
+        if not section.name.startswith("between") or section.drains or not _needs_own(basis, section):
+            continue
+        if basis.view is None or not any(one.drains for one in _joined(basis, section)):
             weight = STOP if layout.shut_offs else HEED
             yield finding("LAY-07", "line", weight, above=section.above, below=section.below)
+
+
+def _needs_own(basis: Basis, section: Section) -> bool:
+    """Return whether a section between valves holds pressure that only a drain of its own lets go."""
+    layout, shut_off = basis.layout, basis.layout.shut_off
+    if layout.pairing == "staged":
+        first = layout.position(layout.reducers[0].id)
+        return layout.position(section.above) >= first
+    if layout.pairing == "monitor":
+        return shut_off is not None and section.below == shut_off.id and layout.shut_off_place == "downstream"
+    return layout.shut_off_place == "downstream"
 
 
 def _sections(basis: Basis) -> Iterator[Finding]:
@@ -108,6 +158,8 @@ def _sections(basis: Basis) -> Iterator[Finding]:
         if section.name in ("supply", "consumer") or section.taps:
             continue
         if section.name == "inlet" and any(s.taps for s in basis.layout.sections if s.name == "inlet"):
+            continue
+        if basis.view is not None and any(one.taps for one in _joined(basis, section)):
             continue
         yield finding(
             "LAY-29",
@@ -117,12 +169,28 @@ def _sections(basis: Basis) -> Iterator[Finding]:
         )
 
 
+def _joined(basis: Basis, section: Section) -> list[Section]:
+    """Return the sections that open isolating valves join to one, from one active valve to the next."""
+    active = {part.id for part in (*basis.layout.reducers, *basis.layout.shut_offs)}
+    run: list[Section] = []
+    for one in basis.layout.sections:
+        if one.above in active:
+            run = []
+        if one.name not in ("supply", "consumer"):
+            run.append(one)
+        if one.below in active and section in run:
+            break
+    return run if section in run else [section]
+
+
 def _bypasses(basis: Basis) -> Iterator[Finding]:
     for group, branch in basis.layout.bypasses:
         where = basis.part_place(branch.id, "locked_shut")
         if not branch.locked_shut:
             yield finding("LAY-20", where, ASK, branch=branch.id)
-        around = [p for other in group.branches if other.role == "main" for p in flat(other.line)]
+        elif carries_fire_water(basis.station):
+            yield finding("LAY-39", where, NOTE, branch=branch.id)
+        around = [p for other in group.branches if other.role != "manual bypass" for p in flat(other.line)]
         for shut_off in around:
             if isinstance(shut_off, ShutOff):
                 yield finding(
@@ -143,7 +211,7 @@ def _shut_off(basis: Basis, shut_off: ShutOff) -> Iterator[Finding]:
         yield finding("LAY-12", at("closes_by"), NOTE, shut_off=name)
     if shut_off.closes_by == "not known":
         yield finding("LAY-13", at("closes_by"), ASK, shut_off=name)
-    if shut_off.closes_by in ("line pressure", "not known") and basis.layout.code == "shut-off downstream":
+    if shut_off.closes_by in ("line pressure", "not known") and basis.layout.shut_off_place == "downstream":
         yield from _closing_medium(shut_off, at("closing_medium"))
     if "shared filter" in (shut_off.chamber_feed, *(r.chamber_feed for r in basis.layout.reducers)):
         yield finding("LAY-17", at("chamber_feed"), HEED, shut_off=name)
@@ -174,7 +242,8 @@ def _consumers(basis: Basis, shut_off: ShutOff) -> Iterator[Finding]:
         told = station.station.fire_water or station.station.kind == "fire main"
         where, weight = ("station.fire_water", ASK) if told else ("demand.fire", HEED)
         yield finding("LAY-26", where, weight, shut_off=shut_off.id)
-    if station.station.sensitive_consumers and not station.zone.other_feed:
+    taken_over = basis.leading is not None and shut_off.id in own_parts(basis)
+    if station.station.sensitive_consumers and not station.zone.other_feed and not taken_over:
         yield finding(
             "LAY-27",
             "station.sensitive_consumers",

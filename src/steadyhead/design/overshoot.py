@@ -49,6 +49,10 @@ class ZoneCase:
         trip_pressure at datum. [Pa]
     dead_time, closing_time
         From the trip to the first movement, and of the stroke in this failure. [s]
+    relief_full
+        k of the relief valves wide open; 0: none counts. [m³/(s·√Pa)]
+    relief_crack, relief_wide
+        Pressures at datum at which they start to lift and stand wide open. [Pa]
     """
 
     supply_pressure: float
@@ -64,6 +68,9 @@ class ZoneCase:
     trip: float
     dead_time: float
     closing_time: float
+    relief_full: float = 0.0
+    relief_crack: float = inf
+    relief_wide: float = inf
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,7 +88,7 @@ class ZoneRun:
 def run(case: ZoneCase, tolerance: float = TOLERANCE_PA) -> ZoneRun:
     """Return peak and overshoot of one failure.
 
-    One pressure for the whole zone: no waves, no air, no relief. The reducer's flow coefficient rises
+    One pressure for the whole zone: no waves, no air. The reducer's flow coefficient rises
     linearly in `within`, the shut-off's falls linearly in `closing_time`; neither chokes: on the safe side.
 
     Parameters
@@ -100,7 +107,7 @@ def run(case: ZoneCase, tolerance: float = TOLERANCE_PA) -> ZoneRun:
     Notes
     -----
     V β dP/dt = Q_in − Q_demand, Q_in = √((P_s − P)/(R + 1/k_r² + 1/k_s²)), Q_demand = Q₀ (p/p₀)ⁿ
-    (design handbook 2.4a, own derivation).
+    (design handbook 2.4a, own derivation); relief valves let off k l √P, l from 0 at crack to 1 wide open.
     """
     return _cached(case, tolerance)
 
@@ -181,6 +188,20 @@ class _Zone:
         return (inflow - draw) / case.compliance, by_pressure / case.compliance, rate * root / case.compliance
 
     def draw(self, pressure: float) -> tuple[float, float]:
+        """Demand and what relief valves let off at a pressure, and the derivative of both."""
+        draw, steep = self.demand(pressure)
+        case = self.case
+        if case.relief_full <= 0.0 or pressure <= case.relief_crack:
+            return draw, steep
+        lift = min((pressure - case.relief_crack) / (case.relief_wide - case.relief_crack), 1.0)
+        root = sqrt(max(pressure, 1.0))
+        opening = 0.0 if lift >= 1.0 else 1.0 / (case.relief_wide - case.relief_crack)
+        return (
+            draw + case.relief_full * lift * root,
+            steep + case.relief_full * (opening * root + 0.5 * lift / root),
+        )
+
+    def demand(self, pressure: float) -> tuple[float, float]:
         """Demand at a pressure and its derivative."""
         case = self.case
         reach = pressure - case.head

@@ -11,7 +11,7 @@ from steadyhead.design.ladder import chosen
 from steadyhead.design.patching import changed, changed_quickly, in_unit, unit_of
 from steadyhead.design.rungs import Rungs, rungs
 from steadyhead.design.steps import Step, stairs
-from steadyhead.design.twin import SteadyTwin
+from steadyhead.design.ways import same_twin, way_in
 from steadyhead.records.design import Remedy
 from steadyhead.records.ladder import Stacking
 from steadyhead.records.station import Station
@@ -66,14 +66,12 @@ class _Search:
     def window(self, *steps: Step) -> Stacking:
         """Return the window of the file with these steps applied, in the stacking it then has."""
         patches = tuple(patch for step in steps for patch in step.patches)
-        return self.window_of(changed_quickly(self.basis.station, self.basis.data, patches), *steps)
+        return self.window_of(changed_quickly(self.basis.file, self.basis.data, patches), *steps)
 
     def window_of(self, station: Station, *steps: Step) -> Stacking:
-        """Return the window of a station these steps were applied to; the twin is kept where they let it."""
-        twin = self.basis.twin
-        if any(step.kind in _TWIN_KINDS for step in steps):
-            twin = SteadyTwin(station)
-        after = rungs(Basis(station, twin), full=False)
+        """Return the window of a file these steps were applied to; the twin is kept where they let it."""
+        again = any(step.kind in _TWIN_KINDS for step in steps)
+        after = rungs(way_in(self.basis, station) if again else same_twin(self.basis, station), full=False)
         return chosen(after.ladder, station.stacking)
 
     def alone(self, strongest: Step) -> Stacking:
@@ -129,7 +127,7 @@ class _Search:
         shut_off = self.basis.layout.shut_off
         assert shut_off is not None
         assert after.highest is not None
-        unit = unit_of(self.basis.layout.reducers[-1].duty.pressure)
+        unit = unit_of(self.basis.worker.duty.pressure)
         width = after.highest - after.lowest
         if shut_off.trip is not None and not after.trip_inside:
             yield f"The trip must move too, to {_inside(after.lowest, after.highest, unit)}."

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from steadyhead.design import defaults as d
+from steadyhead.design.along import Along, along, serving
 from steadyhead.design.basis import Basis
-from steadyhead.design.chain import inlet_before
-from steadyhead.design.sizing import throat_abs
+from steadyhead.design.needed import Trim, needed, pipes_beside
+from steadyhead.design.sizing import pressure_before, reducer_flow
 from steadyhead.laws.coefficients import velocity
-from steadyhead.laws.sizing import required_kv_with_fittings, valve_reynolds
-from steadyhead.laws.viscous import TURBULENT_FROM, required_kv_viscous
 from steadyhead.records.capacity import RequiredCase, RequiredKv, SizeColumn
 from steadyhead.records.design import FlowCase, InletCase
 from steadyhead.records.parts import Reducer
@@ -24,6 +24,7 @@ CASES: tuple[tuple[FlowCase, InletCase], ...] = (
     ("fire", "lowest"),
 )
 """Lowest inlet sizes the valve; night inlet shows how little it needs at the other end."""
+_FLOWS: tuple[FlowCase, ...] = ("average", "peak", "fire")
 _HERE = 0.06
 """A bore this near to a nominal size is that size. [1]"""
 
@@ -33,7 +34,8 @@ def required_kvs(basis: Basis, reducer: Reducer, sheets: Sequence[ValveSheet] = 
 
     IEC 60534-2-1 with short concentric reducers between valve and pipe. Where flow is not turbulent the
     standard's Reynolds factor is used instead, without fittings. The duty is held at every flow: droop is
-    left out.
+    left out. In a station of several streams the flows are those this reducer takes,
+    in service or, of a stream that then takes none, alone.
 
     Parameters
     ----------
@@ -44,67 +46,52 @@ def required_kvs(basis: Basis, reducer: Reducer, sheets: Sequence[ValveSheet] = 
     sheets
         Data sheets of reducers to compare with; those of other kinds are left out.
     """
-    layout, station = basis.layout, basis.station
-    fallback = reducer.size.si
-    inlet_main, outlet_main = station.supply.main, station.zone.main
-    inlet_pipe = (
-        layout.inlet_valve.size.si if layout.inlet_valve else inlet_main.bore.si if inlet_main else fallback
-    )
-    outlet_pipe = (
-        layout.outlet_valve.size.si
-        if layout.outlet_valve
-        else outlet_main.bore.si
-        if outlet_main
-        else fallback
-    )
+    one = serving(along(basis, reducer.id))
+    pipes = pipes_beside(one.basis, reducer)
     cases = tuple(
         RequiredCase(
             flow_case,
             inlet_case,
-            flow.si,
-            inlet_before(basis, reducer, flow.si, inlet_case),
+            flow,
+            pressure_before(one, flow, flow_case, inlet_case),
             reducer.duty.pressure.si,
         )
         for flow_case, inlet_case in CASES
-        if (flow := basis.flow(flow_case)) is not None
+        if (flow := reducer_flow(one, flow_case, inlet_case)) is not None
     )
     twin = reducer_twin(reducer)
-    columns = []
-    for size in _sizes(reducer.size.si):
-        fitted = size == reducer.size.si
-        columns.append(
-            _column(basis, cases, size, (inlet_pipe, outlet_pipe), twin.pressure_recovery.si)
-            if not fitted
-            else _column(
-                basis,
-                cases,
-                size,
-                (inlet_pipe, outlet_pipe),
-                twin.pressure_recovery.si,
-                name=reducer.id,
-                kv=twin.kv.si,
-                source=twin.kv.provenance,
-            )
-        )
-    for sheet in sheets:
-        if sheet.valve != "reducer":
-            continue
-        recovery = sheet.pressure_recovery.si if sheet.pressure_recovery else twin.pressure_recovery.si
-        style = sheet.style_modifier.si if sheet.style_modifier else d.STYLE_MODIFIER.si
-        columns.append(
-            _column(
-                basis,
-                cases,
-                sheet.size.si,
-                (inlet_pipe, outlet_pipe),
-                recovery,
-                name=sheet.name,
-                kv=sheet.kv.si,
-                source=sheet.source,
-                style=style,
-            )
-        )
-    return RequiredKv(reducer.id, inlet_pipe, outlet_pipe, cases, tuple(columns))
+    recovery, style = twin.pressure_recovery.si, d.STYLE_MODIFIER.si
+    fitted = reducer.size.si
+    curve = _curve(one)
+    columns = [_column(basis, cases, curve, Trim(size, recovery, style), pipes) for size in _sizes(fitted)]
+    columns = [
+        replace(column, name=reducer.id, available_kv=twin.kv.si, source=twin.kv.provenance)
+        if column.size == fitted
+        else column
+        for column in columns
+    ]
+    columns += [
+        _of_sheet(basis, cases, curve, sheet, recovery, pipes) for sheet in sheets if sheet.valve == "reducer"
+    ]
+    return RequiredKv(reducer.id, *pipes, cases, tuple(columns), tuple(case.flow for case in curve))
+
+
+def _of_sheet(
+    basis: Basis,
+    cases: tuple[RequiredCase, ...],
+    curve: tuple[RequiredCase, ...],
+    sheet: ValveSheet,
+    recovery: float,
+    pipes: tuple[float, float],
+) -> SizeColumn:
+    """Return what a valve of a data sheet needs beside what it has; F_L and F_d as its sheet has them."""
+    trim = Trim(
+        sheet.size.si,
+        sheet.pressure_recovery.si if sheet.pressure_recovery else recovery,
+        sheet.style_modifier.si if sheet.style_modifier else d.STYLE_MODIFIER.si,
+    )
+    column = _column(basis, cases, curve, trim, pipes)
+    return replace(column, name=sheet.name, available_kv=sheet.kv.si, source=sheet.source)
 
 
 def _sizes(fitted: float) -> tuple[float, ...]:
@@ -115,68 +102,33 @@ def _sizes(fitted: float) -> tuple[float, ...]:
     return (*below, fitted, *above)
 
 
+def _curve(one: Along) -> tuple[RequiredCase, ...]:
+    """Return flows from little to the most of the design, all at the lowest inlet pressure."""
+    flows = [flow for case in _FLOWS if (flow := reducer_flow(one, case, "lowest")) is not None]
+    most = max(flows, default=0.0)
+    if most <= 0.0:
+        return ()
+    duty = one.reducer.duty.pressure.si
+    steps = [most * step / d.CURVE_STEPS for step in range(1, d.CURVE_STEPS + 1)]
+    return tuple(
+        RequiredCase("peak", "lowest", flow, pressure_before(one, flow, "peak", "lowest"), duty)
+        for flow in steps
+    )
+
+
 def _column(
     basis: Basis,
     cases: tuple[RequiredCase, ...],
-    size: float,
+    curve: tuple[RequiredCase, ...],
+    trim: Trim,
     pipes: tuple[float, float],
-    recovery: float,
-    *,
-    name: str = "",
-    kv: float | None = None,
-    source: str = "",
-    style: float = d.STYLE_MODIFIER.si,
 ) -> SizeColumn:
+    def kv(case: RequiredCase) -> float:
+        return needed(basis, trim, pipes, flow=case.flow, before=case.before, after=case.after).kv
+
     return SizeColumn(
-        size=size,
-        required_kv=tuple(_required(basis, case, size, pipes, recovery, style) for case in cases),
-        velocities=tuple(velocity(case.flow, size) for case in cases),
-        name=name,
-        available_kv=kv,
-        source=source,
-    )
-
-
-def _required(
-    basis: Basis, case: RequiredCase, size: float, pipes: tuple[float, float], recovery: float, style: float
-) -> float:
-    if case.flow <= 0.0:
-        return 0.0
-    if case.before <= case.after:
-        return float("inf")
-    atmosphere, water = basis.twin.atmosphere_abs, basis.twin.water
-    inlet_abs, outlet_abs = case.before + atmosphere, case.after + atmosphere
-    with_fittings = required_kv_with_fittings(
-        flow=case.flow,
-        inlet_abs=inlet_abs,
-        outlet_abs=outlet_abs,
-        density=water.density,
-        recovery=recovery,
-        throat_abs=throat_abs(basis),
-        valve_size=size,
-        inlet_pipe=max(pipes[0], size),
-        outlet_pipe=max(pipes[1], size),
-    )
-    if with_fittings == float("inf"):
-        return with_fittings
-    number = valve_reynolds(
-        flow=case.flow,
-        viscosity=water.kinematic_viscosity,
-        valve_size=size,
-        recovery=recovery,
-        style=style,
-        kv=with_fittings,
-    )
-    if number >= TURBULENT_FROM:
-        return with_fittings
-    return required_kv_viscous(
-        flow=case.flow,
-        inlet_abs=inlet_abs,
-        outlet_abs=outlet_abs,
-        density=water.density,
-        viscosity=water.kinematic_viscosity,
-        recovery=recovery,
-        throat_abs=throat_abs(basis),
-        valve_size=size,
-        style=style,
+        size=trim.size,
+        required_kv=tuple(kv(case) for case in cases),
+        velocities=tuple(velocity(case.flow, trim.size) for case in cases),
+        curve=tuple(kv(case) for case in curve),
     )

@@ -31,7 +31,8 @@ class Rungs:
     ladder
         Both stackings, failures and limits.
     lockup
-        Of the last reducer, with provenance. The ladder takes the duty where that is higher. [Pa at datum]
+        Of the reducer that leads at zero flow, with provenance. The ladder takes the duty where that is
+        higher. [Pa at datum]
     closing
         Closing time used; None without a shut-off. [s]
     droop
@@ -61,13 +62,13 @@ def rungs(basis: Basis, *, full: bool = True) -> Rungs:
     full
         False leaves out the twin's peak case and the failures that are not credited: enough for the window.
     """
-    reducer = basis.layout.reducers[-1]
-    lockup = basis.twin.lockup(reducer.id)
+    reducer = basis.worker
+    leads, lockup = _leader(basis, reducer)
     shut_off = basis.layout.shut_off
     closing = None if shut_off is None else closing_time(basis, shut_off)
-    highest = max(lockup.si, reducer.duty.pressure.si)
+    highest = max(lockup.si, leads.duty.pressure.si)
     takes, droop = _lowest_normal_takes(basis, reducer, highest) if full else ((), None)
-    base = _base(basis, reducer, highest, takes)
+    base = _base(basis, reducer, leads, highest, takes)
     ladder, worked = stack(base), None
     if shut_off is not None and closing is not None:
         ladder, worked = _with_window(basis, base, shut_off, closing.si)
@@ -79,7 +80,19 @@ def rungs(basis: Basis, *, full: bool = True) -> Rungs:
     return Rungs(ladder, lockup, closing, droop, worked)
 
 
-def _base(basis: Basis, reducer: Reducer, lockup: float, takes: tuple[Contribution, ...]) -> LadderInputs:
+def _leader(basis: Basis, reducer: Reducer) -> tuple[Reducer, Value]:
+    """Return which reducer leads at zero flow, of all ways in service, with its lock-up."""
+    own, other = basis.twin.lockup(reducer.id), basis.leading
+    if other is not None and max(other.lockup.si, other.reducer.duty.pressure.si) > max(
+        own.si, reducer.duty.pressure.si
+    ):
+        return other.reducer, other.lockup
+    return reducer, own
+
+
+def _base(
+    basis: Basis, reducer: Reducer, leads: Reducer, lockup: float, takes: tuple[Contribution, ...]
+) -> LadderInputs:
     """Return every rung that does not depend on where the trip lies."""
     station, shut_off = basis.station, basis.layout.shut_off
     components = limits.component_limits(station, basis.density)
@@ -89,10 +102,11 @@ def _base(basis: Basis, reducer: Reducer, lockup: float, takes: tuple[Contributi
     reset = None
     if shut_off is not None and shut_off.resets == "by itself" and trip and shut_off.dead_band:
         reset = trip.si - shut_off.dead_band.si
+    relief = min(basis.reliefs, key=lambda one: one.crack.si, default=None)
     return LadderInputs(
         duty=reducer.duty.pressure.si,
         lockup=lockup,
-        highest_normal_adds=tol.highest_normal_adds(basis, reducer, lockup),
+        highest_normal_adds=tol.highest_normal_adds(basis, leads, lockup),
         lowest_normal_takes=takes,
         gap=tol.gap(basis).si,
         trip=None if trip is None else trip.si,
@@ -105,6 +119,8 @@ def _base(basis: Basis, reducer: Reducer, lockup: float, takes: tuple[Contributi
         alarm=None if alarm is None else alarm.pressure.si,
         alarm_error=0.0 if alarm is None else (alarm.error or d.ALARM_ERROR.value()).si,
         reset=reset,
+        relief_crack=None if relief is None else relief.crack.si,
+        relief_error=0.0 if relief is None else tol.relief_error(relief).si,
         has_shut_off=shut_off is not None,
     )
 
@@ -190,7 +206,7 @@ def _lowest_normal_takes(
     basis: Basis, reducer: Reducer, lockup: float
 ) -> tuple[tuple[Contribution, ...], float | None]:
     repeat, drift = tol.reducer_moves(reducer, lockup)
-    steady = peak_answer(basis)
+    steady = None if basis.is_low_flow else peak_answer(basis)
     if steady is None or reducer.senses not in steady.taps:
         return (repeat, drift), None
     sensed = steady.taps[reducer.senses]

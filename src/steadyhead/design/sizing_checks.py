@@ -6,12 +6,14 @@ from collections.abc import Iterator
 from math import isinf
 
 from steadyhead.design import defaults as d
+from steadyhead.design.along import Along, along
 from steadyhead.design.basis import Basis
-from steadyhead.design.chain import inlet_before
 from steadyhead.design.oversize import oversize_findings
 from steadyhead.design.report import ASK, HEED, NOTE, STOP, finding, flow, from_value, pressure, share
+from steadyhead.design.sizing import pressure_before
 from steadyhead.design.tolerances import stated_or_share
 from steadyhead.findings import Amount, Finding, Input
+from steadyhead.hydraulics.cavitation import known_limits
 from steadyhead.records.design import FlowCase, LossSizing, PipeSizing, ReducerCase, ReducerSizing
 from steadyhead.records.ladder import Ladder
 from steadyhead.records.parts import PilotSpring, Reducer, ShutOff, Strainer
@@ -19,12 +21,13 @@ from steadyhead.station.mechanics import pressure_per_turn, reducer_twin, shut_o
 
 
 def reducer_findings(basis: Basis, sizing: ReducerSizing) -> Iterator[Finding]:
-    """Yield the findings about one reducer."""
-    reducer = next(r for r in basis.layout.reducers if r.id == sizing.reducer)
+    """Yield the findings about one reducer, on the one way through or in a stream."""
+    one = along(basis, sizing.reducer)
+    reducer = one.reducer
     where = basis.part_place(reducer.id)
     for case in sizing.cases:
         if case.inlet_case == "lowest":
-            yield from _capacity(basis, reducer, sizing, case, where)
+            yield from _capacity(one, sizing, case, where)
         if case.state == "wide open":
             yield finding(
                 "SIZ-04", where, HEED, reducer=reducer.id, travel=share(case.travel or 0.0), case=_words(case)
@@ -32,7 +35,7 @@ def reducer_findings(basis: Basis, sizing: ReducerSizing) -> Iterator[Finding]:
     yield from _travel(sizing, reducer, where)
     yield from oversize_findings(sizing, reducer, where)
     yield from _low_flow(basis, sizing, where)
-    yield from _cavitation(reducer, sizing, where)
+    yield from _cavitation(basis, reducer, sizing, where)
     yield from _velocity(basis, sizing, where)
 
 
@@ -40,17 +43,18 @@ def _words(case: ReducerCase) -> str:
     return f"{case.inlet_case} inlet pressure, {case.flow_case} flow"
 
 
-def _capacity(
-    basis: Basis, reducer: Reducer, sizing: ReducerSizing, case: ReducerCase, where: str
-) -> Iterator[Finding]:
+def _capacity(one: Along, sizing: ReducerSizing, case: ReducerCase, where: str) -> Iterator[Finding]:
+    reducer = one.reducer
     available = Amount("flow_coefficient", sizing.available_kv)
+    source = "demand of the file" if one.branch is None else "its share by the twin"
     grounds = (
-        Input("flow", flow(case.flow), "demand of the file"),
+        Input("flow", flow(case.flow), source),
         from_value("duty_pressure", reducer.duty.pressure),
         Input("Kv fully open", available, sizing.available_kv_provenance),
+        Input("F_P of the fittings beside it", Amount("ratio", case.piping_factor), "IEC 60534-2-1:2011"),
     )
     if isinf(case.required_kv):
-        arrives = inlet_before(basis, reducer, case.flow, case.inlet_case)
+        arrives = pressure_before(one, case.flow, case.flow_case, case.inlet_case)
         yield finding(
             "SIZ-02",
             where,
@@ -100,33 +104,43 @@ def _travel(sizing: ReducerSizing, reducer: Reducer, where: str) -> Iterator[Fin
 
 
 def _low_flow(basis: Basis, sizing: ReducerSizing, where: str) -> Iterator[Finding]:
-    demand = basis.station.demand
+    at_night = next((c for c in sizing.cases if (c.flow_case, c.inlet_case) == ("night", "night")), None)
+    if at_night is None or (sizing.stream and at_night.state in ("shut", "lock-up")):
+        return
+    night = at_night.flow
     low, high = sizing.lowest_flow_band
+    source = basis.station.demand.night.provenance
+    quiet = sizing.quiet_band
+    looked_at = () if quiet is None else (
+        Input("quick check of the loop, quiet at best from", flow(quiet[0]), d.LOOP_NOTE),
+        Input("quick check of the loop, quiet at worst from", flow(quiet[1]), d.LOOP_NOTE),
+    )  # fmt: skip
     grounds = (
-        from_value("night flow", demand.night),
+        Input("night flow", flow(night), f"{source}; its share by the twin" if sizing.stream else source),
         from_value("share of its most, good valve", d.LOWEST_FLOW_LOW.value()),
         from_value("share of its most, plain valve", d.LOWEST_FLOW_HIGH.value()),
         Input("at 3 % lift", flow(sizing.lowest_flow), d.LOWEST_LIFT.value().provenance),
+        *looked_at,
     )
     case = "night inlet pressure, night flow"
-    if demand.night.si < low:
+    if night < low:
         yield finding(
             "SIZ-05",
             where,
             HEED,
-            value=flow(demand.night.si),
+            value=flow(night),
             limit=flow(low),
             reducer=sizing.reducer,
             case=case,
             inputs=grounds,
             upper=False,
         )
-    elif demand.night.si < high:
+    elif night < high:
         yield finding(
             "SIZ-06",
             where,
             NOTE,
-            value=flow(demand.night.si),
+            value=flow(night),
             limit=flow(high),
             low=flow(low),
             reducer=sizing.reducer,
@@ -137,7 +151,7 @@ def _low_flow(basis: Basis, sizing: ReducerSizing, where: str) -> Iterator[Findi
         )
 
 
-def _cavitation(reducer: Reducer, sizing: ReducerSizing, where: str) -> Iterator[Finding]:
+def _cavitation(basis: Basis, reducer: Reducer, sizing: ReducerSizing, where: str) -> Iterator[Finding]:
     cases = [c for c in sizing.cases if c.sigma_1 is not None and c.pressure_ratio is not None]
     if not cases:
         return
@@ -176,19 +190,29 @@ def _cavitation(reducer: Reducer, sizing: ReducerSizing, where: str) -> Iterator
                 sigma_2=f"{case.sigma_2:.2f}",
             )
     elif any(c.incipient for c in cases):
-        start = reducer_twin(reducer).incipient_ratio
-        yield finding(
-            "SIZ-11",
-            where,
-            NOTE,
-            case=_words(worst),
-            ratio=ratio,
-            limit_ratio=f"{start.si:.2f}",
-            inputs=(*grounds, from_value("x_Fz", start)),
-            reducer=reducer.id,
-            sigma_1=sigma_1,
-            sigma_2=sigma_2,
-        )
+        yield from _incipient(basis, reducer, cases, where)
+
+
+def _incipient(basis: Basis, reducer: Reducer, cases: list[ReducerCase], where: str) -> Iterator[Finding]:
+    """Yield where bubbles begin, in the case that lies furthest beyond its own limit."""
+    limits = known_limits(reducer, reducer_twin(reducer), vapour_abs=basis.twin.water.vapour_pressure_abs)
+    known = [c for c in cases if c.incipient and c.sigma_1 is not None and c.onset_sigma is not None]
+    worst = min(known, key=lambda c: (c.sigma_1 or 0.0) - (c.onset_sigma or 0.0), default=None)
+    if worst is None or worst.sigma_1 is None or worst.onset_sigma is None:
+        return
+    start = 1.0 / worst.onset_sigma
+    yield finding(
+        "SIZ-11",
+        where,
+        NOTE,
+        case=_words(worst),
+        ratio=f"{1.0 / worst.sigma_1:.2f}",
+        limit_ratio=f"{start:.2f}",
+        inputs=(*_pressures(worst), Input("x_Fz here", Amount("ratio", start), limits.sources["incipient"])),
+        reducer=reducer.id,
+        sigma_1=f"{worst.sigma_1:.2f}",
+        sigma_2=f"{worst.sigma_1 - 1.0:.2f}",
+    )
 
 
 def _pressures(case: ReducerCase) -> tuple[Input, ...]:
@@ -273,7 +297,7 @@ def loss_findings(
 
 
 def _kv(basis: Basis, loss: LossSizing) -> Input:
-    part = next(part for part in basis.layout.main if part.id == loss.part)
+    part = next(part for part in basis.station.parts() if part.id == loss.part)
     if isinstance(part, Strainer):
         return from_value("Kv clean", strainer_kv(part))
     assert isinstance(part, ShutOff)
@@ -283,7 +307,8 @@ def _kv(basis: Basis, loss: LossSizing) -> Input:
 def spring_findings(basis: Basis, ladder: Ladder, sizings: tuple[ReducerSizing, ...]) -> Iterator[Finding]:
     """Yield the findings about the springs of all pilots."""
     for sizing in sizings:
-        reducer = next(r for r in basis.layout.reducers if r.id == sizing.reducer)
+        one = along(basis, sizing.reducer)
+        reducer = one.reducer
         where, duty = basis.part_place(reducer.id, "pilot"), reducer.duty.pressure
         place = _place(reducer.pilot, duty.si)
         if not 0.0 <= place <= 1.0:
@@ -292,7 +317,7 @@ def spring_findings(basis: Basis, ladder: Ladder, sizings: tuple[ReducerSizing, 
             yield finding(
                 "SIZ-14", where, NOTE, value=pressure(duty.si), reducer=reducer.id, place=share(place)
             )
-        is_last = reducer.id == basis.layout.reducers[-1].id
+        is_last = reducer.id == one.basis.layout.reducers[-1].id
         if is_last and sizing.spring_reach is not None and sizing.spring_high < sizing.spring_reach:
             yield finding(
                 "SIZ-13",

@@ -35,13 +35,14 @@ def stairs(basis: Basis, rungs: Rungs) -> tuple[tuple[Step, ...], ...]:
     """Return for each kind of change its steps, weakest first; kinds without a step are left out."""
     shut_off = basis.layout.shut_off
     assert shut_off is not None
-    reducer = basis.layout.reducers[-1]
+    reducer = basis.worker
     kinds = (
         _stacking(basis),
         _same_gauge(basis),
         _gauge(basis, rungs),
         _closing(basis, rungs, shut_off),
         _duty(basis, rungs, reducer),
+        _relief(basis),
         _replace(basis, rungs),
         _retire(basis, rungs),
         _measured(basis, shut_off, "repeatability"),
@@ -158,13 +159,39 @@ def _duty(basis: Basis, rungs: Rungs, reducer: Reducer) -> Iterator[Step]:
         lowered = duty.si - to_si(number * step, "pressure", unit)
         if lowered > room:
             return
-        patches = [quantity_patch(basis.data, basis.path(reducer.id, "duty", "pressure"), text)]
-        words = f"Lower the duty of {reducer.id} to {text}"
-        if reducer.lockup is not None:
-            lockup = in_unit(reducer.lockup.si - lowered, "pressure", unit_of(reducer.lockup))
-            patches.append(quantity_patch(basis.data, basis.path(reducer.id, "lockup"), lockup))
-            words += f" and its lock-up with it, to {lockup}"
-        yield Step("duty", tuple(patches), f"{words}.")
+        patches, words = _lowered(basis, reducer, text, lowered)
+        leads = basis.leading
+        if leads is not None and leads.lockup.si > basis.twin.lockup(reducer.id).si:
+            other = leads.reducer.duty.pressure
+            more, rest = _lowered(
+                basis, leads.reducer, in_unit(other.si - lowered, "pressure", unit_of(other)), lowered
+            )
+            patches, words = [*patches, *more], f"{words}, and that of {rest}"
+        yield Step("duty", tuple(patches), f"Lower the duty of {words}.")
+
+
+def _lowered(basis: Basis, reducer: Reducer, text: str, lowered: float) -> tuple[list[Patch], str]:
+    """Return what lowers a duty, and its stated lock-up with it, in patches and in words."""
+    patches = [quantity_patch(basis.data, basis.path(reducer.id, "duty", "pressure"), text)]
+    words = f"{reducer.id} to {text}"
+    if reducer.lockup is not None:
+        lockup = in_unit(reducer.lockup.si - lowered, "pressure", unit_of(reducer.lockup))
+        patches.append(quantity_patch(basis.data, basis.path(reducer.id, "lockup"), lockup))
+        words += f" and its lock-up with it, to {lockup}"
+    return patches, words
+
+
+def _relief(basis: Basis) -> Iterator[Step]:
+    """Yield the step that counts the relief valves on the outlet in, where none is."""
+    waiting = [relief for relief in basis.reliefs if not relief.credited]
+    if waiting:
+        names = " and ".join(relief.id for relief in waiting)
+        yield Step(
+            "relief",
+            tuple(Patch(basis.path(relief.id, "credited"), "yes") for relief in waiting),
+            f"Count {names} in: let off water while the shut-off closes.",
+            "Prove crack and capacity first, and see the water run away.",
+        )
 
 
 def _weakest(basis: Basis, rungs: Rungs) -> tuple[int, Limit] | None:
@@ -208,7 +235,7 @@ def _measured(basis: Basis, part: Reducer | ShutOff, what: str) -> Iterator[Step
     if getattr(part, what) is not None:
         return
     kind = f"{what} of the {'shut-off' if isinstance(part, ShutOff) else 'reducer'}"
-    unit = unit_of(basis.layout.reducers[-1].duty.pressure)
+    unit = unit_of(basis.worker.duty.pressure)
     for bar in d.MEASURED_BAR:
         text = in_unit(bar * BAR, "pressure", unit, 2)
         yield Step(

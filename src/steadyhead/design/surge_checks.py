@@ -28,7 +28,7 @@ def surge_findings(basis: Basis, rungs: Rungs) -> Iterator[Finding]:
     if failure is not None:
         yield from _stroke(basis, shut_off, failure)
         yield from _supply(basis, shut_off, failure)
-    if basis.layout.code == "shut-off downstream":
+    if basis.layout.shut_off_place == "downstream":
         yield from _between(basis)
 
 
@@ -81,7 +81,7 @@ def _weakest_ahead(basis: Basis) -> ComponentLimit | None:
     """Return the weakest component ahead of the shut-off; None where the inlet side states no limit."""
     components = limits.component_limits(basis.station, basis.density)
     inlet = limits.weakest_fault(components, "inlet")
-    if inlet is None or basis.layout.code != "shut-off downstream":
+    if inlet is None or basis.layout.shut_off_place != "downstream":
         return inlet
     return limits.weakest_fault(
         (replace(one, side="inlet") for one in components if one.side in AHEAD), "inlet"

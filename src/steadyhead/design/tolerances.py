@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from steadyhead.design import defaults as d
 from steadyhead.design.basis import Basis
 from steadyhead.records.ladder import Contribution
-from steadyhead.records.parts import Reducer, ShutOff
+from steadyhead.records.parts import Reducer, Relief, ShutOff
 from steadyhead.records.station import Gauge
-from steadyhead.records.values import Default, Value
+from steadyhead.records.values import Default, Origin, Value
 
 REPEATABILITY, DRIFT, GAUGE, HUNTING = "repeatability", "drift", "gauge", "hunting"
 SETTING_GAUGE, DROOP, SHUT_OFF_LOSS = (
@@ -105,6 +105,17 @@ def trip_tolerances(basis: Basis, shut_off: ShutOff, trip: float) -> tuple[Contr
         Contribution(DRIFT, *drift),
         Contribution(GAUGE, gauge.error, gauge.provenance),
     )
+
+
+def relief_error(relief: Relief) -> Value:
+    """Return ± of a relief valve's crack: the stated one, else the larger of two defaults. [Pa]"""
+    if relief.error is not None:
+        return relief.error
+    share = d.RELIEF_ERROR_SHARE.si * relief.crack.si
+    if share <= d.RELIEF_ERROR.si:
+        return d.RELIEF_ERROR.value()
+    rule = d.RELIEF_ERROR_SHARE
+    return Value(share, "pressure", f"{share / 1e5:.3g} bar", Origin.DEFAULT, rule.evidence, rule.source)
 
 
 def gap(basis: Basis) -> Value:

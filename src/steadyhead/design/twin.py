@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from steadyhead.errors import InputError, NotConverged
 from steadyhead.hydraulics import Model, build, build_plain, case, design_lockup, solve
 from steadyhead.records.design import FlowCase, InletCase
@@ -43,7 +45,7 @@ class SteadyTwin:
         """Return lockup_pressure of a reducer with its provenance. [Pa at datum]"""
         if not self.problem:
             return design_lockup(self.model, reducer)
-        part = next(r for r in self.model.layout.reducers if r.id == reducer)
+        part = next(r for r in self.model.reducers if r.id == reducer)
         if part.lockup is not None:
             return part.lockup
         si = part.duty.pressure.si + LOCKUP_RISE.si
@@ -56,6 +58,23 @@ class SteadyTwin:
             f"duty plus {LOCKUP_RISE.text} ({LOCKUP_RISE.source})",
             spread=LOCKUP_RISE.spread,
         )
+
+    def failed_open(self, reducer: str) -> Steady | None:
+        """Return what a reducer stuck wide open gives; None: the twin has no answer.
+
+        Highest static inlet; the night draw as a demand that grows with the pressure at the consumers' end.
+        Shut-offs stand open, relief valves let off.
+        """
+        try:
+            night = self.steady("night", "static")
+            at = case(self._station, "static", "night").conditions
+            end = max(night.consumer_end, 1.0) / 1e5
+            kv = 3600.0 * (at.consumer_flow or 0.0) / end**at.demand_exponent
+            return solve(
+                self.model, replace(at, consumer_flow=None, consumer_kv=kv, forced_lift={reducer: 1.0})
+            )
+        except (NotConverged, InputError):
+            return None
 
     def steady(self, flow_case: FlowCase, inlet_case: InletCase) -> Steady:
         """Return the steady answer of a design case.

@@ -8,6 +8,7 @@ from steadyhead.drawings.figures import Figures
 from steadyhead.drawings.words import words_of
 from steadyhead.records.capacity import Border, DesignPoint
 from steadyhead.records.pictures import CapacityPicture
+from steadyhead.units import UnitSet, paired
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,17 +39,23 @@ class CapacityFacts:
 
     def holds(self) -> str:
         """Return what the reducer holds."""
-        duty = self.figures.pressure(self.picture.shown.duty)
-        return self.words["holds"].format(duty=duty, unit=self.figures.pressure_unit)
+        duty, figures = self.picture.shown.duty, self.figures
+        beside = f" ({figures.beside(duty)})" if figures.beside(duty) else ""
+        return self.words["holds"].format(duty=figures.pressure(duty), unit=figures.pressure_unit + beside)
 
     def case(self, point: DesignPoint) -> str:
         """Return a case as the head of its margins."""
         return self.words["case"].format(flow=point.flow_case.capitalize(), inlet=point.inlet_case)
 
-    def place(self, point: DesignPoint) -> str:
-        """Return flow and inlet pressure of a point with their units."""
-        flow = f"{self.figures.flow(point.flow)} {self.figures.flow_unit}"
-        return f"{flow}, {self.figures.pressure(point.inlet)} {self.figures.pressure_unit}"
+    def place(self, point: DesignPoint, *, both: bool = False) -> str:
+        """Return flow and inlet pressure of a point with their units; where there is room, in both."""
+
+        def told(units: UnitSet) -> str:
+            figures = Figures(units)
+            flow = f"{figures.flow(point.flow)} {figures.flow_unit}"
+            return f"{flow}, {figures.pressure(point.inlet)} {figures.pressure_unit}"
+
+        return paired(told, self.picture.units) if both else told(self.picture.units)
 
     def margins(self, point: DesignPoint) -> tuple[str, ...]:
         """Return the margins of a point, one line each."""
@@ -59,7 +66,34 @@ class CapacityFacts:
         lines.append(words["velocity"].format(speed=speed, limit=limit, unit=figures.velocity_unit))
         if point.low_flow:
             lines.append(words[point.low_flow])
+            if point.quiet is not None:
+                lines.append(self._quiet(point.quiet))
         return tuple(lines)
+
+    def _quiet(self, quiet: tuple[float, float, float]) -> str:
+        low, high = self.figures.flow(quiet[0]), self.figures.flow(quiet[2])
+        form = self.words["quiet alike" if low == high else "quiet"]
+        return form.format(low=low, high=high, unit=self.figures.flow_unit)
+
+    def notes(self) -> tuple[str, ...]:
+        """Return what the map cannot say and what its loop check is swept over, in sentences."""
+        shown = self.picture.shown
+        if shown.sweep is None:
+            return shown.not_known
+        sweep = shown.sweep
+        bands = [self.figures.pressure(band) for band in sweep.bands]
+        lags = [self.figures.seconds(lag) for lag in sweep.lags]
+        told = self.words["sweep"].format(
+            bands=self._range(bands, self.figures.pressure_unit),
+            lags=self._range(lags, "s"),
+            band_source=sweep.band_source,
+            lag_source=sweep.lag_source,
+        )
+        return (*shown.not_known, told)
+
+    def _range(self, ends: list[str], unit: str) -> str:
+        form = self.words["one" if ends[0] == ends[-1] else "range"]
+        return form.format(low=ends[0], high=ends[-1], unit=unit)
 
     def _to_spare(self, point: DesignPoint) -> str:
         words, travel = self.words, self.words["travel"].format(travel=self.figures.share(point.travel))
@@ -100,8 +134,13 @@ def capacity_text(picture: CapacityPicture, lang: str = "en") -> str:
     head += words["capacity of"].format(reducer=shown.reducer, place=shown.place)
     head += f", {picture.moment}" if picture.moment else ""
     said = [
-        f"{facts.case(point)}: {facts.place(point)}, {words[f'zone {point.zone}']}, "
+        f"{facts.case(point)}: {facts.place(point, both=True)}, {words[f'zone {point.zone}']}, "
         + ", ".join(facts.margins(point))
         for point in shown.points
     ]
     return f"{head}: {'; '.join([facts.holds(), *said])}."
+
+
+def capacity_notes(picture: CapacityPicture, lang: str = "en") -> tuple[str, ...]:
+    """Return what a capacity map cannot say, in sentences for the paper below it."""
+    return resolve_capacity(picture, lang).notes()

@@ -23,6 +23,8 @@ TONES: dict[BorderKind, Role] = {
     "low flow, plain valve": "ink-2",
     "too fast": "ink-2",
     "too fast in a fire": "ink-2",
+    "quiet at best": "twin",
+    "quiet at worst": "twin",
 }
 NAMED_AFTER = tuple(TONES)
 TAKEN = 10.0

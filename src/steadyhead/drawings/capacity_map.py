@@ -133,7 +133,10 @@ def _write_margins(
         x = left + column * (width + 24.0)
         canvas["grid"].line(x, row_top - 8, x + width, row_top - 8, "grid")
         rows = [
-            (f"{facts.case(point)}: {facts.place(point)}", Lettering("normal", "ink", strong=True)),
+            (
+                f"{facts.case(point)}: {facts.place(point, both=True)}",
+                Lettering("normal", "ink", strong=True),
+            ),
             *((line, Lettering("small", "ink-2")) for line in facts.margins(point)),
         ]
         foot = max(foot, _write_block(canvas, rows, (x, row_top + 8.0), width))

@@ -19,6 +19,8 @@ BORDER_PENS: dict[BorderKind, str] = {
     "choked": "trip",
     "low flow, good valve": "edge",
     "low flow, plain valve": "hair dashed",
+    "quiet at best": "quiet",
+    "quiet at worst": "quiet",
     "too fast": "edge",
     "too fast in a fire": "edge",
 }

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from steadyhead.units import UnitSet, format_value, from_si
+from steadyhead.units import UnitSet, band, bare, format_value, from_si, say
 
 MOST_DECIMALS = 6
 
@@ -25,6 +25,47 @@ class Figures:
         '5.94'
         """
         return self._figure(value, "pressure")
+
+    def key(self, value: float) -> str:
+        """Return the bare figure of a pressure that people act on [Pa], the second one in parentheses.
+
+        Examples
+        --------
+        >>> from steadyhead.units import read_units
+        >>> Figures(read_units("us+metric")).key(4.0e5), Figures(read_units("us")).key(4.0e5)
+        ('58.0 (4.00)', '58.0')
+        """
+        return bare(value, "pressure", self.units)
+
+    def window(self, low: float, high: float) -> tuple[str, str]:
+        """Return the bare figures of a window [Pa], rounded into it; of an empty one the nearest.
+
+        Examples
+        --------
+        >>> from steadyhead.units import METRIC
+        >>> Figures(METRIC).window(4.8312e5, 5.4988e5), Figures(METRIC).window(5.4988e5, 4.8312e5)
+        (('4.84', '5.49'), ('5.50', '4.83'))
+        """
+        if low > high:
+            return self.pressure(low), self.pressure(high)
+        return band(low, high, "pressure", self.units.first)
+
+    def beside(self, value: float) -> str:
+        """Return a pressure [Pa] in the second unit, with it; empty where one unit is shown.
+
+        Examples
+        --------
+        >>> from steadyhead.units import read_units
+        >>> Figures(read_units("us+metric")).beside(4.0e5), Figures(read_units("us")).beside(4.0e5)
+        ('4.00 bar', '')
+        """
+        second = self.units.second
+        return say(value, "pressure", second) if second and self.units.shows_both("pressure") else ""
+
+    @property
+    def pressure_heading(self) -> str:
+        """The unit of pressure, the second one in parentheses."""
+        return self.units.heading("pressure")
 
     def difference(self, value: float) -> str:
         """Return the bare figure of a pressure difference [Pa], with more decimals where it would read zero.
@@ -56,6 +97,10 @@ class Figures:
     def velocity(self, value: float) -> str:
         """Return the bare figure of a velocity [m/s], with one decimal."""
         return self._figure(value, "velocity", 1)
+
+    def seconds(self, value: float) -> str:
+        """Return the bare figure of a short time in seconds, two figures."""
+        return f"{value:.2g}".replace(".", self.units.decimal)
 
     def share(self, value: float) -> str:
         """Return a share as a whole per cent; below one with one decimal.

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 from steadyhead.drawings.canvas import Layer, number
 from steadyhead.drawings.symbols import (
@@ -16,15 +17,17 @@ from steadyhead.drawings.symbols import (
     check_valve,
     cock,
     drain,
+    expansion_vessel,
     flow_meter,
     isolating,
     joint,
     pipe,
+    relief,
     strainer,
     tap_stub,
     vent,
 )
-from steadyhead.drawings.valves import PILOT_AT, reducer, shut_off
+from steadyhead.drawings.valves import PILOT_AT, direct_reducer, reducer, shut_off
 from steadyhead.records.pictures import PipeState, StripBranch, StripPart, StripPicture
 
 BRANCH_HALF = 5.0
@@ -151,14 +154,20 @@ def draw_part(layer: Layer, part: StripPart, x: float, y: float, size: float, ta
         drain(layer, x, y, part.cock_open, size)
     elif part.kind == "vent":
         vent(layer, x, y, part.cock_open, size)
+    elif part.kind == "relief":
+        relief(layer, x, y, part.lifting, size)
+    elif part.kind == "expansion_vessel":
+        expansion_vessel(layer, x, y, size)
+    elif part.kind == "reducer" and part.direct_acting:
+        direct_reducer(layer, x, y, part.travel, size)
     elif part.kind == "reducer":
         reducer(layer, x, y, part.travel, part.screw_turns, size)
     else:
         shut_off(layer, x, y, part.tripped, part.screw_turns, size)
 
 
-def _draw_pipe(layer: Layer, picture: StripPicture, placing: Placing) -> None:
-    """Draw the pipe in lengths of one state."""
+def pipe_lengths(picture: StripPicture, placing: Placing) -> tuple[tuple[float, float, PipeState], ...]:
+    """Return the lengths of pipe of one state: from, to, state. [px]"""
     states = [picture.inlet_pipe, *(part.pipe_after for part in picture.parts)]
     edges = [placing.start, *placing.along, placing.end]
     lengths: list[tuple[float, float, PipeState]] = []
@@ -167,8 +176,48 @@ def _draw_pipe(layer: Layer, picture: StripPicture, placing: Placing) -> None:
             lengths[-1] = (lengths[-1][0], end, state)
         else:
             lengths.append((start, end, state))
-    for start, end, state in lengths:
+    return tuple(lengths)
+
+
+def _draw_pipe(layer: Layer, picture: StripPicture, placing: Placing) -> None:
+    for start, end, state in pipe_lengths(picture, placing):
         pipe(layer, start, end, placing.axis, state)
+
+
+def draw_branch_parts(layer: Layer, lines: Layer, picture: StripPicture, placing: Placing) -> None:
+    """Draw what stands on the pipe of a branch; the pipe itself only where it is not full."""
+    sensed = sensing_lines(picture, placing.along)
+    _draw_sensing(lines, picture, placing, sensed)
+    for start, end, state in pipe_lengths(picture, placing):
+        if state != "full":
+            pipe(layer, start, end, placing.axis, state)
+    for part, place in zip(picture.parts, placing.along, strict=True):
+        draw_part(layer, part, place, placing.axis, placing.size, placing.tap_side)
+    _draw_roots(layer, picture, placing, sensed)
+
+
+def draw_comb(
+    layer: Layer, joints: tuple[float, float], near: float, axes: Sequence[float], half: float = PIPE_HALF
+) -> None:
+    """Draw the pipes of a group: two legs from the axis it leaves, and a length at each of `axes`. [px]"""
+    left, right = joints
+    inner, outer = (left + half, right - half), (left - half, right + half)
+    top, foot = min(axes) - half, max(axes) + half
+    steps = [
+        (outer[0], near), (outer[0], foot), (outer[1], foot), (outer[1], near), (inner[1], near),
+        (inner[1], top), (inner[0], top), (inner[0], near),
+    ]  # fmt: skip
+    data = _closed(steps)
+    for upper, lower in pairwise(sorted(axes)):
+        start, stop = upper + half, lower - half
+        data += _closed([(inner[0], start), (inner[1], start), (inner[1], stop), (inner[0], stop)])
+    layer.path(data, "pipe full")
+    for axis in axes:
+        layer.line(inner[0] + 5, axis, inner[1] - 2, axis, "water mark")
+
+
+def _closed(points: Sequence[tuple[float, float]]) -> str:
+    return f"M{'L'.join(f'{number(x)} {number(y)}' for x, y in points)}Z"
 
 
 def branch_ends(picture: StripPicture, placing: Placing, branch: StripBranch) -> tuple[float, float]:

@@ -20,6 +20,7 @@ def dodge(
     gap: float = 4.0,
     low: float | None = None,
     high: float | None = None,
+    by: Sequence[float] | None = None,
 ) -> tuple[float, ...]:
     """Return label centres as near to the wanted ones as they can be without lying on each other.
 
@@ -36,6 +37,8 @@ def dodge(
         Least distance between two labels. [px]
     low, high
         Ends of the column. [px]
+    by
+        What puts the labels in order, as the places they belong to; their wanted centres where left out. [px]
 
     Returns
     -------
@@ -49,7 +52,8 @@ def dodge(
     >>> dodge([100.0, 200.0], [16.0, 16.0])
     (100.0, 200.0)
     """
-    order = sorted(range(len(wanted)), key=lambda i: wanted[i])
+    ranks = wanted if by is None else by
+    order = sorted(range(len(wanted)), key=lambda i: (ranks[i], wanted[i]))
     offsets: list[float] = []
     for rank, index in enumerate(order):
         before = order[rank - 1] if rank else index

@@ -6,7 +6,7 @@ from steadyhead.drawings.alt import ladder_text
 from steadyhead.drawings.boxes import Box
 from steadyhead.drawings.canvas import Canvas, Lettering
 from steadyhead.drawings.figures import Figures
-from steadyhead.drawings.ladder_facts import LadderFacts, resolve_ladder
+from steadyhead.drawings.ladder_facts import LadderFacts, Rung, resolve_ladder
 from steadyhead.drawings.ladder_levels import draw_levels
 from steadyhead.drawings.ladder_peaks import (
     draw_own_lines,
@@ -16,7 +16,7 @@ from steadyhead.drawings.ladder_peaks import (
     pillars_end,
 )
 from steadyhead.drawings.ladder_rungs import WALL, draw_rungs, plan_rungs
-from steadyhead.drawings.ladder_stackings import HEADER, draw_stacking, labels_fit
+from steadyhead.drawings.ladder_stackings import HEADER, columns_that_fit, draw_stacking, labels_fit
 from steadyhead.drawings.palette import Palette
 from steadyhead.drawings.scale import Scale
 from steadyhead.drawings.strip_lettering import SMALL
@@ -36,6 +36,8 @@ ALONE_TOP, ALONE_HEIGHT = 46.0, 310.0
 COLUMN_GAP, PANEL_GAP = 30.0, 44.0
 NAMES_ALONE, LEVELS_FROM = 0.36, 0.61
 """Room of the names, and left end of the levels, as shares of the width."""
+FEW_STACKINGS = 2
+"""More stackings than these stand in panels of their own."""
 FEW_PEAKS = 4
 """More peaks than these take more than half of the width in the middle form."""
 STACKING_HEIGHT, PEAKS_HEIGHT = 220.0, 200.0
@@ -88,6 +90,8 @@ def compose_ladder(picture: LadderPicture, palette: Palette, width: float, lang:
 
 
 def _draw_wide(canvas: Canvas, facts: LadderFacts) -> float:
+    if len(facts.picture.stackings) > FEW_STACKINGS:
+        return _draw_middle_apart(canvas, facts, columns_that_fit(canvas, facts, *_whole(canvas)))
     side = canvas.width - SIDE_WIDTH - MARGIN
     has_side = bool(facts.picture.peaks or facts.picture.components)
     right = side - 26 if has_side else canvas.width - MARGIN
@@ -110,6 +114,8 @@ def _draw_middle(canvas: Canvas, facts: LadderFacts) -> float:
     right = canvas.width - MARGIN
     panel = plan_rungs(canvas, facts, NAMES_MIDDLE * canvas.width, right)
     count = max(1, len(facts.picture.stackings))
+    if count > FEW_STACKINGS:
+        return _draw_middle_apart(canvas, facts, columns_that_fit(canvas, facts, *_whole(canvas)))
     if not labels_fit(canvas, facts, (right - panel.lines) / count):
         return _draw_middle_apart(canvas, facts, count)
     scale = Scale(facts.low, facts.high, HEADER + MIDDLE_HEIGHT, HEADER)
@@ -121,6 +127,11 @@ def _draw_middle(canvas: Canvas, facts: LadderFacts) -> float:
     foot = _draw_own_peaks(canvas, facts, split - 24 if facts.picture.components else right, top)
     left = split if facts.picture.peaks else MARGIN
     return max(foot, draw_levels(canvas, facts, left, right, top))
+
+
+def _whole(canvas: Canvas) -> tuple[float, float]:
+    """Return the room for panels beside each other, and the gap between two. [px]"""
+    return canvas.width - 2 * MARGIN, COLUMN_GAP
 
 
 def _draw_middle_apart(canvas: Canvas, facts: LadderFacts, columns: int) -> float:
@@ -193,8 +204,10 @@ def _draw_own_stacking(
     for pressure, word, tone, y in named:
         text = ((facts.figures.pressure(pressure), True), (f" {facts.words[word]}", False))
         canvas["lettering"].text(left, y, text, Lettering("small", tone, halo="paper"))
-    draw_stacking(canvas, facts, scale, stacking, left, right, trip=facts.first("trip"))
-    return scale.low_at
+    chosen = facts.first("trip")
+    if stacking.chosen is not None:
+        chosen = Rung("relief" if stacking.of == "crack" else "trip", stacking.chosen, "", "")
+    return max(scale.low_at, draw_stacking(canvas, facts, scale, stacking, left, right, trip=chosen))
 
 
 def _draw_own_peaks(canvas: Canvas, facts: LadderFacts, right: float, top: float) -> float:

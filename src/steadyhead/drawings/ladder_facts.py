@@ -83,7 +83,7 @@ class LadderFacts:
     def axis_words(self) -> str:
         """Return the line that names unit and datum, once."""
         return self.words["axis"].format(
-            unit=self.figures.pressure_unit,
+            unit=self.figures.pressure_heading,
             datum=self.figures.length(self.picture.datum_m),
             length_unit=self.figures.length_unit,
         )
@@ -92,7 +92,7 @@ class LadderFacts:
         """Return figure, kind and owner of a rung as runs of text."""
         kind = self.words[rung.kind]
         rest = f" {kind}: {rung.label}" if rung.label else f" {kind}"
-        return ((self.figures.pressure(rung.pressure), True), (rest, False))
+        return ((self.figures.key(rung.pressure), True), (rest, False))
 
     def rung_note(self, rung: Rung, *, with_build_up: bool) -> str:
         """Return the smaller line of a rung; for the highest normal what it is built of, unless drawn."""

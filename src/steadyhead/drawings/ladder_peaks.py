@@ -74,7 +74,7 @@ def _peak_rows(canvas: Canvas, facts: LadderFacts, peak: FailurePeak, room: floa
     verdict = "not covered" if not peak.credited else ("credited, over" if over else "credited")
     style = Lettering("small", "ink-2", halo="paper")
     stand: Role = "ink-2" if peak.credited and not over else "halt"
-    figure = facts.figures.pressure(peak.pressure)
+    figure = facts.figures.key(peak.pressure)
     head = Lettering("normal", stand, halo="paper")
     said: Content = ((figure, True), (f" {facts.words[verdict]}", stand == "halt"))
     rows: list[tuple[Content, Lettering]] = [
@@ -127,7 +127,8 @@ def draw_own_lines(
         scale.at(rung.pressure) + height / 2 - FIRST_LINE_MIDDLE * rows[0][1].px
         for rung, rows, height in zip(rungs, blocks, heights, strict=True)
     ]
-    centres = dodge(wanted, heights, gap=5.0, low=scale.high_at - 8)
+    places = [scale.at(rung.pressure) for rung in rungs]
+    centres = dodge(wanted, heights, gap=5.0, low=scale.high_at - 8, by=places)
     foot = scale.low_at
     for rung, rows, height, centre in zip(rungs, blocks, heights, centres, strict=True):
         y, top = scale.at(rung.pressure), centre - height / 2

@@ -78,7 +78,8 @@ def draw_rungs(
         scale.at(rung.pressure) + height / 2 - FIRST_LINE_MIDDLE * rows[0][1].px
         for rung, rows, height in zip(facts.on_scale, blocks, heights, strict=True)
     ]
-    centres = dodge(wanted, heights, gap=8.0, low=scale.high_at - 26)
+    places = [scale.at(rung.pressure) for rung in facts.on_scale]
+    centres = dodge(wanted, heights, gap=8.0, low=scale.high_at - 26, by=places)
     foot = scale.low_at
     for rung, rows, height, centre in zip(facts.on_scale, blocks, heights, centres, strict=True):
         _draw_rung(canvas, rung, scale.at(rung.pressure), panel)

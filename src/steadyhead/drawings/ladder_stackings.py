@@ -62,10 +62,10 @@ def draw_stacking(
     left: float,
     right: float,
     trip: Rung | None = None,
-) -> None:
+) -> float:
     """Draw one way of stacking between two uprights of the page, its heading above the scale's top.
 
-    `trip` is drawn across it where the rungs themselves are not.
+    `trip` is drawn across it where the rungs themselves are not. Returns the foot of the lettering. [px]
     """
     middle = (left + right) / 2
     block = pile_width(right - left)
@@ -78,18 +78,23 @@ def draw_stacking(
     beside_left = _draw_blocks(canvas, facts, lower, lower_left, edges)
     beside_right = _draw_blocks(canvas, facts, upper, upper_left + block, edges)
     tone: Role = "twin" if is_open(stacking) else "halt"
-    for edge, word in ((stacking.highest, "highest"), (stacking.lowest, "lowest")):
-        content: Content = ((facts.figures.pressure(edge), True), (f" {facts.words[word]}", False))
+    lowest, highest = facts.figures.window(stacking.lowest, stacking.highest)
+    for edge, figure, word in ((stacking.highest, highest, "highest"), (stacking.lowest, lowest, "lowest")):
+        content: Content = ((figure, True), (f" {facts.words[word]}", False))
         beside_right.append(Beside(scale.at(edge), ends[1], content, tone))
     if trip is not None and scale.covers(trip.pressure):
         y = scale.at(trip.pressure)
         canvas["lines"].line(ends[0], y, ends[1], y, "trip")
-        named: Content = ((facts.figures.pressure(trip.pressure), True), (f" {facts.words['trip']}", False))
+        word = facts.words[stacking.of]
+        named: Content = ((facts.figures.pressure(trip.pressure), True), (f" {word}", False))
         beside_right.append(Beside(y, ends[1], named, "halt"))
     top = scale.at(stacking.roof) + 6
-    _write_beside(canvas, beside_left, ends[0] - 4, ends[0] - left - BESIDE_GAP, "end", top)
-    _write_beside(canvas, beside_right, ends[1] + 4, right - ends[1] - BESIDE_GAP, "start", top)
+    feet = (
+        _write_beside(canvas, beside_left, ends[0] - 4, ends[0] - left - BESIDE_GAP, "end", top),
+        _write_beside(canvas, beside_right, ends[1] + 4, right - ends[1] - BESIDE_GAP, "start", top),
+    )
     _draw_heading(canvas, facts, stacking, middle, scale.high_at)
+    return max(feet)
 
 
 def pile_width(width: float) -> float:
@@ -97,11 +102,22 @@ def pile_width(width: float) -> float:
     return min(BLOCK_WIDTH, max(NARROWEST_BLOCK, BLOCK_SHARE * width))
 
 
+def columns_that_fit(canvas: Canvas, facts: LadderFacts, width: float, gap: float) -> int:
+    """Return how many stackings find room beside each other in `width` px; one at least."""
+    most = len(facts.picture.stackings)
+    fitting = (n for n in range(most, 1, -1) if labels_fit(canvas, facts, (width - (n - 1) * gap) / n))
+    return next(fitting, 1)
+
+
 def labels_fit(canvas: Canvas, facts: LadderFacts, width: float) -> bool:
     """Say whether every word beside the piles finds room in panels of `width` px."""
     room = width / 2 - pile_width(width) - 2 - EDGE_REACH - BESIDE_GAP
     style = Lettering("small", "ink-2")
     words = [facts.words["lowest"], facts.words["highest"]]
+    heads = [stacking.label for stacking in facts.picture.stackings if stacking.label]
+    part = Lettering("part", "ink", strong=True)
+    if any(text_width(canvas.palette, head, part) > width - 8 for head in heads):
+        return False
     for stacking in facts.picture.stackings:
         for block in (*stacking.below, *stacking.above):
             words += [piece for part in block_words(facts, block) for piece in pieces(part)]
@@ -176,8 +192,11 @@ def block_words(facts: LadderFacts, block: LadderBlock) -> tuple[str, str]:
 
 def _write_beside(
     canvas: Canvas, labels: list[Beside], x: float, room: float, anchor: Anchor, top: float
-) -> None:
-    """Write labels beside a pile, pushed apart, with a hairline where they were moved or stand off."""
+) -> float:
+    """Write labels beside a pile, pushed apart, with a hairline where they were moved or stand off.
+
+    Returns their foot. [px]
+    """
     blocks: list[Rows] = []
     for label in labels:
         style = Lettering("small", label.tone, anchor=anchor, halo="paper")
@@ -190,12 +209,15 @@ def _write_beside(
         if abs(centre - label.y) > 1.0 or abs(label.edge - x) > 12.0:
             bend = (x - sign * 2, label.y)
             canvas["grid"].chain(((label.edge, label.y), bend, (x + sign * 3, centre)), "hair")
+    return max((centre + height / 2 for centre, height in zip(centres, heights, strict=True)), default=top)
 
 
 def _draw_heading(canvas: Canvas, facts: LadderFacts, stacking: Stacking, x: float, top: float) -> None:
     layer, y = canvas["lettering"], top - HEADER + 18
-    layer.text(x, y, facts.words[stacking.kind], Lettering("part", "ink", strong=True, anchor="middle"))
-    note = facts.words[f"{stacking.kind} note"]
+    name, note = facts.words[stacking.kind], facts.words[f"{stacking.kind} note"]
+    if stacking.label:
+        name, note = stacking.label, f"{name.lower()}, {note}"
+    layer.text(x, y, name, Lettering("part", "ink", strong=True, anchor="middle"))
     layer.text(x, y + 17, note, Lettering("small", "ink-3", anchor="middle"))
     width = facts.figures.difference(abs(stacking.highest - stacking.lowest))
     opened = is_open(stacking)

@@ -64,6 +64,7 @@ PENS: dict[str, Pen] = {
     "sensing": Pen("ink-2", "fine", dash="5 3"),
     "hair": Pen("ink-3", "fine"),
     "hair dashed": Pen("ink-3", "fine", dash="3 3"),
+    "quiet": Pen("twin", "thin", dash="1 4", round_ends=True),
     "grid": Pen("rule", "fine"),
     "hatch forbidden": Pen("halt", "fine"),
     "hatch cannot": Pen("ink-3", "fine"),

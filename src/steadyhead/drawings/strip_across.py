@@ -12,6 +12,7 @@ from steadyhead.drawings.hardware import Placing, draw_hardware
 from steadyhead.drawings.labels import Ground, dodge
 from steadyhead.drawings.palette import Anchor
 from steadyhead.drawings.scale import Scale, round_top, ticks
+from steadyhead.drawings.strip_bands import draw_bands, plan_bands, under_strip
 from steadyhead.drawings.strip_facts import LIMIT_PENS, LIMIT_TONES, LimitLine, StripFacts
 from steadyhead.drawings.strip_lettering import (
     SMALL,
@@ -22,9 +23,11 @@ from steadyhead.drawings.strip_lettering import (
     rows_height,
     write_rows,
 )
+from steadyhead.drawings.strip_tree import Laid, axis_of, has_streams, lay_axis
 from steadyhead.drawings.strip_words import plan_words, write_words
 from steadyhead.drawings.symbols import HALF_WIDTHS
 from steadyhead.drawings.tokens import Role
+from steadyhead.records.pictures import StripPicture
 
 MARGIN = 10.0
 TOP = 34.0
@@ -33,7 +36,7 @@ WALL = 16.0
 BARE_HEIGHT = 0.0
 PITCHES = {
     "tap": 40.0, "isolating": 44.0, "strainer": 52.0, "flow_meter": 46.0, "reducer": 62.0, "shut_off": 56.0,
-    "check_valve": 44.0, "drain": 34.0, "vent": 34.0,
+    "check_valve": 44.0, "drain": 34.0, "vent": 34.0, "relief": 44.0, "expansion_vessel": 40.0,
 }  # fmt: skip
 """Half of the length of strip that a part is given, before it is fitted to the width. [px]"""
 ROOM, TIGHT_ROOM = 156.0, 108.0
@@ -41,6 +44,8 @@ JOINT = 22.0
 """Length of pipe that a branch needs where it leaves. [px]"""
 TIGHT = 0.55
 """Below this share of the natural pitch the figures and symbols are drawn smaller."""
+SMALL_SIZE, SMALLEST = 0.7, 0.45
+"""Least size of the symbols of one line, and of many streams."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,6 +79,7 @@ class Across:
     plot_foot: float
     column: float
     tight: bool
+    laid: Laid | None = None
 
     def point(self, at: LinePoint, halves: tuple[float, ...]) -> Point:
         """Return where a point of the pressure line lies on the page."""
@@ -89,12 +95,21 @@ class Across:
 def draw_across(canvas: Canvas, facts: StripFacts) -> None:
     """Draw the lying form on a canvas of given width; sets the canvas height."""
     plan = lay_out(canvas, facts)
-    under = plan_words(canvas, facts, plan.placing, room=TIGHT_ROOM if plan.tight else ROOM)
+    room = TIGHT_ROOM if plan.tight else ROOM
+    picture, bands = facts.picture, None
+    if plan.laid is None:
+        under = plan_words(canvas, facts, plan.placing, room=room)
+    else:
+        high = plan.column - 8
+        bands = plan_bands(canvas, facts, plan.laid, plan.placing, PITCHES, room=room, high=high)
+        under, picture = under_strip(bands), replace(picture, branches=())
     placing = replace(plan.placing, branch_at=under.branch_at)
     ground = Ground(Box(2.0, 0.0, canvas.width - 2.0, plan.placing.axis))
     _draw_axis(canvas, facts, plan, ground)
     _draw_lines(canvas, facts, plan, ground)
-    draw_hardware(canvas["hardware"], canvas["lines"], facts.picture, placing)
+    if bands is not None:
+        draw_bands(canvas, bands)
+    draw_hardware(canvas["hardware"], canvas["lines"], picture, placing)
     _draw_limits(canvas, facts, plan, ground)
     _draw_outlet(canvas, facts, plan, ground)
     _draw_readings(canvas, facts, plan, ground)
@@ -114,8 +129,26 @@ def lay_out(canvas: Canvas, facts: StripFacts) -> Across:
     start = plot_left + 6.0
     room = min(210.0, max(128.0, 0.17 * width))
     end = width - room - 34.0
-    joints = [branch.after for branch in facts.picture.branches]
-    joints_before = [branch.before for branch in facts.picture.branches]
+    laid = None
+    if has_streams(facts.picture):
+        laid = lay_axis(axis_of(parts, facts.picture.branches), PITCHES, start, end)
+        along, share = laid.along, laid.share
+    else:
+        along, share = _spread(facts.picture, start, end)
+    height = BARE_HEIGHT if facts.is_bare else min(347.0, max(236.0, 0.26 * width))
+    scale = Scale(low, top, TOP + height, TOP)
+    least = SMALLEST if laid else SMALL_SIZE
+    size = min(1.0, max(least, share / TIGHT))
+    axis = TOP + height + PIPE_BELOW_PLOT
+    bare = Placing(along, start, end, axis, size)
+    return Across(bare, scale, plot_left, TOP, TOP + height, end + 34.0, share < 0.8, laid)
+
+
+def _spread(picture: StripPicture, start: float, end: float) -> tuple[tuple[float, ...], float]:
+    """Return the places of the parts of one axis, and their share of the natural length. [px]"""
+    parts = picture.parts
+    joints = [branch.after for branch in picture.branches]
+    joints_before = [branch.before for branch in picture.branches]
     natural = sum(2 * PITCHES[part.kind] for part in parts) + JOINT * (len(joints) + len(joints_before))
     share = (end - start) / natural
     along, place = [], start
@@ -123,12 +156,7 @@ def lay_out(canvas: Canvas, facts: StripFacts) -> Across:
         place += JOINT * share * (part.id in joints_before)
         along.append(place + PITCHES[part.kind] * share)
         place += (2 * PITCHES[part.kind] + JOINT * (part.id in joints)) * share
-    height = BARE_HEIGHT if facts.is_bare else min(347.0, max(236.0, 0.26 * width))
-    scale = Scale(low, top, TOP + height, TOP)
-    size = min(1.0, max(0.7, share / TIGHT))
-    axis = TOP + height + PIPE_BELOW_PLOT
-    bare = Placing(tuple(along), start, end, axis, size)
-    return Across(bare, scale, plot_left, TOP, TOP + height, end + 34.0, share < 0.8)
+    return tuple(along), share
 
 
 def _draw_axis(canvas: Canvas, facts: StripFacts, plan: Across, ground: Ground) -> None:

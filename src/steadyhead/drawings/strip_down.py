@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
@@ -23,6 +24,8 @@ from steadyhead.drawings.strip_lettering import (
     rows_height,
     write_rows,
 )
+from steadyhead.drawings.strip_sections import draw_joints, draw_sections, numbered, spread
+from steadyhead.drawings.strip_tree import axis_of, has_streams
 from steadyhead.drawings.symbols import HALF_WIDTHS
 from steadyhead.drawings.tokens import Role, TextSize
 from steadyhead.records.pictures import TapPressure
@@ -43,7 +46,7 @@ WORD_ROOMS = (150.0, 118.0, 92.0, 70.0)
 WORD_SHIFTS = (0.0, 8.0, -8.0, 18.0, -18.0, 28.0, -28.0, -40.0, 40.0, -52.0)
 PITCHES = {
     "tap": 42.0, "isolating": 40.0, "strainer": 46.0, "flow_meter": 36.0, "reducer": 54.0, "shut_off": 52.0,
-    "check_valve": 36.0, "drain": 32.0, "vent": 30.0,
+    "check_valve": 36.0, "drain": 32.0, "vent": 30.0, "relief": 42.0, "expansion_vessel": 36.0,
 }  # fmt: skip
 """Half of the length of strip that a part is given. [px]"""
 
@@ -55,6 +58,7 @@ class Down:
     placing: Placing
     scale: Scale
     axis: float
+    joints: Mapping[str, tuple[float, float]]
 
     def point(self, at: LinePoint, halves: tuple[float, ...]) -> Point:
         """Return where a point of the pressure line lies on the page."""
@@ -72,11 +76,15 @@ def draw_down(canvas: Canvas, facts: StripFacts) -> None:
     """Draw the standing form on a canvas of given width; sets the canvas height."""
     plan = lay_out(canvas, facts)
     ground = Ground(Box(plan.scale.low_at - 26, 0.0, canvas.width - 2, plan.placing.end + 4))
-    _draw_axis(canvas, facts, plan)
+    _draw_axis(canvas, facts, plan, ground)
     _draw_lines(canvas, facts, plan, ground)
     transform = f"matrix(0 1 1 0 {plan.axis:g} 0)"
     hardware, lines = canvas["hardware"].group(transform), canvas["lines"].group(transform)
-    draw_hardware(hardware, lines, facts.picture, plan.placing)
+    picture = facts.picture
+    if plan.joints:
+        draw_joints(hardware, canvas, plan.joints, numbered(picture), plan.axis)
+        picture = replace(picture, branches=())
+    draw_hardware(hardware, lines, picture, plan.placing)
     hardware.arrow(plan.placing.start - 20, 0, plan.placing.start - 4, 0, "object")
     hardware.arrow(plan.placing.end + 4, 0, plan.placing.end + 20, 0, "object")
     hardware.end_group()
@@ -85,31 +93,32 @@ def draw_down(canvas: Canvas, facts: StripFacts) -> None:
     _draw_readings(canvas, facts, plan, ground)
     _draw_no_flow_words(canvas, facts, plan, ground)
     _draw_words(canvas, facts, plan, ground)
-    canvas.height = round(_draw_foot(canvas, facts, plan, names_foot) + 12)
+    foot = _draw_foot(canvas, facts, plan, names_foot)
+    if plan.joints:
+        foot = draw_sections(canvas, facts, PITCHES, foot + 24, plan.axis)
+    canvas.height = round(foot + 12)
 
 
 def lay_out(canvas: Canvas, facts: StripFacts) -> Down:
     """Decide every place of the standing form from the width alone."""
-    picture = facts.picture
-    axis = AXIS_AT + (BRANCH_ROOM if picture.branches else 0.0)
-    along, place = [], START
-    for part in picture.parts:
-        along.append(place + PITCHES[part.kind])
-        place += 2 * PITCHES[part.kind]
+    picture, streams = facts.picture, has_streams(facts.picture)
+    axis = AXIS_AT + (BRANCH_ROOM if picture.branches and not streams else 0.0)
+    row = axis_of(picture.parts, picture.branches if streams else ())
+    along, joints, place = spread(row, PITCHES, START)
     top = round_top(facts.highest, picture.units, 6)
     low = min(0.0, facts.lowest)
     marks = ticks(low, top, picture.units, 6)
     widest = max(text_width(canvas.palette, mark.figure, SMALL) for mark in marks)
     scale = Scale(low, top, axis + PLOT_FROM_AXIS, canvas.width - MARGIN - max(4.0, widest / 2 - 4))
-    branches = tuple(BRANCH_ACROSS for _ in picture.branches)
+    branches = () if streams else tuple(BRANCH_ACROSS for _ in picture.branches)
     placing = Placing(
-        tuple(along), START, place, 0.0, tap_side=1.0, root_offset=18.0, sensing_at=SENSING_AT,
+        along, START, place, 0.0, tap_side=1.0, root_offset=18.0, sensing_at=SENSING_AT,
         sensing_step=SENSING_STEP, branch_at=branches,
     )  # fmt: skip
-    return Down(placing, scale, axis)
+    return Down(placing, scale, axis, joints)
 
 
-def _draw_axis(canvas: Canvas, facts: StripFacts, plan: Down) -> None:
+def _draw_axis(canvas: Canvas, facts: StripFacts, plan: Down, ground: Ground) -> None:
     if facts.is_bare:
         return
     style, room = Lettering("small", "ink-3", anchor="middle"), plan.scale.high_at - plan.scale.low_at
@@ -120,7 +129,7 @@ def _draw_axis(canvas: Canvas, facts: StripFacts, plan: Down) -> None:
         x = plan.scale.at(mark.pressure)
         canvas["grid"].line(x, START - 12, x, plan.placing.end, "grid")
         if rank % every == 0:
-            canvas["lettering"].text(x, START - 20, mark.figure, style)
+            ground.boxes.append(canvas["lettering"].text(x, START - 20, mark.figure, style))
     words = facts.axis_words()
     end = replace(SMALL, anchor="end")
     canvas["lettering"].text(canvas.width - MARGIN, START - 44, words, end)
@@ -351,7 +360,10 @@ def _draw_foot(canvas: Canvas, facts: StripFacts, plan: Down, names_foot: float)
     if picture.outlet_name:
         text = facts.words["to"].format(place=picture.outlet_name)
         said += tuple((row, SMALL) for row in canvas.palette.face.wrap(text, SMALL.px, room))
-    for branch in picture.branches:
+    numbers = numbered(picture) if plan.joints else {}
+    for span in (each for each in picture.spans if each.group in plan.joints):
+        said += part_rows(canvas, f"{numbers[span.group]}  {span.name}", span.words, room, NAME, WORDS)
+    for branch in () if plan.joints else picture.branches:
         said += part_rows(canvas, branch.name, branch.words, room, NAME, WORDS)
     sensed = sensing_lines(picture, plan.placing.along)
     for root in shared_roots(sensed):

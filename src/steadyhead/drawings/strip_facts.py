@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from math import isfinite
 
@@ -11,10 +11,12 @@ from steadyhead.drawings.figures import Figures
 from steadyhead.drawings.grade_line import Stretch, line_at_no_flow, line_now
 from steadyhead.drawings.tokens import Role
 from steadyhead.errors import InputError
-from steadyhead.records.pictures import StripLimit, StripPart, StripPicture, TapPressure
+from steadyhead.records.pictures import StripBranch, StripLimit, StripPart, StripPicture, TapPressure
 
 SAME_PRESSURE = 1.0
 """Two limits nearer than this are drawn as one. [Pa]"""
+LEAST_TOP = 1e4
+"""A drained station has a scale too. [Pa]"""
 
 LIMIT_PENS = {
     "fault": "limit", "normal": "limit normal", "fault and normal": "limit", "trip": "trip",
@@ -69,7 +71,8 @@ class StripFacts:
     @property
     def highest(self) -> float:
         """Highest pressure that must find room. [Pa]"""
-        return max((*self._drawn(), *(limit.pressure for limit in self.limits)), default=1e5)
+        found = max((*self._drawn(), *(limit.pressure for limit in self.limits)), default=1e5)
+        return max(found, LEAST_TOP)
 
     @property
     def lowest(self) -> float:
@@ -102,7 +105,7 @@ class StripFacts:
     def axis_words(self) -> str:
         """Return the line that names unit and datum, once."""
         text = self.words["axis"].format(
-            unit=self.figures.pressure_unit,
+            unit=self.figures.pressure_heading,
             datum=self.figures.length(self.picture.datum_m),
             length_unit=self.figures.length_unit,
         )
@@ -112,6 +115,8 @@ class StripFacts:
     def tap_words(self, part: StripPart, tap: TapPressure) -> str:
         """Return what stands under the figure of a tap."""
         said = [part.id]
+        if tap.now is not None and self.figures.beside(tap.now):
+            said.append(self.figures.beside(tap.now))
         if tap.now is None and not self.is_bare:
             said.append(tap.why_missing or self.words[f"not {tap.source}"])
         elif not self.one_source and tap.source == "worked out":
@@ -122,7 +127,7 @@ class StripFacts:
 
     def limit_words(self, limit: LimitLine) -> Content:
         """Return value, kind and owner of a limit as runs of text."""
-        figure = self.figures.pressure(limit.pressure)
+        figure = self.figures.key(limit.pressure)
         kind = self.words[limit.kind]
         return ((figure, True), (f" {kind}: {limit.label}" if limit.label else f" {kind}", False))
 
@@ -165,21 +170,45 @@ def _finite(tap: TapPressure) -> TapPressure:
 
 def _all_known(picture: StripPicture, order: dict[str, int], pressures: dict[str, TapPressure]) -> None:
     taps = {part.id for part in picture.parts if part.kind == "tap"}
+    beside = {part.id for branch in picture.branches for part in all_parts(branch) if part.kind == "tap"}
     for tap in pressures:
-        if tap not in taps:
+        if tap not in taps | beside:
             raise InputError("pressures", f"got one at {tap!r}, which is no tap here.", "Add the tap.")
     for part in picture.parts:
         if part.sensing and part.sensing.tap not in taps:
             problem = f"got {part.sensing.tap!r}, which is no tap here."
             raise InputError(f"{part.id}.sensing", problem, "Name a tap of this strip.")
     named = [place for limit in picture.limits for place in (limit.after, limit.before) if place]
-    named += [place for branch in picture.branches for place in (branch.after, branch.before)]
+    for branch in picture.branches:
+        named += [place for place in (branch.after, branch.before) if place]
+        _branch_known(branch)
     for limit in picture.limits:
         if not isfinite(limit.pressure):
             raise InputError(f"limits.{limit.kind}", f"got {limit.pressure}.", "Leave the limit out.")
     for place in named:
         if place not in order:
             raise InputError("parts", f"got {place!r}, which is no part here.", "Name a part of this strip.")
+
+
+def all_parts(branch: StripBranch) -> Iterator[StripPart]:
+    """Yield the parts of a branch and of everything that leaves it."""
+    yield from branch.parts
+    for inner in branch.branches:
+        yield from all_parts(inner)
+
+
+def _branch_known(branch: StripBranch) -> None:
+    own = {part.id for part in branch.parts}
+    for part in branch.parts:
+        if part.sensing and part.sensing.tap not in own:
+            problem = f"got {part.sensing.tap!r}, which is no tap of branch {branch.id}."
+            raise InputError(f"{part.id}.sensing", problem, "Name a tap on the same branch.")
+    for inner in branch.branches:
+        for place in (inner.after, inner.before):
+            if place and place not in own:
+                problem = f"got {place!r}, which is no part of branch {branch.id}."
+                raise InputError("parts", problem, "Name a part of the branch it leaves.")
+        _branch_known(inner)
 
 
 def _last_acting(parts: Sequence[StripPart]) -> int:

@@ -62,7 +62,7 @@ def plan_words(canvas: Canvas, facts: StripFacts, placing: Placing, *, room: flo
         named.append(_named_branch(facts, placing, branch))
         top = axis + (PILOT_FOOT if _has_pilot(branch) else BRANCH_FOOT)
     named.sort(key=lambda item: item[0])
-    texts = _texts(canvas, named, room)
+    texts = fitted_rows(canvas, named, room)
     places = pack_rows(
         [x for x, _, _ in named],
         [block_width(canvas.palette, rows) for rows in texts],
@@ -78,7 +78,7 @@ def plan_words(canvas: Canvas, facts: StripFacts, placing: Placing, *, room: flo
     return UnderStrip(tuple(blocks), tuple(branch_at), foot)
 
 
-def _texts(canvas: Canvas, named: list[Named], room: float) -> list[Rows]:
+def fitted_rows(canvas: Canvas, named: list[Named], room: float) -> list[Rows]:
     """Return each part's block, where possible narrow enough to leave its neighbours' plumb lines free."""
     edges = [-1e4, *(x for x, _, _ in named), 1e4]
     texts = []

@@ -16,7 +16,7 @@ from steadyhead.records.pictures import PipeState
 PIPE_HALF = 7.0
 HALF_WIDTHS = {
     "tap": 0.0, "isolating": 17.0, "strainer": 21.0, "flow_meter": 14.0, "reducer": 21.0, "shut_off": 21.0,
-    "check_valve": 14.0, "drain": 0.0, "vent": 0.0,
+    "check_valve": 14.0, "drain": 0.0, "vent": 0.0, "relief": 0.0, "expansion_vessel": 0.0,
 }  # fmt: skip
 """Half of a symbol's length along the pipe. [px]"""
 FOULING_FULL = 16.0
@@ -142,11 +142,46 @@ def flow_meter(layer: Layer, x: float, y: float, size: float = 1.0) -> None:
 
 
 def check_valve(layer: Layer, x: float, y: float, size: float = 1.0) -> None:
-    """Draw a check valve: two uprights and the flap between them."""
+    """Draw a check valve: two uprights, the flap between them, and an arrow the way water may go."""
     half, high = 14 * size, 12 * size
     layer.rect(x - half, y - high, 2 * half, 2 * high, "body")
     layer.line(x - half, y - high, x + half, y + high, "object")
     layer.circle(x - half, y - high, 2.2 * size, "dots")
+    layer.arrow(x - 10 * size, y - 19 * size, x + 10 * size, y - 19 * size, "object", barb=6 * size)
+
+
+def relief(layer: Layer, x: float, y: float, lifting: bool | None, size: float = 1.0) -> None:
+    """Draw a relief valve above the pipe: angle body under a spring, and its outlet to the open air.
+
+    Solid while it is shut, hollow while it lifts; then drops leave it.
+    """
+    seat, half = y - 28 * size, 9 * size
+    layer.line(x, y - PIPE_HALF, x, y - 14 * size, "object")
+    pen = body_pen(lifting)
+    layer.chain(((x - half, y - 14 * size), (x + half, y - 14 * size), (x, seat)), pen, closed=True)
+    out = x + 15 * size
+    layer.chain(((out, seat - half), (out, seat + half), (x, seat)), pen, closed=True)
+    layer.line(x, seat, x, y - 51 * size, "object")
+    for level in (38.0, 45.0):
+        layer.line(x - 6 * size, y - level * size, x + 6 * size, y - (level + 4) * size, "object")
+    layer.line(out, seat, x + 26 * size, seat, "object")
+    tip = x + 29 * size
+    layer.chain(((tip - 6 * size, seat - 6 * size), (tip, seat), (tip - 6 * size, seat + 6 * size)), "object")
+    if lifting:
+        for shift in (6.0, 12.0):
+            layer.circle(tip + shift * size, seat + 0.4 * shift * size, 2.2 * size, "dots")
+
+
+def expansion_vessel(layer: Layer, x: float, y: float, size: float = 1.0) -> None:
+    """Draw an expansion vessel above the pipe: stub, vessel, and the skin between water and gas."""
+    radius, middle = 14 * size, y - 30 * size
+    layer.line(x, y - PIPE_HALF, x, middle + radius, "object")
+    layer.circle(x, middle, radius, "body")
+    layer.path(
+        f"M{number(x - radius)} {number(middle)}q{number(radius / 2)} {number(9 * size)} {number(radius)} 0"
+        f"t{number(radius)} 0",
+        "object",
+    )
 
 
 def joint(layer: Layer, x: float, y: float) -> None:

@@ -50,6 +50,25 @@ def reducer(
     _pilot(layer, x, y, turns, size)
 
 
+def direct_reducer(layer: Layer, x: float, y: float, travel: float | None, size: float = 1.0) -> None:
+    """Draw a direct-acting reducer: the same body, under a spring in its housing, and no pilot."""
+    shut = travel is not None and travel <= 0.0
+    bow_tie(layer, x, y, VALVE_HALF, 17, 8, body_pen(None if travel is None else not shut), size)
+    half, foot, head = 11 * size, y - 12 * size, y - 40 * size
+    layer.rect(x - half, head, 2 * half, foot - head, "body unknown" if travel is None else "body")
+    layer.line(x, head, x, head - 7 * size, "object")
+    layer.line(x - 5 * size, head - 7 * size, x + 5 * size, head - 7 * size, "object")
+    if travel is None:
+        return
+    plate = foot - 3 * size - min(max(travel, 0.0), 1.0) * 8 * size
+    layer.line(x - 0.7 * half, plate, x + 0.7 * half, plate, "object")
+    layer.line(x, plate, x, y - 1, "object")
+    coils = 5
+    rise = (plate - head) / coils
+    turns = [(x + (0.6 if rank % 2 else -0.6) * half, plate - rank * rise) for rank in range(coils + 1)]
+    layer.chain(turns, "object")
+
+
 def shut_off(
     layer: Layer, x: float, y: float, tripped: bool | None, turns: float | None, size: float = 1.0
 ) -> None:

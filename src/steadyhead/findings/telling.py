@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import json
 import re
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 from steadyhead.findings.catalogue import CATALOGUE
 from steadyhead.findings.model import Amount, Finding, Parameter, Severity
-from steadyhead.units import METRIC, UnitSet, say
+from steadyhead.units import METRIC, UnitSet, say, say_apart
 
 _ENDS_TWICE = re.compile(r"([.?!])\.(?=\s|$)")
 _NOT_FILLED_IN = "…"
@@ -42,7 +43,9 @@ def tell(finding: Finding, units: UnitSet = METRIC) -> Told:
     for name, amount in (("value", finding.value), ("limit", finding.limit), ("margin", finding.margin)):
         if amount is not None:
             words.setdefault(name, amount)
-    filled = {key: _say(value, units) for key, value in words.items()}
+    filled = {key: _say(value, units) for key, value in words.items()} | _value_and_limit(
+        finding, words, units
+    )
     statement = _sentences(entry.statement.format_map(filled))
     return Told(
         code=finding.code,
@@ -69,12 +72,14 @@ def answer_line(finding: Finding) -> str:
     >>> answer_line(Finding("STN-01", "SO: trip", Severity.ASK))
     '- {to: "STN-01", at: "SO: trip", value: "bcff750dfd9f", answer: "…", by: "…"}'
     """
+    asks = finding.code in CATALOGUE and CATALOGUE[finding.code].needs_authority
     pairs = (
         ("to", finding.code),
         ("at", finding.subject),
         ("value", finding.value_hash),
         ("answer", _NOT_FILLED_IN),
         ("by", _NOT_FILLED_IN),
+        *((("authority", _NOT_FILLED_IN), ("decided", _NOT_FILLED_IN)) if asks else ()),
     )
     return f"- {{{', '.join(f'{name}: {json.dumps(text, ensure_ascii=False)}' for name, text in pairs)}}}"
 
@@ -94,6 +99,20 @@ def _left_of_case(case: str, statement: str) -> str:
     """
     said = statement.casefold()
     return ", ".join(part for part in case.split(", ") if part.casefold() not in said)
+
+
+def _value_and_limit(finding: Finding, words: Mapping[str, Parameter], units: UnitSet) -> dict[str, str]:
+    """Return value and limit in figures that tell them apart, under every name they have."""
+    value, limit = finding.value, finding.limit
+    if value is None or limit is None or value.kind != limit.kind:
+        return {}
+    told = say_apart((value.si, limit.si), value.kind, units)
+    return {
+        key: figure
+        for amount, figure in zip((value, limit), told, strict=True)
+        for key, word in words.items()
+        if word == amount
+    }
 
 
 def _say(value: Parameter, units: UnitSet) -> str:

@@ -8,6 +8,7 @@ from functools import cached_property
 from math import inf
 from typing import TypedDict
 
+from steadyhead.hydraulics.cavitation import KnownLimits, known_limits
 from steadyhead.hydraulics.kernel import assembly
 from steadyhead.hydraulics.kernel.assembly import Line, Row
 from steadyhead.hydraulics.kernel.layout import PIPE, RISE, TAP
@@ -103,6 +104,12 @@ class Model:
         """All shut-offs of the model in walking order, those in branches included."""
         parts = self.station.parts()
         return tuple(part for part in parts if isinstance(part, ShutOff) and part.id in self.element)
+
+    @cached_property
+    def cavitation(self) -> Mapping[str, KnownLimits]:
+        """What is known of each reducer's cavitation, by id."""
+        vapour = self.water.vapour_pressure_abs
+        return {r.id: known_limits(r, self.reducer_twin(r.id), vapour_abs=vapour) for r in self.reducers}
 
     @property
     def density(self) -> float:

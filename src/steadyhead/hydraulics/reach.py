@@ -4,14 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from math import nan
+from math import isnan, nan
 from typing import Literal, cast
 
 from steadyhead.errors import InputError
+from steadyhead.hydraulics.cavitation import KnownLimits
 from steadyhead.hydraulics.kernel import capacity
 from steadyhead.hydraulics.model import Model
 from steadyhead.hydraulics.solving import arranged, conditions_row
 from steadyhead.laws.compiling import floats, table
+from steadyhead.records.cavitation import Degree
 from steadyhead.records.steady import Conditions
 
 Verdict = Literal["cannot hold", "choked", "cavitating", "low flow", "holds"]
@@ -22,7 +24,10 @@ LEAST_LIFT = 0.03
 
 @dataclass(frozen=True, slots=True)
 class ReachPoint:
-    """What a reducer does at one flow [m³/s] and inlet pressure [Pa]; outlet [Pa], lift and ratios [1]."""
+    """What a reducer does at one flow [m³/s] and inlet pressure [Pa]; outlet [Pa], lift and ratios [1].
+
+    `degree`: the worst degree of cavitation reached there, whatever the verdict; None: none.
+    """
 
     flow: float
     inlet_pressure: float
@@ -30,6 +35,7 @@ class ReachPoint:
     lift: float
     outlet_pressure: float
     pressure_ratio: float
+    degree: Degree | None = None
 
 
 def reach(
@@ -43,8 +49,8 @@ def reach(
 ) -> tuple[ReachPoint, ...]:
     """Return verdicts over a grid, inlet pressures outside, flows inside; the valve alone, no mains.
 
-    The first verdict that applies is given, in the order of `Verdict`. x_Fz and F_L are taken as stated, no
-    scaling for size or pressure; low flow is a band until measured on the valve.
+    The first verdict that applies is given, in the order of `Verdict`. Cavitation is judged by the limits of
+    the file over lift, else by x_Fz; F_L is constant; low flow is a band until measured on the valve.
 
     Parameters
     ----------
@@ -77,10 +83,7 @@ def reach_pairs(
     conditions: Conditions | None = None,
 ) -> tuple[ReachPoint, ...]:
     """Return the verdict at each pair of flow [m³/s] and inlet pressure [Pa at the datum]; see `reach`."""
-    if any(part.id == reducer_id and part.kind != "pilot-operated" for part in model.reducers):
-        raise InputError(
-            f"reducer {reducer_id}", "is direct-acting; the map is of a pilot-operated one.", "Name another."
-        )
+    refuse_direct(model, reducer_id)
     asked = conditions or Conditions(supply_pressure=model.station.supply.typical.si)
     line = arranged(model, asked)
     row = model.element[reducer_id]
@@ -96,14 +99,44 @@ def reach_pairs(
         line.ys,
         points,
     )
-    return tuple(
-        ReachPoint(
-            flow,
-            inlet,
-            cast("Verdict", capacity.VERDICTS[int(point[capacity.POINT_VERDICT])]),
-            float(point[capacity.POINT_LIFT]),
-            float(point[capacity.POINT_OUTLET]),
-            float(point[capacity.POINT_RATIO]),
+    atmosphere = model.atmosphere
+    found = []
+    for (flow, inlet), point in zip(pairs, points, strict=True):
+        verdict = cast("Verdict", capacity.VERDICTS[int(point[capacity.POINT_VERDICT])])
+        lift, ratio = float(point[capacity.POINT_LIFT]), float(point[capacity.POINT_RATIO])
+        degree = _degree(model.cavitation[reducer_id], verdict, ratio, lift, inlet + atmosphere)
+        outlet = float(point[capacity.POINT_OUTLET])
+        told = _with_degree(verdict, degree, lift < least_lift)
+        found.append(ReachPoint(flow, inlet, told, lift, outlet, ratio, degree))
+    return tuple(found)
+
+
+def _degree(
+    limits: KnownLimits, verdict: Verdict, ratio: float, lift: float, inlet_abs: float
+) -> Degree | None:
+    if verdict == "choked":
+        return "choked"
+    if isnan(ratio) or ratio <= 0.0:
+        return None
+    return limits.reached(1.0 / ratio, lift, inlet_abs)
+
+
+def _with_degree(verdict: Verdict, degree: Degree | None, is_low: bool) -> Verdict:
+    """Return the kernel's verdict, its one x_Fz replaced by the limits of the file."""
+    if verdict in ("cannot hold", "choked"):
+        return verdict
+    if degree is not None:
+        return "choked" if degree == "choked" else "cavitating"
+    return "low flow" if is_low else "holds"
+
+
+def refuse_direct(model: Model, reducer_id: str) -> None:
+    """Raise InputError for a direct-acting reducer: there is nothing to map."""
+    if any(part.id == reducer_id and part.kind != "pilot-operated" for part in model.reducers):
+        others = ", ".join(part.id for part in model.reducers if part.kind == "pilot-operated")
+        name_one = f", or name a pilot-operated one: {others}" if others else ""
+        raise InputError(
+            f"reducer {reducer_id}",
+            "is direct-acting: its lift follows its outlet, not its inlet, so that it has no such map.",
+            f"Judge it by the flow and droop of its data sheet{name_one}.",
         )
-        for (flow, inlet), point in zip(pairs, points, strict=True)
-    )

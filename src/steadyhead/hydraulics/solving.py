@@ -283,8 +283,12 @@ def _reading(
     index = model.element[name]
     out = solution.outcomes[index]
     state = out[layout.OUT_STATE]
+    lift, sigma = float(out[layout.OUT_LIFT]), float(out[layout.OUT_SIGMA_INLET])
+    incipient = bool(out[layout.OUT_INCIPIENT] > 0)
+    if (limits := model.cavitation.get(name)) is not None:
+        incipient = limits.reached(sigma, lift, nodes[index + 1] + model.atmosphere) is not None
     return ValveReading(
-        lift=float(out[layout.OUT_LIFT]),
+        lift=lift,
         state=_WORDS[int(state)] if not isnan(state) else "forced",
         inlet_pressure=nodes[index + 1],
         outlet_pressure=nodes[index],
@@ -292,8 +296,8 @@ def _reading(
         pilot_opening=float(out[layout.OUT_PILOT]),
         chamber_pressure=float(out[layout.OUT_CHAMBER]),
         pressure_ratio=float(out[layout.OUT_RATIO]),
-        sigma_1=float(out[layout.OUT_SIGMA_INLET]),
+        sigma_1=sigma,
         sigma_2=float(out[layout.OUT_SIGMA_OUTLET]),
         choked=bool(out[layout.OUT_CHOKED] > 0),
-        incipient=bool(out[layout.OUT_INCIPIENT] > 0),
+        incipient=incipient,
     )

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping
 
 from steadyhead.errors import InputError
 from steadyhead.procedure.grammar import check, names
-from steadyhead.procedure.graph import Flaw, Way, before_each, is_met, needed, on_way, order, ways
+from steadyhead.procedure.graph import Flaw, Way, before_each, covering, is_met, needed, on_way, order
 from steadyhead.records.procedure import Node, Procedure
 
 
@@ -27,7 +27,7 @@ def validate(procedure: Procedure) -> tuple[Flaw, ...]:
     for node in procedure.nodes:
         flaws += [*_reading(procedure, node), *_naming(procedure, node), *_raising(node)]
     flaws += _resting(procedure)
-    for way in ways(procedure):
+    for way in covering(procedure):
         flaws += _along(procedure, way)
     return tuple(dict.fromkeys(flaws))
 

@@ -9,9 +9,12 @@ import itertools
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from graphlib import TopologicalSorter
+from math import prod
 
 from steadyhead.records.procedure import Expression, Node, Procedure
 
+MANY = 64
+"""Ways of a procedure that are all gone through; of more, a choice that meets every pair of options."""
 Way = Mapping[str, str]
 """One option name for each choice of a procedure."""
 
@@ -67,6 +70,30 @@ def ways(procedure: Procedure) -> Iterator[dict[str, str]]:
     options = [[(choice.id, name) for name, _, _ in choice.options] for choice in procedure.choices]
     for taken in itertools.product(*options):
         yield dict(taken)
+
+
+def covering(procedure: Procedure, most: int = MANY) -> Iterator[dict[str, str]]:
+    """Yield every way where there are at most `most`, else ways that meet every pair of options together.
+
+    The pairs are met for choices of two options; of more, each option alone beside the others.
+
+    Notes
+    -----
+    Choices numbered in binary: for each digit the ways that follow it and its opposite, and all alike. Two
+    choices differ in some digit, so that together all four pairs occur.
+    """
+    options = [(choice.id, [name for name, _, _ in choice.options]) for choice in procedure.choices]
+    if prod(len(names) for _, names in options) <= most:
+        yield from ways(procedure)
+        return
+    for number in range(max(len(names) for _, names in options)):
+        yield {choice: names[number % len(names)] for choice, names in options}
+    for digit in range(max(1, (len(options) - 1).bit_length())):
+        for turned in (0, 1):
+            yield {
+                choice: names[((index >> digit & 1) ^ turned) % len(names)]
+                for index, (choice, names) in enumerate(options)
+            }
 
 
 def on_way(procedure: Procedure, way: Way) -> tuple[Node, ...]:

@@ -83,6 +83,7 @@ def plain(procedure: Procedure) -> dict[str, Any]:
         "drain_budget": [_drain(one) for one in procedure.drain_budget],
         "notes": [_message(one) for one in procedure.notes],
         "names": {name: _message(one) for name, one in procedure.names.items()},
+        **({"streams": dict(procedure.streams)} if procedure.streams else {}),
     }
 
 
@@ -214,6 +215,7 @@ def _read_procedure(data: Mapping[str, Any]) -> Procedure:
         ),
         notes=_read_messages(data["notes"]),
         names={name: _read_message(one) for name, one in data["names"].items()},
+        streams=dict(data.get("streams", {})),
         format=data["format"],
     )
 

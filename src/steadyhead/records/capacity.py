@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import Literal
 
 from steadyhead.records.cavitation import Degree
-from steadyhead.records.design import FlowCase, InletCase
+from steadyhead.records.design import FlowCase, Gravel, InletCase
 
 Zone = Literal["wide open", "choked", "damage", "constant", "incipient", "low flow", "holds"]
 """What a reducer does at a point; the first that applies in this order."""
@@ -19,11 +19,12 @@ BorderKind = Literal[
     "low flow, good valve",
     "low flow, least lift",
     "low flow, plain valve",
+    "quiet at best",
+    "quiet at worst",
     "too fast",
     "too fast in a fire",
 ]
 LowFlow = Literal["", "in the band", "below it"]
-Gravel = Literal["not expected", "possible", "expected"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,6 +53,26 @@ class Border:
 
 
 @dataclass(frozen=True, slots=True)
+class QuietSweep:
+    """Over what the quick check of a reducer's loop is swept; least and most, alike where one is known.
+
+    Parameters
+    ----------
+    bands
+        Proportional band. [Pa]
+    lags
+        Of the sensing line. [s]
+    band_source, lag_source
+        Where they come from.
+    """
+
+    bands: tuple[float, float]
+    lags: tuple[float, float]
+    band_source: str
+    lag_source: str
+
+
+@dataclass(frozen=True, slots=True)
 class DesignPoint:
     """One case of the design on the map, with its margins.
 
@@ -74,9 +95,12 @@ class DesignPoint:
     low_flow
         ``in the band`` and ``below it``: no promise that it holds smoothly; empty: above the band.
     gravel
-        Whether gravel noise is expected, from the index alone.
+        Whether gravel range is expected, from the index alone.
     gravel_from
         Inlet pressure at this flow from which it is at least possible; None: not on this map. [Pa]
+    quiet
+        Smallest quiet flow by the quick check of the loop at this inlet: at best, as usual, at worst. [m³/s];
+        None: the duty is not reached there.
     """
 
     flow_case: FlowCase
@@ -94,6 +118,7 @@ class DesignPoint:
     low_flow: LowFlow
     gravel: Gravel
     gravel_from: float | None
+    quiet: tuple[float, float, float] | None = None
 
     @property
     def sigma_2(self) -> float | None:
@@ -130,6 +155,8 @@ class CapacityMap:
         Degrees of cavitation for which a limit is known, in order.
     not_known
         What the map cannot say, in sentences.
+    sweep
+        What its smallest quiet flows are swept over.
     """
 
     reducer: str
@@ -144,6 +171,7 @@ class CapacityMap:
     points: tuple[DesignPoint, ...]
     degrees: tuple[Degree, ...]
     not_known: tuple[str, ...]
+    sweep: QuietSweep | None = None
 
     def border(self, kind: BorderKind) -> Border | None:
         """Return one border; None where it does not run on this map."""
@@ -179,6 +207,8 @@ class SizeColumn:
         Fully open [m³/h at 1 bar]; None: not known.
     source
         Where it comes from.
+    curve
+        Required at each of the flows of the comparison. [m³/h at 1 bar]
     """
 
     size: float
@@ -187,14 +217,30 @@ class SizeColumn:
     name: str = ""
     available_kv: float | None = None
     source: str = ""
+    curve: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class RequiredKv:
-    """Required flow coefficients of several sizes side by side; pipes [m] and the cases they must serve."""
+    """Required flow coefficients of several sizes side by side.
+
+    Parameters
+    ----------
+    reducer
+        Its id.
+    inlet_pipe, outlet_pipe
+        [m]
+    cases
+        What a valve must serve.
+    columns
+        One for each size, then one for each data sheet.
+    flows
+        Of the curves, at the lowest inlet pressure. [m³/s]
+    """
 
     reducer: str
     inlet_pipe: float
     outlet_pipe: float
     cases: tuple[RequiredCase, ...]
     columns: tuple[SizeColumn, ...]
+    flows: tuple[float, ...] = ()

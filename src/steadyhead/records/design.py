@@ -5,12 +5,14 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-from steadyhead.findings import Finding
+from steadyhead.findings import Finding, Input
+from steadyhead.records.cavitation import Degree
 from steadyhead.records.ladder import Ladder
 from steadyhead.records.steady import Steady
 
 FlowCase = Literal["night", "average", "peak", "fire"]
 InletCase = Literal["lowest", "typical", "night", "static"]
+Gravel = Literal["not expected", "possible", "expected"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,8 +38,10 @@ class ReducerCase:
 
     required_kv [m³/h at 1 bar] holds duty_pressure at this flow; inf: no valve can. travel 0…1; velocity in
     the valve's bore [m/s]; sigma_1 = (p1 − pv)/Δp and sigma_2 = sigma_1 − 1; pressure_ratio x_F = 1/sigma_1;
-    damage_sigma: σ₁ at which damage starts in this case, where a limit is stated.
-    Fields of the twin are None where it has no answer.
+    damage_sigma, onset_sigma: σ₁ at which damage and first bubbles start here, where a limit is known;
+    degree: worst degree of cavitation reached; gravel: whether gravel range is expected, from the degree
+    alone; piping_factor: F_P of the reducers beside the valve; turbulent: whether the valve's Reynolds number
+    says so. Flow is what this reducer takes. Fields of the twin are None where it has no answer.
     """
 
     flow_case: FlowCase
@@ -55,6 +59,11 @@ class ReducerCase:
     choked: bool | None = None
     incipient: bool | None = None
     damage_sigma: float | None = None
+    onset_sigma: float | None = None
+    degree: Degree | None = None
+    gravel: Gravel | None = None
+    piping_factor: float = 1.0
+    turbulent: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,7 +71,10 @@ class ReducerSizing:
     """Sizing of one reducer.
 
     available_kv [m³/h at 1 bar] and its half-width; lowest_flow: at 3 % lift, with the band of the 1 to 5 %
-    rule [m³/s]; lockup as the twin has it; spring_reach: what the spring must reach for a live proof [Pa].
+    rule [m³/s]; lockup as the twin has it; spring_reach: what the spring must reach for a live proof [Pa];
+    inlet_pipe, outlet_pipe: bores beside it [m]; quiet_band: smallest quiet flow at night by the quick check
+    of the loop, at best and at worst [m³/s]; grounds: what the sizing rests on, with evidence; stream: the
+    stream it stands in, empty on the one way.
     """
 
     reducer: str
@@ -78,27 +90,40 @@ class ReducerSizing:
     spring_high: float
     spring_reach: float | None
     cases: tuple[ReducerCase, ...]
+    stream: str = ""
+    inlet_pipe: float | None = None
+    outlet_pipe: float | None = None
+    quiet_band: tuple[float, float] | None = None
+    grounds: tuple[Input, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
 class LossSizing:
-    """Loss of a strainer or shut-off when clean, at peak flow [Pa], beside its usual limit."""
+    """Loss of a strainer or shut-off when clean, at peak flow [Pa], beside its usual limit and its evidence.
+
+    fire_loss: at fire flow, where one is stated; flow: what runs through it at the peak [m³/s].
+    """
 
     part: str
     kind: Literal["strainer", "shut-off"]
     kv: float
     loss: float
     limit: float
+    source: str = ""
+    fire_loss: float | None = None
+    flow: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
 class PipeSizing:
-    """Velocity in a connected pipe at peak flow [m/s]."""
+    """Velocity in a connected pipe at peak flow and, where one is stated, at fire flow [m/s]."""
 
     place: str
     bore: float
     velocity: float
     limit: float
+    source: str = ""
+    fire_velocity: float | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -156,6 +181,57 @@ class Remedy:
 
 
 @dataclass(frozen=True, slots=True)
+class StreamDesign:
+    """The ladder of one way through a station of several, the others isolated.
+
+    stream, role, words: as `steadyhead.station.streams.View` has them; reducers, shut_off: ids on this way,
+    shut_off empty without one; remedies: what would open its window.
+    """
+
+    stream: str
+    role: str
+    words: str
+    reducers: tuple[str, ...]
+    shut_off: str
+    ladder: Ladder
+    remedies: tuple[Remedy, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class ReliefSizing:
+    """A relief valve against the flow it must let off. Pressures Pa gauge at datum, flows m³/s.
+
+    crack, full, reseat: as used; failed_open_flow: what a reducer stuck wide open brings at `peak`;
+    passes: what the relief lets off at `allowed`, the fault limit; peak: pressure at which inflow, demand at
+    night and relief balance; holds: whether the peak stays within the fault limit, None: no limit stated.
+    """
+
+    relief: str
+    place: Literal["beside the shut-off", "in place of the shut-off"]
+    crack: float
+    full: float
+    reseat: float
+    kv: float
+    kv_provenance: str
+    failed_open_flow: float
+    passes: float | None
+    peak: float
+    holds: bool | None
+
+
+@dataclass(frozen=True, slots=True)
+class Handover:
+    """A flow [m³/s] at which another reducer starts to carry water, and the outlet there [Pa at datum].
+
+    carry: reducers that carry at least a hundredth of the flow just above it, the leading one first.
+    """
+
+    flow: float
+    outlet: float
+    carry: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class UsedDefault:
     """A value nobody stated: where it was used, what it is and how good the evidence is."""
 
@@ -169,7 +245,11 @@ class UsedDefault:
 
 @dataclass(frozen=True, slots=True)
 class DesignSheet:
-    """Everything `check` knows about a station; deterministic, holds no time and no machine."""
+    """Everything `check` knows about a station; deterministic, holds no time and no machine.
+
+    ladder: the station's, of several streams the one with the narrowest window; streams: all of them, empty
+    where the station has one way; handovers: rising in flow, at typical inlet pressure.
+    """
 
     station: str
     name: str
@@ -185,6 +265,9 @@ class DesignSheet:
     findings: tuple[Finding, ...]
     defaults: tuple[UsedDefault, ...]
     engine_version: str
+    streams: tuple[StreamDesign, ...] = ()
+    reliefs: tuple[ReliefSizing, ...] = ()
+    handovers: tuple[Handover, ...] = ()
 
     @property
     def releasable(self) -> bool:

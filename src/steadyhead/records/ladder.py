@@ -47,6 +47,8 @@ class LadderInputs:
         High alarm and ± of its transmitter; None: no alarm.
     reset
         Reset pressure of a self-resetting shut-off; None otherwise.
+    relief_crack, relief_error
+        Rising pressure at which a relief valve on the outlet starts to lift, and its ±; None: no relief.
     has_shut_off
         False where nothing can trip: the stackings then carry no edges.
     """
@@ -67,6 +69,8 @@ class LadderInputs:
     alarm: float | None = None
     alarm_error: float = 0.0
     reset: float | None = None
+    relief_crack: float | None = None
+    relief_error: float = 0.0
     has_shut_off: bool = True
 
 

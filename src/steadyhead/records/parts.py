@@ -134,7 +134,15 @@ class Relief(Part):
     crack: PositivePressure = Field(description="Rising pressure at which it starts to lift.")
     full: PositivePressure | None = Field(None, description="Pressure at which it stands wide open.")
     reseat: PositivePressure | None = Field(None, description="Falling pressure at which it is shut again.")
+    error: PressureStep | None = Field(None, description="± of its crack.")
     runs_to: Text = Field("", description="Where the water goes.")
+    tells: Literal["flow switch", "none", "not known"] = Field(
+        "not known", description="What tells that it runs."
+    )
+    credited: YesNo = Field(False, description="Is the overshoot worked out with it letting water off?")
+    cock: Literal["yes", "no", "not known"] = Field(
+        "not known", description="Has it a cock of its own, sealed open in service, that a test may shut?"
+    )
 
 
 class CheckValve(Part):

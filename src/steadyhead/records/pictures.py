@@ -23,6 +23,8 @@ PartKind = Literal[
     "check_valve",
     "drain",
     "vent",
+    "relief",
+    "expansion_vessel",
 ]
 PipeState = Literal["full", "vented", "unknown"]
 PressureSource = Literal["read", "worked out"]
@@ -89,6 +91,10 @@ class StripPart:
         Shut-off: True across the pipe, False ready, None not known.
     travel
         Reducer: share of full travel. [0 to 1], None where not known.
+    direct_acting
+        Reducer: held by its own spring, without a pilot.
+    lifting
+        Relief valve: True while it lets water off, None not known.
     screw_turns
         Pilot screw, turns from its stated zero. [turns]
     fouling
@@ -116,21 +122,29 @@ class StripPart:
     sensing: SensingLine | None = None
     loss: float | None = None
     pipe_after: PipeState = "full"
+    direct_acting: bool = False
+    lifting: bool | None = False
 
 
 @dataclass(frozen=True, slots=True)
 class StripBranch:
-    """A parallel length below the main axis, such as a manual bypass.
+    """A parallel length below the axis it leaves, such as a manual bypass or a standby stream.
 
     Parameters
     ----------
     id, name, words
         As for a part; printed under the branch.
     after, before
-        Ids of the parts on the main axis between which it leaves and returns: it leaves just after `after`
-        and returns just before `before`.
+        Ids of the parts on the axis above between which it leaves and returns: it leaves just after `after`
+        and returns just before `before`; empty for the ends of that axis.
     parts
-        The parts on it, in the order of flow; no taps.
+        The parts on it, in the order of flow.
+    group
+        Id of the parallel group; branches of one group share their joints. Empty for a bypass of one part.
+    branches
+        What leaves this branch in turn.
+    inlet_pipe
+        State of the pipe before its first part.
     """
 
     id: str
@@ -138,6 +152,26 @@ class StripBranch:
     after: str
     before: str
     parts: tuple[StripPart, ...]
+    words: tuple[str, ...] = ()
+    group: str = ""
+    branches: tuple[StripBranch, ...] = ()
+    inlet_pipe: PipeState = "full"
+
+
+@dataclass(frozen=True, slots=True)
+class StripSpan:
+    """A length of an axis with a name of its own: the stream that others lie beside.
+
+    Parameters
+    ----------
+    group
+        The parallel group whose joints bound it.
+    name, words
+        Printed under it.
+    """
+
+    group: str
+    name: str
     words: tuple[str, ...] = ()
 
 
@@ -212,6 +246,8 @@ class StripPicture:
         Flow through the station; None where not known. [m³/s]
     limits, branches
         Lines over the strip; parallel lengths below it.
+    spans
+        Names of the lengths that lie between the joints of a group, on the main axis or on a branch.
     outlet_name
         Where the water goes.
     moment
@@ -233,6 +269,7 @@ class StripPicture:
     moment: str = ""
     inlet_pipe: PipeState = "full"
     units: UnitSet = METRIC
+    spans: tuple[StripSpan, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -291,7 +328,13 @@ class Stacking:
     below, above
         The blocks in the order they are stacked.
     lowest, highest
-        Ends of the trip window; the window is empty where lowest > highest. [Pa]
+        Ends of the window; it is empty where lowest > highest. [Pa]
+    label
+        Whose window it is, where the station has several; empty for the one trip.
+    of
+        What is to lie in the window: a trip, or the pressure at which a relief valve starts to lift.
+    chosen
+        What was chosen to lie there; None where it is the trip among the rungs. [Pa]
     """
 
     kind: StackingKind
@@ -301,6 +344,9 @@ class Stacking:
     above: tuple[LadderBlock, ...]
     lowest: float
     highest: float
+    label: str = ""
+    of: Literal["trip", "crack"] = "trip"
+    chosen: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

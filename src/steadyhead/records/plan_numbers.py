@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
+from typing import Literal
 
 from steadyhead.findings import Finding
 from steadyhead.records.procedure import DrainUse, ResponseTable, TurnTable
@@ -87,6 +88,40 @@ class Flush:
 
 
 @dataclass(frozen=True, slots=True)
+class Together:
+    """Streams in service together, by the stated values.
+
+    Parameters
+    ----------
+    header
+        Tap behind all streams, of the first one where they have none in common: T3 of the steps together.
+    leader
+        Reducer that carries the trickle.
+    follower
+        Reducer that starts to carry next as the flow rises; empty where none does within reach.
+    handover
+        Flow at which it does [m³/s]; None likewise.
+    flows
+        Flows below and above that changeover [m³/s]; empty likewise.
+    trickle
+        [m³/s]
+    alive
+        Last reducers of all ways that are not locked shut.
+    mode
+        What is cut off while one stream is tested: the whole station, or that stream alone.
+    """
+
+    header: str
+    leader: str
+    follower: str
+    handover: float | None
+    flows: tuple[float, ...]
+    trickle: float
+    alive: tuple[str, ...]
+    mode: Literal["station out", "stream out"] = "station out"
+
+
+@dataclass(frozen=True, slots=True)
 class PlanNumbers:
     """All figures of one plan.
 
@@ -130,6 +165,11 @@ class PlanNumbers:
         By reducer: its lowest setting as its tap reads it. [Pa]
     findings
         What the figures themselves give cause to say.
+    streams
+        Of a station with several streams: the figures of each, tested alone, by stream. Bands, flow points
+        and targets beside them are then those of all streams together.
+    together
+        Of a station with several streams: who leads, and where another one takes over.
     """
 
     bands: Mapping[str, Band]
@@ -156,3 +196,5 @@ class PlanNumbers:
     outlet_storage: float = 0.0
     flush: Flush | None = None
     findings: tuple[Finding, ...] = ()
+    streams: Mapping[str, PlanNumbers] = field(default_factory=dict)
+    together: Together | None = None

@@ -226,6 +226,8 @@ class Procedure:
     notes: tuple[Message, ...] = ()
     names: Mapping[str, Message] = field(default_factory=dict)
     """Words for every thing, proof, restore item and section the steps speak of."""
+    streams: Mapping[str, str] = field(default_factory=dict)
+    """Stream that a step belongs to, by step id; empty for a station of one way."""
     format: str = FORMAT
 
     def node(self, node_id: str) -> Node:

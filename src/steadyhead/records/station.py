@@ -7,6 +7,7 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from steadyhead.records.checking import Component, Day, Filled, FilledWords, Name, ShortText
+from steadyhead.records.papers import Dial, Papers
 from steadyhead.records.parts import LinePart, PartId, Record, Text, Words, YesNo, flat
 from steadyhead.records.quantities import (
     Bore,
@@ -29,6 +30,8 @@ from steadyhead.records.quantities import (
     Volume,
     WaveSpeed,
 )
+from steadyhead.units import parse
+from steadyhead.units.table import find
 
 FORMAT = "steadyhead/station/1"
 
@@ -148,6 +151,22 @@ class Zone(Record):
     other_feed: YesNo = Field(False, description="Can another feed hold the zone?")
 
 
+class SafetyValve(Record):
+    """A safety valve of the water heater."""
+
+    pressure: PositivePressure = Field(description="Pressure at which it responds, at its own level.")
+    level: Level | None = Field(None, description="Its level; the datum where left out.")
+
+
+class HotWater(Record):
+    """Water behind the station that is heated and expands."""
+
+    volume: Volume = Field(description="Water that is heated: heater, store, circulating pipes.")
+    cold: Temperature | None = Field(None, description="Before heating; the usual water where left out.")
+    hot: Temperature | None = Field(None, description="After heating.")
+    safety_valve: SafetyValve | None = Field(None, description="Safety valve of the heater.")
+
+
 class Need(Record):
     """Pressure that must remain at a critical point."""
 
@@ -192,6 +211,15 @@ class Gauge(Record):
     accuracy: GaugeClass = Field(description="Class: ± per cent of span.")
     due: Day = Field("", description="Day its calibration runs out, as 2027-06-30.")
     for_setting: YesNo = Field(False, description="Is the trip set with it?")
+    dial: Dial = Field("", description="Unit its dial reads in; that of its span where left out.")
+
+    @property
+    def reads_in(self) -> str:
+        """Unit of the dial; empty where the span is written as an absolute pressure and no dial is stated."""
+        if self.dial:
+            return self.dial
+        unit = find("pressure", parse(self.span.text, "pressure").unit)
+        return "" if unit is None or unit.absolute else unit.symbol
 
 
 class Credit(Record):
@@ -222,6 +250,10 @@ class Answer(Record):
     value: Text = Field(description="Value hash printed with the finding.")
     answer: FilledWords = Field(description="The answer, or the reason for accepting.")
     by: Filled = Field(description="Who answers.")
+    authority: Text = Field(
+        "", description="Authority that decided, with its reference; needed where a finding asks for one."
+    )
+    decided: Day = Field("", description="Day of its decision, as 2027-06-30.")
     until: Day = Field("", description="Last day it holds, as 2027-06-30.")
 
 
@@ -240,6 +272,7 @@ class Station(Record):
     supply: Supply = Field(description="Inlet pressures and the main that brings the water.")
     demand: Demand = Field(description="Flows through the station.")
     zone: Zone = Field(Zone(), description="Pipes the station feeds.")
+    hot_water: HotWater | None = Field(None, description="Heated water behind the station.")
     needs: tuple[Need, ...] = Field((), description="Pressures that must remain.")
     limits: tuple[Limit, ...] = Field((), description="What each component bears, at its own level.")
     line: Annotated[tuple[LinePart, ...], Field(min_length=1, max_length=120)] = Field(
@@ -253,6 +286,7 @@ class Station(Record):
     tolerances: Tolerances = Field(Tolerances(), description="Tolerances that replace the defaults.")
     gauges: tuple[Gauge, ...] = Field((), description="Test gauges and loggers taken along.")
     equipment: Equipment = Field(Equipment(), description="What the crew brings.")
+    papers: Papers = Field(Papers(), description="Units of the papers; nothing computed changes.")
     answers: tuple[Answer, ...] = Field((), description="Answers to questions, and accepted findings.")
 
     def parts(self) -> tuple[LinePart, ...]:

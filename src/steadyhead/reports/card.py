@@ -11,17 +11,20 @@ from collections.abc import Sequence
 from datetime import date
 from typing import Any
 
-from steadyhead.drawings import PAPER_WIDTH, alt_text, draw_strip, paper
+from steadyhead.records.design import DesignSheet
 from steadyhead.records.parts import PilotSpring, Reducer, ShutOff, Tap
 from steadyhead.records.pictures import StripPicture
 from steadyhead.records.plan_numbers import PlanNumbers
 from steadyhead.records.station import Station
+from steadyhead.reports import card_streams
 from steadyhead.reports.code import square_code
+from steadyhead.reports.design_streams import decided
+from steadyhead.reports.drawn import strip_drawing
 from steadyhead.reports.figures import turns
 from steadyhead.reports.foot import Origin, frame, shortened
 from steadyhead.reports.glyphs import covered
 from steadyhead.reports.identity import place
-from steadyhead.reports.paper import Attachment, Drawing, render
+from steadyhead.reports.paper import Attachment, render
 from steadyhead.reports.pictures import brief
 from steadyhead.reports.walking import drips, section_drains, walk
 from steadyhead.station.layout import Layout, read_layout
@@ -29,6 +32,8 @@ from steadyhead.units import METRIC, UnitSet, say
 
 ONE_LINE = 12.0
 """Names wider than this are set smaller in the card's title. [em]"""
+SIDE_WIDE, SIDE_HIGH = 190.0, 119.0
+"""Room on one side, which the strip of several streams has to itself. [mm]"""
 NAME_ROOM, ZONE_ROOM = 26.0, 24.0
 """Room for the names of station and zone in the card's title; longer ones stand whole on the back. [em]"""
 SHORT_DEFERRING = (
@@ -47,10 +52,11 @@ def pdf(
     units: UnitSet = METRIC,
     strip: StripPicture | None = None,
     numbers: PlanNumbers | None = None,
+    sheet: DesignSheet | None = None,
     revision: str = "",
     files: Sequence[Attachment] = (),
 ) -> bytes:
-    """Return the station card as a PDF of two A5 sides.
+    """Return the station card as a PDF of two A5 sides; a third where there are several streams.
 
     Parameters
     ----------
@@ -68,6 +74,8 @@ def pdf(
         Picture of the station with its taps.
     numbers
         For the inlet valve's opening; without them it stays a blank.
+    sheet
+        For which of several streams leads.
     revision
         Released revision; empty where the file is not released.
     files
@@ -79,12 +87,15 @@ def pdf(
     )
     data = frame(origin, units, paper="Station card", about="Cocks, settings, restart and stop rules")
     data["foot"]["defer"] = SHORT_DEFERRING
-    data |= content(station, stop_rules=stop_rules, units=units, numbers=numbers)
+    data |= content(station, stop_rules=stop_rules, units=units, numbers=numbers, sheet=sheet)
     data["place"] = shortened(who.name, NAME_ROOM)
     data["long"] = data["place"] != shortened(who.name, ONE_LINE)
     data["zone"] = shortened(who.zone, ZONE_ROOM)
     data["whole"] = _whole_names(who.name, who.zone)
-    data |= {"code": square_code(origin), "strip": _strip(strip)}
+    data |= {
+        "code": square_code(origin),
+        "strip": strip and strip_drawing(brief(strip), wide=SIDE_WIDE, high=SIDE_HIGH),
+    }
     return render("card", data, files, date=day)
 
 
@@ -94,12 +105,13 @@ def content(
     stop_rules: Sequence[str] = (),
     units: UnitSet = METRIC,
     numbers: PlanNumbers | None = None,
+    sheet: DesignSheet | None = None,
 ) -> dict[str, Any]:
     """Return what the card says, as plain data: text, lists and maps in the reader's units.
 
     Parameters
     ----------
-    station, stop_rules, units, numbers
+    station, stop_rules, units, numbers, sheet
         As for `pdf`.
     """
     who = station.station
@@ -114,19 +126,21 @@ def content(
             ["At", place(station) or "coordinates not stated"],
             ["Call", who.control_room or "desk not stated: write it here"],
             ["Mind", who.sensitive_consumers],
+            ["Fire", "; ".join(decided(station))],
         ],
         "hazards": [*who.hazards] if who.hazards else ["none stated; look before you go in"],
         "fire": who.fire_water,
         "restart_title": "After a trip" if layout.shut_offs else "Outlet too high",
-        "restart": _restart(layout, opening),
+        "restart": card_streams.restart(station) or _restart(layout, opening),
         "stop": list(stop_rules),
         "walk": walk(station),
         "drips": drips(station),
         "drains": section_drains(station),
         "opening": opening,
-        "settings": _settings(station, layout, units),
-        "stopwatch": _stopwatch(layout, units),
-        "gauge": f"{units.unit('pressure')} gauge",
+        "settings": _settings(station, units),
+        "stopwatch": "" if len(card_streams.shut_offs(station)) > 1 else _stopwatch(layout, units),
+        **card_streams.streams(station, sheet, numbers, units),
+        "gauge": f"{units.heading('pressure')} gauge",
     }
 
 
@@ -145,13 +159,6 @@ def _stopwatch(layout: Layout, units: UnitSet) -> str:
         return "Not yet known: it comes from a measured closing."
     at = f" at {say(closing.flow.si, 'flow', units)}" if closing.flow else ", its flow not stated"
     return f"Design says {say(closing.time.si, 'time', units)}{at}; window not yet worked out."
-
-
-def _strip(picture: StripPicture | None) -> Drawing | None:
-    if picture is None:
-        return None
-    small = brief(picture)
-    return Drawing(draw_strip(small, paper(), PAPER_WIDTH), alt_text(small))
 
 
 def _opening(layout: Layout, numbers: PlanNumbers | None) -> str:
@@ -186,12 +193,15 @@ def _restart(layout: Layout, opening: str) -> list[str]:
     ]
 
 
-def _settings(station: Station, layout: Layout, units: UnitSet) -> list[dict[str, Any]]:
+def _settings(station: Station, units: UnitSet) -> list[dict[str, Any]]:
     rows = []
-    for reducer in layout.reducers:
-        rows += _reducer(reducer, units)
-    for valve in layout.shut_offs:
-        rows += _shut_off(valve, units)
+    for valve in card_streams.valves(station):
+        if isinstance(valve, Reducer):
+            rows += _reducer(valve, units)
+        elif isinstance(valve, ShutOff):
+            rows += _shut_off(valve, units)
+        else:
+            rows.append(_row(f"{valve.id} starts to lift", say(valve.crack.si, "pressure", units), None))
     if station.alarm is not None:
         delay = f", after {say(station.alarm.delay.si, 'time', units, 0)}" if station.alarm.delay else ""
         rows.append(_row("High alarm", f"{say(station.alarm.pressure.si, 'pressure', units)}{delay}", None))

@@ -12,9 +12,9 @@ from steadyhead.drawings import (
     draw_capacity,
     draw_ladder,
     draw_mark,
-    draw_strip,
     paper,
 )
+from steadyhead.drawings.capacity_facts import capacity_notes
 from steadyhead.drawings.marks import Mark
 from steadyhead.findings import Finding, Severity, tell
 from steadyhead.records.capacity import RequiredKv
@@ -22,13 +22,14 @@ from steadyhead.records.design import DesignSheet
 from steadyhead.records.ladder import Ladder
 from steadyhead.records.pictures import CapacityPicture, LadderPicture, StripPicture
 from steadyhead.records.station import Station
+from steadyhead.reports import design_streams as streams
 from steadyhead.reports import design_tables as tables
-from steadyhead.reports.figures import figure
+from steadyhead.reports.drawn import strip_drawing
 from steadyhead.reports.foot import Origin, frame
 from steadyhead.reports.identity import identity
 from steadyhead.reports.inputs import stated
 from steadyhead.reports.paper import Attachment, Drawing, render
-from steadyhead.units import METRIC, UnitSet, say
+from steadyhead.units import METRIC, UnitSet, say, say_apart, say_band, say_size
 
 MARKS: dict[Severity, Mark] = {
     Severity.STOP: "struck",
@@ -92,7 +93,10 @@ def pdf(
         paper="Design sheet",
         about="Verdict, ladder, findings, sizing and what they rest on",
     )
-    data["head"] = [*data["head"], f"pressures in {units.unit('pressure')} gauge, at datum where it is said"]
+    data["head"] = [
+        *data["head"],
+        f"pressures in {units.heading('pressure')} gauge, at datum where it is said",
+    ]
     data |= {
         "standing": _standing(sheet, revision),
         "window": _window(sheet, units),
@@ -102,24 +106,26 @@ def pdf(
             ["Tolerances added", sheet.stacking],
         ],
         "ladder": ladder and Drawing(draw_ladder(ladder, paper(), PAPER_WIDTH), alt_text(ladder)),
-        "strip": strip and Drawing(draw_strip(strip, paper(), PAPER_WIDTH), alt_text(strip)),
+        "strip": strip and strip_drawing(strip),
         "maps": [_map(each) for each in maps],
         "required": [tables.required(each, units) for each in required],
         "strip_words": strip.moment if strip else "",
         "findings": [_finding(each, units) for each in sheet.findings],
-        "remedies": [tables.remedy(each, units) for each in sheet.remedies],
-        "rungs": tables.rungs(sheet, units),
-        "stackings": tables.stackings(sheet, units),
-        "failures": tables.failures(sheet, units),
-        "not_covered": list(sheet.ladder.not_covered) if sheet.ladder else [],
-        "common_causes": list(sheet.ladder.common_causes) if sheet.ladder else [],
+        "remedies": [tables.remedy(each, units) for each in sheet.remedies if not sheet.streams],
+        **_ladder(sheet, units),
+        "trips": streams.trips(sheet, units),
+        "streams": streams.sections(sheet, units),
+        "handovers": streams.handovers(sheet, units),
+        "reliefs": streams.reliefs(sheet, units),
+        "heated": streams.heated(station, units),
+        "answers": streams.answers(station),
         "limits": tables.limits(sheet, units),
         "reducers": [tables.reducer(each, units) for each in sheet.reducers],
         "losses": tables.losses(sheet, units),
         "gauges": tables.gauges(sheet, units),
         "stated": stated(station),
         "defaults": tables.defaults(sheet, units),
-        "pressure": units.unit("pressure"),
+        "pressure": units.heading("pressure"),
     }
     return render("design_sheet", data, files, date=day)
 
@@ -128,7 +134,20 @@ def _map(picture: CapacityPicture) -> dict[str, Any]:
     return {
         "id": picture.shown.reducer,
         "drawing": Drawing(draw_capacity(picture, paper(), PAPER_WIDTH), alt_text(picture)),
-        "notes": list(picture.shown.not_known),
+        "notes": list(capacity_notes(picture)),
+    }
+
+
+def _ladder(sheet: DesignSheet, units: UnitSet) -> dict[str, Any]:
+    """Return the tables of the one ladder; of several streams each has its own section instead."""
+    if sheet.streams:
+        return {key: [] for key in ("rungs", "stackings", "failures", "not_covered", "common_causes")}
+    return {
+        "rungs": tables.rungs(sheet, units),
+        "stackings": tables.stackings(sheet, units),
+        "failures": tables.failures(sheet, units),
+        "not_covered": list(sheet.ladder.not_covered) if sheet.ladder else [],
+        "common_causes": list(sheet.ladder.common_causes) if sheet.ladder else [],
     }
 
 
@@ -157,6 +176,8 @@ def _window(sheet: DesignSheet, units: UnitSet) -> list[str]:
     ladder = sheet.ladder
     if ladder is None:
         return [f"No pressure ladder: layout {sheet.layout}."]
+    if sheet.streams:
+        return streams.windows(sheet, units, _window_line)
     if ladder.worst_case.verdict == "no shut-off":
         return ["No shut-off: there is no trip, and no window for one."]
     return [_window_line(ladder, name, units) for name in ("worst case", "root-sum-square")]
@@ -167,15 +188,17 @@ def _window_line(ladder: Ladder, name: str, units: UnitSet) -> str:
     if stacking.highest is None or stacking.width is None:
         return f"{name.capitalize()}: window not known, from {say(stacking.lowest, 'pressure', units)} up."
     if stacking.width < 0.0:
-        return f"{name.capitalize()}: empty, the edges cross by {say(-stacking.width, 'pressure', units)}."
-    line = (
-        f"{name.capitalize()}: open from {figure(stacking.lowest, 'pressure', units)} "
-        f"to {say(stacking.highest, 'pressure', units)}"
-    )
-    if ladder.inputs.trip is None:
+        return (
+            f"{name.capitalize()}: empty, the edges cross by {say_size(-stacking.width, 'pressure', units)}."
+        )
+    window = say_band(stacking.lowest, stacking.highest, "pressure", units)
+    line = f"{name.capitalize()}: open from {window}"
+    trip = ladder.inputs.trip
+    if trip is None:
         return f"{line}; no trip chosen."
     lies = "inside" if stacking.trip_inside else "outside"
-    return f"{line}; the trip, {say(ladder.inputs.trip, 'pressure', units)}, lies {lies}."
+    told, *_ = say_apart((trip, stacking.lowest, stacking.highest), "pressure", units)
+    return f"{line}; the trip, {told}, lies {lies}."
 
 
 def _finding(finding: Finding, units: UnitSet) -> dict[str, Any]:

@@ -5,7 +5,9 @@ from __future__ import annotations
 import math
 from typing import Any
 
+from steadyhead.findings import Amount, Input
 from steadyhead.records.capacity import RequiredKv
+from steadyhead.records.cavitation import Degree
 from steadyhead.records.design import DesignSheet, ReducerCase, ReducerSizing, Remedy
 from steadyhead.reports.figures import between, figure
 from steadyhead.reports.pictures import failure_words
@@ -13,6 +15,16 @@ from steadyhead.units import METRIC, UnitSet, say
 
 NONE = "–"
 UNKNOWN = "not known"
+_DEGREES: dict[Degree, str] = {
+    "incipient": "cavitation begins",
+    "constant": "steady cavitation",
+    "damage": "damage likely",
+    "choked": "choked",
+}
+_ABSOLUTE_DIGITS = 3
+"""Decimals of an absolute pressure: a vapour pressure is small. [1]"""
+SAME_SIZE = 0.06
+"""Sizes this near to each other count as one. [1]"""
 FINE_DIGITS = 3
 """Decimals of a default in other units than it was written in."""
 
@@ -22,7 +34,8 @@ def _pressure(si: float | None, units: UnitSet, missing: str = UNKNOWN) -> str:
 
 
 def _two(normal: float | None, fault: float | None, units: UnitSet) -> str:
-    return f"{_pressure(normal, units, NONE)} / {_pressure(fault, units, NONE)}"
+    told = f"{_pressure(normal, units, NONE)} / {_pressure(fault, units, NONE)}"
+    return told.replace(" (", "\u00a0(")
 
 
 def rungs(sheet: DesignSheet, units: UnitSet) -> list[list[str]]:
@@ -52,6 +65,7 @@ def rungs(sheet: DesignSheet, units: UnitSet) -> list[list[str]]:
         ("Trip", given.trip, "rising, where the shut-off starts to close"),
         ("Trip, lower edge", stacking.trip_lower_edge, "alarm must stay below"),
         ("Reset", given.reset, "self-resetting shut-off reopens below it"),
+        ("Relief starts to lift", given.relief_crack, f"± {say(given.relief_error, 'pressure', units)}"),
         ("High alarm", given.alarm, f"± {say(given.alarm_error, 'pressure', units)}"),
         ("Highest normal", ladder.highest_normal, f"lock-up and {adds}" if adds else "lock-up"),
         ("Lock-up", given.lockup, "outlet at no flow"),
@@ -59,7 +73,8 @@ def rungs(sheet: DesignSheet, units: UnitSet) -> list[list[str]]:
         ("Lowest normal", ladder.lowest_normal, f"duty less {takes}" if takes else "duty"),
         ("Needed", given.needed, "for every critical point"),
     ]
-    without = {"Reset", "High alarm", "Trip, upper edge", "Trip, lower edge", "Peak in the credited failure"}
+    without = {"Reset", "High alarm", "Relief starts to lift", "Trip, upper edge", "Trip, lower edge"}
+    without.add("Peak in the credited failure")
     no_trip = ladder.worst_case.verdict == "no shut-off"
     return [
         [name, _pressure(value, units), of_what]
@@ -143,6 +158,7 @@ def reducer(sizing: ReducerSizing, units: UnitSet) -> dict[str, Any]:
     band = f" ± {figure(spread, 'flow_coefficient', units)}" if spread else ""
     reach = sizing.spring_reach
     flows = sorted(sizing.lowest_flow_band)
+    quiet = sizing.quiet_band
     available = say(sizing.available_kv, "flow_coefficient", units)
     facts = [
         ["Size", say(sizing.size, "size", units)],
@@ -150,27 +166,44 @@ def reducer(sizing: ReducerSizing, units: UnitSet) -> dict[str, Any]:
         ["Lock-up", f"{say(sizing.lockup, 'pressure', units)}; {sizing.lockup_provenance}"],
         ["Least flow it holds", f"{say(sizing.lowest_flow, 'flow', units)} at 3 % lift; rule of 1 to 5 %: "
          + between(flows[0], flows[1], "flow", units)],
+        *([] if quiet is None else [["Quick check of its loop", _quiet_words(quiet, units)]]),
         ["Spring range", between(sizing.spring_low, sizing.spring_high, "pressure", units)
          + (f"; a live proof needs {say(reach, 'pressure', units)}" if reach is not None else "")],
     ]  # fmt: skip
     return {
         "id": sizing.reducer,
         "facts": facts,
-        "coefficient": units.unit("flow_coefficient"),
-        "velocity": units.unit("velocity"),
-        "flow": units.unit("flow"),
+        "coefficient": units.heading("flow_coefficient"),
+        "velocity": units.heading("velocity"),
+        "flow": units.heading("flow"),
         "cases": [_case(case, sizing, units) for case in sizing.cases],
+        "grounds": [_ground(given, units) for given in sizing.grounds],
     }
+
+
+def _ground(given: Input, units: UnitSet) -> list[str]:
+    """Return one thing the sizing rests on: what, figure, evidence."""
+    amount = given.amount
+    if not isinstance(amount, Amount):
+        return [given.label, str(amount), given.provenance]
+    if amount.kind == "ratio":
+        return [given.label, f"{amount.si:.2f}".replace(".", units.decimal), given.provenance]
+    digits = _ABSOLUTE_DIGITS if amount.kind == "pressure" else None
+    return [given.label, say(amount.si, amount.kind, units, digits), given.provenance]
 
 
 def _case(case: ReducerCase, sizing: ReducerSizing, units: UnitSet) -> list[str]:
     needed = case.required_kv
-    share = (
-        f" ({needed / sizing.available_kv * 100:.0f} %)"
-        if math.isfinite(needed) and sizing.available_kv
-        else ""
+    share = ""
+    if math.isfinite(needed) and sizing.available_kv:
+        share = f"{needed / sizing.available_kv * 100:.0f} %"
+        share = f", {share}" if units.shows_both("flow_coefficient") else f" ({share})"
+    degree: Degree | None = case.degree or (
+        "choked" if case.choked else "incipient" if case.incipient else None
     )
-    marks = [word for word, on in (("choked", case.choked), ("cavitation begins", case.incipient)) if on]
+    marks = [_DEGREES[degree]] if degree else []
+    marks += [f"gravel range {case.gravel}"] if case.gravel and case.gravel != "not expected" else []
+    marks += [] if case.turbulent else ["not turbulent"]
     return [
         f"{case.flow_case}, {case.inlet_case} inlet",
         figure(case.flow, "flow", units),
@@ -210,9 +243,32 @@ def required(found: RequiredKv, units: UnitSet) -> dict[str, Any]:
         "id": found.reducer,
         "heads": heads,
         "rows": rows,
+        "curves": _curves(found, units),
         "pipes": pipes,
-        "coefficient": units.unit("flow_coefficient"),
+        "coefficient": units.heading("flow_coefficient"),
     }
+
+
+def _quiet_words(quiet: tuple[float, float], units: UnitSet) -> str:
+    band = between(quiet[0], quiet[1], "flow", units)
+    return f"quiet from {band} at the night inlet, by pilot and sensing line; not calibrated, forbids nothing"
+
+
+def _curves(found: RequiredKv, units: UnitSet) -> dict[str, Any]:
+    """Return the required coefficient over flow at the lowest inlet: sizes in columns, what is had last."""
+    sizes = [column for column in found.columns if not column.name or column.name == found.reducer]
+    rows = [
+        [say(flow, "flow", units), *(_needed(column.curve[place], units) for column in sizes)]
+        for place, flow in enumerate(found.flows)
+    ]
+    rows += [["Fully open", *(_had(found, size.size, units) for size in sizes)]] if rows else []
+    return {"heads": [say(column.size, "size", units) for column in sizes], "rows": rows}
+
+
+def _had(found: RequiredKv, size: float, units: UnitSet) -> str:
+    """Return what valves of a size have fully open: the fitted one's and own data sheets' coefficients."""
+    own = [c for c in found.columns if c.available_kv is not None and abs(c.size / size - 1.0) < SAME_SIZE]
+    return "; ".join(f"{c.name} {_needed(c.available_kv or 0.0, units)}" for c in own) or NONE
 
 
 def _needed(kv: float, units: UnitSet) -> str:
@@ -220,17 +276,25 @@ def _needed(kv: float, units: UnitSet) -> str:
 
 
 def losses(sheet: DesignSheet, units: UnitSet) -> list[list[str]]:
-    """Return clean losses and velocities at peak flow beside their usual limits."""
+    """Return clean losses and velocities at peak and fire flow beside usual limits and their evidence."""
     rows = [
         [
             f"{each.part}, clean {each.kind}",
             say(each.loss, "pressure", units),
+            NONE if each.fire_loss is None else say(each.fire_loss, "pressure", units),
             say(each.limit, "pressure", units),
+            each.source,
         ]
         for each in sheet.losses
     ]
     return rows + [
-        [f"velocity, {each.place}", say(each.velocity, "velocity", units), say(each.limit, "velocity", units)]
+        [
+            f"velocity, {each.place}",
+            say(each.velocity, "velocity", units),
+            NONE if each.fire_velocity is None else say(each.fire_velocity, "velocity", units),
+            say(each.limit, "velocity", units),
+            each.source,
+        ]
         for each in sheet.pipes
     ]
 
@@ -258,7 +322,7 @@ def defaults(sheet: DesignSheet, units: UnitSet) -> list[list[str]]:
     rows = []
     for each in sheet.defaults:
         kind, evidence = each.kind, each.provenance.removeprefix("default, ")
-        as_printed = kind == "ratio" or units.unit(kind) == METRIC.unit(kind)
+        as_printed = kind == "ratio" or (units.unit(kind) == METRIC.unit(kind) and not units.shows_both(kind))
         head, _, tail = evidence.partition(": ")
         rows.append(
             [

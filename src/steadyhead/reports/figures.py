@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from steadyhead.units import UnitSet, format_value, say
+from steadyhead.units import UnitSet, bare, paired, say, say_band
 from steadyhead.units.table import KINDS
 
 LITRE = 1e-3
@@ -14,7 +14,7 @@ _QUARTERS = {0: "", 1: "¼", 2: "½", 3: "¾"}
 
 
 def unit(kind: str, units: UnitSet) -> str:
-    """Return the unit a quantity of this kind is written in; empty where it has none.
+    """Return the unit a quantity of this kind is written in, the second in parentheses; empty where none.
 
     Examples
     --------
@@ -22,11 +22,11 @@ def unit(kind: str, units: UnitSet) -> str:
     >>> unit("pressure", METRIC), unit("yes_no", METRIC)
     ('bar', '')
     """
-    return units.unit(kind) if kind in KINDS else ""
+    return units.heading(kind) if kind in KINDS else ""
 
 
 def site_unit(kind: str, units: UnitSet) -> str:
-    """Return the unit a person on site writes in: lengths there are screw heights, in mm or inches.
+    """Return the one unit a person on site writes in: lengths there are screw heights, in mm or inches.
 
     Examples
     --------
@@ -36,11 +36,11 @@ def site_unit(kind: str, units: UnitSet) -> str:
     """
     if kind == "length":
         return "mm" if units.unit(kind) == "m" else "in"
-    return unit(kind, units)
+    return unit(kind, units.first)
 
 
 def figure(si: float, kind: str, units: UnitSet, digits: int | None = None) -> str:
-    """Return the bare figure in the reader's unit, with the reader's decimal mark.
+    """Return the bare figure in the reader's unit, the second in parentheses.
 
     Examples
     --------
@@ -48,11 +48,11 @@ def figure(si: float, kind: str, units: UnitSet, digits: int | None = None) -> s
     >>> figure(4.2e5, "pressure", US)
     '60.9'
     """
-    return format_value(si, kind, units.unit(kind), digits).replace(".", units.decimal)
+    return bare(si, kind, units, digits)
 
 
 def between(low: float | None, high: float | None, kind: str, units: UnitSet) -> str:
-    """Return a band in words, one-sided where one end is missing.
+    """Return a band in words, rounded inwards and one-sided where one end is missing.
 
     Examples
     --------
@@ -68,11 +68,9 @@ def between(low: float | None, high: float | None, kind: str, units: UnitSet) ->
         return ""
     if low is None and high is None:
         return ""
-    if low is None or (kind == "pressure" and low < 0.0):
-        return f"at most {say(high or 0.0, kind, units)}"
-    if high is None:
-        return f"at least {say(low, kind, units)}"
-    return f"{figure(low, kind, units)} to {say(high, kind, units)}"
+    if low is not None and kind == "pressure" and low < 0.0:
+        return say_band(None, high or 0.0, kind, units)
+    return say_band(low, high, kind, units)
 
 
 def turns(count: float) -> str:
@@ -99,9 +97,12 @@ def volume(si: float, units: UnitSet) -> str:
     >>> volume(0.81, METRIC), volume(26.6, METRIC)
     ('810 L', '26.6 m³')
     """
-    if units.unit("volume") == "m³" and abs(si) < FEW_LITRES:
-        return f"{si / LITRE:.0f} L"
-    return say(si, "volume", units)
+
+    def told(one: UnitSet) -> str:
+        few = one.unit("volume") == "m³" and abs(si) < FEW_LITRES
+        return f"{si / LITRE:.0f} L" if few else say(si, "volume", one)
+
+    return paired(told, units)
 
 
 def minutes(seconds: float) -> str:

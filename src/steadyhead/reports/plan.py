@@ -6,19 +6,23 @@ from collections.abc import Sequence
 from datetime import date
 from typing import Any
 
-from steadyhead.drawings import PAPER_WIDTH, alt_text, draw_strip, paper
 from steadyhead.procedure.graph import on_way, ways
 from steadyhead.records.pictures import StripPicture
 from steadyhead.records.plan_numbers import PlanNumbers
 from steadyhead.records.procedure import Message, Procedure, TurnTable
 from steadyhead.records.station import Station
 from steadyhead.reports.code import square_code
+from steadyhead.reports.design_streams import decided
+from steadyhead.reports.drawn import is_tall, strip_drawing
 from steadyhead.reports.figures import figure, minutes, turns, unit, volume, working_time
 from steadyhead.reports.foot import Origin, frame, shortened
 from steadyhead.reports.identity import identity
-from steadyhead.reports.paper import Attachment, Drawing, render
-from steadyhead.reports.plan_steps import Speak, Teller, course, groups, restore_items
-from steadyhead.units import METRIC, UnitSet, say
+from steadyhead.reports.paper import Attachment, render
+from steadyhead.reports.plan_steps import Speak, Teller, groups
+from steadyhead.reports.plan_streams import courses, opening_tables, openings, restores, stream_names
+from steadyhead.station.layout import read_layout
+from steadyhead.units import METRIC, UnitSet, say, say_most
+from steadyhead.visits.dials import PlanUnits, dials, plan_units
 from steadyhead.visits.tables.defaults import AFTER, BEFORE
 from steadyhead.visits.texts import say as tell_message
 
@@ -84,14 +88,21 @@ def pdf(
     data["code"] = square_code(origin)
     data["kind"] = what.capitalize()
     data["head"] = [*data["head"], f"plan {procedure.id}"]
-    data["pressures"] = f"Pressures as the gauge at the tap reads them, {units.unit('pressure')} gauge."
+    by_tap = plan_units(units, dials(station))
+    told = by_tap.words
+    data["pressures"] = _pressures(by_tap)
     data["identity"] = identity(station, units)
-    data["strip"] = _strip(strip)
-    data |= _front(procedure, station, numbers, units, speak)
-    tell = Teller(procedure, units, speak)
-    data["course"] = course(tell)
-    data["groups"] = groups(tell)
-    data["restore"] = restore_items(tell)
+    data["identity"] += [["Decided", words] for words in decided(station)]
+    data["strip"] = strip and strip_drawing(strip)
+    data["strip_tall"] = is_tall(strip)
+    data |= _front(procedure, station, numbers, told, speak)
+    data["turn_tables"] = [_turn_table(table, by_tap) for table in procedure.turn_tables]
+    data["turns_unit"] = "pressure" if not by_tap.one_dial else unit("pressure", told)
+    tell = Teller(procedure, by_tap, speak)
+    names = stream_names(station)
+    data["course"] = courses(tell, names)
+    data["groups"] = groups(tell, names)
+    data["restore"] = restores(tell, names)
     data["minutes"] = _working_time(procedure)
     return render("plan", data, files, date=day)
 
@@ -105,8 +116,16 @@ def _working_time(procedure: Procedure) -> str:
     return working_time(min(times), max(times))
 
 
-def _strip(picture: StripPicture | None) -> Drawing | None:
-    return None if picture is None else Drawing(draw_strip(picture, paper(), PAPER_WIDTH), alt_text(picture))
+def _pressures(units: PlanUnits) -> str:
+    """Return in which unit pressures stand, for the head of the plan."""
+    told = f"Pressures as the gauge at the tap reads them, {units.words.heading('pressure')} gauge"
+    by_unit: dict[str, list[str]] = {}
+    for tap, one in units.taps.items():
+        by_unit.setdefault(one.unit("pressure"), []).append(tap)
+    if units.one_dial:
+        return f"{told}."
+    each = "; ".join(f"{sign} at {', '.join(taps)}" for sign, taps in by_unit.items())
+    return f"{told}; dials: {each}."
 
 
 def _front(
@@ -116,7 +135,6 @@ def _front(
         "notes": [speak(message, units) for message in procedure.notes],
         "rules": [[_label(message), speak(message, units)] for message in procedure.invariants],
         "stop": [speak(message, units) for message in procedure.stop_rules],
-        "turn_tables": [_turn_table(table, units) for table in procedure.turn_tables],
         "first_turns": _first_turns(numbers, units),
         "drains": _drains(procedure, station, units),
         "openings": _openings(numbers, station, units),
@@ -136,9 +154,10 @@ def _first_turns(numbers: PlanNumbers | None, units: UnitSet) -> list[str]:
             f"{valve}: first turn {STARTS[start]} at most {turns(most)}" for valve, most in first.items()
         ]
     for valve, rises in numbers.per_quarter.items():
-        plate, twice, four = (figure(rise, "pressure", units) for rise in rises)
+        plate = say(rises[0], "pressure", units)
+        twice, four = (figure(rise, "pressure", units) for rise in rises[1:])
         found.append(
-            f"{valve}: a quarter turn moves {plate} {unit('pressure', units)}, "
+            f"{valve}: a quarter turn moves {plate}, "
             f"with a spring twice as stiff {twice}, four times as stiff {four}"
         )
     return found
@@ -150,7 +169,12 @@ def _label(rule: Message) -> str:
     return head if head[:1] == "V" and head[1:].isdigit() else ""
 
 
-def _turn_table(table: TurnTable, units: UnitSet) -> dict[str, Any]:
+def _turn_table(table: TurnTable, by_tap: PlanUnits) -> dict[str, Any]:
+    units = by_tap.words
+    heads = {
+        tap: tap if by_tap.one_dial else f"{tap}, {by_tap.at(tap).heading('pressure')}"
+        for tap in table.readings
+    }
     return {
         "valve": table.valve,
         "spring": SPRINGS.get(table.spring, table.spring),
@@ -158,11 +182,11 @@ def _turn_table(table: TurnTable, units: UnitSet) -> dict[str, Any]:
         "per_turn": say(table.per_turn, "pressure_per_turn", units),
         "turns": [turns(count) for count in table.turns],
         "rows": [
-            [tap, *(figure(reading, "pressure", units) for reading in readings)]
+            [heads[tap], *(figure(reading, "pressure", by_tap.at(tap)) for reading in readings)]
             for tap, readings in table.readings.items()
         ],
         "stop_after": table.stop_after,
-        "limit": say(table.limit, "pressure", units),
+        "limit": say_most(table.limit, "pressure", units),
     }
 
 
@@ -196,7 +220,11 @@ def _drains(procedure: Procedure, station: Station, units: UnitSet) -> dict[str,
 def _openings(numbers: PlanNumbers | None, station: Station, units: UnitSet) -> list[list[str]]:
     if numbers is None:
         return []
-    valve = next((p for p in station.parts() if p.part == "isolating_valve"), None)
+    if numbers.streams:
+        return openings(station, numbers, lambda own, alone: _openings(own, alone, units))
+    valve = read_layout(station).inlet_valve or next(
+        (p for p in station.parts() if p.part == "isolating_valve"), None
+    )
     whole = getattr(valve, "turns", None)
     rows = []
     for section, opening in numbers.inlet_opening.items():
@@ -207,7 +235,7 @@ def _openings(numbers: PlanNumbers | None, station: Station, units: UnitSet) -> 
         rows.append(
             [
                 section, words, f"{opening.drain} fully open",
-                say(opening.pressure, "pressure", units), say(opening.limit, "pressure", units),
+                say(opening.pressure, "pressure", units), say_most(opening.limit, "pressure", units),
             ]
         )  # fmt: skip
     return rows
@@ -215,6 +243,8 @@ def _openings(numbers: PlanNumbers | None, station: Station, units: UnitSet) -> 
 
 def _opening_tables(numbers: PlanNumbers | None, units: UnitSet) -> list[dict[str, Any]]:
     """Return for each held section what it sees at other openings of the inlet valve."""
+    if numbers and numbers.streams:
+        return opening_tables(numbers, lambda own: _opening_tables(own, units))
     found = []
     for section, opening in (numbers.inlet_opening if numbers else {}).items():
         rows = [

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -11,6 +11,7 @@ from steadyhead.records.procedure import Choice, Expect, Expression, Input, Mess
 from steadyhead.reports.figures import between, site_unit, volume
 from steadyhead.units import UnitSet, say
 from steadyhead.units.table import KINDS
+from steadyhead.visits.dials import PlanUnits
 from steadyhead.visits.texts import is_known
 
 Speak = Callable[[Message, UnitSet], str]
@@ -29,8 +30,11 @@ GROUPS = {
     "F": "Proof of the trip",
     "IN": "Proof of the trip by hand pump",
     "TS": "Proof that the second reducer holds alone",
+    "R": "Relief valve",
+    "MN": "Monitor",
     "G": "Alarm and limit switch",
     "H": "Duty, lock-up and flow",
+    "S": "Streams one by one and together",
     "J": "Back into service",
     "K": "Records",
     "Y": "Yearly proof",
@@ -38,13 +42,22 @@ GROUPS = {
 """Headings by the letters a step's id begins with."""
 
 
+ALONE = "Alone, the others isolated"
+"""Heading of the steps that leave one stream alone in service."""
+
+
 @dataclass(frozen=True, slots=True)
 class Teller:
     """How the steps of one plan are put into words."""
 
     procedure: Procedure
-    units: UnitSet
+    by_tap: PlanUnits
     speak: Speak
+
+    @property
+    def units(self) -> UnitSet:
+        """The units of sentences."""
+        return self.by_tap.words
 
     def __call__(self, message: Message) -> str:
         """Return the words of a message."""
@@ -63,12 +76,15 @@ class Teller:
         return state
 
 
-def groups(tell: Teller) -> list[dict[str, Any]]:
-    """Return the steps under their headings, each choice beside the first step it concerns."""
+def groups(tell: Teller, names: Mapping[str, str] | None = None) -> list[dict[str, Any]]:
+    """Return the steps under their headings, each choice beside the first step it concerns.
+
+    `names`: of the streams by id; a step of one stream carries it in its heading.
+    """
     waiting = list(tell.procedure.choices)
     found: list[dict[str, Any]] = []
     for node in tell.procedure.nodes:
-        heading = _heading(node.id)
+        heading = _of_stream(tell.procedure.streams.get(node.id, ""), names or {}, _heading(node.id))
         if not found or found[-1]["heading"] != heading:
             found.append({"heading": heading, "items": []})
         items = found[-1]["items"]
@@ -134,6 +150,13 @@ def _heading(node_id: str) -> str:
     return GROUPS.get(letters.group(0) if letters else "", "Further steps")
 
 
+def _of_stream(stream: str, names: Mapping[str, str], heading: str) -> str:
+    """Return a heading with the name of its stream in front, where it has one."""
+    if stream and heading == GROUPS["S"]:
+        heading = ALONE
+    return f"{names.get(stream, stream)}: {heading[:1].lower()}{heading[1:]}" if stream else heading
+
+
 def _opens(choice: Choice, node_id: str) -> bool:
     return any(node_id in ids for _, _, ids in choice.options)
 
@@ -178,7 +201,7 @@ def _points(node: Node, inputs: list[Input], tell: Teller) -> dict[str, Any] | N
     for each in inputs:
         match = _NUMBERED.match(each.name)
         if match is not None:
-            columns[match.group(1)] = site_unit(each.quantity, tell.units)
+            columns[match.group(1)] = site_unit(each.quantity, tell.by_tap.at(each.tap))
             points.setdefault(match.group(2), {})[match.group(1)] = _bare(node, each, tell)
     if not points:
         return None
@@ -191,7 +214,7 @@ def _points(node: Node, inputs: list[Input], tell: Teller) -> dict[str, Any] | N
 def _bare(node: Node, each: Input, tell: Teller) -> str:
     """Return the bands of one reading without their unit, which stands at the head of the column."""
     words = "; ".join(_band(e, each, tell) for e in node.expect if e.input == each.name)
-    return words.replace(f" {site_unit(each.quantity, tell.units)}", "")
+    return words.replace(f" {site_unit(each.quantity, tell.by_tap.at(each.tap))}", "")
 
 
 def _reading(node: Node, each: Input, tell: Teller) -> dict[str, Any]:
@@ -200,15 +223,15 @@ def _reading(node: Node, each: Input, tell: Teller) -> dict[str, Any]:
     return {
         "kind": each.quantity if plain else "reading",
         "what": tell.name(label) if label in tell.procedure.names else _what(each),
-        "with": _with(each, tell.units),
+        "with": _with(each, tell.by_tap.at(each.tap)),
         "bands": [[_band(e, each, tell), tell(e.why)] for e in node.expect if e.input == each.name],
-        "unit": site_unit(each.quantity, tell.units),
+        "unit": site_unit(each.quantity, tell.by_tap.at(each.tap)),
     }
 
 
 def _band(expect: Expect, each: Input, tell: Teller) -> str:
     """Return one expectation; where it holds on one way only, the way stands in front."""
-    words = between(expect.low, expect.high, each.quantity, tell.units)
+    words = between(expect.low, expect.high, each.quantity, tell.by_tap.at(each.tap))
     return words if expect.where is None else f"{' '.join(expect.where)}: {words}"
 
 

@@ -7,10 +7,12 @@ from collections.abc import Iterator
 from steadyhead.records.parts import (
     Branch,
     Drain,
+    ExpansionVessel,
     IsolatingValve,
     LinePart,
     Parallel,
     Reducer,
+    Relief,
     ShutOff,
     Strainer,
     Tap,
@@ -18,7 +20,8 @@ from steadyhead.records.parts import (
 )
 from steadyhead.records.station import Station
 from steadyhead.reports.figures import turns
-from steadyhead.station.layout import read_layout
+from steadyhead.station.layout import Layout, ways_of
+from steadyhead.station.streams import views
 
 NOT_STATED = "not stated"
 _SECTIONS = {"inlet": "inlet side", "between": "between the valves", "outlet": "outlet side"}
@@ -42,20 +45,27 @@ def walk(station: Station) -> list[list[str]]:
     return list(_rows(station.line, sensed))
 
 
-def _rows(line: tuple[LinePart, ...], sensed: dict[str, list[str]]) -> Iterator[list[str]]:
+def _rows(
+    line: tuple[LinePart, ...], sensed: dict[str, list[str]], shut: bool = False
+) -> Iterator[list[str]]:
     for part in line:
         if isinstance(part, Parallel):
+            several = len(ways_of(part)) > 1
             for branch in part.branches:
                 if branch.role == "manual bypass":
                     yield _bypass(branch)
-                yield from _rows(branch.line, sensed)
+                elif several:
+                    state = "locked shut" if branch.locked_shut else "in service"
+                    yield [branch.id, f"{branch.role.replace(' ', '-')} stream", state, ""]
+                yield from _rows(branch.line, sensed, shut or (several and branch.locked_shut))
         else:
-            yield from _row(part, sensed)
+            yield from _row(part, sensed, shut)
 
 
-def _row(part: LinePart, sensed: dict[str, list[str]]) -> Iterator[list[str]]:
+def _row(part: LinePart, sensed: dict[str, list[str]], shut: bool) -> Iterator[list[str]]:
     if isinstance(part, IsolatingValve):
-        yield [part.id, part.name or "isolating valve", "open", _turns(part)]
+        state = "shut, locked" if shut else "open"
+        yield [part.id, part.name or "isolating valve", state, _turns(part)]
     elif isinstance(part, Tap):
         felt = sensed.get(part.id, [])
         if felt:
@@ -67,6 +77,13 @@ def _row(part: LinePart, sensed: dict[str, list[str]]) -> Iterator[list[str]]:
         yield [part.id, part.name or "drain", "shut, capped", ""]
     elif isinstance(part, Vent):
         yield [part.id, part.name or "vent", "shut", ""]
+    elif isinstance(part, Relief):
+        where = f", to {part.runs_to}" if part.runs_to else ""
+        yield [part.id, f"{part.name or 'relief valve'}{where}", "ready, dry", ""]
+    elif isinstance(part, ExpansionVessel):
+        yield [part.id, part.name or "expansion vessel, its cock", "open", ""]
+    elif isinstance(part, Reducer) and part.kind == "direct-acting":
+        yield [part.id, f"{part.name or 'reducer'}, spring", "set", ""]
     elif isinstance(part, Reducer):
         yield [part.id, f"{part.name or 'reducer'}, pilot cocks", "open", ""]
     elif isinstance(part, ShutOff):
@@ -84,9 +101,8 @@ def _turns(valve: IsolatingValve) -> str:
 
 def drips(station: Station) -> list[list[str]]:
     """Return which holes of this station may be wet, and what water there means."""
-    layout = read_layout(station)
-    rows = []
-    for valve in layout.shut_offs:
+    parts, rows = station.parts(), []
+    for valve in (part for part in parts if isinstance(part, ShutOff)):
         if valve.exhaust == "outlet":
             rows.append([f"{valve.id} exhaust", "Runs into the outlet; nothing to see from outside."])
         else:
@@ -95,7 +111,9 @@ def drips(station: Station) -> list[list[str]]:
                 [f"{valve.id} exhaust port{unsure}", "Dry. Drops: about to act, or its pilot passes."]
             )
     rows.append(["Pilot breathers", "Dry, always. Water: torn diaphragm."])
-    drains = [part.id for part in layout.main if isinstance(part, Drain)]
+    for relief in (part for part in parts if isinstance(part, Relief)):
+        rows.append([f"{relief.id} outlet", "Dry. Water: it lifts, or its seat passes."])
+    drains = [part.id for part in parts if isinstance(part, Drain)]
     if drains:
         rows.append([", ".join(drains), "Dry in service. Drops: the cock passes."])
     return rows
@@ -103,7 +121,23 @@ def drips(station: Station) -> list[list[str]]:
 
 def section_drains(station: Station) -> list[list[str]]:
     """Return for each section between two holding valves its drains; a section without one is named."""
-    layout = read_layout(station)
+    found = views(station)
+    if len(found) == 1:
+        return list(_section_drains(found[0].layout))
+    told = [dict(_section_drains(view.layout)) for view in found]
+    rows = []
+    for name in dict.fromkeys(name for one in told for name in one):
+        drains = {view.id: one[name] for view, one in zip(found, told, strict=True) if name in one}
+        if len(drains) == len(found) and len(set(drains.values())) == 1:
+            rows.append([name, told[0][name]])
+        else:
+            rows += [[f"{name}, {stream}", words] for stream, words in drains.items()]
+    return rows
+
+
+def _section_drains(layout: Layout) -> list[list[str]]:
+    """Return the drains by section; lengths that bear one name are told together where one has a drain."""
+    found: dict[str, list[str]] = {}
     rows = []
     for section in layout.sections:
         if section.name in ("supply", "consumer"):
@@ -111,7 +145,9 @@ def section_drains(station: Station) -> list[list[str]]:
         drains = [drain.id for drain in section.drains]
         if section.name == "inlet" and layout.strainer is not None and not drains:
             drains = [f"strainer drain, {layout.strainer.id}"]
-        rows.append(
-            [f"Drain, {_SECTIONS.get(section.name, section.name)}", ", ".join(drains) or "none stated"]
-        )
-    return rows
+        name = f"Drain, {_SECTIONS.get(section.name, section.name)}"
+        if name not in found:
+            rows.append(name)
+        known = found.setdefault(name, [])
+        known += [drain for drain in drains if drain not in known]
+    return [[name, ", ".join(found[name]) or "none stated"] for name in rows]

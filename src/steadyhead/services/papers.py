@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import asdict
 from datetime import date
 from math import isfinite
@@ -19,11 +20,18 @@ from steadyhead.records.steady import Conditions, Steady
 from steadyhead.reports import card, design_sheet, plan
 from steadyhead.reports.paper import Attachment
 from steadyhead.reports.pictures import ladder_picture, strip_picture
-from steadyhead.services.capacity import capacity_picture, capacity_pictures, required_of
-from steadyhead.services.judging import Judged, sheet_data
+from steadyhead.services.capacity import (
+    capacity_picture,
+    capacity_pictures,
+    compared_sheets,
+    design_data,
+    required_of,
+)
+from steadyhead.services.judging import Judged
 from steadyhead.services.planning import MadePlan, plan_station
 from steadyhead.station.canonical import canonical
 from steadyhead.station.load import Loaded
+from steadyhead.station.valve_sheets import SheetFile
 from steadyhead.units import METRIC, UnitSet
 
 PICTURES = ("strip", "ladder", "map")
@@ -98,6 +106,7 @@ def _plain(value: Any) -> Any:
 
 def design_paper(judged: Judged, units: UnitSet, day: date, revision: str = "") -> bytes:
     """Return the design sheet as a PDF; `revision` as in ``r3``, empty where the file is not released."""
+    sheets = compared_sheets(judged)
     return design_sheet.pdf(
         judged.sheet,
         judged.loaded.station,
@@ -108,11 +117,15 @@ def design_paper(judged: Judged, units: UnitSet, day: date, revision: str = "") 
         strip=_strip(judged, units),
         ladder=ladder_picture(judged.loaded.station, judged.sheet, units=units),
         maps=capacity_pictures(judged, units),
-        required=required_of(judged),
+        required=required_of(judged, sheets),
         files=(
             *_station_files(judged.loaded, judged.source),
             Attachment(
-                "design.json", canonical(sheet_data(judged)), "the design sheet as data", "application/json"
+                "design.json", canonical(design_data(judged)), "the design sheet as data", "application/json"
+            ),
+            *_sheet_files(
+                (sheet for sheet in sheets if sheet not in judged.loaded.sheets),
+                "a valve data sheet compared",
             ),
         ),
     )
@@ -152,6 +165,7 @@ def card_paper(judged: Judged, units: UnitSet, day: date, revision: str = "") ->
         units=units,
         strip=_strip(judged, units),
         numbers=numbers,
+        sheet=judged.sheet,
         files=_station_files(judged.loaded, judged.source),
     )
 
@@ -161,7 +175,9 @@ def card_data(judged: Judged, units: UnitSet = METRIC) -> dict[str, Any]:
     rules, numbers = _card_facts(judged, units)
     return {
         "format": "steadyhead/card/1",
-        **card.content(judged.loaded.station, stop_rules=rules, units=units, numbers=numbers),
+        **card.content(
+            judged.loaded.station, stop_rules=rules, units=units, numbers=numbers, sheet=judged.sheet
+        ),
     }
 
 
@@ -187,6 +203,12 @@ def _at_rest(station: Station) -> Steady:
     return solve(model, Conditions(station.supply.static.si, openings={outlet.id: 0.0} if outlet else {}))
 
 
+def _sheet_files(sheets: Iterable[SheetFile], what: str) -> tuple[Attachment, ...]:
+    return tuple(
+        Attachment(f"{sheet.sheet.name}.yaml", sheet.source, what, "application/yaml") for sheet in sheets
+    )
+
+
 def _station_files(loaded: Loaded, source: bytes) -> tuple[Attachment, ...]:
     return (
         Attachment("station.yaml", source, "the station file as given", "application/yaml"),
@@ -196,10 +218,5 @@ def _station_files(loaded: Loaded, source: bytes) -> tuple[Attachment, ...]:
             "the same as canonical JSON",
             "application/json",
         ),
-        *(
-            Attachment(
-                f"{sheet.sheet.name}.yaml", sheet.source, "a valve data sheet it rests on", "application/yaml"
-            )
-            for sheet in loaded.sheets
-        ),
+        *_sheet_files(loaded.sheets, "a valve data sheet it rests on"),
     )

@@ -68,7 +68,7 @@ def read_visit(words: str) -> tuple[Kind, str]:
             "got after-repair without what was repaired.",
             "Write after-repair=ITEM, e.g. --for 'after-repair=reducer pilot'; a wrong item lists them all.",
         )
-    if kind not in ("after_repair", "new_setting") and item.strip():
+    if kind in ("first", "yearly") and item.strip():
         raise InputError("--for", f"got {words!r}; this visit takes no item.", f"Write --for {name}.")
     return kind, item.strip()
 
@@ -97,16 +97,12 @@ def plan_station(
     so that it can be prepared while the questions are settled.
     """
     from steadyhead.services.repairs import unknown_item
-    from steadyhead.visits.feasibility import Refused, feasibility
-    from steadyhead.visits.numbers import work_out
-    from steadyhead.visits.plan import build, findings, not_released
+    from steadyhead.visits.feasibility import Refused
+    from steadyhead.visits.plan import build, figures, findings, not_released
 
     day = day or datetime.now(UTC).date()
-    judged = feasibility(loaded.station)
-    if judged.facts is None:
-        return MadePlan(loaded, source, None, None, judged.findings)
     try:
-        numbers = work_out(loaded.station, kind)
+        numbers = figures(loaded.station, kind, item)
         procedure = build(
             loaded.station,
             kind,
@@ -123,7 +119,7 @@ def plan_station(
             raise unknown_item(loaded.station, item) from None
         raise
     against = _against(source, day)
-    told = findings(loaded.station, numbers)
+    told = findings(loaded.station, numbers, kind, item)
     return MadePlan(loaded, source, not_released(procedure, against), numbers, told, against)
 
 
@@ -149,7 +145,8 @@ def plan_data(made: MadePlan) -> dict[str, Any]:
 
 def plan_text(made: MadePlan, units: UnitSet = METRIC) -> str:
     """Return a plan as plain text for a terminal or a plain printer."""
+    from steadyhead.visits.dials import dials
     from steadyhead.visits.text import render
 
     assert made.procedure is not None
-    return render(made.procedure, units, numbers=made.numbers)
+    return render(made.procedure, units, numbers=made.numbers, dials=dials(made.loaded.station))

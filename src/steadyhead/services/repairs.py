@@ -6,7 +6,10 @@ from steadyhead.errors import InputError
 from steadyhead.records.parts import Reducer
 from steadyhead.records.station import Station
 from steadyhead.station.layout import read_layout
+from steadyhead.station.streams import views
 from steadyhead.visits import items
+from steadyhead.visits.several import items as several_items
+from steadyhead.visits.several.ways import has_several
 
 OTHER = "else"
 
@@ -33,6 +36,8 @@ def unknown_item(station: Station, item: str) -> InputError:
 
 def by_part(station: Station) -> dict[str, tuple[str, ...]]:
     """Return the items of repair of a station under the id of their part; what has no part under "else"."""
+    if has_several(station):
+        return _by_stream(station)
     layout = read_layout(station)
     words = _valves(layout.reducers, [valve.id for valve in layout.shut_offs])
     known = {
@@ -49,6 +54,18 @@ def by_part(station: Station) -> dict[str, tuple[str, ...]]:
         groups.setdefault(part, []).append(name)
     other = groups.pop(OTHER, [])
     return {part: tuple(names) for part, names in groups.items()} | ({OTHER: tuple(other)} if other else {})
+
+
+def _by_stream(station: Station) -> dict[str, tuple[str, ...]]:
+    """Return the items of a station with several streams by stream, those of the whole station last."""
+    listed = several_items.names(station)
+    groups: dict[str, list[str]] = {}
+    for view in views(station):
+        label = f"stream {view.id}"
+        groups[label] = [name for name in listed if name.startswith(f"{label} ")]
+    named = {name for names in groups.values() for name in names}
+    groups[OTHER] = [name for name in listed if name not in named]
+    return {part: tuple(names) for part, names in groups.items() if names}
 
 
 def _valves(reducers: tuple[Reducer, ...], shut_offs: list[str]) -> list[tuple[str, str]]:

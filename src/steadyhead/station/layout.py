@@ -21,7 +21,6 @@ from steadyhead.records.parts import (
     Strainer,
     Tap,
     Vent,
-    flat,
 )
 from steadyhead.records.station import Station
 
@@ -38,12 +37,20 @@ Code = Literal[
     "several streams",
     "not yet covered",
 ]
-COVERED: tuple[Code, ...] = (
+CHAINS: tuple[Code, ...] = (
     "reducer alone",
     "shut-off upstream",
     "shut-off downstream",
     "two reducers in series",
+    "two reducers in series, shut-off upstream",
+    "two reducers in series, shut-off downstream",
+    "monitor and reducer",
+    "monitor and reducer, shut-off upstream",
+    "monitor and reducer, shut-off downstream",
 )
+"""Layouts of one line."""
+COVERED: tuple[Code, ...] = (*CHAINS, "several streams")
+"""Layouts whose ladder and sizing can be worked out; of several streams each way must be one of `CHAINS`."""
 Place = Literal["upstream", "between", "downstream", "none"]
 Pairing = Literal["", "staged", "monitor"]
 
@@ -251,21 +258,7 @@ def _streams(line: tuple[LinePart, ...]) -> Iterator[Stream]:
 
 def _more_than_one_way(line: tuple[LinePart, ...]) -> bool:
     groups = [p for p in line if isinstance(p, Parallel)]
-    return any(
-        sum(b.role == "main" for b in g.branches) != 1
-        or len(ways_of(g)) != 1
-        or any(_more_than_one_way(b.line) for b in g.branches)
-        for g in groups
-    )
-
-
-def _has_other_parts(line: tuple[LinePart, ...]) -> bool:
-    """Return whether a line holds what later rooms do not cover yet."""
-    return any(
-        isinstance(part, Relief | CheckValve | ExpansionVessel)
-        or (isinstance(part, Reducer) and part.kind != "pilot-operated")
-        for part in flat(line)
-    )
+    return any(len(ways_of(g)) != 1 or any(_more_than_one_way(b.line) for b in g.branches) for g in groups)
 
 
 def _code(
@@ -277,8 +270,6 @@ def _code(
     if _more_than_one_way(line):
         return "several streams"
     place = _place(reducers, shut_offs, main)
-    if _has_other_parts(line):
-        return "not yet covered"
     if len(shut_offs) > 1 or place == "between" or len(reducers) not in (1, 2):
         return "not yet covered"
     if len(reducers) == 1:

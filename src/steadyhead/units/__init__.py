@@ -1,23 +1,57 @@
 """Quantities at the edge of the house: text with a unit in, SI floats inside, display units out."""
 
-from steadyhead.units.display import METRIC, UK, US, UnitSet, format_value, say, say_short, say_typed
+from steadyhead.units.display import (
+    METRIC,
+    METRIC_KPA,
+    METRIC_M3H,
+    UK,
+    US,
+    UnitSet,
+    band,
+    bare,
+    beside,
+    format_edge,
+    format_value,
+    paired,
+    say,
+    say_apart,
+    say_band,
+    say_most,
+    say_short,
+    say_size,
+    say_typed,
+)
 from steadyhead.units.parse import Parsed, UnitError, parse
+from steadyhead.units.sets import SETS, read_units
 from steadyhead.units.table import KINDS, Unit, from_si, to_si, units_of
 
 __all__ = [
     "KINDS",
     "METRIC",
+    "METRIC_KPA",
+    "METRIC_M3H",
+    "SETS",
     "UK",
     "US",
     "Parsed",
     "Unit",
     "UnitError",
     "UnitSet",
+    "band",
+    "bare",
+    "beside",
+    "format_edge",
     "format_value",
     "from_si",
+    "paired",
     "parse",
+    "read_units",
     "say",
+    "say_apart",
+    "say_band",
+    "say_most",
     "say_short",
+    "say_size",
     "say_typed",
     "to_si",
     "units_of",

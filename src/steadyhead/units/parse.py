@@ -7,7 +7,7 @@ import re
 from dataclasses import dataclass
 from difflib import get_close_matches
 
-from steadyhead.units.table import KINDS, find, kinds_with, spellings_of, units_of
+from steadyhead.units.table import KINDS, find, kinds_with, leaves_gallon_open, spellings_of, units_of
 
 _NUMBER = r"[+\-\u2212]?(?:\d+(?:[ \u00a0\u2009\u202f]\d{3})*(?:[.,]\d+)*|[.,]\d+)(?:[eE][+\-]?\d+)?"
 _FRACTION = re.compile(r"^\s*(?:(\d{1,4})(?:\s+|\s*-\s*))?(\d{1,4})\s*/\s*(\d{1,4})(?!\d)\s*(\D.*)?$")
@@ -28,12 +28,16 @@ class UnitError(ValueError):
 
 @dataclass(frozen=True, slots=True)
 class Parsed:
-    """A quantity read from text: SI value, unit symbol, and whether it was counted from vacuum."""
+    """A quantity read from text: SI value, unit symbol, whether it was counted from vacuum.
+
+    `gallon_open` is True where the text names a gallon without saying whose; the US gallon is read.
+    """
 
     si: float
     number: float
     unit: str
     absolute: bool
+    gallon_open: bool = False
 
 
 def parse(text: str, kind: str) -> Parsed:
@@ -63,7 +67,7 @@ def parse(text: str, kind: str) -> Parsed:
     si = number * unit.factor + unit.offset
     if not math.isfinite(si):
         raise UnitError(f"got {text!r}, which is not a finite number.", f"Write {example(kind)}.")
-    return Parsed(si, number, unit.symbol, unit.absolute)
+    return Parsed(si, number, unit.symbol, unit.absolute, leaves_gallon_open(symbol.removesuffix(".")))
 
 
 def _split(text: str, kind: str) -> tuple[float, str]:
@@ -105,6 +109,9 @@ def _number(digits: str, text: str) -> float:
 def _wrong_unit(text: str, symbol: str, kind: str) -> UnitError:
     if not symbol:
         return UnitError(f"got {text!r} without a unit.", f"Write the unit too, {example(kind)}.")
+    own = _OTHER_MEANINGS.get((kind, "".join(symbol.split()).casefold()))
+    if own is not None:
+        return UnitError(f"got {text!r}; {own[0]}", own[1])
     other = [k for k in kinds_with(symbol) if k != kind]
     meant = f" {symbol} is a unit of {other[0].replace('_', ' ')}." if other else ""
     close = _close(symbol, kind)
@@ -123,6 +130,44 @@ def _close(symbol: str, kind: str) -> str:
     found = get_close_matches("".join(symbol.split()).casefold(), list(spelled), n=1, cutoff=0.6)
     return spelled[found[0]] if found else ""
 
+
+_POUND = (
+    "a pound is a weight, and says nothing of the area it rests on.",
+    "Write psi if pounds per square inch are meant.",
+)
+_OTHER_MEANINGS: dict[tuple[str, str], tuple[str, str]] = {
+    ("pressure", "lb"): _POUND,
+    ("pressure", "lbs"): _POUND,
+    ("pressure", "lbf"): _POUND,
+    ("pressure", "#"): _POUND,
+    ("pressure", "pound"): _POUND,
+    ("pressure", "pounds"): _POUND,
+    ("pressure", "kg"): (
+        "a kilogram is a mass, and says nothing of the area it rests on.",
+        "Write kgf/cm² if kilograms-force per square centimetre are meant.",
+    ),
+    ("pressure", "in"): (
+        "an inch may be of water or of mercury, and neither is a unit here.",
+        "Write psi, bar, m head or ft head.",
+    ),
+    ("pressure", '"'): (
+        "an inch may be of water or of mercury, and neither is a unit here.",
+        "Write psi, bar, m head or ft head.",
+    ),
+    ("flow", "l"): (
+        "litres are a volume; a flow needs a time too.",
+        "Write L/s, L/min or L/h.",
+    ),
+    ("flow", "m3"): ("cubic metres are a volume; a flow needs a time too.", "Write m³/h or m³/d."),
+    ("flow", "m³"): ("cubic metres are a volume; a flow needs a time too.", "Write m³/h or m³/d."),
+    ("flow", "gal"): (
+        "gallons are a volume; a flow needs a time too.",
+        "Write US gpm, or imp gpm for imperial gallons.",
+    ),
+    ("temperature", "°"): ("degrees of which scale?", "Write °C or °F."),
+    ("temperature", "deg"): ("degrees of which scale?", "Write °C or °F."),
+}
+"""Words people write that could mean several things; none is guessed."""
 
 _EXAMPLES = {
     "pressure": "for example '4.2 bar' or '95 psi' (gauge; 'bar a' for absolute)",

@@ -72,10 +72,45 @@ _PRESSURES = (
     ("Pa", 1.0, ()),
     ("kPa", 1e3, ("kPa g", "kPag", "kPa(g)")),
     ("MPa", 1e6, ("MPa g", "MPag")),
-    ("psi", PSI, ("psi g", "psig", "psi(g)", "lbf/in2", "lb/in2")),
-    ("m head", 1e3 * GRAVITY_STANDARD, ("mH2O", "mWC", "m WC", "mwg", "m H2O", "mh")),
-    ("ft head", 1e3 * GRAVITY_STANDARD * FOOT, ("ftH2O", "ft H2O", "ft WC")),
-    ("kgf/cm²", GRAVITY_STANDARD * 1e4, ("kgf/cm2", "kg/cm2", "kg/cm²")),
+    ("psi", PSI, ("psi g", "psig", "psi(g)", "lbf/in2", "lbf/in²", "lb/in2", "lb/in²", "lb/sq in")),
+    (
+        "m head",
+        1e3 * GRAVITY_STANDARD,
+        (
+            "mH2O",
+            "mH₂O",
+            "mWC",
+            "m WC",
+            "mwg",
+            "m wg",
+            "m H2O",
+            "mh",
+            "m of head",
+            "metres head",
+            "metres of head",
+            "meters head",
+            "meters of head",
+            "m of water",
+            "metres of water",
+        ),
+    ),
+    (
+        "ft head",
+        1e3 * GRAVITY_STANDARD * FOOT,
+        (
+            "ftH2O",
+            "ft H2O",
+            "ftH₂O",
+            "ft WC",
+            "ftwc",
+            "ft of head",
+            "feet head",
+            "feet of head",
+            "ft of water",
+            "feet of water",
+        ),
+    ),
+    ("kgf/cm²", GRAVITY_STANDARD * 1e4, ("kgf/cm2", "kg/cm2", "kg/cm²", "kgf/cm2 g", "kg/cm2 g")),
 )
 _ABSOLUTE = (
     ("bar a", 1e5, ("bara", "bar(a)", "bar abs")),
@@ -97,18 +132,21 @@ def _build() -> tuple[Unit, ...]:
         add(
             kind,
             ("m³/s", 1.0, ("m3/s", "cumec")),
-            ("m³/h", 1 / 3600, ("m3/h", "m3/hr", "cmh")),
-            ("L/s", 1e-3, ("l/s", "lps", "l/sec")),
+            ("m³/h", 1 / 3600, ("m3/h", "m3/hr", "m³/hr", "cmh", "cbm/h")),
+            ("L/s", 1e-3, ("l/s", "lps", "l/sec", "litres/s", "liters/s")),
             ("L/min", 1e-3 / 60, ("l/min", "lpm")),
             ("L/h", 1e-3 / 3600, ("l/h",)),
             ("mL/min", 1e-6 / 60, ("ml/min",)),
             ("m³/d", 1 / 86400, ("m3/d", "m3/day")),
             ("Ml/d", 1e3 / 86400, ("ML/d", "mld")),
             ("US gpm", US_GALLON / 60, ("gpm", "usgpm", "gal/min", "US gal/min")),
-            ("US gph", US_GALLON / 3600, ("gph",)),
-            ("imp gpm", IMPERIAL_GALLON / 60, ("igpm",)),
+            ("US gph", US_GALLON / 3600, ("gph", "gal/h", "US gal/h")),
+            ("imp gpm", IMPERIAL_GALLON / 60, ("igpm", "imp gal/min", "UK gpm")),
+            ("imp gph", IMPERIAL_GALLON / 3600, ("igph", "imp gal/h", "UK gph")),
             ("MGD", 1e6 * US_GALLON / 86400, ("US MGD",)),
-            ("cfs", FOOT**3, ("ft3/s", "ft³/s")),
+            ("imp MGD", 1e6 * IMPERIAL_GALLON / 86400, ("MIGD", "IMGD", "UK MGD")),
+            ("cfs", FOOT**3, ("ft3/s", "ft³/s", "cuft/s", "cu ft/s")),
+            ("cfm", FOOT**3 / 60, ("ft3/min", "ft³/min", "cuft/min", "cu ft/min")),
             ("ac-ft/d", ACRE_FOOT / 86400, ("acft/d",)),
         )
     add(
@@ -140,11 +178,12 @@ def _build() -> tuple[Unit, ...]:
         ("L", 1e-3, ("l", "litre", "litres", "liter", "liters")),
         ("mL", 1e-6, ("ml",)),
         ("Ml", 1e3, ("ML",)),
-        ("US gal", US_GALLON, ("gal", "gallon", "gallons")),
-        ("imp gal", IMPERIAL_GALLON, ()),
-        ("ft³", FOOT**3, ("ft3",)),
+        ("US gal", US_GALLON, ("gal", "gallon", "gallons", "US gallon", "US gallons")),
+        ("imp gal", IMPERIAL_GALLON, ("UK gal", "imp gallon", "imp gallons", "imperial gallons")),
+        ("US kgal", 1e3 * US_GALLON, ("kgal",)),
+        ("ft³", FOOT**3, ("ft3", "cuft", "cu ft", "cubic feet")),
     )
-    add("velocity", ("m/s", 1.0, ()), ("ft/s", FOOT, ("fps",)))
+    add("velocity", ("m/s", 1.0, ()), ("ft/s", FOOT, ("fps", "ft/sec")))
     add("ratio", ("", 1.0, ("-",)), ("%", 1e-2, ("percent",)))
     add("turns", ("turns", 1.0, ("turn", "")), ("°", 1 / 360, ("deg", "degrees")))
     add(
@@ -152,6 +191,7 @@ def _build() -> tuple[Unit, ...]:
         ("bar/turn", 1e5, ("bar per turn",)),
         ("psi/turn", PSI, ("psi per turn",)),
         ("kPa/turn", 1e3, ("kPa per turn",)),
+        ("m head/turn", 1e3 * GRAVITY_STANDARD, ("m head per turn", "mH2O/turn")),
     )
     add(
         "compressibility",
@@ -174,6 +214,10 @@ def _build() -> tuple[Unit, ...]:
     return tuple(table)
 
 
+_GALLONS_UNSAID = ("gpm", "gal/min", "gph", "gal/h", "mgd", "gal", "gallon", "gallons", "kgal")
+"""Spellings read as US gallons that an imperial gallon is written as too."""
+
+
 UNITS: tuple[Unit, ...] = _build()
 _EXACT: dict[tuple[str, str], Unit] = {}
 _LOOSE: dict[tuple[str, str], Unit] = {}
@@ -187,6 +231,17 @@ def find(kind: str, symbol: str) -> Unit | None:
     """Return the unit of this kind written as `symbol`, or None."""
     squeezed = "".join(symbol.split())
     return _EXACT.get((kind, squeezed)) or _LOOSE.get((kind, squeezed.casefold()))
+
+
+def leaves_gallon_open(symbol: str) -> bool:
+    """Return whether this spelling names a gallon without saying whose; it is read as the US gallon.
+
+    Examples
+    --------
+    >>> leaves_gallon_open("gpm"), leaves_gallon_open("US gpm"), leaves_gallon_open("imp gpm")
+    (True, False, False)
+    """
+    return "".join(symbol.split()).casefold() in _GALLONS_UNSAID
 
 
 def kinds_with(symbol: str) -> tuple[str, ...]:

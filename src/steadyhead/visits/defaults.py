@@ -239,3 +239,19 @@ UNRATED_SECTION_ADD = Default(
     _E,
     "own estimate",
 )
+RELIEF_STEP = Default(
+    "step in which a relief valve is approached", 0.1e5, "pressure", "0.1 bar", _E,
+    "half of it goes into the reading of its crack; own estimate",
+)  # fmt: skip
+RELIEF_FALL_SPREAD = Default(
+    "spread of the fall from crack to shut of a relief valve, over it", 0.5, "ratio", "50 %", _E,
+    "own estimate; replaced by what was read",
+)  # fmt: skip
+DIRECT_RISE = Default(
+    "lock-up rise of a direct-acting reducer", 0.65e5, "pressure", "0.3 to 1 bar", _P,
+    "its own spring holds it; replaced by a measured lock-up", 0.35e5,
+)  # fmt: skip
+MONITOR_REACH = Default(
+    "how far the other reducer's spring must reach over a monitor's setting", 1.1, "ratio", "10 %", _E,
+    "as for a trip: the screw must pass the reading; own estimate",
+)  # fmt: skip

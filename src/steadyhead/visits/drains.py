@@ -18,6 +18,7 @@ from steadyhead.station import defaults as sd
 from steadyhead.station.layout import Layout
 from steadyhead.station.mechanics import drain_kv
 from steadyhead.visits import defaults as d
+from steadyhead.visits import spans
 from steadyhead.visits.questions import outlet_passes
 
 LITRE = 1e-3
@@ -76,7 +77,7 @@ def budget(
     if step:
         rows += [
             DrainUse(f"{step}.{reducer.id}", outlet.id, min(reducer.duty.flow.si, reachable), 60.0 * minutes)
-            for reducer in layout.reducers
+            for reducer in spans.judged(layout)
         ]
     if kind in ("first", "after_repair", "new_setting"):
         rows += [DrainUse("H4", outlet.id, flow, 2.0 * d.POINT_TIME.si) for flow in flow_points]
@@ -92,9 +93,9 @@ def outlet_drain(layout: Layout) -> Drain | None:
 
 
 def between_drain(layout: Layout) -> Drain | None:
-    """Return TD2: the largest drain on a section between the valves, or None."""
-    drains = [drain for section in layout.sections if section.name == "between" for drain in section.drains]
-    return max(drains, key=lambda drain: drain_kv(drain).si, default=None)
+    """Return TD2: the drain of the first section between the valves that needs one, else any there."""
+    found = [span.drain for span in (*spans.held(layout).values(), *spans.between(layout))]
+    return next((drain for drain in found if drain is not None), None)
 
 
 def flush(station: Station, layout: Layout) -> Flush:

@@ -7,14 +7,21 @@ from dataclasses import dataclass
 
 from steadyhead.design.defaults import SHUT_OFF_REPEATABILITY, SHUT_OFF_REPEATABILITY_SHARE
 from steadyhead.design.tolerances import stated_or_share
-from steadyhead.records.parts import Drain, IsolatingValve, Reducer, ShutOff
+from steadyhead.records.parts import (
+    CheckValve,
+    Drain,
+    ExpansionVessel,
+    IsolatingValve,
+    Reducer,
+    Relief,
+    ShutOff,
+)
 from steadyhead.records.station import Station
 from steadyhead.station.layout import Layout, carries_fire_water, read_layout
+from steadyhead.visits import spans
 from steadyhead.visits.drains import between_drain, outlet_drain
 from steadyhead.visits.questions import tap_of_role
-
-UPSTREAM, DOWNSTREAM = "shut-off upstream", "shut-off downstream"
-ALONE, PAIR = "reducer alone", "two reducers in series"
+from steadyhead.visits.reliefs import lifts_first, stands_in
 
 
 @dataclass(frozen=True)
@@ -33,6 +40,9 @@ class Facts:
         TD2, where the layout needs it.
     is_live
         The trip is proved by raising the line; otherwise by injection. False without a shut-off.
+    own
+        Ids of the reducers and shut-offs that are set and proved on this line; empty: all of them. The others
+        were proved on another way through the same station and stand in service.
     """
 
     station: Station
@@ -43,6 +53,21 @@ class Facts:
     drain: Drain
     drain_between: Drain | None
     is_live: bool
+    own: frozenset[str] = frozenset()
+
+    def is_own(self, part: Reducer | ShutOff) -> bool:
+        """Return whether a valve is set and proved on this line."""
+        return not self.own or part.id in self.own
+
+    @property
+    def is_whole(self) -> bool:
+        """Everything on this line is set and proved here."""
+        return all(self.is_own(valve) for valve in self.valves)
+
+    @property
+    def proved(self) -> ShutOff | None:
+        """The shut-off, where it is set and proved on this line."""
+        return self.shut_off if self.shut_off is not None and self.is_own(self.shut_off) else None
 
     @property
     def reducers(self) -> tuple[Reducer, ...]:
@@ -52,7 +77,7 @@ class Facts:
     @property
     def last_reducer(self) -> Reducer:
         """The reducer that holds the station outlet."""
-        return self.layout.reducers[-1]
+        return spans.worker(self.layout)
 
     @property
     def shut_off(self) -> ShutOff | None:
@@ -62,17 +87,91 @@ class Facts:
     @property
     def is_downstream(self) -> bool:
         """The shut-off stands after the reducer."""
-        return self.layout.code == DOWNSTREAM
+        return self.layout.shut_off_place == "downstream"
 
     @property
     def is_pair(self) -> bool:
-        """Two reducers stand in series."""
-        return self.layout.code == PAIR
+        """Two reducers stand in series, each holding a section of its own."""
+        return spans.staged(self.layout)
+
+    @property
+    def monitor(self) -> Reducer | None:
+        """The reducer that stands wide open until the other one, which senses the same tap, fails."""
+        return spans.monitor(self.layout)
+
+    @property
+    def judged(self) -> tuple[Reducer, ...]:
+        """Reducers that hold a section in normal running and are set and proved here."""
+        return tuple(reducer for reducer in spans.judged(self.layout) if self.is_own(reducer))
 
     @property
     def is_injected(self) -> bool:
         """There is a shut-off and it is proved by pump at its sensing line."""
-        return self.shut_off is not None and not self.is_live
+        return self.proved is not None and not self.is_live
+
+    @property
+    def stage(self) -> str:
+        """Role of the tap between two reducers in series; empty where there is none."""
+        span = spans.stage(self.layout)
+        return span.role if span is not None and span.role in self.taps else ""
+
+    @property
+    def beside(self) -> str:
+        """Role of the tap between the shut-off and the reducer next to it; empty where there is none."""
+        span = spans.beside(self.layout)
+        return span.role if span is not None and span.role in self.taps else ""
+
+    @property
+    def inner(self) -> tuple[str, ...]:
+        """Roles of all taps between the valves."""
+        return tuple(role for role in spans.between_roles(self.layout) if role in self.taps)
+
+    @property
+    def inner_drains(self) -> tuple[Drain, ...]:
+        """Drains between the valves, in walking order."""
+        return tuple(span.drain for span in spans.between(self.layout) if span.drain is not None)
+
+    @property
+    def relief_first(self) -> tuple[Relief, ...]:
+        """Relief valves on the outlet that lift before the shut-off trips."""
+        return lifts_first(self.layout)
+
+    @property
+    def relief_instead(self) -> tuple[Relief, ...]:
+        """Relief valves that protect the outlet in place of a shut-off."""
+        return stands_in(self.layout)
+
+    @property
+    def reliefs_proved(self) -> tuple[Relief, ...]:
+        """Relief valves that are proved on the line: raised to their crack."""
+        if not self.can_isolate or not self.is_whole:
+            return ()
+        return (*self.relief_first, *self.relief_instead)
+
+    @property
+    def reliefs_shut(self) -> tuple[Relief, ...]:
+        """Relief valves whose cock is shut while the trip is proved."""
+        return self.relief_first if self.is_live and self.proved is not None else ()
+
+    @property
+    def check_valve(self) -> CheckValve | None:
+        """The check valve between the test drain and the consumers."""
+        return spans.check_ahead_of_consumers(self.layout)
+
+    @property
+    def vessels(self) -> tuple[ExpansionVessel, ...]:
+        """Expansion vessels behind the last valve."""
+        return spans.vessels(self.layout)
+
+    @property
+    def is_heated(self) -> bool:
+        """Water behind the station is heated: it expands when nobody draws."""
+        return bool(self.vessels) or self.station.hot_water is not None
+
+    @property
+    def is_seasonal(self) -> bool:
+        """The line is drained for the winter: each spring it is filled and bled anew."""
+        return self.station.station.kind == "irrigation"
 
     @property
     def can_isolate(self) -> bool:
@@ -94,7 +193,7 @@ class Facts:
         """Role of the tap at which the pressure stands that drives the shut-off shut."""
         shut_off = self.shut_off
         own = shut_off is not None and shut_off.closing_medium != "station inlet"
-        return "T2" if self.is_downstream and own else "T1"
+        return (self.beside or "T2") if self.is_downstream and own else "T1"
 
     @property
     def medium_bypasses(self) -> bool:
@@ -110,7 +209,17 @@ class Facts:
     @property
     def sections(self) -> tuple[str, ...]:
         """Sections that a drain must be able to hold while a pressure is raised."""
-        return ("outlet", "between") if self.is_downstream or self.is_pair else ("outlet",)
+        return ("outlet", *spans.held(self.layout))
+
+    def drain_of(self, section: str) -> Drain:
+        """Return the drain that holds a section."""
+        span = spans.held(self.layout).get(section)
+        return span.drain if span is not None and span.drain is not None else self.drain
+
+    def role_of(self, section: str) -> str:
+        """Return the role of the tap at which a section is read."""
+        span = spans.held(self.layout).get(section)
+        return span.role if span is not None else "T3"
 
     @property
     def shares_sensing(self) -> bool:
@@ -138,33 +247,43 @@ class Facts:
         """Reducers that are raised above their duty for a proof."""
         if not self.can_isolate:
             return ()
-        if self.is_pair:
-            last_too = self.station.alarm is not None or not self.has_pump
-            return self.reducers if last_too else self.reducers[:1]
-        if self.is_live or self.station.alarm is not None or not self.has_pump:
-            return self.reducers
-        return ()
+        found = [reducer for reducer in self.reducers if self.is_own(reducer) and self._is_raised(reducer)]
+        return tuple(found)
+
+    def _is_raised(self, reducer: Reducer) -> bool:
+        if reducer == self.monitor:
+            return (self.is_live and self.proved is not None) or bool(self.reliefs_proved)
+        if reducer != self.last_reducer:
+            return True
+        alarm = self.station.alarm is not None and self.is_whole
+        live = self.is_live and self.proved is not None
+        return live or alarm or not self.has_pump or self.monitor is not None or bool(self.reliefs_proved)
 
     @property
     def wants_fast_run(self) -> bool:
         """The design credits the shut-off with a reducer that fails open."""
-        return self.is_live and any(
-            credit.failure == "reducer fails open" for credit in self.station.credited
+        return (
+            self.is_live
+            and self.proved is not None
+            and any(credit.failure == "reducer fails open" for credit in self.station.credited)
         )
 
     def tap_judged(self, reducer: Reducer) -> str:
         """Return the role of the tap at which duty and lock-up of a reducer are judged."""
-        return "T2" if self.is_pair and reducer is self.reducers[0] else "T3"
+        return (self.stage or "T2") if self._is_first(reducer) else "T3"
+
+    def _is_first(self, reducer: Reducer) -> bool:
+        return self.is_pair and reducer is self.reducers[0]
 
     def tap_below(self, reducer: Reducer) -> str:
         """Return the role of the tap at which a reducer's own outlet is read."""
-        return "T2" if self.is_downstream or (self.is_pair and reducer is self.reducers[0]) else "T3"
+        if self._is_first(reducer):
+            return self.stage or "T2"
+        return (self.beside or "T2") if self.is_downstream else "T3"
 
     def drain_below(self, reducer: Reducer) -> Drain:
         """Return the drain that draws water through a reducer alone."""
-        if self.is_pair and reducer is self.reducers[0] and self.drain_between is not None:
-            return self.drain_between
-        return self.drain
+        return self.drain_of("between") if self._is_first(reducer) else self.drain
 
     def has_tap(self, role: str) -> bool:
         """Return whether the station has a tap of this role."""
@@ -172,8 +291,9 @@ class Facts:
 
     @property
     def pilots(self) -> tuple[Reducer | ShutOff, ...]:
-        """Reducers, then the shut-off: the same order whichever comes first in the line."""
-        return (*self.reducers, *((self.shut_off,) if self.shut_off is not None else ()))
+        """Reducers, then the shut-off, those set here: in this order whichever comes first in the line."""
+        every = (*self.reducers, *((self.shut_off,) if self.shut_off is not None else ()))
+        return tuple(valve for valve in every if self.is_own(valve))
 
     @property
     def valves(self) -> tuple[Reducer | ShutOff, ...]:
@@ -181,8 +301,10 @@ class Facts:
         return tuple(part for part in self.layout.main if isinstance(part, Reducer | ShutOff))
 
 
-def read_facts(station: Station, *, is_live: bool) -> Facts:
+def read_facts(station: Station, *, is_live: bool, own: frozenset[str] = frozenset()) -> Facts:
     """Return the facts of a station that has all its steps stand on.
+
+    `own`: as in `Facts`.
 
     Raises
     ------
@@ -202,6 +324,7 @@ def read_facts(station: Station, *, is_live: bool) -> Facts:
         drain=drain,
         drain_between=between_drain(layout),
         is_live=is_live,
+        own=own,
     )
 
 

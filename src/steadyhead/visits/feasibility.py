@@ -15,12 +15,14 @@ from steadyhead.records.quantities import STANDARD_ATMOSPHERE_PA
 from steadyhead.records.station import Station
 from steadyhead.records.values import Value
 from steadyhead.station.elevation import to_datum
-from steadyhead.station.layout import COVERED, Layout, carries_fire_water, read_layout
-from steadyhead.visits.defaults import LIVE_HEADROOM
-from steadyhead.visits.drains import between_drain, outlet_drain
-from steadyhead.visits.facts import ALONE, DOWNSTREAM, PAIR, Facts, read_facts
+from steadyhead.station.layout import CHAINS, Layout, carries_fire_water, read_layout
+from steadyhead.visits import spans
+from steadyhead.visits.defaults import LIVE_HEADROOM, MONITOR_REACH
+from steadyhead.visits.drains import outlet_drain
+from steadyhead.visits.facts import Facts, read_facts
 from steadyhead.visits.openings import trip_above_rating
 from steadyhead.visits.questions import tap_of_role
+from steadyhead.visits.reliefs import lifts_first, lifts_late, stands_in
 from steadyhead.water import properties
 
 STOP, ASK, HEED, NOTE = Severity.STOP, Severity.ASK, Severity.HEED, Severity.NOTE
@@ -98,7 +100,7 @@ def _finding(code: str, subject: str, severity: Severity, **params: Parameter) -
 
 
 def _stops(station: Station, layout: Layout) -> Iterator[Finding]:
-    if layout.code not in COVERED:
+    if layout.code not in CHAINS:
         yield _finding("PLAN-01", "line", STOP)
         return
     yield from _missing_parts(layout)
@@ -106,32 +108,34 @@ def _stops(station: Station, layout: Layout) -> Iterator[Finding]:
     shut_off = layout.shut_off
     if shut_off is not None and shut_off.trip is None:
         yield _finding("PLAN-07", f"{shut_off.id}: trip", STOP, shut_off=shut_off.id)
-    if layout.code == DOWNSTREAM:
+    if layout.shut_off_place == "downstream":
         yield from _between_rating(station)
+    yield from _monitoring(layout)
 
 
 def _missing_parts(layout: Layout) -> Iterator[Finding]:
     if outlet_drain(layout) is None:
         yield _finding("PLAN-02", "line", STOP)
-    if layout.code in (DOWNSTREAM, PAIR) and between_drain(layout) is None:
+    held = spans.held(layout).values()
+    if any(span.drain is None for span in held):
         yield _finding("PLAN-03", "line", STOP)
     if layout.inlet_valve is None:
         yield _finding("PLAN-04", "line", STOP, side="inlet")
     if layout.outlet_valve is None:
         yield _finding("PLAN-04", "line", STOP, side="outlet")
     taps = tap_of_role(layout)
-    needed = ("T2", "T3") if layout.code in (DOWNSTREAM, PAIR) else ("T3",)
-    for role in needed:
+    for role in (*(span.role for span in held), "T3"):
         if role not in taps:
             yield _finding("PLAN-05", "line", STOP, role=role)
 
 
 def _sensing(layout: Layout) -> Iterator[Finding]:
     for reducer in layout.reducers:
+        holds = layout.reducers[-1] if spans.monitored(layout) else reducer
         section = layout.section_of(reducer.senses)
-        own = layout.section_below(reducer.id)
+        own = layout.section_below(holds.id)
         fine = section is not None and own is not None and section.name == own.name
-        if not fine and not _sees_through(layout, reducer.id, reducer.senses):
+        if not fine and not _sees_through(layout, holds.id, reducer.senses):
             yield _finding("PLAN-08", f"{reducer.id}: senses", STOP, reducer=reducer.id, tap=reducer.senses)
     shut_off = layout.shut_off
     if shut_off is None:
@@ -145,6 +149,31 @@ def _sensing(layout: Layout) -> Iterator[Finding]:
         )
         yield _finding(
             "PLAN-06", f"{shut_off.id}: senses", STOP, shut_off=shut_off.id, tap=shut_off.senses, where=where
+        )
+
+
+def _monitoring(layout: Layout) -> Iterator[Finding]:
+    """Yield what keeps a monitor from being proved: settings that do not differ, a spring too short."""
+    watching = spans.monitor(layout)
+    if watching is None:
+        return
+    worker = spans.worker(layout)
+    wanted = watching.duty.pressure
+    if wanted.si <= worker.duty.pressure.si:
+        yield _finding("PLAN-39", "line", STOP, monitor=watching.id, reducer=worker.id)
+        return
+    top = worker.pilot.spring_high
+    reach = MONITOR_REACH.si * wanted.si
+    if top.si < reach:
+        yield Finding(
+            "PLAN-40",
+            f"{worker.id}: pilot: spring_high",
+            STOP,
+            params={"reducer": worker.id, "monitor": watching.id},
+            value=Amount("pressure", top.si),
+            limit=Amount("pressure", reach),
+            margin=Amount("pressure", top.si - reach),
+            inputs=(Input("monitor", Amount("pressure", wanted.si), wanted.provenance),),
         )
 
 
@@ -195,12 +224,20 @@ def _against_raising(station: Station, layout: Layout) -> Iterator[Finding]:
     lowest = _at_datum(station, station.supply.min, station.supply.level)
     if lowest < trip.si + LIVE_HEADROOM.si:
         yield _compared("PLAN-11", "supply.min", lowest, trip.si + LIVE_HEADROOM.si, station.supply.min, trip)
-    reducer = layout.reducers[-1]
-    top, wanted = reducer.pilot.spring_high, SPRING_REACH.si * trip.si
-    if top.si < wanted:
-        yield _compared(
-            "PLAN-12", f"{reducer.id}: pilot: spring_high", top.si, wanted, top, trip, reducer=reducer.id
-        )
+    if (span := spans.stage(layout)) is not None:
+        first = next(r for r in layout.reducers if r.id == span.above)
+        stage, asked = first.duty.pressure, trip.si + LIVE_HEADROOM.si
+        if stage.si < asked:
+            subject = f"{first.id}: duty: pressure"
+            yield _compared("PLAN-41", subject, stage.si, asked, stage, trip, reducer=first.id)
+    for reducer in (spans.worker(layout), spans.monitor(layout)):
+        if reducer is None:
+            continue
+        top, wanted = reducer.pilot.spring_high, SPRING_REACH.si * trip.si
+        if top.si < wanted:
+            subject = f"{reducer.id}: pilot: spring_high"
+            yield _compared("PLAN-12", subject, top.si, wanted, top, trip, reducer=reducer.id)
+    yield from _reliefs_in_the_way(layout, shut_off)
     outlet = layout.outlet_valve
     if outlet is not None and outlet.tight == "no":
         yield _finding("PLAN-13", f"{outlet.id}: tight", HEED, valve=outlet.id)
@@ -210,6 +247,18 @@ def _against_raising(station: Station, layout: Layout) -> Iterator[Finding]:
     section = layout.section_of(shut_off.senses)
     if section is not None and section.name == "consumer":
         yield _finding("PLAN-15", f"{shut_off.id}: senses", HEED, shut_off=shut_off.id, tap=shut_off.senses)
+
+
+def _reliefs_in_the_way(layout: Layout, shut_off: ShutOff) -> Iterator[Finding]:
+    """Yield the relief valves that lift before the trip and cannot be shut off for its proof."""
+    for relief in lifts_first(layout):
+        if relief.cock != "yes":
+            severity = ASK if relief.cock == "not known" else HEED
+            params = {"relief": relief.id, "shut_off": shut_off.id}
+            yield Finding(
+                "PLAN-36", f"{relief.id}: cock", severity, params=params,
+                value=Amount("pressure", relief.crack.si),
+            )  # fmt: skip
 
 
 def _outlet_rating(station: Station) -> Iterator[Finding]:
@@ -246,15 +295,18 @@ def _compared(
 
 def _heeds(station: Station, layout: Layout, *, is_live: bool) -> Iterator[Finding]:
     shut_off = layout.shut_off
-    if layout.code == ALONE:
-        yield _finding("PLAN-17", "line", HEED)
-    if layout.code == PAIR:
-        yield _finding("PLAN-18", "line", HEED)
+    if shut_off is None:
+        yield from _without_shut_off(layout)
+    yield from _reliefs(layout)
     if shut_off is not None:
         yield from _shut_off_heeds(shut_off, is_live=is_live)
     outlet = layout.outlet_valve
     if outlet is not None and outlet.tight == "no":
         yield _finding("PLAN-22", f"{outlet.id}: tight", HEED, valve=outlet.id)
+        if (watching := spans.monitor(layout)) is not None:
+            yield _finding("PLAN-44", f"{outlet.id}: tight", HEED, valve=outlet.id, monitor=watching.id)
+        for relief in (*lifts_first(layout), *stands_in(layout)):
+            yield _finding("PLAN-45", f"{outlet.id}: tight", HEED, valve=outlet.id, relief=relief.id)
         if station.alarm is not None and not station.equipment.hand_pump:
             yield _finding("PLAN-31", "alarm", HEED, valve=outlet.id)
     if not any(part.part == "flow_meter" for part in layout.main):
@@ -270,8 +322,42 @@ def _heeds(station: Station, layout: Layout, *, is_live: bool) -> Iterator[Findi
     for valve in pilots:
         if valve.pilot.raises is None:
             yield _finding("PLAN-27", f"{valve.id}: pilot: raises", HEED, valve=valve.id)
-    if layout.code == DOWNSTREAM and not any(limit.side == "between" for limit in station.limits):
+    if layout.shut_off_place == "downstream" and not any(limit.side == "between" for limit in station.limits):
         yield _finding("PLAN-28", "limits", HEED)
+
+
+def _without_shut_off(layout: Layout) -> Iterator[Finding]:
+    """Yield what protects the consumers where no shut-off does."""
+    if stands_in(layout):
+        for relief in stands_in(layout):
+            yield Finding(
+                "PLAN-42", f"{relief.id}: crack", HEED, params={"relief": relief.id},
+                value=Amount("pressure", relief.crack.si),
+            )  # fmt: skip
+    elif (watching := spans.monitor(layout)) is not None:
+        params = {"monitor": watching.id, "tap": watching.senses}
+        yield Finding("PLAN-43", f"{watching.id}: senses", HEED, params=params)
+    elif spans.staged(layout):
+        yield _finding("PLAN-18", "line", HEED)
+    else:
+        yield _finding("PLAN-17", "line", HEED)
+
+
+def _reliefs(layout: Layout) -> Iterator[Finding]:
+    """Yield the relief valves that no step of the plan raises to their crack."""
+    shut_off = layout.shut_off
+    for relief in lifts_late(layout):
+        trip = shut_off.trip if shut_off is not None else None
+        yield Finding(
+            "PLAN-37", f"{relief.id}: crack", HEED,
+            params={"relief": relief.id, "shut_off": shut_off.id if shut_off is not None else ""},
+            value=Amount("pressure", relief.crack.si),
+            limit=Amount("pressure", trip.si) if trip is not None else None,
+        )  # fmt: skip
+    on_outlet = spans.reliefs(layout)
+    for relief in layout.reliefs:
+        if relief not in on_outlet:
+            yield _finding("PLAN-38", relief.id, HEED, relief=relief.id)
 
 
 def _fire(station: Station, *, ask: bool) -> Finding:

@@ -11,6 +11,7 @@ from steadyhead.station.elevation import to_level
 from steadyhead.station.layout import Layout
 from steadyhead.visits import defaults as d
 from steadyhead.visits.questions import tap_of_role
+from steadyhead.visits.spans import reduced
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,17 +56,12 @@ def taps_with_gauges(station: Station, layout: Layout) -> Mapping[str, Tap]:
     found: dict[str, Tap] = {}
     heights = {part.id: part.height for section in layout.sections for part in section.taps}
     for role, tap_id in tap_of_role(layout).items():
-        low_side = role in ("T3", "T4") or (role == "T2" and _reduced(layout))
+        low_side = role in ("T3", "T4") or role in reduced(layout)
         working = max(settings, default=highest) if low_side else highest
         gauge = _choose(station.gauges, working, prefer_setting=low_side)
         height = heights.get(tap_id)
         found[role] = Tap(role, tap_id, height.si if height else 0.0, gauge)
     return found
-
-
-def _reduced(layout: Layout) -> bool:
-    """Return whether the section between the valves stands behind a reducer."""
-    return layout.code in ("shut-off downstream", "two reducers in series")
 
 
 def _choose(gauges: tuple[Gauge, ...], working: float, *, prefer_setting: bool) -> Instrument:

@@ -115,6 +115,8 @@ def _valve_words(facts: Facts) -> Iterator[tuple[str, str]]:
 
 
 def _reducer_word(facts: Facts, reducer: Reducer) -> str:
+    if facts.monitor is not None:
+        return "monitor" if reducer == facts.monitor else "reducer"
     if not facts.is_pair:
         return "reducer"
     return "first reducer" if reducer is facts.reducers[0] else "second reducer"
@@ -130,8 +132,10 @@ def _items(facts: Facts) -> Iterator[Item]:
         yield Item("strainer", of(facts.layout.strainer.id, "element"), is_wet=True)
     yield Item("outlet isolating valve", of(facts.outlet_valve.id, "gate"), is_wet=True)
     yield Item("test drain", of(facts.drain.id, "gate"), is_wet=True)
-    if facts.drain_between is not None:
-        yield Item("drain between the valves", of(facts.drain_between.id, "gate"), is_wet=True)
+    for number, drain in enumerate(facts.inner_drains, 1):
+        name = "drain between the valves" if number == 1 else f"drain between the valves {number}"
+        yield Item(name, of(drain.id, "gate"), is_wet=True)
+    yield from _other_items(facts)
     yield Item("fixed gauge", ("gauges.fixed",))
     for name, thing in zip(("inlet range", "consumer limit", "zone pipes"), paper_things(), strict=True):
         yield Item(name, (thing,), is_paper=True)
@@ -140,7 +144,7 @@ def _items(facts: Facts) -> Iterator[Item]:
 def _reducer_items(facts: Facts, reducer: Reducer) -> Iterator[Item]:
     word = _reducer_word(facts, reducer)
     wet = {"pilot", "pilot filter", "diaphragm", "seat", "sensing line"}
-    table = (
+    table: tuple[tuple[str, tuple[str, ...]], ...] = (
         ("pilot", of(reducer, "pilot")),
         ("spring", of(reducer, "pilot")),
         ("spring range", of(reducer, "pilot", "reach")),
@@ -151,9 +155,32 @@ def _reducer_items(facts: Facts, reducer: Reducer) -> Iterator[Item]:
         ("seat", of(reducer, "seat")),
         ("sensing line", (sensing(facts, reducer),)),
     )
+    if reducer.kind == "direct-acting":
+        table = (
+            ("spring", of(reducer, "spring", "setting")),
+            ("spring range", of(reducer, "spring", "reach")),
+            ("lock nut", of(reducer, "nut")),
+            ("diaphragm", of(reducer, "diaphragm")),
+            ("seat", of(reducer, "seat")),
+        )
     for name, things in table:
         lost = reducer.id if name in ("pilot", "spring", "spring range") else ""
         yield Item(f"{word} {name}", things, is_wet=name in wet, lost=lost)
+
+
+def _other_items(facts: Facts) -> Iterator[Item]:
+    """Yield relief valves and vessels that the plan proves, by id where there is more than one."""
+    reliefs, vessels = facts.reliefs_proved, facts.vessels if facts.is_whole else ()
+    for relief in reliefs:
+        word = "relief valve" if len(reliefs) == 1 else f"relief valve {relief.id}"
+        yield Item(word, of(relief, "spring", "seat"), is_wet=True)
+        if relief.tells == "flow switch":
+            yield Item(f"{word} flow switch", of(relief, "flow_switch"))
+        if relief in facts.reliefs_shut:
+            yield Item(f"{word} cock", of(relief, "cock"))
+    for vessel in vessels:
+        word = "expansion vessel" if len(vessels) == 1 else f"expansion vessel {vessel.id}"
+        yield Item(word, of(vessel, "gas", "cock"))
 
 
 def _shut_off_items(facts: Facts) -> Iterator[Item]:

@@ -15,7 +15,13 @@ LINE = ("B1", "C5", "J2", "J3")
 WET = ("B2", "B6", "C1", "C1F", "C2", "C3", "C4", "J1")
 LIVE_RUN = ("F1", "F2", "F2R", "DS6")
 PUMP_RUN = ("IN1", "IN3", "IN4")
-RAISES = ("F1", "F3", "F3R", "F3C", "F4", "TS1", "G4", "ES3", "DS3")
+SETTING_TOGETHER = ("S1", "S2", "S3", "H3", "S4", "S5", "S6", "S7")
+"""Steps of several streams that a new setting asks for."""
+RETURN_TOGETHER = ("S1", "S2", "S3", "H3", "S4")
+"""Steps of several streams on the way back to service."""
+RAISES = ("F1", "F3", "F3R", "F3C", "F4", "TS1", "G4", "ES3", "DS3", "MN1", "R1", "R4")
+TO_THE_TRIP = ("F1", "F3", "F3R", "F3C", "F4", "ES3", "DS3", "ES4", "DS4")
+"""Steps that raise the outlet to the trip: relief valves and a monitor are out of the way for them."""
 
 
 def way_of(whole: Procedure, *, to_be_set: Iterable[str] = ()) -> dict[str, str]:
@@ -40,6 +46,7 @@ def new_setting() -> tuple[str, ...]:
     return (
         *SITE, *LINE, "C1S", "D2", "EF1", "EF2", "EF3", "ES1", "ES2", "ES3", "ES4", "ES5", "ES6",
         "DS0", "DS1", "DS2", "DS3", "DS4", "DS4x", "DS5", "DS6", "DS7",
+        "R1", "R2", "R3", "R4", "MN0", "MN1",
         "IN1", "IN2", "IN3", "IN4", "IN5", "F1", "F2", "F2R", "F3", "F3R", "F3C", "F4", "F5", "TS1",
         "G4", "H1", "H1F", "H2",
     )  # fmt: skip
@@ -73,6 +80,10 @@ def after_repair(facts: Facts, item: Item, again: Iterable[str]) -> tuple[str, .
         keep += ["C1S", "ES3", "ES4", "ES5", "ES6", "DS0", "DS1", "DS3", "DS4", "DS4x", "DS5", "IN2"]
     elif item.lost:
         keep += ["C1S", "DS1", "DS2", "ES1", "ES2"]
+    if (set(keep) | bases) & set(TO_THE_TRIP):
+        keep += ["R3", "R4", "MN0", "MN1"]
+    if (set(keep) | bases) & {"R1", "R2"}:
+        keep += ["R1", "MN0", "MN1"]
     if bases & {"D2", "D3", "H1", "H2", "H4", "H5"} or set(keep) & {*RAISES, "IN1"} or bases & set(RAISES):
         keep += [*LINE, "EF1"]
     if "H2" in bases or "D3" in bases or (set(keep) | bases) & set(RAISES):
@@ -82,6 +93,22 @@ def after_repair(facts: Facts, item: Item, again: Iterable[str]) -> tuple[str, .
     if item.is_wet:
         keep += [*LINE, *WET]
     return tuple(dict.fromkeys(keep))
+
+
+def together(again: Iterable[str], *, station_out: bool) -> tuple[str, ...]:
+    """Return the access that steps of the streams together ask for, beside that of each stream.
+
+    Parameters
+    ----------
+    again
+        Steps to be done again.
+    station_out
+        The consumers are cut off for them.
+    """
+    bases = {step.split(".")[0] for step in again}
+    if not bases & {"S2", "S4", "S5", "S6", "S8", "S9"}:
+        return ()
+    return (*SITE, *(LINE if station_out else ("J3",)))
 
 
 def with_valves(whole: Procedure, bases: Iterable[str]) -> tuple[str, ...]:

@@ -20,6 +20,7 @@ from steadyhead.records.plan_numbers import Band, InletOpening, PlanNumbers, Pum
 from steadyhead.records.procedure import Kind
 from steadyhead.records.station import Station
 from steadyhead.visits import defaults as d
+from steadyhead.visits import spans
 from steadyhead.visits.drains import (
     budget,
     flush,
@@ -42,6 +43,7 @@ from steadyhead.visits.openings import (
 from steadyhead.visits.pumping import pumped
 from steadyhead.visits.questions import Question, questions
 from steadyhead.visits.readings import Work, readings
+from steadyhead.visits.reliefs import pump_stop
 from steadyhead.visits.sampling import Samples, draw
 from steadyhead.visits.tolerances import parameters
 from steadyhead.visits.trial import WaterTable
@@ -124,7 +126,7 @@ def work_out(station: Station, kind: Kind, *, samples: int = d.SAMPLES) -> PlanN
         section_rating=_ratings(frame),
         target_reading=_targets(frame, work, bands),
         turn_tables=tables(work, stops),
-        response=response(work, stops[layout.reducers[-1].id]) if layout.reducers[-1].id in stops else None,
+        response=response(work, stops[spans.worker(layout).id]) if spans.worker(layout).id in stops else None,
         drain_budget=rows,
         pump_volume=_pump_volume(frame),
         pumped=_pumped(frame),
@@ -183,7 +185,7 @@ def flow_points(station: Station, model: Model, trickle: float) -> tuple[float, 
     drain = outlet_drain(model.layout)
     top = d.FLOW_TEST_OVER_PEAK.si * station.demand.peak.si
     if drain is not None:
-        duty = model.layout.reducers[-1].duty.pressure.si
+        duty = spans.worker(model.layout).duty.pressure.si
         top = min(top, d.FLOW_TEST_DRAIN_SHARE.si * model.full[drain.id] * sqrt(max(duty, 0.0)))
     top = max(top, d.LEAST_FLOW_SPAN * trickle)
     last = d.FLOW_POINTS - 1
@@ -217,13 +219,20 @@ def _turns_unknown(frame: _Frame, held: Held) -> Finding:
 
 def _limits(frame: _Frame) -> dict[str, float]:
     found = {}
-    for section in ("outlet", "between"):
-        if section == "between" and "T2" not in frame.taps:
+    held = spans.held(frame.model.layout)
+    behind = {"between": _first_between(frame)} if not held else {n: s.role for n, s in held.items()}
+    for section in ("outlet", *behind):
+        if behind.get(section, "T3") not in frame.taps:
             continue
         limit = section_limit(frame.station, frame.model, section, frame.tolerance_up)
         if limit is not None:
             found[section] = limit
     return found
+
+
+def _first_between(frame: _Frame) -> str:
+    """Return the role of the first tap between the valves; empty without one."""
+    return next(iter(spans.between_roles(frame.model.layout)), "")
 
 
 def _work(frame: _Frame, share: float) -> Work:
@@ -238,10 +247,12 @@ def _work(frame: _Frame, share: float) -> Work:
     )
     targets: dict[str, float] = {}
     density = frame.model.density
-    for reducer in layout.reducers:
-        role = "T3" if reducer.id == layout.reducers[-1].id else "T2"
+    for reducer in spans.judged(layout):
+        role = spans.role_of(layout, reducer.id)
         if role in frame.taps:
             targets[f"duty.{role}"] = frame.taps[role].at_tap(reducer.duty.pressure.si, density)
+    if (watching := spans.monitor(layout)) is not None:
+        targets["monitor.T3"] = frame.taps["T3"].at_tap(watching.duty.pressure.si, density)
     if shut_off is not None and shut_off.trip is not None:
         targets["trip.T3"] = frame.taps["T3"].at_tap(shut_off.trip.si, density)
     return Work(frame.model, frame.taps, asked, share, frame.trickle, frame.flow_points, targets)
@@ -307,13 +318,14 @@ def _unanswered(question: Question) -> Finding:
 def _targets(frame: _Frame, work: Work, bands: Mapping[str, Band]) -> dict[str, float]:
     found = dict(work.targets)
     for name in ("trickle", "lockup"):
-        for role in ("T2", "T3"):
+        for role in ("T2", "T2a", "T2b", "T3"):
             band = bands.get(f"{name}.{role}")
             if band is not None and f"duty.{role}" in work.targets:
                 found[f"{name}.{role}"] = band.nominal
     for name in ("duty", "trickle", "lockup", "trip"):
         if f"{name}.T3" in found:
             found[name] = found[f"{name}.T3"]
+    found |= {name: band.nominal for name, band in bands.items() if name.partition(".")[0] in _BY_QUESTION}
     edges = _trip_edges(frame)
     if edges is not None:
         found["trip_low"], found["trip_high"] = (_at_outlet(frame, edge) for edge in edges)
@@ -325,12 +337,18 @@ def _targets(frame: _Frame, work: Work, bands: Mapping[str, Band]) -> dict[str, 
     return found
 
 
+_BY_QUESTION = (
+    "monitor", "monitor_set", "monitor_lockup", "monitor_lockup_set", "relief_crack", "relief_reseat",
+)  # fmt: skip
+"""Questions whose usual reading the steps name."""
+
+
 def _stops(frame: _Frame) -> dict[str, Stop]:
     limits = _limits(frame)
     found = {}
-    last = frame.model.layout.reducers[-1].id
-    for reducer in frame.model.layout.reducers:
-        section, role = ("outlet", "T3") if reducer.id == last else ("between", "T2")
+    for reducer in spans.judged(frame.model.layout):
+        role = spans.role_of(frame.model.layout, reducer.id)
+        section = "outlet" if role == "T3" else "between"
         if section in limits and role in frame.taps:
             found[reducer.id] = Stop(role, limits[section])
     return found
@@ -366,8 +384,7 @@ def _lowest_readings(frame: _Frame) -> dict[str, float]:
     """Return every reducer's lowest setting as its own tap reads it. [Pa]"""
     found = {}
     for reducer in frame.model.layout.reducers:
-        role = "T3" if reducer.id == frame.model.layout.reducers[-1].id else "T2"
-        tap = frame.taps.get(role)
+        tap = frame.taps.get(spans.role_of(frame.model.layout, reducer.id))
         if tap is not None:
             found[reducer.id] = tap.at_tap(reducer.pilot.spring_low.si, frame.model.density)
     return found
@@ -381,7 +398,7 @@ def _reachable(frame: _Frame, opened: Mapping[str, InletOpening]) -> float:
     Ahead of the outlet p_static - p = R Q², from the held pressure by the stated values; behind it Q = k √p.
     """
     drain = outlet_drain(frame.model.layout)
-    duty = max(frame.model.layout.reducers[-1].duty.pressure.si, 0.0)
+    duty = max(spans.worker(frame.model.layout).duty.pressure.si, 0.0)
     if drain is None:
         return 0.0
     most = d.FLOW_TEST_DRAIN_SHARE.si * frame.model.full[drain.id] * sqrt(duty)
@@ -407,7 +424,7 @@ def _pump_volume(frame: _Frame) -> dict[str, float]:
     limit = _limits(frame).get("outlet")
     if limit is None:
         return {}
-    return pump_volumes(frame.model.layout, frame.model.layout.reducers[-1].duty.pressure.si, limit)
+    return pump_volumes(frame.model.layout, spans.worker(frame.model.layout).duty.pressure.si, limit)
 
 
 def _pumped(frame: _Frame) -> dict[str, Pumped]:
@@ -416,8 +433,9 @@ def _pumped(frame: _Frame) -> dict[str, Pumped]:
         return {}
     return pumped(
         frame.station,
-        zone=frame.model.layout.reducers[-1].duty.pressure.si,
+        zone=spans.worker(frame.model.layout).duty.pressure.si,
         limit=limit,
+        relief=pump_stop(frame.model.layout),
         trip_low=edges[0] if edges is not None else None,
         read=lambda at_datum: _at_outlet(frame, at_datum),
     )
@@ -440,7 +458,7 @@ def _screws(frame: _Frame) -> list[Finding]:
     if shut_off is None or shut_off.trip is None:
         return []
     repeat = next(part.size for part in frame.moves_trip if part.label == REPEATABILITY)
-    judged = (shut_off, frame.model.layout.reducers[-1])
+    judged = (shut_off, spans.worker(frame.model.layout))
     found = [coarse_spring(part, frame.model.twins[part.id].per_turn, repeat) for part in judged]
     return [finding for finding in found if finding is not None]
 

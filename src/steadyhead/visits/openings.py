@@ -5,10 +5,11 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import floor
 
+from steadyhead.design import defaults as dd
 from steadyhead.design import limits
 from steadyhead.design.basis import Basis
 from steadyhead.design.ladder import combined
-from steadyhead.design.tolerances import trip_tolerances
+from steadyhead.design.tolerances import stated_or_share, trip_tolerances
 from steadyhead.design.twin import SteadyTwin
 from steadyhead.findings import Amount, Finding, Severity
 from steadyhead.findings.model import Input, Parameter
@@ -22,7 +23,9 @@ from steadyhead.records.values import Origin
 from steadyhead.station import defaults as sd
 from steadyhead.station.mechanics import drain_kv
 from steadyhead.visits import defaults as d
-from steadyhead.visits.drains import between_drain, outlet_drain
+from steadyhead.visits import spans
+from steadyhead.visits.drains import outlet_drain
+from steadyhead.visits.reliefs import full_lift, stands_in
 
 _HALVINGS = 48
 
@@ -75,9 +78,9 @@ def margin_of(model: Model, drain: Drain) -> Margin:
 def section_limit(station: Station, model: Model, section: str, tolerance_up: float) -> float | None:
     """Return the most a section may see while a test is on. [Pa at datum]
 
-    For the outlet: trip plus its upper tolerance, or the weakest normal limit of the consumer side where
-    there is no shut-off; between the valves: the rating of that section, else the highest lock-up there plus
-    a little.
+    For the outlet: trip plus its upper tolerance; without a shut-off the weakest normal limit of the consumer
+    side, or higher where a monitor or a relief valve in its place must be raised to; between the valves: the
+    rating of that section, else the highest lock-up there plus a little.
     Never above a rating that is stated for the section. None where nothing limits it that is known.
 
     Parameters
@@ -85,12 +88,12 @@ def section_limit(station: Station, model: Model, section: str, tolerance_up: fl
     station, model
         The station.
     section
-        ``outlet`` or ``between``.
+        ``outlet``, ``between`` or ``between 2``.
     tolerance_up
         Everything that can move the trip upwards. [Pa]
     """
     shut_off = model.layout.shut_off
-    if section == "between":
+    if section.startswith("between"):
         rated = section_rating(station, model, "between")
         if rated is not None:
             return rated
@@ -103,7 +106,25 @@ def section_limit(station: Station, model: Model, section: str, tolerance_up: fl
     if shut_off is not None and shut_off.trip is not None:
         top = shut_off.trip.si + tolerance_up
         return top if rated is None else min(top, rated)
-    return section_rating(station, model, "consumer")
+    limits_of_consumers = section_rating(station, model, "consumer")
+    wanted = (*_monitor_top(model), *(full_lift(relief) for relief in stands_in(model.layout)))
+    if not wanted:
+        return limits_of_consumers
+    top = max(wanted) if limits_of_consumers is None else max(*wanted, limits_of_consumers)
+    return top if rated is None else min(top, rated)
+
+
+def _monitor_top(model: Model) -> tuple[float, ...]:
+    """Return the most at which a sound monitor may hold the outlet at no flow. [Pa at datum]"""
+    watching = spans.monitor(model.layout)
+    if watching is None:
+        return ()
+    repeat, _ = stated_or_share(
+        watching.repeatability, dd.REDUCER_REPEATABILITY, dd.REDUCER_REPEATABILITY_SHARE,
+        watching.duty.pressure.si,
+    )  # fmt: skip
+    drift, _ = stated_or_share(watching.drift, None, dd.REDUCER_DRIFT_SHARE, watching.duty.pressure.si)
+    return (model.lockup[watching.id].si + repeat + drift,)
 
 
 def section_rating(station: Station, model: Model, side: str) -> float | None:
@@ -156,8 +177,8 @@ def held_pressure(
 ) -> float:
     """Return what a section sees with every reducer wide open and its drain fully open. [Pa at datum]
 
-    Highest static supply, consumers cut off, shut-off standing open. Full lift is forced: the worst a broken
-    diaphragm can do.
+    Highest static supply, consumers cut off, shut-off standing open, relief valves cut off. Full lift is
+    forced: the worst a broken diaphragm can do.
 
     Parameters
     ----------
@@ -166,7 +187,7 @@ def held_pressure(
     drain
         The only one open.
     section
-        ``outlet`` or ``between``.
+        ``outlet``, ``between`` or ``between 2``.
     share
         Opening of the inlet isolating valve. [1]
     margin
@@ -184,13 +205,16 @@ def held_pressure(
         openings[inlet.id] = min(share * more, 1.0)
     if outlet is not None:
         openings[outlet.id] = 0.0
+    openings |= {relief.id: 0.0 for relief in layout.reliefs}
     lifts = {reducer.id: 1.0 for reducer in layout.reducers}
     conditions = Conditions(
         supply_pressure=model.station.supply.static.si, openings=openings, forced_lift=lifts
     )
     state = solve(model, conditions)
-    taps = [tap.id for part in layout.sections if part.name == section for tap in part.taps]
-    return state.taps[taps[0]] if taps else state.nodes[model.element[drain.id]]
+    span = spans.outlet(layout) if section == "outlet" else spans.held(layout).get(section)
+    if span is None or span.tap is None:
+        return state.nodes[model.element[drain.id]]
+    return state.taps[span.tap.id]
 
 
 def inlet_opening(model: Model, held: Held, margin: Margin | None = None) -> InletOpening | None:
@@ -288,11 +312,10 @@ def sections_to_hold(station: Station, model: Model, tolerance_up: float) -> tup
     limit = section_limit(station, model, "outlet", tolerance_up)
     if outlet is not None and limit is not None:
         found.append(Held("outlet", outlet, limit))
-    between = between_drain(model.layout)
-    if between is not None and model.layout.code in ("shut-off downstream", "two reducers in series"):
-        limit = section_limit(station, model, "between", tolerance_up)
-        if limit is not None:
-            found.append(Held("between", between, limit))
+    for name, span in spans.held(model.layout).items():
+        limit = section_limit(station, model, name, tolerance_up)
+        if span.drain is not None and limit is not None:
+            found.append(Held(name, span.drain, limit))
     return tuple(found)
 
 

@@ -12,17 +12,20 @@ from steadyhead.findings import Finding, Severity
 from steadyhead.findings.model import Amount, in_order
 from steadyhead.procedure.flaws import validate
 from steadyhead.records.plan_numbers import PlanNumbers
-from steadyhead.records.procedure import Choice, DrainUse, Kind, Message, Node, Procedure
+from steadyhead.records.procedure import Choice, Kind, Message, Node, Procedure
 from steadyhead.records.station import Station
 from steadyhead.visits import kinds
 from steadyhead.visits.drains import over_permit
 from steadyhead.visits.facts import Facts
 from steadyhead.visits.feasibility import Refused, feasibility, past_due
+from steadyhead.visits.finishing import budget_of, finished, on_paper, plan_id, untouched
 from steadyhead.visits.items import Item, find, pilots, redo
 from steadyhead.visits.numbers import work_out
 from steadyhead.visits.picking import picked
 from steadyhead.visits.rules import invariants, notes, stop_rules, told
-from steadyhead.visits.tables import b_isolate, e_settings, f_trip, whole, y_yearly
+from steadyhead.visits.several import plan as several
+from steadyhead.visits.several.ways import has_several
+from steadyhead.visits.tables import b_isolate, whole, y_yearly
 from steadyhead.visits.tables.desk import Desk
 from steadyhead.visits.tables.names import words
 
@@ -35,8 +38,9 @@ def plan(
 ) -> Procedure:
     """Return the test plan of a station, its figures worked out by the twin.
 
-    Holds for the four layouts of `steadyhead.station.layout.COVERED`. Bands are steady states; surge, trapped
-    air and damaged parts are not in them. The plan supports people and authorises nothing.
+    Holds for the layouts of `steadyhead.station.layout.COVERED`; of several streams each is tested as a line
+    of its own, then all together. Bands are steady states; surge, trapped air and damaged parts are not in
+    them. The plan supports people and authorises nothing.
 
     Parameters
     ----------
@@ -62,11 +66,18 @@ def plan(
         The twin could not be settled.
     """
     _known(kind)
+    numbers = figures(station, kind, item)
+    return build(station, kind, item, numbers, station_hash=station_hash, engine_version=engine_version)
+
+
+def figures(station: Station, kind: Kind, item: str = "") -> PlanNumbers:
+    """Return the figures of a plan, of several streams those of each; parameters and errors as `plan`."""
+    if has_several(station):
+        return several.work_out(station, kind, item)
     judged = feasibility(station)
     if judged.facts is None:
         raise Refused(judged.findings)
-    numbers = work_out(station, kind)
-    return build(station, kind, item, numbers, station_hash=station_hash, engine_version=engine_version)
+    return work_out(station, kind)
 
 
 def build(
@@ -87,20 +98,28 @@ def build(
     _known(kind)
     if numbers is None:
         return plan(station, kind, item, station_hash=station_hash, engine_version=engine_version)
+    if has_several(station):
+        several.check_kind(item, kind)
+        made = several.build(
+            station, kind, item, numbers, station_hash=station_hash, engine_version=engine_version, day=day
+        )
+        return _sound(made)
+    if kind == "return_to_service" and item:
+        raise InputError("item", f"got {item!r}.", "This station has one stream: name none.")
     facts, found = _judged(station, numbers)
     late = past_due(station, day)
     good = tuple(gauge for gauge in numbers.good_gauges if gauge not in {f.params["gauge"] for f in late})
     desk = Desk(facts, replace(numbers, good_gauges=good), tuple(f.subject for f in late))
     nodes, choices, more, item_name = _steps(desk, kind, item)
-    nodes = _untouched(desk, nodes)
-    budget = _budget(nodes, numbers)
+    nodes = untouched(desk, nodes)
+    budget = budget_of((node.id for node in nodes), numbers.drain_budget)
     opened = {name for node in nodes for name in node.opens}
-    nodes = tuple(_finished(node, opened, budget) for node in nodes)
+    nodes = tuple(finished(node, opened, budget) for node in nodes)
     flushed = any(node.id == "B3" for node in nodes)
     found = tuple(f for f in found if f.code != _OVER_PERMIT and (flushed or f.code != _NO_FLUSH_DRAIN))
     found = (*found, *late, *over_permit(budget, facts.layout))
     procedure = Procedure(
-        id=_id(station, kind, item_name, station_hash),
+        id=plan_id(station, kind, item_name, station_hash),
         kind=kind,
         item=item_name,
         station_id=station.station.id,
@@ -119,6 +138,10 @@ def build(
         notes=(*more, *notes(desk, found)),
         names=_names(desk, nodes),
     )
+    return _sound(procedure)
+
+
+def _sound(procedure: Procedure) -> Procedure:
     flaws = validate(procedure)
     if flaws:
         raise AssertionError(
@@ -145,7 +168,9 @@ def not_released(procedure: Procedure, design: Iterable[Finding]) -> Procedure:
     return replace(procedure, notes=(*face, *procedure.notes))
 
 
-def findings(station: Station, numbers: PlanNumbers | None = None) -> tuple[Finding, ...]:
+def findings(
+    station: Station, numbers: PlanNumbers | None = None, kind: Kind = "first", item: str = ""
+) -> tuple[Finding, ...]:
     """Return everything a plan of this station would be told with, weightiest first.
 
     Parameters
@@ -154,7 +179,11 @@ def findings(station: Station, numbers: PlanNumbers | None = None) -> tuple[Find
         The station.
     numbers
         Figures of the twin; without them only what the file tells.
+    kind, item
+        Of the visit; only a station with several streams is told different things for different visits.
     """
+    if has_several(station):
+        return several.findings(station, kind, item, numbers)
     found = feasibility(station).findings
     return in_order(found if numbers is None else (*found, *_of_numbers(station, numbers)))
 
@@ -183,7 +212,7 @@ def _of_numbers(station: Station, numbers: PlanNumbers) -> tuple[Finding, ...]:
         opening = numbers.inlet_opening.get(section)
         limit = numbers.test_limit.get(section)
         if opening is None or opening.share <= 0.0 or limit is None:
-            drain = facts.drain if section == "outlet" or facts.drain_between is None else facts.drain_between
+            drain = facts.drain_of(section)
             params = {"valve": facts.inlet_valve.id, "drain": drain.id, "section": section}
             shown = Amount("pressure", limit) if limit is not None else None
             code = "PLAN-29" if limit is not None else "PLAN-30"
@@ -224,31 +253,9 @@ def _repaired(
     nodes = picked(graph, way, (*again, *support))
     nodes = tuple(b_isolate.looked_at(desk, node) for node in nodes)
     if item.is_paper and desk.facts.shut_off is not None:
-        nodes = tuple(_on_paper(desk, node) for node in nodes)
+        nodes = tuple(on_paper(desk, node) for node in nodes)
     note = desk.say("note.redo", steps=", ".join(again))
     return nodes, (), (note,), item.name
-
-
-def _untouched(desk: Desk, nodes: tuple[Node, ...]) -> tuple[Node, ...]:
-    """Return the steps, EF1 read as found where no D2 of this plan turns the screw before it."""
-    if any(node.id == "D2" for node in nodes):
-        return nodes
-    found = []
-    for node in nodes:
-        reducer = next((r for r in desk.facts.reducers if node.id == f"EF1.{r.id}"), None)
-        if reducer is not None:
-            node = replace(e_settings.as_it_stands(desk, reducer, turned=False), needs=node.needs)
-        found.append(node)
-    return tuple(found)
-
-
-def _on_paper(desk: Desk, node: Node) -> Node:
-    shut_off = desk.facts.shut_off
-    if shut_off is None or node.id != f"F5.{shut_off.id}":
-        return node
-    return replace(
-        f_trip.judged(desk, shut_off, needs=[], paper=True), needs=node.needs, restores=node.restores
-    )
 
 
 def _bare(desk: Desk, nodes: tuple[Node, ...], choices: tuple[Choice, ...]) -> Procedure:
@@ -258,43 +265,10 @@ def _bare(desk: Desk, nodes: tuple[Node, ...], choices: tuple[Choice, ...]) -> P
     )
 
 
-def _id(station: Station, kind: str, item: str, station_hash: str) -> str:
-    parts = [station.station.id, kind, item.replace(" ", "-"), station_hash[:12]]
-    return ".".join(part for part in parts if part)
-
-
 _OVER_PERMIT = "NUM-04"
 """Judged again over the steps that are in the plan."""
 _NO_FLUSH_DRAIN = "PLAN-34"
 """Told only where the supply is flushed."""
-
-
-def _finished(node: Node, opened: set[str], budget: tuple[DrainUse, ...]) -> Node:
-    """Return a step with the litres of this plan, and without restoring what no step opens."""
-    uses = [use for use in budget if use.node in (node.id, node.id.split(".")[0])]
-    restores = tuple(name for name in node.restores if name in opened)
-    total = Amount("volume", sum((use.litres for use in budget), 0.0) / 1e3)
-    do = tuple(
-        replace(message, params={**message.params, "litres": total})
-        if "litres" in message.params
-        else message
-        for message in node.do
-    )
-    return replace(node, do=do, restores=restores, litres=sum((use.litres for use in uses), 0.0))
-
-
-_LETTERS = {"DS": "E", "IN": "F", "TS": "F"}
-"""Letter of the drain budget under which other tables run."""
-_DRY = {"E0", "F5", "G5"}
-"""Steps at which nothing runs to the drain."""
-
-
-def _budget(nodes: tuple[Node, ...], numbers: PlanNumbers) -> tuple[DrainUse, ...]:
-    """Return the rows whose steps stand in the plan: a step, all of a position, or a letter of the tables."""
-    ids = {node.id for node in nodes}
-    bases = {node_id.split(".")[0] for node_id in ids} - _DRY
-    letters = {_LETTERS.get(base[:2], base[0]) for base in bases}
-    return tuple(use for use in numbers.drain_budget if use.node in ids | bases | letters)
 
 
 def _names(desk: Desk, nodes: tuple[Node, ...]) -> dict[str, Message]:

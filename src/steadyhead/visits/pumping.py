@@ -17,7 +17,13 @@ def accepted_leak(station: Station) -> float:
 
 
 def pumped(
-    station: Station, *, zone: float, limit: float, trip_low: float | None, read: Callable[[float], float]
+    station: Station,
+    *,
+    zone: float,
+    limit: float,
+    trip_low: float | None,
+    read: Callable[[float], float],
+    relief: float | None = None,
 ) -> dict[str, Pumped]:
     """Return how far the outlet is pumped and the leak accepted there, by state of the shut-off.
 
@@ -38,6 +44,9 @@ def pumped(
         Lower edge of the trip, None without a shut-off. [Pa at datum]
     read
         Returns what the gauge of T3 reads for a pressure at the datum. [Pa]
+    relief
+        Lowest pressure at which a relief valve on the outlet may lift; the pump stays 0.1 bar below it.
+        [Pa at datum]
 
     Notes
     -----
@@ -47,6 +56,8 @@ def pumped(
     ends = {"out_of_way": limit}
     if trip_low is not None:
         ends["in_service"] = min(trip_low - BELOW_TRIP_EDGE.si, limit)
+    if relief is not None:
+        ends = {name: min(end, relief - BELOW_TRIP_EDGE.si) for name, end in ends.items()}
     found = {}
     for name, end in ends.items():
         share = max(end - zone, 0.0) / (limit - zone) if limit > zone else 0.0

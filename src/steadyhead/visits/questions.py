@@ -15,13 +15,15 @@ drain TD only.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Literal
 
 from steadyhead.station.layout import Layout
+from steadyhead.visits.spans import beside, between, between_roles, monitored, reliefs, stage, worker
 
 Unit = Literal["pressure", "time", "turns"]
-ROLES = ("T0", "T1", "T2", "T3")
+ROLES = ("T0", "T1", "T2", "T2a", "T2b", "T3")
 """Taps whose readings are expected; T4 belongs to the zone, not to the station."""
 
 
@@ -72,6 +74,12 @@ SITUATIONS = {
     "reset": "reading on falling pressure below which the tripped shut-off can reopen",
     "closing": "closing stroke at trickle, by stopwatch",
     "closing_service": "closing stroke by stopwatch, consumers connected, IV1 open, night to average demand",
+    "monitor": "reducer raised above the monitor and out of its way, trickle through TD, monitor as found",
+    "monitor_lockup": "as monitor, then TD shut: no flow",
+    "monitor_set": "reducer out of the way, trickle through TD, monitor as set",
+    "monitor_lockup_set": "as monitor_set, then TD shut: no flow",
+    "relief_crack": "rising reading at which the relief valve starts to lift",
+    "relief_reseat": "falling reading at which the relief valve is shut again",
     "alarm": "reading at which the high alarm comes, delay passed",
     "first_open": "first reducer held wide open, trickle through TD, second reducer holds alone",
     "flow": "flow test: IV1 open, stated flow through TD, reducer as set",
@@ -85,14 +93,14 @@ SITUATIONS = {
 def tap_of_role(layout: Layout) -> dict[str, str]:
     """Return the tap id for each role that this station has.
 
-    T0 lies before the inlet isolating valve, T1 last before the first valve, T2 first between the valves,
-    T3 first after the last valve, T4 beyond the outlet isolating valve.
+    T0 lies before the inlet isolating valve, T1 last before the first valve, T2 first between the valves
+    (T2a and T2b where three stand in a row), T3 first after the last valve, T4 beyond the outlet isolating
+    valve.
     """
     found: dict[str, str] = {}
     places = (
         ("T0", "supply", -1),
         ("T1", "inlet", -1),
-        ("T2", "between", 0),
         ("T3", "outlet", 0),
         ("T4", "consumer", 0),
     )
@@ -100,6 +108,8 @@ def tap_of_role(layout: Layout) -> dict[str, str]:
         taps = [tap for section in layout.sections if section.name == name for tap in section.taps]
         if taps:
             found[role] = taps[which].id
+        if role == "T1":
+            found |= {span.role: span.tap.id for span in between(layout) if span.tap is not None}
     return found
 
 
@@ -127,50 +137,93 @@ def questions(
         Is the shut-off's dead band stated?
     """
     roles = [role for role in ROLES if role in tap_of_role(layout)]
+    rows = [*_still_and_trickle(layout, roles)]
+    if trip and layout.shut_off is not None:
+        rows += _tripping(layout, dead_band=dead_band)
+    rows += _other_valves(layout)
+    if alarm:
+        rows.append(("alarm", ("T3",), "pressure", 0))
+    rows += _set_and_flowing(layout, roles, flow_points)
     asked: list[Question] = []
-
-    def ask(situation: str, *places: str, unit: Unit = "pressure", number: int = 0) -> None:
+    for situation, places, unit, number in rows:
         for place in places:
             if unit == "pressure" and place in ROLES and place not in roles:
                 continue
             name = f"{situation}.{number}" if number else situation
             meaning = f"{place}: {SITUATIONS[situation]}"
             asked.append(Question(f"{name}.{place}", name, place, unit, meaning))
-
-    two = len(layout.reducers) > 1
-    ask("vented", "T1", "T2", "T3")
-    ask("static", "T0", "T1")
-    ask("v2", *(("T1", "loss") if {"T0", "T1"} <= set(roles) else ("T1",)))
-    ask("v2_drain", "T1", "T3")
-    ask("v2_drain_lowest", "T3")
-    ask("trickle", "T1", "T2", "T3")
-    ask("lockup", *(("T2", "T3") if two else ("T3",)))
-    ask("lowest", *(("T2", "T3") if two else ("T3",)))
-    ask("trickle_set", "T2", "T3")
-    if trip and layout.shut_off is not None:
-        ask("at_trip", "T1", "T2", "T3")
-        ask("trip", "T3")
-        ask("trip_set", "T3")
-        ask("trip_mid", "T3")
-        ask("trip_set_mid", "T3")
-        ask("trip_held", "T3")
-        ask("after_trip", "T1", "T2", "T3")
-        ask("closing", "time", unit="time")
-        if outlet_passes(layout):
-            ask("closing_service", "time", unit="time")
-        if dead_band:
-            ask("reset", "T3")
-        ask("turns", *(r.id for r in layout.reducers[-1:]), unit="turns")
-    if two:
-        ask("first_open", "T2", "T3")
-    if alarm:
-        ask("alarm", "T3")
-    ask("duty", *(("T1", "T2", "T3") if two else ("T1", "T3")))
-    ask("lockup_set", *(("T2", "T3") if two else ("T3",)))
-    for number in range(1, flow_points + 1):
-        ask("flow", "T0", "T1", "T2", "T3", number=number)
-    if layout.strainer is not None and {"T0", "T1"} <= set(roles):
-        ask("strainer", "loss")
-    if layout.shut_off is not None and {"T1", "T2", "T3"} <= set(roles):
-        ask("shut_off", "loss")
     return tuple(asked)
+
+
+_Row = tuple[str, tuple[str, ...], Unit, int]
+"""Situation, places, kind of quantity, number of the flow point."""
+
+
+def _pressures(situation: str, *places: str, number: int = 0) -> _Row:
+    return situation, places, "pressure", number
+
+
+def _first(layout: Layout) -> tuple[str, ...]:
+    """Return the role of the tap behind the first of two reducers in series, where there are two."""
+    own = stage(layout)
+    return (own.role,) if own is not None else ()
+
+
+def _still_and_trickle(layout: Layout, roles: list[str]) -> Iterator[_Row]:
+    inner, first = between_roles(layout), _first(layout)
+    yield _pressures("vented", "T1", *inner, "T3")
+    yield _pressures("static", "T0", "T1")
+    yield _pressures("v2", *(("T1", "loss") if {"T0", "T1"} <= set(roles) else ("T1",)))
+    yield _pressures("v2_drain", "T1", "T3")
+    yield _pressures("v2_drain_lowest", "T3")
+    yield _pressures("trickle", "T1", *inner, "T3")
+    yield _pressures("lockup", *first, "T3")
+    yield _pressures("lowest", *first, "T3")
+    yield _pressures("trickle_set", *inner, "T3")
+
+
+def _tripping(layout: Layout, *, dead_band: bool) -> Iterator[_Row]:
+    inner = between_roles(layout)
+    yield _pressures("at_trip", "T1", *inner, "T3")
+    for situation in ("trip", "trip_set", "trip_mid", "trip_set_mid", "trip_held"):
+        yield _pressures(situation, "T3")
+    yield _pressures("after_trip", "T1", *inner, "T3")
+    yield "closing", ("time",), "time", 0
+    if outlet_passes(layout):
+        yield "closing_service", ("time",), "time", 0
+    if dead_band:
+        yield _pressures("reset", "T3")
+    yield "turns", tuple([worker(layout).id] if layout.reducers else []), "turns", 0
+
+
+def _other_valves(layout: Layout) -> Iterator[_Row]:
+    inner, first = between_roles(layout), _first(layout)
+    if first:
+        yield _pressures("first_open", *first, "T3")
+    if monitored(layout):
+        for situation in ("monitor", "monitor_set"):
+            yield _pressures(situation, *inner, "T3")
+        yield _pressures("monitor_lockup", "T3")
+        yield _pressures("monitor_lockup_set", "T3")
+    for relief in reliefs(layout):
+        yield _pressures("relief_crack", relief.id)
+        yield _pressures("relief_reseat", relief.id)
+
+
+def _set_and_flowing(layout: Layout, roles: list[str], flow_points: int) -> Iterator[_Row]:
+    inner, first = between_roles(layout), _first(layout)
+    yield _pressures("duty", "T1", *first, "T3")
+    yield _pressures("lockup_set", *first, "T3")
+    for number in range(1, flow_points + 1):
+        yield _pressures("flow", "T0", "T1", *inner, "T3", number=number)
+    if layout.strainer is not None and {"T0", "T1"} <= set(roles):
+        yield _pressures("strainer", "loss")
+    if layout.shut_off is not None and set(sides_of_shut_off(layout)) <= set(roles) and "T1" in roles:
+        yield _pressures("shut_off", "loss")
+
+
+def sides_of_shut_off(layout: Layout) -> tuple[str, str]:
+    """Return the roles of the taps just before and just after the one shut-off."""
+    span = beside(layout)
+    inner = span.role if span is not None else "T2"
+    return (inner, "T3") if layout.shut_off_place == "downstream" else ("T1", inner)

@@ -9,10 +9,12 @@ from math import nan, sqrt
 from steadyhead.hydraulics import Model
 from steadyhead.records.parts import Reducer
 from steadyhead.visits import defaults as d
+from steadyhead.visits import spans
 from steadyhead.visits.drains import outlet_drain
 from steadyhead.visits.facts import trip_repeatability
 from steadyhead.visits.gauging import Tap
-from steadyhead.visits.questions import Question
+from steadyhead.visits.questions import Question, sides_of_shut_off
+from steadyhead.visits.reliefs import relief_reseat
 from steadyhead.visits.stroke import Before, closing_time, needle
 from steadyhead.visits.trial import State, Trial, WaterTable
 
@@ -50,8 +52,8 @@ class Work:
     targets: Mapping[str, float] = field(default_factory=dict)
 
     def role_of(self, reducer: Reducer) -> str:
-        """Return the tap at which a reducer's setting is read: T3, or T2 for the first of two."""
-        return "T3" if reducer.id == self.model.layout.reducers[-1].id else "T2"
+        """Return the tap at which a reducer's setting is read: T3, or the one behind the first of two."""
+        return spans.role_of(self.model.layout, reducer.id)
 
 
 def readings(work: Work, draws: Draws, water: WaterTable) -> dict[str, float]:
@@ -88,6 +90,7 @@ class _Visit:
         inlet = self.layout.inlet_valve
         self.v2 = {inlet.id: work.inlet_share} if inlet is not None else {}
         self.trickle = work.trickle * draws.get("trickle", 1.0)
+        self.inner = spans.between_roles(self.layout)
         self.as_found: dict[str, float] = {}
         self.as_set: dict[str, float] = {}
 
@@ -99,8 +102,11 @@ class _Visit:
         self._as_found()
         if self.layout.shut_off is not None and "trip.T3" in self.work.targets:
             self._trip()
-        if len(self.layout.reducers) > 1:
+        if spans.staged(self.layout):
             self._first_open()
+        if spans.monitored(self.layout):
+            self._monitor()
+        self._reliefs()
         self._set()
         self._flows()
 
@@ -119,20 +125,20 @@ class _Visit:
         self._note("static", state, "T0", "T1")
         self._note("v2", state, "T1")
         self._loss("v2", state, "T0", "T1")
-        for role in ("T1", "T2", "T3"):
+        for role in ("T1", *self.inner, "T3"):
             self._empty(f"vented.{role}")
 
     def _as_found(self) -> None:
         state = self._run("trickle", self.as_found, self.trickle)
-        self._note("trickle", state, "T1", "T2", "T3")
+        self._note("trickle", state, "T1", *self.inner, "T3")
         self._note("v2_drain", self._full_drain("v2_drain", self.as_found), "T1", "T3")
         self._lowest()
-        for reducer in self.layout.reducers:
+        for reducer in spans.judged(self.layout):
             self.found[f"lockup.{self.work.role_of(reducer)}"] = self._still(reducer, self.as_found, "lockup")
 
     def _lowest(self) -> None:
         """Each reducer at the bottom of its spring: what it holds at no flow, and with TD fully open."""
-        for reducer in self.layout.reducers:
+        for reducer in spans.judged(self.layout):
             low = reducer.pilot.spring_low.si * self.draws.get(f"{reducer.id}.lowest", 1.0)
             usual = self.work.model.lockup[reducer.id].si - reducer.duty.pressure.si
             rise = self.draws.get(f"{reducer.id}.lockup_rise", usual)
@@ -153,14 +159,15 @@ class _Visit:
         return self.trial.at(drains=drains, openings=self.v2, lockup=lockup, passing=flow)
 
     def _trip(self) -> None:
-        shut_off, last = self.layout.shut_off, self.layout.reducers[-1]
+        shut_off, last = self.layout.shut_off, spans.worker(self.layout)
         assert shut_off is not None
         assert shut_off.trip is not None
         error = self._error("T3")
         wanted = self._from_tap("T3", self.work.targets["trip.T3"]) - error
         lockup, state = self._raise_to(last.id, wanted)
-        self._note("at_trip", state, "T1", "T2", "T3")
-        for role in ("T2", "T3") if self.layout.code == "shut-off downstream" else ("T3",):
+        self._note("at_trip", state, "T1", *self.inner, "T3")
+        near = sides_of_shut_off(self.layout)
+        for role in near if self.layout.shut_off_place == "downstream" else ("T3",):
             if role in state.taps:
                 self.found[f"at_trip.{role}"] = state.taps[role] + self.draws.get("hold", 0.0)
         name = shut_off.id
@@ -189,23 +196,38 @@ class _Visit:
 
     def _raise_to(self, reducer: str, wanted: float) -> tuple[float, State]:
         others = self._with_repeat("trip", self.as_found)
-        return self.trial.setting(reducer, "T3", wanted, lockup=others, flow=self.trickle, openings=self.v2)
+        watching = spans.monitor(self.layout)
+        away = {watching.id: 1.0} if watching is not None else None  # raised out of the way for the trip
+        return self.trial.setting(
+            reducer, "T3", wanted, lockup=others, flow=self.trickle, openings=self.v2, lift=away
+        )
 
     def _after(self, lockup: float, state: State) -> None:
         """Shut-off shut, TD still running: what stands behind it drains, what stands before it rests."""
         if "v2.T1" in self.found:  # a station without that tap has no such reading
             self.found["after_trip.T1"] = self.found["v2.T1"]
         self._empty("after_trip.T3")
-        if self.layout.code == "shut-off downstream":
-            last = self.layout.reducers[-1]
-            self.found["after_trip.T2"] = self._still(last, {last.id: lockup}, "lockup")
-        else:
-            self._empty("after_trip.T2")
+        near, first = spans.beside(self.layout), spans.stage(self.layout)
+        down = self.layout.shut_off_place == "downstream"
+        for role in self.inner:
+            if down and near is not None and role == near.role:
+                last = spans.worker(self.layout)
+                self.found[f"after_trip.{role}"] = self._still(last, {last.id: lockup}, "lockup")
+            elif down and first is not None and role == first.role:
+                behind = self.layout.reducers[0]
+                self.found[f"after_trip.{role}"] = self._still(behind, self.as_found, "lockup")
+            elif down and self.layout.reducers[0] == spans.monitor(self.layout):
+                self.found[f"after_trip.{role}"] = self.found.get("v2.T1", nan)
+            elif down:  # between reducer and monitor, which stands open
+                last = spans.worker(self.layout)
+                self.found[f"after_trip.{role}"] = self._still(last, {last.id: lockup}, "lockup")
+            else:
+                self._empty(f"after_trip.{role}")
 
     def _stroke(self, when: str, state: State, flow: float) -> None:
         shut_off = self.layout.shut_off
         assert shut_off is not None
-        before_role, after_role = self._sides_of_shut_off()
+        before_role, after_role = sides_of_shut_off(self.layout)
         if before_role not in state.taps or after_role not in state.taps:
             return
         model = self.work.model
@@ -223,24 +245,46 @@ class _Visit:
         first = self.layout.reducers[0].id
         lockup = self._with_repeat("trickle", self.as_found)
         state = self.trial.at(flow=self.trickle, openings=self.v2, lockup=lockup, lift={first: 1.0})
-        self._note("first_open", state, "T2", "T3")
+        self._note("first_open", state, self.work.role_of(self.layout.reducers[0]), "T3")
+
+    def _monitor(self) -> None:
+        """Worker raised out of the way: the monitor holds at trickle, then at no flow; found, then set."""
+        watching, worker = spans.monitor(self.layout), spans.worker(self.layout)
+        assert watching is not None
+        drift = self.as_found[watching.id]
+        wanted = self._from_tap("T3", self.work.targets["monitor.T3"]) - self._error("T3")
+        flow = max(watching.duty.flow.si * self.draws.get("flow", 1.0), 1e-6)
+        away = {worker.id: 1.0}
+        by_hand, _ = self.trial.setting(watching.id, "T3", wanted, lockup=self.as_found, flow=flow, lift=away)
+        for end, stands in (("", drift), ("_set", by_hand)):
+            lockup = {**self.as_found, watching.id: stands + self._again(watching, f"monitor{end}")}
+            state = self.trial.at(flow=self.trickle, openings=self.v2, lockup=lockup, lift=away)
+            self._note(f"monitor{end}", state, *self.inner, "T3")
+            still = self._still(watching, {watching.id: stands}, f"monitor_lockup{end}")
+            self.found[f"monitor_lockup{end}.T3"] = still
+
+    def _reliefs(self) -> None:
+        for relief in spans.reliefs(self.layout):
+            off = self.draws.get(f"{relief.id}.crack", 0.0)
+            step = self.draws.get(f"{relief.id}.step", 0.0)
+            self.found[f"relief_crack.{relief.id}"] = relief.crack.si + off + step
+            down = self.draws.get(f"{relief.id}.reseat", relief.crack.si - relief_reseat(relief))
+            self.found[f"relief_reseat.{relief.id}"] = relief.crack.si + off - down
 
     def _set(self) -> None:
         """Set every reducer at its stated flow with its gauge, the first one first."""
         self.as_set = dict(self.as_found)
-        for reducer in self.layout.reducers:
+        for reducer in spans.judged(self.layout):
             role = self.work.role_of(reducer)
             wanted = self._from_tap(role, self.work.targets[f"duty.{role}"]) - self._error(role)
             flow = reducer.duty.flow.si * self.draws.get("flow", 1.0)
             self.as_set[reducer.id], state = self.trial.setting(
                 reducer.id, role, wanted, lockup=self.as_set, flow=max(flow, 1e-6)
             )
-            self._note(
-                "duty", state, *(("T1", "T3") if role == "T3" else ()), *(("T2",) if role == "T2" else ())
-            )
+            self._note("duty", state, *(("T1", "T3") if role == "T3" else (role,)))
             self.found[f"duty.{role}"] = state.taps[role] + self.draws.get(f"{reducer.id}.nut", 0.0)
-        self._note("trickle_set", self._run("trickle_set", self.as_set, self.trickle), "T2", "T3")
-        for reducer in self.layout.reducers:
+        self._note("trickle_set", self._run("trickle_set", self.as_set, self.trickle), *self.inner, "T3")
+        for reducer in spans.judged(self.layout):
             at = f"lockup_set.{self.work.role_of(reducer)}"
             self.found[at] = self._still(reducer, self.as_set, "lockup_set")
 
@@ -250,14 +294,11 @@ class _Visit:
         for number, flow in enumerate(self.work.flow_points, start=1):
             factor = self.draws.get("trickle" if number == 1 else "flow", 1.0)
             state = self.trial.at(flow=flow * factor, lockup=lockup)
-            self._note(f"flow.{number}", state, "T0", "T1", "T2", "T3")
+            self._note(f"flow.{number}", state, "T0", "T1", *self.inner, "T3")
         if state is None:
             return
         self._loss("strainer", state, "T0", "T1")
-        self._loss("shut_off", state, *self._sides_of_shut_off())
-
-    def _sides_of_shut_off(self) -> tuple[str, str]:
-        return ("T2", "T3") if self.layout.code == "shut-off downstream" else ("T1", "T2")
+        self._loss("shut_off", state, *sides_of_shut_off(self.layout))
 
     def _loss(self, name: str, state: State, before: str, after: str) -> None:
         if before in state.taps and after in state.taps:
@@ -307,11 +348,13 @@ class _Visit:
             return at
         if question.situation == "alarm":
             at = self.draws.get("alarm", self.work.targets.get("alarm", nan))
-        tap = self.work.taps[question.place]
+        at_relief = question.situation in ("relief_crack", "relief_reseat")
+        role = "T3" if at_relief else question.place
+        tap = self.work.taps[role]
         height = 0.0 if question.key in self.empty else tap.at_tap(0.0, self.trial.density)
-        return at + height + self._error(question.place) + slip * tap.gauge.reading
+        return at + height + self._error(role) + slip * tap.gauge.reading
 
     def _height_of_loss(self, question: Question) -> float:
-        pair = self._sides_of_shut_off() if question.situation == "shut_off" else ("T0", "T1")
+        pair = sides_of_shut_off(self.layout) if question.situation == "shut_off" else ("T0", "T1")
         taps = self.work.taps
         return taps[pair[0]].at_tap(0.0, self.trial.density) - taps[pair[1]].at_tap(0.0, self.trial.density)

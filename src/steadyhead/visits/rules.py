@@ -14,7 +14,7 @@ _DEFER = ("defer.support", "defer.codes", "defer.release", "defer.outside", "def
 def invariants(desk: Desk) -> tuple[Message, ...]:
     """Return V1 to V12 in our own words."""
     first = "V1" if desk.facts.can_isolate else "V1.passing"
-    second = "V2.between" if "between" in desk.facts.sections else "V2"
+    second = {0: "V2", 1: "V2.between"}.get(len(desk.facts.sections) - 1, "V2.stages")
     more = ("V2.second",) if desk.facts.inlet_passes else ()
     listed = (first, second, *more, *_INVARIANTS)
     if desk.facts.shut_off is None:
@@ -46,7 +46,9 @@ def stop_rules(desk: Desk) -> tuple[Message, ...]:
 def notes(desk: Desk, found: tuple[Finding, ...]) -> tuple[Message, ...]:
     """Return the deferring words, what the plan does not cover, and the statement of every finding."""
     listed = [desk.say(name) for name in (*_DEFER, "note.gates")]
-    if desk.facts.shut_off is None and not desk.facts.is_pair:
+    facts = desk.facts
+    alone = not facts.is_pair and facts.monitor is None and not facts.relief_instead
+    if facts.shut_off is None and alone:
         listed.append(desk.say("note.unprotected"))
     if desk.facts.is_injected:
         listed.append(desk.say("note.coverage"))

@@ -2,19 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from itertools import groupby
 from textwrap import wrap
 
 from steadyhead.findings import Amount
-from steadyhead.procedure.graph import needed, on_way, ways
+from steadyhead.procedure.graph import covering, needed, on_way
 from steadyhead.records.plan_numbers import InletOpening, PlanNumbers
 from steadyhead.records.procedure import Expect, Expression, Input, Message, Node, Procedure, TurnTable
-from steadyhead.units import METRIC, UnitSet
+from steadyhead.units import METRIC, UnitSet, bare, say_most
 from steadyhead.units import say as say_value
+from steadyhead.visits.dials import PlanUnits, plan_units
 from steadyhead.visits.tables.defaults import AFTER, BEFORE
 from steadyhead.visits.texts import say
-from steadyhead.visits.texts.saying import amount
+from steadyhead.visits.texts.saying import amount, edges
 
 WIDTH = 92
 _GROUPS = {
@@ -26,6 +27,8 @@ _GROUPS = {
     "DS": "DS Settings, shut-off after the reducer",
     "IN": "IN Trip by pump",
     "TS": "TS Second reducer alone",
+    "R": "R  Relief valve",
+    "MN": "MN Monitor",
     "F": "F  Trip",
     "G": "G  Alarm",
     "H": "H  Duty, lock-up, flow",
@@ -39,7 +42,12 @@ _START = {"trickle": "trickle reading", "lowest": "lowest setting"}
 
 
 def render(
-    procedure: Procedure, units: UnitSet = METRIC, *, width: int = WIDTH, numbers: PlanNumbers | None = None
+    procedure: Procedure,
+    units: UnitSet = METRIC,
+    *,
+    width: int = WIDTH,
+    numbers: PlanNumbers | None = None,
+    dials: Mapping[str, str] | None = None,
 ) -> str:
     """Return the whole plan as text.
 
@@ -53,16 +61,19 @@ def render(
         Columns; 80 to 100 read well.
     numbers
         Figures of the plan: with them what a held section sees at each opening of the inlet valve is printed.
+    dials
+        Unit of the gauge's dial by tap, which stands first where it is read; see `steadyhead.visits.dials`.
     """
-    page = _Page(procedure, units, width, numbers)
+    page = _Page(procedure, plan_units(units, dials or {}), width, numbers)
     return "\n".join(line.rstrip() for line in page.lines()) + "\n"
 
 
 class _Page:
     def __init__(
-        self, procedure: Procedure, units: UnitSet, width: int, numbers: PlanNumbers | None = None
+        self, procedure: Procedure, units: PlanUnits, width: int, numbers: PlanNumbers | None = None
     ) -> None:
-        self.procedure, self.units, self.width, self.numbers = procedure, units, width, numbers
+        self.procedure, self.by_tap, self.width, self.numbers = procedure, units, width, numbers
+        self.units = units.words
 
     def lines(self) -> Iterator[str]:
         yield from self._head()
@@ -76,9 +87,12 @@ class _Page:
         yield from self._water()
         downstream = any(group_of(node.id) == "DS" for node in self.procedure.nodes)
         key = {"E": "DS"} if downstream else {}
-        for group, nodes in groupby(self.procedure.nodes, key=lambda node: _heading(node.id, key)):
+        streams = self.procedure.streams
+        runs = groupby(self.procedure.nodes, key=lambda n: (streams.get(n.id, ""), _heading(n.id, key)))
+        for (stream, group), nodes in runs:
             yield ""
-            yield self._rule(_GROUPS.get(group, group))
+            told = f", stream {stream}" if stream else ""
+            yield self._rule(f"{_GROUPS.get(group, group)}{told}")
             for node in nodes:
                 yield from self._node(node)
 
@@ -104,7 +118,7 @@ class _Page:
         plan = self.procedure
         times = {
             sum(node.minutes for node in on_way(plan, way) if node.id not in (*BEFORE, *AFTER))
-            for way in ways(plan)
+            for way in covering(plan)
         }
         span = f"{min(times):.0f}" + (f" to {max(times):.0f}" if len(times) > 1 else "")
         said = [f"hands-on {span} min by the way taken" if len(times) > 1 else f"hands-on {span} min"]
@@ -139,17 +153,21 @@ class _Page:
     def _turns(self, table: TurnTable) -> Iterator[str]:
         yield ""
         per_turn = say_value(table.per_turn, "pressure_per_turn", self.units)
-        limit = say_value(table.limit, "pressure", self.units)
-        yield self._rule(
-            f"{table.valve} from {_START[table.start]}: {table.spring}, {per_turn}, stop at {limit}"
-        )
-        unit = self.units.unit("pressure")
-        yield "turns   " + "".join(f"{turn:>7.2f}" for turn in table.turns)
-        for tap, readings in table.readings.items():
-            figures = (
-                say_value(value, "pressure", self.units).removesuffix(unit).strip() for value in readings
-            )
-            yield f"{tap:<3}{unit:>4} " + "".join(f"{figure:>7}" for figure in figures)
+        rest = f"{per_turn}, stop at {say_most(table.limit, 'pressure', self.units)}"
+        head = f"{table.valve} from {_START[table.start]}: {table.spring}"
+        fits = len(self._rule(f"{head}, {rest}")) <= self.width
+        yield self._rule(f"{head}, {rest}" if fits else head)
+        if not fits:
+            yield from self._par(f"{rest[:1].upper()}{rest[1:]}.")
+        rows = [
+            (f"{tap:<3} {one.unit('pressure'):>3}", [bare(value, "pressure", one) for value in readings])
+            for tap, readings in table.readings.items()
+            for one in self.by_tap.at(tap).each("pressure")
+        ]
+        first = max(7, *(len(head) for head, _ in rows)) if rows else 7
+        yield f"{'turns':<{first}} " + "".join(f"{turn:>7.2f}" for turn in table.turns)
+        for head, figures in rows:
+            yield f"{head:<{first}} " + "".join(f"{figure:>7}" for figure in figures)
         if table.stop_after < len(table.turns) - 1:
             yield f"Stop after {table.turns[table.stop_after]:.2f} turns."
 
@@ -158,17 +176,23 @@ class _Page:
             return
         yield ""
         yield self._rule(f"{section.capitalize()} section, reducers wide open, {opening.drain} fully open")
-        unit = self.units.unit("pressure")
         counted = all(row.turns is not None for row in opening.rows)
         heads = [
             f"{row.turns:.2f}" if row.turns is not None else f"{row.share * 100:.1f}" for row in opening.rows
         ]
-        yield f"{'turns' if counted else 'open %':<13}" + "".join(f"{head:>7}" for head in heads)
-        for name in ("expected", "at worst"):
-            values = [row.expected if name == "expected" else row.worst for row in opening.rows]
-            figures = (say_value(v, "pressure", self.units).removesuffix(unit).strip() for v in values)
-            yield f"{name:<8} {unit:<4}" + "".join(f"{figure:>7}" for figure in figures)
-        limit = say_value(opening.limit, "pressure", self.units)
+        rows = {
+            f"{name:<8} {one.unit('pressure')}": [bare(value, "pressure", one) for value in values]
+            for name, values in (
+                ("expected", [row.expected for row in opening.rows]),
+                ("at worst", [row.worst for row in opening.rows]),
+            )
+            for one in self.units.each("pressure")
+        }
+        first = max(13, *(len(head) + 1 for head in rows))
+        yield f"{'turns' if counted else 'open %':<{first}}" + "".join(f"{head:>7}" for head in heads)
+        for head, figures in rows.items():
+            yield f"{head:<{first}}" + "".join(f"{figure:>7}" for figure in figures)
+        limit = say_most(opening.limit, "pressure", self.units)
         yield f"Limit {limit} at datum. At worst: less drain and more inlet than stated."
 
     def _water(self) -> Iterator[str]:
@@ -221,25 +245,29 @@ class _Page:
     def _short(self, node: Node, one: Input) -> str:
         name = one.name.partition(".")[0]
         bands = [e for e in node.expect if e.input == one.name]
-        edges = [f"{self._edge(e.low, one)} to {self._edge(e.high, one)}{_where(e)}" for e in bands]
-        return f"{one.tap or name} {' or '.join(edges)}".strip()
+        told = [f"{' to '.join(self._edges(e, one))}{_where(e)}" for e in bands]
+        return f"{one.tap or name} {' or '.join(told)}".strip()
 
     def _how(self, one: Input) -> str:
         parts = [one.instrument] if one.instrument not in ("", "eye") else []
         if one.stable_for:
             hold = amount(Amount("time", one.stable_for), self.units)
-            within = amount(Amount("pressure", one.stable_within), self.units)
+            within = amount(Amount("pressure", one.stable_within), self.by_tap.at(one.tap))
             parts.append(f"still {hold} within ± {within}")
         parts += ["yes or no"] if one.quantity == "yes_no" else []
         return f" ({', '.join(parts)})" if parts else ""
 
     def _band(self, expect: Expect, one: Input) -> str:
-        low, high = self._edge(expect.low, one), self._edge(expect.high, one)
-        middle = f", likeliest {self._edge(expect.nominal, one)}" if expect.nominal is not None else ""
+        low, high = self._edges(expect, one)
+        likeliest = self._edge(expect.nominal, one)
+        middle = f", likeliest {likeliest}" if expect.nominal is not None else ""
         return f"expected{_where(expect)} {low} to {high}{middle}: {say(expect.why, self.units)}"
 
+    def _edges(self, expect: Expect, one: Input) -> tuple[str, str]:
+        return edges(expect.low, expect.high, one.quantity, self.by_tap.at(one.tap))
+
     def _edge(self, si: float | None, one: Input) -> str:
-        return "any" if si is None else amount(Amount(one.quantity, si), self.units)
+        return "any" if si is None else amount(Amount(one.quantity, si), self.by_tap.at(one.tap))
 
     def _bookkeeping(self, node: Node) -> Iterator[str]:
         for word, names in (
@@ -268,7 +296,7 @@ class _Page:
 
 def group_of(node_id: str) -> str:
     """Return the letters of the table a step stands in."""
-    for letters in ("DS", "IN", "TS"):
+    for letters in ("DS", "IN", "TS", "MN"):
         if node_id.startswith(letters):
             return letters
     return node_id[0]

@@ -10,7 +10,15 @@ from collections.abc import Iterable, Iterator
 
 from steadyhead.design import defaults as dd
 from steadyhead.design import tolerances as tol
-from steadyhead.records.parts import Drain, FlowMeter, IsolatingValve, Reducer, ShutOff, Strainer
+from steadyhead.records.parts import (
+    Drain,
+    FlowMeter,
+    IsolatingValve,
+    Reducer,
+    Relief,
+    ShutOff,
+    Strainer,
+)
 from steadyhead.records.station import Station
 from steadyhead.records.values import Origin, Value
 from steadyhead.station.layout import Layout
@@ -25,8 +33,10 @@ from steadyhead.station.mechanics import (
     strainer_kv,
 )
 from steadyhead.visits import defaults as d
+from steadyhead.visits import spans
 from steadyhead.visits.gauging import Instrument
 from steadyhead.visits.questions import Question
+from steadyhead.visits.reliefs import relief_error, relief_reseat
 from steadyhead.visits.sampling import Parameter
 
 LEAST_KELVIN = 273.25
@@ -62,6 +72,10 @@ def parameters(
     for shut_off in layout.shut_offs:
         found += _shut_off(shut_off)
     found += _crew(layout)
+    if (watching := spans.monitor(layout)) is not None:
+        found += _monitor(watching)
+    for relief in spans.reliefs(layout):
+        found += _relief(relief)
     if any(question.situation == "closing_service" for question in asked):
         found.append(_service(station))
     for tool in instruments:
@@ -159,6 +173,24 @@ def _reducer(part: Reducer) -> Iterator[Parameter]:
     yield from _screw(part.id, pressure_per_turn(part.pilot))
 
 
+def _monitor(part: Reducer) -> Iterator[Parameter]:
+    repeat, source = tol.stated_or_share(
+        part.repeatability, dd.REDUCER_REPEATABILITY, dd.REDUCER_REPEATABILITY_SHARE, part.duty.pressure.si
+    )
+    for when in ("monitor", "monitor_set", "monitor_lockup", "monitor_lockup_set"):
+        yield Parameter(f"{part.id}.repeat.{when}", "about", 0.0, repeat, source)
+
+
+def _relief(part: Relief) -> Iterator[Parameter]:
+    error, fall = relief_error(part), part.crack.si - relief_reseat(part)
+    step = 0.5 * d.RELIEF_STEP.si
+    source = dd.RELIEF_ERROR.source if part.error is None else "error of the file"
+    yield Parameter(f"{part.id}.crack", "between", 0.0, error, source)
+    yield Parameter(f"{part.id}.step", "between", step, step, d.RELIEF_STEP.source)
+    spread = d.RELIEF_FALL_SPREAD
+    yield Parameter(f"{part.id}.reseat", "between", fall, spread.si * fall, spread.source)
+
+
 def _beyond_the_twin(part_id: str) -> Iterator[Parameter]:
     """Yield what real pilots do that the twin, calibrated on no valve, does not."""
     for name, width in (
@@ -188,6 +220,9 @@ def _rise(part: Reducer) -> Parameter:
     from steadyhead.station.defaults import LOCKUP_RISE
 
     name, least = f"{part.id}.lockup_rise", d.LEAST_LOCKUP_RISE.si
+    if part.lockup is None and part.kind == "direct-acting":
+        direct = d.DIRECT_RISE
+        return Parameter(name, "between", direct.si, direct.spread or 0.0, direct.source)
     if part.lockup is None:
         half = LOCKUP_RISE.spread or 0.0
         return Parameter(

@@ -13,8 +13,9 @@ from steadyhead.hydraulics.kernel import assembly, layout
 from steadyhead.hydraulics.model import SHUT_SHARE
 from steadyhead.hydraulics.solving import CRITICAL_PRESSURE_ABS, DEMAND_REFERENCE
 from steadyhead.laws.compiling import FloatTable, mode
-from steadyhead.records.parts import IsolatingValve, Reducer, ShutOff
+from steadyhead.records.parts import IsolatingValve, Reducer, Relief, ShutOff
 from steadyhead.station import defaults as sd
+from steadyhead.visits import spans
 from steadyhead.visits.questions import tap_of_role
 from steadyhead.water import WaterProperties, properties
 
@@ -82,8 +83,9 @@ class _Pilot:
     def drawn(cls, reducer: Reducer, model: Model, draws: Mapping[str, float]) -> _Pilot:
         usual = model.lockup[reducer.id].si - reducer.duty.pressure.si
         rise = draws.get(f"{reducer.id}.lockup_rise", usual)
+        own_slope = reducer.kind == "direct-acting"  # its spring's slope is in the twin already
         return cls(
-            slope=draws.get(f"{reducer.id}.slope", 0.0) * rise,
+            slope=0.0 if own_slope else draws.get(f"{reducer.id}.slope", 0.0) * rise,
             droop=draws.get(f"{reducer.id}.droop", 0.0),
             supply_effect=draws.get(f"{reducer.id}.supply_effect", 0.0),
             duty_flow=reducer.duty.flow.si,
@@ -171,6 +173,8 @@ class Trial:
     ) -> State:
         """Return the steady state of one situation; nothing is remembered between calls.
 
+        Relief valves stand shut: bands hold below their crack, or with their cock closed.
+
         Parameters
         ----------
         flow
@@ -207,6 +211,8 @@ class Trial:
                 row[layout.LIFT] = (lift or {}).get(part.id, nan)
             elif isinstance(part, ShutOff):
                 values[index[part.id]][layout.LIFT] = (lift or {}).get(part.id, 1.0)
+            elif isinstance(part, Relief):
+                values[index[part.id]][layout.FULL] = 0.0
         for drain in (drain for section in self._model.layout.sections for drain in section.drains):
             values[index[drain.id]][layout.FULL] = self._full[drain.id] * (drains or {}).get(drain.id, 0.0)
         self._at[layout.DRAWN] = flow if flow > 0.0 else nan
@@ -217,7 +223,11 @@ class Trial:
         solution = assembly.solve_line(self._line, self._at, self._held, self._into)
         solved = solution.ending in (layout.SOLVED, layout.UNKNOWN_TRAPPED)
         pilots = {
-            reducer.id: float(solution.outcomes[self._model.element[reducer.id]][layout.OUT_PILOT])
+            reducer.id: float(
+                solution.outcomes[self._model.element[reducer.id]][
+                    layout.OUT_LIFT if reducer.kind == "direct-acting" else layout.OUT_PILOT
+                ]
+            )
             for reducer in self._model.layout.reducers
         }
         return State(
@@ -249,9 +259,11 @@ class Trial:
         """
         typical = self._model.station.supply.typical.si
         self.lockup = {name: duty[name] + rise[name] for name in duty}
+        watching = spans.monitor(self._model.layout)
         for reducer in reversed(self._model.layout.reducers):
+            worker = {spans.worker(self._model.layout).id: 1.0} if reducer is watching else None
             for _ in range(_ROUNDS):
-                state = self.at(flow=max(flow[reducer.id], 1e-6), supply=typical)
+                state = self.at(flow=max(flow[reducer.id], 1e-6), supply=typical, lift=worker)
                 opening = min(max(state.pilots[reducer.id], 0.0), 1.0) if state.solved else 1.0
                 if opening <= 0.0:
                     break

@@ -15,9 +15,13 @@ from steadyhead.records.parts import Reducer, ShutOff
 from steadyhead.records.procedure import ResponseTable, TurnTable
 from steadyhead.records.values import Value
 from steadyhead.visits import defaults as d
+from steadyhead.visits import spans
 from steadyhead.visits.drains import outlet_drain
 from steadyhead.visits.readings import Work
 from steadyhead.visits.trial import State, Trial, WaterTable
+
+WATCHED = ("T1", "T2", "T2a", "T2b", "T3")
+"""Taps whose readings a turn table gives."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,7 +78,7 @@ def turn_table(
     lowest = start == "lowest"
     first = lowest_lockup(work.model, reducer) if lowest else trial.lockup[reducer.id]
     turns: list[float] = []
-    rows: dict[str, list[float]] = {role: [] for role in work.taps if role in ("T1", "T2", "T3")}
+    rows: dict[str, list[float]] = {role: [] for role in work.taps if role in WATCHED}
     stop_after = -1
     for step in range((d.LOWEST_ROWS if lowest else d.TURN_ROWS) + 1):
         lockup = {reducer.id: first + per_turn * d.QUARTER * step}
@@ -148,7 +152,7 @@ def tables(work: Work, stops: Mapping[str, Stop]) -> tuple[TurnTable, ...]:
     Those from the lowest setting come first: a reducer that must be set starts there.
     """
     found = []
-    for reducer in work.model.layout.reducers:
+    for reducer in spans.judged(work.model.layout):
         if reducer.id not in stops:
             continue
         rate = work.model.twins[reducer.id].per_turn.si
@@ -212,7 +216,7 @@ def response(work: Work, stop: Stop) -> ResponseTable | None:
     that has a trip, or without a drain.
     """
     layout = work.model.layout
-    shut_off, reducer = layout.shut_off, layout.reducers[-1]
+    shut_off, reducer = layout.shut_off, spans.worker(layout)
     trial = stated_trial(work)
     drains = trickle_opening(work, trial)
     if shut_off is None or shut_off.trip is None or not drains:
@@ -224,7 +228,7 @@ def response(work: Work, stop: Stop) -> ResponseTable | None:
     off_turns = tuple(top * rate / rate_off * share for share in d.RESPONSE_SHUT_OFF)
     inlet = layout.inlet_valve
     openings = {inlet.id: work.inlet_share} if inlet is not None else {}
-    roles = tuple(role for role in ("T1", "T2", "T3") if role in work.taps)
+    roles = tuple(role for role in WATCHED if role in work.taps)
     values = []
     for turn in reducer_turns:
         lockup = {reducer.id: max(trial.lockup[reducer.id] + rate * turn, 0.0)}

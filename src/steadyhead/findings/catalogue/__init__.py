@@ -12,7 +12,11 @@ from steadyhead.findings.catalogue.procedure import ENTRIES as PROCEDURE
 from steadyhead.findings.catalogue.sizing import ENTRIES as SIZING
 from steadyhead.findings.catalogue.slips import ENTRIES as SLIPS
 from steadyhead.findings.catalogue.station import ENTRIES as STATION
+from steadyhead.findings.catalogue.streams import LADDER as STREAMS_LADDER
+from steadyhead.findings.catalogue.streams import LAYOUT as STREAMS_LAYOUT
 
-CATALOGUE: dict[str, Entry] = collect(STATION, SLIPS, LAYOUT, LADDER, SIZING, PROCEDURE, NUMBERS)
+CATALOGUE: dict[str, Entry] = collect(
+    STATION, SLIPS, LAYOUT, STREAMS_LAYOUT, LADDER, STREAMS_LADDER, SIZING, PROCEDURE, NUMBERS
+)
 
 __all__ = ["CATALOGUE", "Entry"]

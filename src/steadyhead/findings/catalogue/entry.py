@@ -22,6 +22,8 @@ class Entry:
         The relation checked, in symbols of the nomenclature page; empty where there is none.
     sources
         Where the relation and its limit come from.
+    needs_authority
+        True where an answer counts only with the authority that decided and the day of its decision.
     acceptable
         True where a stop of this code can be accepted by an answer; questions and cautions always can.
     """
@@ -34,6 +36,7 @@ class Entry:
     equation: str = ""
     sources: tuple[str, ...] = ()
     acceptable: bool = False
+    needs_authority: bool = False
 
 
 def collect(*rooms: Iterable[Entry]) -> dict[str, Entry]:

@@ -12,10 +12,11 @@ ENTRIES: tuple[Entry, ...] = (
     Entry(
         "LAY-01",
         "layout not covered",
-        "{subject}: {got}. Covered are one reducer, one reducer with one shut-off in either order, and two "
-        "reducers in series.",
+        "{subject}: {got}. Covered on each way through the station are one reducer, or two in series "
+        "(staged, or "
+        "worker and monitor), alone or with one shut-off ahead of them or behind them.",
         "Ladder and sizing of another layout would be worked out with the wrong pressures.",
-        "Describe one stream with one of these layouts.",
+        "Describe each way with one of these layouts.",
         sources=(f"{_HB} 2.6",),
     ),
     Entry(
@@ -233,8 +234,9 @@ ENTRIES: tuple[Entry, ...] = (
         "shut-off on fire water",
         "Fire water passes {shut_off}.",
         "A trip shuts off fire water. In a fire line a shut-off may be forbidden, or need approval.",
-        "Ask the fire authority. Answer with who agreed and when.",
+        "Ask the fire authority. Answer with who agreed and when: authority and decided.",
         sources=(f"{_HB} 1.3, 2.6",),
+        needs_authority=True,
     ),
     Entry(
         "LAY-27",

@@ -14,8 +14,8 @@ ENTRIES: tuple[Entry, ...] = (
         "no plan for this layout",
         "{subject}: this order of valves has no test plan yet.",
         "Steps written for another layout would shut the wrong valve first.",
-        "Describe one stream: a reducer, a reducer with one shut-off in either order, or two reducers in "
-        "series.",
+        "Describe each stream as one or two reducers, with one shut-off ahead of them or behind them, or "
+        "none.",
         sources=(f"{_HB} 3.6",),
     ),
     Entry(
@@ -314,5 +314,122 @@ ENTRIES: tuple[Entry, ...] = (
         "A reading by a gauge past its date proves nothing afterwards.",
         "Have it calibrated and write the new date, or bring another gauge.",
         sources=(f"{_HB} 3.2 A6",),
+    ),
+    Entry(
+        "PLAN-36",
+        "relief valve lifts before the trip",
+        "{relief} lifts at {value}, before {shut_off} trips, and no cock that a test may shut is stated. The "
+        "plan uses injection.",
+        "A relief valve that lifts holds the outlet below the trip: the shut-off is never reached.",
+        "State cock: yes where it has one that the rules of the place let you shut, attended; else stay with "
+        "injection.",
+        sources=(f"{_HB} 3.5, 3.6",),
+    ),
+    Entry(
+        "PLAN-37",
+        "relief valve lifts after the trip",
+        "{relief} lifts at {value}, at or above the trip of {limit}: no step raises the outlet to it, and "
+        "its crack is not proved here.",
+        "The shut-off has closed before it lifts. Only with the shut-off failed would it be reached.",
+        "Prove it on a bench, or set it between the alarm and the trip if it is to act first.",
+        sources=(f"{_HB} 2.4, 3.6",),
+    ),
+    Entry(
+        "PLAN-38",
+        "relief valve not on the outlet section",
+        "{relief} does not stand between the last valve and the outlet isolating valve: no step proves it.",
+        "Only that section is cut off and raised in this plan.",
+        "Prove it on a bench, or where it stands, by the supplier's instructions.",
+        sources=(_OWN,),
+    ),
+    Entry(
+        "PLAN-39",
+        "monitor not set above the reducer",
+        "{monitor} and {reducer} sense one tap and are set alike. The plan stops here.",
+        "The higher set of the two is the monitor; set alike, they take turns and swing.",
+        "Set the monitor higher, by more than both their tolerances and the lock-up rise.",
+        sources=(_OWN,),
+    ),
+    Entry(
+        "PLAN-40",
+        "reducer spring does not reach the monitor",
+        "The spring of {reducer} ends at {value}; proving {monitor} asks for {limit}. The plan stops here.",
+        "The monitor is proved by raising the reducer above it. A spring that ends below it never hands "
+        "over.",
+        "Fit a spring with a longer range.",
+        equation="spring range ≥ monitor × 1.1",
+        sources=(_OWN,),
+    ),
+    Entry(
+        "PLAN-41",
+        "pressure between the reducers too low to raise the outlet to the trip",
+        "{reducer} gives {value} between the reducers; raising the line to the trip asks for {limit}. The "
+        "plan uses injection.",
+        "The second reducer cannot give more than the first one leaves it.",
+        "Stay with injection; a first reducer set higher only where its section and the design allow.",
+        equation="pressure between the reducers ≥ trip + 0.5 bar",
+        sources=(f"{_HB} 3.2 ES3, 3.5, 3.6", _CP),
+    ),
+    Entry(
+        "PLAN-42",
+        "relief valve in place of a shut-off",
+        "{relief} limits the outlet from {value} on; nothing shuts. Crack and reseat can be proved on the "
+        "line, not what it passes wide open.",
+        "While a reducer stands open, water runs to waste, and the outlet stands at what the relief leaves.",
+        "Show by the design that it passes what a reducer wide open brings; have its flow told and its "
+        "discharge led away.",
+        sources=(f"{_HB} 2.6, 3.6",),
+    ),
+    Entry(
+        "PLAN-43",
+        "monitor is the only protection",
+        "No shut-off in this station: if the reducer fails open, {monitor} must hold. Both sense {tap}.",
+        "One tap or cock shut blinds both, and both open.",
+        "Give each a tapping and root cock of its own on that section, or fit a shut-off or a relief.",
+        sources=(f"{_HB} 2.3, 2.4a", _OWN),
+    ),
+    Entry(
+        "PLAN-44",
+        "monitor neither set nor proved",
+        "{valve} does not shut tight: the outlet is not raised, and {monitor} is neither set nor proved.",
+        "A monitor is seen to hold only with the outlet above duty, which would reach the consumers.",
+        "Mend the valve, or shut another boundary that is tight and name it.",
+        sources=(f"{_HB} 3.1 V1", _OWN),
+    ),
+    Entry(
+        "PLAN-45",
+        "relief valve not proved",
+        "{valve} does not shut tight: the outlet is not raised, and {relief} is not seen to lift.",
+        "A relief valve lifts above duty; raised that far, the outlet would reach the consumers.",
+        "Mend the valve, or prove the relief valve on a bench.",
+        sources=(f"{_HB} 3.1 V1", _OWN),
+    ),
+    Entry(
+        "PLAN-46",
+        "stream cannot be isolated",
+        "Stream {stream} has no isolating valve at its {side} end. No plan.",
+        "While stream {other} is tested the outlet is raised. A stream that cannot be cut off at both ends "
+        "takes part, and what is read belongs to both.",
+        "Fit an isolating valve at each end of stream {stream} and add it to the file.",
+        sources=(f"{_HB} 3.6", _OWN),
+    ),
+    Entry(
+        "PLAN-48",
+        "vessel is not looked at in this visit",
+        "{vessel} serves the streams in common. One stream is out at a time, so that it stays on the line "
+        "and its gas charge is not read.",
+        "Cut off, it would no longer take up what the heated water behind the serving stream gains.",
+        "Read its charge at a visit with the whole station out, or at its own upkeep.",
+        sources=(_OWN,),
+    ),
+    Entry(
+        "PLAN-47",
+        "stream is not taken out alone",
+        "Stream {stream} lacks {missing} between two isolating valves of its own. The whole station goes out "
+        "for this visit.",
+        "A stream that is tested while the others serve is read, drained and raised between its own two "
+        "valves.",
+        "Fit what is missing, or agree the outage: another feed, or consumers told.",
+        sources=(f"{_HB} 3.6, 3.7", _OWN),
     ),
 )

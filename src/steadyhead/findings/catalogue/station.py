@@ -87,4 +87,21 @@ ENTRIES: tuple[Entry, ...] = (
         "Write them in after the first visit to the lid.",
         sources=("own list of what a plan uses",),
     ),
+    Entry(
+        "STN-11",
+        "whose gallon?",
+        "{subject} {typed}{others}: US gallons are read. Are imperial gallons meant ({imperial})?",
+        "The imperial gallon is a fifth larger. Every loss, velocity and drain goes with it.",
+        "Write US gpm or imp gpm, US gal or imp gal, MGD as US MGD or imp MGD; or answer in the file.",
+        equation="1 imperial gallon = 4.54609 L, 1 US gallon = 231 in³ = 3.785 L",
+        sources=("definitions of the two gallons", 'design handbook 9.1: say "US gallon"'),
+    ),
+    Entry(
+        "STN-13",
+        "answer names no authority",
+        "The answer by {by} to {to} at {at} names no authority, or not the day it decided: {answer}",
+        "This question is not for the owner or the crew to decide. The answer settles nothing.",
+        "Write authority, with its reference, and decided, the day, beside the answer.",
+        sources=("design handbook 1.3, 2.6",),
+    ),
 )

@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterator
 
 from steadyhead.findings import Amount, Finding, Severity
-from steadyhead.records.parts import ShutOff
+from steadyhead.records.parts import Relief, ShutOff
 from steadyhead.records.station import Station, Zone
 from steadyhead.records.values import Value
 from steadyhead.station.refusal import Path
@@ -26,6 +26,8 @@ def contradictions(at: Places) -> Iterator[Finding]:
     yield from _levels(at)
     yield from _limits(at)
     yield from _closing(at)
+    yield from _reliefs(at)
+    yield from _hot_water(at)
 
 
 def _supply(at: Places) -> Iterator[Finding]:
@@ -112,6 +114,25 @@ def _closing(at: Places) -> Iterator[Finding]:
         if isinstance(part, ShutOff) and part.closing is not None:
             flow = (*path, "closing", "flow")
             yield from _ordered(at, flow, part.closing.flow, ("demand", "peak"), peak, rule, ask=True)
+
+
+def _reliefs(at: Places) -> Iterator[Finding]:
+    for path, part in at.parts():
+        if isinstance(part, Relief):
+            crack, full, reseat = ((*path, name) for name in ("crack", "full", "reseat"))
+            opens = "a relief valve stands wide open above its crack"
+            shuts = "a relief valve is shut again below its crack"
+            yield from _ordered(at, crack, part.crack, full, part.full, opens)
+            yield from _ordered(at, reseat, part.reseat, crack, part.crack, shuts)
+
+
+def _hot_water(at: Places) -> Iterator[Finding]:
+    hot = at.station.hot_water
+    if hot is not None:
+        rule = "heated water is warmer after heating"
+        cold = (("hot_water", "cold"), hot.cold) if hot.cold else (("water", "temperature"), None)
+        before = cold[1] or at.station.water.temperature
+        yield from _ordered(at, cold[0], before, ("hot_water", "hot"), hot.hot, rule)
 
 
 def _ordered(

@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from steadyhead.findings import Finding
 from steadyhead.records.station import Station
 from steadyhead.station.sense.contradictions import contradictions
+from steadyhead.station.sense.gallons import gallons
 from steadyhead.station.sense.missing import missing
 from steadyhead.station.sense.places import Places
 from steadyhead.station.sense.unusual import flattering
@@ -28,8 +29,8 @@ def file_findings(station: Station, data: Mapping[str, object] | None = None) ->
     Returns
     -------
     tuple of Finding
-        Codes STN-03 to STN-10.
+        Codes STN-03 to STN-11.
     """
     names = data if data is not None else station.model_dump(mode="json", exclude_unset=True)
     at = Places(station, names)
-    return (*contradictions(at), *flattering(at), *missing(at))
+    return (*contradictions(at), *flattering(at), *missing(at), *gallons(at))

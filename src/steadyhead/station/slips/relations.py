@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from math import inf, log, pi, sqrt
 
-from steadyhead.records.parts import IsolatingValve, Reducer, ShutOff
+from steadyhead.records.parts import IsolatingValve, LinePart, Parallel, Reducer, ShutOff, flat
 from steadyhead.records.station import Station
 from steadyhead.station.refusal import Path
 from steadyhead.station.slips import defaults as usual
@@ -55,6 +55,8 @@ class Places:
         self.station = station
         walked = list(_walk(station))
         self.reducers = [(path, part) for path, part in walked if isinstance(part, Reducer)]
+        small = set(_low_flow(station.line))
+        self.full_flow = [(path, part) for path, part in self.reducers if part.id not in small]
         self.shut_offs = [(path, part) for path, part in walked if isinstance(part, ShutOff)]
         self.isolating = [(path, part) for path, part in walked if isinstance(part, IsolatingValve)]
         self.datum: Path = ("station", "datum")
@@ -82,6 +84,16 @@ def _walk(station: Station) -> Iterator[tuple[Path, object]]:
         for b, branch in enumerate(getattr(part, "branches", ())):
             inner = [((*path, "branches", b, "line", i), item) for i, item in enumerate(branch.line)]
             stack = inner + stack
+
+
+def _low_flow(line: tuple[LinePart, ...]) -> Iterator[str]:
+    """Yield the ids of the parts that carry the low flow only."""
+    for group in (part for part in line if isinstance(part, Parallel)):
+        for branch in group.branches:
+            if branch.role == "low flow":
+                yield from (part.id for part in flat(branch.line))
+            else:
+                yield from _low_flow(branch.line)
 
 
 def _ln(a: float, b: float) -> float:
@@ -229,7 +241,7 @@ def _flows(at: Places) -> Iterator[Row]:
         (("zone", "volume"), average),
         lambda volume, flow: _ln(volume, flow * HOUR),
     )
-    for path, _ in at.reducers:
+    for path, _ in at.full_flow:
         size: Path = (*path, "size")
         yield usual.DUTY_FLOW_TO_AVERAGE, ((*path, "duty", "flow"), average), _ln
         yield usual.VALVE_VELOCITY, *_velocity(at, size)
@@ -247,8 +259,8 @@ def _flows(at: Places) -> Iterator[Row]:
         (peak, (*main, "bore"), (*main, "length"), at.static, at.min),
         _friction_share,
     )
-    if at.duty and len(at.reducers) == 1 and at.station.station.kind != "fire main":
-        yield usual.OPENING, (peak, at.min, at.duty, (*at.reducers[0][0], "size")), _opening
+    if at.duty and len(at.full_flow) == 1 and at.station.station.kind != "fire main":
+        yield usual.OPENING, (peak, at.min, at.duty, (*at.full_flow[0][0], "size")), _opening
 
 
 def _velocity(at: Places, bore: Path) -> tuple[tuple[Path, ...], Callable[..., float]]:

@@ -10,6 +10,10 @@ from steadyhead.records.procedure import Choice, Expression, Node
 from steadyhead.visits.tables.desk import FITS, SET, Desk, Tag, is_no, measured, noted, yes_no
 from steadyhead.visits.tables.names import paper_things
 
+FIRE_CODES = ("PLAN-26", "LAY-26")
+"""Findings whose answers say what the fire authority decided."""
+Params = dict[str, Amount | str | int]
+
 
 def nodes(desk: Desk) -> Iterator[Node]:
     """Yield A1 to A8 and E0 of each pilot."""
@@ -37,7 +41,8 @@ def nodes(desk: Desk) -> Iterator[Node]:
             opens=("alarm_test",),
         )
     for valve in desk.facts.valves:
-        yield _factory(desk, valve)
+        if desk.facts.is_own(valve):
+            yield _factory(desk, valve)
 
 
 def has_alarm(desk: Desk) -> bool:
@@ -59,7 +64,7 @@ def choices(desk: Desk, opened: dict[tuple[str, str], list[str]]) -> tuple[Choic
     opened: step ids by pilot id and option.
     """
     found = []
-    for valve in desk.facts.valves:
+    for valve in (valve for valve in desk.facts.valves if desk.facts.is_own(valve)):
         words = desk.pilot(valve)
         options = tuple(
             (name, desk.say(f"E0.{name}", **words), tuple(opened.get((valve.id, name), ())))
@@ -83,7 +88,7 @@ def _design(desk: Desk) -> Node:
 def _permits(desk: Desk) -> Node:
     hazards = desk.facts.station.station.hazards
     cautions: list[tuple[Tag, str]] = []
-    do = []
+    do: list[str | tuple[str, Params]] = []
     if _is_confined(desk):
         do.append("entry")
         cautions.append(("confined space", "confined"))
@@ -97,6 +102,7 @@ def _permits(desk: Desk) -> Node:
         cautions.append(("electric", "electric"))
     if desk.facts.carries_fire_water:
         do.append("fire")
+        do += fire_answer(desk)
         cautions.append(("fire", "fire"))
     total = sum((use.litres for use in desk.numbers.drain_budget), 0.0) / 1e3
     return desk.node(
@@ -114,11 +120,12 @@ def _permits(desk: Desk) -> Node:
 def _telling(desk: Desk) -> Node:
     identity = desk.facts.station.station
     fire = desk.facts.carries_fire_water
-    do = ["desk", "consumers"]
+    do: list[str | tuple[str, Params]] = ["desk", "consumers"]
     if identity.sensitive_consumers:
         do.append("sensitive")
     if fire:
         do.append("fire")
+        do += fire_answer(desk)
     cautions: list[tuple[Tag, str]] = [("consumers", "consumers_low")]
     if fire:
         cautions.append(("fire", "fire"))
@@ -132,6 +139,26 @@ def _telling(desk: Desk) -> Node:
         hazards=cautions,
         opens=("fire_cover",) if fire else (),
     )
+
+
+def fire_answer(desk: Desk) -> list[tuple[str, Params]]:
+    """Return the text of each recorded answer on fire water: words, authority, day, by whom."""
+    found: list[tuple[str, Params]] = []
+    for answer in desk.facts.station.answers:
+        if answer.to in FIRE_CODES:
+            words: Params = {
+                "answer": answer.answer,
+                "by": answer.by,
+                "authority": answer.authority or "@fire.no_authority",
+                "decided": answer.decided or "@date.unnamed",
+            }
+            found.append(("A2.fire_answer", words))
+    return found
+
+
+def is_direct(valve: Reducer | ShutOff) -> bool:
+    """Return whether a valve is held by its own spring: no pilot, no chamber, no sensing line outside."""
+    return isinstance(valve, Reducer) and valve.kind == "direct-acting"
 
 
 def _is_confined(desk: Desk) -> bool:
@@ -162,8 +189,11 @@ def _air(desk: Desk) -> Node:
 def _identity(desk: Desk) -> Node:
     facts = desk.facts
     do: list[str | tuple[str, dict[str, Amount | str | int]]] = ["name", "order", "arrows"]
-    do += [("spring", desk.pilot(valve)) for valve in facts.valves]
-    do += [("sensing", desk.pilot(valve)) for valve in facts.valves]
+    do += [("spring_own" if is_direct(valve) else "spring", desk.pilot(valve)) for valve in facts.valves]
+    do += [("sensing", desk.pilot(valve)) for valve in facts.valves if not is_direct(valve)]
+    do += [("relief", {"rl": relief.id}) for relief in facts.layout.reliefs]
+    if facts.monitor is not None:
+        do.append("monitor")
     asked = []
     shut_off = facts.shut_off
     if shut_off is not None and facts.shares_sensing:

@@ -8,7 +8,8 @@ from dataclasses import replace
 from steadyhead.findings import Amount
 from steadyhead.records.parts import Reducer
 from steadyhead.records.procedure import Expression, Node
-from steadyhead.visits.tables.a_preconditions import before_isolating
+from steadyhead.visits import spans
+from steadyhead.visits.tables.a_preconditions import before_isolating, is_direct
 from steadyhead.visits.tables.d_static import Params
 from steadyhead.visits.tables.desk import Desk, Tag, above, is_no, is_yes, measured, noted, yes_no
 from steadyhead.visits.tables.names import of
@@ -100,15 +101,15 @@ def _flushing(desk: Desk) -> Node:
 
 def _venting(desk: Desk) -> Node:
     facts = desk.facts
-    do = ["t1_strainer" if facts.layout.strainer is not None else "t1"]
-    if facts.has_tap("T2"):
-        do.append("t2_drain" if facts.drain_between is not None else "t2")
-    roles = [role for role in ("T1", "T2", "T3") if facts.has_tap(role)]
+    do: list[str | tuple[str, Params]] = ["t1_strainer" if facts.layout.strainer is not None else "t1"]
+    do += _vented_between(desk)
+    roles = [role for role in ("T1", *facts.inner, "T3") if facts.has_tap(role)]
+    checked = facts.check_valve
     trapped: Expression = {"any": [above(role) for role in roles]}
     return desk.node(
         "B2",
         needs=["B1"],
-        do=(*do, "t3", "dry"),
+        do=(*do, "t3", "dry", *(("check",) if checked is not None else ())),
         inputs=(
             *desk.reads(*roles),
             *yes_no("inlet_runs", "outlet_runs"),
@@ -117,12 +118,26 @@ def _venting(desk: Desk) -> Node:
         bands={role: f"vented.{role}" for role in roles},
         otherwise=(
             ("inlet_passes", is_yes("inlet_runs")),
-            ("outlet_passes", is_yes("outlet_runs")),
+            ("both_pass" if checked is not None else "outlet_passes", is_yes("outlet_runs")),
             ("trapped", trapped),
         ),
         out=("isolated",),
         hazards=(("pressure", "trapped"), ("confined space", "flooding")),
+        over={"cv": checked.id} if checked is not None else {},
     )
+
+
+def _vented_between(desk: Desk) -> Iterator[tuple[str, Params]]:
+    """Yield how each section between the valves is let down: by its own drain, or at its tap."""
+    facts = desk.facts
+    for span in spans.between(facts.layout):
+        if span.role not in facts.inner:
+            continue
+        tap = facts.taps[span.role]
+        if span.drain is not None:
+            yield "t2_drain", {"t2": tap, "td2": span.drain.id}
+        else:
+            yield "t2", {"t2": tap}
 
 
 def looked_at(desk: Desk, node: Node) -> Node:
@@ -135,7 +150,7 @@ def looked_at(desk: Desk, node: Node) -> Node:
     facts = desk.facts
     looked = desk.node(
         "B5",
-        do=tuple(("look", desk.pilot(valve)) for valve in facts.valves),
+        do=tuple(("look", desk.pilot(valve)) for valve in facts.valves if not is_direct(valve)),
         inputs=yes_no("clear"),
         otherwise=(("dirty", is_no("clear")),),
         out=("isolated",),
@@ -150,18 +165,19 @@ def looked_at(desk: Desk, node: Node) -> Node:
 def _filters(desk: Desk) -> Node:
     facts = desk.facts
     strainer = facts.layout.strainer
+    piloted = [valve for valve in facts.valves if not is_direct(valve)]
     touched = [
-        name
-        for valve in facts.valves
-        for name in of(valve, "filter" if isinstance(valve, Reducer) else "feed")
+        name for valve in piloted for name in of(valve, "filter" if isinstance(valve, Reducer) else "feed")
     ]
-    shared = any(valve.chamber_feed == "shared filter" for valve in facts.valves)
+    shared = any(valve.chamber_feed == "shared filter" for valve in piloted)
     return desk.node(
         "B5",
         needs=["B4" if strainer is not None else "B3"],
         do=(
-            *(("valve", desk.pilot(valve)) for valve in facts.valves),
+            *(("valve", desk.pilot(valve)) for valve in piloted),
+            *(("own_spring", desk.pilot(valve)) for valve in facts.valves if is_direct(valve)),
             *(("shared",) if shared else ()),
+            *(("weeds",) if facts.is_seasonal else ()),
             "cocks",
         ),
         inputs=yes_no("clear"),

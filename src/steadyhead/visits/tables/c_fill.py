@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
+from steadyhead.findings import Amount
 from steadyhead.records.parts import Reducer, ShutOff
 from steadyhead.records.procedure import Expression, Node
+from steadyhead.visits.tables.a_preconditions import is_direct
 from steadyhead.visits.tables.desk import (
     FITS,
     SET,
@@ -42,7 +44,7 @@ def nodes(desk: Desk) -> Iterator[Node]:
         inputs=yes_no("ticked"),
         out=("isolated",),
     )
-    for valve in facts.valves:
+    for valve in (valve for valve in facts.valves if facts.is_own(valve)):
         yield _as_it_stands(desk, valve)
         yield _at_rest(desk, valve)
     yield desk.node(
@@ -73,7 +75,7 @@ def nodes(desk: Desk) -> Iterator[Node]:
 def opened(desk: Desk) -> dict[tuple[str, str], list[str]]:
     """Return the steps that each option of E0 opens in this table."""
     found: dict[tuple[str, str], list[str]] = {}
-    for valve in desk.facts.valves:
+    for valve in (valve for valve in desk.facts.valves if desk.facts.is_own(valve)):
         found[valve.id, FITS] = [f"C1F.{valve.id}"]
         found[valve.id, SET] = [f"C1S.{valve.id}"]
     return found
@@ -93,8 +95,10 @@ def _as_it_stands(desk: Desk, valve: Reducer | ShutOff) -> Node:
 
 def _at_rest(desk: Desk, valve: Reducer | ShutOff) -> Node:
     is_reducer = isinstance(valve, Reducer)
-    if not is_reducer and not desk.facts.can_isolate:
+    if (not is_reducer or valve == desk.facts.monitor) and not desk.facts.can_isolate:
         return _left_in_service(desk, valve)
+    if valve == desk.facts.monitor:
+        return _wide_open(desk, valve)
     cautions: tuple[tuple[Tag, str], ...] = () if is_reducer else (("pressure", "no_protection"),)
     return desk.node(
         "C1S",
@@ -110,16 +114,36 @@ def _at_rest(desk: Desk, valve: Reducer | ShutOff) -> Node:
     )
 
 
+def _wide_open(desk: Desk, monitor: Reducer | ShutOff) -> Node:
+    """Return C1S of a monitor: at the top of its range it stands wide open while the other one is set."""
+    return desk.node(
+        "C1S",
+        monitor.id,
+        needs=["C1"],
+        do=("rated", "top_monitor", "unwatched"),
+        inputs=(measured("turns", "turns", "count"), measured("height", "length", "rule")),
+        out=("isolated",),
+        hazards=(("pressure", "no_monitor"),),
+        over=desk.pilot(monitor),
+        touches=of(monitor, "setting", "nut"),
+        opens=of(monitor, "out_of_way"),
+    )
+
+
 def _left_in_service(desk: Desk, shut_off: Reducer | ShutOff) -> Node:
-    """Return C1S where consumers stay connected: the shut-off keeps its setting until the pump is on it."""
+    """Return C1S where consumers stay connected: the shut-off keeps its setting until the pump is on it.
+
+    A monitor keeps it for the day.
+    """
+    kept = "kept_monitor" if shut_off == desk.facts.monitor else "kept"
     return desk.node(
         "C1S",
         shut_off.id,
         needs=["C1"],
-        do=("kept",),
+        do=(kept,),
         inputs=(measured("height", "length", "rule"),),
         out=("isolated",),
-        title="title_kept",
+        title=f"title_{kept}",
         over=desk.pilot(shut_off),
     )
 
@@ -127,22 +151,29 @@ def _left_in_service(desk: Desk, shut_off: Reducer | ShutOff) -> Node:
 def cover_caution(desk: Desk) -> str:
     """Return the caution that belongs to a cover bleed: what drives the shut-off shut decides."""
     shut_off = desk.facts.shut_off
+    if all(reducer.kind == "direct-acting" for reducer in desk.facts.reducers):
+        return "inlet" if shut_off is None else "cover_shut_off"
     if shut_off is None:
         return "cover"
     return "cover_own" if shut_off.closes_by in ("spring", "weight") else "cover_line"
 
 
-def _bleeding(desk: Desk) -> Node:
+def bleed_texts(desk: Desk) -> tuple[str | tuple[str, Mapping[str, Amount | str | int]], ...]:
+    """Return the texts of a bleed, valve by valve in flow order."""
     facts = desk.facts
+    return (
+        "C3.low",
+        *(("C3.own_spring" if is_direct(valve) else "C3.valve", desk.pilot(valve)) for valve in facts.valves),
+        *(("C3.shared",) if facts.shares_sensing else ()),
+        "C3.breather",
+    )
+
+
+def _bleeding(desk: Desk) -> Node:
     return desk.node(
         "C3",
         needs=["C2"],
-        do=(
-            "low",
-            *(("valve", desk.pilot(valve)) for valve in facts.valves),
-            *(("shared",) if facts.shares_sensing else ()),
-            "breather",
-        ),
+        do=bleed_texts(desk),
         inputs=(*yes_no("crisp", "breather_wet"), *desk.reads("T1")),
         otherwise=(("spongy", is_no("crisp")), ("wet", is_yes("breather_wet"))),
         out=("filling",),
@@ -153,6 +184,8 @@ def _bleeding(desk: Desk) -> Node:
 def _opening(desk: Desk) -> Node:
     facts = desk.facts
     first = facts.reducers[0]
+    if first == facts.monitor:
+        first = facts.last_reducer
     role = facts.tap_below(first)
     checks: list[tuple[str, Expression]] = []
     if facts.has_tap("T1"):

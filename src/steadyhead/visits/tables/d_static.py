@@ -9,6 +9,7 @@ from steadyhead.findings import Amount
 from steadyhead.records.parts import Reducer, ShutOff
 from steadyhead.records.plan_numbers import Pumped
 from steadyhead.records.procedure import Expression, Input, Node
+from steadyhead.visits.reliefs import pump_stop
 from steadyhead.visits.tables import defaults as d
 from steadyhead.visits.tables.desk import (
     SETTING_GAUGE,
@@ -40,10 +41,10 @@ def nodes(desk: Desk) -> Iterator[Node]:
     )
     if facts.can_isolate:
         yield by_pump(desk, needs=["C5", "A6"]) if facts.has_pump else by_reducer(desk, needs=["C5", "A6"])
-        for reducer in facts.reducers:
+        for reducer in facts.judged:
             yield _tightness(desk, reducer)
-    if facts.shut_off is not None:
-        yield _stroke(desk, facts.shut_off)
+    if facts.proved is not None:
+        yield _stroke(desk, facts.proved)
 
 
 def done(desk: Desk) -> list[str]:
@@ -51,10 +52,16 @@ def done(desk: Desk) -> list[str]:
     facts = desk.facts
     found = ["D1"]
     if facts.can_isolate:
-        found += ["D2", *(f"D3.{reducer.id}" for reducer in facts.reducers)]
-    if facts.shut_off is not None:
-        found.append(f"D4.{facts.shut_off.id}")
+        found += ["D2", *(f"D3.{reducer.id}" for reducer in facts.judged)]
+    if facts.proved is not None:
+        found.append(f"D4.{facts.proved.id}")
     return found
+
+
+def reliefs_lift(desk: Desk) -> bool:
+    """Return whether a relief valve on the outlet stops the pump before the test limit does."""
+    stop, limit = pump_stop(desk.facts.layout), desk.numbers.test_limit.get("outlet")
+    return stop is not None and limit is not None and stop < limit
 
 
 def leak_words(desk: Desk) -> Params:
@@ -73,7 +80,7 @@ def how_far(desk: Desk) -> tuple[str, ...]:
     facts = desk.facts
     if facts.shut_off is None:
         return ("pump",)
-    return ("out_of_way", "in_service") if facts.is_live else ("in_service",)
+    return ("out_of_way", "in_service") if facts.is_live and facts.proved is not None else ("in_service",)
 
 
 def pumped(desk: Desk, states: tuple[str, ...]) -> Iterator[Pumped]:
@@ -92,7 +99,8 @@ def pump_steps(desk: Desk, states: tuple[str, ...]) -> tuple[str, ...]:
         judge: tuple[str, ...] = ("D2.no_leak",)
     else:
         judge = ("D2.strokes",) if all(one.by_pump for one in figures) else ("D2.strokes", "D2.strokes_most")
-    return (*(f"D2.{state}" for state in states), *amount, "D2.watch", *judge)
+    reliefs = ("D2.reliefs",) if reliefs_lift(desk) else ()
+    return (*(f"D2.{state}" for state in states), *reliefs, *amount, "D2.watch", *judge)
 
 
 def pump_words(desk: Desk, states: tuple[str, ...]) -> Params:
@@ -177,6 +185,7 @@ def by_reducer(desk: Desk, *, needs: list[str], base: str = "D2") -> Node:
             "shut",
             *first_turns(desk, reducer),
             *how_far(desk),
+            *(("reliefs",) if reliefs_lift(desk) else ()),
             meter if facts.has_meter else "listen",
             "lower",
         ),
@@ -228,7 +237,12 @@ def _tightness(desk: Desk, reducer: Reducer) -> Node:
             measured("wall.last", "temperature", "wall thermometer"),
         ),
         bands={"first": by_choice(reducer.id, fits=f"lockup.{role}", must_be_set=f"lowest.{role}")},
-        otherwise=(("climbs", rises("first", "last", d.STILL_BAND.si)),),
+        otherwise=(
+            (
+                "climbs_own" if reducer.kind == "direct-acting" else "climbs",
+                rises("first", "last", d.STILL_BAND.si),
+            ),
+        ),
         out=("trickle",),
         hazards=(("pressure", "trapped"),),
         over={**desk.pilot(reducer), **drip, "tap": facts.taps.get(role, role)},

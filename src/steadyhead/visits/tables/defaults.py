@@ -96,6 +96,14 @@ CYCLING = 2
 CYCLES = 3
 """Openings and closings of a self-resetting shut-off that are counted at least; own estimate."""
 
+WALL_WARMS = Default(
+    "warming of a pipe wall that explains a rise", 0.5, "temperature", "0.5 K", _E,
+    "1 to 2 bar for 1 °C in a full metal section; step H2",
+)  # fmt: skip
+CHARGE_FIT = Default(
+    "difference of a vessel's gas charge that is accepted", 0.2e5, "pressure", "0.2 bar", _E, "step BV"
+)
+
 _MINUTES: dict[str, float] = {
     "A1": 5, "A2": 10, "A3": 10, "A4": 10, "A5": 10, "A6": 15, "A7": 20, "A8": 3,
     "E0": 5,
@@ -107,9 +115,12 @@ _MINUTES: dict[str, float] = {
     "F1": 10, "F2": 7, "F2R": 8, "F3": 20, "F3R": 10, "F3C": 10, "F4": 5, "F5": 3,
     "IN1": 10, "IN2": 15, "IN3": 20, "IN4": 5, "IN5": 5,
     "TS1": 15,
+    "MN0": 5, "MN1": 25, "R1": 10, "R2": 8, "R3": 3, "R4": 8, "BV": 10, "CV": 2, "J3T": 60, "J3F": 10,
+    "Y0": 1, "Y0F": 2, "Y0A": 20, "Y0B": 25,
     "G1": 5, "G2": 3, "G3": 5, "G4": 10, "G5": 5,
     "H1": 10, "H1F": 5, "H2": 25, "H4": 50, "H5": 10, "H6": 10,
     "J1": 10, "J2": 20, "J3": 30, "J4": 15, "J5": 5, "J6": 10,
+    "S1": 15, "S2": 10, "S3": 10, "H3": 10, "S4": 5, "S5": 15, "S6": 10, "S7": 3, "S8": 15, "S9": 10,
     "K1": 20, "K2": 10,
     "Y1": 4, "Y2": 16, "Y2P": 5, "Y3": 8, "Y4": 8, "Y5": 5, "Y5D": 1, "Y5O": 20, "Y6": 12, "Y6T": 18, "Y7": 3,
     "Y8": 3, "Y8R": 15,

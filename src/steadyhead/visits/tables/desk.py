@@ -92,7 +92,8 @@ class Desk:
         )
 
     def reads(self, *roles: str, suffix: str = "", instrument: str = GAUGE) -> tuple[Input, ...]:
-        """Return pressures to be read at those taps of the list that the station has."""
+        """Return pressures to be read at the taps of the list that there are; T2: all between the valves."""
+        roles = tuple(one for role in roles for one in (self.facts.inner if role == "T2" else (role,)))
         named = [(role, f"{role}.{suffix}" if suffix else role) for role in roles if self.facts.has_tap(role)]
         return tuple(self.read(role, name, instrument=instrument) for role, name in named)
 
@@ -165,13 +166,29 @@ class Desk:
             needs={"all": list(needs)},
             do=tuple(self._do(prefix, one, words) for one in do),
             inputs=listed,
-            expect=tuple(e for name, key in (bands or {}).items() for e in self._banded(listed, name, key)),
+            expect=self._expected(listed, bands or {}),
             otherwise=tuple(self._otherwise(prefix, name, when, words) for name, when in otherwise),
             back_out=tuple(BackOut(state, self._out(prefix, state, words)) for state in out),
             hazards=tuple(Hazard(tag, self.say(f"hz.{name}", **words)) for tag, name in hazards),
             minutes=minutes(time or base),
             **cast(Any, {name: tuple(values) for name, values in sets.items()}),
         )
+
+    def _expected(self, listed: tuple[Input, ...], bands: Mapping[str, Band]) -> tuple[Expect, ...]:
+        """Return the bands of the inputs that are read; one of T2 is one for every tap between the valves."""
+        between = self._between(bands)
+        return tuple(e for name, key in between.items() for e in self._banded(listed, name, key))
+
+    def _between(self, bands: Mapping[str, Band]) -> dict[str, Band]:
+        """Return the questions, one of T2 asked of every tap between the valves."""
+        found: dict[str, Band] = {}
+        for name, key in bands.items():
+            if name == "T2" and isinstance(key, str):
+                situation = key.rpartition(".")[0]
+                found |= {role: f"{situation}.{role}" for role in self.facts.inner}
+            else:
+                found[name] = key
+        return found
 
     def _label(self, prefix: str, name: str, words: Mapping[str, Any]) -> Message:
         own = f"{prefix}.in.{name}"

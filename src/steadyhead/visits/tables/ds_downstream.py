@@ -33,16 +33,23 @@ def nodes(desk: Desk, shut_off: ShutOff) -> Iterator[Node]:
     facts = desk.facts
     reducer = facts.last_reducer
     words = {**desk.pilot(reducer), **desk.pilot(shut_off), "headroom": pressure(LIVE_HEADROOM.si)}
-    if facts.is_live:
+    words |= e_settings.stage_words(desk)
+    live = facts.is_live and facts.proved is not None
+    if live:
         yield _list(desk, words)
     yield _drains(desk, words)
+    if facts.is_pair and facts.is_own(facts.reducers[0]):
+        yield from e_settings.one_reducer(desk, facts.reducers[0])
+    if not facts.is_own(reducer):
+        return
     yield e_settings.as_it_stands(desk, reducer, turned=e_settings.turned_before(desk, reducer))
     if reducer in facts.raised:
         yield e_settings.freed(desk, reducer)
     yield _set_reducer(desk, reducer, words)
     yield e_settings.settles(desk, reducer, after="DS2")
-    yield e_settings.stays_open(desk, shut_off)
-    if facts.is_live:
+    if facts.proved is not None:
+        yield e_settings.stays_open(desk, shut_off)
+    if live:
         yield from _set_shut_off(desk, reducer, shut_off, words)
 
 
@@ -50,13 +57,15 @@ def opened(desk: Desk, shut_off: ShutOff) -> dict[tuple[str, str], list[str]]:
     """Return the steps that each option of E0 opens in this table."""
     facts = desk.facts
     reducer = facts.last_reducer
-    freed = [f"EF3.{reducer.id}"] if reducer in facts.raised else []
-    return {
-        (reducer.id, FITS): [f"EF1.{reducer.id}", *freed],
-        (reducer.id, SET): ["DS2", f"ES2.{reducer.id}"],
-        (shut_off.id, FITS): [f"EF2.{shut_off.id}"],
-        (shut_off.id, SET): ["DS3", "DS4", "DS4x", "DS5"] if facts.is_live else [],
-    }
+    found: dict[tuple[str, str], list[str]] = {}
+    for one in facts.judged:
+        freed = [f"EF3.{one.id}"] if one in facts.raised else []
+        found[one.id, FITS] = [f"EF1.{one.id}", *freed]
+        found[one.id, SET] = ["DS2" if one == reducer else f"ES1.{one.id}", f"ES2.{one.id}"]
+    if facts.proved is not None:
+        found[shut_off.id, FITS] = [f"EF2.{shut_off.id}"]
+        found[shut_off.id, SET] = ["DS3", "DS4", "DS4x", "DS5"] if facts.is_live else []
+    return found
 
 
 def _list(desk: Desk, words: Params) -> Node:
@@ -64,7 +73,12 @@ def _list(desk: Desk, words: Params) -> Node:
     return desk.node(
         "DS0",
         needs=d_static.done(desk),
-        do=("positions", *bypass, "headroom", "rating"),
+        do=(
+            "positions",
+            *bypass,
+            "headroom_stage" if desk.facts.is_pair else "headroom",
+            "rating",
+        ),
         inputs=(*desk.reads("T1"), *yes_no("ready")),
         otherwise=(("missing", is_no("ready")),),
         out=("trickle",),
@@ -77,12 +91,12 @@ def _drains(desk: Desk, words: Params) -> Node:
     has_t1 = desk.facts.has_tap("T1")
     return desk.node(
         "DS1",
-        needs=["DS0"] if desk.facts.is_live else d_static.done(desk),
+        needs=["DS0"] if desk.facts.is_live and desk.facts.proved is not None else d_static.done(desk),
         do=("open", "shut"),
         inputs=(*desk.reads("T1", "T2", "T3"), *yes_no("water")),
         otherwise=(
             ("blocked", is_no("water")),
-            *((("fails", follows("T2", desk.facts.last_reducer)),) if has_t1 else ()),
+            *((("fails", follows(desk.facts.beside, desk.facts.last_reducer)),) if has_t1 else ()),
         ),
         out=("trickle",),
         hazards=(("pressure", "raised_between"), ("confined space", "flooding")),
@@ -92,21 +106,24 @@ def _drains(desk: Desk, words: Params) -> Node:
 
 def _set_reducer(desk: Desk, reducer: Reducer, words: Params) -> Node:
     has_t1 = desk.facts.has_tap("T1")
+    near = desk.facts.beside
+    first = desk.facts.reducers[0] if desk.facts.is_pair else reducer
+    ready = [e_settings.reducer_ready(first)] if first != reducer and desk.facts.is_own(first) else []
     return desk.node(
         "DS2",
-        needs=["DS1", f"C1S.{reducer.id}", *e_settings.protected(desk)],
+        needs=["DS1", *ready, f"C1S.{reducer.id}", *e_settings.protected(desk)],
         do=(*e_settings.first_turn(desk, reducer), "raise"),
         inputs=(
             *desk.reads("T1"),
-            desk.read("T2", "first", instrument=SETTING_GAUGE),
-            desk.read("T2", instrument=SETTING_GAUGE),
+            desk.read(near, "first", instrument=SETTING_GAUGE),
+            desk.read(near, instrument=SETTING_GAUGE),
             desk.read("T3"),
             measured("turns", "turns", "count"),
         ),
-        bands={"T2": "trickle_set.T2", "T3": "trickle_set.T3"},
+        bands={near: f"trickle_set.{near}", "T3": "trickle_set.T3"},
         otherwise=(
-            ("apart", falls("T2", "T3", STILL_BAND.si)),
-            *((("jumps", follows("T2", reducer)),) if has_t1 else ()),
+            ("apart", falls(near, "T3", STILL_BAND.si)),
+            *((("jumps", follows(near, reducer)),) if has_t1 else ()),
         ),
         out=("raised_between",),
         hazards=(("pressure", "raised_between"), ("pressure", "raised")),
@@ -120,7 +137,14 @@ def _set_shut_off(desk: Desk, reducer: Reducer, shut_off: ShutOff, words: Params
     facts = desk.facts
     yield desk.node(
         "DS3",
-        needs=["DS1", "D2", "C5", e_settings.reducer_free(reducer), f"C1S.{shut_off.id}"],
+        needs=[
+            "DS1",
+            "D2",
+            "C5",
+            e_settings.reducer_free(reducer),
+            f"C1S.{shut_off.id}",
+            *e_settings.cleared(desk),
+        ],
         do=("raise", "hold"),
         inputs=(
             *desk.reads("T1", "T2"),
@@ -177,7 +201,9 @@ def _brought_back(desk: Desk, shut_off: ShutOff, words: Params, *, told: bool) -
 
 
 def _fixed(desk: Desk, reducer: Reducer, shut_off: ShutOff, words: Params, *, told: bool) -> Node:
-    shifts: Expression = {"gt": [{"abs": {"sub": [{"value": "T2.after"}, {"value": "T2"}]}}, NUT_SHIFT.si]}
+    near = desk.facts.beside
+    after: Expression = {"abs": {"sub": [{"value": f"{near}.after"}, {"value": near}]}}
+    shifts: Expression = {"gt": [after, NUT_SHIFT.si]}
     checks: list[tuple[str, Expression]] = [("shifts", shifts)]
     dry = shut_off.exhaust != "outlet"
     if dry:
@@ -188,11 +214,11 @@ def _fixed(desk: Desk, reducer: Reducer, shut_off: ShutOff, words: Params, *, to
         do=("nut", "lower", "raise", *(("dry",) if dry else ())),
         inputs=(
             measured("height", "length", "rule"),
-            desk.read("T2", instrument=SETTING_GAUGE),
-            desk.read("T2", "T2.after", instrument=SETTING_GAUGE),
+            desk.read(near, instrument=SETTING_GAUGE),
+            desk.read(near, f"{near}.after", instrument=SETTING_GAUGE),
             *(yes_no("dry") if dry else ()),
         ),
-        bands={"T2": "trickle_set.T2"},
+        bands={near: f"trickle_set.{near}"},
         otherwise=checks,
         out=("trickle",),
         hazards=(("pressure", "raised_between"),),
@@ -204,14 +230,15 @@ def _fixed(desk: Desk, reducer: Reducer, shut_off: ShutOff, words: Params, *, to
 def recovery(desk: Desk, shut_off: ShutOff, *, needs: list[Needs], base: str = "DS6") -> Node:
     """Return how a shut-off after the reducer is brought back: reducer down, both drains, reset, refill."""
     reducer = desk.facts.last_reducer
+    near = desk.facts.beside
     reset = "by_itself" if desk.facts.resets_itself else "by_hand"
     return desk.node(
         base,
         needs=needs,
         do=("lower", "drains", reset, "refill"),
-        inputs=(desk.read("T2", "T2.first"), *desk.reads("T1", "T2", "T3"), *yes_no("open")),
-        bands={"T2.first": "after_trip.T2"},
-        otherwise=(("climbs", above("T2.first")), ("stays", is_no("open"))),
+        inputs=(desk.read(near, f"{near}.first"), *desk.reads("T1", "T2", "T3"), *yes_no("open")),
+        bands={f"{near}.first": f"after_trip.{near}"},
+        otherwise=(("climbs", above(f"{near}.first")), ("stays", is_no("open"))),
         out=("tripped_between", "trickle"),
         hazards=(("surge", "rush"), ("pressure", "raised_between")),
         text="DS6",
@@ -222,7 +249,7 @@ def recovery(desk: Desk, shut_off: ShutOff, *, needs: list[Needs], base: str = "
 
 def sealed(desk: Desk, needs: list[Needs]) -> Iterator[Node]:
     """Yield DS7: protection stands again; nothing else closes the item that it was out of the way."""
-    shut_off = desk.facts.shut_off
+    shut_off = desk.facts.proved
     if shut_off is None or not desk.facts.is_downstream:
         return
     dry = ("dry",) if shut_off.exhaust != "outlet" else ()

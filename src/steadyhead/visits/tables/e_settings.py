@@ -4,10 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from steadyhead.findings import Amount
 from steadyhead.records.parts import Reducer, ShutOff
 from steadyhead.records.procedure import Expression, Node
 from steadyhead.visits.defaults import HOLD_BAND, LIVE_HEADROOM
 from steadyhead.visits.tables import d_static
+from steadyhead.visits.tables.a_preconditions import is_direct
 from steadyhead.visits.tables.desk import (
     FITS,
     SET,
@@ -23,37 +25,42 @@ from steadyhead.visits.tables.desk import (
     yes_no,
 )
 from steadyhead.visits.tables.names import of
-from steadyhead.visits.tables.wording import pressure
+from steadyhead.visits.tables.wording import as_read, pressure
 
 
 def nodes(desk: Desk) -> Iterator[Node]:
     """Yield EF1 to EF3 and ES1 to ES6 for the pilots this station has."""
     facts = desk.facts
-    for reducer in facts.reducers:
-        yield as_it_stands(desk, reducer, turned=turned_before(desk, reducer))
-        if reducer in facts.raised:
-            yield freed(desk, reducer)
-        yield set_reducer(desk, reducer)
-        yield settles(desk, reducer, after=f"ES1.{reducer.id}")
-    if facts.shut_off is None:
+    for reducer in facts.judged:
+        yield from one_reducer(desk, reducer)
+    if facts.proved is None:
         return
-    yield stays_open(desk, facts.shut_off)
+    yield stays_open(desk, facts.proved)
     if facts.is_live:
-        yield from _set_shut_off(desk, facts.shut_off)
+        yield from _set_shut_off(desk, facts.proved)
+
+
+def one_reducer(desk: Desk, reducer: Reducer) -> Iterator[Node]:
+    """Yield EF1 to EF3 and ES1, ES2 of one reducer."""
+    yield as_it_stands(desk, reducer, turned=turned_before(desk, reducer))
+    if reducer in desk.facts.raised:
+        yield freed(desk, reducer)
+    yield set_reducer(desk, reducer)
+    yield settles(desk, reducer, after=f"ES1.{reducer.id}")
 
 
 def opened(desk: Desk) -> dict[tuple[str, str], list[str]]:
     """Return the steps that each option of E0 opens in this table."""
     facts = desk.facts
     found: dict[tuple[str, str], list[str]] = {}
-    for reducer in facts.reducers:
+    for reducer in facts.judged:
         freed_too = [f"EF3.{reducer.id}"] if reducer in facts.raised else []
         found[reducer.id, FITS] = [f"EF1.{reducer.id}", *freed_too]
         found[reducer.id, SET] = [f"ES1.{reducer.id}", f"ES2.{reducer.id}"]
-    if facts.shut_off is not None:
-        found[facts.shut_off.id, FITS] = [f"EF2.{facts.shut_off.id}"]
+    if facts.proved is not None:
+        found[facts.proved.id, FITS] = [f"EF2.{facts.proved.id}"]
         steps = ("ES3", "ES4", "ES5", "ES6") if facts.is_live else ()
-        found[facts.shut_off.id, SET] = [f"{step}.{facts.shut_off.id}" for step in steps]
+        found[facts.proved.id, SET] = [f"{step}.{facts.proved.id}" for step in steps]
     return found
 
 
@@ -72,17 +79,37 @@ def before(desk: Desk, reducer: Reducer) -> list[Needs]:
     needs: list[Needs] = list(d_static.done(desk))
     if desk.facts.is_downstream:
         needs.append("DS1")
-    if desk.facts.is_pair and reducer is desk.facts.reducers[1]:
+    if desk.facts.is_pair and reducer is desk.facts.reducers[1] and desk.facts.is_own(desk.facts.reducers[0]):
         needs.append(reducer_ready(desk.facts.reducers[0]))
     return needs
+
+
+def cleared(desk: Desk) -> list[Needs]:
+    """Return what is out of the way before the outlet is raised to the trip: relief valves, a monitor."""
+    facts = desk.facts
+    found: list[Needs] = [f"R3.{relief.id}" for relief in facts.reliefs_shut]
+    if facts.monitor is not None and facts.monitor in facts.raised:
+        found.append(f"MN0.{facts.monitor.id}")
+    return found
+
+
+def stage_words(desk: Desk) -> dict[str, Amount | str | int]:
+    """Return what a shut-off sees where the second of two reducers fails open: the pressure between them."""
+    facts = desk.facts
+    if not facts.is_pair:
+        return {}
+    first, role = facts.reducers[0], facts.stage
+    stated = as_read(facts, role, first.duty.pressure.si)
+    at = desk.numbers.target_reading.get(f"lockup.{role}", stated)
+    return {"stage_tap": facts.taps.get(role, role), "stage_lockup": Amount("pressure", at)}
 
 
 def protected(desk: Desk) -> list[Needs]:
     """Return what stands before a screw is raised while consumers stay connected: the shut-off proved."""
     facts = desk.facts
-    if facts.shut_off is None or facts.can_isolate:
+    if facts.proved is None or facts.can_isolate:
         return []
-    return [f"IN4.{facts.shut_off.id}"]
+    return [f"IN4.{facts.proved.id}"]
 
 
 def first_turn(desk: Desk, reducer: Reducer) -> tuple[str, ...]:
@@ -147,8 +174,9 @@ def set_reducer(desk: Desk, reducer: Reducer, *, base: str = "ES1") -> Node:
     """Return ES1: the reducer is raised from below to its trickle reading."""
     facts = desk.facts
     role = facts.tap_below(reducer)
-    section = "between" if role == "T2" else "outlet"
-    caution = "raised_between" if role == "T2" else "raised"
+    inner = role != "T3"
+    section = "between" if inner else "outlet"
+    caution = "raised_between" if inner else "raised"
     return desk.node(
         base,
         reducer.id,
@@ -163,10 +191,10 @@ def set_reducer(desk: Desk, reducer: Reducer, *, base: str = "ES1") -> Node:
         ),
         bands={"reading": f"trickle_set.{role}"},
         otherwise=(
-            ("no_answer", is_no("answers")),
+            ("no_answer_own" if is_direct(reducer) else "no_answer", is_no("answers")),
             *((("jumps", follows("reading", reducer)),) if facts.has_tap("T1") else ()),
         ),
-        out=("raised_between" if role == "T2" else "raised",),
+        out=("raised_between" if inner else "raised",),
         hazards=(("pressure", caution),),
         over=desk.pilot(reducer),
         touches=of(reducer, "setting", "nut"),
@@ -177,17 +205,22 @@ def set_reducer(desk: Desk, reducer: Reducer, *, base: str = "ES1") -> Node:
 def settles(desk: Desk, reducer: Reducer, *, after: str) -> Node:
     """Return ES2: stability at trickle and at some flow; needles trimmed where it swings."""
     role = desk.facts.tap_below(reducer)
+    direct = is_direct(reducer)
     return desk.node(
         "ES2",
         reducer.id,
         needs=[after],
-        do=("trickle", "more", "trim"),
-        inputs=(desk.read(role, "reading"), *yes_no("stable"), measured("needles", "turns", "count")),
-        otherwise=(("swings", is_no("stable")),),
+        do=("trickle", "more", *(() if direct else ("trim",))),
+        inputs=(
+            desk.read(role, "reading"),
+            *yes_no("stable"),
+            *(() if direct else (measured("needles", "turns", "count"),)),
+        ),
+        otherwise=(("swings_own" if direct else "swings", is_no("stable")),),
         out=("trickle",),
-        hazards=(("pressure", "raised_between" if role == "T2" else "raised"),),
+        hazards=(("pressure", "raised_between" if role != "T3" else "raised"),),
         over=desk.pilot(reducer),
-        touches=of(reducer, "needles"),
+        touches=() if direct else of(reducer, "needles"),
     )
 
 
@@ -210,11 +243,12 @@ def _set_shut_off(desk: Desk, shut_off: ShutOff) -> Iterator[Node]:
     facts = desk.facts
     reducer = facts.last_reducer
     words = {**desk.pilot(reducer), **desk.pilot(shut_off), "headroom": pressure(LIVE_HEADROOM.si)}
+    words |= stage_words(desk)
     yield desk.node(
         "ES3",
         shut_off.id,
-        needs=["D2", "C5", reducer_free(reducer), f"C1S.{shut_off.id}"],
-        do=("ready", "raise", "hold"),
+        needs=["D2", "C5", reducer_free(reducer), f"C1S.{shut_off.id}", *cleared(desk)],
+        do=("ready_stage" if facts.is_pair else "ready", "raise", "hold"),
         inputs=(
             *desk.reads("T1", "T2"),
             desk.read("T3", instrument=SETTING_GAUGE),
@@ -235,7 +269,7 @@ def _set_shut_off(desk: Desk, shut_off: ShutOff) -> Iterator[Node]:
         "ES4",
         shut_off.id,
         needs=[f"ES3.{shut_off.id}"],
-        do=("lower", *told, "signs_t2" if facts.has_tap("T2") else "signs"),
+        do=("lower", *told, "signs_t2" if facts.beside else "signs"),
         inputs=(
             desk.read("T3", "act", instrument=SETTING_GAUGE, still=False),
             *desk.reads("T2"),
@@ -270,7 +304,13 @@ def recovery(desk: Desk, shut_off: ShutOff, *, base: str, needs: list[Needs], to
         base,
         shut_off.id,
         needs=needs,
-        do=("lower", reset, "refill", *(("too_soon",) if too_soon else ())),
+        do=(
+            "lower",
+            reset,
+            *(("stage",) if desk.facts.is_pair else ()),
+            "refill",
+            *(("too_soon",) if too_soon else ()),
+        ),
         inputs=(*desk.reads("T2", "T3"), *yes_no("open")),
         otherwise=(("stays", is_no("open")),),
         out=("tripped", "trickle"),

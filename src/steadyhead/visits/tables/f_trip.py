@@ -34,7 +34,7 @@ from steadyhead.visits.tables.wording import as_read
 def nodes(desk: Desk) -> Iterator[Node]:
     """Yield F1 to F5 for a trip that is proved live; F5 alone where it is proved by injection."""
     facts = desk.facts
-    shut_off = facts.shut_off
+    shut_off = facts.proved
     if shut_off is None:
         return
     if facts.is_live:
@@ -103,6 +103,7 @@ def _start(desk: Desk, shut_off: ShutOff) -> list[Needs]:
         "C5",
         e_settings.reducer_free(facts.last_reducer),
         one_of(f"EF2.{shut_off.id}", set_up),
+        *e_settings.cleared(desk),
     ]
 
 
@@ -146,7 +147,7 @@ def first_run(desk: Desk, shut_off: ShutOff, *, needs: list[Needs]) -> Node:
 def closing(desk: Desk, shut_off: ShutOff, *, needs: list[Needs]) -> Node:
     """Return the closing of the first run: time with its pressures, peak, and the watch after it."""
     facts = desk.facts
-    roles = [role for role in ("T1", "T2", "T3") if facts.has_tap(role)]
+    roles = [role for role in ("T1", *facts.inner, "T3") if facts.has_tap(role)]
     own = shut_off.closes_by in ("spring", "weight")
     checks: list[tuple[str, Expression]] = [
         ("climbs", rises("T3", "T3.watch", STILL_BAND.si)),
@@ -156,14 +157,15 @@ def closing(desk: Desk, shut_off: ShutOff, *, needs: list[Needs]) -> Node:
     if facts.medium_bypasses:
         checks.insert(0, ("medium_climbs", rises("T3", "T3.watch", STILL_BAND.si)))
     if facts.is_downstream:
-        checks.append(("t2_climbs", above("T2")))
+        checks.append(("t2_climbs", above(facts.beside)))
     return desk.node(
         "F2",
         shut_off.id,
         needs=needs,
         do=(
-            "clock_t2" if "T2" in roles else "clock",
+            "clock_t2" if facts.beside else "clock",
             "by_own" if own else "by_line",
+            *(("stage",) if facts.is_pair else ()),
             "peak",
             "watch",
             *(("switch",) if shut_off.limit_switch is not None else ()),
@@ -180,7 +182,7 @@ def closing(desk: Desk, shut_off: ShutOff, *, needs: list[Needs]) -> Node:
         otherwise=checks,
         out=("tripped_between" if facts.is_downstream else "tripped",),
         hazards=(("surge", "shut_off_stroke"), ("pressure", "raised")),
-        over=desk.pilot(shut_off),
+        over={**desk.pilot(shut_off), **e_settings.stage_words(desk)},
         proves=of(shut_off, "closing"),
         depends_on=trip_rests_on(desk, shut_off),
     )

@@ -15,7 +15,7 @@ from steadyhead.visits.tables.names import of, shut_off_things
 def nodes(desk: Desk) -> Iterator[Node]:
     """Yield G1 to G3 where there is a limit switch, G4 where there is a high alarm, G5 for either."""
     facts = desk.facts
-    shut_off = facts.shut_off
+    shut_off = facts.proved
     listed: list[Node] = []
     if shut_off is not None and shut_off.limit_switch is not None:
         listed += _switch(desk, shut_off)
@@ -29,7 +29,8 @@ def nodes(desk: Desk) -> Iterator[Node]:
 def is_tried(desk: Desk) -> bool:
     """Return whether the high alarm can be tried: by raising the outlet, or by a pump at the transmitter."""
     facts = desk.facts
-    return facts.station.alarm is not None and (facts.can_isolate or facts.has_pump)
+    known = facts.station.alarm is not None and facts.is_whole
+    return known and (facts.can_isolate or facts.has_pump)
 
 
 def _switch(desk: Desk, shut_off: ShutOff) -> Iterator[Node]:
@@ -85,10 +86,11 @@ def _switch(desk: Desk, shut_off: ShutOff) -> Iterator[Node]:
 
 def _high(desk: Desk) -> Node:
     facts = desk.facts
-    shut_off = facts.shut_off
+    shut_off = facts.proved
     before: list[Needs] = [f_trip.last_run_id(desk, shut_off)] if shut_off is not None else []
-    if facts.is_pair and facts.can_isolate:
+    if facts.is_pair and facts.can_isolate and all(facts.is_own(one) for one in facts.reducers):
         before.append(f"TS1.{facts.last_reducer.id}")
+    before += [f"R2.{relief.id}" for relief in facts.reliefs_proved]
     ready = e_settings.reducer_ready(facts.last_reducer)
     if not facts.can_isolate:
         return by_pump(desk, needs=["A8", "C5", ready, *before])

@@ -30,14 +30,17 @@ from steadyhead.visits.tables.desk import (
     rises,
     yes_no,
 )
-from steadyhead.visits.tables.names import of, reducer_things, sensing
+from steadyhead.visits.tables.names import of, reducer_things
 
 
 def nodes(desk: Desk, before: list[str]) -> Iterator[Node]:
     """Yield H1 and H2 of each reducer, H4 to H6; before: what stands ahead of the first duty setting."""
     facts = desk.facts
     last: list[Needs] = list(before)
-    for reducer in facts.reducers:
+    last += [f"R4.{relief.id}" for relief in facts.reliefs_shut]
+    if facts.monitor is not None and facts.is_own(facts.monitor) and facts.can_isolate:
+        last.append(f"MN1.{facts.monitor.id}")
+    for reducer in facts.judged:
         free = reducer in facts.raised
         needs = [*last, e_settings.reducer_free(reducer) if free else e_settings.reducer_ready(reducer)]
         yield duty(desk, reducer, needs=needs)
@@ -45,7 +48,7 @@ def nodes(desk: Desk, before: list[str]) -> Iterator[Node]:
             yield _duty_as_it_stands(desk, reducer, needs)
         last = [duty_done(desk, reducer)]
     if facts.can_isolate:
-        for reducer in facts.reducers:
+        for reducer in facts.judged:
             yield _lockup(desk, reducer, [*last, "D2"])
             last = [f"H2.{reducer.id}"]
     yield _flow_test(desk, last)
@@ -66,7 +69,7 @@ def nodes(desk: Desk, before: list[str]) -> Iterator[Node]:
 def opened(desk: Desk) -> dict[tuple[str, str], list[str]]:
     """Return the steps that each option of E0 opens in this table."""
     found: dict[tuple[str, str], list[str]] = {}
-    for reducer in desk.facts.reducers:
+    for reducer in desk.facts.judged:
         if reducer not in desk.facts.raised:
             found[reducer.id, FITS] = [f"H1F.{reducer.id}"]
             found[reducer.id, SET] = [f"H1.{reducer.id}"]
@@ -101,7 +104,7 @@ def duty(desk: Desk, reducer: Reducer, *, needs: list[Needs], base: str = "H1", 
         bands={"duty": f"duty.{role}", "trickle": f"trickle_set.{role}"},
         otherwise=(("shifts", shifts), ("off", {"any": [outside("duty"), outside("trickle")]})),
         out=("trickle",),
-        hazards=(("pressure", "raised_between" if role == "T2" else "raised"),),
+        hazards=(("pressure", "raised_between" if role != "T3" else "raised"),),
         text="H1",
         time=time,
         over={**desk.pilot(reducer), **_at(desk, reducer), "drain": facts.drain.id},
@@ -141,11 +144,12 @@ def _lockup(desk: Desk, reducer: Reducer, needs: list[Needs]) -> Node:
     facts = desk.facts
     role = facts.tap_judged(reducer)
     first_of_pair = facts.is_pair and reducer is facts.reducers[0]
+    direct = reducer.kind == "direct-acting"
     zero: list[Input] = [measured("flow", "flow", "meter")] if facts.has_meter else list(yes_no("dry"))
     flows: Expression = {"gt": [{"value": "flow"}, 0.0]} if facts.has_meter else is_no("dry")
     drains = {facts.drain.id, facts.drain_below(reducer).id}
-    if facts.is_downstream and facts.drain_between is not None:
-        drains.add(facts.drain_between.id)
+    if facts.is_downstream:
+        drains |= {drain.id for drain in facts.inner_drains} - ({drain_ahead(desk)} - drains)
     return desk.node(
         "H2",
         reducer.id,
@@ -153,6 +157,7 @@ def _lockup(desk: Desk, reducer: Reducer, needs: list[Needs]) -> Node:
         do=(
             "shut_first" if first_of_pair else "shut",
             "zero_meter" if facts.has_meter else "zero_dry",
+            *(("heaters",) if facts.is_heated else ()),
             "watch",
             "again",
         ),
@@ -166,7 +171,7 @@ def _lockup(desk: Desk, reducer: Reducer, needs: list[Needs]) -> Node:
         bands={"last": _as_set(desk, reducer, f"lockup_set.{role}", f"lockup.{role}")},
         otherwise=(
             ("flows", flows),
-            ("rises", rises("half", "last", d.STILL_BAND.si)),
+            *_rising(desk, direct=direct),
             ("sinks", falls("half", "last", d.STILL_BAND.si)),
             ("teeth", is_yes("saw")),
             ("off", outside("last")),
@@ -181,6 +186,27 @@ def _lockup(desk: Desk, reducer: Reducer, needs: list[Needs]) -> Node:
             *(f"{drain}.gate" for drain in sorted(drains)),
         ),
     )
+
+
+def drain_ahead(desk: Desk) -> str:
+    """Return the drain between two reducers, which the second one's lock-up does not rest on; or nothing."""
+    return desk.facts.drain_of("between").id if desk.facts.is_pair else ""
+
+
+def _rising(desk: Desk, *, direct: bool) -> Iterator[tuple[str, Expression]]:
+    """Yield what a rise of a shut section means; where water is heated, a warm wall first: it is no leak."""
+    up = rises("half", "last", d.STILL_BAND.si)
+    leak = "rises_own" if direct else "rises"
+    if not desk.facts.is_heated:
+        yield leak, up
+        return
+    warm = rises("wall.first", "wall.last", d.WALL_WARMS.si)
+    yield "warms", {"all": [up, warm]}
+    yield leak, {"all": [up, {"le": [_warmed(), d.WALL_WARMS.si]}]}
+
+
+def _warmed() -> Expression:
+    return {"sub": [{"value": "wall.last"}, {"value": "wall.first"}]}
 
 
 def _as_set(desk: Desk, reducer: Reducer, as_set: str, as_found: str) -> Band:
@@ -198,7 +224,7 @@ def _flow_test(desk: Desk, needs: list[Needs]) -> Node:
         ("point", {"number": number, "point_flow": Amount("flow", flow)})
         for number, flow in enumerate(flows, 1)
     ]
-    roles = [role for role in ("T0", "T1", "T2", "T3") if facts.has_tap(role)]
+    roles = [role for role in ("T0", "T1", *facts.inner, "T3") if facts.has_tap(role)]
     meter = "meter" if facts.has_meter or facts.drain.metered else "bucket and watch"
     inputs: list[Input] = []
     bands: dict[str, Band] = {}
@@ -217,7 +243,7 @@ def _flow_test(desk: Desk, needs: list[Needs]) -> Node:
         inputs.append(measured("strainer", "pressure", "one gauge, moved"))
         bands["strainer"] = "strainer.loss"
         checks.insert(1, ("strainer", above("strainer")))
-    if facts.shut_off is not None and {"T1", "T2", "T3"} <= set(roles):
+    if facts.shut_off is not None and {"T1", facts.beside, "T3"} <= set(roles):
         inputs.append(measured("shut_off", "pressure", "one gauge, moved"))
         bands["shut_off"] = "shut_off.loss"
         checks.insert(-1, ("shut_off", above("shut_off")))
@@ -248,7 +274,8 @@ def _steps(desk: Desk) -> Node:
     things = [
         name
         for reducer in facts.reducers
-        for name in (*of(reducer, "setting", "nut", "pilot", "needles", "filter"), sensing(facts, reducer))
+        for name in reducer_things(facts, reducer)
+        if name.rpartition(".")[2] not in ("diaphragm", "seat")
     ]
     return desk.node(
         "H5",

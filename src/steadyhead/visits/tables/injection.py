@@ -27,7 +27,7 @@ from steadyhead.visits.tables.names import of, shut_off_things
 def nodes(desk: Desk) -> Iterator[Node]:
     """Yield IN1 to IN5 where the trip is proved by injection."""
     facts = desk.facts
-    shut_off = facts.shut_off
+    shut_off = facts.proved
     if shut_off is None or facts.is_live:
         return
     yield connected(desk, shut_off, needs=_start(desk, shut_off))
@@ -55,7 +55,7 @@ def _start(desk: Desk, shut_off: ShutOff) -> list[Needs]:
 
 def opened(desk: Desk) -> dict[tuple[str, str], list[str]]:
     """Return the steps that each option of E0 opens in this table."""
-    shut_off = desk.facts.shut_off
+    shut_off = desk.facts.proved
     if shut_off is None or desk.facts.is_live:
         return {}
     return {(shut_off.id, SET): [f"IN2.{shut_off.id}"]}

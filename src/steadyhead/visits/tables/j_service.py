@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from steadyhead.findings import Amount
 from steadyhead.records.procedure import Expression, Node
 from steadyhead.visits.defaults import HOLD_BAND
+from steadyhead.visits.tables import service_checks
 from steadyhead.visits.tables.a_preconditions import has_alarm
 from steadyhead.visits.tables.desk import Desk, Needs, Tag, is_no, is_yes, measured, noted, yes_no
 from steadyhead.visits.tables.names import of
@@ -38,7 +40,7 @@ def nodes(desk: Desk, before: list[Needs]) -> Iterator[Node]:
         out=("in_service",),
         hazards=(("consumers", "consumers_low"),),
     )
-    yield _leaving(desk, "J4", ["J3"])
+    yield _leaving(desk, "J4", ["J3", *service_checks.ids(desk)])
     fire = facts.carries_fire_water
     yield desk.node(
         "J5",
@@ -87,6 +89,11 @@ def _opening(desk: Desk) -> Node:
     )
 
 
+def reliefs_open(desk: Desk) -> list[tuple[str, dict[str, Amount | str | int]]]:
+    """Return the second look at the cock of each relief valve that was shut off."""
+    return [("J4.relief", {"rl": relief.id}) for relief in desk.facts.reliefs_shut]
+
+
 def _leaving(desk: Desk, base: str, needs: list[Needs]) -> Node:
     facts = desk.facts
     bypasses = [("bypass", {"branch": branch.id}) for _, branch in facts.layout.bypasses]
@@ -99,7 +106,7 @@ def _leaving(desk: Desk, base: str, needs: list[Needs]) -> Node:
     return desk.node(
         base,
         needs=needs,
-        do=("seal", *bypasses, "cocks", *shared, "gauges", "lids"),
+        do=("seal", *bypasses, "cocks", *reliefs_open(desk), *shared, "gauges", "lids"),
         inputs=(*yes_no("twice"), *noted("seals"), measured("photo", "photo", "camera")),
         otherwise=(("not", is_no("twice")),),
         out=("in_service",),

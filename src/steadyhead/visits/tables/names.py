@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from steadyhead.records.parts import Reducer, ShutOff
+from steadyhead.records.parts import Part, Reducer, ShutOff
 from steadyhead.records.procedure import Message
 from steadyhead.visits.facts import Facts
 
@@ -17,7 +17,7 @@ def paper_things() -> tuple[str, ...]:
     return ("design.inlet", "design.limits", "design.zone")
 
 
-def of(part: Reducer | ShutOff | str, *aspects: str) -> tuple[str, ...]:
+def of(part: Part | str, *aspects: str) -> tuple[str, ...]:
     """Return names of aspects of one part."""
     part_id = part if isinstance(part, str) else part.id
     return tuple(f"{part_id}.{aspect}" for aspect in aspects)
@@ -25,12 +25,16 @@ def of(part: Reducer | ShutOff | str, *aspects: str) -> tuple[str, ...]:
 
 def sensing(facts: Facts, valve: Reducer | ShutOff) -> str:
     """Return the sensing line of a valve; one and the same thing where it is shared."""
-    shared = facts.shares_sensing and (isinstance(valve, ShutOff) or valve is facts.last_reducer)
+    at_outlet = isinstance(valve, ShutOff) or valve in (facts.last_reducer, facts.monitor)
+    together = facts.monitor is not None and isinstance(valve, Reducer)
+    shared = together or (facts.shares_sensing and at_outlet)
     return SHARED_SENSING if shared else f"{valve.id}.sensing"
 
 
 def reducer_things(facts: Facts, reducer: Reducer) -> tuple[str, ...]:
     """Return what the setting and the lock-up of a reducer rest on."""
+    if reducer.kind == "direct-acting":
+        return of(reducer, "setting", "nut", "spring", "diaphragm", "seat")
     return (
         *of(reducer, "setting", "nut", "pilot", "needles", "filter", "diaphragm", "seat"),
         sensing(facts, reducer),
@@ -54,7 +58,7 @@ def words(facts: Facts, used: Iterable[str]) -> dict[str, Message]:
         if name in SECTIONS:
             found[name] = Message(f"section.{name}")
         elif name == SHARED_SENSING:
-            both = " and ".join(valve.id for valve in facts.valves)
+            both = " and ".join(v.id for v in facts.valves if sensing(facts, v) == SHARED_SENSING)
             found[name] = Message("name.sensing", {"part": both})
         elif part in ("", "design", "gauges", "alarm", "filters", "logger", "clocks"):
             found[name] = Message(f"name.{aspect or name}")

@@ -13,7 +13,7 @@ from steadyhead.visits.tables.names import of, sensing
 def nodes(desk: Desk) -> Iterator[Node]:
     """Yield TS1 where the outlet can be cut off."""
     facts = desk.facts
-    if facts.is_pair and facts.can_isolate:
+    if facts.is_pair and facts.can_isolate and all(facts.is_own(reducer) for reducer in facts.reducers):
         first, second = facts.reducers
         yield alone(
             desk,
@@ -32,12 +32,12 @@ def alone(desk: Desk, *, needs: Sequence[Needs], base: str = "TS1", time: str = 
         do=("rating", "raise", "read", "slow", "lower"),
         inputs=(
             *desk.reads("T1"),
-            desk.read("T2"),
+            desk.read(desk.facts.stage),
             desk.read("T3", instrument=SETTING_GAUGE),
             measured("turns", "turns", "count"),
             *yes_no("stable"),
         ),
-        bands={"T2": "first_open.T2", "T3": "first_open.T3"},
+        bands={role: f"first_open.{role}" for role in (desk.facts.stage, "T3")},
         otherwise=(("climbs", above("T3")), ("swings", is_no("stable"))),
         out=("first_raised",),
         hazards=(("pressure", "raised_between"), ("pressure", "raised"), ("consumers", "consumers_high")),

@@ -16,7 +16,11 @@ from steadyhead.visits.tables import (
     injection,
     j_service,
     k_records,
+    monitoring,
+    relieving,
+    service_checks,
     two_reducers,
+    vessels,
 )
 from steadyhead.visits.tables.desk import Desk, Needs, one_of
 
@@ -30,23 +34,31 @@ def nodes(desk: Desk) -> tuple[Node, ...]:
     found = [
         *a_preconditions.nodes(desk),
         *b_isolate.nodes(desk),
+        *vessels.charges(desk),
         *c_fill.nodes(desk),
         *d_static.nodes(desk),
         *((*settings, *pump) if facts.can_isolate else (*pump, *settings)),
         *two_reducers.nodes(desk),
+        *relieving.nodes(desk),
+        *monitoring.nodes(desk),
         *f_trip.nodes(desk),
         *g_alarm.nodes(desk),
     ]
     ids = [node.id for node in found]
-    ahead = [i for i in ids if i.startswith(("F5.", "TS1.")) or i == "G4"]
+    ahead = [i for i in ids if i.startswith(("F5.", "TS1.", "R2.")) or i == "G4"]
     found += h_performance.nodes(desk, ahead)
     ends: list[Needs] = [i for i in ("H5", "H6", "G5") if i in {node.id for node in found}]
+    ends += [i for i in ids if i.startswith(("MN1.", "R2.", "R4."))]
     ends += [i for i in ids if i.startswith(("F5.", "IN5.", "G2.", "G3."))]
+    back = list(vessels.returned(desk, ends))
+    found += back
+    ends = [*ends, *(node.id for node in back)]
     if facts.is_injected and not facts.can_isolate:
         ends += [one_of(f"EF2.{valve.id}", f"IN2.{valve.id}") for valve in facts.layout.shut_offs]
     sealed = list(ds_downstream.sealed(desk, ends))
     found += sealed
     found += j_service.nodes(desk, [node.id for node in sealed] or ends)
+    found += service_checks.nodes(desk, ["J3"])
     found += k_records.nodes(desk, ["J6"])
     return tuple(found)
 

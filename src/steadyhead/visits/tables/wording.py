@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from math import pi
 
 from steadyhead.findings import Amount
@@ -62,6 +62,8 @@ def station_words(facts: Facts, numbers: PlanNumbers) -> Words:
         words.update(pilot_words(facts, numbers, facts.shut_off))
         words.update(_trip_words(facts, facts.shut_off, numbers))
     words.update(pilot_words(facts, numbers, facts.last_reducer))
+    if facts.monitor is not None:
+        words["mon"] = facts.monitor.id
     if facts.is_pair:
         words.update({"rv1": facts.reducers[0].id, "rv2": facts.reducers[1].id})
     if station.alarm is not None:
@@ -69,6 +71,12 @@ def station_words(facts: Facts, numbers: PlanNumbers) -> Words:
         words["alarm"] = pressure(numbers.target_reading.get("alarm", alarm))
         words["alarm_delay"] = seconds(station.alarm.delay.si if station.alarm.delay else 0.0)
     return words
+
+
+def _listed(names: Iterable[str]) -> str:
+    """Return names as a list in words."""
+    *most, last = names
+    return f"{', '.join(most)} and {last}" if most else last
 
 
 def _share(numbers: PlanNumbers) -> float:
@@ -79,11 +87,13 @@ def _places(facts: Facts, numbers: PlanNumbers) -> Words:
     words: dict[str, Amount | str | int] = {role.lower(): tap for role, tap in facts.taps.items()}
     for role in ("t0", "t1", "t2", "t3", "t4"):
         words.setdefault(role, role.upper())
+    if facts.inner:
+        words["t2"] = _listed(facts.taps[role] for role in facts.inner)
     words["td"] = facts.drain.id
     words["medium"] = words[facts.medium_tap.lower()]
     words["runs_to"] = facts.drain.runs_to or "@drain.unnamed"
-    if facts.drain_between is not None:
-        words["td2"] = facts.drain_between.id
+    if facts.inner_drains:
+        words["td2"] = _listed(drain.id for drain in facts.inner_drains)
     if facts.layout.strainer is not None:
         words["st"] = facts.layout.strainer.id
     for name, valve in (("iv1", facts.inlet_valve), ("iv2", facts.outlet_valve)):
@@ -94,9 +104,16 @@ def _places(facts: Facts, numbers: PlanNumbers) -> Words:
             words[f"count_{name}"] = Amount("turns", valve.turns.si)
     opened = [numbers.inlet_opening[name] for name in facts.sections]
     words.update(_opening(min(opened, key=lambda one: one.share), facts.inlet_valve))
-    for name, section, role in (("test_limit", "outlet", "T3"), ("test_limit_between", "between", "T2")):
+    sections = (
+        ("test_limit", "outlet"),
+        ("test_limit_between", "between"),
+        ("test_limit_beside", "between 2"),
+    )
+    for name, section in sections:
         if section in numbers.test_limit:
-            words[name] = pressure(as_read(facts, role, numbers.test_limit[section]))
+            at = as_read(facts, facts.role_of(section), numbers.test_limit[section])
+            words[name] = pressure(at)
+        words[f"drain_{section.replace(' ', '_')}"] = facts.drain_of(section).id
     return words
 
 
@@ -196,6 +213,18 @@ def _turn_words(numbers: PlanNumbers, reducer: Reducer) -> Words:
     return words
 
 
+def _near(facts: Facts, valve: Reducer | ShutOff) -> Words:
+    """Return tap and drain between the valves that go with one of three valves in a row."""
+    if len(facts.valves) <= 2:
+        return {}
+    first = facts.is_pair and valve == facts.reducers[0]
+    role = facts.stage if first else facts.beside
+    words: dict[str, Amount | str | int] = {"t2": facts.taps[role]} if role else {}
+    if first:
+        words["td2"] = facts.drain_of("between").id
+    return words
+
+
 def pilot_words(facts: Facts, numbers: PlanNumbers, valve: Reducer | ShutOff) -> Words:
     """Return the parameters that speak of one valve: id, screw, spring, and for a reducer its duty."""
     screw = valve.pilot.raises
@@ -210,6 +239,7 @@ def pilot_words(facts: Facts, numbers: PlanNumbers, valve: Reducer | ShutOff) ->
         "spring_high": pressure(valve.pilot.spring_high.si),
         "senses": valve.senses,
     }
+    words.update(_near(facts, valve))
     if valve.factory is not None:
         words["factory"] = pressure(valve.factory.pressure.si)
         words["factory_date"] = valve.factory.date or "@date.unnamed"
@@ -217,8 +247,11 @@ def pilot_words(facts: Facts, numbers: PlanNumbers, valve: Reducer | ShutOff) ->
         words["design_setting"] = pressure(valve.trip.si if valve.trip is not None else 0.0)
         return words
     role = facts.tap_below(valve)
+    watching = valve == facts.monitor
     duty = valve.duty.pressure.si
     names = (f"trickle.{role}", *(() if facts.is_pair else ("trickle",)))
+    if watching:
+        names = ("monitor_set.T3",)
     reading = next((numbers.target_reading[name] for name in names if name in numbers.target_reading), duty)
     words.update(
         {

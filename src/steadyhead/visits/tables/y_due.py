@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from steadyhead.records.parts import Reducer, ShutOff, Strainer
 from steadyhead.records.procedure import Choice, Node
+from steadyhead.visits.tables.a_preconditions import is_direct
 from steadyhead.visits.tables.c_fill import cover_caution
 from steadyhead.visits.tables.desk import Desk, Needs, is_no, measured, noted, yes_no
 from steadyhead.visits.tables.names import of
@@ -19,7 +20,8 @@ def things(desk: Desk) -> tuple[Due, ...]:
     facts = desk.facts
     if not facts.can_isolate:
         return ()
-    return (*facts.valves, *((facts.layout.strainer,) if facts.layout.strainer is not None else ()))
+    piloted = [valve for valve in facts.valves if facts.is_own(valve) and not is_direct(valve)]
+    return (*piloted, *((facts.layout.strainer,) if facts.layout.strainer is not None else ()))
 
 
 def decision(part: Due) -> str:
@@ -89,7 +91,7 @@ def _filter(desk: Desk, part: Reducer | ShutOff) -> Node:
             "stale" if is_reducer else "again",
         ),
         inputs=(*desk.reads("T1", "T2", "T3"), *noted("debris"), *yes_no("clear")),
-        bands={role: f"vented.{role}" for role in ("T1", "T2", "T3")},
+        bands={role: f"vented.{role}" for role in ("T1", *desk.facts.inner, "T3")},
         otherwise=(("B5.stuck", is_no("clear")),),
         out=("isolated", "filling"),
         hazards=(("pressure", "trapped"), ("pressure", cover_caution(desk)), ("water quality", "quality")),

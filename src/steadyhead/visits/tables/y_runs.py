@@ -60,11 +60,11 @@ def judged_as_found(desk: Desk) -> list[tuple[str, Expression]]:
     return checks
 
 
-def first(desk: Desk, shut_off: ShutOff) -> Node:
+def first(desk: Desk, shut_off: ShutOff, needs: list[Needs]) -> Node:
     """Return the first rising run of the day."""
     facts = desk.facts
     reducer = facts.last_reducer
-    roles = [role for role in ("T1", "T2", "T3") if facts.has_tap(role)]
+    roles = [role for role in ("T1", *facts.inner, "T3") if facts.has_tap(role)]
     told = shut_off.limit_switch is not None
     checks: list[tuple[str, Expression]] = [
         ("F1.no_action", {"gt": [{"value": "hold"}, f_trip.upper_edge(desk)]}),
@@ -76,13 +76,13 @@ def first(desk: Desk, shut_off: ShutOff) -> Node:
     node = desk.node(
         "Y4",
         shut_off.id,
-        needs=["Y3"],
+        needs=needs,
         do=(
             "first",
             "F1.raise",
             "F1.hold",
             "F1.note",
-            "F2.clock_t2" if "T2" in roles else "F2.clock",
+            "F2.clock_t2" if facts.beside else "F2.clock",
             "F2.watch",
             *(("told",) if told else ()),
         ),
@@ -113,7 +113,7 @@ def first(desk: Desk, shut_off: ShutOff) -> Node:
     return watched(desk, node)
 
 
-def first_by_pump(desk: Desk, shut_off: ShutOff) -> Node:
+def first_by_pump(desk: Desk, shut_off: ShutOff, needs: list[Needs]) -> Node:
     """Return the first run of the day by pump; consumers feel it where they stay connected."""
     facts = desk.facts
     told = shut_off.limit_switch is not None
@@ -131,7 +131,7 @@ def first_by_pump(desk: Desk, shut_off: ShutOff) -> Node:
     return desk.node(
         "Y4",
         shut_off.id,
-        needs=["Y3"],
+        needs=needs,
         do=(
             "first",
             "IN1.told",
@@ -178,7 +178,13 @@ def recovery(desk: Desk) -> list[str]:
     reset = "by_itself" if facts.resets_itself else "by_hand"
     return [
         f"{group}.{name}"
-        for name in ("lower", *(("drains",) if facts.is_downstream else ()), reset, "refill")
+        for name in (
+            "lower",
+            *(("drains",) if facts.is_downstream else ()),
+            reset,
+            *(("stage",) if facts.is_pair and not facts.is_downstream else ()),
+            "refill",
+        )
     ]
 
 

@@ -11,12 +11,16 @@ from steadyhead.visits.tables import (
     g_alarm,
     h_performance,
     injection,
+    monitoring,
+    relieving,
     two_reducers,
+    vessels,
     y_due,
     y_runs,
+    y_start,
 )
 from steadyhead.visits.tables import defaults as d
-from steadyhead.visits.tables.a_preconditions import has_alarm
+from steadyhead.visits.tables.a_preconditions import fire_answer, has_alarm
 from steadyhead.visits.tables.desk import (
     SETTING_GAUGE,
     Desk,
@@ -29,6 +33,7 @@ from steadyhead.visits.tables.desk import (
     outside,
     yes_no,
 )
+from steadyhead.visits.tables.j_service import reliefs_open
 from steadyhead.visits.tables.names import of, shut_off_things
 from steadyhead.visits.tables.wording import as_read
 
@@ -36,21 +41,26 @@ from steadyhead.visits.tables.wording import as_read
 def nodes(desk: Desk) -> Iterator[Node]:
     """Yield Y1 to Y8 as far as this station has something to prove."""
     yield _arrive(desk)
-    yield _cut_off(desk) if desk.facts.can_isolate else _in_service(desk)
+    yield from y_start.nodes(desk)
+    cut_off = _vessels(desk)
+    yield from cut_off
+    yield _cut_off(desk, cut_off) if desk.facts.can_isolate else _in_service(desk, cut_off)
     yield _as_found(desk)
     tested, last = _tests(desk)
     yield from tested
     raised = {item.rsplit(".", 1)[0] for node in tested for item in node.opens if item.endswith(".raised")}
-    for reducer in desk.facts.reducers:
+    for reducer in desk.facts.judged:
         if reducer.id in raised:
             yield h_performance.duty(desk, reducer, needs=last, base="Y7", time="Y7")
             last = [f"Y7.{reducer.id}"]
-    yield _leave(desk, last)
+    back = list(vessels.returned(desk, last, base="Y7V", cut="Y1V"))
+    yield from back
+    yield _leave(desk, [node.id for node in back] or last)
 
 
 def choices(desk: Desk) -> tuple[Choice, ...]:
     """Return what is decided on the way: each part that may be due."""
-    return y_due.choices(desk)
+    return (*y_start.choices(desk), *y_due.choices(desk))
 
 
 def _is_confined(desk: Desk) -> bool:
@@ -78,6 +88,7 @@ def _arrive(desk: Desk) -> Node:
             *(("A6.past_due",) if desk.past_due else ()),
             "desk" if alarm else "desk_plain",
             *(("fire",) if fire else ()),
+            *(fire_answer(desk) if fire else ()),
             "read",
             "holes",
             "photo",
@@ -97,7 +108,7 @@ def _arrive(desk: Desk) -> Node:
     )
 
 
-def _cut_off(desk: Desk) -> Node:
+def _cut_off(desk: Desk, before: list[Node]) -> Node:
     facts = desk.facts
     states = ("in_service",) if facts.shut_off is not None else ("pump",)
     if facts.has_pump:
@@ -109,7 +120,7 @@ def _cut_off(desk: Desk) -> Node:
     valve = facts.outlet_valve.id
     return desk.node(
         "Y2",
-        needs=["Y1"],
+        needs=[node.id for node in before] or y_start.ready(desk),
         do=(
             "other_feed" if facts.station.zone.other_feed else "outage",
             "outlet",
@@ -133,7 +144,7 @@ def _cut_off(desk: Desk) -> Node:
     )
 
 
-def _in_service(desk: Desk) -> Node:
+def _in_service(desk: Desk, before: list[Node]) -> Node:
     facts = desk.facts
     tested = facts.shut_off is not None
     do = ("feed_plain",)
@@ -142,7 +153,7 @@ def _in_service(desk: Desk) -> Node:
         do = ("feed", "hour", *bound, *(("second",) if facts.inlet_passes else ()))
     return desk.node(
         "Y2",
-        needs=["Y1"],
+        needs=[node.id for node in before] or y_start.ready(desk),
         do=do,
         inputs=(*yes_no("agreed"), *((desk.read("T3", "T3.near"),) if tested else ())),
         otherwise=(
@@ -195,33 +206,84 @@ def _as_found(desk: Desk) -> Node:
 def _tests(desk: Desk) -> tuple[list[Node], list[Needs]]:
     """Return the runs with what is due between them, and what comes before the end."""
     facts = desk.facts
-    if facts.shut_off is None:
+    if facts.proved is None:
         return _without_shut_off(desk)
-    shut_off = facts.shut_off
-    one = y_runs.first(desk, shut_off) if facts.is_live else y_runs.first_by_pump(desk, shut_off)
+    shut_off = facts.proved
+    ahead, needs = _as_found_first(desk)
+    run = y_runs.first if facts.is_live else y_runs.first_by_pump
+    one = run(desk, shut_off, needs)
     if not facts.can_isolate:
         found = [one, y_runs.inlet_shut(desk, shut_off), y_runs.pilot_only(desk, shut_off)]
         return found, [found[-1].id]
-    found = [one, _recovered(desk, shut_off)]
+    found = [*ahead, one, _recovered(desk, shut_off)]
     found += y_due.nodes(desk, ["Y5"])
     decided: list[Needs] = [y_due.decision(part) for part in y_due.things(desk)]
     build = y_runs.more if facts.is_live else y_runs.more_by_pump
     found.append(build(desk, shut_off, decided, opened=False))
     found.append(build(desk, shut_off, [*decided, f"Y5O.{shut_off.id}"], opened=True))
-    return found, [one_of(f"Y6.{shut_off.id}", f"Y6T.{shut_off.id}")]
+    last = one_of(f"Y6.{shut_off.id}", f"Y6T.{shut_off.id}")
+    back = _put_back(desk, [last])
+    return [*found, *back], [back[-1].id] if back else [last]
+
+
+def _as_found_first(desk: Desk) -> tuple[list[Node], list[Needs]]:
+    """Return what is read before the first trip: relief valves and monitor as found, then out of the way."""
+    facts = desk.facts
+    last: list[Needs] = ["Y3"]
+    found: list[Node] = []
+    if not facts.can_isolate:
+        return found, last
+    monitor = facts.monitor if facts.monitor is not None and facts.is_own(facts.monitor) else None
+    if monitor is not None:
+        band = monitoring.as_found(desk)
+        found.append(monitoring.holds(desk, monitor, needs=last, band=band, base="Y3M", turned=False))
+        last = [found[-1].id]
+        if monitor in facts.raised:
+            found.append(monitoring.away(desk, monitor, needs=last, base="Y3A"))
+            last = [found[-1].id]
+    for relief in facts.reliefs_proved:
+        found.append(relieving.cracks(desk, relief, needs=last, base="Y3R", found=True))
+        found.append(relieving.reseats(desk, relief, needs=[found[-1].id], base="Y3S"))
+        last = [found[-1].id]
+    for relief in facts.reliefs_shut:
+        found.append(relieving.shut(desk, relief, needs=last, base="Y3I"))
+        last = [found[-1].id]
+    return [y_runs.watched(desk, node) if node.raises else node for node in found], last
+
+
+def _put_back(desk: Desk, last: list[Needs]) -> list[Node]:
+    """Return what brings relief valves and monitor back after the last run."""
+    facts = desk.facts
+    found: list[Node] = []
+    for relief in facts.reliefs_shut:
+        found.append(relieving.opened_again(desk, relief, needs=last, base="Y6R"))
+        last = [found[-1].id]
+    monitor = facts.monitor
+    if monitor is not None and monitor in facts.raised:
+        band = monitoring.as_set(desk)
+        found.append(monitoring.holds(desk, monitor, needs=last, band=band, base="Y6M"))
+    return [y_runs.watched(desk, node) for node in found]
+
+
+def _vessels(desk: Desk) -> list[Node]:
+    """Return each vessel cut off before the outlet is tested, its gas charge read."""
+    if not desk.facts.is_whole:
+        return []
+    needs = y_start.ready(desk)
+    return [vessels.charge(desk, one, needs=needs, base="Y1V", state="outside") for one in desk.facts.vessels]
 
 
 def _without_shut_off(desk: Desk) -> tuple[list[Node], list[Needs]]:
     """Return the second reducer alone and the alarm; what is due comes after the first of them."""
     facts = desk.facts
-    found: list[Node] = []
-    last: list[Needs] = ["Y3"]
-    if facts.is_pair and facts.can_isolate:
-        found.append(y_runs.watched(desk, two_reducers.alone(desk, needs=["Y3"], base="Y4", time="Y4")))
+    found, last = _as_found_first(desk)
+    both = facts.is_pair and facts.can_isolate and all(facts.is_own(one) for one in facts.reducers)
+    if both:
+        found.append(y_runs.watched(desk, two_reducers.alone(desk, needs=last, base="Y4", time="Y4")))
         found += _due(desk, [found[-1].id])
         last = _decided(desk)
     if g_alarm.is_tried(desk):
-        base = "Y6" if found else "Y4"
+        base = "Y6" if both else "Y4"
         if facts.can_isolate:
             found.append(y_runs.watched(desk, g_alarm.by_reducer(desk, needs=last, base=base, time=base)))
         else:
@@ -230,7 +292,8 @@ def _without_shut_off(desk: Desk) -> tuple[list[Node], list[Needs]]:
     if "Y5" not in {node.id for node in found}:
         found += _due(desk, last)
         last = _decided(desk)
-    return found, last
+    back = _put_back(desk, last)
+    return [*found, *back], [back[-1].id] if back else last
 
 
 def _decided(desk: Desk) -> list[Needs]:
@@ -280,6 +343,7 @@ def _leave(desk: Desk, last: list[Needs]) -> Node:
             *(_opening(desk) if shut else ()),
             *(("refill", "stages", "IN4.follow", "IN5.crack") if refilled else ()),
             "cocks",
+            *reliefs_open(desk),
             *(("shared",) if facts.shares_sensing else ()),
             *(("J4.medium",) if facts.medium_bypasses else ()),
             "desk" if alarm else "desk_plain",

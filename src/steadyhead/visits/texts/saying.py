@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import dataclass
 from functools import cache
 from string import Formatter
 
 from steadyhead.findings import CATALOGUE, Amount
 from steadyhead.records.procedure import Message
-from steadyhead.units import METRIC, UnitSet, format_value
+from steadyhead.units import METRIC, UnitSet, format_edge, format_value, from_si, paired, to_si
 from steadyhead.units import say as say_amount
+from steadyhead.units.display import usual_digits
 from steadyhead.visits.texts.en import EN
 
 LANGUAGES: Mapping[str, Mapping[str, str]] = {"en": EN}
@@ -19,6 +21,10 @@ _SMALL = {"bar": 3, "psi": 2, "m head": 2, "ft head": 2, "kPa": 1}
 _SMALL_PRESSURE = 1e4
 _SMALL_VOLUME = 1e-4
 _LARGE_LEAK = 1e-3 / 60.0
+MOST_ALLOWED = ("test_limit", "test_limit_between", "pump_top", "pump_stop", "leak_limit")
+"""Parameters that name the most allowed: rounded down, so that the printed figure is never past the limit."""
+_MOST_FINER = 6
+"""Decimals more than usual, at most, for a band narrower than its unit's last decimal."""
 
 
 def say(message: Message, units: UnitSet = METRIC, language: str = "en") -> str:
@@ -66,23 +72,84 @@ def amount(value: Amount, units: UnitSet = METRIC) -> str:
     >>> amount(Amount("volume", 0.0144)), amount(Amount("time", 900.0)), amount(Amount("pressure", 7.5e3))
     ('14 L', '15 min', '0.075 bar')
     """
-    unit = units.unit(value.kind)
-    if value.kind == "volume" and abs(value.si) < _SMALL_VOLUME:
-        return f"{format_value(value.si, 'volume', 'mL', 0)} mL"
-    if value.kind == "volume" and unit == "m³" and abs(value.si) < 1.0:
-        return f"{format_value(value.si, 'volume', 'L', 0 if abs(value.si) >= 0.01 else 2)} L"
-    if value.kind == "leak" and unit == "mL/min" and abs(value.si) >= _LARGE_LEAK:
-        return f"{format_value(value.si, 'leak', 'L/min', 1)} L/min"
+    return paired(lambda one: _amount(value, one), units)
+
+
+def _amount(value: Amount, units: UnitSet) -> str:
+    shape = _shape(value, units)
+    if shape is None:
+        return say_amount(value.si, value.kind, units)
+    return _in_shape(format_value(value.si, value.kind, shape.unit, shape.digits), shape)
+
+
+@dataclass(frozen=True, slots=True)
+class _Shape:
+    """In which unit an amount is told, with how many decimals, and whether noughts behind are left out."""
+
+    unit: str
+    digits: int | None
+    trimmed: bool
+
+
+def _shape(value: Amount, units: UnitSet) -> _Shape | None:
+    """Return how an amount is told where that differs from what is usual for its kind."""
+    unit, size = units.unit(value.kind), abs(value.si)
+    if value.kind == "volume" and size < _SMALL_VOLUME:
+        return _Shape("mL", 0, trimmed=False)
+    if value.kind == "volume" and unit == "m³" and size < 1.0:
+        return _Shape("L", 0 if size >= 0.01 else 2, trimmed=False)
+    if value.kind == "leak" and unit == "mL/min" and size >= _LARGE_LEAK:
+        return _Shape("L/min", 1, trimmed=False)
     if value.kind == "time" and unit == "s" and value.si >= LONG_TIME:
-        return f"{format_value(value.si, 'time', 'min', 0)} min"
-    if value.kind == "pressure" and 0.0 < abs(value.si) < _SMALL_PRESSURE and unit in _SMALL:
-        return f"{_trimmed(format_value(value.si, 'pressure', unit, _SMALL[unit]))} {unit}"
+        return _Shape("min", 0, trimmed=False)
+    if value.kind == "pressure" and 0.0 < size < _SMALL_PRESSURE and unit in _SMALL:
+        return _Shape(unit, _SMALL[unit], trimmed=True)
     if value.kind == "ratio":
-        return f"{_trimmed(format_value(value.si, 'ratio', '%', 1))} %"
+        return _Shape("%", 1, trimmed=True)
     if value.kind in ("time", "velocity", "turns"):
-        figure, _, symbol = say_amount(value.si, value.kind, units).partition(" ")
-        return f"{_trimmed(figure)} {symbol}".rstrip()
-    return say_amount(value.si, value.kind, units)
+        return _Shape(unit, None, trimmed=True)
+    return None
+
+
+def _in_shape(figure: str, shape: _Shape) -> str:
+    return f"{_trimmed(figure) if shape.trimmed else figure} {shape.unit}".rstrip()
+
+
+def edges(low: float | None, high: float | None, kind: str, units: UnitSet = METRIC) -> tuple[str, str]:
+    """Return both ends of a band as the steps print amounts, rounded into the band; ``any`` where open.
+
+    What is read on a printed end lies in the band.
+
+    Examples
+    --------
+    >>> edges(4.9968e5, 5.4032e5, "pressure"), edges(None, 7.5e3, "pressure")
+    (('5.00 bar', '5.40 bar'), ('any', '0.075 bar'))
+    """
+    told = [_edges(low, high, kind, one) for one in units.each(kind)]
+    first, *second = told
+    if not second or second[0] == first:
+        return first
+    joined = [a if a == b else f"{a} ({b})" for a, b in zip(first, second[0], strict=True)]
+    return joined[0], joined[1]
+
+
+def _edges(low: float | None, high: float | None, kind: str, units: UnitSet) -> tuple[str, str]:
+    for finer in range(_MOST_FINER):
+        numbers = [_edge(low, kind, units, finer, up=True), _edge(high, kind, units, finer, up=False)]
+        if low is None or high is None or numbers[0][0] <= numbers[1][0]:
+            break
+    return numbers[0][1], numbers[1][1]
+
+
+def _edge(si: float | None, kind: str, units: UnitSet, finer: int, *, up: bool) -> tuple[float, str]:
+    """Return one end as a number in SI, to see that the ends did not cross, and in words."""
+    if si is None:
+        return 0.0, "any"
+    shape = _shape(Amount(kind, si), units) or _Shape(units.unit(kind), None, trimmed=False)
+    number = from_si(si, kind, shape.unit)
+    digits = (usual_digits(number, kind, shape.unit) if shape.digits is None else shape.digits) + finer
+    figure = format_edge(si, kind, shape.unit, digits, up=up)
+    return to_si(float(figure.replace("\u2212", "-")), kind, shape.unit), _in_shape(figure, shape)
 
 
 def _trimmed(figure: str) -> str:
@@ -103,7 +170,9 @@ def _fill(text_id: str, params: Mapping[str, Amount | str | int], units: UnitSet
     said: dict[str, str] = {}
     for name in fields(text_id, language):
         value = params[name]
-        if isinstance(value, Amount):
+        if isinstance(value, Amount) and name in MOST_ALLOWED:
+            said[name] = edges(None, value.si, value.kind, units)[1]
+        elif isinstance(value, Amount):
             said[name] = amount(value, units)
         elif refers(value, language):
             assert isinstance(value, str)

@@ -9,20 +9,24 @@ from steadyhead.visits.texts.en.alarm import TEXTS as ALARM
 from steadyhead.visits.texts.en.downstream import TEXTS as DOWNSTREAM
 from steadyhead.visits.texts.en.injection import TEXTS as INJECTION
 from steadyhead.visits.texts.en.isolate import TEXTS as ISOLATE
+from steadyhead.visits.texts.en.monitor import TEXTS as MONITOR
 from steadyhead.visits.texts.en.pair import TEXTS as PAIR
 from steadyhead.visits.texts.en.performance import TEXTS as PERFORMANCE
 from steadyhead.visits.texts.en.preconditions import TEXTS as PRECONDITIONS
 from steadyhead.visits.texts.en.proof import TEXTS as PROOF
+from steadyhead.visits.texts.en.relief import TEXTS as RELIEF
 from steadyhead.visits.texts.en.returning import TEXTS as RETURNING
 from steadyhead.visits.texts.en.rules import TEXTS as RULES
 from steadyhead.visits.texts.en.settings import TEXTS as SETTINGS
 from steadyhead.visits.texts.en.shared import TEXTS as SHARED
 from steadyhead.visits.texts.en.static import TEXTS as STATIC
+from steadyhead.visits.texts.en.streams import TEXTS as STREAMS
+from steadyhead.visits.texts.en.vessel import TEXTS as VESSEL
 from steadyhead.visits.texts.en.yearly import TEXTS as YEARLY
 
 _ROOMS = (
     SHARED, RULES, PRECONDITIONS, ISOLATE, AIR, STATIC, SETTINGS, DOWNSTREAM, PROOF, INJECTION, PAIR, ALARM,
-    PERFORMANCE, RETURNING, YEARLY,
+    PERFORMANCE, RETURNING, YEARLY, MONITOR, RELIEF, VESSEL, STREAMS,
 )  # fmt: skip
 
 

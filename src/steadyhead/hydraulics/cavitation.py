@@ -1,4 +1,4 @@
-"""Which degrees of cavitation are known of a reducer, and at which σ₁ each is reached."""
+"""Which degrees of cavitation are known of a reducer, and at which σ₁ each is reached: the one place."""
 
 from __future__ import annotations
 
@@ -29,7 +29,9 @@ class KnownLimits:
     vapour_abs
         [Pa abs]
     stated
-        The block of the file the scaling is taken from.
+        The block of the file that index and scaling are taken from.
+    scaled
+        Degrees that are carried to this size and pressure.
     """
 
     tables: Mapping[Degree, Table]
@@ -47,7 +49,7 @@ class KnownLimits:
     def sigma(self, degree: Degree, lift: float, inlet_abs: float) -> float:
         """Return the σ₁ at and below which a degree is reached, at this lift and inlet. [1]
 
-        Straight between rows of lift, constant outside them.
+        Straight between rows of lift in the index the figures are given in, constant outside them.
 
         Parameters
         ----------
@@ -58,8 +60,12 @@ class KnownLimits:
         inlet_abs
             [Pa abs]
         """
-        found = _between(self.tables[degree], lift)
-        stated = self.stated
+        stated, table = self.stated, self.tables[degree]
+        given_as_ratio = stated is not None and stated.index == "x_F" and bool(stated.table(degree))
+        if given_as_ratio:
+            found = 1.0 / _between(tuple((x, 1.0 / sigma) for x, sigma in table), lift)
+        else:
+            found = _between(table, lift)
         if degree not in self.scaled or stated is None or stated.scaling is None or not stated.measured_at:
             return found
         tested = stated.measured_at.inlet.si + SEA_LEVEL_PRESSURE_ABS - self.vapour_abs

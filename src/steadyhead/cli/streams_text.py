@@ -1,0 +1,62 @@
+"""Streams, handovers and relief valves of a judged station as text for a terminal."""
+
+from __future__ import annotations
+
+from steadyhead.cli.showing import paragraph
+from steadyhead.records.design import DesignSheet, ReliefSizing, StreamDesign
+from steadyhead.records.ladder import Ladder
+from steadyhead.units import UnitSet, say, say_band
+
+
+def ladder_title(sheet: DesignSheet, ladder: Ladder) -> str:
+    """Return the heading of the ladder; of several streams with the one it belongs to."""
+    shown = next((stream for stream in sheet.streams if stream.ladder is ladder), None)
+    return "Pressure ladder" if shown is None else f"Pressure ladder, {shown.words}: narrowest window"
+
+
+def streams_lines(sheet: DesignSheet, units: UnitSet) -> list[str]:
+    """Return the lines about streams, handovers and relief valves; none where there are none."""
+    lines: list[str] = []
+    if sheet.streams:
+        lines += ["", "Streams, each alone"]
+        for stream in sheet.streams:
+            lines.append(paragraph(_stream(stream, sheet.stacking, units), indent=2))
+            for remedy in stream.remedies if stream.ladder is not sheet.ladder else ():
+                lines.append(paragraph(f"Would open it: {remedy.words} {remedy.caution}".rstrip(), indent=4))
+    if sheet.handovers:
+        lines += ["", "Handover, typical inlet pressure"]
+    for one in sheet.handovers:
+        carry = " and ".join(one.carry) or "none"
+        verb = "carries" if len(one.carry) == 1 else "carry"
+        at = "no flow" if one.flow <= 0.0 else say(one.flow, "flow", units)
+        lines.append(f"  from {at}, outlet {say(one.outlet, 'pressure', units)}: {carry} {verb}")
+    if sheet.reliefs:
+        lines += ["", "Relief valves"]
+        lines += [paragraph(_relief(one, units), indent=2) for one in sheet.reliefs]
+    return lines
+
+
+def _stream(stream: StreamDesign, stacking: str, units: UnitSet) -> str:
+    ladder = stream.ladder
+    chosen = ladder.worst_case if stacking == "worst case" else ladder.root_sum_square
+    head = f"{stream.words[:1].upper()}{stream.words[1:]}: {', '.join(stream.reducers)}"
+    duty = say(ladder.inputs.duty, "pressure", units)
+    if not stream.shut_off:
+        return f"{head}; duty {duty}; no shut-off."
+    trip = ladder.inputs.trip
+    told = "not chosen" if trip is None else say(trip, "pressure", units)
+    window: str = chosen.verdict
+    if chosen.highest is not None and chosen.verdict == "open":
+        window = f"open from {say_band(chosen.lowest, chosen.highest, 'pressure', units)}"
+    return f"{head}; duty {duty}; {stream.shut_off} trips at {told}, window {chosen.name} {window}."
+
+
+def _relief(one: ReliefSizing, units: UnitSet) -> str:
+    holds = {True: "held", False: "NOT held", None: "no limit stated"}[one.holds]
+    open_too = " and the shut-off open" if one.place.startswith("beside") else ""
+    return (
+        f"{one.relief}, {one.place}: cracks at {say(one.crack, 'pressure', units)}. "
+        f"With a reducer stuck open{open_too} {say(one.failed_open_flow, 'flow', units)} passes it "
+        f"and the outlet stands at "
+        f"{say(one.peak, 'pressure', units)}: {holds}."
+    )

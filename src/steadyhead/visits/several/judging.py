@@ -1,0 +1,169 @@
+"""May the streams of a station be tested as they stand, and with which figures? Judged stream by stream."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, replace
+
+from steadyhead.errors import InputError
+from steadyhead.findings import Finding, Severity
+from steadyhead.findings.model import in_order
+from steadyhead.records.parts import ExpansionVessel
+from steadyhead.records.plan_numbers import Band, PlanNumbers, Together
+from steadyhead.records.procedure import Kind
+from steadyhead.records.station import Station
+from steadyhead.visits.facts import Facts
+from steadyhead.visits.feasibility import feasibility
+from steadyhead.visits.numbers import work_out
+from steadyhead.visits.several.graph import order_of
+from steadyhead.visits.several.together import bands, together
+from steadyhead.visits.several.ways import MODES, Mode, Way, ways_of_visit
+from steadyhead.visits.tables.desk import Desk
+from steadyhead.visits.tables.streams import Stream
+
+COMMON = ("PLAN-25", "PLAN-23", "PLAN-24", "PLAN-26", "PLAN-34")
+"""Told once for the station, whichever stream it was found on."""
+OTHER_FEED = "PLAN-25"
+"""Not told where another stream in service holds the zone."""
+
+
+@dataclass(frozen=True, slots=True)
+class Judged:
+    """What the plan of a station with several streams would rest on.
+
+    ways: in the order they are tested, empty where the plan is refused; facts: by key of the way; mode: what
+    is cut off; findings: everything to be told, stops first.
+    """
+
+    ways: tuple[Way, ...]
+    facts: Mapping[str, Facts]
+    mode: Mode
+    findings: tuple[Finding, ...]
+
+
+def judge(station: Station, kind: Kind, *, mode: Mode | None = None) -> Judged:
+    """Return whether each stream of a station can be tested, and how it is cut off for a visit.
+
+    Where taking out one stream alone is not possible the whole station goes out; the findings say which
+    stream lacks what.
+    """
+    usual: tuple[Mode, ...] = ("station out", "stream out") if kind == "first" else MODES
+    tried = [_in_mode(station, one) for one in ((mode,) if mode else usual)]
+    fine = next((found for found in tried if found.ways), None)
+    if fine is None:
+        refused = next((found for found in tried if found.mode == "station out"), tried[0])
+        other = [f for found in tried if found is not refused for f in found.findings if f.code == "PLAN-47"]
+        ends = any(finding.code == "PLAN-04" for finding in refused.findings)
+        return replace(refused, findings=in_order((*refused.findings, *(other if ends else ()))))
+    if fine.mode == "stream out" or kind == "first":
+        return fine
+    missed = _in_mode(station, "stream out").findings
+    told = [replace(f, severity=Severity.HEED) for f in missed if f.code == "PLAN-47"]
+    return replace(fine, findings=in_order((*told, *fine.findings)))
+
+
+def _in_mode(station: Station, mode: Mode) -> Judged:
+    found = ways_of_visit(station, mode)
+    if not found.ways:
+        return Judged((), {}, mode, in_order(found.findings))
+    facts: dict[str, Facts] = {}
+    told: list[Finding] = []
+    for way in found.ways:
+        judged = feasibility(way.station)
+        told += [_of_stream(finding, way) for finding in judged.findings if _counts(finding, way, mode)]
+        if judged.facts is not None:
+            facts[way.key] = _facts(judged.facts, way, first=way is found.ways[0])
+    if mode == "stream out":
+        told += [
+            Finding("PLAN-48", part.id, Severity.HEED, params={"vessel": part.id})
+            for part in station.line
+            if isinstance(part, ExpansionVessel)
+        ]
+    whole = len(facts) == len(found.ways) and not any(f.severity is Severity.STOP for f in told)
+    different = [one for number, one in enumerate(told) if one not in told[:number]]
+    return Judged(found.ways if whole else (), facts if whole else {}, mode, in_order(different))
+
+
+def _facts(facts: Facts, way: Way, *, first: bool) -> Facts:
+    """Return the facts of a way: what an earlier one has proved stands in service, the alarm once tried."""
+    station = facts.station if first else facts.station.model_copy(update={"alarm": None})
+    proved_before = any(shut_off.id not in way.own for shut_off in facts.layout.shut_offs)
+    return replace(
+        facts, station=station, own=frozenset(way.own), is_live=facts.is_live and not proved_before
+    )
+
+
+def _counts(finding: Finding, way: Way, mode: Mode) -> bool:
+    """Return whether a finding of a line alone holds for that line as a stream of its station."""
+    if finding.code == OTHER_FEED:
+        return mode == "station out"
+    shared = way.view.shared
+    return not any(
+        str(value) in shared for value in (finding.subject.split(":")[0], *finding.params.values())
+    )
+
+
+def _of_stream(finding: Finding, way: Way) -> Finding:
+    if finding.code in COMMON or any(word.strip(":") in way.outer for word in finding.subject.split()):
+        return finding
+    return replace(finding, subject=f"stream {way.view.id}: {finding.subject}")
+
+
+def figures(station: Station, judged: Judged, kind: Kind) -> PlanNumbers:
+    """Return the figures of every stream alone and of all together.
+
+    The outer record holds what the streams show together: bands, drain budget and turn tables of all; its
+    other fields are those of the first stream.
+
+    Raises
+    ------
+    NotConverged
+        The twin of a stream, or of all, could not be settled.
+    """
+    alone = {way.key: work_out(way.station, kind) for way in judged.ways}
+    shown = together(station, judged.ways)
+    return merged(judged.ways, alone, bands(station, judged.ways, shown), shown)
+
+
+def merged(
+    ways: tuple[Way, ...], alone: Mapping[str, PlanNumbers], shown: Mapping[str, Band], facts: Together
+) -> PlanNumbers:
+    """Return the figures of streams as one record; shown: bands of the streams together."""
+    first = alone[ways[0].key]
+    own = {way.key: set(way.own) for way in ways}
+    tables = tuple(t for way in ways for t in alone[way.key].turn_tables if t.valve in own[way.key])
+    told = [_of_stream(finding, way) for way in ways for finding in alone[way.key].findings]
+    rows = tuple(replace(u, node=f"{u.node}@{w.key}") for w in ways for u in alone[w.key].drain_budget)
+    return replace(
+        first,
+        bands=dict(shown),
+        together=facts,
+        turn_tables=tables,
+        drain_budget=rows,
+        flow_points=facts.flows,
+        target_reading={},
+        findings=tuple(one for number, one in enumerate(told) if one not in told[:number]),
+        streams=dict(alone),
+    )
+
+
+def desks(
+    station: Station, judged: Judged, numbers: PlanNumbers, past_due: tuple[str, ...]
+) -> tuple[Stream, ...]:
+    """Return each way with its writing desk.
+
+    Raises
+    ------
+    InputError
+        The figures are those of another way of cutting the streams off.
+    """
+    order = order_of(station.line)
+    found = []
+    for way in judged.ways:
+        own = numbers.streams.get(way.key)
+        if own is None:
+            raise InputError("numbers", f"hold no figures of stream {way.key}.", "Work them out anew.")
+        good = tuple(gauge for gauge in own.good_gauges if gauge not in past_due)
+        mixed = replace(own, good_gauges=good, bands={**own.bands, **numbers.bands})
+        found.append(Stream(way, Desk(judged.facts[way.key], mixed, past_due), order))
+    return tuple(found)

@@ -1,0 +1,172 @@
+"""Table R: relief valves on the outlet: crack, reseat, discharge; shut off for the trip, open again after."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+
+from steadyhead.findings import Amount
+from steadyhead.records.parts import Relief
+from steadyhead.records.procedure import Expression, Node
+from steadyhead.visits.defaults import RELIEF_STEP
+from steadyhead.visits.tables import e_settings
+from steadyhead.visits.tables.a_preconditions import has_alarm
+from steadyhead.visits.tables.desk import (
+    SETTING_GAUGE,
+    Desk,
+    Needs,
+    above,
+    below,
+    is_no,
+    measured,
+    outside,
+    yes_no,
+)
+from steadyhead.visits.tables.names import of
+from steadyhead.visits.tables.wording import as_read, pressure
+
+Words = Mapping[str, Amount | str | int]
+
+
+def nodes(desk: Desk) -> Iterator[Node]:
+    """Yield R1 and R2 of each relief valve that can be raised to; R3 and R4 of one that stops the trip."""
+    facts = desk.facts
+    before: list[Needs] = _start(desk)
+    for relief in facts.reliefs_proved:
+        yield cracks(desk, relief, needs=before)
+        yield reseats(desk, relief, needs=[f"R1.{relief.id}"])
+        before = [f"R2.{relief.id}"]
+    for relief in facts.reliefs_shut:
+        yield shut(desk, relief, needs=[f"R2.{one.id}" for one in facts.reliefs_proved])
+    for relief in facts.reliefs_shut:
+        assert facts.proved is not None
+        yield opened_again(desk, relief, needs=[f"F5.{facts.proved.id}"])
+
+
+def _start(desk: Desk) -> list[Needs]:
+    facts = desk.facts
+    told = "A8" if has_alarm(desk) else "A3"
+    away = [f"MN0.{facts.monitor.id}"] if facts.monitor is not None and facts.monitor in facts.raised else []
+    return [told, "D2", "C5", e_settings.reducer_free(facts.last_reducer), *away]
+
+
+def words(desk: Desk, relief: Relief) -> Words:
+    """Return what the texts of a relief valve ask for."""
+    reading = desk.numbers.target_reading
+    crack = reading.get(f"relief_crack.{relief.id}", as_read(desk.facts, "T3", relief.crack.si))
+    return {
+        **desk.pilot(desk.facts.last_reducer),
+        "rl": relief.id,
+        "crack": pressure(crack),
+        "discharge": relief.runs_to or "@relief.unled",
+        "relief_step": pressure(RELIEF_STEP.si),
+    }
+
+
+def cracks(
+    desk: Desk, relief: Relief, *, needs: Sequence[Needs], base: str = "R1", found: bool = False
+) -> Node:
+    """Return the outlet raised until the relief valve lifts; found: at a yearly visit, as found."""
+    reducer = desk.facts.last_reducer
+    checks: list[tuple[str, Expression]] = [("none", is_no("lifts")), ("early", below("crack"))]
+    checks.append(("late", above("crack")))
+    return desk.node(
+        base,
+        relief.id,
+        needs=needs,
+        do=("led", "raise", "note", "flow", "design"),
+        inputs=(
+            *desk.reads("T1"),
+            desk.read("T3", "crack", instrument=SETTING_GAUGE, still=False),
+            measured("turns", "turns", "count"),
+            *yes_no("lifts", "led"),
+        ),
+        bands={"crack": f"relief_crack.{relief.id}"},
+        otherwise=(*checks, ("floods", is_no("led"))),
+        out=("raised",),
+        hazards=(
+            ("pressure", "raised"),
+            ("pressure", "relieves"),
+            ("water quality", "discharge"),
+            ("consumers", "consumers_high"),
+        ),
+        text="R1",
+        title="title_found" if found else "title",
+        time="R1",
+        over=words(desk, relief),
+        touches=of(reducer, "setting"),
+        proves=of(relief, "as_found" if found else "crack"),
+        depends_on=of(relief, "spring", "seat"),
+        opens=(*of(reducer, "raised"), *(of(reducer, "seal") if found else ())),
+        raises=("outlet",),
+    )
+
+
+def reseats(desk: Desk, relief: Relief, *, needs: Sequence[Needs], base: str = "R2") -> Node:
+    """Return the relief valve shut again on falling pressure, dry; and what tells that it has run."""
+    told = relief.tells == "flow switch"
+    return desk.node(
+        base,
+        relief.id,
+        needs=needs,
+        do=("lower", "dry", "told" if told else "untold"),
+        inputs=(
+            desk.read("T3", "reseat", instrument=SETTING_GAUGE, still=False),
+            *yes_no("dry", *(("told",) if told else ())),
+        ),
+        bands={"reseat": f"relief_reseat.{relief.id}"},
+        otherwise=(
+            ("off", outside("reseat")),
+            ("weeps", is_no("dry")),
+            *((("silent", is_no("told")),) if told else ()),
+        ),
+        out=("raised",),
+        hazards=(("pressure", "relieves"),),
+        text="R2",
+        time="R2",
+        over=words(desk, relief),
+        touches=of(desk.facts.last_reducer, "setting"),
+        proves=(*of(relief, "reseat"), *(of(relief, "flow_told") if told else ())),
+        depends_on=(*of(relief, "spring", "seat"), *(of(relief, "flow_switch") if told else ())),
+    )
+
+
+def shut(desk: Desk, relief: Relief, *, needs: Sequence[Needs], base: str = "R3") -> Node:
+    """Return the relief valve's cock shut, because it would hold the outlet below the trip."""
+    return desk.node(
+        base,
+        relief.id,
+        needs=needs,
+        do=("why", "shut", "stay"),
+        inputs=(*yes_no("tagged"), measured("photo", "photo", "camera")),
+        out=("trickle",),
+        hazards=(("pressure", "no_relief"),),
+        text="R3",
+        time="R3",
+        over=words(desk, relief),
+        touches=of(relief, "cock"),
+        opens=of(relief, "cut_off"),
+    )
+
+
+def opened_again(desk: Desk, relief: Relief, *, needs: Sequence[Needs], base: str = "R4") -> Node:
+    """Return the cock open and sealed, proved by letting the relief valve lift once more."""
+    reducer = desk.facts.last_reducer
+    return desk.node(
+        base,
+        relief.id,
+        needs=needs,
+        do=("open", "lift", "lower", "second"),
+        inputs=(*yes_no("lifts", "twice"), measured("photo", "photo", "camera")),
+        otherwise=(("blind", is_no("lifts")), ("alone", is_no("twice"))),
+        out=("raised",),
+        hazards=(("pressure", "raised"), ("pressure", "relieves")),
+        text="R4",
+        time="R4",
+        over=words(desk, relief),
+        touches=of(reducer, "setting"),
+        proves=of(relief, "stands_open"),
+        depends_on=of(relief, "cock"),
+        opens=of(reducer, "raised"),
+        restores=of(relief, "cut_off"),
+        raises=("outlet",),
+    )

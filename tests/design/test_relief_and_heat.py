@@ -1,0 +1,221 @@
+"""Relief valves, vessels, heated water, monitors: balances that can be written down."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from math import sqrt
+
+import pytest
+
+from steadyhead.design import credit
+from steadyhead.design.basis import Basis
+from steadyhead.design.monitor_checks import highest_held
+from steadyhead.design.overshoot import ZoneCase, run
+from steadyhead.design.relief import lets_off, relief_sizings
+from steadyhead.design.sheet import judge
+from steadyhead.design.thermal import heating, takes_up, thermal_rise
+from steadyhead.design.twin import SteadyTwin
+from steadyhead.design.ways import ways_of
+from steadyhead.findings import Finding, Severity
+from steadyhead.records.design import ReliefSizing
+from steadyhead.water import properties
+from tests.design.stations import Edit, part, section, station_of, top, without
+from tests.design.way_stations import MONITORED, PLANT
+
+BAR = 1e5
+LARGE = (without("SOA", "SOB"), part("RL", kv="Kv 60", size="DN 80", crack="5.5 bar", full="5.6 bar"))
+
+
+def found(name: str, *edits: Edit) -> dict[str, Finding]:
+    return {one.code: one for one in judge(station_of(name, *edits)).findings}
+
+
+def sized(*edits: Edit) -> ReliefSizing:
+    (one,) = relief_sizings(ways_of(station_of(PLANT, *edits)))
+    return one
+
+
+@pytest.mark.source(
+    kind="analytic", ref="no night demand: what a stuck reducer passes, the relief valve lets off"
+)
+def test_the_peak_with_a_reducer_stuck_open_is_where_both_flows_balance():
+    one = sized(*LARGE)
+    relief = ways_of(station_of(PLANT, *LARGE))[0].reliefs[0]
+    assert one.place == "in place of the shut-off"
+    assert one.failed_open_flow == pytest.approx(lets_off(relief, one.peak, 999.5), rel=2e-3)
+    assert one.holds is True
+
+
+@pytest.mark.source(kind="analytic", ref="Q = Kv √(p / 1 bar) wide open")
+def test_a_relief_valve_wide_open_lets_off_by_its_flow_coefficient():
+    relief = ways_of(station_of(PLANT, *LARGE))[0].reliefs[0]
+    assert lets_off(relief, 6.0 * BAR, 1000.0) * 3600.0 == pytest.approx(60.0 * sqrt(6.0), rel=1e-6)
+    assert lets_off(relief, 5.5 * BAR, 1000.0) == 0.0
+    assert lets_off(relief, 5.55 * BAR, 1000.0) * 3600.0 == pytest.approx(30.0 * sqrt(5.55), rel=1e-6)
+
+
+@pytest.mark.source(kind="analytic", ref="balance of inflow and relief once the zone rests")
+def test_a_zone_with_a_relief_valve_rests_where_it_lets_off_what_comes_in():
+    case = ZoneCase(
+        supply_pressure=10 * BAR, supply_loss=0.0, reducer_full=1e-5, shut_off_full=1e9,
+        start_pressure=4 * BAR, demand=0.0, exponent=0.5, head=0.0, compliance=1e-7, within=2.0,
+        trip=30 * BAR, dead_time=0.5, closing_time=3.0, relief_full=2e-5, relief_crack=4.8 * BAR,
+        relief_wide=5.0 * BAR,
+    )  # fmt: skip
+    rests = run(case)
+    lift = min((rests.peak - 4.8 * BAR) / (0.2 * BAR), 1.0)
+    assert rests.trips is False
+    assert 1e-5 * sqrt(10 * BAR - rests.peak) == pytest.approx(2e-5 * lift * sqrt(rests.peak), rel=1e-4)
+
+
+@pytest.mark.source(kind="analytic", ref="more that lets off can only lower the overshoot")
+def test_a_relief_valve_counted_in_lowers_the_overshoot_and_one_not_counted_changes_nothing():
+    plain, counted, none = (
+        judge(station_of(PLANT, *edits)).streams[0].ladder.inputs.overshoot
+        for edits in ((), (part("RL", credited="yes"),), (without("RL"),))
+    )
+    assert plain == none
+    assert counted is not None
+    assert plain is not None
+    assert counted < plain
+
+
+def test_the_order_alarm_relief_trip_is_judged_each_way():
+    assert found(PLANT, part("RL", crack="5.7 bar"))["LAD-52"].severity is Severity.HEED
+    assert "LAD-52" not in found(PLANT)
+    late = found(PLANT, section("alarm", pressure="5.45 bar"))["LAD-55"]
+    assert late.severity is Severity.HEED
+    assert found(PLANT)["LAD-55"].severity is Severity.NOTE
+
+
+def test_in_place_of_a_shut_off_a_relief_valve_near_normal_running_or_too_small_stops_the_release():
+    assert found(PLANT, *LARGE, part("RL", crack="5.1 bar"))["LAD-54"].severity is Severity.STOP
+    assert found(PLANT, *LARGE, part("RL", kv="Kv 5"))["LAD-58"].severity is Severity.STOP
+    held = found(PLANT, *LARGE)
+    assert held["LAD-59"].severity is Severity.NOTE
+    assert "LAD-29" not in held
+
+
+@pytest.mark.source(
+    kind="published", ref="engineering forum on trapped liquids, 2007; evaluated in handbook 0.5"
+)
+def test_trapped_water_in_metal_gains_about_1_7_bar_for_each_kelvin_near_15_degrees():
+    water = properties(288.15, 6 * BAR)
+    rise = thermal_rise(
+        fluid_expansion=water.thermal_expansion,
+        wall_expansion=12e-6,
+        compressibility=1.0 / 2.15e9 + 35.0 / 170e9,
+        warmer=1.0,
+    )
+    assert rise == pytest.approx(1.7 * BAR, abs=0.1 * BAR)
+
+
+@pytest.mark.source(
+    kind="published", ref="handbook 0.5: plastic out-expands water near 15 °C, not above 30 °C"
+)
+def test_in_plastic_the_rise_turns_round_with_temperature():
+    def rise(kelvin: float) -> float:
+        expands = properties(kelvin, 6 * BAR).thermal_expansion
+        return thermal_rise(fluid_expansion=expands, wall_expansion=7e-5, compressibility=6e-9, warmer=1.0)
+
+    assert rise(288.15) < 0.0 < rise(308.15)
+
+
+@pytest.mark.source(kind="analytic", ref="P V = constant: volume taken from P1 to P2 is V0 P0 (1/P1 − 1/P2)")
+def test_a_vessel_takes_up_what_boyle_says():
+    basis = ways_of(station_of(PLANT, section("zone", volume=None)))[0]
+    atmosphere = basis.twin.atmosphere_abs
+    start, end, empty = 4.9 * BAR + atmosphere, 5.3 * BAR + atmosphere, 4.4 * BAR + atmosphere
+    expected = 0.2 * empty * (1.0 / start - 1.0 / end)
+    assert takes_up(basis, 4.9 * BAR, 5.3 * BAR) == pytest.approx(expected, rel=1e-9)
+    assert takes_up(basis, 3.0 * BAR, 4.4 * BAR) == pytest.approx(0.0, abs=1e-12)
+
+
+@pytest.mark.source(kind="analytic", ref="derivative of Boyle's law over the exponent of the gas")
+def test_the_vessel_softens_the_zone_by_the_slope_of_its_gas():
+    basis = ways_of(station_of(PLANT, section("zone", volume=None)))[0]
+    step = 100.0
+    slope = (takes_up(basis, 5.5 * BAR, 5.5 * BAR + step)) / step
+    assert credit.vessel_compliance(basis, 5.5 * BAR) == pytest.approx(slope / 1.2, rel=1e-3)
+    assert credit.vessel_compliance(basis, 4.0 * BAR) == 0.0
+
+
+@pytest.mark.source(kind="analytic", ref="volume gained = volume taken up")
+def test_heating_ends_where_vessel_and_zone_have_taken_up_what_the_water_gains():
+    basis = ways_of(station_of(PLANT))[0]
+    end = heating(basis, 4.9 * BAR)
+    assert end is not None
+    assert takes_up(basis, 4.9 * BAR, end.ends) == pytest.approx(end.expands, rel=1e-6)
+    assert end.expands == pytest.approx(1.0 * (999.5 / 983.2 - 1.0), rel=0.03)
+
+
+@pytest.mark.source(
+    kind="published", ref="EN 806-2 as quoted in handbook S2: 75 % of 8 bar at +3 m is 6.29 bar"
+)
+def test_the_heaters_safety_valve_is_held_against_three_quarters_of_its_pressure():
+    told = found(PLANT, part("RVA", duty={"pressure": "6.2 bar", "flow": "0.4 L/s"}, lockup="6.3 bar"))
+    limit = told["LAD-71"].limit
+    assert limit is not None
+    assert limit.si == pytest.approx(6.29 * BAR, abs=0.01 * BAR)
+
+
+def test_a_building_is_asked_for_its_heaters_only_where_nothing_takes_the_expansion_up():
+    bare = (top(hot_water=None), without("RL", "EV"))
+    assert found(PLANT, *bare)["LAD-73"].severity is Severity.ASK
+    assert found(PLANT, top(hot_water=None))["LAD-73"].severity is Severity.NOTE
+    kiosk = section("station", kind="kiosk")
+    assert "LAD-73" not in found(PLANT, *bare, kiosk)
+
+
+@pytest.mark.source(kind="independent", ref="steady twin, worker stuck wide open")
+def test_with_the_worker_stuck_open_the_monitor_holds_no_more_than_is_told():
+    station = station_of(MONITORED)
+    basis = Basis(station, SteadyTwin(station))
+    assert basis.worker.id == "RV"
+    assert basis.monitor is not None
+    steady = basis.twin.failed_open("RV")
+    assert steady is not None
+    assert steady.taps["T3"] <= highest_held(basis, basis.monitor)
+    assert steady.taps["T3"] == pytest.approx(5.3 * BAR, abs=0.05 * BAR)
+
+
+def test_the_lower_set_of_two_that_sense_one_tap_is_the_worker_wherever_it_stands():
+    def turned(data: dict[str, object]) -> None:
+        line = data["line"]
+        assert isinstance(line, list)
+        a, b = (next(i for i, p in enumerate(line) if p["id"] == name) for name in ("MON", "RV"))
+        line[a], line[b] = line[b], line[a]
+
+    station = station_of(MONITORED, turned)
+    assert Basis(station, SteadyTwin(station)).worker.id == "RV"
+    assert judge(station).ladder is not None
+
+
+@pytest.mark.source(kind="analytic", ref="a stroke twice as long never lowers the peak")
+def test_a_slower_monitor_lets_the_outlet_rise_further():
+    station = station_of(MONITORED, section("zone", volume="400 m³"))
+    basis = Basis(station, SteadyTwin(station))
+    assert basis.monitor is not None
+    case = credit.zone_case(
+        basis, within=120.0, at="average flow", trip=5.5 * BAR, closing_time=5.0, closes=basis.monitor
+    )
+    assert case is not None
+    assert run(replace(case, closing_time=10.0)).peak > run(case).peak
+
+
+@pytest.mark.parametrize(
+    "edit",
+    [
+        part("RL", full="5.2 bar"),
+        part("RL", reseat="5.6 bar"),
+        section("hot_water", cold="70 °C"),
+    ],
+    ids=["wide open below its crack", "shut above its crack", "colder after heating"],
+)
+def test_values_of_a_relief_valve_or_heater_that_exclude_each_other_stop_the_release(edit):
+    assert found(PLANT, edit)["STN-03"].severity is Severity.STOP
+
+
+def test_a_monitor_alone_that_is_too_slow_for_the_credited_failure_is_asked_about():
+    assert found(MONITORED)["LAD-63"].severity is Severity.ASK
+    assert found(MONITORED, section("zone", volume="4000 m³"))["LAD-63"].severity is Severity.NOTE
