@@ -13,6 +13,7 @@ from steadyhead.design.sheet import judge
 from steadyhead.drawings import alt_text, draw_capacity, draw_ladder, draw_strip, screen
 from steadyhead.errors import InputError
 from steadyhead.hydraulics import build, solve
+from steadyhead.records.parts import IsolatingValve, Parallel, Reducer, ShutOff
 from steadyhead.records.pictures import CapacityPicture, LadderPicture, StripPicture
 from steadyhead.records.plan_numbers import PlanNumbers
 from steadyhead.records.station import Station
@@ -199,8 +200,18 @@ def _strip(judged: Judged, units: UnitSet) -> StripPicture:
 def _at_rest(station: Station) -> Steady:
     """Return the station at no flow: highest inlet, consumers isolated."""
     model = build(station)
-    outlet = model.layout.outlet_valve
+    outlet = _last_valve(station)
     return solve(model, Conditions(station.supply.static.si, openings={outlet.id: 0.0} if outlet else {}))
+
+
+def _last_valve(station: Station) -> IsolatingValve | None:
+    """Return the isolating valve behind all streams; None where the line ends otherwise."""
+    for part in reversed(station.line):
+        if isinstance(part, IsolatingValve):
+            return part
+        if isinstance(part, Reducer | ShutOff | Parallel):
+            return None
+    return None
 
 
 def _sheet_files(sheets: Iterable[SheetFile], what: str) -> tuple[Attachment, ...]:

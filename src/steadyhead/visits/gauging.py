@@ -99,7 +99,8 @@ def judge_gauges(
     gauges
         Of the file.
     tolerance_up
-        Everything that can move the trip upwards, tol_T,up; 0 without a shut-off: all are good. [Pa]
+        Everything that can move the trip upwards, added up by worst case as the design sheet does;
+        0 without a shut-off: all are good. [Pa]
     top
         Upper edge of the trip at the gauge; a gauge that ends below it shows nothing there. [Pa]
 

@@ -117,7 +117,7 @@ def work_out(station: Station, kind: Kind, *, samples: int = d.SAMPLES) -> PlanN
     findings += _screws(frame)
     findings += flush_too_slow(way)
     top = _trip_top(frame)
-    good, poor = judge_gauges(station.gauges, frame.tolerance_up, top)
+    good, poor = judge_gauges(station.gauges, combined(frame.moves_trip, "worst case"), top)
     return PlanNumbers(
         bands=bands,
         trickle_flow=frame.trickle,
