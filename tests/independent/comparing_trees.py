@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import random
 from collections import Counter
+from collections.abc import Mapping, Sequence
 from math import isnan
 from typing import Any
 
@@ -41,12 +42,13 @@ def _at_one_head(case: dict[str, Any], count: int) -> list[float]:
     return [p + (branches_at if node > len(case["line"]) else 0.0) for node, p in enumerate(held)]
 
 
-def _parts(line: list[dict[str, Any]]) -> list[dict[str, Any]]:
+def parts_of(line: Sequence[Mapping[str, Any]]) -> list[dict[str, Any]]:
+    """Return all parts of a tree, those of branches behind their group."""
     found = []
     for part in line:
-        found.append(part)
+        found.append(dict(part))
         for branch in part.get("branches", ()):
-            found += _parts(branch)
+            found += parts_of(branch)
     return found
 
 
@@ -67,7 +69,7 @@ def disagreements(case: dict[str, Any], ours: Solution) -> list[str] | None:
         return [] if lowest < VACUUM else [f"no answer; expected {reading}"]
     if is_pushed_off(case, slow):
         return None
-    if case["demand"] == 0.0 and any(part.get("senses") == "joint" for part in _parts(case["line"])):
+    if case["demand"] == 0.0 and any(part.get("senses") == "joint" for part in parts_of(case["line"])):
         return None  # what stands locked up at the joint is not known to a program of running water
     off = [
         *_off("q", float(ours.flows[len(case["line"]) - 1]) * HOUR, reading["q"] * HOUR, 0.05, 0.002),
@@ -75,7 +77,7 @@ def disagreements(case: dict[str, Any], ours: Solution) -> list[str] | None:
     if reading["q_end"] * HOUR > 0.01:  # else the slow program knows nothing of what is trapped there
         off += _off("p_end", float(ours.nodes[0]) / BAR, reading["p_end"] / BAR, 0.002, 0.001)
     places = places_of(case["line"])
-    for part in _parts(case["line"]):
+    for part in parts_of(case["line"]):
         row, name = places[part["name"]], part["name"]
         flow = float(ours.flows[row]) * HOUR
         off += _off(f"{name} q", flow, slow.found.flow[name] * HOUR, 0.05, 0.002)
@@ -94,7 +96,7 @@ def is_pushed_off(case: dict[str, Any], slow: SlowTree) -> bool:
 
     There the residual of the written physics changes sign more than once, and pressure falls as flow grows.
     """
-    for part in _parts(case["line"]):
+    for part in parts_of(case["line"]):
         if part["kind"] != "reducer" or slow.found.flow[part["name"]] * HOUR > -0.01:
             continue
         share = slow.found.share[part["name"]]
@@ -104,12 +106,12 @@ def is_pushed_off(case: dict[str, Any], slow: SlowTree) -> bool:
 
 
 def _standing(case: dict[str, Any], ours: Solution) -> list[str] | None:
-    if case["before"] is None or any(part["kind"] == "drain" for part in _parts(case["line"])):
+    if case["before"] is None or any(part["kind"] == "drain" for part in parts_of(case["line"])):
         return None  # the slow program knows neither what stood before nor what has run empty
     still = Standing(SlowTree(case), case["before"] * BAR)
     heads = still.settle()
     places, off = places_of(case["line"]), []
-    for part in _parts(case["line"]):
+    for part in parts_of(case["line"]):
         name = part["name"]
         low, high = still.place[name]
         if part["kind"] in ("reducer", "direct", "valve", "loss") and part["kind"] != "main":
@@ -137,7 +139,7 @@ def failures(case: dict[str, Any], ours: Solution) -> list[str]:
     if ending == "water column parts":
         return []
     places, off = places_of(case["line"]), []
-    for part in _parts(case["line"]):
+    for part in parts_of(case["line"]):
         if part["kind"] != "group":
             continue
         row = places[part["name"]]
@@ -187,7 +189,7 @@ def compare(seed: int, n: int, every: int = 1) -> dict[str, Any]:
 
 
 def _count(counts: Counter[str], case: dict[str, Any], ours: Solution) -> None:
-    parts = _parts(case["line"])
+    parts = parts_of(case["line"])
     counts[layout.ENDINGS[ours.ending]] += 1
     counts["parallel"] += any(part["kind"] == "group" for part in parts)
     if ours.ending != layout.SOLVED and ours.ending != layout.UNKNOWN_TRAPPED:

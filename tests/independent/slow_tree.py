@@ -37,6 +37,10 @@ LEAST = 1e-24
 HALVINGS = 70
 SHUT_SHARE = 1e-9  # what passes a valve that is shut and tight
 STEPS = 400
+SMALL = 100.0
+SAME = 1e-3
+EXCHANGES = 100
+ROUNDS = 1000
 
 
 class NoFullPipe(Exception):
@@ -349,51 +353,71 @@ class Standing:
         )
 
     def settle(self) -> dict[int, float]:
-        """Return the pressure of each pool once small exchanges change nothing; all pools start alike."""
-        supply_head = self.tree.supply + self.lift_of["top"]
+        """Return the pressure of each pool once nothing changes it any more; all pools start alike.
+
+        Water at the consumers or at a tap that lies elsewhere moves by small steps; before each of them all
+        valves look again. Any other section is small: it follows at once.
+        """
         heads = {self._root(pool): self.before for pool in self.merged}
-        heads[self.supply] = supply_head
-        fed = {self.supply}
-        for _ in range(400):
-            changed = False
-            for part, low, high, tap, lift in self.holders:
-                below, above, sensed = self._root(low), self._root(high), self._root(tap)
-                closing = part.get("closing", inf) * BAR + lift
-                if above in fed and below not in fed:
-                    fed.add(below)
-                    changed = True
-                opens = part["kind"] == "check" or self.passes(part) or heads[sensed] < closing
-                target = heads[below]
-                if above in fed:
-                    if heads[above] > heads[below] and opens:
-                        to = heads[above]
-                        if part["kind"] != "check" and not self.passes(part) and sensed == below:
-                            to = min(to, closing)
-                        target = max(target, to)
-                    spring = part.get("s0", 0.0) * BAR / (1.0 - part.get("r0", 0.0))
-                    if part["kind"] == "reducer" and heads[below] > heads[above] and opens:
-                        target = heads[above]
-                    elif part["kind"] == "reducer":
-                        target = min(target, heads[above] + spring)
-                else:
-                    upper = heads[above]
-                    if part["kind"] == "check":
-                        upper = min(upper, heads[below])
-                    elif opens:
-                        upper = heads[below]
-                    elif part["kind"] == "reducer":
-                        upper = max(upper, heads[below] - part["s0"] * BAR / (1.0 - part["r0"]))
-                    if abs(upper - heads[above]) > 1e-6:
-                        heads[above], changed = upper, True
-                if below == self.supply:
-                    target = supply_head
-                if abs(target - heads[below]) > 1e-6:
-                    heads[below], changed = target, True
-            if not changed:
+        heads[self.supply] = self.tree.supply + self.lift_of["top"]
+        slow = {self._root(self.place[self.tree.line[0]["name"]][0])}
+        for _, low, _, tap, _ in self.holders:
+            slow |= {self._root(tap)} - {self._root(low)}
+        for _ in range(ROUNDS):
+            before = dict(heads)
+            for _ in range(EXCHANGES):
+                self._follow(heads, slow)
+                for pool, head in self._wanted(heads).items():
+                    if pool in slow:
+                        heads[pool] += min(max(head - heads[pool], -SMALL), SMALL)
+            self._follow(heads, slow)
+            if all(abs(heads[pool] - before[pool]) <= 3.0 * SMALL for pool in heads):
                 break
-        for part, low, high, _, _ in self.holders:  # what others hold up below pushes back
-            below, above = self._root(low), self._root(high)
-            if part["kind"] == "reducer" and above != self.supply:
-                spring = part["s0"] * BAR / (1.0 - part["r0"])
-                heads[above] = max(heads[above], heads[below] - spring)
         return heads
+
+    def _follow(self, heads: dict[int, float], slow: set[int]) -> None:
+        """Bring all small sections to where they want to be."""
+        for _ in range(2 * len(self.holders)):
+            moved = {
+                pool: head
+                for pool, head in self._wanted(heads).items()
+                if pool not in slow and abs(head - heads[pool]) > 1e-6
+            }
+            heads.update(moved)
+            if not moved:
+                break
+
+    def _wanted(self, heads: Mapping[int, float]) -> dict[int, float]:
+        """Return where the pools would go as all stand now.
+
+        First of all up, where something feeds that the supply keeps up; else down; else up again from below.
+        """
+        back: dict[int, float] = {}
+        down: dict[int, float] = {}
+        feed: dict[int, float] = {}
+        kept_up, pushed = {self.supply}, []
+        for part, low, high, tap, lift in reversed(self.holders):
+            below, above, sensed = self._root(low), self._root(high), self._root(tap)
+            here, there = heads[below], heads[above]
+            closing = part.get("closing", inf) * BAR + lift
+            passes = part["kind"] == "check" or self.passes(part)
+            opens = passes or heads[sensed] < closing
+            backs = part["kind"] != "check" and (opens or part["kind"] == "reducer")
+            spring = 0.0 if opens else part.get("s0", 0.0) * BAR / (1.0 - part.get("r0", 0.0))
+            if opens and there > here:
+                down[above] = min(down.get(above, there), here)
+            if backs and here - spring > there:
+                back[above] = max(back.get(above, there), here - spring)
+                pushed.append((below, above))
+            if backs and here - spring > there - SAME:
+                down[below] = min(down.get(below, here), there + spring)
+            to = min(there, closing) if not passes and sensed == below else there
+            if above in kept_up and here <= to and (opens or (sensed == below and here <= closing)):
+                feed[below] = max(feed.get(below, here), to)
+                kept_up.add(below)
+        for below, above in pushed:
+            if below in kept_up:
+                feed[above] = max(feed.get(above, back[above]), back[above])
+        wanted = back | down | feed
+        wanted.pop(self.supply, None)
+        return wanted

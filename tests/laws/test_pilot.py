@@ -158,3 +158,14 @@ def test_shut_valve_is_pushed_off_backwards_at_its_spring_over_the_ring_and_neve
     assert lifts == sorted(lifts)
     assert lifts[-1] == 1.0
     assert pilot.balanced_lift_back(10.0 * pushed_off, R0, R0, R1, S0, S1, 0.0) == 0.0
+
+
+@pytest.mark.source(kind="analytic", ref="residual p_h − p_eq at the lift at which the disc rests = 0")
+def test_disc_that_rests_on_debris_is_pushed_off_where_its_own_lift_no_longer_balances() -> None:
+    debris, share = 0.03, R0 + 0.03  # the pilot half open: the ring alone is pushed off late
+    off = (S0 + S1 * debris) / (share - R0 + R1 * debris)
+    lifts = [
+        pilot.balanced_lift_back(difference, share, R0, R1, S0, S1, debris)
+        for difference in (0.999 * off, 1.001 * off)
+    ]
+    assert lifts == [debris, 1.0]

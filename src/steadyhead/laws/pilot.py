@@ -290,9 +290,9 @@ def balanced_lift_back(
     From p_h = p_eq with D = −`difference`: ξ = ((ρ_h − r₀) |D| − s₀)/(s₁ − r₁ |D|).
     """
     push = (share - seat_ratio) * difference - spring_shut
-    if push <= 0.0:
-        return lowest
     resist = spring_rise - flow_force * difference
+    if push <= resist * lowest:
+        return lowest
     if push >= resist:
         return 1.0
     return max(push / resist, lowest)

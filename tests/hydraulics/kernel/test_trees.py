@@ -30,6 +30,7 @@ from tests.hydraulics.kernel.lines import (
     state,
 )
 from tests.independent.comparing_trees import failures, solved
+from tests.independent.laws_of_trees import broken_laws
 from tests.independent.random_trees import random_tree
 
 seeds = st.integers(0, 2**31 - 1)
@@ -256,13 +257,67 @@ def test_relief_valve_in_a_branch_holds_the_outlet_of_a_failed_reducer() -> None
     assert bar(still, 1) == pytest.approx(4.5)
 
 
+# Found by random trees.
+
+
+@pytest.mark.source(kind="analytic", ref="what leaks into a joint that nobody draws from leaves it again")
+def test_leak_of_one_stream_runs_back_through_another_whose_inlet_is_drawn_down() -> None:
+    drawn_down = [reducer(2.8, -1), assembly.drain(k(60.0)), loss(60.0)]
+    found = grouped([reducer(2.6, -1, leak=0.4)], drawn_down, consumers=0.0)
+    assert state(found, 6) == "flows back"
+    assert hourly(found, 6) == pytest.approx(-hourly(found, 4), rel=1e-9)
+    assert hourly(found, 4) == pytest.approx(
+        0.4 * ((bar(found, 5) - bar(found, 4)) / (DENSITY / 1000.0)) ** 0.5, rel=0.02
+    )
+    assert bar(found, 6) - bar(found, 7) < 0.1
+
+
+@pytest.mark.source(kind="analytic", ref="what stands open fills together, up to one setting")
+def test_stream_behind_a_check_valve_fills_with_the_joint_it_senses() -> None:
+    found = grouped([reducer(4.5, 1)], [check_valve(), reducer(4.5, 1)], consumers=0.0, before=0.8)
+    assert bar(found, 1) == pytest.approx(4.5)
+    assert bar(found, 7) == pytest.approx(4.5)
+
+
+@pytest.mark.source(kind="own estimate", ref="a section between two valves is small: it fills before a zone")
+def test_section_behind_a_tripped_stream_fills_to_the_inlet_while_its_reducer_still_stands_open() -> None:
+    tripped = [shut_off(0.0), reducer(4.2, 1)]
+    rising = grouped([reducer(4.8, 1)], tripped, consumers=0.0, before=2.0)
+    assert (bar(rising, 1), bar(rising, 7)) == pytest.approx((4.8, 9.0))
+    shut = grouped([reducer(4.8, 1)], tripped, consumers=0.0, before=4.7)
+    assert (bar(shut, 1), bar(shut, 7)) == pytest.approx((4.8, 4.7))
+
+
+@pytest.mark.source(kind="analytic", ref="a disc not held by its pilot is pushed off at s₀/(1 − r₀)")
+def test_trapped_water_above_a_check_valve_keeps_nothing_up_at_the_joint() -> None:
+    streams = [check_valve(), reducer(3.5, -1)], [reducer(2.8, -1)]
+    found = grouped(*streams, supply=5.2, consumers=0.0, before=6.5)
+    assert bar(found, 1) == pytest.approx(5.2 + 0.05 / (1.0 - 0.45))
+    assert bar(found, 5) == pytest.approx(bar(found, 1))
+    leaking = grouped(streams[0], [reducer(2.8, -1, leak=0.3)], supply=5.2, consumers=0.0, before=6.5)
+    assert bar(leaking, 1) == pytest.approx(5.2)
+    drawing = [loss(300.0, tight=True), assembly.drain(k(5.0)), loss(300.0)]  # water runs beside
+    beside = grouped(*streams, drawing, supply=5.2, consumers=0.0, before=6.5)
+    assert beside.is_flowing
+    assert bar(beside, 1) == pytest.approx(bar(beside, 2) + 0.05 / (1.0 - 0.45))
+
+
+@pytest.mark.source(kind="analytic", ref="an open reducer holds nothing apart until it shuts")
+def test_section_above_an_open_reducer_rises_with_the_joint_until_the_reducer_shuts() -> None:
+    cut = [reducer(4.5, -1), shut_off(0.0)]
+    found = grouped([reducer(4.5, -1)], cut, consumers=0.0, before=0.4)
+    assert (bar(found, 6), bar(found, 7)) == pytest.approx((4.5, 4.5))
+
+
 # Random trees.
 
 
 @given(seed=seeds)
 def test_random_tree_is_solved_or_says_why_not_and_loses_no_water_at_a_joint(seed: int) -> None:
     _, case = random_tree(random.Random(seed), seed)
-    assert not failures(case, solved(case))
+    ours = solved(case)
+    assert not failures(case, ours)
+    assert not broken_laws(case, ours)
 
 
 @given(seed=seeds, more=st.floats(1.0, 4.0))

@@ -53,6 +53,9 @@ class Pools:
         Pressures at nodes of running water. [Pa]
     head
         Found, by pool. [Pa]
+    own
+        Where a fed pool would stand by its holders alone, nothing trapped in it; NaN where they feed nothing.
+        [Pa]
     fed
         Pools that the supply reaches through holders in their own direction.
     backed
@@ -65,6 +68,7 @@ class Pools:
     held: Floats
     solved: dict[int, float] = field(default_factory=dict)
     head: dict[int, float] = field(default_factory=dict)
+    own: dict[int, float] = field(default_factory=dict)
     fed: set[int] = field(default_factory=set)
     backed: set[int] = field(default_factory=set)
     shut: set[Holder] = field(default_factory=set)
@@ -100,6 +104,11 @@ class Pools:
             if not isnan(self.held[node]):
                 return float(self.held[node]) + self.net.level[node]
         return nan
+
+    def _before(self, tap: int) -> float:
+        """Return what a tap felt at the beginning [Pa]; what is joined to the supply feels it at once."""
+        is_joined = self.net.pool[tap] == self.net.pool[self.net.supply]
+        return self.pressure(tap) if is_joined else float(self.held[tap])
 
     def stand(self) -> None:
         """Find the heads of all pools that the supply feeds, then of those that hang behind a holder."""
@@ -138,18 +147,30 @@ class Pools:
         """
         net, value = self.net, self.net.values[holder.row]
         kind = net.kinds[holder.row]
+        below = self.pressure(holder.low) + net.level[holder.low]
         if kind == layout.CHECK:
-            self.head[pool] = min(self.head[pool], self.pressure(holder.low) + net.level[holder.low])
+            self.head[pool] = min(self.head[pool], below)
             return
-        if kind != layout.REDUCER and not self.stands_open(holder):
+        if self.stands_open(holder):
+            own = self.own.get(pool, nan)
+            self.head[pool] = max(self.head[pool] if isnan(own) else own, below)
             return
-        if value[layout.LIFT] == 0.0:
+        if kind != layout.REDUCER or value[layout.LIFT] == 0.0:
             return
-        back = self.pressure(holder.low) + net.level[holder.low]
-        if not self.stands_open(holder):
-            back -= _pushed_off(kind, value)
+        back = self._pushed_back(holder, below)
         if back > self.head[pool]:
             self.head[pool] = back
+
+    def _pushed_back(self, holder: Holder, below: float) -> float:
+        """Return the head to which a shut reducer lets the water below it rise above. [Pa]
+
+        Where it stood open at the beginning, both rose together until it shut.
+        """
+        value, tap = self.net.values[holder.row], self.net.joint[self.net.links[holder.row][layout.TAP]]
+        back = below - _pushed_off(self.net.kinds[holder.row], value)
+        if self.net.pool[tap] == self.net.pool[holder.low] and self._before(tap) < value[layout.CLOSING]:
+            return max(back, min(below, float(value[layout.CLOSING]) + self.net.level[tap]))
+        return back
 
     def _is_told_shut(self, holder: Holder) -> bool:
         """Return whether others, beyond another holder, keep what a reducer senses above its closing."""
@@ -158,6 +179,8 @@ class Pools:
         value, tap = self.net.values[holder.row], self.net.joint[self.net.links[holder.row][layout.TAP]]
         if not isnan(value[layout.TRAPPED]) or self.net.pool[tap] == self.net.pool[holder.low]:
             return False
+        if self._before(tap) < value[layout.CLOSING]:
+            return False  # it stood open at the beginning
         return self.pressure(tap) > value[layout.CLOSING] + ABOVE
 
     def _resolve(self, pool: int) -> None:
@@ -175,6 +198,7 @@ class Pools:
         if any(offer.is_unknown for offer in offers):
             return nan
         own = max((offer.own for offer in offers if not isnan(offer.own)), default=nan)
+        self.own[pool] = own
         for offer in offers:
             kept = min(kept, offer.most) if not isnan(kept) else kept
         for offer in offers:
@@ -191,9 +215,9 @@ class Pools:
         if isnan(inlet):
             return Offer(nan)
         if kind == layout.CHECK:
-            return Offer(inlet + here)
+            return Offer(self._sustained(holder))
         if always_passes(kind, value):
-            return Offer(inlet + here, inlet + here)
+            return Offer(self._sustained(holder), inlet + here)
         if value[layout.LIFT] == 0.0 or value[layout.STUCK] == 0.0:
             return Offer(nan)
         if holder in self.shut:
@@ -206,12 +230,22 @@ class Pools:
                 shutting = closing + net.level[tap]
                 own = shutting if felt - net.level[tap] > closing else inlet + here
                 return Offer(own, inlet + here + _pushed_off(kind, value), shutting)
+            if self._before(tap) < closing:  # it stood open at the beginning: a pocket, soon filled
+                return Offer(inlet + here, inlet + here)
+            if net.pool[tap] in self.fed:
+                self._resolve(net.pool[tap])
             sensed = self.pressure(tap)
             if isnan(sensed):
                 return Offer(nan, is_unknown=True)
-            if self.held[tap] < sensed:  # it felt the tap rise, and stood open at the beginning
-                sensed = float(self.held[tap])
         return Offer(inlet + here, inlet + here) if sensed < closing else Offer(nan)
+
+    def _sustained(self, holder: Holder) -> float:
+        """Return the head above a holder that lasts when water leaves through it. [Pa]"""
+        pool = self.net.pool[holder.high]
+        runs = bool(self.solved) and self.net.nearest(holder.high, self.solved) is not None
+        if runs or pool not in self.own:
+            return self.pressure(holder.high) + self.net.level[holder.high]
+        return self.own[pool]
 
     def _through(self, pool: int, head: float, target: int) -> float:
         """Return the head that standing water at `head` in a pool gives in another below; NaN if cut off."""
@@ -241,6 +275,15 @@ class Pools:
             sensed = self.pressure(self.net.joint[self.net.links[holder.row][layout.TAP]])
         return sensed < value[layout.CLOSING]
 
+    def lets_pass(self, holder: Holder) -> bool:
+        """Return whether water would run through a holder as the pools beside it stand, either way."""
+        kind, value = self.net.kinds[holder.row], self.net.values[holder.row]
+        inlet = self.pressure(holder.high) + self.net.level[holder.high]
+        outlet = self.pressure(holder.low) + self.net.level[holder.low]
+        if kind == layout.CHECK or self.stands_open(holder):
+            return inlet > outlet + ABOVE or (kind != layout.CHECK and outlet > inlet + ABOVE)
+        return value[layout.LIFT] != 0.0 and outlet > inlet + _pushed_off(kind, value) + ABOVE
+
     def _backed_head(self, pool: int) -> float:
         """Return the head of a pool that nothing feeds from above. [Pa]"""
         net = self.net
@@ -256,7 +299,7 @@ class Pools:
                 kept = min(kept, below) if not isnan(kept) else kept
             else:
                 value = net.values[holder.row]
-                back = below - _pushed_off(net.kinds[holder.row], value)
+                back = self._pushed_back(holder, below)
                 if back > -inf and value[layout.LIFT] != 0.0:
                     lowest, is_fed_back = max(lowest, back), True
         emptied = self._emptied({pool})

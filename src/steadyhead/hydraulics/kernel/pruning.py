@@ -92,6 +92,28 @@ def carrying(net: Network, pools: Pools) -> Carrying:
         if has_consumers and (imposed or found.pools or not pressure <= 0.0):
             found.has_consumers = True
             found.pools.add(last)
+    _spread(net, pools, found)
+    return found
+
+
+def joins_in(net: Network, pools: Pools, carried: Carrying) -> bool:
+    """Let pools carry that were taken to stand but that a holder feeds while another lets out of them.
+
+    So water runs in a circle: out of a stream that draws, into one whose inlet others have drawn down.
+    Return whether there are any.
+    """
+    more = {
+        net.pool[holder.low]
+        for holder in net.holders
+        if net.pool[holder.low] in pools.fed - carried.pools and pools.lets_pass(holder)
+    }
+    carried.pools |= more
+    _spread(net, pools, carried)
+    return bool(more)
+
+
+def _spread(net: Network, pools: Pools, found: Carrying) -> None:
+    """Let all carry from which the carrying pools draw."""
     queue = list(found.pools)
     while queue:
         pool = queue.pop()
@@ -103,7 +125,6 @@ def carrying(net: Network, pools: Pools) -> Carrying:
             if there not in found.pools:
                 found.pools.add(there)
                 queue.append(there)
-    return found
 
 
 def _runs(net: Network, row: int, pressure: float) -> bool:

@@ -12,7 +12,14 @@ from math import isnan, nan
 from steadyhead.hydraulics.kernel import layout
 from steadyhead.hydraulics.kernel.network import Network, spans_of
 from steadyhead.hydraulics.kernel.pools import Pools
-from steadyhead.hydraulics.kernel.pruning import Carrying, Packed, carrying, packed, running_part
+from steadyhead.hydraulics.kernel.pruning import (
+    Carrying,
+    Packed,
+    carrying,
+    joins_in,
+    packed,
+    running_part,
+)
 from steadyhead.hydraulics.kernel.sound import values_are_usable
 from steadyhead.hydraulics.kernel.states import fill_outcomes
 from steadyhead.hydraulics.kernel.steady import blank, run, some_boils
@@ -86,11 +93,7 @@ def _run(
     net: Network, line: layout.Elements, pools: Pools, carried: Carrying, flows: Floats, report: Floats
 ) -> int:
     """Solve the running part, with what reducers sense in standing pools, until that no longer moves."""
-    main, has_end = running_part(net, carried)
-    rows = packed(net, main)
-    at = floats(list(net.at))
-    if not (has_end and carried.has_consumers):
-        at[layout.DEMAND], at[layout.DRAWN] = 0.0, nan
+    rows, at = _rows_and_conditions(net, carried)
     evaluations, moved = 0.0, 0.0
     for _ in range(ROUNDS):
         told = _told(net, pools, rows)
@@ -110,10 +113,22 @@ def _run(
         if after is None:
             return layout.UNKNOWN_TRAPPED
         moved = max((_change(after[row][1], told[row][1]) for row in told), default=0.0)
-        if moved <= SETTLED:
+        if moved > SETTLED:
+            continue
+        if not joins_in(net, pools, carried):
             return layout.SOLVED
+        rows, at = _rows_and_conditions(net, carried)
     report[layout.REPORT_RESIDUAL] = moved
     return layout.NOT_CONVERGED
+
+
+def _rows_and_conditions(net: Network, carried: Carrying) -> tuple[Packed, Floats]:
+    """Return the running part, and its conditions: where consumers are not in it, nobody draws."""
+    main, has_end = running_part(net, carried)
+    at = floats(list(net.at))
+    if not (has_end and carried.has_consumers):
+        at[layout.DEMAND], at[layout.DRAWN] = 0.0, nan
+    return packed(net, main), at
 
 
 def _told(net: Network, pools: Pools, rows: Packed) -> dict[int, tuple[int, float]] | None:
