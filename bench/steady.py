@@ -38,7 +38,7 @@ def counted(*given):
     looks[0] += 1
     return real(*given)
 march.inlet_pressure = counted
-for count in (1, 2, 3):
+for count in (1, 2, 3, 4, 5, 6):
     looks[0] = 0
     line = sweep_of(count)()
     print(f"  {{count}} streams: looks at the line {{median(line):.0f}} median, {{max(line)}} most; "

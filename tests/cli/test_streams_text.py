@@ -9,11 +9,12 @@ from typing import Any
 import pytest
 
 from steadyhead.cli.check_text import check_text
-from steadyhead.design.sheet import to_json
+from steadyhead.cli.streams_text import monitor_rungs
+from steadyhead.design.sheet import judge, to_json
 from steadyhead.services.judging import Judged, judge_file
 from steadyhead.units import METRIC, US
-from tests.design.stations import UPSTREAM, data_of
-from tests.design.way_stations import FIELD, PLANT
+from tests.design.stations import UPSTREAM, data_of, station_of
+from tests.design.way_stations import FIELD, MONITORED, PLANT
 
 
 @cache
@@ -58,3 +59,16 @@ def test_names_of_the_new_figures_end_in_their_unit():
     }  # fmt: skip
     assert found["handovers"][0].keys() >= {"flow_m3_s", "outlet_pa"}
     assert found["streams"][0]["ladder"]["inputs"]["relief_crack_pa"] == 540000.0
+
+
+def test_the_ladder_of_a_monitor_shows_what_the_monitor_holds():
+    station = station_of(MONITORED)
+    sheet = judge(station)
+    assert sheet.ladder is not None
+    rows = monitor_rungs(sheet, sheet.ladder, station)
+    assert [words for _, words in rows] == ["duty of monitor MON", "lock-up of monitor MON"]
+    assert [pressure for pressure, _ in rows] == pytest.approx([5.2e5, 5.3e5])
+    plain = station_of(PLANT)
+    other = judge(plain)
+    assert other.ladder is not None
+    assert monitor_rungs(other, other.ladder, plain) == []

@@ -84,6 +84,7 @@ CASES: dict[str, tuple[str, tuple[Edit, ...]]] = {
     "LAY-24": (UPSTREAM, (top(equipment={"hand_pump": "no"}),)),
     "LAY-25": (UPSTREAM, (part("SO", resets="by itself"),)),
     "LAY-26": (UPSTREAM, (section("station", fire_water="yes"),)),
+    "LAY-41": (UPSTREAM, (section("station", fire_water="no"),)),
     "LAY-27": (UPSTREAM, (section("zone", other_feed="no"),)),
     "LAY-28": (UPSTREAM, (part("SO", tell_tale="none"),)),
     "LAY-29": (UPSTREAM, (without("T2"),)),

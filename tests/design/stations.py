@@ -25,7 +25,9 @@ def _example(name: str) -> Data:
         return BUILT[name]()
     source = files("steadyhead.station").joinpath("examples", f"{name}.yaml").read_bytes()
     data = load(source).data
-    data.pop("answers", None)
+    kept = [one for one in data.pop("answers", []) if one["to"] == "LAY-26"]  # fire: not the tests' to decide
+    if kept:
+        data["answers"] = kept
     return data
 
 

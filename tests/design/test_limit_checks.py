@@ -8,7 +8,7 @@ from steadyhead.design.limit_checks import is_plastic
 from steadyhead.design.sheet import judge
 from steadyhead.findings import Finding, Severity
 from tests.design.code_cases import outlet_meter
-from tests.design.stations import ALONE, SERIES, UPSTREAM, Edit, limit, part, section, station_of
+from tests.design.stations import ALONE, SERIES, UPSTREAM, Edit, limit, part, section, station_of, top
 
 
 def found(code: str, name: str, *edits: Edit) -> list[Finding]:
@@ -113,9 +113,22 @@ def test_the_first_of_two_reducers_that_leaves_more_than_the_normal_limit_is_tol
     assert not found("LAD-40", SERIES, limit(0, normal="160 psi"))
 
 
-def test_fire_water_is_asked_about_for_a_fire_main_and_told_for_a_fire_flow():
-    main = found("LAY-26", UPSTREAM, section("station", kind="fire main"))[0].severity
-    said = found("LAY-26", UPSTREAM, section("station", fire_water="yes"))[0].severity
-    flow = found("LAY-26", UPSTREAM)[0].severity
-    assert (main, said, flow) == (Severity.ASK, Severity.ASK, Severity.HEED)
+def test_fire_water_is_asked_about_however_the_file_says_it():
+    no_answer = top(answers=None)
+    for edit in (section("station", kind="fire main"), section("station", fire_water="yes"), no_answer):
+        assert found("LAY-26", UPSTREAM, no_answer, edit)[0].severity is Severity.ASK
+    assert found("LAY-26", UPSTREAM)[0].severity is Severity.NOTE, "the authority's answer is on file"
     assert not found("LAY-26", UPSTREAM, section("demand", fire=None))
+
+
+def test_the_authoritys_answer_stays_while_the_file_says_otherwise_and_the_contradiction_is_asked():
+    denied = section("station", fire_water="no")
+    one = found("LAY-41", UPSTREAM, denied)[0]
+    assert (one.severity, one.subject) == (Severity.ASK, "station.fire_water")
+    assert one.value is not None
+    assert one.value.si == pytest.approx(0.030)
+    assert found("LAY-26", UPSTREAM, denied)[0].severity is Severity.NOTE
+    assert not found("STN-01", UPSTREAM, denied)
+    assert not found("LAY-41", UPSTREAM, denied, section("demand", fire=None))
+    assert not found("LAY-41", UPSTREAM)
+    assert found("LAY-41", ALONE, denied, section("demand", fire="20 L/s")), "asked without a shut-off too"

@@ -177,3 +177,21 @@ def test_remedies_can_be_written_into_the_file_itself_and_keep_its_comments():
 )
 def test_new_values_are_written_in_the_units_of_the_file(si, kind, unit, text):
     assert in_unit(si, kind, unit) == text
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [("heater safety valve", None), ("Safety-valve of the boiler", None), ("boiler top", "yes")],
+)
+def test_what_protects_is_never_offered_for_replacement_or_taken_out(words, said):
+    empty = limit(0, component=words, fault="5.4 bar", normal="5.3 bar", protects=said)
+    basis = Basis(station := station_of(UPSTREAM, empty), SteadyTwin(station))
+    now = rungs(basis)
+    assert now.ladder.weakest_fault is not None
+    assert now.ladder.weakest_fault.component == words, "it is what closes the window"
+    kinds = {step.kind for steps in stairs(basis, now) for step in steps}
+    assert kinds
+    assert not kinds & {"replace", "retire"}
+    plain = station_of(UPSTREAM, limit(0, component="boiler top", fault="5.4 bar", normal="5.3 bar"))
+    other = Basis(plain, SteadyTwin(plain))
+    assert {"replace", "retire"} <= {s.kind for steps in stairs(other, rungs(other)) for s in steps}

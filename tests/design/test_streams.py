@@ -118,7 +118,8 @@ def test_what_all_ways_share_is_told_once_and_the_rest_with_its_way():
 
 
 def test_remedies_of_a_stream_open_its_window_when_applied_to_the_whole_file():
-    edits = (limit(1, fault="5.2 bar", normal="5.2 bar"), top(stacking="worst case"))
+    weak = limit(1, component="filter bowl", fault="5.2 bar", normal="5.2 bar")
+    edits = (weak, top(stacking="worst case"))
     station = station_of(PLANT, *edits)
     checked = 0
     for stream in judge(station).streams:
@@ -254,3 +255,58 @@ def test_streams_in_us_units_are_judged_as_the_metric_ones(name):
     assert metric.ladder is not None
     assert us.ladder is not None
     assert us.ladder.worst_case.lowest == pytest.approx(metric.ladder.worst_case.lowest, rel=1e-6)
+
+
+def test_equal_trips_of_two_streams_forbid_a_release_until_answered():
+    equal = found(PLANT, part("SOB", trip="5.65 bar"))
+    assert equal["LAD-43"].severity is Severity.ASK
+    assert found(PLANT)["LAD-43"].severity is Severity.HEED
+
+
+def test_a_standby_that_trips_before_the_duty_stream_is_asked_about():
+    reversed_trips = found(PLANT, part("SOA", trip="5.85 bar"), part("SOB", trip="5.65 bar"))
+    told = reversed_trips["LAD-44"]
+    assert told.severity is Severity.ASK
+    assert (told.params["failing"], told.params["first"]) == ("RVA", "SOB")
+    assert found(PLANT)["LAD-44"].severity is Severity.HEED
+
+
+def test_a_monitor_that_stands_by_wide_open_is_not_told_that_it_cannot_hold():
+    sheet = judge(station_of(MONITORED))
+    monitor = next(one for one in sheet.reducers if one.reducer == "MON")
+    assert any(case.state == "wide open" for case in monitor.cases)
+    assert not [f for f in sheet.findings if f.code == "SIZ-04" and f.params["reducer"] == "MON"]
+    starved = judge(station_of(MONITORED, section("supply", min="4.55 bar")))
+    assert {f.params["reducer"] for f in starved.findings if f.code == "SIZ-04"} == {"RV"}
+
+
+def test_an_alarm_above_what_the_monitor_holds_is_told_and_one_below_it_is_not():
+    late = found(MONITORED, top(alarm={"pressure": "5.0 bar", "error": "0.05 bar"}))["LAD-78"]
+    assert late.limit is not None
+    assert late.value is not None
+    assert late.value.si == pytest.approx(5.05e5)
+    assert late.limit.si < 5.2e5
+    assert "LAD-78" not in found(MONITORED, top(alarm={"pressure": "4.85 bar", "error": "0.05 bar"}))
+
+
+@pytest.mark.parametrize("name", [PLANT, FIELD, MONITORED, STAGED])
+def test_cavitation_is_judged_only_where_water_passes(name):
+    sheet = judge(station_of(name))
+    for sizing in sheet.reducers:
+        for case in sizing.cases:
+            words = f"{case.inlet_case} inlet pressure, {case.flow_case} flow"
+            if case.state not in ("shut", "lock-up"):
+                continue
+            assert not [
+                f
+                for f in sheet.findings
+                if f.code in ("SIZ-09", "SIZ-10", "SIZ-11")
+                and f.params["reducer"] == sizing.reducer
+                and f.case.endswith(words)
+            ]
+
+
+def test_a_reducer_that_senses_beyond_its_isolating_valve_is_told_once():
+    told = [f for f in judge(station_of(FIELD)).findings if f.code == "LAY-42"]
+    assert sorted((f.params["reducer"], f.params["valve"]) for f in told) == [("LB", "IVL2"), ("RV2", "IVM2")]
+    assert "LAY-42" not in found(PLANT)

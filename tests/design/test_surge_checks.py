@@ -99,6 +99,9 @@ def test_without_a_limit_of_the_inlet_side_that_is_said():
     assert one.severity is Severity.HEED
     assert "No limit of the inlet side is stated." in tell(one).statement
     assert found("LAD-37", UPSTREAM, no_side("inlet")) is None
+    short = lambda data: data["supply"]["main"].update(length="40 m")  # noqa: E731
+    slow = raised("LAD-38", UPSTREAM, no_side("inlet"), short)
+    assert slow.severity is Severity.HEED, "the limit is missing whatever the stroke"
 
 
 def test_a_surge_that_the_inlet_side_bears_is_a_note():

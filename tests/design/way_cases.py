@@ -31,6 +31,7 @@ CASES: dict[str, tuple[str, tuple[Edit, ...]]] = {
     "LAY-38": (PLANT, ()),
     "LAY-39": (PLANT, (_bypassed, section("station", fire_water="yes"))),
     "LAY-40": (MONITORED, ()),
+    "LAY-42": (FIELD, ()),
     "LAD-43": (PLANT, ()),
     "LAD-44": (PLANT, ()),
     "LAD-45": (PLANT, (part("RVB", duty={"pressure": "4.75 bar", "flow": "0.4 L/s"}, lockup="4.85 bar"),)),
@@ -66,4 +67,5 @@ CASES: dict[str, tuple[str, tuple[Edit, ...]]] = {
     "LAD-75": (PLANT, ()),
     "LAD-76": (FIELD, (part("LB", kv="Cv 0.5"),)),
     "LAD-77": (FIELD, (part("LB", size="8 in"),)),
+    "LAD-78": (MONITORED, (top(alarm={"pressure": "5.0 bar", "error": "0.05 bar"}),)),
 }

@@ -92,11 +92,11 @@ def test_each_trip_stands_on_the_strip_with_its_shut_off():
     assert found == {("SOa", 5.2), ("SOb", 5.5)}
 
 
-def test_a_pilot_that_feels_another_axis_says_so():
+def test_a_pilot_that_senses_another_axis_says_so():
     picture = strip_picture(about("duty and standby"))
     (shut_off,) = (part for part in picture.branches[0].parts if part.id == "SOb")
     assert shut_off.sensing is None
-    assert "feels T3" in shut_off.words
+    assert "senses T3" in shut_off.words
     (own,) = (part for part in picture.parts if part.id == "SOa")
     assert own.sensing is not None
     assert own.sensing.tap == "T3"
@@ -275,8 +275,8 @@ def test_the_card_of_streams_says_who_leads_how_one_is_taken_out_and_every_setti
     front, *rest = reading.pages(made)
     assert len(rest) == 3
     for text in (
-        "Who leads, all streams in service", "Duty stream a IV1a and IV2a TDa",
-        "Standby stream b IV1b and IV2b TDb", "Take the stream that tripped out, as above.",
+        "Who leads, all streams in service", "Duty stream a IV1a, then IV2a TDa",
+        "Standby stream b IV1b, then IV2b TDb", "Take the stream that tripped out, as above.",
         "Both tripped, or a second trip: stop, leave them shut.",
     ):  # fmt: skip
         assert text in front, text

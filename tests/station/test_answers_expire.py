@@ -10,7 +10,7 @@ from steadyhead.station import examples
 from steadyhead.station.answers import without_expired
 from steadyhead.station.load import load
 
-TEXT = examples.read("quillenby-row").decode("utf-8")
+TEXT = examples.read("quillenby-row").decode("utf-8").partition("\nanswers:\n")[0] + "\n"
 
 
 def with_answer(until: str) -> bytes:

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import pytest
 
 from steadyhead.findings import Severity, forbids_release, tell
 from steadyhead.station.examples import names
-from steadyhead.station.load import load
+from steadyhead.station.load import from_data, load
 from steadyhead.station.slips import ask
 from steadyhead.station.slips.defaults import FAULT_LIMIT_TO_TRIP, MOST_QUESTIONS
 from steadyhead.units import US
+from tests.design.way_stations import plant_room
 from tests.station.files import example, refused
 
 
@@ -217,3 +220,30 @@ def test_a_sparse_file_with_levels_only_at_its_limits_is_asked_about_them():
     assert ask(load(text).station) == ()
     loaded = load(text.replace("level: 70 m, source", "level: 600 m, source"))
     assert [finding.code for finding in ask(loaded.station, loaded.data)] == ["SLIP-05"]
+
+
+def test_a_row_of_standby_streams_set_a_tenth_apart_is_not_taken_for_a_slip():
+    data = plant_room()
+    group = next(part for part in data["line"] if part["id"] == "PG")
+    duty = group["branches"][0]
+    group["branches"] = [
+        {
+            "id": f"s{k}",
+            "role": "standby" if k else "duty",
+            "line": [_of_stream(part, k) for part in duty["line"]],
+        }
+        for k in range(6)
+    ]
+    assert ask(from_data(data).station) == ()
+
+
+def _of_stream(part: dict[str, Any], k: int) -> dict[str, Any]:
+    moved = {**part, "id": f"{part['id']}{k}"}
+    if "senses" in part:
+        moved["senses"] = f"{part['senses']}{k}"
+    if part["part"] == "shut_off":
+        moved["trip"] = f"{5.55 + 0.05 * k:.2f} bar"
+    if part["part"] == "reducer":
+        moved |= {"duty": {"pressure": f"{4.8 - 0.1 * k:.1f} bar", "flow": "0.4 L/s"}, "lockup": None}
+        del moved["lockup"]
+    return moved

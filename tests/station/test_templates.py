@@ -6,19 +6,39 @@ import re
 
 import pytest
 
+from steadyhead.design.sheet import judge
 from steadyhead.errors import InputError
+from steadyhead.findings import Severity
 from steadyhead.station.document import patch, read_document
+from steadyhead.station.examples import names
+from steadyhead.station.layout import CHAINS, read_layout
 from steadyhead.station.load import load
 from steadyhead.station.plain import from_tree
-from steadyhead.station.templates import LAYOUTS, new
+from steadyhead.station.streams import isolating_valves, views
+from steadyhead.station.templates import COMPANIONS, LAYOUTS, new
 from tests.station.files import example, refused
 
-COMPANION = {
-    "reducer-alone": "pinnock-yard",
-    "shut-off-upstream": "quillenby-row",
-    "shut-off-downstream": "dunmarrow-bottom",
-    "two-reducers": "sorrel-flat",
+ONE_LINE = ("reducer-alone", "shut-off-upstream", "shut-off-downstream", "two-reducers")
+WIDER = {
+    "duty-standby": ("several streams", ["duty", "standby"]),
+    "low-flow": ("several streams", ["main", "low flow"]),
+    "monitor": ("monitor and reducer", ["main"]),
+    "building": ("reducer alone", ["main"]),
+    "irrigation": ("two reducers in series, shut-off upstream", ["main"]),
 }
+DUTY = {"RVB": "3.7 bar", "LB": "4.2 bar", "MON": "4.5 bar", "RV1": "6.4 bar"}
+TRIP = {"SOB": "5.6 bar"}
+VALUES = {
+    "resets": "by hand", "turns": "20 turns", "closes": "clockwise", "raises": "clockwise",
+    "runs_to": "ditch", "trip": "5.2 bar", "time": "6 s", "flow": "5 L/s",
+    "spring_low": "1.5 bar", "spring_high": "7 bar",
+    "crack": "5.8 bar", "kv": "Kv 60", "precharge": "3.5 bar", "cold": "12 °C", "hot": "60 °C",
+    "datum": "96 m", "fire_water": "no", "temperature": "11 °C", "min": "7 bar", "typical": "8.5 bar",
+    "night": "9 bar", "static": "9.5 bar", "length": "600 m", "bore": "152 mm", "average": "6 L/s",
+    "peak": "15 L/s", "zero_possible": "yes", "level": "90 m", "lowest": "80 m", "highest": "101 m",
+    "normal": "6 bar", "fault": "9 bar", "delay": "60 s", "error": "0.05 bar", "span": "10 bar",
+    "accuracy": "0.6 %", "due": "2030-01-31", "size": "DN 100",
+}  # fmt: skip
 
 
 @pytest.mark.parametrize("layout", LAYOUTS)
@@ -31,10 +51,10 @@ def test_a_template_names_every_open_field_and_nothing_else(layout):
     assert all(refusal.remedy.startswith("Add it: ") for refusal in found)
 
 
-@pytest.mark.parametrize("layout", LAYOUTS)
+@pytest.mark.parametrize("layout", ONE_LINE)
 def test_a_template_filled_in_is_a_station_and_keeps_its_comments(layout):
     filled = read_document(new(layout))
-    known = from_tree(read_document(example(COMPANION[layout])).root).data
+    known = from_tree(read_document(example(COMPANIONS[layout])).root).data
     for refusal in refused(filled.text):
         filled = patch(filled, refusal.path, _looked_up(known, refusal.path))
     station = load(filled.text).station
@@ -67,6 +87,74 @@ def _looked_up(known, path):
 
 def _id_of(index, known):
     return known["line"][index]["id"]
+
+
+def _filled(layout):
+    """Return the station a template becomes with plain values in it."""
+    filled = read_document(new(layout))
+    for refusal in refused(filled.text):
+        filled = patch(filled, refusal.path, _plain(from_tree(filled.root).data, refusal.path))
+    assert filled.text.count("#") == new(layout).count("#")
+    return load(filled.text).station
+
+
+def _plain(tree, path):
+    """Return a value that fits a field, by its name and the part it stands in."""
+    held, part = tree, None
+    for step in path[:-1]:
+        held = held[step]
+        part = held.get("id", part) if isinstance(held, dict) else part
+    field = path[-1]
+    if field == "pressure" and path[-2] == "duty":
+        return DUTY.get(part, "4.0 bar")
+    if field == "pressure":
+        return {"safety_valve": "8 bar", "alarm": "4.8 bar"}.get(path[-2], "1.5 bar")
+    if field == "volume":
+        return {"zone": "190 m³", "hot_water": "400 L"}.get(path[0], "80 L")
+    if path[0] == "demand" and field == "night":
+        return "0.5 L/s"
+    if field == "trip":
+        return TRIP.get(part, VALUES["trip"])
+    return VALUES.get(field, "X1")
+
+
+@pytest.mark.parametrize("layout", WIDER)
+def test_a_template_filled_in_is_of_the_layout_it_is_named_for(layout):
+    code, roles = WIDER[layout]
+    station = _filled(layout)
+    assert read_layout(station).code == code
+    found = views(station)
+    assert [view.role for view in found] == roles
+    assert all(view.layout.code in CHAINS for view in found)
+    for branch in (branch for view in found for branch in view.branches.values()):
+        assert None not in isolating_valves(station, branch)
+
+
+@pytest.mark.parametrize("layout", WIDER)
+def test_a_template_filled_in_can_be_judged(layout):
+    sheet = judge(_filled(layout))
+    assert [finding.code for finding in sheet.findings if finding.severity is Severity.STOP] == []
+    assert sheet.ladder is not None
+
+
+def test_the_template_of_a_building_has_relief_vessel_and_heated_water():
+    station = _filled("building")
+    assert {"relief", "expansion_vessel"} <= {part.part for part in station.parts()}
+    assert station.hot_water is not None
+    assert station.station.kind == "building plant room"
+    assert _filled("irrigation").station.kind == "irrigation"
+
+
+def test_what_fails_is_credited_only_where_a_shut_off_is_there():
+    assert {layout for layout in LAYOUTS if "\ncredited:" in new(layout)} == {
+        layout for layout in LAYOUTS if "part: shut_off" in new(layout)
+    }
+
+
+def test_every_template_points_to_an_example():
+    assert set(COMPANIONS) == set(LAYOUTS)
+    assert set(COMPANIONS.values()) <= set(names())
+    assert all(f"steadyhead example {COMPANIONS[layout]}" in new(layout) for layout in LAYOUTS)
 
 
 @pytest.mark.parametrize("layout", LAYOUTS)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import copy
+from dataclasses import replace
 from typing import Any
 
 from steadyhead.records.procedure import Procedure
@@ -194,6 +195,8 @@ VARIANTS: dict[str, tuple[tuple[Change, ...], ...]] = {
     "relief beside": (
         (setting("RL", tells="none", runs_to=None),),
         (setting("RL", cock="no"), pump),
+        (pump, without("T4")),
+        (block("demand", fire="4 L/s"),),
         (top(answers=[ANSWER]), top(equipment={"hand_pump": "no"})),
         (top(answers=[{**ANSWER, "authority": "", "decided": ""}]),),
     ),
@@ -202,8 +205,13 @@ VARIANTS: dict[str, tuple[tuple[Change, ...], ...]] = {
         (without("EV"), without("RL"), pump),
         (setting("EV", precharge=None), top(alarm=None)),
     ),
+    "direct-acting, shut-off upstream": ((block("supply", static="13 bar", night="12 bar"),),),
     "direct-acting": ((block("station", kind="building plant room"), top(hot_water={"volume": "2 m³"})),),
 }
+
+
+NEAR = {"duty.T3": 4.0e5, "trickle.T3": 4.0e5, "lockup.T3": 4.13e5}
+"""Readings of a reducer whose twin has trickle and duty alike."""
 
 
 def plans() -> list[Procedure]:
@@ -217,4 +225,6 @@ def plans() -> list[Procedure]:
                 build(of, kind, "test drain" if kind == "after_repair" else "", numbers(of)) for kind in kinds
             ]
     late = station(UP, after("T3", {**RELIEF, "crack": "5.6 bar"}))
-    return [*found, build(late, "first", "", numbers(late))]
+    given = numbers(late)
+    near = replace(given, target_reading={**given.target_reading, **NEAR})
+    return [*found, build(late, "first", "", given), build(late, "first", "", near)]

@@ -209,7 +209,17 @@ def plans() -> list[Procedure]:
     found += [made(twins, without("TDb"), kind="yearly"), made(low, handover=0.002)]
     found += [made(twins, kind="after_repair", item=f"stream {name} shut-off spring") for name in "ab"]
     found.append(made(twins, without("IV1", "IV2", "TD", "ST")))
+    found += [made(twins, locked, kind="yearly"), made(twins, shared_parts, kind="yearly")]
     return found
+
+
+def shared_parts(data: dict[str, Any]) -> None:
+    """Put a relief valve and a vessel on the outlet that the streams share."""
+    relief = {
+        "part": "relief", "id": "RL", "size": "DN 25", "kv": "Kv 5", "crack": "6.5 bar", "runs_to": "gully",
+    }  # fmt: skip
+    vessel = {"part": "expansion_vessel", "id": "EV", "volume": "100 L", "precharge": "3.5 bar"}
+    behind("T3", relief, vessel)(data)
 
 
 def _locked(name: str) -> Change:

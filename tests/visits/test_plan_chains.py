@@ -156,7 +156,6 @@ def test_a_monitor_is_proved_by_raising_the_other_reducer_above_it():
     proof = next(node for node in made.nodes if node.id == "MN1.MON")
     assert "RV.raised" in proof.opens
     assert "MON.stands_in" in proof.proves
-    assert "MN0.MON" not in {node.id for node in made.nodes}
     assert proof.id in before_each(made.nodes)["H1.RV"]
 
 
@@ -172,9 +171,24 @@ def test_beyond_the_monitor_the_trip_needs_the_monitor_away_and_back_again():
 
 
 def test_a_trip_proved_by_pump_leaves_the_monitor_where_it_stands():
-    of = monitor_upstream(pump, setting("SO", live_trip="not allowed"))
+    of = monitor_upstream(pump, setting("SO", live_trip="not allowed"), block("alarm", pressure="4.2 bar"))
     assert "MN0.MON" not in ids(of)
     assert "MN1.MON" in ids(of)
+
+
+def test_an_alarm_above_the_hold_of_the_monitor_is_tried_with_the_monitor_away():
+    made = plan(monitor_alone())
+    before = before_each(made.nodes)
+    assert "MN0.MON" in before["G4"]
+    assert "G4" in before["MN1.MON"]
+    assert "MON.raised" in next(node for node in made.nodes if node.id == "MN1.MON").restores
+    yearly = before_each(plan(monitor_alone(), "yearly").nodes)
+    assert "Y3A.MON" in yearly["Y4"]
+    assert "Y3M.MON" in yearly["Y3A.MON"]
+    assert "Y4" in yearly["Y6M.MON"]
+    below = ids(monitor_alone(block("alarm", pressure="4.2 bar")))
+    assert {"G4", "MN1.MON"} <= below
+    assert "MN0.MON" not in below
 
 
 def test_the_higher_set_is_the_monitor_wherever_it_stands():

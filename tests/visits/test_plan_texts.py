@@ -212,6 +212,7 @@ def test_every_sentence_of_a_step_ends_and_is_short():
         ".title_look",
         ".title_kept",
         ".title_kept_monitor",
+        ".title_leave",
         ".title_found",
         ".title_opened",
         ".title_service",

@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from steadyhead.cli.showing import finding_lines, paragraph
-from steadyhead.cli.streams_text import ladder_title, streams_lines
+from steadyhead.cli.streams_text import ladder_title, monitor_rungs, streams_lines
 from steadyhead.findings import Severity
 from steadyhead.records.design import DesignSheet, ReducerCase, ReducerSizing
 from steadyhead.records.ladder import FailurePeak, Ladder, Stacking
+from steadyhead.records.station import Station
 from steadyhead.services.judging import Judged
 from steadyhead.services.taken import taken_by_default
 from steadyhead.units import UnitSet, bare, say, say_apart, say_band, say_size, say_typed
@@ -25,7 +26,7 @@ def check_text(judged: Judged, units: UnitSet) -> str:
         paragraph(verdict(sheet)),
     ]
     if sheet.ladder is not None:
-        lines += ["", *_ladder(sheet, sheet.ladder, units)]
+        lines += ["", *_ladder(station, sheet, sheet.ladder, units)]
     lines += streams_lines(sheet, units)
     for reducer in sheet.reducers:
         lines += ["", *_reducer(reducer, units)]
@@ -56,7 +57,7 @@ def verdict(sheet: DesignSheet) -> str:
     return f"Not releasable: {' and '.join(parts)}."
 
 
-def _ladder(sheet: DesignSheet, ladder: Ladder, units: UnitSet) -> Iterator[str]:
+def _ladder(station: Station, sheet: DesignSheet, ladder: Ladder, units: UnitSet) -> Iterator[str]:
     yield ladder_title(sheet, ladder)
     i = ladder.inputs
     fault = ladder.weakest_fault.component if ladder.weakest_fault else ""
@@ -75,6 +76,7 @@ def _ladder(sheet: DesignSheet, ladder: Ladder, units: UnitSet) -> Iterator[str]
         (i.duty, "duty"),
         (ladder.lowest_normal, "lowest normal"),
         (i.needed, "needed at the critical point"),
+        *monitor_rungs(sheet, ladder, station),
     ]
     known = [(pressure, words) for pressure, words in rows if pressure is not None]
     told = [

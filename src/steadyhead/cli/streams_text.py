@@ -5,6 +5,9 @@ from __future__ import annotations
 from steadyhead.cli.showing import paragraph
 from steadyhead.records.design import DesignSheet, ReliefSizing, StreamDesign
 from steadyhead.records.ladder import Ladder
+from steadyhead.records.parts import Reducer
+from steadyhead.records.station import Station
+from steadyhead.reports.strips import monitors
 from steadyhead.units import UnitSet, say, say_band
 
 
@@ -12,6 +15,20 @@ def ladder_title(sheet: DesignSheet, ladder: Ladder) -> str:
     """Return the heading of the ladder; of several streams with the one it belongs to."""
     shown = next((stream for stream in sheet.streams if stream.ladder is ladder), None)
     return "Pressure ladder" if shown is None else f"Pressure ladder, {shown.words}: narrowest window"
+
+
+def monitor_rungs(sheet: DesignSheet, ladder: Ladder, station: Station) -> list[tuple[float, str]]:
+    """Return setting and lock-up of each monitor on the way a ladder belongs to. [Pa at datum]"""
+    shown = next((stream for stream in sheet.streams if stream.ladder is ladder), None)
+    sized = {one.reducer: one.lockup for one in sheet.reducers}
+    rows = []
+    for part in station.parts():
+        if not isinstance(part, Reducer) or part.id not in set(monitors(station)):
+            continue
+        if shown is None or part.id in shown.reducers:
+            rows.append((part.duty.pressure.si, f"duty of monitor {part.id}"))
+            rows += [(sized[part.id], f"lock-up of monitor {part.id}")] if part.id in sized else []
+    return rows
 
 
 def streams_lines(sheet: DesignSheet, units: UnitSet) -> list[str]:

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from steadyhead.design.basis import Basis
 from steadyhead.design.relief_checks import relief_layout
-from steadyhead.design.report import ASK, HEED, NOTE, STOP, finding
+from steadyhead.design.report import ASK, HEED, NOTE, STOP, finding, flow
 from steadyhead.design.ways import own_parts
 from steadyhead.findings import Finding
 from steadyhead.records.parts import IsolatingValve, LinePart, Reducer, ShutOff, flat
@@ -25,6 +25,7 @@ def layout_findings(basis: Basis) -> Iterator[Finding]:
     yield from _sections(basis)
     yield from relief_layout(basis)
     yield from _shared_tap(basis)
+    yield from _fire_denied(basis)
     for shut_off in basis.layout.shut_offs:
         yield from _shut_off(basis, shut_off)
         yield from _consumers(basis, shut_off)
@@ -78,6 +79,9 @@ def _sensing(basis: Basis) -> Iterator[Finding]:
         for shut_off in basis.layout.shut_offs:
             if at(reducer.id) < at(shut_off.id) < at(tap):
                 yield finding("LAY-03", where, ASK, reducer=reducer.id, tap=tap, shut_off=shut_off.id)
+        valves = [p.id for p in basis.layout.main if isinstance(p, IsolatingValve)]
+        for valve in [one for one in valves if at(reducer.id) < at(one) < at(tap)][:1]:
+            yield finding("LAY-42", where, HEED, reducer=reducer.id, tap=tap, valve=valve)
     for shut_off in basis.layout.shut_offs:
         yield from _shut_off_senses(basis, shut_off)
 
@@ -236,12 +240,18 @@ def _closing_medium(shut_off: ShutOff, where: str) -> Iterator[Finding]:
     yield finding(code, where, weight, shut_off=shut_off.id)
 
 
+def _fire_denied(basis: Basis) -> Iterator[Finding]:
+    """Yield that the file denies fire water and states a fire flow."""
+    place, fire = basis.station.station, basis.station.demand.fire
+    denied = "fire_water" in place.model_fields_set and not place.fire_water
+    if denied and fire is not None and fire.si > 0.0:
+        yield finding("LAY-41", "station.fire_water", ASK, value=flow(fire.si))
+
+
 def _consumers(basis: Basis, shut_off: ShutOff) -> Iterator[Finding]:
     station = basis.station
     if carries_fire_water(station):
-        told = station.station.fire_water or station.station.kind == "fire main"
-        where, weight = ("station.fire_water", ASK) if told else ("demand.fire", HEED)
-        yield finding("LAY-26", where, weight, shut_off=shut_off.id)
+        yield finding("LAY-26", "station.fire_water", ASK, shut_off=shut_off.id)
     taken_over = basis.leading is not None and shut_off.id in own_parts(basis)
     if station.station.sensitive_consumers and not station.zone.other_feed and not taken_over:
         yield finding(

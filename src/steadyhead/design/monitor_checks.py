@@ -38,6 +38,7 @@ def monitor_findings(basis: Basis, rungs: Rungs) -> Iterator[Finding]:
     yield from _holds(basis, rungs, monitor)
     yield from _responds(basis, rungs, monitor)
     yield from _loses(basis, monitor)
+    yield from _announced(basis, rungs, monitor)
     static, limit = basis.supply_at_datum("static"), rungs.ladder.inputs.fault_limit
     weakest = rungs.ladder.weakest_fault
     if basis.layout.shut_off is None and weakest is not None and limit is not None and static.si > limit:
@@ -152,6 +153,26 @@ def _responds(basis: Basis, rungs: Rungs, monitor: Reducer) -> Iterator[Finding]
             component=weakest.component,
             case=one.at,
             inputs=(from_value("time to close from wide open", response.value()),),
+        )
+
+
+def _announced(basis: Basis, rungs: Rungs, monitor: Reducer) -> Iterator[Finding]:
+    """Yield where the monitor holds below the alarm, so that nothing tells that the worker has failed."""
+    given = rungs.ladder.inputs
+    if given.alarm is None or basis.station.alarm is None:
+        return
+    moves = tol.reducer_moves(monitor, monitor.duty.pressure.si)
+    lowest, latest = monitor.duty.pressure.si - sum(m.size for m in moves), given.alarm + given.alarm_error
+    if latest >= lowest:
+        yield finding(
+            "LAD-78",
+            "alarm.pressure",
+            HEED,
+            value=pressure(latest),
+            limit=pressure(lowest),
+            monitor=monitor.id,
+            worker=basis.worker.id,
+            inputs=(from_value("alarm", basis.station.alarm.pressure), *map(from_part, moves)),
         )
 
 

@@ -66,7 +66,7 @@ def _normal_running(basis: Basis, rungs: Rungs, relief: Relief) -> Iterator[Find
         yield finding(
             "LAD-56",
             basis.part_place(relief.id, "reseat"),
-            NOTE if relief.reseat is None else HEED,
+            HEED,
             value=pressure(reseat.si),
             limit=pressure(ladder.highest_normal),
             relief=relief.id,

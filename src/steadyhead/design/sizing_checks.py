@@ -25,10 +25,12 @@ def reducer_findings(basis: Basis, sizing: ReducerSizing) -> Iterator[Finding]:
     one = along(basis, sizing.reducer)
     reducer = one.reducer
     where = basis.part_place(reducer.id)
+    monitor = one.basis.monitor
+    stands_by = monitor is not None and monitor.id == reducer.id  # wide open while its worker holds
     for case in sizing.cases:
         if case.inlet_case == "lowest":
             yield from _capacity(one, sizing, case, where)
-        if case.state == "wide open":
+        if case.state == "wide open" and not stands_by:
             yield finding(
                 "SIZ-04", where, HEED, reducer=reducer.id, travel=share(case.travel or 0.0), case=_words(case)
             )
@@ -152,7 +154,9 @@ def _low_flow(basis: Basis, sizing: ReducerSizing, where: str) -> Iterator[Findi
 
 
 def _cavitation(basis: Basis, reducer: Reducer, sizing: ReducerSizing, where: str) -> Iterator[Finding]:
-    cases = [c for c in sizing.cases if c.sigma_1 is not None and c.pressure_ratio is not None]
+    cases = [
+        c for c in sizing.cases if _carries(c) and c.sigma_1 is not None and c.pressure_ratio is not None
+    ]
     if not cases:
         return
     worst = min(cases, key=lambda c: c.sigma_1 or 0.0)
@@ -213,6 +217,11 @@ def _incipient(basis: Basis, reducer: Reducer, cases: list[ReducerCase], where: 
         sigma_1=f"{worst.sigma_1:.2f}",
         sigma_2=f"{worst.sigma_1 - 1.0:.2f}",
     )
+
+
+def _carries(case: ReducerCase) -> bool:
+    """Return whether water passes a reducer in a case: a shut valve does not cavitate."""
+    return case.state not in ("shut", "lock-up") and case.flow > 0.0
 
 
 def _pressures(case: ReducerCase) -> tuple[Input, ...]:

@@ -20,6 +20,9 @@ from steadyhead.units import from_si, to_si
 
 BAR = 1e5
 
+_PROTECTIVE = ("safety valve", "relief valve", "pressure relief", "bursting disc")
+"""Names of devices that protect: what they open at is never raised, nor are they taken out. Trade words."""
+
 
 @dataclass(frozen=True, slots=True)
 class Step:
@@ -209,9 +212,15 @@ def _weakest(basis: Basis, rungs: Rungs) -> tuple[int, Limit] | None:
     )
 
 
+def is_protection(limit: Limit) -> bool:
+    """Return whether a limit is that of a safety or relief valve: said so, or by its name."""
+    words = limit.component.lower().replace("-", " ")
+    return limit.protects or any(word in words for word in _PROTECTIVE)
+
+
 def _replace(basis: Basis, rungs: Rungs) -> Iterator[Step]:
     found = _weakest(basis, rungs)
-    if found is None:
+    if found is None or is_protection(found[1]):
         return
     index, limit = found
     stated = limit.fault or limit.normal
@@ -226,7 +235,7 @@ def _replace(basis: Basis, rungs: Rungs) -> Iterator[Step]:
 
 def _retire(basis: Basis, rungs: Rungs) -> Iterator[Step]:
     found = _weakest(basis, rungs)
-    if found is not None:
+    if found is not None and not is_protection(found[1]):
         index, limit = found
         yield Step("retire", (Patch(("limits", index), None),), f"Take {limit.component} out of service.")
 

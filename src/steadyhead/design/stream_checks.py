@@ -10,7 +10,7 @@ from steadyhead.design import defaults as d
 from steadyhead.design import tolerances as tol
 from steadyhead.design.basis import Basis
 from steadyhead.design.ladder import chosen, combined
-from steadyhead.design.report import HEED, NOTE, STOP, finding, flow, from_part, from_value, pressure
+from steadyhead.design.report import ASK, HEED, NOTE, STOP, finding, flow, from_part, from_value, pressure
 from steadyhead.design.rungs import Rungs
 from steadyhead.design.ways import in_service, own_parts
 from steadyhead.findings import Finding
@@ -109,7 +109,7 @@ def _stagger(first: Way, second: Way) -> Iterator[Finding]:
         yield finding(
             "LAD-43",
             where,
-            HEED,
+            ASK if high - low < d.SAME_SETTING.si else HEED,
             value=pressure(high - low),
             limit=pressure(worst),
             first=low_valve.id,
@@ -126,7 +126,7 @@ def _stagger(first: Way, second: Way) -> Iterator[Finding]:
         yield finding(
             "LAD-44",
             where,
-            HEED,
+            ASK if low_way.role == "standby" and high_way.role in ("duty", "main") else HEED,
             first=low_valve.id,
             second=high_valve.id,
             low=pressure(low),

@@ -62,7 +62,7 @@ def _supply(basis: Basis, shut_off: ShutOff, failure: SuddenFailure) -> Iterator
     yield finding(
         "LAD-38" if bears is None else "LAD-37",
         "supply.main",
-        HEED if failure.is_sudden and not fits else NOTE,
+        HEED if bears is None or (failure.is_sudden and not fits) else NOTE,
         value=pressure(sees),
         limit=None if bears is None else pressure(bears),
         shut_off=shut_off.id,

@@ -110,7 +110,7 @@ def _no_vessel(basis: Basis, found: Heating) -> Iterator[Finding]:
     yield finding(
         "LAD-68",
         "hot_water",
-        HEED if opens is None else NOTE,
+        ASK if opens is None else NOTE,
         per_kelvin=pressure(found.per_kelvin),
         heated=_typed(basis),
         grows=_grows(basis, found),

@@ -50,14 +50,14 @@ ComponentLimitKind = Literal["fault", "normal", "both"]
 
 @dataclass(frozen=True, slots=True)
 class SensingLine:
-    """Where a pilot feels the pressure.
+    """Where a pilot senses the pressure.
 
     Two pilots whose lines name the same `root` hang on one root cock; the strip then draws one root.
 
     Parameters
     ----------
     tap
-        Name of the tap whose place is felt, e.g. ``T3``.
+        Name of the tap it senses, e.g. ``T3``.
     root
         Id of the root cock on the pipe.
     cock_open
@@ -102,7 +102,7 @@ class StripPart:
     cock_open
         Tap, drain and vent: state of the cock; None where not known.
     sensing
-        Reducer and shut-off: where the pilot feels.
+        Reducer and shut-off: where the pilot senses.
     loss
         Pressure lost across the part now, where worked out. [Pa]
     pipe_after

@@ -192,6 +192,9 @@ class Limit(Record):
         "consumer",
         description="Behind the outlet isolating valve, ahead of it, between the valves, or before them.",
     )
+    protects: YesNo = Field(
+        False, description="Is it a protective device: a safety or relief valve? Then no remedy raises it."
+    )
     source: Text = Field("", description="Where the limit comes from.")
 
 

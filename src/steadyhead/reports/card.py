@@ -16,11 +16,10 @@ from steadyhead.records.parts import PilotSpring, Reducer, ShutOff, Tap
 from steadyhead.records.pictures import StripPicture
 from steadyhead.records.plan_numbers import PlanNumbers
 from steadyhead.records.station import Station
-from steadyhead.reports import card_streams
+from steadyhead.reports import card_restart, card_streams
 from steadyhead.reports.code import square_code
 from steadyhead.reports.design_streams import decided
 from steadyhead.reports.drawn import strip_drawing
-from steadyhead.reports.figures import turns
 from steadyhead.reports.foot import Origin, frame, shortened
 from steadyhead.reports.glyphs import covered
 from steadyhead.reports.identity import place
@@ -28,6 +27,7 @@ from steadyhead.reports.paper import Attachment, render
 from steadyhead.reports.pictures import brief
 from steadyhead.reports.walking import drips, section_drains, walk
 from steadyhead.station.layout import Layout, read_layout
+from steadyhead.station.streams import views
 from steadyhead.units import METRIC, UnitSet, say
 
 ONE_LINE = 12.0
@@ -116,7 +116,9 @@ def content(
     """
     who = station.station
     layout = read_layout(station)
-    opening = _opening(layout, numbers)
+    several = len(views(station)) > 1
+    opening = "" if several else card_streams.opening(layout, numbers)
+    known = bool(numbers and numbers.streams)
     return {
         "id": who.id,
         "name": who.name,
@@ -131,14 +133,14 @@ def content(
         "hazards": [*who.hazards] if who.hazards else ["none stated; look before you go in"],
         "fire": who.fire_water,
         "restart_title": "After a trip" if layout.shut_offs else "Outlet too high",
-        "restart": card_streams.restart(station) or _restart(layout, opening),
+        "restart": card_restart.restart(station, known) or _restart(station, layout, opening),
         "stop": list(stop_rules),
         "walk": walk(station),
         "drips": drips(station),
         "drains": section_drains(station),
         "opening": opening,
         "settings": _settings(station, units),
-        "stopwatch": "" if len(card_streams.shut_offs(station)) > 1 else _stopwatch(layout, units),
+        "stopwatch": "" if several else _stopwatch(layout, units),
         **card_streams.streams(station, sheet, numbers, units),
         "gauge": f"{units.heading('pressure')} gauge",
     }
@@ -161,18 +163,7 @@ def _stopwatch(layout: Layout, units: UnitSet) -> str:
     return f"Design says {say(closing.time.si, 'time', units)}{at}; window not yet worked out."
 
 
-def _opening(layout: Layout, numbers: PlanNumbers | None) -> str:
-    """Return the smallest opening of the inlet valve at which every section is held by its drain."""
-    openings = list(numbers.inlet_opening.values()) if numbers and layout.inlet_valve else []
-    if not openings:
-        return ""
-    least = min(openings, key=lambda opening: opening.share)
-    return (
-        f"{least.share * 100:.0f} % of its travel" if least.turns is None else f"{turns(least.turns)} turns"
-    )
-
-
-def _restart(layout: Layout, opening: str) -> list[str]:
+def _restart(station: Station, layout: Layout, opening: str) -> list[str]:
     inlet = layout.inlet_valve.id if layout.inlet_valve else "the inlet valve"
     outlet = layout.outlet_valve.id if layout.outlet_valve else "the outlet valve"
     taps = ", ".join(part.id for part in layout.main if isinstance(part, Tap))
@@ -185,9 +176,11 @@ def _restart(layout: Layout, opening: str) -> list[str]:
         ]
     behind = [s for s in reversed(layout.sections) if s.name not in ("supply", "inlet", "consumer")]
     drains = " and ".join(drain.id for section in behind for drain in section.drains) or "the drain"
+    heaters = f"{card_restart.HEATERS} " if station.hot_water else ""
+    beside = "".join(f" {told}" for told in card_restart.bypasses_shut(station))
     return [
         f"Do not reset yet. {read}",
-        f"Shut {outlet}. {inlet} to {opening or '____ turns'}. {drains} open, water seen.",
+        f"{heaters}Shut {outlet}.{beside} {opening or f'{inlet} to ____ turns'}. {drains} open, water seen.",
         "Reset only when the desk agrees and the cause is known; refill by trickle. "
         "Second trip: stop, leave it shut.",
     ]

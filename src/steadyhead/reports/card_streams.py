@@ -1,18 +1,22 @@
-"""What the station card says of several streams: who leads, how each is isolated, what to do after a trip."""
+"""What the station card says of several streams: who leads, how each is isolated, what closes how fast."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from typing import Any
 
 from steadyhead.records.design import DesignSheet
-from steadyhead.records.parts import Branch, Drain, Parallel, Reducer, Relief, ShutOff, Tap
-from steadyhead.records.plan_numbers import InletOpening, PlanNumbers
+from steadyhead.records.parts import Reducer, Relief, ShutOff
+from steadyhead.records.plan_numbers import PlanNumbers
 from steadyhead.records.station import Station
+from steadyhead.reports import card_restart
 from steadyhead.reports.figures import turns
 from steadyhead.reports.ladders import capital
+from steadyhead.station.layout import Layout
 from steadyhead.station.streams import View, isolating_valves, views
 from steadyhead.units import UnitSet, say
+
+NOT_PROVED = "none: not proved tight, treat it as alive"
 
 
 def valves(station: Station) -> tuple[Reducer | ShutOff | Relief, ...]:
@@ -67,33 +71,49 @@ def leads(sheet: DesignSheet | None, units: UnitSet) -> list[list[str]]:
 
 
 def _isolated(station: Station, view: View, numbers: PlanNumbers | None) -> list[str]:
-    """Return name, valves to shut, its drain, and how far its inlet valve may stand open to refill."""
+    """Return name, valves to shut in order, its drain, and how far its inlet valve may stand open to refill.
+
+    The opening holds for this stream alone, so it is left blank where another cannot be shut off.
+    """
     shut = []
     for branch in view.branches.values():
         shut += [valve.id for valve in isolating_valves(station, branch) if valve is not None]
-    taken = [branch for branch in branches_of(station) if branch.id in view.branches.values()]
-    drains = [part.id for branch in taken for part in branch.line if isinstance(part, Drain)]
-    own = numbers.streams.get(view.id) if numbers else None
+    alone = all(None not in isolating_valves(station, branch) for branch in view.beside)
+    own = numbers.streams.get(view.id) if numbers and alone else None
+    drains = card_restart.own_drains(station, view)
+    whole = card_restart.isolable(station, view)
+    at_most = opening(view.layout, own)
+    inlet = view.layout.inlet_valve
+    shared = at_most and (inlet is None or inlet.id not in shut)
     return [
         capital(view.words),
-        " and ".join(dict.fromkeys(shut)) or "NO VALVES OF ITS OWN: take the station out",
-        ", ".join(drains) or "none of its own",
-        _opening(own.inlet_opening.values() if own else ()),
+        _shut(list(dict.fromkeys(shut)), whole),
+        ", ".join(drains) if drains and whole else NOT_PROVED,
+        f"{at_most}, the others shut" if shared else at_most,
     ]
 
 
-def branches_of(station: Station) -> Iterator[Branch]:
-    """Yield every branch of a station, nested ones too."""
-    for part in station.parts():
-        if isinstance(part, Parallel):
-            yield from part.branches
+def _shut(valves: list[str], whole: bool) -> str:
+    if whole:
+        return ", then ".join(valves)
+    found = f"{card_restart.listed(valves)} ONLY" if valves else "NO VALVES OF ITS OWN"
+    return f"{found}: take the station out"
 
 
-def _opening(openings: Iterable[InletOpening]) -> str:
-    least = min(openings, key=lambda opening: opening.share, default=None)
-    if least is None:
+def opening(layout: Layout, numbers: PlanNumbers | None) -> str:
+    """Return the smallest opening of a line's inlet valve at which every section is held by its drain.
+
+    Empty where it is not worked out.
+    """
+    openings = list(numbers.inlet_opening.values()) if numbers and layout.inlet_valve else []
+    least = min(openings, key=lambda each: each.share, default=None)
+    if least is None or layout.inlet_valve is None:
         return ""
-    return f"{least.share * 100:.0f} %" if least.turns is None else f"{turns(least.turns)} turns"
+    if least.share >= 1.0:
+        return f"{layout.inlet_valve.id} fully open"
+    if least.turns is None:
+        return f"{layout.inlet_valve.id} to {least.share * 100:.0f} % of its travel"
+    return f"{layout.inlet_valve.id} to {turns(least.turns)} turns"
 
 
 def _watches(station: Station, units: UnitSet) -> Iterator[list[str]]:
@@ -104,23 +124,3 @@ def _watches(station: Station, units: UnitSet) -> Iterator[list[str]]:
         else:
             at = f" at {say(part.closing.flow.si, 'flow', units)}" if part.closing.flow else ""
             yield [part.id, f"design {say(part.closing.time.si, 'time', units)}{at}"]
-
-
-def restart(station: Station) -> list[str]:
-    """Return what to do after a trip where each stream has a shut-off of its own; empty elsewhere."""
-    found = [view for view in views(station) if any(_is_shut_off(view, valve) for valve in view.own)]
-    if len(found) < 2:
-        return []
-    taps = ", ".join(part.id for part in views(station)[0].layout.main if isinstance(part, Tap))
-    return [
-        f"Do not reset yet. See which shut-off is shut. Read {taps} and the clock, write them down, "
-        "call the desk.",
-        "Take the stream that tripped out, as above. The other carries on only while its outlet "
-        "reads in order: a reducer that stands open raises the outlet of both.",
-        "Reset only when the desk agrees and the cause is known; its drain open, water seen; refill by "
-        "trickle. Both tripped, or a second trip: stop, leave them shut.",
-    ]
-
-
-def _is_shut_off(view: View, valve: str) -> bool:
-    return any(part.id == valve for part in view.layout.shut_offs)

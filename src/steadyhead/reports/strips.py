@@ -67,7 +67,7 @@ class _Look:
 
     units: UnitSet
     roots: dict[str, SensingLine]
-    felt: dict[str, str]
+    elsewhere: dict[str, str]
     steady: Steady | None = None
     isolated: frozenset[str] = frozenset()
     tripped: frozenset[str] = frozenset()
@@ -193,7 +193,7 @@ def _look(
 ) -> _Look:
     several = len(views(station)) > 1
     standing_by = frozenset(monitors(station))
-    return _Look(units, _roots(station), _felt(station), steady, isolated, tripped, standing_by, several)
+    return _Look(units, _roots(station), _elsewhere(station), steady, isolated, tripped, standing_by, several)
 
 
 def _roots(station: Station) -> dict[str, SensingLine]:
@@ -210,8 +210,8 @@ def _roots(station: Station) -> dict[str, SensingLine]:
     return lines
 
 
-def _felt(station: Station) -> dict[str, str]:
-    """Return the taps that pilots feel on another axis than their own, to be said in words."""
+def _elsewhere(station: Station) -> dict[str, str]:
+    """Return the taps that pilots sense on another axis than their own, to be said in words."""
     axes = {part.id: axis for axis, parts in enumerate(_axes(station.line)) for part in parts}
     return {
         part.id: part.senses
@@ -343,8 +343,10 @@ def _is_plain(branches: Sequence[StripBranch], parts: Sequence[StripPart]) -> bo
 
 
 def _plain_bypass(branch: StripBranch) -> StripBranch:
+    """Return a bypass as one line: its valve's id stands behind its name, nothing beside the valve."""
     parts = tuple(replace(part, name="", words=()) for part in branch.parts if part.kind != "tap")
-    return replace(branch, parts=parts, group="")
+    valves = ", ".join(part.id for part in parts if part.kind == "isolating")
+    return replace(branch, name=f"{branch.name} {valves}".rstrip(), parts=parts, group="")
 
 
 def _branch(group: Parallel, branch: Branch, after: str, before: str, look: _Look, shut: bool) -> StripBranch:
@@ -377,7 +379,7 @@ def _part(part: LinePart, look: _Look, shut: bool) -> StripPart:
         part.id,
         words,
         travel=reading.lift if reading else 0.5,
-        sensing=None if part.id in look.felt else look.roots.get(part.id),
+        sensing=None if part.id in look.elsewhere else look.roots.get(part.id),
         tripped=part.id in look.tripped,
         direct_acting=isinstance(part, Reducer) and part.kind == "direct-acting",
         lifting=isinstance(part, Relief) and lifting,
@@ -399,8 +401,8 @@ def _words(part: LinePart, look: _Look) -> Iterator[str]:
         yield volume(part.volume.si, units)
     if part.id in look.tripped:
         yield "TRIPPED, shut"
-    if part.id in look.felt:
-        yield f"feels {look.felt[part.id]}"
+    if part.id in look.elsewhere:
+        yield f"senses {look.elsewhere[part.id]}"
 
 
 def _called(part: LinePart, look: _Look) -> str:

@@ -46,33 +46,46 @@ def walk(station: Station) -> list[list[str]]:
 
 
 def _rows(
-    line: tuple[LinePart, ...], sensed: dict[str, list[str]], shut: bool = False
+    line: tuple[LinePart, ...], sensed: dict[str, list[str]], valves: str = "open"
 ) -> Iterator[list[str]]:
-    for part in line:
+    """Yield the rows of a line whose isolating valves stand as said."""
+    for place, part in enumerate(line):
         if isinstance(part, Parallel):
             several = len(ways_of(part)) > 1
             for branch in part.branches:
+                state = valves
                 if branch.role == "manual bypass":
                     yield _bypass(branch)
+                    state = "shut, locked" if branch.locked_shut else "shut"
                 elif several:
-                    state = "locked shut" if branch.locked_shut else "in service"
-                    yield [branch.id, f"{branch.role.replace(' ', '-')} stream", state, ""]
-                yield from _rows(branch.line, sensed, shut or (several and branch.locked_shut))
+                    service = "locked shut" if branch.locked_shut else "in service"
+                    yield [branch.id, f"{branch.role.replace(' ', '-')} stream", service, ""]
+                    state = "shut, locked" if branch.locked_shut else valves
+                yield from _rows(branch.line, sensed, state)
+        elif isinstance(part, Strainer):
+            drain = _own_drain(line, place)
+            if drain is None:
+                yield [part.id, "strainer drain", "shut, capped", ""]
+            else:
+                yield [part.id, f"strainer, drained at {drain.id}", "closed up", ""]
         else:
-            yield from _row(part, sensed, shut)
+            yield from _row(part, sensed, valves)
 
 
-def _row(part: LinePart, sensed: dict[str, list[str]], shut: bool) -> Iterator[list[str]]:
+def _own_drain(line: tuple[LinePart, ...], place: int) -> Drain | None:
+    """Return the drain of a strainer that stands in the line next to it; None where it is not stated."""
+    beside = line[max(place - 1, 0) : place + 2]
+    return next((part for part in beside if isinstance(part, Drain)), None)
+
+
+def _row(part: LinePart, sensed: dict[str, list[str]], valves: str) -> Iterator[list[str]]:
     if isinstance(part, IsolatingValve):
-        state = "shut, locked" if shut else "open"
-        yield [part.id, part.name or "isolating valve", state, _turns(part)]
+        yield [part.id, part.name or "isolating valve", valves, _turns(part)]
     elif isinstance(part, Tap):
-        felt = sensed.get(part.id, [])
-        if felt:
-            yield [part.id, f"root cock, felt by {' and '.join(felt)}", "open, marked", ""]
+        pilots = sensed.get(part.id, [])
+        if pilots:
+            yield [part.id, f"root cock, sensed by {' and '.join(pilots)}", "open, marked", ""]
         yield [part.id, "gauge cock", "by owner's rule", ""]
-    elif isinstance(part, Strainer):
-        yield [part.id, "strainer drain", "shut, capped", ""]
     elif isinstance(part, Drain):
         yield [part.id, part.name or "drain", "shut, capped", ""]
     elif isinstance(part, Vent):
@@ -128,7 +141,9 @@ def section_drains(station: Station) -> list[list[str]]:
     rows = []
     for name in dict.fromkeys(name for one in told for name in one):
         drains = {view.id: one[name] for view, one in zip(found, told, strict=True) if name in one}
-        if len(drains) == len(found) and len(set(drains.values())) == 1:
+        if len(drains) == 1 and " and " in name:
+            rows.append([name, *drains.values()])
+        elif len(drains) == len(found) and len(set(drains.values())) == 1:
             rows.append([name, told[0][name]])
         else:
             rows += [[f"{name}, {stream}", words] for stream, words in drains.items()]
@@ -136,16 +151,23 @@ def section_drains(station: Station) -> list[list[str]]:
 
 
 def _section_drains(layout: Layout) -> list[list[str]]:
-    """Return the drains by section; lengths that bear one name are told together where one has a drain."""
+    """Return the drains by section; lengths that bear one name are told together where one has a drain.
+
+    Of several lengths between the valves each goes by the parts at its ends.
+    """
     found: dict[str, list[str]] = {}
     rows = []
+    several = sum(section.name.startswith("between") for section in layout.sections) > 1
     for section in layout.sections:
         if section.name in ("supply", "consumer"):
             continue
         drains = [drain.id for drain in section.drains]
         if section.name == "inlet" and layout.strainer is not None and not drains:
             drains = [f"strainer drain, {layout.strainer.id}"]
-        name = f"Drain, {_SECTIONS.get(section.name, section.name)}"
+        where = _SECTIONS.get(section.name, section.name)
+        if several and section.name.startswith("between"):
+            where = f"between {section.above} and {section.below}"
+        name = f"Drain, {where}"
         if name not in found:
             rows.append(name)
         known = found.setdefault(name, [])

@@ -28,6 +28,10 @@ def unknown_item(station: Station, item: str) -> InputError:
     wanted = item.strip().casefold()
     part = next((known for known in groups if known.casefold() == wanted), "")
     problem = f"got {item!r}, which is no item of repair at this station."
+    if has_several(station):
+        at_part = several_items.names_at(station, item)
+        if at_part:
+            return InputError("--for", problem, f"At {item.strip()} use one of: {', '.join(at_part)}.")
     if part:
         return InputError("--for", problem, f"At {part} use one of: {', '.join(groups[part])}.")
     listed = "; ".join(f"{known}: {', '.join(names)}" for known, names in groups.items())

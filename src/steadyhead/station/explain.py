@@ -136,7 +136,8 @@ def _words(kind: str, context: dict[str, Any], item: dict[str, Any]) -> tuple[st
     if kind in ("too_short", "too_long"):
         low, high = context.get("min_length"), context.get("max_length")
         bound = f"at least {low}" if kind == "too_short" else f"at most {high}"
-        return f"got {context.get('actual_length')} items.", f"Give {bound}."
+        number = context.get("actual_length")
+        return f"got {number} item{'' if number == 1 else 's'}.", f"Give {bound}."
     if kind in ("tuple_type", "list_type"):
         return (
             f"got {got} where a list belongs.",

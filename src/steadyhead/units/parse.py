@@ -176,7 +176,7 @@ _EXAMPLES = {
     "length": "for example '142 m' or '466 ft'",
     "temperature": "for example '11 °C' or '52 °F'",
     "flow_coefficient": "for example 'Kv 170' or 'Cv 196'",
-    "time": "for example '5.6 s' or '12 months'",
+    "time": "for example '5.6 s' or '2 min'",
     "volume": "for example '280 m³' or '15 L'",
     "velocity": "for example '1150 m/s'",
     "ratio": "for example '80 %'",

@@ -255,3 +255,6 @@ MONITOR_REACH = Default(
     "how far the other reducer's spring must reach over a monitor's setting", 1.1, "ratio", "10 %", _E,
     "as for a trip: the screw must pass the reading; own estimate",
 )  # fmt: skip
+WORKING_DAY = Default(
+    "hands-on work of one day", 28800.0, "time", "8 h", _P, "travel and permits on top; national rules differ"
+)

@@ -147,13 +147,15 @@ def flush_too_slow(way: Flush | None) -> tuple[Finding, ...]:
 
 
 def over_permit(uses: Iterable[DrainUse], layout: Layout) -> tuple[Finding, ...]:
-    """Return one finding for each drain whose permit the listed uses pass."""
+    """Return one finding for each place whose permit the listed uses pass: drains to one place are summed."""
     found = []
     listed = tuple(uses)
-    for drain in (drain for section in layout.sections for drain in section.drains):
+    for together in _places(layout):
+        drain = max(together, key=lambda one: one.allowed.si if one.allowed is not None else 0.0)
         if drain.allowed is None:
             continue
-        total = sum(use.flow * use.seconds for use in listed if use.drain == drain.id)
+        ids = [one.id for one in together if any(use.drain == one.id for use in listed)]
+        total = sum(use.flow * use.seconds for use in listed if use.drain in ids)
         if total > drain.allowed.si:
             found.append(
                 Finding(
@@ -161,7 +163,7 @@ def over_permit(uses: Iterable[DrainUse], layout: Layout) -> tuple[Finding, ...]
                     f"{drain.id}: allowed",
                     Severity.HEED,
                     params={
-                        "drain": drain.id,
+                        "drain": " and ".join(ids),
                         "total": Amount("volume", total),
                         "allowed": Amount("volume", drain.allowed.si),
                     },
@@ -178,6 +180,17 @@ def over_permit(uses: Iterable[DrainUse], layout: Layout) -> tuple[Finding, ...]
                 )
             )
     return tuple(found)
+
+
+def _places(layout: Layout) -> list[list[Drain]]:
+    """Return the drains of a line, those that run to one and the same place together."""
+    found: dict[str, list[Drain]] = {}
+    for section in layout.sections:
+        for drain in section.drains:
+            found.setdefault(drain.runs_to.strip().casefold() if drain.runs_to else drain.id, []).append(
+                drain
+            )
+    return list(found.values())
 
 
 def pump_volume(

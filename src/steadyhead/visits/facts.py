@@ -43,6 +43,13 @@ class Facts:
     own
         Ids of the reducers and shut-offs that are set and proved on this line; empty: all of them. The others
         were proved on another way through the same station and stand in service.
+    served
+        Ids of expansion vessels beyond the outlet valve of this stream, on the outlet all streams share.
+    strainers_served
+        Ids of strainers that feed all streams and stay in service while this one is out.
+    others_serve
+        Only this stream is cut off: the others feed the consumers meanwhile, the outlet valve of the station
+        stays open.
     """
 
     station: Station
@@ -54,6 +61,9 @@ class Facts:
     drain_between: Drain | None
     is_live: bool
     own: frozenset[str] = frozenset()
+    others_serve: bool = False
+    served: tuple[str, ...] = ()
+    strainers_served: tuple[str, ...] = ()
 
     def is_own(self, part: Reducer | ShutOff) -> bool:
         """Return whether a valve is set and proved on this line."""
@@ -166,7 +176,17 @@ class Facts:
     @property
     def is_heated(self) -> bool:
         """Water behind the station is heated: it expands when nobody draws."""
-        return bool(self.vessels) or self.station.hot_water is not None
+        return bool(self.vessels or self.served) or self.station.hot_water is not None
+
+    @property
+    def heaters_wait(self) -> bool:
+        """Heaters are off before the outlet valve moves: vessel and relief valve stand ahead of it."""
+        return self.is_heated and not self.others_serve
+
+    @property
+    def is_fed_otherwise(self) -> bool:
+        """Another feed holds the zone while the outlet valve is shut."""
+        return bool(self.station.zone.other_feed) and not self.others_serve
 
     @property
     def is_seasonal(self) -> bool:
@@ -243,6 +263,11 @@ class Facts:
         return any(part.part == "flow_meter" for part in self.layout.main)
 
     @property
+    def flow_instrument(self) -> str:
+        """What the flow at the test drain is read with."""
+        return "meter" if self.has_meter or self.drain.metered else "bucket and watch"
+
+    @property
     def raised(self) -> tuple[Reducer, ...]:
         """Reducers that are raised above their duty for a proof."""
         if not self.can_isolate:
@@ -250,9 +275,20 @@ class Facts:
         found = [reducer for reducer in self.reducers if self.is_own(reducer) and self._is_raised(reducer)]
         return tuple(found)
 
+    @property
+    def alarm_over_monitor(self) -> bool:
+        """The monitor would hold the outlet below the high alarm: out of the way while that is tried."""
+        alarm, monitor = self.station.alarm, self.monitor
+        if alarm is None or monitor is None or not self.is_whole:
+            return False
+        error = alarm.error.si if alarm.error is not None else 0.0
+        spread = monitor.repeatability.si if monitor.repeatability is not None else 0.0
+        return alarm.pressure.si + error > monitor.duty.pressure.si - spread
+
     def _is_raised(self, reducer: Reducer) -> bool:
         if reducer == self.monitor:
-            return (self.is_live and self.proved is not None) or bool(self.reliefs_proved)
+            live = self.is_live and self.proved is not None
+            return live or bool(self.reliefs_proved) or self.alarm_over_monitor
         if reducer != self.last_reducer:
             return True
         alarm = self.station.alarm is not None and self.is_whole

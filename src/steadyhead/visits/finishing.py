@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import replace
 
 from steadyhead.findings.model import Amount
-from steadyhead.records.procedure import DrainUse, Node
+from steadyhead.records.procedure import DrainUse, Node, TurnTable
 from steadyhead.records.station import Station
 from steadyhead.visits.tables import e_settings, f_trip
 from steadyhead.visits.tables.desk import Desk
@@ -16,6 +16,11 @@ def plan_id(station: Station, kind: str, item: str, station_hash: str) -> str:
     """Return the id of a plan: station, kind, item, beginning of the file's hash."""
     parts = [station.station.id, kind, item.replace(" ", "-"), station_hash[:12]]
     return ".".join(part for part in parts if part)
+
+
+def at_taps(table: TurnTable, taps: Mapping[str, str]) -> TurnTable:
+    """Return a turn table with the station's own ids of its taps in place of their roles."""
+    return replace(table, readings={taps.get(role, role): row for role, row in table.readings.items()})
 
 
 def untouched(desk: Desk, nodes: tuple[Node, ...]) -> tuple[Node, ...]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
 from steadyhead.errors import InputError
@@ -64,8 +64,29 @@ def find(facts: Facts, name: str) -> Item:
     for item in known:
         if wanted in (item.name, item.name.replace("-", " ")):
             return item
+    one = of_part(known, name)
+    if one is not None:
+        return one
     listed = ", ".join(item.name for item in known)
     raise InputError("item", f"got {name!r}, which this station does not have.", f"Use one of: {listed}.")
+
+
+def of_part(known: Iterable[Item], name: str) -> Item | None:
+    """Return the one item of a part named by its id; None where no item belongs to such a part.
+
+    Raises
+    ------
+    InputError
+        The part has several items; the remedy lists these alone.
+    """
+    wanted = name.strip().casefold()
+    found = [item for item in known if any(t.split(".")[0].casefold() == wanted for t in item.things)]
+    if len(found) > 1:
+        listed = ", ".join(item.name for item in found)
+        raise InputError(
+            "item", f"got {name!r}, which has more than one thing to repair.", f"Use one of: {listed}."
+        )
+    return found[0] if found else None
 
 
 def redo(procedure: Procedure, item: Item) -> tuple[str, ...]:

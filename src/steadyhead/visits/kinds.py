@@ -11,7 +11,7 @@ from steadyhead.visits.items import Item
 from steadyhead.visits.tables.desk import SET
 
 SITE = ("A1", "A2", "A3", "A4", "A5", "A6", "A7", "A8", "J4", "J5", "K1", "K2")
-LINE = ("B1", "C5", "J2", "J3")
+LINE = ("A9", "B1", "C5", "J2", "J3")
 WET = ("B2", "B6", "C1", "C1F", "C2", "C3", "C4", "J1")
 LIVE_RUN = ("F1", "F2", "F2R", "DS6")
 PUMP_RUN = ("IN1", "IN3", "IN4")
@@ -37,7 +37,7 @@ def way_of(whole: Procedure, *, to_be_set: Iterable[str] = ()) -> dict[str, str]
 def return_to_service() -> tuple[str, ...]:
     """Return the steps of a station that was isolated and not touched."""
     return (
-        *SITE, "C1", "C1F", "C2", "C3", "C4", "C5", "D2", "EF1", "J1", "J2", "J3", "J6",
+        *SITE, "A9", "C1", "C1F", "C2", "C3", "C4", "C5", "D2", "EF1", "J1", "J2", "J3", "J6",
     )  # fmt: skip
 
 
@@ -82,6 +82,8 @@ def after_repair(facts: Facts, item: Item, again: Iterable[str]) -> tuple[str, .
         keep += ["C1S", "DS1", "DS2", "ES1", "ES2"]
     if (set(keep) | bases) & set(TO_THE_TRIP):
         keep += ["R3", "R4", "MN0", "MN1"]
+    if facts.alarm_over_monitor and (set(keep) | bases) & {"G4"}:
+        keep += ["MN0", "MN1"]
     if (set(keep) | bases) & {"R1", "R2"}:
         keep += ["R1", "MN0", "MN1"]
     if bases & {"D2", "D3", "H1", "H2", "H4", "H5"} or set(keep) & {*RAISES, "IN1"} or bases & set(RAISES):

@@ -13,12 +13,13 @@ from steadyhead.design.ladder import combined
 from steadyhead.design.tolerances import REPEATABILITY, trip_tolerances
 from steadyhead.design.twin import SteadyTwin
 from steadyhead.errors import InputError
-from steadyhead.findings import Finding, Severity
+from steadyhead.findings import Amount, Finding, Severity
 from steadyhead.hydraulics import Model
 from steadyhead.records.ladder import Contribution
 from steadyhead.records.plan_numbers import Band, InletOpening, PlanNumbers, Pumped
 from steadyhead.records.procedure import Kind
 from steadyhead.records.station import Station
+from steadyhead.station.layout import Layout
 from steadyhead.visits import defaults as d
 from steadyhead.visits import spans
 from steadyhead.visits.drains import (
@@ -116,6 +117,7 @@ def work_out(station: Station, kind: Kind, *, samples: int = d.SAMPLES) -> PlanN
     way = flush(station, layout) if kind == "first" else None
     findings += _screws(frame)
     findings += flush_too_slow(way)
+    findings += fire_not_reached(station, layout, frame.flow_points) if kind == "first" else ()
     top = _trip_top(frame)
     good, poor = judge_gauges(station.gauges, combined(frame.moves_trip, "worst case"), top)
     return PlanNumbers(
@@ -180,17 +182,44 @@ def trickle_flow(station: Station) -> float:
 def flow_points(station: Station, model: Model, trickle: float) -> tuple[float, ...]:
     """Return the flows of the flow test, trickle first, closer together where they are small. [m³/s]
 
-    The highest is a little over the peak flow, or what the drain lets off at the duty if that is less.
+    The highest is a little over the peak flow, or the fire flow where that is more; or what the drain lets
+    off at the duty if that is less.
     """
     drain = outlet_drain(model.layout)
-    top = d.FLOW_TEST_OVER_PEAK.si * station.demand.peak.si
+    fire = station.demand.fire.si if station.demand.fire is not None else 0.0
+    top = max(d.FLOW_TEST_OVER_PEAK.si * station.demand.peak.si, fire)
     if drain is not None:
         duty = spans.worker(model.layout).duty.pressure.si
         top = min(top, d.FLOW_TEST_DRAIN_SHARE.si * model.full[drain.id] * sqrt(max(duty, 0.0)))
     top = max(top, d.LEAST_FLOW_SPAN * trickle)
     last = d.FLOW_POINTS - 1
     raw = [trickle + (top - trickle) * (i / last) ** d.FLOW_POINT_POWER for i in range(d.FLOW_POINTS)]
-    return tuple(dict.fromkeys((trickle, *(_round(flow) for flow in raw[1:]))))
+    points = [trickle, *(_round(flow) for flow in raw[1:])]
+    if top == fire:
+        points[-1] = fire
+    return tuple(dict.fromkeys(points))
+
+
+def fire_not_reached(station: Station, layout: Layout, points: tuple[float, ...]) -> tuple[Finding, ...]:
+    """Return a finding where no point of the flow test reaches the fire flow: the plan does not prove it."""
+    fire, drain = station.demand.fire, outlet_drain(layout)
+    reached = max(points, default=0.0)
+    if fire is None or drain is None or reached >= fire.si:
+        return ()
+    told = Finding(
+        "NUM-09",
+        "demand.fire",
+        Severity.HEED,
+        params={
+            "drain": drain.id,
+            "reached": Amount("flow", reached),
+            "fire": Amount("flow", fire.si),
+        },
+        value=Amount("flow", reached),
+        limit=Amount("flow", fire.si),
+        margin=Amount("flow", reached - fire.si),
+    )
+    return (told,)
 
 
 def _round(flow: float) -> float:

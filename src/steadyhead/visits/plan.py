@@ -11,6 +11,7 @@ from steadyhead.errors import InputError
 from steadyhead.findings import Finding, Severity
 from steadyhead.findings.model import Amount, in_order
 from steadyhead.procedure.flaws import validate
+from steadyhead.procedure.graph import order
 from steadyhead.records.plan_numbers import PlanNumbers
 from steadyhead.records.procedure import Choice, Kind, Message, Node, Procedure
 from steadyhead.records.station import Station
@@ -18,11 +19,18 @@ from steadyhead.visits import kinds
 from steadyhead.visits.drains import over_permit
 from steadyhead.visits.facts import Facts
 from steadyhead.visits.feasibility import Refused, feasibility, past_due
-from steadyhead.visits.finishing import budget_of, finished, on_paper, plan_id, untouched
+from steadyhead.visits.finishing import (
+    at_taps,
+    budget_of,
+    finished,
+    on_paper,
+    plan_id,
+    untouched,
+)
 from steadyhead.visits.items import Item, find, pilots, redo
 from steadyhead.visits.numbers import work_out
 from steadyhead.visits.picking import picked
-from steadyhead.visits.rules import invariants, notes, stop_rules, told
+from steadyhead.visits.rules import days, invariants, notes, stop_rules, told
 from steadyhead.visits.several import plan as several
 from steadyhead.visits.several.ways import has_several
 from steadyhead.visits.tables import b_isolate, whole, y_yearly
@@ -132,7 +140,7 @@ def build(
         choices=choices,
         invariants=invariants(desk),
         stop_rules=stop_rules(desk),
-        turn_tables=numbers.turn_tables,
+        turn_tables=tuple(at_taps(table, facts.taps) for table in numbers.turn_tables),
         response=numbers.response,
         drain_budget=budget,
         notes=(*more, *notes(desk, found)),
@@ -147,7 +155,8 @@ def _sound(procedure: Procedure) -> Procedure:
         raise AssertionError(
             f"plan {procedure.id} is not sound: {'; '.join(f'{f.where} {f.what}' for f in flaws[:5])}"
         )
-    return procedure
+    nodes = tuple(procedure.node(name) for name in order(procedure))
+    return replace(procedure, nodes=nodes, notes=(*procedure.notes, *days(procedure)))
 
 
 def not_released(procedure: Procedure, design: Iterable[Finding]) -> Procedure:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from math import nan, sqrt
 
 from steadyhead.hydraulics import Model
@@ -156,7 +156,9 @@ class _Visit:
         if drain is None or not state.taps["T3"] > 0.0:
             return state
         flow = self.trial.full(drain.id) * sqrt(state.taps["T3"])
-        return self.trial.at(drains=drains, openings=self.v2, lockup=lockup, passing=flow)
+        state = self.trial.at(drains=drains, openings=self.v2, lockup=lockup, passing=flow)
+        open_to_air = max(state.taps["T3"], 0.0)  # no droop pulls an open drain below air
+        return replace(state, taps={**state.taps, "T3": open_to_air})
 
     def _trip(self) -> None:
         shut_off, last = self.layout.shut_off, spans.worker(self.layout)

@@ -2,9 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+from math import ceil
+
 from steadyhead.findings import Finding
 from steadyhead.findings.model import Amount
-from steadyhead.records.procedure import Message
+from steadyhead.procedure.graph import covering, on_way
+from steadyhead.records.parts import IsolatingValve
+from steadyhead.records.procedure import Message, Procedure
+from steadyhead.visits.defaults import WORKING_DAY
+from steadyhead.visits.tables.defaults import AFTER, BEFORE
 from steadyhead.visits.tables.desk import Desk
 
 _INVARIANTS = ("V3", "V4", "V5", "V6", "V7", "V8", "V9", "V10", "V11", "V12")
@@ -43,10 +50,17 @@ def stop_rules(desk: Desk) -> tuple[Message, ...]:
     )
 
 
-def notes(desk: Desk, found: tuple[Finding, ...]) -> tuple[Message, ...]:
-    """Return the deferring words, what the plan does not cover, and the statement of every finding."""
-    listed = [desk.say(name) for name in (*_DEFER, "note.gates")]
+def notes(
+    desk: Desk, found: tuple[Finding, ...], *, gates: Iterable[IsolatingValve] = ()
+) -> tuple[Message, ...]:
+    """Return the deferring words, what the plan does not cover, and the statement of every finding.
+
+    gates: isolating valves that are turned; left out: the two of the line.
+    """
     facts = desk.facts
+    turned = tuple(gates) or (facts.inlet_valve, facts.outlet_valve)
+    listed = [desk.say(name) for name in _DEFER]
+    listed.append(desk.say("note.gates", gates=", ".join(_turns(valve) for valve in turned)))
     alone = not facts.is_pair and facts.monitor is None and not facts.relief_instead
     if facts.shut_off is None and alone:
         listed.append(desk.say("note.unprotected"))
@@ -59,12 +73,35 @@ def notes(desk: Desk, found: tuple[Finding, ...]) -> tuple[Message, ...]:
     return (*listed, *(told(finding) for finding in found))
 
 
+def _turns(valve: IsolatingValve) -> str:
+    return f"{valve.id} {valve.turns.text if valve.turns is not None else 'turns not stated'}"
+
+
+def days(procedure: Procedure) -> tuple[Message, ...]:
+    """Return the note of a plan that takes more than one day: how many, and how it is left overnight."""
+    desk_work = (*BEFORE, *AFTER)
+    longest = max(
+        (
+            sum(n.minutes for n in on_way(procedure, way) if n.id not in desk_work)
+            for way in covering(procedure)
+        ),
+        default=0.0,
+    )
+    day = WORKING_DAY.si / 60.0
+    if longest <= day:
+        return ()
+    return (Message("note.days", {"days": ceil(longest / day), "hours": round(WORKING_DAY.si / 3600.0)}),)
+
+
 def told(finding: Finding) -> Message:
-    """Return a finding as a note of the plan."""
+    """Return a finding as a note of the plan; one of a stream names its stream."""
     params: dict[str, Amount | str | int] = {"subject": finding.subject, "case": finding.case}
     for name, value in finding.params.items():
         params[name] = f"{value:.3g}" if isinstance(value, float) else value
     for name, amount in (("value", finding.value), ("limit", finding.limit), ("margin", finding.margin)):
         if amount is not None:
             params.setdefault(name, amount)
+    stream, colon, _ = finding.subject.partition(": ")
+    if colon and stream.startswith("stream ") and "stream" not in finding.params:
+        return Message("rule.on_stream", {**params, "stream": stream, "what": f"@{finding.code}"})
     return Message(finding.code, params)

@@ -32,6 +32,7 @@ _GROUPS = {
     "F": "F  Trip",
     "G": "G  Alarm",
     "H": "H  Duty, lock-up, flow",
+    "S": "S  Streams, one at a time and together",
     "J": "J  Return to service",
     "K": "K  Record",
     "Y": "Y  Yearly proof",
@@ -148,7 +149,8 @@ class _Page:
             yield from self._par(say(choice.question, self.units), f"{choice.id:<8}")
             for name, words, nodes in choice.options:
                 opened = f" → {', '.join(nodes)}" if nodes else ""
-                yield from self._par(f"{name}: {say(words, self.units)}{opened}", " " * 8)
+                said = say(words, self.units).removeprefix(f"{name}: ")
+                yield from self._par(f"{name}: {said}{opened}", " " * 8)
 
     def _turns(self, table: TurnTable) -> Iterator[str]:
         yield ""

@@ -357,8 +357,8 @@ ENTRIES: tuple[Entry, ...] = (
     Entry(
         "LAD-38",
         "surge in the supply main, no limit stated",
-        "In a sudden failure {shut_off} stops {flow} in about {time}: the supply main sees at most {value} "
-        "({static} and a surge of {surge}). No limit of the inlet side is stated.",
+        "No limit of the inlet side is stated. In a sudden failure {shut_off} stops {flow} in about {time}. "
+        "Stopped at once, that flow would raise the supply main to {value}: {static} and a surge of {surge}.",
         "A wave returns in {wave}, and most of the flow stops in the last fifth of the stroke. The bound is "
         "for a sudden stop; a slower one gives less. A shut end doubles it.",
         "State a limit with side: inlet, and work the surge out before the needle is set.",
@@ -401,7 +401,8 @@ ENTRIES: tuple[Entry, ...] = (
         "A live proof raises the outlet section to {value}, the upper edge of the trip of {shut_off}. Its "
         "normal limit is {limit}: {component}.",
         "The section then stands above its limit, or the shut-off is not proved up to its edge.",
-        "Rate the section for the proof, take the component out for it, or prove by injection at the pilot.",
+        "Rate the section for the proof, take the component out for it (never a safety"
+        " valve), or prove by injection at the pilot.",
         equation="P_T + tol_T,up ≤ limit_outlet",
         sources=(f"{_HB} 3.1 V2, 3.5",),
     ),

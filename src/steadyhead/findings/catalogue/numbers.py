@@ -74,4 +74,15 @@ ENTRIES: tuple[Entry, ...] = (
         equation="k √p / A ≥ 1 m/s",
         sources=(f"{_HB} 3.2 B3, common practice",),
     ),
+    Entry(
+        "NUM-09",
+        "fire flow not proved",
+        "The flow test ends at {reached}: {drain} lets off no more at duty. The fire flow is {fire}.",
+        "Nobody sees today whether the station passes the fire flow, nor what the outlet falls to at it. The "
+        "plan does not prove it.",
+        "Prove it with hydrants open behind the station, agreed with the fire service, or through a larger "
+        "drain; until then it is written down as a deviation and the fire service is told.",
+        equation="highest test flow ≥ fire flow",
+        sources=(_OWN,),
+    ),
 )

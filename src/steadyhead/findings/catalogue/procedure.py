@@ -417,16 +417,44 @@ ENTRIES: tuple[Entry, ...] = (
         "PLAN-48",
         "vessel is not looked at in this visit",
         "{vessel} serves the streams in common. One stream is out at a time, so that it stays on the line "
-        "and its gas charge is not read.",
+        "and its gas charge is not read. Only a visit with the whole station out reads it: the first "
+        "commissioning, the return of the whole station, or one after its repair.",
         "Cut off, it would no longer take up what the heated water behind the serving stream gains.",
         "Read its charge at a visit with the whole station out, or at its own upkeep.",
         sources=(_OWN,),
     ),
     Entry(
+        "PLAN-49",
+        "relief valve is not proved in this visit",
+        "{relief} stands on the outlet that the streams share. One stream is out at a time: no step of this "
+        "visit proves it. Only a visit with the whole station out does: the first commissioning, or one after "
+        "its repair.",
+        "It lifts above duty. Raised that far, the shared outlet would reach the consumers.",
+        "Agree a visit with the whole station out, or prove it on a bench.",
+        sources=(f"{_HB} 3.1 V1", _OWN),
+    ),
+    Entry(
+        "PLAN-50",
+        "strainer is not opened in this visit",
+        "{strainer} feeds all streams. One stream is out at a time, so that it stays in service and is not "
+        "opened.",
+        "Opened, it takes the water of every stream.",
+        "Read the pressure lost over it. Open it at a visit with the whole station out.",
+        sources=(_OWN,),
+    ),
+    Entry(
+        "PLAN-51",
+        "high alarm is not tried in this visit",
+        "The streams share their outlet. It is not raised while one of them serves, and the crew brings no hand "
+        "pump: the high outlet alarm is not tried.",
+        "Nobody knows whether a high outlet would be told.",
+        "Bring a hand pump, and try it at the transmitter.",
+        sources=(f"{_HB} 3.6", _OWN),
+    ),
+    Entry(
         "PLAN-47",
         "stream is not taken out alone",
-        "Stream {stream} lacks {missing} between two isolating valves of its own. The whole station goes out "
-        "for this visit.",
+        "Stream {stream} is not taken out alone: it lacks {missing}. The whole station goes out for this visit.",
         "A stream that is tested while the others serve is read, drained and raised between its own two "
         "valves.",
         "Fit what is missing, or agree the outage: another feed, or consumers told.",

@@ -83,6 +83,23 @@ LAYOUT: tuple[Entry, ...] = (
         "Give the monitor a tapping and a root cock of its own, and name that tap in the file.",
         sources=(f"{_HB} 2.4a", _OWN),
     ),
+    Entry(
+        "LAY-41",
+        "fire water denied, fire flow stated",
+        "fire_water says no, and demand.fire states {value}.",
+        "Isolating, testing and a trip take that flow from whoever counts on it. Both cannot be right.",
+        "Say yes where the flow is for fighting fire; else take it out of demand.fire and into peak.",
+        sources=(f"{_HB} 1.3", _OWN),
+    ),
+    Entry(
+        "LAY-42",
+        "reducer senses beyond its isolating valve",
+        "{reducer} senses {tap}, beyond {valve}.",
+        "With {valve} shut first, {reducer} no longer senses its own outlet. It may open wide, and the full "
+        "inlet pressure stands ahead of {valve}.",
+        "Shut the valve on the inlet side first and open it last. Rate that section for the inlet pressure.",
+        sources=(_OWN,),
+    ),
 )
 
 LADDER: tuple[Entry, ...] = (
@@ -419,5 +436,14 @@ LADDER: tuple[Entry, ...] = (
         "A smaller low-flow reducer, or a setting nearer to the main. A handover at 10 to 20 % of the main's "
         "most is common.",
         sources=(f"{_HB} 2.3", _TWIN),
+    ),
+    Entry(
+        "LAD-78",
+        "alarm above what the monitor holds",
+        "The alarm may come as late as {value}; {monitor} may hold the outlet as low as {limit}.",
+        "Then {worker} fails, {monitor} takes over, and nobody is told: the second failure has no one left.",
+        "Alarm between highest normal and the lowest hold of the monitor, or a signal that it works.",
+        equation="alarm + error < duty of the monitor - repeatability - drift",
+        sources=(f"{_HB} 2.4a", _OWN),
     ),
 )

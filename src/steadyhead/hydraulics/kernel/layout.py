@@ -48,7 +48,7 @@ REDUCER = 3  # pilot-operated reducer
 DIRECT = 4  # direct-acting reducer
 DRAIN = 5  # draws k √p from its joint
 RELIEF = 6  # draws k l(p) √p from its joint
-PARALLEL = 7  # branches between two joints; the march itself knows two, see `folded`
+PARALLEL = 7  # branches between two joints
 GAP = 8  # keeps the nodes of branches apart
 CHECK = 9  # check valve: passes downstream, next to nothing back
 STUB_BELOW = 10  # the lower end of a cut branch, fed backwards from the outlet joint of its group
@@ -102,7 +102,21 @@ AT_NEAR = 3
 AT_FAR = 4
 AT_THIRD = 5
 SHARE = 6  # where to look next, as a share of the way from near to far
-WORK_WIDTH = 7
+# and where three or more branches share a flow, in the row of the group or, of a branch, in the row before it
+TRIAL = 7  # where it looks now
+PHASE = 8  # of the group: how far the search is, whose turn it is, looks so far
+TURN = 9
+LOOKS = 10
+LEVEL = 11  # inlet pressure looked at, and the pressure its roots count from [Pa]
+ORIGIN = 12
+LOW_FLOW = 8  # of a branch: two flows it is known at and what it asks there
+LOW_ASKED = 9
+HIGH_FLOW = 10
+HIGH_ASKED = 11
+BASE = 12  # what it asks at rest; then the least any branch of the group asks [Pa]
+CARRIED = 13  # its flow at the inlet pressure looked at, and what it asks there
+ASKED = 14
+WORK_WIDTH = 15
 
 # Conditions of one solve.
 DENSITY = 0  # [kg/m³]

@@ -7,18 +7,21 @@ from math import inf, isfinite
 from steadyhead.hydraulics.kernel.brackets import ask, begin, is_settled, tell
 from steadyhead.hydraulics.kernel.elements import inlet_pressure, shunt_flow
 from steadyhead.hydraulics.kernel.layout import (
+    BRANCHES,
     DRAIN,
     PARALLEL,
+    PHASE,
     RELIEF,
     SPANS,
     STUB_ABOVE,
     STUB_BELOW,
+    TURN,
     Elements,
 )
+from steadyhead.hydraulics.kernel.split import DONE, ENOUGH, WRITING, asked_flow, open_split, take_answer
 from steadyhead.laws.compiling import Floats, kernel
 
 SPLIT_STEPS = 200
-ENOUGH = 3e-10  # difference of the inlet pressures of two branches that counts as none [Pa]
 LEAST_STEP = 1e-6  # first step below 0 of a search [m³/s, Pa]
 
 
@@ -35,8 +38,9 @@ def march(
 ) -> tuple[float, float]:
     """March rows upstream and return the pressure and the flow they ask for above the last of them.
 
-    A parallel group is a search of its own: the flow of the branch that carries less, at which both branches
-    ask for the same inlet pressure; an outer march costs as many inner ones as that search has looks. A stub
+    A parallel group of two is a search of its own: the flow of the branch that carries less, at which both
+    ask for the same inlet pressure; an outer march costs as many inner ones as that search has looks. Three
+    and more are asked for their flows at one inlet pressure (`steadyhead.hydraulics.kernel.split`). A stub
     is the end of a branch that is cut: fed backwards from its outlet joint (the flow at which none is left
     at the cut) or from its inlet joint (the pressure at the cut that asks for the pressure of the joint).
 
@@ -68,6 +72,21 @@ def march(
         link = line.links[row]
         if kind == DRAIN or kind == RELIEF:
             flow += shunt_flow(kind, line.values[row], link, pressure, line.xs, line.ys)
+        elif kind == PARALLEL and link[BRANCHES] > 2:
+            open_split(line.work, row)
+            asked, drawn, most = pressure, 0.0, -1.0
+            while line.work[row][PHASE] < DONE:
+                is_last = line.work[row][PHASE] == WRITING
+                turn = int(line.work[row][TURN])
+                first, first_end = link[SPANS + 2 * turn], link[SPANS + 2 * turn + 1]
+                trial = asked_flow(line.work, link, row, flow)
+                above, beside = march(first, first_end, line, conditions, trial, pressure, nodes, flows)
+                take_answer(line.work, link, row, flow, above)
+                if is_last:
+                    drawn += beside
+                    if abs(trial) > most:  # of the branch that carries most: it is the best known
+                        asked, most = above, abs(trial)
+            pressure, flow = asked, drawn
         elif kind == PARALLEL or kind == STUB_BELOW or kind == STUB_ABOVE:
             work = line.work[row]
             first, second = link[SPANS], link[SPANS + 2]

@@ -1,8 +1,7 @@
 """From a tree with cuts to the running part of it, as flat arrays for the march. Plain Python.
 
 What carries no water is left out: branches that are cut, and what hangs behind a reducer that stands locked
-up. The end of a cut branch stays as a stub where an outlet on it runs. Groups of more than two branches are
-folded into groups of two.
+up. The end of a cut branch stays as a stub where an outlet on it runs.
 """
 
 from __future__ import annotations
@@ -16,6 +15,8 @@ from steadyhead.hydraulics.kernel.elements import shunt_flow
 from steadyhead.hydraulics.kernel.network import HOLDERS, Network, spans_of
 from steadyhead.hydraulics.kernel.pools import Pools
 from steadyhead.laws.compiling import Floats
+
+RESISTING = (layout.LOSS, layout.PIPE, layout.VALVE, *HOLDERS, layout.PARALLEL)
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,6 +55,13 @@ class Branch:
             or item.kind in (layout.STUB_BELOW, layout.STUB_ABOVE)
             or any(branch.has_outlets for branch in item.branches)
             for item in self.items
+        )
+
+    @property
+    def resists(self) -> bool:
+        """Whether a difference of pressure stands across it when water runs."""
+        return any(
+            all(branch.resists for branch in item.branches) for item in self.items if item.kind in RESISTING
         )
 
 
@@ -252,8 +260,10 @@ def _queue(waiting: deque[tuple[int, Branch]], start: int, items: Iterable[Item]
 
 
 def _folded(item: Item) -> Sequence[Branch]:
-    """Return the branches of a group as two, those of more as groups of two inside."""
+    """Return the branches of a group; where one resists nothing, as groups of two inside one another."""
     branches = list(item.branches)
+    if all(branch.resists for branch in branches):
+        return branches
     while len(branches) > 2:
         pairs = [branches[n : n + 2] for n in range(0, len(branches), 2)]
         branches = [

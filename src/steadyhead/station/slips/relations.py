@@ -65,15 +65,28 @@ class Places:
         self.static: Path = ("supply", "static")
         self.duty: Path = ()
         self.lockup: Path = ()
+        self.first_stages: list[Path] = []
+        last: Path = ()
         if self.reducers:
-            last, reducer = max(
-                (item for item in self.reducers if item[1].senses == self.reducers[-1][1].senses),
-                key=lambda item: item[1].duty.pressure.si,
-            )
+            ends = [item for item in self.reducers if not self._feeds_another(*item)]
+            self.first_stages = [path for path, part in self.reducers if self._feeds_another(path, part)]
+            last, reducer = max(ends, key=lambda item: item[1].duty.pressure.si)
             self.duty = (*last, "duty", "pressure")
             self.lockup = (*last, "lockup") if reducer.lockup else self.duty
-        trips = [(*path, "trip") for path, part in self.shut_offs if part.trip]
-        self.trip: Path = trips[-1] if trips else ()
+        trips = [path for path, part in self.shut_offs if part.trip]
+        own = [path for path in trips if _is_in_series(path, last)]
+        self.trip: Path = (*(own or trips)[-1], "trip") if trips else ()
+
+    def _feeds_another(self, path: Path, reducer: Reducer) -> bool:
+        """Whether a reducer stands ahead of another on one way, each holding a tap of its own."""
+        behind = [item for item in self.reducers if item[0] > path]
+        return any(_is_in_series(path, other) and part.senses != reducer.senses for other, part in behind)
+
+
+def _is_in_series(one: Path, other: Path) -> bool:
+    """Whether water passes both places on one way: they do not stand in two branches of one group."""
+    apart = next((i for i, (a, b) in enumerate(zip(one, other, strict=False)) if a != b), None)
+    return apart is None or apart == 0 or one[apart - 1] != "branches"
 
 
 def _walk(station: Station) -> Iterator[tuple[Path, object]]:
@@ -127,7 +140,7 @@ def _settings(at: Places) -> Iterator[Row]:
         (alarm, at.lockup, at.trip),
         lambda alarm, lock, trip: (alarm - lock) / (trip - lock) if trip > lock else inf,
     )
-    for path, part in at.reducers:
+    for path, _ in at.reducers:
         duty: Path = (*path, "duty", "pressure")
         yield (
             usual.LOCKUP_RISE,
@@ -135,7 +148,7 @@ def _settings(at: Places) -> Iterator[Row]:
             lambda lock, duty: (lock - duty) / max(BAR, 0.25 * duty),
         )
         yield usual.TAG_TO_SETTING, ((*path, "factory", "pressure"), duty), _ln
-        if duty != at.duty and part.senses != at.reducers[-1][1].senses:
+        if path in at.first_stages:
             yield usual.BETWEEN_TO_DUTY, (duty, at.duty), _ln
             yield usual.BETWEEN_TO_MIN, (duty, at.min), _ln
     for path, _ in at.shut_offs:

@@ -12,8 +12,27 @@ LAYOUTS: dict[str, str] = {
     "shut-off-upstream": "one stream, shut-off upstream of the reducer",
     "shut-off-downstream": "one stream, shut-off downstream of the reducer, two drains",
     "two-reducers": "two reducers in series, no shut-off",
+    "duty-standby": "duty and standby stream, each with a shut-off of its own",
+    "low-flow": "main and low-flow stream behind one shut-off",
+    "monitor": "a monitor and a reducer in series, both sensing the outlet",
+    "building": "plant room: a reducer, relief valve and vessel, heated water",
+    "irrigation": "two reducers in series, shut-off upstream, relief valve",
 }
 """Names a template is asked for by, each with what it is."""
+COMPANIONS: dict[str, str] = {
+    "reducer-alone": "pinnock-yard",
+    "shut-off-upstream": "quillenby-row",
+    "shut-off-downstream": "dunmarrow-bottom",
+    "two-reducers": "sorrel-flat",
+    "duty-standby": "veldany-house",
+    "low-flow": "quernhollow-lane",
+    "monitor": "sorrel-flat",
+    "building": "veldany-house",
+    "irrigation": "mesquill-flat",
+}
+"""Example each template points to: of the same layout, or the nearest to it."""
+_KINDS = {"building": "building plant room", "irrigation": "irrigation"}
+_USUAL_KIND = "utility chamber"
 
 
 def new(layout: str) -> str:
@@ -38,8 +57,12 @@ def new(layout: str) -> str:
         close = get_close_matches(layout, LAYOUTS, n=1)
         hint = f"Did you mean {close[0]!r}? " if close else ""
         raise InputError("layout", f"got {layout!r}.", f"{hint}Use one of: {', '.join(LAYOUTS)}.")
-    credited = _piece("credited") if layout.startswith("shut-off") else ""
-    return _piece("head").format(title=LAYOUTS[layout]) + _piece(layout) + credited + _piece("tail")
+    line = _piece(layout)
+    credited = _piece("credited") if "part: shut_off" in line else ""
+    head = _piece("head").format(
+        title=LAYOUTS[layout], companion=COMPANIONS[layout], kind=_KINDS.get(layout, _USUAL_KIND)
+    )
+    return head + line + credited + _piece("tail")
 
 
 def _piece(name: str) -> str:

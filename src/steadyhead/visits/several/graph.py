@@ -24,8 +24,14 @@ from steadyhead.visits.several.naming import (
 )
 from steadyhead.visits.tables import streams as table
 from steadyhead.visits.tables import whole
-from steadyhead.visits.tables.desk import Needs
+from steadyhead.visits.tables.desk import Needs, yes_no
 from steadyhead.visits.tables.streams import Stream
+
+OPENING = (
+    *("J2.inlet", "J2.equal", "J2.equal_none", "J2.outlet", "J2.drain", "J2.drains"),
+    *("Y8.inlet", "Y8.outlet", "Y8.drain", "Y8.drains"),
+)
+"""Words that open a stream to the consumers; none of them for one that is locked shut in service."""
 
 
 def build(
@@ -68,7 +74,7 @@ def build(
             backs = [name.renamed(node, nodes) for node in kept if node.id in name.returning]
         tail += [name.renamed(node, nodes) for node in kept if node.id in later]
         body = [name.renamed(node, nodes) for node in kept if node.id not in later | name.held]
-        _done_again(built, name.again)
+        done_again(built, name.again)
         if not out:
             waiting = streams[number + 1 :] if fresh else ()
             serve = [s for s in everyone if s not in waiting]
@@ -99,7 +105,7 @@ def _of_stream(stream: Stream, *, first: bool, out: bool) -> list[Node]:
     return list(untouched(stream.desk, tuple(node for node in nodes if node.id != "D2")))
 
 
-def _done_again(built: Built, names: set[str]) -> None:
+def done_again(built: Built, names: set[str]) -> None:
     """Take the proof from a common part put right for an earlier stream: a later one opens it again."""
     for at, node in enumerate(built.nodes):
         again = any(node.id == name or node.id.startswith(f"{name}.") for name in names)
@@ -161,10 +167,38 @@ def _alone(
     for node in body:
         if node.id == b1:
             node = after(serving(node, stream, serve), ends)
+        if stream.way.locked_shut:
+            node = _lock(node, stream)
         if node.id in (b1, f"C1.{stream.way.key}"):
             node = _not_yet(node, stream, waiting)
         found.append(node)
     return found
+
+
+def _lock(node: Node, stream: Stream) -> Node:
+    """Return the first filling with the locks off, and J2 with the stream locked shut again."""
+    way = stream.way
+    if node.id == f"C1.{way.key}":
+        unlock = stream.desk.say("S.unlock", stream=way.view.words)
+        return replace(node, do=(unlock, *node.do), opens=(*node.opens, table.unlocked(way.branch)))
+    return locked_again(node, stream) if node.id == f"J2.{way.key}" else node
+
+
+def locked_again(node: Node, stream: Stream) -> Node:
+    """Return the last step of a stream that is locked shut in service: nothing is opened to the consumers."""
+    desk, way = stream.desk, stream.way
+    kept = tuple(message for message in node.do if message.id not in OPENING)
+    desk.labels[f"{node.id}/listed"] = desk.say("S3.in.listed")
+    return replace(
+        node,
+        title=desk.say("S.relock.title", stream=way.view.words),
+        do=(desk.say("S.relock"), *kept),
+        inputs=(*(one for one in node.inputs if one.name in ("twice", "photo")), *yes_no("listed")),
+        expect=(),
+        otherwise=tuple(one for one in node.otherwise if one.see.id not in ("J2.trips.see",)),
+        hazards=(),
+        restores=(*node.restores, table.unlocked(way.branch)),
+    )
 
 
 def _entered(stream: Stream, body: list[Node], ends: list[Needs], *, first: bool) -> list[Node]:

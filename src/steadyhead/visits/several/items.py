@@ -8,7 +8,7 @@ from steadyhead.errors import InputError
 from steadyhead.records.parts import Reducer
 from steadyhead.records.station import Station
 from steadyhead.visits.facts import Facts
-from steadyhead.visits.items import Item
+from steadyhead.visits.items import Item, of_part
 from steadyhead.visits.items import items as items_of_line
 from steadyhead.visits.several.judging import Judged, judge
 from steadyhead.visits.several.ways import MODES, Mode, Way
@@ -21,6 +21,17 @@ def names(station: Station) -> tuple[str, ...]:
     for mode in reversed(MODES):
         judged = judge(station, "after_repair", mode=mode)
         found |= {item.name: None for item in items(judged)}
+    return tuple(found)
+
+
+def names_at(station: Station, part_id: str) -> tuple[str, ...]:
+    """Return the words of what can be repaired at one part, named by its id; none where it has nothing."""
+    wanted = part_id.strip().casefold()
+    found: dict[str, None] = {}
+    for mode in reversed(MODES):
+        for item in items(judge(station, "after_repair", mode=mode)):
+            if any(thing.split(".")[0].casefold() == wanted for thing in item.things):
+                found[item.name] = None
     return tuple(found)
 
 
@@ -63,7 +74,10 @@ def mode_of(station: Station, name: str) -> Mode:
     """
     for mode in MODES:
         judged = judge(station, "after_repair", mode=mode)
-        if any(_plain(item.name) == _plain(name) for item in items(judged)):
+        known_here = items(judged)
+        if any(_plain(item.name) == _plain(name) for item in known_here):
+            return mode
+        if judged.ways and of_part(known_here, name) is not None:
             return mode
     known = names(station)
     if not known:
@@ -83,6 +97,9 @@ def find(streams: tuple[Stream, ...], name: str) -> Item:
     for item in known:
         if _plain(item.name) == _plain(name):
             return item
+    one = of_part(dict.fromkeys(known), name)
+    if one is not None:
+        return one
     raise _unknown(name, tuple(dict.fromkeys(item.name for item in known)))
 
 

@@ -37,7 +37,11 @@ def together_steps(
     """Return S3 to S9 with the lock-up of the station, and what stands before the return to service."""
     out = streams[0].way.mode == "station out"
     desk = streams[0].desk
-    found = [table.back(desk, beside, together, ends) for beside in (isolated(streams) if out else ())]
+    last_tested = streams[-1].way.branch
+    found = [
+        table.back(desk, beside, together, ends, stands=beside.branch == last_tested)
+        for beside in (isolated(streams) if out else ())
+    ]
     last: list[Needs] = [node.id for node in found] or ends
     if len(together.alive) > 1:
         more: list[Node] = [table.leads(everyone, together, last, served=not out)]
@@ -63,6 +67,8 @@ def _proved_together(
     for way in covered(tuple(s.way for s in everyone)):
         stream = next(s for s in everyone if s.way is way)
         other = table.cover(stream, everyone)
+        if other.way.is_low_flow:
+            continue
         found.append(table.one_out(stream, other, together, last, served=not out))
         last = [found[-1].id]
     if out and len(together.alive) > 1:

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from steadyhead.errors import InputError
 from steadyhead.findings import Finding, Severity
 from steadyhead.findings.model import in_order
-from steadyhead.records.parts import ExpansionVessel
+from steadyhead.records.parts import ExpansionVessel, Relief, Strainer
 from steadyhead.records.plan_numbers import Band, PlanNumbers, Together
 from steadyhead.records.procedure import Kind
 from steadyhead.records.station import Station
@@ -23,6 +23,8 @@ from steadyhead.visits.tables.streams import Stream
 
 COMMON = ("PLAN-25", "PLAN-23", "PLAN-24", "PLAN-26", "PLAN-34")
 """Told once for the station, whichever stream it was found on."""
+NOT_ON_OUTLET = "PLAN-38"
+"""Told as what the streams share where it stands on the common line."""
 OTHER_FEED = "PLAN-25"
 """Not told where another stream in service holds the zone."""
 
@@ -41,13 +43,14 @@ class Judged:
     findings: tuple[Finding, ...]
 
 
-def judge(station: Station, kind: Kind, *, mode: Mode | None = None) -> Judged:
+def judge(station: Station, kind: Kind, *, mode: Mode | None = None, whole: bool = False) -> Judged:
     """Return whether each stream of a station can be tested, and how it is cut off for a visit.
 
-    Where taking out one stream alone is not possible the whole station goes out; the findings say which
-    stream lacks what.
+    whole: all of it was isolated, or is commissioned for the first time. Where taking out one stream alone is
+    not possible the whole station goes out; the findings say which stream lacks what.
     """
-    usual: tuple[Mode, ...] = ("station out", "stream out") if kind == "first" else MODES
+    whole = whole or kind == "first"
+    usual: tuple[Mode, ...] = ("station out", "stream out") if whole else MODES
     tried = [_in_mode(station, one) for one in ((mode,) if mode else usual)]
     fine = next((found for found in tried if found.ways), None)
     if fine is None:
@@ -55,7 +58,7 @@ def judge(station: Station, kind: Kind, *, mode: Mode | None = None) -> Judged:
         other = [f for found in tried if found is not refused for f in found.findings if f.code == "PLAN-47"]
         ends = any(finding.code == "PLAN-04" for finding in refused.findings)
         return replace(refused, findings=in_order((*refused.findings, *(other if ends else ()))))
-    if fine.mode == "stream out" or kind == "first":
+    if fine.mode == "stream out" or whole:
         return fine
     missed = _in_mode(station, "stream out").findings
     told = [replace(f, severity=Severity.HEED) for f in missed if f.code == "PLAN-47"]
@@ -72,16 +75,38 @@ def _in_mode(station: Station, mode: Mode) -> Judged:
         judged = feasibility(way.station)
         told += [_of_stream(finding, way) for finding in judged.findings if _counts(finding, way, mode)]
         if judged.facts is not None:
-            facts[way.key] = _facts(judged.facts, way, first=way is found.ways[0])
+            facts[way.key] = replace(
+                _facts(judged.facts, way, first=way is found.ways[0]),
+                served=_served(station) if mode == "stream out" else (),
+                strainers_served=_strainers(station) if mode == "stream out" else (),
+            )
     if mode == "stream out":
-        told += [
-            Finding("PLAN-48", part.id, Severity.HEED, params={"vessel": part.id})
-            for part in station.line
-            if isinstance(part, ExpansionVessel)
-        ]
+        told += _in_common(station)
     whole = len(facts) == len(found.ways) and not any(f.severity is Severity.STOP for f in told)
     different = [one for number, one in enumerate(told) if one not in told[:number]]
     return Judged(found.ways if whole else (), facts if whole else {}, mode, in_order(different))
+
+
+def _served(station: Station) -> tuple[str, ...]:
+    return tuple(part.id for part in station.line if isinstance(part, ExpansionVessel))
+
+
+def _strainers(station: Station) -> tuple[str, ...]:
+    return tuple(part.id for part in station.line if isinstance(part, Strainer))
+
+
+def _in_common(station: Station) -> list[Finding]:
+    """Return what the streams share and no visit with one stream out at a time looks into."""
+    heed = Severity.HEED
+    found = [Finding("PLAN-48", name, heed, params={"vessel": name}) for name in _served(station)]
+    if station.alarm is not None and not station.equipment.hand_pump:
+        found.append(Finding("PLAN-51", "alarm", heed))
+    for part in station.line:
+        if isinstance(part, Relief):
+            found.append(Finding("PLAN-49", part.id, heed, params={"relief": part.id}))
+        elif isinstance(part, Strainer):
+            found.append(Finding("PLAN-50", part.id, heed, params={"strainer": part.id}))
+    return found
 
 
 def _facts(facts: Facts, way: Way, *, first: bool) -> Facts:
@@ -89,12 +114,18 @@ def _facts(facts: Facts, way: Way, *, first: bool) -> Facts:
     station = facts.station if first else facts.station.model_copy(update={"alarm": None})
     proved_before = any(shut_off.id not in way.own for shut_off in facts.layout.shut_offs)
     return replace(
-        facts, station=station, own=frozenset(way.own), is_live=facts.is_live and not proved_before
+        facts,
+        station=station,
+        own=frozenset(way.own),
+        is_live=facts.is_live and not proved_before,
+        others_serve=way.mode == "stream out",
     )
 
 
 def _counts(finding: Finding, way: Way, mode: Mode) -> bool:
     """Return whether a finding of a line alone holds for that line as a stream of its station."""
+    if finding.code == NOT_ON_OUTLET and mode == "stream out" and finding.subject in way.outer:
+        return False
     if finding.code == OTHER_FEED:
         return mode == "station out"
     shared = way.view.shared

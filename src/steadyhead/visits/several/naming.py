@@ -265,7 +265,9 @@ def apart(built: Built) -> Built:
 
 def _is_common(name: str) -> bool:
     """Return whether a proof or item is one and the same for all streams."""
-    return name.startswith(("filters.", "streams.", "alarm.")) or name.endswith((".isolated", ".shut_tight"))
+    return name.startswith(("filters.", "streams.", "alarm.")) or name.endswith(
+        (".isolated", ".shut_tight", ".unlocked")
+    )
 
 
 def _marked(node: Node, shared: set[str], built: Built, keys: Mapping[str, set[str]]) -> Node:

@@ -10,13 +10,14 @@ from steadyhead import __version__
 from steadyhead.errors import InputError
 from steadyhead.findings import Finding, Severity
 from steadyhead.findings.model import in_order
+from steadyhead.records.parts import IsolatingValve
 from steadyhead.records.plan_numbers import PlanNumbers
-from steadyhead.records.procedure import DrainUse, Kind, Message, Node, Procedure
+from steadyhead.records.procedure import DrainUse, Kind, Message, Node, Procedure, TurnTable
 from steadyhead.records.station import Station
 from steadyhead.visits import kinds
 from steadyhead.visits.drains import over_permit
 from steadyhead.visits.feasibility import Refused, past_due
-from steadyhead.visits.finishing import budget_of, finished, on_paper, plan_id
+from steadyhead.visits.finishing import at_taps, budget_of, finished, on_paper, plan_id
 from steadyhead.visits.items import Item, redo
 from steadyhead.visits.picking import picked
 from steadyhead.visits.rules import invariants, notes, stop_rules
@@ -44,6 +45,8 @@ def judged_for(station: Station, kind: Kind, item: str = "", numbers: PlanNumber
     """
     if numbers is not None and numbers.together is not None:
         return judge(station, kind, mode=numbers.together.mode)
+    if kind == "return_to_service" and not item.strip():
+        return judge(station, kind, whole=True)
     if kind != "after_repair" or not item:
         return judge(station, kind)
     return judge(station, kind, mode=mode_of(station, item))
@@ -120,13 +123,13 @@ def build(
         choices=tuple(built.choices),
         invariants=_invariants(streams),
         stop_rules=stop_rules(streams[0].desk),
-        turn_tables=numbers.turn_tables,
+        turn_tables=_turn_tables(streams, numbers),
         response=numbers.response,
         drain_budget=budget,
         notes=(
             *more,
             *_mode_note(streams, fresh=kind == "first" or (kind == "return_to_service" and not item.strip())),
-            *notes(streams[0].desk, (*told, *late)),
+            *notes(streams[0].desk, (*told, *late), gates=_gates(streams)),
         ),
         names=_names(built, streams, nodes),
         streams={name: key for name, key in built.key_of.items() if any(n.id == name for n in nodes)},
@@ -269,6 +272,25 @@ def _invariants(streams: tuple[Stream, ...]) -> tuple[Message, ...]:
         if message not in first
     ]
     return (*first[:2], *more, *first[2:])
+
+
+def _turn_tables(streams: tuple[Stream, ...], numbers: PlanNumbers) -> tuple[TurnTable, ...]:
+    """Return the turn tables with the taps of the stream whose valve is turned."""
+    taps = {valve: s.desk.facts.taps for s in streams for valve in s.way.own}
+    return tuple(at_taps(table, taps.get(table.valve, {})) for table in numbers.turn_tables)
+
+
+def _gates(streams: tuple[Stream, ...]) -> tuple[IsolatingValve, ...]:
+    """Return every isolating valve that is turned: of the tests, of the streams, of those isolated beside."""
+    found: dict[str, IsolatingValve] = {}
+    for stream in streams:
+        way = stream.way
+        wanted = {*way.ends, *way.opened}
+        inner = (part for part in way.view.layout.main if isinstance(part, IsolatingValve))
+        beside = (valve for one in way.beside for valve in (one.up, one.down))
+        for valve in (*(v for v in inner if v.id in wanted), *beside):
+            found.setdefault(valve.id, valve)
+    return tuple(found.values())
 
 
 def _mode_note(streams: tuple[Stream, ...], *, fresh: bool) -> tuple[Message, ...]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import Literal
+from typing import Any, Literal
 
 from steadyhead.findings import Finding, Severity
 from steadyhead.records.parts import (
@@ -186,26 +186,44 @@ def _stream_out(station: Station, view: View) -> Way | list[Finding]:
     main = view.layout.main
     up, down = view.layout.inlet_valve, view.layout.outlet_valve
     missing = ""
-    if up is None or down is None or up.id in outer or down.id in outer:
-        missing = "isolating valves at both ends"
-    elif any(valve.id in outer for valve in (*view.layout.reducers, *view.layout.shut_offs)):
-        missing = "every valve on its way"
+    acting = {valve.id for valve in (*view.layout.reducers, *view.layout.shut_offs)}
+    if up is None or down is None or {up.id, down.id} & outer or acting & outer:
+        missing = _lacks(station, view)
     else:
         first, last = (view.layout.position(valve.id) for valve in (up, down))
         inside = main[first : last + 1]
         behind = inside[max(i for i, p in enumerate(inside) if isinstance(p, Reducer | ShutOff)) :]
         sensed = {reducer.senses for reducer in view.layout.reducers}
         if not any(isinstance(part, Drain) for part in behind):
-            missing = "a drain"
+            missing = "a drain of its own behind its last valve"
         elif not any(isinstance(part, Tap) for part in behind):
-            missing = "a tap"
+            missing = "a tap of its own behind its last valve"
         elif not sensed <= {part.id for part in inside}:
-            missing = "the tap its reducer senses"
+            missing = "a tap of its own that its reducer senses"
     if missing or up is None or down is None:
         params = {"stream": view.id, "missing": missing}
         return [Finding("PLAN-47", f"stream {view.id}", Severity.HEED, params=params)]
     removed = _outside(main, {part.id for part in inside}, {up.id, down.id})
     return _way(station, view, "stream out", _bounded(station, view, removed), (), ())
+
+
+def _lacks(station: Station, view: View) -> str:
+    """Return in words what a stream would need to be tested between valves of its own."""
+    branch = list(view.branches.values())[-1]
+    parts = flat(branch_of(station.line, branch).line)
+    up, down = isolating_valves(station, branch)
+    outer = {part.id for part in station.line}
+    found = []
+    if up is None or down is None or up is down:
+        found.append("isolating valves of its own at both ends")
+    shared = [v.id for v in (*view.layout.shut_offs, *view.layout.reducers) if v.id in outer]
+    if shared:
+        found.append(f"valves of its own in place of {' and '.join(shared)}, shared by the streams")
+    if not any(isinstance(part, Drain) for part in parts):
+        found.append("a drain of its own")
+    if not any(isinstance(part, Tap) for part in parts):
+        found.append("a tap of its own")
+    return "; ".join(found) or "isolating valves of its own on both sides of all its valves"
 
 
 def _outside(main: tuple[LinePart, ...], inside: set[str], ends: set[str]) -> set[str]:
@@ -256,7 +274,7 @@ def _small(bounded: Station, layout: Layout) -> Station:
         return bounded
     flow, demand = layout.reducers[-1].duty.flow, bounded.demand
     most = {"peak": LOW_FLOW_TEST.si * flow.si, "average": flow.si, "night": flow.si}
-    small = {}
+    small: dict[str, Any] = {"fire": None}
     for name, top in most.items():
         stated = getattr(demand, name)
         small[name] = stated.with_si(min(stated.si, top), stated.text)

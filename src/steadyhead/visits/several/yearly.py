@@ -4,24 +4,25 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from steadyhead.records.parts import Relief
 from steadyhead.records.plan_numbers import Together
 from steadyhead.records.procedure import Node
-from steadyhead.visits.several.graph import serving
+from steadyhead.visits.several.graph import done_again, locked_again, serving
 from steadyhead.visits.several.joining import isolated
 from steadyhead.visits.several.naming import Built, Once, StreamNames, after, apart, loose_ends, once, swapped
 from steadyhead.visits.tables import streams as table
 from steadyhead.visits.tables import y_yearly
-from steadyhead.visits.tables.desk import Needs
+from steadyhead.visits.tables.desk import Needs, is_no, measured, noted, yes_no
 from steadyhead.visits.tables.streams import Stream
 
-ONCE_OUT = ("Y0", "Y0F", "Y0A", "Y0B", "Y1", "Y1V", "Y2", "Y8")
+ONCE_OUT = ("Y0", "Y0F", "Y0A", "Y0B", "Y1", "Y1H", "Y1V", "Y2", "Y8")
 """Steps of a yearly visit done once where the whole station is out."""
 ONCE_STREAM = ("Y1",)
 """The same where one stream is out at a time."""
 LEAVING = ("Y8.desk", "Y8.desk_plain", "Y8.fire", "Y8.night")
-"""Words of leaving that come with the last stream only."""
+"""Words of leaving that come when every stream is back."""
 LEFT = ("gauges_on", "alarm_test", "fire_cover")
-"""Restore items that are put right with the last stream only."""
+"""Restore items that are put right when every stream is back."""
 
 
 def build(streams: tuple[Stream, ...], together: Together) -> Built:
@@ -44,8 +45,8 @@ def build(streams: tuple[Stream, ...], together: Together) -> Built:
             closing = name.renamed(leave, nodes)
         body = [name.renamed(node, nodes) for node in kept if not (out and node.id == "Y8")]
         body = [node for node in body if node.id not in name.held]
-        last = stream is streams[-1]
-        body = _in_turn(stream, body, streams, ends, first=number == 0, last=last, out=out)
+        done_again(built, name.again)
+        body = _in_turn(stream, body, streams, ends, first=number == 0, out=out)
         for node in body:
             built.add(node, "" if node.id in steps else stream.way.key)
         built.choices += [c for choice in y_yearly.choices(stream.desk) for c in name.choice(choice)]
@@ -53,8 +54,6 @@ def build(streams: tuple[Stream, ...], together: Together) -> Built:
         if out:
             ends = once([*(name.need(p, nodes) for p in leave.needs["all"]), *loose_ends(built, stream)])
         built.labels |= name.labels
-    if not out:
-        _leaving(built, streams)
     _end(built, streams, together, ends, closing, backs)
     return apart(built)
 
@@ -66,12 +65,11 @@ def _in_turn(
     ends: list[Needs],
     *,
     first: bool,
-    last: bool,
     out: bool,
 ) -> list[Node]:
     key = stream.way.key
     if not out:
-        found = [_alone_out(node, stream, streams, last=last) for node in body]
+        found = [_alone_out(node, stream, streams) for node in body]
         return [after(node, ends) if node.id == f"Y2.{key}" and ends else node for node in found]
     at = next((i for i, node in enumerate(body) if node.id.split(".")[0] == "Y3"), len(body))
     before: list[Needs] = ["Y2"] if first else ends
@@ -85,29 +83,63 @@ def _in_turn(
     return [*body[:at], *steps, *moved]
 
 
-def _leaving(built: Built, streams: tuple[Stream, ...]) -> None:
-    """Let the last stream's Y8 tell the desk and put right what Y1 has opened for all of them."""
-    first = next(node for node in y_yearly.nodes(streams[0].desk) if node.id == "Y8")
-    told = [message for message in first.do if message.id in LEAVING]
-    for at, node in enumerate(built.nodes):
-        if node.id == f"Y8.{streams[-1].way.key}":
-            own = tuple(message for message in node.do if message.id not in LEAVING)
-            left = [item for item in first.restores if item in LEFT]
-            restores = tuple(dict.fromkeys((*node.restores, *left)))
-            built.nodes[at] = replace(node, do=(*own, *told), restores=restores)
+def _leaving(streams: tuple[Stream, ...], needs: list[Needs]) -> Node:
+    """Return the leaving of the site, where each stream is back in service by a Y8 of its own."""
+    desk = streams[0].desk
+    leave = next(node for node in y_yearly.nodes(desk) if node.id == "Y8")
+    return desk.node(
+        "Y8",
+        needs=once(needs),
+        do=[message.id.removeprefix("Y8.") for message in leave.do if message.id in LEAVING],
+        inputs=(*yes_no("twice"), measured("photo", "photo", "camera")),
+        otherwise=(("not", is_no("twice")),),
+        out=("in_service",),
+        title="title_leave",
+        time="Y8L",
+        restores=[item for item in leave.restores if item in LEFT],
+    )
 
 
-def _alone_out(node: Node, stream: Stream, streams: tuple[Stream, ...], *, last: bool) -> Node:
-    """Return Y2 with the other streams holding the zone; Y8 of all but the last without leaving the site."""
-    if node.id == f"Y2.{stream.way.key}":
-        return serving(node, stream, streams)
-    if node.id != f"Y8.{stream.way.key}" or last:
+def _not_proved(streams: tuple[Stream, ...], needs: list[Needs]) -> list[Node]:
+    """Return Y9 of each vessel, relief valve and strainer the streams share: when it is proved next."""
+    facts = streams[0].desk.facts
+    station = facts.station
+    shared = [(part.id, "relief") for part in station.line if isinstance(part, Relief)]
+    parts = [(name, "vessel") for name in facts.served] + shared
+    parts += [(name, "strainer") for name in facts.strainers_served]
+    desk = streams[0].desk
+    return [
+        desk.node(
+            "Y9",
+            name,
+            needs=needs,
+            do=("why", kind, "date"),
+            inputs=(*noted("last"), *noted("next"), *yes_no("agreed")),
+            otherwise=(("open", is_no("agreed")),),
+            out=("in_service",),
+            over={"part": name},
+        )
+        for name, kind in parts
+    ]
+
+
+def _alone_out(node: Node, stream: Stream, streams: tuple[Stream, ...]) -> Node:
+    """Return Y2 with the other streams holding the zone; Y8 without leaving the site."""
+    way, desk = stream.way, stream.desk
+    if node.id == f"Y2.{way.key}":
+        node = serving(node, stream, streams)
+        if not way.locked_shut:
+            return node
+        unlock = desk.say("S.unlock", stream=way.view.words)
+        return replace(node, do=(unlock, *node.do), opens=(*node.opens, table.unlocked(way.branch)))
+    if node.id != f"Y8.{way.key}":
         return node
-    return replace(
+    node = replace(
         node,
         do=tuple(message for message in node.do if message.id not in LEAVING),
         restores=tuple(item for item in node.restores if item not in LEFT),
     )
+    return locked_again(node, stream) if way.locked_shut else node
 
 
 def _end(
@@ -122,7 +154,11 @@ def _end(
     desk = streams[0].desk
     out = closing is not None
     if closing is not None:
-        restored = [table.back(desk, beside, together, ends) for beside in isolated(streams)]
+        tested = streams[-1].way.branch
+        restored = [
+            table.back(desk, beside, together, ends, stands=beside.branch == tested, full=False)
+            for beside in isolated(streams)
+        ]
         built.nodes += restored
         ends = [node.id for node in restored] or ends
     if len(together.alive) > 1:
@@ -135,6 +171,9 @@ def _end(
         built.nodes.append(node)
         ends = [*ends, node.id]
     if closing is None:
+        missed = _not_proved(streams, ends)
+        built.nodes += missed
+        built.nodes.append(_leaving(streams, [*ends, *(node.id for node in missed)]))
         return
     for back in backs:
         built.nodes.append(replace(back, needs={"all": once(ends)}))

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from steadyhead.findings import Amount
 from steadyhead.records.parts import Reducer, ShutOff
 from steadyhead.records.procedure import Choice, Expression, Node
+from steadyhead.visits.tables import heating
 from steadyhead.visits.tables.desk import FITS, SET, Desk, Tag, is_no, measured, noted, yes_no
 from steadyhead.visits.tables.names import paper_things
 
@@ -40,6 +41,7 @@ def nodes(desk: Desk) -> Iterator[Node]:
             out=("outside",),
             opens=("alarm_test",),
         )
+    yield from heating.off(desk, needs=["A3", "A7"])
     for valve in desk.facts.valves:
         if desk.facts.is_own(valve):
             yield _factory(desk, valve)
@@ -55,7 +57,7 @@ def has_alarm(desk: Desk) -> bool:
 
 def before_isolating(desk: Desk) -> list[str]:
     """Return the steps that stand before the first valve is closed."""
-    return ["A3", "A4", "A6", "A7", *(["A8"] if has_alarm(desk) else [])]
+    return ["A3", "A4", "A6", "A7", *(["A8"] if has_alarm(desk) else []), *heating.needed(desk)]
 
 
 def choices(desk: Desk, opened: dict[tuple[str, str], list[str]]) -> tuple[Choice, ...]:
@@ -228,6 +230,7 @@ def _gauges(desk: Desk) -> Node:
         do.append("set_with")
     if desk.facts.has_pump:
         do.append("pump")
+    spans = low_spans(desk)
     errors = sorted((gauge.accuracy.si * gauge.span.si for gauge in gauges), reverse=True)[:2]
     differ: list[tuple[str, Expression]] = []
     if len(errors) == 2:
@@ -236,7 +239,7 @@ def _gauges(desk: Desk) -> Node:
     return desk.node(
         "A6",
         needs=["A5"],
-        do=(*do, "hose"),
+        do=(*do, *spans, "hose"),
         inputs=(*noted("gauges"), desk.read("T3", "first"), desk.read("T3", "second")),
         otherwise=differ,
         out=("outside",),
@@ -245,6 +248,23 @@ def _gauges(desk: Desk) -> Node:
         depends_on=("gauges.fixed",),
         opens=("gauges_on",),
     )
+
+
+def low_spans(desk: Desk) -> list[tuple[str, Params]]:
+    """Return the text of each gauge for setting that does not bear the highest inlet pressure."""
+    static = desk.facts.station.supply.static.si
+    low = [g for g in desk.facts.station.gauges if g.for_setting and g.span.si < static]
+    return [
+        (
+            "A6.low_span",
+            {
+                "gauge": g.id,
+                "span": Amount("pressure", g.span.si),
+                "static": Amount("pressure", static),
+            },
+        )
+        for g in low
+    ]
 
 
 def _factory(desk: Desk, valve: Reducer | ShutOff) -> Node:

@@ -71,7 +71,7 @@ def _isolating(desk: Desk) -> Node:
         otherwise=(("falls", is_no("zone")),) if has_t4 else (),
         out=("closing", "isolated"),
         hazards=cautions,
-        opens=("outlet_shut", "inlet_down"),
+        opens=("outlet_shut", "inlet_down", *(("other_feed",) if facts.is_fed_otherwise else ())),
     )
 
 
@@ -87,6 +87,7 @@ def _flushing(desk: Desk) -> Node:
         needs=["B2"],
         do=(
             "lead_drain" if drain else "lead",
+            "drains_shut",
             "open_flow" if flush is not None else "open",
             "clear",
             "shut" if drain else "shut_refit",

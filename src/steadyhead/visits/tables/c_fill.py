@@ -163,8 +163,12 @@ def bleed_texts(desk: Desk) -> tuple[str | tuple[str, Mapping[str, Amount | str 
     facts = desk.facts
     return (
         "C3.low",
-        *(("C3.own_spring" if is_direct(valve) else "C3.valve", desk.pilot(valve)) for valve in facts.valves),
-        *(("C3.shared",) if facts.shares_sensing else ()),
+        *(
+            ("C3.own_spring" if is_direct(valve) else "C3.valve", desk.pilot(valve))
+            for valve in facts.valves
+            if facts.is_own(valve)
+        ),
+        *(("C3.shared",) if facts.shares_sensing and facts.proved is not None else ()),
         "C3.breather",
     )
 

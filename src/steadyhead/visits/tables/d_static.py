@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from dataclasses import replace
 from math import floor
 
 from steadyhead.findings import Amount
@@ -66,7 +67,12 @@ def reliefs_lift(desk: Desk) -> bool:
 
 def leak_words(desk: Desk) -> Params:
     """Return the leak past the outlet valve that the zone swallows. [m³/s]"""
-    return {"leak_limit": Amount("leak", allowed_leak(desk))}
+    fall = d.STILL_BAND.si * desk.numbers.outlet_storage
+    return {
+        "leak_limit": Amount("leak", allowed_leak(desk)),
+        "fall_leak": Amount("leak", fall / d.PUMP_HOLD.si),
+        "drip_leak": Amount("leak", d.DRIP.si),
+    }
 
 
 def allowed_leak(desk: Desk) -> float:
@@ -96,7 +102,10 @@ def pump_steps(desk: Desk, states: tuple[str, ...]) -> tuple[str, ...]:
     figures = tuple(pumped(desk, states))
     amount = ("D2.amount",) if {"full", "air"} <= set(desk.numbers.pump_volume) else ()
     if allowed_leak(desk) == 0.0 or not figures:
-        judge: tuple[str, ...] = ("D2.no_leak",)
+        judge: tuple[str, ...] = (
+            "D2.no_leak",
+            *(("D2.stiff", "D2.drip") if desk.numbers.outlet_storage > 0.0 else ()),
+        )
     else:
         judge = ("D2.strokes",) if all(one.by_pump for one in figures) else ("D2.strokes", "D2.strokes_most")
     reliefs = ("D2.reliefs",) if reliefs_lift(desk) else ()
@@ -131,13 +140,23 @@ def pump_inputs(desk: Desk) -> tuple[Input, ...]:
 def pump_checks(desk: Desk, states: tuple[str, ...]) -> tuple[tuple[str, Expression], ...]:
     """Return what a pumped outlet may show instead: a leak, no pressure, the consumer side, a rise."""
     if allowed_leak(desk) > 0.0:
-        leaks: Expression = {"gt": [{"value": "strokes"}, _strokes(desk, states)]}
+        more: Expression = {"gt": [{"value": "strokes"}, _strokes(desk, states)]}
+        leaks: tuple[tuple[str, Expression], ...] = (("D2.leaks", more),)
     else:
-        leaks = falls("T3.first", "T3.last", d.STILL_BAND.si)
-    found: list[tuple[str, Expression]] = [("D2.cannot", is_no("reached")), ("D2.leaks", leaks)]
+        leaks = _falling()
+    found: list[tuple[str, Expression]] = [("D2.cannot", is_no("reached")), *leaks]
     if desk.facts.has_tap("T4"):
         found.append(("D2.follows", rises("T4.first", "T4.last", d.STILL_BAND.si)))
     return (*found, ("D2.rises", rises("T3.first", "T3.last", d.STILL_BAND.si)))
+
+
+def _falling() -> tuple[tuple[str, Expression], ...]:
+    """Return what a fall of a stiff section means: a wall that has cooled first, then a leak."""
+    down = falls("T3.first", "T3.last", d.STILL_BAND.si)
+    cooled: Expression = {"sub": [{"value": "wall.first"}, {"value": "wall.last"}]}
+    cools: Expression = {"all": [down, {"ge": [cooled, d.WALL_STILL.si]}]}
+    leaks: Expression = {"all": [down, {"lt": [cooled, d.WALL_STILL.si]}]}
+    return (("D2.cools", cools), ("D2.falls", leaks))
 
 
 def by_pump(desk: Desk, *, needs: list[str], base: str = "D2") -> Node:
@@ -157,6 +176,30 @@ def by_pump(desk: Desk, *, needs: list[str], base: str = "D2") -> Node:
         proves=of(facts.outlet_valve.id, "tight"),
         depends_on=(*of(facts.outlet_valve.id, "gate"), *of(facts.drain.id, "gate")),
         raises=("outlet",),
+    )
+
+
+def watching(desk: Desk, node: Node, why: str = "Y4", **words: str) -> Node:
+    """Return a raising step that watches the consumer side: no pump has tried the outlet valve so far up.
+
+    why: base of the texts ``watch`` and ``listen``, which name the reason.
+    """
+    facts = desk.facts
+    if facts.has_tap("T4"):
+        inputs: tuple[Input, ...] = (*desk.reads("T4", suffix="first"), *desk.reads("T4", suffix="last"))
+        word, when = "follows", rises("T4.first", "T4.last", d.STILL_BAND.si)
+    else:
+        inputs, word, when = yes_no("silent"), "sounds", is_no("silent")
+    have = {one.name for one in node.inputs}
+    inputs = tuple(one for one in inputs if one.name not in have)
+    for one in inputs:
+        desk.labels[f"{node.id}/{one.name}"] = desk.say(f"in.{one.name}")
+    pilot = desk.pilot(facts.last_reducer if not facts.is_pair else facts.reducers[0])
+    return replace(
+        node,
+        do=(*node.do, desk.say(f"{why}.{'watch' if word == 'follows' else 'listen'}", **words)),
+        inputs=(*node.inputs, *inputs),
+        otherwise=(desk.other(f"Y4.{word}", when, pilot), *node.otherwise),
     )
 
 

@@ -100,12 +100,16 @@ WALL_WARMS = Default(
     "warming of a pipe wall that explains a rise", 0.5, "temperature", "0.5 K", _E,
     "1 to 2 bar for 1 °C in a full metal section; step H2",
 )  # fmt: skip
+WALL_STILL = Default(
+    "cooling of a pipe wall that explains a fall of a shut section", 0.1, "temperature", "0.1 K", _E,
+    "1 to 2 bar for 1 °C in a full metal section, and what a contact thermometer tells; step D2",
+)  # fmt: skip
 CHARGE_FIT = Default(
     "difference of a vessel's gas charge that is accepted", 0.2e5, "pressure", "0.2 bar", _E, "step BV"
 )
 
 _MINUTES: dict[str, float] = {
-    "A1": 5, "A2": 10, "A3": 10, "A4": 10, "A5": 10, "A6": 15, "A7": 20, "A8": 3,
+    "A1": 5, "A2": 10, "A3": 10, "A4": 10, "A5": 10, "A6": 15, "A7": 20, "A8": 3, "A9": 5,
     "E0": 5,
     "B1": 20, "B2": 10, "B3": 25, "B4": 30, "B5": 20, "B6": 10,
     "C1": 10, "C1F": 1, "C1S": 5, "C2": 15, "C3": 20, "C4": 8, "C5": 10,
@@ -116,6 +120,7 @@ _MINUTES: dict[str, float] = {
     "IN1": 10, "IN2": 15, "IN3": 20, "IN4": 5, "IN5": 5,
     "TS1": 15,
     "MN0": 5, "MN1": 25, "R1": 10, "R2": 8, "R3": 3, "R4": 8, "BV": 10, "CV": 2, "J3T": 60, "J3F": 10,
+    "Y9": 5, "Y8L": 10,
     "Y0": 1, "Y0F": 2, "Y0A": 20, "Y0B": 25,
     "G1": 5, "G2": 3, "G3": 5, "G4": 10, "G5": 5,
     "H1": 10, "H1F": 5, "H2": 25, "H4": 50, "H5": 10, "H6": 10,

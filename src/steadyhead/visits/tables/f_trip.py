@@ -128,7 +128,7 @@ def first_run(desk: Desk, shut_off: ShutOff, *, needs: list[Needs]) -> Node:
             *run_inputs(desk),
             measured("step", "pressure", "setting gauge"),
             measured("turns", "turns", "count"),
-            measured("flow", "flow", "meter" if facts.has_meter else "bucket and watch"),
+            measured("flow", "flow", facts.flow_instrument),
             *(yes_no("frozen") if facts.shares_sensing else ()),
         ),
         bands={"mid": trip_band(shut_off)},
@@ -173,7 +173,7 @@ def closing(desk: Desk, shut_off: ShutOff, *, needs: list[Needs]) -> Node:
         inputs=(
             measured("closing", "time", "stopwatch"),
             *(desk.read(role, still=False) for role in roles),
-            measured("flow", "flow", "meter" if facts.has_meter else "bucket and watch"),
+            measured("flow", "flow", facts.flow_instrument),
             desk.read("T3", "peak", instrument=SETTING_GAUGE, still=False),
             desk.read("T3", "T3.watch", still=False),
             measured("flow.after", "flow", "meter" if facts.has_meter else "eye"),

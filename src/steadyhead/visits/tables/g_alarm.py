@@ -30,7 +30,7 @@ def is_tried(desk: Desk) -> bool:
     """Return whether the high alarm can be tried: by raising the outlet, or by a pump at the transmitter."""
     facts = desk.facts
     known = facts.station.alarm is not None and facts.is_whole
-    return known and (facts.can_isolate or facts.has_pump)
+    return known and ((facts.can_isolate and not facts.others_serve) or facts.has_pump)
 
 
 def _switch(desk: Desk, shut_off: ShutOff) -> Iterator[Node]:
@@ -91,8 +91,10 @@ def _high(desk: Desk) -> Node:
     if facts.is_pair and facts.can_isolate and all(facts.is_own(one) for one in facts.reducers):
         before.append(f"TS1.{facts.last_reducer.id}")
     before += [f"R2.{relief.id}" for relief in facts.reliefs_proved]
+    if facts.alarm_over_monitor and facts.monitor in facts.raised and facts.monitor is not None:
+        before.append(f"MN0.{facts.monitor.id}")
     ready = e_settings.reducer_ready(facts.last_reducer)
-    if not facts.can_isolate:
+    if not facts.can_isolate or facts.others_serve:
         return by_pump(desk, needs=["A8", "C5", ready, *before])
     return by_reducer(desk, needs=["A8", "D2", "C5", e_settings.reducer_free(facts.last_reducer), *before])
 

@@ -93,9 +93,9 @@ def duty(desk: Desk, reducer: Reducer, *, needs: list[Needs], base: str = "H1", 
         base,
         reducer.id,
         needs=needs,
-        do=("flow", "lower", "raise", "nut"),
+        do=("flow", "lower", "raise", *_between(desk, role), "nut"),
         inputs=(
-            measured("flow", "flow", "meter" if facts.has_meter else "bucket and watch"),
+            measured("flow", "flow", facts.flow_instrument),
             desk.read(role, "before", instrument=SETTING_GAUGE),
             desk.read(role, "duty", instrument=SETTING_GAUGE),
             desk.read(role, "trickle", instrument=SETTING_GAUGE),
@@ -115,6 +115,18 @@ def duty(desk: Desk, reducer: Reducer, *, needs: list[Needs], base: str = "H1", 
     )
 
 
+def _between(desk: Desk, role: str) -> list[tuple[str, Params]]:
+    """Return a text where the twin has duty and trickle at one reading, and the lock-up above both."""
+    reading = desk.numbers.target_reading
+    names = [f"{name}.{role}" for name in ("duty", "trickle", "lockup")]
+    if not set(names) <= set(reading):
+        return []
+    duty, trickle, lockup = (reading[name] for name in names)
+    if trickle - duty > d.STILL_BAND.si or lockup - trickle <= d.STILL_BAND.si:
+        return []
+    return [("between", {"lockup_reading": Amount("pressure", lockup)})]
+
+
 def _at(desk: Desk, reducer: Reducer) -> Params:
     role = desk.facts.tap_judged(reducer)
     return {"tap": desk.facts.taps.get(role, role)}
@@ -128,7 +140,7 @@ def _duty_as_it_stands(desk: Desk, reducer: Reducer, needs: list[Needs]) -> Node
         needs=needs,
         do=("read",),
         inputs=(
-            measured("flow", "flow", "meter" if desk.facts.has_meter else "bucket and watch"),
+            measured("flow", "flow", desk.facts.flow_instrument),
             desk.read(role, "trickle", instrument=SETTING_GAUGE),
         ),
         bands={"trickle": f"trickle.{role}"},
@@ -225,7 +237,7 @@ def _flow_test(desk: Desk, needs: list[Needs]) -> Node:
         for number, flow in enumerate(flows, 1)
     ]
     roles = [role for role in ("T0", "T1", *facts.inner, "T3") if facts.has_tap(role)]
-    meter = "meter" if facts.has_meter or facts.drain.metered else "bucket and watch"
+    meter = facts.flow_instrument
     inputs: list[Input] = []
     bands: dict[str, Band] = {}
     for number in range(1, points + 1):
@@ -252,7 +264,14 @@ def _flow_test(desk: Desk, needs: list[Needs]) -> Node:
     return desk.node(
         "H4",
         needs=needs,
-        do=("open", "up", *(told or [("free", {"number": points})]), "read", "noise"),
+        do=(
+            "open",
+            "up",
+            *(told or [("free", {"number": points})]),
+            *_fire(desk),
+            "read",
+            "noise",
+        ),
         inputs=(*inputs, desk.read("T3", "down.T3"), *noted("swing")),
         bands=bands,
         otherwise=checks,
@@ -261,6 +280,16 @@ def _flow_test(desk: Desk, needs: list[Needs]) -> Node:
         proves=("station.droop",),
         depends_on=dict.fromkeys((*things, *element)),
     )
+
+
+def _fire(desk: Desk) -> list[tuple[str, Params]]:
+    """Return what the flow test says of the fire flow: seen at the last point, or not proved today."""
+    fire = desk.facts.station.demand.fire
+    if fire is None:
+        return []
+    flows = desk.numbers.flow_points
+    words: Params = {"fire_flow": Amount("flow", fire.si)}
+    return [("fire" if flows and max(flows) >= fire.si else "fire_short", words)]
 
 
 def _steps(desk: Desk) -> Node:

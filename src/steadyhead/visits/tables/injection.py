@@ -140,7 +140,7 @@ def runs(desk: Desk, shut_off: ShutOff, *, needs: list[Needs], base: str = "IN3"
             *(one for number in numbers for one in f_trip.run_inputs(desk, number)),
             measured("closing", "time", "stopwatch"),
             *desk.reads("T1", "T3"),
-            measured("flow", "flow", "meter" if facts.has_meter else "bucket and watch"),
+            measured("flow", "flow", facts.flow_instrument),
             *yes_no("acted"),
         ),
         bands={**dict.fromkeys(middles, f_trip.trip_band(shut_off)), **closing_band(desk)},

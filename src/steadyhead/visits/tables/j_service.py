@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from steadyhead.findings import Amount
 from steadyhead.records.procedure import Expression, Node
 from steadyhead.visits.defaults import HOLD_BAND
-from steadyhead.visits.tables import service_checks
+from steadyhead.visits.tables import heating, service_checks
 from steadyhead.visits.tables.a_preconditions import has_alarm
 from steadyhead.visits.tables.desk import Desk, Needs, Tag, is_no, is_yes, measured, noted, yes_no
 from steadyhead.visits.tables.names import of
@@ -75,7 +75,10 @@ def _opening(desk: Desk) -> Node:
             "equal" if facts.has_tap("T4") else "equal_none",
             "outlet",
             "drains" if facts.drain_between is not None else "drain",
+            *(("other_feed",) if facts.is_fed_otherwise else ()),
+            *heating.on(desk),
         ),
+        over=heating.over(desk),
         inputs=(
             *desk.reads("T3", "T4"),
             measured("turns.inlet", "turns", "count"),
@@ -85,7 +88,7 @@ def _opening(desk: Desk) -> Node:
         otherwise=(("trips", is_yes("trips")),) if shut_off is not None else (),
         out=("opening",),
         hazards=(("surge", "surge_close"), ("consumers", "consumers_open")),
-        restores=("outlet_shut", "inlet_down"),
+        restores=("outlet_shut", "inlet_down", "other_feed", heating.HEATERS),
     )
 
 

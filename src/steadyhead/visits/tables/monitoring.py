@@ -25,14 +25,20 @@ from steadyhead.visits.tables.names import of, reducer_things
 
 
 def nodes(desk: Desk) -> Iterator[Node]:
-    """Yield MN0 where the outlet must rise above the monitor, and MN1 behind all that needs it away."""
+    """Yield MN0 where the outlet must rise above the monitor."""
+    facts = desk.facts
+    monitor = facts.monitor
+    if monitor is not None and monitor in facts.raised:
+        yield away(desk, monitor, needs=["D2", "C5", e_settings.reducer_free(facts.last_reducer)])
+
+
+def proofs(desk: Desk) -> Iterator[Node]:
+    """Yield MN1, behind all that needs the monitor away: trip, relief valves, high alarm."""
     facts = desk.facts
     monitor = facts.monitor
     if monitor is None or not facts.can_isolate or not facts.is_own(monitor):
         return
     worker = facts.last_reducer
-    if monitor in facts.raised:
-        yield away(desk, monitor, needs=["D2", "C5", e_settings.reducer_free(worker)])
     yield holds(
         desk,
         monitor,
@@ -46,12 +52,14 @@ def _at_rest(monitor: Reducer) -> Needs:
 
 
 def _before(desk: Desk) -> list[Needs]:
-    """Return what must be over before the monitor is put back: the trip, the relief valves."""
+    """Return what must be over before the monitor is put back: the trip, the relief valves, the alarm."""
     facts = desk.facts
     found: list[Needs] = [f"R2.{relief.id}" for relief in facts.reliefs_proved]
     found += [f"R4.{relief.id}" for relief in facts.reliefs_shut]
     if facts.proved is not None:
         found.append(f"F5.{facts.proved.id}")
+    if facts.alarm_over_monitor:
+        found.append("G4")
     return found
 
 

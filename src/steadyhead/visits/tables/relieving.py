@@ -8,7 +8,7 @@ from steadyhead.findings import Amount
 from steadyhead.records.parts import Relief
 from steadyhead.records.procedure import Expression, Node
 from steadyhead.visits.defaults import RELIEF_STEP
-from steadyhead.visits.tables import e_settings
+from steadyhead.visits.tables import d_static, e_settings
 from steadyhead.visits.tables.a_preconditions import has_alarm
 from steadyhead.visits.tables.desk import (
     SETTING_GAUGE,
@@ -24,6 +24,8 @@ from steadyhead.visits.tables.desk import (
 from steadyhead.visits.tables.names import of
 from steadyhead.visits.tables.wording import as_read, pressure
 
+ABOVE = ("F1", "F3", "F3R", "F3C", "F4", "ES3", "ES4", "DS3", "DS4", "Y4", "Y6", "Y6T")
+"""Steps that raise the outlet to the trip, above a relief valve that is shut off for them."""
 Words = Mapping[str, Amount | str | int]
 
 
@@ -146,6 +148,19 @@ def shut(desk: Desk, relief: Relief, *, needs: Sequence[Needs], base: str = "R3"
         touches=of(relief, "cock"),
         opens=of(relief, "cut_off"),
     )
+
+
+def beyond(desk: Desk, node: Node) -> Node:
+    """Return a raise above a relief valve that is shut off, watched: the pump tried the outlet only below.
+
+    Any other step is returned as it is.
+    """
+    facts = desk.facts
+    far = node.id.split(".")[0] in ABOVE and "outlet" in node.raises
+    if not (far and facts.has_pump and facts.can_isolate and facts.reliefs_shut):
+        return node
+    ids = " and ".join(relief.id for relief in facts.reliefs_shut)
+    return d_static.watching(desk, node, "R3", rl=ids)
 
 
 def opened_again(desk: Desk, relief: Relief, *, needs: Sequence[Needs], base: str = "R4") -> Node:

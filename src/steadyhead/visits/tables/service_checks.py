@@ -30,17 +30,18 @@ def ids(desk: Desk) -> list[str]:
 def _heated(desk: Desk, needs: list[Needs]) -> Node:
     facts = desk.facts
     reliefs = facts.layout.reliefs
+    vessels = (*(vessel.id for vessel in facts.vessels), *facts.served)
     limit = _most(desk)
     words: dict[str, Amount | str | int] = {
-        "vessels": ", ".join(vessel.id for vessel in facts.vessels),
+        "vessels": ", ".join(vessels),
         "reliefs": ", ".join(relief.id for relief in reliefs),
         **({"most": pressure(limit)} if limit is not None else {}),
     }
     checks: list[tuple[str, Expression]] = [("draws", is_yes("draws"))]
     checks.append(("passes", rises("T3.off", "T3.still", d.STILL_BAND.si)))
     if limit is not None:
-        vessel = "high" if facts.vessels else "high_none"
-        checks.append((vessel, {"gt": [{"value": "T3.on"}, limit]}))
+        high = "high" if vessels else "high_none"
+        checks.append((high, {"gt": [{"value": "T3.on"}, limit]}))
     if reliefs:
         checks.append(("weeps", is_yes("weeps")))
     return desk.node(
@@ -50,7 +51,7 @@ def _heated(desk: Desk, needs: list[Needs]) -> Node:
             "quiet",
             "off",
             "on",
-            "vessel" if facts.vessels else "no_vessel",
+            "vessel" if vessels else "no_vessel",
             *(("relief",) if reliefs else ()),
         ),
         inputs=(
@@ -64,7 +65,7 @@ def _heated(desk: Desk, needs: list[Needs]) -> Node:
         hazards=(("pressure", "heated"),),
         over=words,
         proves=("station.expansion",),
-        depends_on=tuple(name for vessel in facts.vessels for name in of(vessel, "gas", "cock")),
+        depends_on=tuple(name for vessel in vessels for name in of(vessel, "gas", "cock")),
     )
 
 

@@ -44,6 +44,11 @@ def isolated(branch: str) -> str:
     return f"{branch}.isolated"
 
 
+def unlocked(branch: str) -> str:
+    """Return the restore item of a branch that is locked shut in service and open for a test."""
+    return f"{branch}.unlocked"
+
+
 def alone(stream: Stream, needs: list[Needs], *, first: bool, pressed: bool = False) -> Node:
     """Return S1: the others isolated, this stream open; pressed: the station is under pressure."""
     way, desk = stream.way, stream.desk
@@ -51,6 +56,8 @@ def alone(stream: Stream, needs: list[Needs], *, first: bool, pressed: bool = Fa
     do += [("shut", _ends(beside)) for beside in way.beside]
     for beside in way.beside:
         do += [("senses", _seen(desk, beside, shut_off)) for shut_off in beside.seen]
+    if way.opened and way.locked_shut:
+        do.append(("unlock", {"locks": _listed(way.opened)}))
     if way.opened:
         do.append(("open", {"valves": _listed(way.opened)}))
     cautions: list[tuple[Tag, str]] = [("surge", "surge_close")]
@@ -66,7 +73,10 @@ def alone(stream: Stream, needs: list[Needs], *, first: bool, pressed: bool = Fa
         out=("trickle" if pressed else "isolated",),
         hazards=cautions,
         over=_of(way),
-        opens=[isolated(beside.branch) for beside in way.beside],
+        opens=[
+            *(isolated(beside.branch) for beside in way.beside),
+            *((unlocked(way.branch),) if way.opened and way.locked_shut else ()),
+        ],
     )
 
 
@@ -105,15 +115,29 @@ def others_tight(stream: Stream, needs: list[Needs]) -> Node:
     )
 
 
-def back(desk: Desk, beside: Beside, together: Together, needs: list[Needs]) -> Node:
-    """Return S3, for a low-flow stream H3: an isolated stream back as it stands in service."""
+def back(
+    desk: Desk,
+    beside: Beside,
+    together: Together,
+    needs: list[Needs],
+    *,
+    stands: bool = False,
+    full: bool = True,
+) -> Node:
+    """Return S3, for a low-flow stream H3: an isolated stream back as it stands in service.
+
+    stands: it was tested last and stands open; full: the inlet valve is fully open before and after.
+    """
     locked = beside.locked_shut
     do: list[str | tuple[str, Params]] = []
     if locked:
         do.append("locked")
+    elif stands:
+        do += ["stands", "look"]
     else:
+        do.append("throttle")
         do += [("reset", {"so": shut_off.id}) for shut_off in beside.seen]
-        do += ["open", "look"]
+        do += ["open", *(("full",) if full else ()), "look"]
     return desk.node(
         "H3" if beside.role == "low flow" else "S3",
         beside.branch,
@@ -122,11 +146,11 @@ def back(desk: Desk, beside: Beside, together: Together, needs: list[Needs]) -> 
         inputs=(_header(desk, together, "T3"), *yes_no("listed")),
         otherwise=(("not", is_no("listed")),),
         out=("trickle",),
-        hazards=() if locked else (("surge", "rush"),),
+        hazards=() if locked or stands else (("surge", "rush"),),
         text="S3",
         title="title_kept" if locked else "title",
         over={**_ends(beside), "header": together.header, "t3": together.header},
-        restores=[isolated(beside.branch)],
+        restores=[isolated(beside.branch), *((unlocked(beside.branch),) if locked else ())],
     )
 
 
@@ -312,13 +336,32 @@ def one_out(stream: Stream, other: Stream, together: Together, needs: list[Needs
         "t3": together.header,
         "cv": way.check_valve,
     }
+    carries = way.last_reducer.id == together.leader
+    if served:
+        words["t3"] = desk.facts.taps["T3"]
+    else:
+        words["down"] = way.opened[-1] if way.opened else desk.facts.outlet_valve.id
+    inside = [part for part in way.layout.main if part.id not in way.outer]
+    drains = [part.id for part in inside if isinstance(part, Drain)]
+    reset: tuple[str, ...] = ("reset_served", "back") if served else ("reset",)
+    if not served and way.last_reducer.senses not in {part.id for part in inside}:
+        reset = ("reset_header",)
+    elif not served and drains:
+        words["own"], reset = drains[-1], ("reset_own",)
     role = _behind(desk, shut_off)
     returns = (_return_of(way, other.way),) if role else ()
     return desk.node(
         "S8",
         way.key,
         needs=needs,
-        do=("served" if served else "trickle", "shut", "holds", *returns, "reset"),
+        do=(
+            "served" if served else "trickle",
+            *(() if carries else ("idle",)),
+            "shut",
+            "holds",
+            *returns,
+            *reset,
+        ),
         inputs=(_header(desk, together, "T3"), *(desk.reads(role) if role else ()), *yes_no("open")),
         bands={} if served else {"T3": f"one_out.{way.key}.T3"},
         otherwise=(
@@ -328,8 +371,8 @@ def one_out(stream: Stream, other: Stream, together: Together, needs: list[Needs
         out=("in_service" if served else "tripped",),
         hazards=(("surge", "rush"), ("consumers", "consumers_low")) if served else (("surge", "rush"),),
         over={**words, **({"behind": desk.facts.taps[role]} if role else {})},
-        proves=[f"{way.branch}.covered"],
-        depends_on=reducer_things(other.desk.facts, other.way.last_reducer),
+        proves=[f"{way.branch}.covered"] if carries else (),
+        depends_on=reducer_things(other.desk.facts, other.way.last_reducer) if carries else (),
     )
 
 

@@ -39,11 +39,13 @@ def nodes(desk: Desk) -> tuple[Node, ...]:
         *d_static.nodes(desk),
         *((*settings, *pump) if facts.can_isolate else (*pump, *settings)),
         *two_reducers.nodes(desk),
-        *relieving.nodes(desk),
         *monitoring.nodes(desk),
+        *relieving.nodes(desk),
         *f_trip.nodes(desk),
         *g_alarm.nodes(desk),
+        *monitoring.proofs(desk),
     ]
+    found = [relieving.beyond(desk, node) for node in found]
     ids = [node.id for node in found]
     ahead = [i for i in ids if i.startswith(("F5.", "TS1.", "R2.")) or i == "G4"]
     found += h_performance.nodes(desk, ahead)

@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import replace
 
 from steadyhead.records.parts import ShutOff
-from steadyhead.records.procedure import Expression, Input, Node
+from steadyhead.records.procedure import Expression, Node
+from steadyhead.visits.tables import d_static, f_trip, injection, relieving
 from steadyhead.visits.tables import defaults as d
-from steadyhead.visits.tables import f_trip, injection
 from steadyhead.visits.tables.desk import (
     Band,
     Desk,
@@ -27,22 +26,11 @@ from steadyhead.visits.tables.names import of, shut_off_things
 def watched(desk: Desk, node: Node) -> Node:
     """Return a raising step that watches the consumer side where no pump has tried the outlet valve."""
     facts = desk.facts
-    if facts.has_pump or not facts.can_isolate:
+    if not facts.can_isolate:
         return node
-    if facts.has_tap("T4"):
-        inputs: tuple[Input, ...] = (*desk.reads("T4", suffix="first"), *desk.reads("T4", suffix="last"))
-        word, when = "follows", rises("T4.first", "T4.last", d.STILL_BAND.si)
-    else:
-        inputs, word, when = yes_no("silent"), "sounds", is_no("silent")
-    for one in inputs:
-        desk.labels[f"{node.id}/{one.name}"] = desk.say(f"in.{one.name}")
-    pilot = desk.pilot(facts.last_reducer if not facts.is_pair else facts.reducers[0])
-    return replace(
-        node,
-        do=(*node.do, desk.say(f"Y4.{'watch' if word == 'follows' else 'listen'}")),
-        inputs=(*node.inputs, *inputs),
-        otherwise=(desk.other(f"Y4.{word}", when, pilot), *node.otherwise),
-    )
+    if facts.has_pump:
+        return relieving.beyond(desk, node)
+    return d_static.watching(desk, node)
 
 
 def judged_as_found(desk: Desk) -> list[tuple[str, Expression]]:
@@ -90,7 +78,7 @@ def first(desk: Desk, shut_off: ShutOff, needs: list[Needs]) -> Node:
             *f_trip.run_inputs(desk),
             measured("closing", "time", "stopwatch"),
             *(desk.read(role, still=False) for role in roles),
-            measured("flow", "flow", "meter" if facts.has_meter else "bucket and watch"),
+            measured("flow", "flow", facts.flow_instrument),
             desk.read("T3", "T3.watch", still=False),
             measured("turns", "turns", "count"),
             *((*yes_no("right"), measured("told_at", "time_of_day", "telephone")) if told else ()),
@@ -149,7 +137,7 @@ def first_by_pump(desk: Desk, shut_off: ShutOff, needs: list[Needs]) -> Node:
             *f_trip.run_inputs(desk),
             measured("closing", "time", "stopwatch"),
             *desk.reads("T1", "T3"),
-            measured("flow", "flow", "meter" if facts.has_meter else "bucket and watch"),
+            measured("flow", "flow", facts.flow_instrument),
             *yes_no("acted"),
             *((*yes_no("right"), measured("told_at", "time_of_day", "telephone")) if told else ()),
         ),

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from steadyhead.records.parts import ShutOff
+from steadyhead.records.parts import Reducer, ShutOff
 from steadyhead.records.procedure import Choice, Expression, Node
 from steadyhead.visits.tables import (
     d_static,
     g_alarm,
     h_performance,
+    heating,
     injection,
     monitoring,
     relieving,
@@ -20,7 +21,7 @@ from steadyhead.visits.tables import (
     y_start,
 )
 from steadyhead.visits.tables import defaults as d
-from steadyhead.visits.tables.a_preconditions import fire_answer, has_alarm
+from steadyhead.visits.tables.a_preconditions import fire_answer, has_alarm, low_spans
 from steadyhead.visits.tables.desk import (
     SETTING_GAUGE,
     Desk,
@@ -42,8 +43,11 @@ def nodes(desk: Desk) -> Iterator[Node]:
     """Yield Y1 to Y8 as far as this station has something to prove."""
     yield _arrive(desk)
     yield from y_start.nodes(desk)
-    cut_off = _vessels(desk)
+    cold = heating.off(desk, needs=y_start.ready(desk), base="Y1H")
+    yield from cold
+    cut_off = _vessels(desk, cold)
     yield from cut_off
+    cut_off = cut_off or list(cold)
     yield _cut_off(desk, cut_off) if desk.facts.can_isolate else _in_service(desk, cut_off)
     yield _as_found(desk)
     tested, last = _tests(desk)
@@ -86,6 +90,7 @@ def _arrive(desk: Desk) -> Node:
             "name",
             "gauges_due" if facts.station.gauges else "gauges",
             *(("A6.past_due",) if desk.past_due else ()),
+            *low_spans(desk),
             "desk" if alarm else "desk_plain",
             *(("fire",) if fire else ()),
             *(fire_answer(desk) if fire else ()),
@@ -139,7 +144,7 @@ def _cut_off(desk: Desk, before: list[Node]) -> Node:
         over=d_static.pump_words(desk, states),
         proves=of(valve, "tight") if facts.has_pump else (),
         depends_on=(*of(valve, "gate"), *of(facts.drain.id, "gate")) if facts.has_pump else (),
-        opens=("outlet_shut", "inlet_down"),
+        opens=("outlet_shut", "inlet_down", *(("other_feed",) if facts.is_fed_otherwise else ())),
         raises=("outlet",) if facts.has_pump else (),
     )
 
@@ -178,29 +183,47 @@ def _near_duty(desk: Desk) -> float:
 def _as_found(desk: Desk) -> Node:
     facts = desk.facts
     shut = facts.can_isolate
+    first = _first_of_pair(desk) if shut else None
+    stage = ("stage.trickle", "stage.lockup") if first is not None else ()
+    drift: list[Expression] = [outside(name) for name in ("trickle", "lockup", *stage)]
     return desk.node(
         "Y3",
         title="title" if shut else "title_service",
         needs=["Y2"],
-        do=("read", "lockup") if shut else ("service",),
+        do=("read", "lockup", *(("stages",) if stage else ())) if shut else ("service",),
         inputs=(
+            *(desk.read(facts.stage, name, instrument=SETTING_GAUGE) for name in stage),
             desk.read("T3", "trickle", instrument=SETTING_GAUGE),
             desk.read("T3", "lockup", instrument=SETTING_GAUGE),
             *yes_no("dry"),
         )
         if shut
         else (desk.read("T3", "service"),),
-        bands={"trickle": "trickle.T3", "lockup": "lockup.T3"},
+        bands={
+            "trickle": "trickle.T3",
+            "lockup": "lockup.T3",
+            **{name: f"{name.partition('.')[2]}.{facts.stage}" for name in stage},
+        },
         otherwise=(
-            ("drift", {"any": [outside("trickle"), outside("lockup")]}),
+            ("drift", {"any": drift}),
             ("flows", is_no("dry")),
         )
         if shut
         else (),
         out=("trickle",) if shut else ("in_service",),
         hazards=(("pressure", "inlet"),) if shut else (),
-        proves=of(facts.last_reducer, "as_found"),
+        over={"stage_tap": facts.taps[facts.stage], "stage_valve": first.id} if first is not None else {},
+        proves=(*of(facts.last_reducer, "as_found"), *(of(first, "as_found") if first is not None else ())),
     )
+
+
+def _first_of_pair(desk: Desk) -> Reducer | None:
+    """Return the first of two reducers in series, where its own lock-up can be read and judged here."""
+    facts = desk.facts
+    if not facts.is_pair or not facts.stage or not facts.is_own(facts.reducers[0]):
+        return None
+    asked = {f"{name}.{facts.stage}" for name in ("trickle", "lockup")}
+    return facts.reducers[0] if asked <= set(desk.numbers.bands) else None
 
 
 def _tests(desk: Desk) -> tuple[list[Node], list[Needs]]:
@@ -265,11 +288,11 @@ def _put_back(desk: Desk, last: list[Needs]) -> list[Node]:
     return [y_runs.watched(desk, node) for node in found]
 
 
-def _vessels(desk: Desk) -> list[Node]:
+def _vessels(desk: Desk, cold: tuple[Node, ...]) -> list[Node]:
     """Return each vessel cut off before the outlet is tested, its gas charge read."""
     if not desk.facts.is_whole:
         return []
-    needs = y_start.ready(desk)
+    needs: list[Needs] = [node.id for node in cold] or y_start.ready(desk)
     return [vessels.charge(desk, one, needs=needs, base="Y1V", state="outside") for one in desk.facts.vessels]
 
 
@@ -284,7 +307,7 @@ def _without_shut_off(desk: Desk) -> tuple[list[Node], list[Needs]]:
         last = _decided(desk)
     if g_alarm.is_tried(desk):
         base = "Y6" if both else "Y4"
-        if facts.can_isolate:
+        if facts.can_isolate and not facts.others_serve:
             found.append(y_runs.watched(desk, g_alarm.by_reducer(desk, needs=last, base=base, time=base)))
         else:
             found.append(g_alarm.by_pump(desk, needs=last, base=base, time=base))
@@ -341,6 +364,8 @@ def _leave(desk: Desk, last: list[Needs]) -> Node:
         needs=last,
         do=(
             *(_opening(desk) if shut else ()),
+            *(("J2.other_feed",) if shut and facts.is_fed_otherwise else ()),
+            *heating.on(desk),
             *(("refill", "stages", "IN4.follow", "IN5.crack") if refilled else ()),
             "cocks",
             *reliefs_open(desk),
@@ -365,12 +390,17 @@ def _leave(desk: Desk, last: list[Needs]) -> Node:
             ("consumers", "consumers_open"),
         ),
         time="Y8R" if refilled else "Y8",
-        over={**desk.pilot(facts.last_reducer), **(desk.pilot(facts.shut_off) if facts.shut_off else {})},
+        over={
+            **heating.over(desk),
+            **desk.pilot(facts.last_reducer),
+            **(desk.pilot(facts.shut_off) if facts.shut_off else {}),
+        },
         proves=of(facts.shut_off, "sees") if refilled and facts.shut_off is not None else (),
         depends_on=shut_off_things(facts, facts.shut_off) if refilled and facts.shut_off is not None else (),
         restores=(
             "gauges_on",
-            *(("outlet_shut", "inlet_down") if shut else ()),
+            *(("outlet_shut", "inlet_down", "other_feed") if shut else ()),
+            heating.HEATERS,
             *(("inlet_down",) if refilled else ()),
             *(("alarm_test",) if alarm else ()),
             *(("fire_cover",) if fire else ()),

@@ -158,7 +158,7 @@ def _trimmed(figure: str) -> str:
 
 def refers(value: object, language: str = "en") -> bool:
     """Return whether a parameter is the id of another text; what a person typed after an @ is not."""
-    return isinstance(value, str) and value.startswith("@") and value[1:] in LANGUAGES[language]
+    return isinstance(value, str) and value.startswith("@") and is_known(value[1:], language)
 
 
 def _template(text_id: str, language: str) -> str:

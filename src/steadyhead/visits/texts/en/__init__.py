@@ -7,6 +7,7 @@ from collections.abc import Iterable, Mapping
 from steadyhead.visits.texts.en.air import TEXTS as AIR
 from steadyhead.visits.texts.en.alarm import TEXTS as ALARM
 from steadyhead.visits.texts.en.downstream import TEXTS as DOWNSTREAM
+from steadyhead.visits.texts.en.heated import TEXTS as HEATED
 from steadyhead.visits.texts.en.injection import TEXTS as INJECTION
 from steadyhead.visits.texts.en.isolate import TEXTS as ISOLATE
 from steadyhead.visits.texts.en.monitor import TEXTS as MONITOR
@@ -26,7 +27,7 @@ from steadyhead.visits.texts.en.yearly import TEXTS as YEARLY
 
 _ROOMS = (
     SHARED, RULES, PRECONDITIONS, ISOLATE, AIR, STATIC, SETTINGS, DOWNSTREAM, PROOF, INJECTION, PAIR, ALARM,
-    PERFORMANCE, RETURNING, YEARLY, MONITOR, RELIEF, VESSEL, STREAMS,
+    PERFORMANCE, RETURNING, YEARLY, MONITOR, RELIEF, VESSEL, STREAMS, HEATED,
 )  # fmt: skip
 
 

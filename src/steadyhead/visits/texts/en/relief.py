@@ -46,6 +46,10 @@ TEXTS = {
     "R3.why": "It lifts before the trip and would hold the outlet below it.",
     "R3.shut": "Only where the rules of the place allow it. Shut the cock of {rl}. Tag it, photograph it.",
     "R3.stay": "Somebody stays at {td} until it is open again. No pause with the cock shut.",
+    "R3.watch": "{iv2} was pumped only below the crack of {rl}: read {t4} at every step. A rise stops the "
+    "test.",
+    "R3.listen": "{iv2} was pumped only below the crack of {rl}: listen there at every step. Flow stops the "
+    "test.",
     "R3.in.tagged": "cock shut and tagged?",
     "R4.title": "{rl} back in service",
     "R4.open": "Open the cock of {rl} fully, seal it open, take the tag off.",

@@ -63,7 +63,10 @@ TEXTS = {
     "note.not_released": "Design not released: {codes}. What follows is told by the check of the file; "
     "settle "
     "it before anybody travels.",
-    "note.gates": "Turning {iv1} and {iv2} comes on top of the times: {turns_iv1}; {turns_iv2}.",
+    "note.gates": "Turning isolating valves comes on top of the times: {gates}.",
+    "note.days": "More than one day of work: {days} days at {hours} h. Overnight the station stays isolated, "
+    "both valves shut and tagged and the drain open, or in service as proved so far; never with a shut-off "
+    "out of the way, a reducer raised, or a gauge hose on a live tap.",
     "note.gauges": "Good enough to set the trip: {good_gauges}.",
     "note.gauges_poor": "Not good enough to set the trip: {poor_gauges}.",
     "kind.first": "First commissioning",

@@ -19,7 +19,8 @@ TEXTS = {
     "rule.on_stream": "{stream}: {what}",
     "name.on_stream": "{what} ({stream})",
     "name.isolated": "stream {part} isolated",
-    "name.shut_tight": "both valves of stream {part} tight",
+    "name.shut_tight": "no water seen past the valves of stream {part}",
+    "name.unlocked": "lock of stream {part} off",
     "name.lead": "leading stream",
     "name.changeover": "changeover between streams",
     "name.calm": "streams do not work against each other",
@@ -28,7 +29,10 @@ TEXTS = {
     "name.backwards": "{part} tight backwards",
     "S1.title": "Only stream {stream}: the others isolated",
     "S1.down": "Close {iv1} slowly. Open {td}: {t3} falls.",
-    "S1.shut": "Stream {beside}: close {down} ({turns_down}), then {up} ({turns_up}), slowly. Tag both.",
+    "S1.shut": "Stream {beside}: close {up} ({turns_up}), then {down} ({turns_down}), slowly. Tag both. The "
+    "other way round, a reducer that senses the header shuts inlet pressure in.",
+    "S1.unlock": "Stream {stream} stands locked shut: take the locks of {locks} off and keep them. They "
+    "go on again when it is done.",
     "S1.senses": "{so} of stream {beside} senses {senses} as well: it goes shut when the outlet passes "
     "{acts}. That is no fault here; it is reset when its stream comes back.",
     "S1.open": "Stream {stream}: open {valves}.",
@@ -37,7 +41,7 @@ TEXTS = {
     "S1.not.see": "A valve does not shut, or cannot be tagged.",
     "S1.not.means": "The test would see two streams as one.",
     "S1.not.then": "Blank that end off, or stop: this stream is not tested today.",
-    "S2.title": "The streams beside {stream} are tight",
+    "S2.title": "No water from the streams beside {stream}",
     "S2.drain": "Stream {beside}: open {opening}. It runs dry and stays dry for {watch} while {t3} is "
     "up. Shut it.",
     "S2.tap": "Stream {beside}: vent at {opening}. It goes to zero and stays there for {watch} while "
@@ -56,14 +60,38 @@ TEXTS = {
     "S3.title": "Stream {beside} back in service",
     "S3.title_kept": "Stream {beside} stays locked shut",
     "S3.reset": "{so}: see whether it has gone shut; reset it by hand with {down} still shut.",
-    "S3.open": "Open {up} a little, wait, then fully; then {down} the same way. Tags off.",
+    "S3.throttle": "{iv1} to {v2}, {td} at trickle: water runs while the stream comes back.",
+    "S3.open": "Open {down} a little, wait, then fully; then {up} the same way. Tags off.",
+    "S3.full": "Open {iv1} fully in stages.",
+    "S3.stands": "{up} and {down} stand open since the test of this stream. Tags off.",
     "S3.look": "Read {header}: it moves a little and stands.",
-    "S3.locked": "{up} and {down} shut, locked and tagged as the design has it.",
+    "S3.locked": "Close {up}, then {down}, if they stand open. Both shut, locked and tagged as the "
+    "design has it.",
     "S3.twice": "A second person reads both valves against the list.",
     "S3.in.listed": "both valves as on the list?",
     "S3.not.see": "A valve stands otherwise than on the list.",
     "S3.not.means": "The stream would be missing on the day it is needed.",
     "S3.not.then": "Put it right. The station does not go back to service before.",
+    "Y8.title_leave": "All streams back: leave the site",
+    "Y9.title": "{part} is left as it stands in this visit",
+    "Y9.why": "{part} serves all streams and stays in service: nothing here proves it.",
+    "Y9.vessel": "See its cock open and sealed. Its gas charge is not known from this visit.",
+    "Y9.relief": "See its cock open and sealed, its discharge dry. That it lifts is not known from "
+    "this visit.",
+    "Y9.strainer": "Read what it loses in service, and hold it beside the last record.",
+    "Y9.date": "Write down when it was last proved, and the day of the visit with the whole station out that "
+    "proves it next.",
+    "Y9.in.last": "last proved",
+    "Y9.in.next": "proved next, day and who",
+    "Y9.in.agreed": "is that day agreed with the owner?",
+    "Y9.open.see": "No day is agreed.",
+    "Y9.open.means": "What the design counts on it for was not seen.",
+    "Y9.open.then": "Hand it to the owner as open, in writing. The yearly proof is not complete.",
+    "S.relock": "Shut {td}. Close {iv1}, then {iv2}; both locked and tagged as the design has it. Nothing is "
+    "opened to the consumers.",
+    "S.relock.title": "Locked shut again: {stream}",
+    "S.unlock": "Locked shut in service: {stream}. Take the locks of {iv1} and {iv2} off and keep them. "
+    "{iv2} stays shut.",
     "S4.title": "Which stream leads",
     "S4.trickle": "{td} at trickle, all streams in service.",
     "S4.served": "At the lowest demand of the visit, all streams in service.",
@@ -126,6 +154,8 @@ TEXTS = {
     "S8.title": "Stream {stream} tripped: the other holds",
     "S8.trickle": "{td} at trickle, all streams in service.",
     "S8.served": "At low demand, somebody watches the zone.",
+    "S8.idle": "{rv} stands shut at this flow: this shows what runs back through its stream, not that "
+    "another one takes over from it.",
     "S8.shut": "Shut {so} by hand. Without a hand stroke: close the inlet valve of this stream.",
     "S8.holds": "{header} goes to what {other_rv} holds, and stands.",
     "S8.returns": "Read {behind}: near {header}, water has run back through {rv}, which stands wide "
@@ -133,7 +163,17 @@ TEXTS = {
     "S8.stands": "Read {behind}: {rv} stands shut while the outlet lies above its setting, so that "
     "little comes back. There is no check valve.",
     "S8.checked": "Vent {behind}: it falls and stays down; {cv} keeps the water of stream {other} out.",
-    "S8.reset": "Reset {so} gently, by the refill of its proof: {rv} may stand wide open.",
+    "S8.reset": "Close {down}; {iv1} to {v2}, {td} at trickle. Reset {so}: {rv} may stand wide open until "
+    "its section is full. See it hold. Open {down} slowly, then {iv1} fully in stages.",
+    "S8.reset_own": "Close {down}; {iv1} to {v2}, {own} open until water runs. Reset {so}: {rv} may stand "
+    "wide open until its section is full. See it held, shut {own}. Open {down} slowly, then {iv1} fully in "
+    "stages.",
+    "S8.reset_header": "{iv1} to {v2}, {td} at trickle; {down} stays open, {rv} senses the header. "
+    "Reset {so}: {rv} may stand wide open until {header} is held. Then {iv1} fully in stages.",
+    "S8.reset_served": "Close {iv2}, then bring {iv1} to {v2}; open {td} until water runs. Reset {so}: {rv} "
+    "may stand wide open until its section is full. See {t3} held.",
+    "S8.back": "Open {iv1} fully in stages; {t3} is held at each. Shut {td}. Bring {t3} close to {header}: "
+    "crack {iv2} and wait; then open it slowly.",
     "S8.off.see": "{header} lies outside its band.",
     "S8.off.means": "Stream {other} does not take over as set, or is isolated.",
     "S8.off.then": "Reset {so} first. Then read the valves of stream {other} against the list.",
