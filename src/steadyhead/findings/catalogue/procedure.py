@@ -427,7 +427,8 @@ ENTRIES: tuple[Entry, ...] = (
         "PLAN-49",
         "relief valve is not proved in this visit",
         "{relief} stands on the outlet that the streams share. One stream is out at a time: no step of this "
-        "visit proves it. Only a visit with the whole station out does: the first commissioning, or one after "
+        "visit proves it. Only a visit with the whole station out does: the first commissioning, "
+        "or one after "
         "its repair.",
         "It lifts above duty. Raised that far, the shared outlet would reach the consumers.",
         "Agree a visit with the whole station out, or prove it on a bench.",
@@ -445,7 +446,8 @@ ENTRIES: tuple[Entry, ...] = (
     Entry(
         "PLAN-51",
         "high alarm is not tried in this visit",
-        "The streams share their outlet. It is not raised while one of them serves, and the crew brings no hand "
+        "The streams share their outlet. It is not raised while one of them serves, and the crew "
+        "brings no hand "
         "pump: the high outlet alarm is not tried.",
         "Nobody knows whether a high outlet would be told.",
         "Bring a hand pump, and try it at the transmitter.",
@@ -454,7 +456,8 @@ ENTRIES: tuple[Entry, ...] = (
     Entry(
         "PLAN-47",
         "stream is not taken out alone",
-        "Stream {stream} is not taken out alone: it lacks {missing}. The whole station goes out for this visit.",
+        "Stream {stream} is not taken out alone: it lacks {missing}. The whole station goes out "
+        "for this visit.",
         "A stream that is tested while the others serve is read, drained and raised between its own two "
         "valves.",
         "Fit what is missing, or agree the outage: another feed, or consumers told.",
