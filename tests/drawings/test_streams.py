@@ -18,7 +18,7 @@ from steadyhead.errors import InputError
 from steadyhead.records.pictures import SensingLine, TapPressure
 from steadyhead.units import read_units
 from tests.drawings.random_streams import streams
-from tests.drawings.samples import BAR, UPSTREAM
+from tests.drawings.samples import BAR, UPSTREAM, tap
 from tests.drawings.stream_samples import (
     CRACK,
     DUTY_AND_STANDBY,
@@ -33,7 +33,6 @@ from tests.drawings.stream_samples import (
     TWO_TRIPS,
     reducer,
     stream,
-    tap,
 )
 from tests.drawings.test_readable import PALETTES, WIDTHS, outside, overlaps
 

@@ -131,6 +131,19 @@ def _off(name: str, got: float, expected: float, least: float, share: float) -> 
     return [f"{name}: {got:.6g}, expected {expected:.6g}"]
 
 
+SAID_SO = 1e-3  # share of trees that may end as not converged, said with the residual; two in any run
+
+
+def said_so(ours: Solution) -> bool:
+    """Return whether an answer says that it did not converge: no answer, and nobody is misled."""
+    return layout.ENDINGS[ours.ending] == "not converged"
+
+
+def few(said: int, n: int) -> bool:
+    """Return whether so many trees of `n` without an answer are few enough."""
+    return said <= max(2, SAID_SO * n)
+
+
 def failures(case: dict[str, Any], ours: Solution) -> list[str]:
     """Return what an answer says against itself: ending, water that is lost at a joint."""
     ending = layout.ENDINGS[ours.ending]
@@ -177,6 +190,8 @@ def compare(seed: int, n: int, every: int = 1) -> dict[str, Any]:
         trait, case = random_tree(rng, number)
         ours = solved(case)
         _count(counts, case, ours)
+        if said_so(ours):
+            continue
         off = failures(case, ours)
         turn = number // len(TRAITS)
         if turn % (4 * every if trait == "nested" else every) == 0:  # a group inside a group is slow
@@ -185,7 +200,8 @@ def compare(seed: int, n: int, every: int = 1) -> dict[str, Any]:
             off += found or []
         if off:
             failed.append(f"{number} ({trait}): {'; '.join(off[:4])}")
-    return {"trees": n, "differ": len(failed), "examples": failed[:5], "held": not failed, **counts}
+    held = not failed and few(counts["not converged"], n)
+    return {"trees": n, "differ": len(failed), "examples": failed[:5], "held": held, **counts}
 
 
 def _count(counts: Counter[str], case: dict[str, Any], ours: Solution) -> None:

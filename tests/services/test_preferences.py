@@ -56,7 +56,7 @@ def test_the_order_is_option_paper_environment_person(home):
 def test_a_bad_choice_is_named_by_where_it_stands(home):
     for field, ask in (("--units", {"option": "parsec"}), (VARIABLE, {})):
         with pytest.raises(InputError) as caught:
-            chosen(**ask, environment=home | {VARIABLE: "furlong"})
+            chosen(ask.get("option", ""), environment=home | {VARIABLE: "furlong"})
         assert caught.value.field == field
         assert "us+metric" in caught.value.remedy
     place(home).parent.mkdir(parents=True)

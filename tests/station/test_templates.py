@@ -106,7 +106,7 @@ def _plain(tree, path):
         part = held.get("id", part) if isinstance(held, dict) else part
     field = path[-1]
     if field == "pressure" and path[-2] == "duty":
-        return DUTY.get(part, "4.0 bar")
+        return DUTY.get(str(part), "4.0 bar")
     if field == "pressure":
         return {"safety_valve": "8 bar", "alarm": "4.8 bar"}.get(path[-2], "1.5 bar")
     if field == "volume":
@@ -114,7 +114,7 @@ def _plain(tree, path):
     if path[0] == "demand" and field == "night":
         return "0.5 L/s"
     if field == "trip":
-        return TRIP.get(part, VALUES["trip"])
+        return TRIP.get(str(part), VALUES["trip"])
     return VALUES.get(field, "X1")
 
 

@@ -45,6 +45,7 @@ def test_a_psi_gauge_reads_psi_first_in_a_metric_plan():
     both, source = station(TG1, TG2)
     plan = make_plan(source, "first")
     assert plan.procedure is not None
+    assert plan.procedure is not None
     text = render(plan.procedure, METRIC, numbers=plan.numbers, dials=dials(both))
     assert re.search(r"expected [\d.]+ psi \([\d.]+ bar\) to [\d.]+ psi \([\d.]+ bar\)", text)
     assert not re.search(r"(?<![\d.(−])[\d.]+ bar(?!/)", text)
@@ -72,6 +73,7 @@ def test_a_reader_of_two_units_keeps_both_whatever_the_dial():
 def test_turn_tables_stand_in_both_units_line_under_line():
     both, source = station(TG1, TG2)
     plan = make_plan(source, "first")
+    assert plan.procedure is not None
     text = render(plan.procedure, METRIC, numbers=plan.numbers, dials=dials(both))
     rows = re.findall(r"^T3\s+(psi|bar)((?:\s+[\d.]+)+)$", text, re.MULTILINE)
     assert rows
@@ -84,6 +86,7 @@ def test_turn_tables_stand_in_both_units_line_under_line():
 def test_no_line_is_longer_than_the_page_in_two_units():
     both, source = station(TG1, TG2)
     plan = make_plan(source, "first")
+    assert plan.procedure is not None
     for units in (METRIC, read_units("us+metric")):
         text = render(plan.procedure, units, numbers=plan.numbers, dials=dials(both))
         assert max(len(line) for line in text.splitlines()) <= 92
