@@ -78,6 +78,16 @@ def test_locks_come_off_before_a_locked_stream_is_tested_and_go_on_again() -> No
     assert "b.unlocked" in first.node("S3.b").restores
 
 
+@pytest.mark.parametrize("item", ["stream b reducer pilot", "stream b shut-off setting"])
+def test_a_repair_on_a_locked_stream_ends_with_its_locks_on(item: str) -> None:
+    for change in ((locked,), (locked, without("TDb"))):
+        plan = made(twin_streams(), *change, kind="after_repair", item=item)
+        opened = any("b.unlocked" in node.opens for node in plan.nodes)
+        assert opened == any("b.unlocked" in node.restores for node in plan.nodes)
+        told = {text for node in plan.nodes for text in texts(plan, node.id)}
+        assert not opened or told & {"S.relock", "S3.locked"}
+
+
 def test_locked_stream_of_a_station_without_common_valves_is_not_opened_to_the_consumers() -> None:
     plan = made(twin_streams(), locked, without("IV1", "IV2", "TD", "ST"), kind="return_to_service")
     assert texts(plan, "J2.b") == ["S.relock"]

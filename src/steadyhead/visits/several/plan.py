@@ -10,6 +10,7 @@ from steadyhead import __version__
 from steadyhead.errors import InputError
 from steadyhead.findings import Finding, Severity
 from steadyhead.findings.model import in_order
+from steadyhead.procedure.graph import ancestors
 from steadyhead.records.parts import IsolatingValve
 from steadyhead.records.plan_numbers import PlanNumbers
 from steadyhead.records.procedure import DrainUse, Kind, Message, Node, Procedure, TurnTable
@@ -28,7 +29,7 @@ from steadyhead.visits.several.naming import Built
 from steadyhead.visits.several.ways import MODES
 from steadyhead.visits.tables import b_isolate
 from steadyhead.visits.tables.names import words
-from steadyhead.visits.tables.streams import Stream
+from steadyhead.visits.tables.streams import Stream, unlocked
 
 _OVER_PERMIT, _NO_FLUSH_DRAIN = "NUM-04", "PLAN-34"
 
@@ -101,6 +102,7 @@ def build(
     late = past_due(station, day)
     streams = desks(station, judged, numbers, tuple(f.subject for f in late))
     built, more, item_name = _steps(streams, numbers, kind, item)
+    _locks_on_again(built, streams)
     budget = _budget(built, numbers)
     opened = {name for node in built.nodes for name in node.opens}
     nodes = tuple(finished(node, opened, budget) for node in built.nodes)
@@ -134,6 +136,23 @@ def build(
         names=_names(built, streams, nodes),
         streams={name: key for name, key in built.key_of.items() if any(n.id == name for n in nodes)},
     )
+
+
+def _locks_on_again(built: Built, streams: tuple[Stream, ...]) -> None:
+    """Let the last step behind a lock that came off put it on again, where no other step does."""
+    for stream in streams:
+        name = unlocked(stream.way.branch)
+        opener = next((node.id for node in built.nodes if name in node.opens), "")
+        if not opener or any(name in node.restores for node in built.nodes):
+            continue
+        bare = _bare(streams, built)
+        at = max(i for i, node in enumerate(built.nodes) if opener in {node.id, *ancestors(bare, node.id)})
+        node = built.nodes[at]
+        ends = stream.way.opened
+        told = (
+            stream.desk.say("S3.locked", up=ends[0], down=ends[-1]) if ends else stream.desk.say("S.relock")
+        )
+        built.nodes[at] = replace(node, do=(*node.do, told), restores=(*node.restores, name))
 
 
 def findings(station: Station, kind: Kind, item: str, numbers: PlanNumbers | None) -> tuple[Finding, ...]:
