@@ -131,21 +131,8 @@ def _off(name: str, got: float, expected: float, least: float, share: float) -> 
     return [f"{name}: {got:.6g}, expected {expected:.6g}"]
 
 
-SAID_SO = 1e-3  # share of trees that may end as not converged, said with the residual; two in any run
-
-
-def said_so(ours: Solution) -> bool:
-    """Return whether an answer says that it did not converge: no answer, and nobody is misled."""
-    return layout.ENDINGS[ours.ending] == "not converged"
-
-
-def few(said: int, n: int) -> bool:
-    """Return whether so many trees of `n` without an answer are few enough."""
-    return said <= max(2, SAID_SO * n)
-
-
-def failures(case: dict[str, Any], ours: Solution) -> list[str]:
-    """Return what an answer says against itself: ending, water that is lost at a joint."""
+def failures(case: dict[str, Any], ours: Solution, apart: float = 0.0) -> list[str]:
+    """Return what an answer says against itself: ending, lost water, more than `apart` [Pa] left over."""
     ending = layout.ENDINGS[ours.ending]
     if ending not in ("solved", "trapped pressure unknown", "water column parts"):
         return [f"ended as {ending}, left over {ours.residual} Pa"]
@@ -166,7 +153,7 @@ def failures(case: dict[str, Any], ours: Solution) -> list[str]:
         scale = 1e-9 + 1e-8 * abs(entering)
         if abs(tops - entering) > scale or abs(bottoms - leaving) > scale:
             off.append(f"{part['name']}: {entering} in, {tops} up, {bottoms} down, {leaving} out")
-    if ours.is_flowing and abs(ours.residual) > 1e-6 * max(case["supply"], 1.0) * BAR:
+    if ours.is_flowing and abs(ours.residual) > max(apart, 1e-6 * max(case["supply"], 1.0) * BAR):
         off.append(f"left over {ours.residual} Pa")
     return off
 
@@ -190,8 +177,6 @@ def compare(seed: int, n: int, every: int = 1) -> dict[str, Any]:
         trait, case = random_tree(rng, number)
         ours = solved(case)
         _count(counts, case, ours)
-        if said_so(ours):
-            continue
         off = failures(case, ours)
         turn = number // len(TRAITS)
         if turn % (4 * every if trait == "nested" else every) == 0:  # a group inside a group is slow
@@ -200,8 +185,7 @@ def compare(seed: int, n: int, every: int = 1) -> dict[str, Any]:
             off += found or []
         if off:
             failed.append(f"{number} ({trait}): {'; '.join(off[:4])}")
-    held = not failed and few(counts["not converged"], n)
-    return {"trees": n, "differ": len(failed), "examples": failed[:5], "held": held, **counts}
+    return {"trees": n, "differ": len(failed), "examples": failed[:5], "held": not failed, **counts}
 
 
 def _count(counts: Counter[str], case: dict[str, Any], ours: Solution) -> None:

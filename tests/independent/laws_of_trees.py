@@ -15,14 +15,15 @@ from typing import Any
 
 from steadyhead.hydraulics.kernel import layout
 from steadyhead.hydraulics.kernel.assembly import Solution
-from tests.independent.comparing_trees import failures, few, parts_of, said_so, solved
-from tests.independent.random_trees import places_of, random_tree
+from tests.independent.comparing_trees import failures, parts_of, solved
+from tests.independent.random_trees import knotted_tree, places_of, random_tree
 from tests.independent.slow_tree import SlowTree
 
 Part = Mapping[str, Any]
 LOST = 1e-9  # flow that may be lost at a joint, and as a share [m³/s, 1]
 SHARE = 1e-7
 PRESSURE = 2.0  # Pa
+JOINT = 200.0  # the same where many shut valves leak against one another at a joint: 0.002 bar
 PASSED_OVER = 1e-9  # of a share of flow, where many pressures belong to nearly one flow
 TOLD = ("solved", "trapped pressure unknown", "water column parts")
 
@@ -39,8 +40,8 @@ def _placed(
             yield from _placed(branch, places, row if joint is None else joint)
 
 
-def broken_laws(case: dict[str, Any], ours: Solution) -> list[str]:
-    """Return which laws an answer breaks."""
+def broken_laws(case: dict[str, Any], ours: Solution, apart: float = PRESSURE) -> list[str]:
+    """Return which laws an answer breaks; inlet pressures of running water may lie `apart` [Pa]."""
     if layout.ENDINGS[ours.ending] not in TOLD[:2]:
         return []
     tree, off = SlowTree(case), []
@@ -50,10 +51,12 @@ def broken_laws(case: dict[str, Any], ours: Solution) -> list[str]:
             continue
         inlet, outlet, sensed = (float(ours.nodes[node]) for node in (row + 1, row, tap))
         flow = float(ours.flows[row])
+        if isnan(flow):
+            continue  # what runs depends on trapped water that nobody knows, and the answer says so
         off += _mass(tree, part, flow, _leaving(tree, case, ours, row), outlet)
         if isnan(inlet) or isnan(outlet) or isnan(sensed) or part["kind"] in ("drain", "relief"):
             continue
-        law = _running(tree, part, flow, outlet, inlet, sensed) if flow else None
+        law = _running(tree, part, flow, outlet, inlet, sensed, apart) if flow else None
         law = law if flow else _standing(tree, part, outlet, inlet, sensed)
         if law is not None:
             off.append(f"{part['name']}: q {flow:.6g}, p2 {outlet:.8g}, p1 {inlet:.8g}, {law}")
@@ -77,13 +80,13 @@ def _mass(tree: SlowTree, part: Part, flow: float, leaving: float, pressure: flo
 
 
 def _running(
-    tree: SlowTree, part: Part, flow: float, outlet: float, inlet: float, sensed: float
+    tree: SlowTree, part: Part, flow: float, outlet: float, inlet: float, sensed: float, apart: float
 ) -> str | None:
     if _is_shut(part):
         return "water runs through a tight valve"
     least = tree.inlet(part, flow - abs(flow) * SHARE - PASSED_OVER, outlet, sensed)
     most = tree.inlet(part, flow + abs(flow) * SHARE + PASSED_OVER, outlet, sensed)
-    slack = PRESSURE + 1e-7 * abs(inlet)
+    slack = apart + 1e-7 * abs(inlet)
     if least - slack <= inlet <= most + slack:
         return None
     if part["kind"] == "reducer" and flow < 0.0 and _is_popped(tree, part, -flow, outlet - inlet, sensed):
@@ -122,19 +125,17 @@ def _standing(tree: SlowTree, part: Part, outlet: float, inlet: float, sensed: f
     return None if -over <= spring + PRESSURE else "would be pushed off backwards"
 
 
-def hold(seed: int, n: int) -> dict[str, Any]:
-    """Solve `n` trees; `held` when every answer keeps the laws or says why there is none."""
+def hold(seed: int, n: int, *, are_knotted: bool = False) -> dict[str, Any]:
+    """Solve `n` trees; `held` when every answer keeps the laws or says which trapped water it cannot know."""
+    make, apart = (knotted_tree, JOINT) if are_knotted else (random_tree, PRESSURE)
     counts: Counter[str] = Counter()
     failed: list[str] = []
     for number in range(n):
-        trait, case = random_tree(random.Random(f"{seed} law {number}"), number)
+        trait, case = make(random.Random(f"{seed} law {number}"), number)
         ours = solved(case)
         counts[layout.ENDINGS[ours.ending]] += 1
         counts["some of it below atmosphere"] += any(pressure < 0.0 for pressure in ours.nodes)
-        if said_so(ours):
-            continue
-        off = failures(case, ours) + broken_laws(case, ours)
+        off = failures(case, ours, apart if are_knotted else 0.0) + broken_laws(case, ours, apart)
         if off:
             failed.append(f"{number} ({trait}): {'; '.join(off[:4])}")
-    held = not failed and few(counts["not converged"], n)
-    return {"trees": n, "broken": len(failed), "examples": failed[:5], "held": held, **counts}
+    return {"trees": n, "broken": len(failed), "examples": failed[:5], "held": not failed, **counts}

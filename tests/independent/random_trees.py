@@ -111,6 +111,38 @@ def random_tree(rng: random.Random, number: int) -> tuple[str, dict[str, Any]]:
     }  # fmt: skip
 
 
+def knotted_tree(rng: random.Random, number: int) -> tuple[str, dict[str, Any]]:
+    """Return such a tree from which nobody draws, with relief and check valves in its streams.
+
+    Reducers sense the joint that other streams, and trapped water, hold up: what is fed, what stands and what
+    runs off at a relief valve hang together.
+    """
+    trait, case = random_tree(rng, number)
+    case["demand"] = 0.0
+    if rng.random() < 0.7:
+        case["before"] = None
+    draw = Drawer(rng)
+    draw.count = 100
+    _knot(draw, case["line"])
+    return trait, case
+
+
+def _knot(draw: Drawer, line: list[Part]) -> None:
+    rng = draw.rng
+    for part in line:
+        if part["kind"] in ("reducer", "direct") and rng.random() < 0.7:
+            part["senses"] = "joint"
+        for branch in part.get("branches", ()):
+            if rng.random() < 0.5:
+                check = draw.named(kind="check", kv=rng.uniform(60, 300))
+                branch.insert(rng.choice((0, 0, rng.randrange(len(branch) + 1))), check)
+            if rng.random() < 0.35:
+                crack = rng.uniform(1.5, 5.0)
+                relief = draw.named(kind="relief", kv=rng.uniform(1, 40), crack=crack, full=crack * 1.1)
+                branch.insert(rng.randrange(len(branch) + 1), relief)
+            _knot(draw, branch)
+
+
 def _middle(draw: Drawer, trait: str, closing: float) -> list[Part]:
     rng = draw.rng
     settings = [closing + rng.choice((0.0, rng.uniform(-0.6, 0.6))) for _ in range(6)]

@@ -7,7 +7,7 @@ import random
 
 import pytest
 
-from tests.independent.comparing_trees import disagreements, failures, said_so, solved
+from tests.independent.comparing_trees import disagreements, failures, solved
 from tests.independent.random_trees import TRAITS, random_tree
 
 SEED = int(os.environ["STEADYHEAD_SEED"])  # set and printed by tests/conftest.py
@@ -21,7 +21,5 @@ def test_random_tree_agrees_with_the_slow_program(trait: str) -> None:
     for again in range(3):
         case = random_tree(random.Random(f"{SEED} {trait} {again}"), number)[1]
         ours = solved(case)
-        if said_so(ours):
-            continue
         assert not failures(case, ours), case
         assert not disagreements(case, ours), case

@@ -367,10 +367,12 @@ class Truth:
                 self._full_drain("v2_drain_lowest", self.moved(low), "T3")
 
     def _full_drain(self, situation: str, lockup: dict[str, float], *taps: str) -> None:
-        flow = self.stated.demand.peak.si
-        for _ in range(8):
+        """Open the drain fully: by halving, the flow that a real pilot's droop leaves the pressure for."""
+        low, high = 0.0, self.state(lockup, 1.0, self.share, 0.0).drains["TD"]
+        for _ in range(25):
+            flow = 0.5 * (low + high)
             steady = self.state(lockup, 1.0, self.share, flow)
-            flow = steady.drains["TD"]
+            low, high = (flow, high) if steady.drains["TD"] > flow else (low, flow)
         self.show(situation, steady, *taps)
 
     def _trip(self, shut_off: ShutOff, found: dict[str, float], at_trickle: dict[str, float]) -> None:

@@ -336,7 +336,7 @@ def band_of(values: Iterable[float], nominal: float) -> Band | None:
         return None
     tail = 0.5 * (1.0 - d.BAND_PROBABILITY)
     low, high = np.quantile(known, (tail, 1.0 - tail), method="weibull")
-    return Band(float(low), float(high), nominal, d.BAND_PROBABILITY)
+    return Band(min(float(low), nominal), max(float(high), nominal), nominal, d.BAND_PROBABILITY)
 
 
 def _unanswered(question: Question) -> Finding:

@@ -18,6 +18,10 @@ from steadyhead.visits.reliefs import relief_reseat
 from steadyhead.visits.stroke import Before, closing_time, needle
 from steadyhead.visits.trial import State, Trial, WaterTable
 
+_DRAIN_LOOKS = 6
+_DRAIN_CLOSE = 2e-3
+"""The flow of a fully open drain is found when it differs by this share."""
+
 Draws = Mapping[str, float]
 
 
@@ -149,14 +153,26 @@ class _Visit:
                 self._note("v2_drain_lowest", self._full_drain("v2_drain_lowest", stands), "T3")
 
     def _full_drain(self, when: str, stands: Mapping[str, float]) -> State:
+        """Return the state with TD fully open: its flow droops to just the pressure that drives it."""
         drain = outlet_drain(self.layout)
         drains = {drain.id: 1.0} if drain is not None else {}
         lockup = self._with_repeat(when, stands)
         state = self.trial.at(drains=drains, openings=self.v2, lockup=lockup)
         if drain is None or not state.taps["T3"] > 0.0:
             return state
-        flow = self.trial.full(drain.id) * sqrt(state.taps["T3"])
-        state = self.trial.at(drains=drains, openings=self.v2, lockup=lockup, passing=flow)
+        full = self.trial.full(drain.id)
+        below, above = 0.0, full * sqrt(state.taps["T3"])  # no droop: too much would run
+        more, less, side = above, 0.0, 0
+        for _ in range(_DRAIN_LOOKS):
+            flow = above if not side else below + (above - below) * more / (more + less)
+            state = self.trial.at(drains=drains, openings=self.v2, lockup=lockup, passing=flow)
+            over = full * sqrt(max(state.taps["T3"], 0.0)) - flow
+            if abs(over) <= _DRAIN_CLOSE * flow:
+                break
+            if over > 0.0:
+                below, more, less, side = flow, over, less * (0.5 if side > 0 else 1.0), 1
+            else:
+                above, less, more, side = flow, -over, more * (0.5 if side < 0 else 1.0), -1
         open_to_air = max(state.taps["T3"], 0.0)  # no droop pulls an open drain below air
         return replace(state, taps={**state.taps, "T3": open_to_air})
 
@@ -297,6 +313,10 @@ class _Visit:
             factor = self.draws.get("trickle" if number == 1 else "flow", 1.0)
             state = self.trial.at(flow=flow * factor, lockup=lockup)
             self._note(f"flow.{number}", state, "T0", "T1", *self.inner, "T3")
+            for role in (*self.inner, "T3"):  # no water runs off by a drain below atmospheric pressure
+                key = f"flow.{number}.{role}"
+                if key in self.found:
+                    self.found[key] = max(self.found[key], 0.0)
         if state is None:
             return
         self._loss("strainer", state, "T0", "T1")

@@ -7,6 +7,7 @@ from math import inf, isnan, nan
 from steadyhead.hydraulics.kernel.elements import shunt_flow
 from steadyhead.hydraulics.kernel.layout import (
     CLOSING,
+    CURVE_POINTS,
     DEMAND,
     DIRECT,
     DRAIN,
@@ -112,6 +113,36 @@ def share_trapped(bottom: int, top: int, line: Elements, conditions: Floats, hel
 
 
 @kernel
+def relieve_trapped(bottom: int, top: int, line: Elements, conditions: Floats, held: Floats) -> None:
+    """Bring what is trapped between nodes `bottom` and `top` down to what cracks a relief valve there.
+
+    Changes `held` as far as reducers on either side. A valve given by a table is left alone.
+    """
+    for relief in range(bottom, top):
+        value = line.values[relief]
+        if line.kinds[relief] != RELIEF or value[FULL] <= 0.0 or line.links[relief][CURVE_POINTS] > 0:
+            continue
+        crack = value[CLOSING]
+        if held[relief] > crack:
+            held[relief] = crack
+        for row in range(relief - 1, bottom - 1, -1):
+            if line.kinds[row] == REDUCER or line.kinds[row] == DIRECT:
+                break
+            if line.kinds[row] == PIPE:
+                crack -= level_change(line.values[row], conditions)
+            if held[row] > crack:
+                held[row] = crack
+        crack = value[CLOSING]
+        for row in range(relief, top):
+            if line.kinds[row] == REDUCER or line.kinds[row] == DIRECT:
+                break
+            if line.kinds[row] == PIPE:
+                crack += level_change(line.values[row], conditions)
+            if held[row + 1] > crack:
+                held[row + 1] = crack
+
+
+@kernel
 def fill_cut_off(
     cut: int, line: Elements, conditions: Floats, held: Floats, nodes: Floats, flows: Floats
 ) -> None:
@@ -124,6 +155,7 @@ def fill_cut_off(
         flows[cut] = 0.0
         cut = next_cut(top, line)
         bottom = cut + 1
+        relieve_trapped(bottom, top, line, conditions, held)
         share_trapped(bottom, top, line, conditions, held)
         nodes[top] = trapped_at(top, bottom, line, conditions, held)
         emptied = drained_pressure(bottom, top, line, conditions)

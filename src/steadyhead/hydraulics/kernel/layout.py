@@ -109,6 +109,7 @@ TURN = 9
 LOOKS = 10
 LEVEL = 11  # inlet pressure looked at, and the pressure its roots count from [Pa]
 ORIGIN = 12
+TAKER = 13  # the branch that takes what is left over; its answer is the group's
 LOW_FLOW = 8  # of a branch: two flows it is known at and what it asks there
 LOW_ASKED = 9
 HIGH_FLOW = 10

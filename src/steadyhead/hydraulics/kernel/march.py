@@ -15,6 +15,7 @@ from steadyhead.hydraulics.kernel.layout import (
     SPANS,
     STUB_ABOVE,
     STUB_BELOW,
+    TAKER,
     TURN,
     Elements,
 )
@@ -74,7 +75,7 @@ def march(
             flow += shunt_flow(kind, line.values[row], link, pressure, line.xs, line.ys)
         elif kind == PARALLEL and link[BRANCHES] > 2:
             open_split(line.work, row)
-            asked, drawn, most = pressure, 0.0, -1.0
+            asked, drawn = pressure, 0.0
             while line.work[row][PHASE] < DONE:
                 is_last = line.work[row][PHASE] == WRITING
                 turn = int(line.work[row][TURN])
@@ -84,8 +85,8 @@ def march(
                 take_answer(line.work, link, row, flow, above)
                 if is_last:
                     drawn += beside
-                    if abs(trial) > most:  # of the branch that carries most: it is the best known
-                        asked, most = above, abs(trial)
+                    if turn == int(line.work[row][TAKER]):  # of the branch that is known best
+                        asked = above
             pressure, flow = asked, drawn
         elif kind == PARALLEL or kind == STUB_BELOW or kind == STUB_ABOVE:
             work = line.work[row]

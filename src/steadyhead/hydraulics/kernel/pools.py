@@ -62,6 +62,8 @@ class Pools:
         Pools cut off from above, joined to a fed one by the holder below them.
     shut
         Reducers that others, or what is trapped, keep shut from beyond another holder.
+    limit
+        Head a relief valve lets be trapped, by pool that is not fed. [Pa]
     """
 
     net: Network
@@ -72,6 +74,7 @@ class Pools:
     fed: set[int] = field(default_factory=set)
     backed: set[int] = field(default_factory=set)
     shut: set[Holder] = field(default_factory=set)
+    limit: dict[int, float] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         """Find which pools are fed, backed, or neither."""
@@ -85,7 +88,37 @@ class Pools:
         self.backed = self._reached(self.fed, upward=True) - self.fed
         below = self._reached(self.fed | self.backed, upward=False) - self.fed - self.backed
         self.backed |= below | (around - self.fed)
+        self._relieve()
         self._fill_apart()
+
+    def _relieve(self) -> None:
+        """Find what relief valves let be trapped where nothing feeds it: no more than cracks them.
+
+        So it is behind a shut reducer that leads to one, too. What is fed runs out of them instead.
+        """
+        net = self.net
+        for row, node in net.outlets:
+            if net.pool[node] in self.fed or net.links[row][layout.CURVE_POINTS] > 0:
+                continue
+            if net.kinds[row] == layout.RELIEF:
+                crack = float(net.values[row][layout.CLOSING]) + net.level[node]
+                self.limit[net.pool[node]] = min(self.limit.get(net.pool[node], inf), crack)
+        for _ in net.holders if self.limit else ():
+            for holder in net.holders:
+                self._pass_limit(holder)
+
+    def _pass_limit(self, holder: Holder) -> None:
+        """Limit what stands at one side of a holder by what may stand at the other."""
+        net, value = self.net, self.net.values[holder.row]
+        low, high = net.pool[holder.low], net.pool[holder.high]
+        if net.kinds[holder.row] == layout.CHECK or low in self.fed or high in self.fed:
+            return
+        passes = always_passes(net.kinds[holder.row], value)
+        if passes and low in self.limit:
+            self.limit[high] = min(self.limit.get(high, inf), self.limit[low])
+        back = 0.0 if passes else _pushed_off(net.kinds[holder.row], value)
+        if high in self.limit and value[layout.LIFT] != 0.0:
+            self.limit[low] = min(self.limit.get(low, inf), self.limit[high] + back)
 
     def pressure(self, node: int) -> float:
         """Return the pressure at a node: solved, or that of its pool; NaN if not known. [Pa]"""
@@ -99,16 +132,18 @@ class Pools:
         return self.head.get(pool, nan) - self.net.level[node]
 
     def memory(self, pool: int) -> float:
-        """Return the head trapped in a pool before [Pa]; the part farthest downstream has its say."""
+        """Return the head trapped in a pool [Pa]; the part farthest downstream before has its say."""
         for node in self.net.nodes_of[pool]:
             if not isnan(self.held[node]):
-                return float(self.held[node]) + self.net.level[node]
+                return min(float(self.held[node]) + self.net.level[node], self.limit.get(pool, inf))
         return nan
 
     def _before(self, tap: int) -> float:
         """Return what a tap felt at the beginning [Pa]; what is joined to the supply feels it at once."""
-        is_joined = self.net.pool[tap] == self.net.pool[self.net.supply]
-        return self.pressure(tap) if is_joined else float(self.held[tap])
+        pool = self.net.pool[tap]
+        if pool == self.net.pool[self.net.supply]:
+            return self.pressure(tap)
+        return min(float(self.held[tap]), self.limit.get(pool, inf) - self.net.level[tap])  # NaN stays
 
     def stand(self) -> None:
         """Find the heads of all pools that the supply feeds, then of those that hang behind a holder."""
@@ -354,6 +389,18 @@ class Pools:
             for pool in rising:
                 self.head[pool] = emptied
             return
+        for _ in rising:
+            self._fill_from_memory(rising)
+            if not self._lower_limits(rising):
+                break
+        for pool in reversed(rising):
+            offers = [self.offer(holder).own for holder in net.feeders(pool)]
+            own = max((each for each in offers if not isnan(each)), default=nan)
+            if isnan(self.head[pool]):
+                self.head[pool] = own
+
+    def _fill_from_memory(self, rising: list[int]) -> None:
+        net = self.net
         for pool in rising:
             self.head[pool] = self.memory(pool)
         for pool in rising:
@@ -370,11 +417,17 @@ class Pools:
                 elif value[layout.LIFT] != 0.0:
                     pushed = below - _pushed_off(net.kinds[holder.row], value)
                     self.head[pool] = max(self.head[pool], pushed)  # NaN stays
-        for pool in reversed(rising):
-            offers = [self.offer(holder).own for holder in net.feeders(pool)]
-            own = max((each for each in offers if not isnan(each)), default=nan)
-            if isnan(self.head[pool]):
-                self.head[pool] = own
+
+    def _lower_limits(self, rising: list[int]) -> bool:
+        """Let water below open reducers run out of relief valves above them; return whether any does."""
+        lowered = False
+        for pool in rising:
+            most = self.limit.get(pool, inf)
+            for holder in self.net.emptiers(pool) if self.head[pool] > most else ():
+                low = self.net.pool[holder.low]
+                if self.stands_open(holder) and self.limit.get(low, inf) > most:
+                    self.limit[low], lowered = most, True
+        return lowered
 
 
 def _pushed_off(kind: int, value: Floats) -> float:

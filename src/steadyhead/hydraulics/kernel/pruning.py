@@ -107,14 +107,19 @@ def carrying(net: Network, pools: Pools) -> Carrying:
 def joins_in(net: Network, pools: Pools, carried: Carrying) -> bool:
     """Let pools carry that were taken to stand but that a holder feeds while another lets out of them.
 
-    So water runs in a circle: out of a stream that draws, into one whose inlet others have drawn down.
-    Return whether there are any.
+    So water runs in a circle: out of a stream that draws, into one whose inlet others have drawn down. Or an
+    outlet lets out of them: what runs elsewhere has opened a reducer above it. Return whether there are any.
     """
+    standing = (pools.fed | pools.backed) - carried.pools
     more = {
         net.pool[holder.low]
         for holder in net.holders
         if net.pool[holder.low] in pools.fed - carried.pools and pools.lets_pass(holder)
     }
+    for row, node in net.outlets:
+        pressure = pools.pressure(node)
+        if net.pool[node] in standing and pressure == pressure and _runs(net, row, pressure):
+            more.add(net.pool[node])
     carried.pools |= more
     _spread(net, pools, carried)
     return bool(more)

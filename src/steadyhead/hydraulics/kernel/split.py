@@ -32,6 +32,7 @@ from steadyhead.hydraulics.kernel.layout import (
     PHASE,
     SHARE,
     SPANS,
+    TAKER,
     THIRD,
     TRIAL,
     TURN,
@@ -46,6 +47,7 @@ LEAST_FLOW = 1e-24  # flows closer than this are one [m³/s]
 LEAST_RISE = 10.0  # the root of the inlet pressure may rise by this from one look to the next [√Pa]
 MOST_LOOKS = 4000.0  # at all branches together
 BEYOND = 1e9  # a branch that carries this many times the whole flow, and more, resists nothing
+ALIKE = 0.5  # branches that carry at least this share of the most count as carrying about as much
 LEAST_SHARE, MOST_SHARE = 1e-12, 1.0 - 1e-12  # a first look stays off the ends of its bracket
 
 # Phases, in their order.
@@ -318,15 +320,31 @@ def _widen(branch: Floats, pressure: float, level: float, flow: float) -> bool:
 
 
 @kernel
+def _rise(branch: Floats) -> float:
+    """Return how steeply what a branch asks rises with its flow. [Pa/(m³/s)]"""
+    width = branch[HIGH_FLOW] - branch[LOW_FLOW]
+    rise = branch[HIGH_ASKED] - branch[LOW_ASKED]
+    return rise / width if width > 0.0 and rise >= 0.0 else LARGEST
+
+
+@kernel
 def _close(work: FloatTable, link: Integers, row: int, flow: float) -> None:
-    """Let the branch that carries most take what is left over, and write all down."""
+    """Let the branch that carries most take what is left over, and write all down.
+
+    Of branches that carry about as much, the one that resists less: what a shut one asks is far less sure.
+    """
     group, count = work[row], link[BRANCHES]
-    left, widest, most = flow, 0, -1.0
+    left, most = flow, 0.0
+    for turn in range(count):
+        carried = work[link[SPANS + 2 * turn] - 1][CARRIED]
+        left -= carried
+        most = max(most, abs(carried))
+    taker, least = -1, LARGEST
     for turn in range(count):
         branch = work[link[SPANS + 2 * turn] - 1]
-        left -= branch[CARRIED]
-        if abs(branch[CARRIED]) > most:
-            widest, most = turn, abs(branch[CARRIED])
-    work[link[SPANS + 2 * widest] - 1][CARRIED] += left
+        if abs(branch[CARRIED]) >= ALIKE * most and (taker < 0 or _rise(branch) < least):
+            taker, least = turn, _rise(branch)
+    work[link[SPANS + 2 * taker] - 1][CARRIED] += left
+    group[TAKER] = float(taker)
     group[PHASE] = WRITING
     group[TURN] = 0.0

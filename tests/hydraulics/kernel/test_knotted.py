@@ -1,0 +1,104 @@
+"""Water that is fed, stands and runs off at a relief valve in one tree, each deciding what the others do."""
+
+from __future__ import annotations
+
+import random
+from math import nan
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from steadyhead.hydraulics.kernel import assembly
+from steadyhead.hydraulics.kernel.assembly import Row
+from tests.hydraulics.kernel.lines import BAR, DENSITY, bar, ending, hourly, main
+from tests.hydraulics.kernel.test_trees import check_valve, grouped, k, loss, reducer, shut_off, tree
+from tests.independent.comparing_trees import failures, solved
+from tests.independent.laws_of_trees import JOINT, broken_laws, hold
+from tests.independent.random_trees import knotted_tree, random_tree
+
+
+def relief(crack: float, kv: float = 40.0) -> Row:
+    return assembly.relief(k(kv), crack=crack * BAR, full=1.1 * crack * BAR)
+
+
+@pytest.mark.source(
+    kind="analytic", ref="a check valve without flow holds nothing apart; water leaves as it comes"
+)
+@pytest.mark.parametrize(("crack", "kv"), [(2.5, 4.0), (2.5, 60.0), (3.9, 4.0), (4.4, 1.0)])
+def test_reducer_held_up_behind_a_check_valve_by_what_it_feeds_to_a_relief_valve_finds_its_balance(
+    crack: float, kv: float
+) -> None:
+    """The joint fills until the check valve shuts; the reducer senses the joint, the relief valve draws."""
+    found = grouped([check_valve(), relief(crack, kv), reducer(4.5, 1)], [reducer(2.0, 1)], consumers=0.0)
+    assert ending(found) == "solved"
+    assert bar(found, 1) == pytest.approx(bar(found, 5), rel=1e-6)
+    assert crack < bar(found, 5) < 4.5
+    lifted = min((bar(found, 5) - crack) / (0.1 * crack), 1.0)
+    let_off = kv * lifted * (bar(found, 5) / (DENSITY / 1000.0)) ** 0.5
+    assert hourly(found, 6) == pytest.approx(let_off, rel=1e-6)
+    assert (hourly(found, 4), hourly(found, 8)) == (0.0, 0.0)
+
+
+@pytest.mark.source(kind="analytic", ref="a reducer that senses less than it is set for stands open")
+def test_stream_shut_off_below_blows_its_relief_valve_once_its_reducer_senses_a_falling_joint() -> None:
+    isolated = [shut_off(0.0), relief(5.0), reducer(4.7, 1)]
+    still = grouped(isolated, [reducer(4.8, 1)], consumers=0.0, before=4.75)
+    assert bar(still, 5) == pytest.approx(4.75)
+    noon = grouped(isolated, [reducer(4.8, 1)], consumers=60.0, before=4.75)
+    assert bar(noon, 1) < 4.7
+    assert bar(noon, 5) > 5.0
+    assert hourly(noon, 6) > 0.0
+    assert hourly(noon, 4) == 0.0
+
+
+@pytest.mark.source(kind="analytic", ref="a relief valve lets off until it is shut: at its crack")
+@pytest.mark.parametrize(("before", "expected"), [(4.0, 3.0), (2.5, 2.5), (nan, nan)])
+def test_water_trapped_beside_a_relief_valve_stands_no_higher_than_its_crack(
+    before: float, expected: float
+) -> None:
+    cut = [shut_off(0.0), relief(3.0), loss(300.0), loss(300.0, tight=True)]
+    found = grouped(cut, [loss(300.0)], consumers=0.0, before=before)
+    assert bar(found, 5) == pytest.approx(expected, nan_ok=True)
+    assert bar(found, 6) == pytest.approx(expected, nan_ok=True)
+    line = tree(loss(300.0), relief(3.0), loss(300.0), shut_off(0.0), consumers=0.0, before=before)
+    assert bar(line, 2) == pytest.approx(expected, nan_ok=True)
+
+
+@pytest.mark.source(kind="analytic", ref="standing water differs by its level alone")
+def test_crack_of_a_relief_valve_limits_trapped_water_at_its_own_level() -> None:
+    line = tree(main(1.0, (0.0, 10.0)), relief(3.0), loss(300.0), shut_off(0.0), consumers=0.0, before=4.0)
+    assert bar(line, 0) == pytest.approx(3.0 - 9.81 * 10.0 * DENSITY / BAR, rel=1e-4)
+
+
+@pytest.mark.source(kind="analytic", ref="a disc not held by its pilot is pushed off at s₀/(1 − r₀)")
+def test_water_trapped_below_a_shut_reducer_runs_back_to_the_relief_valve_above_it() -> None:
+    cut = [shut_off(0.0), reducer(2.0, -2), relief(3.0), loss(300.0, tight=True)]
+    found = grouped(cut, [loss(300.0)], consumers=0.0, before=5.0)
+    assert bar(found, 6) == pytest.approx(3.0)
+    assert bar(found, 5) == pytest.approx(3.0 + 0.05 / (1.0 - 0.45))
+
+
+FOUND = (("977148309 law 791", 791), ("11 law 1637", 1637))
+
+
+@pytest.mark.parametrize(("seed", "number"), FOUND)
+def test_random_tree_that_once_had_no_answer_has_one(seed: str, number: int) -> None:
+    """One kept trying two pressures in turn; one leaks through three shut reducers one behind the other."""
+    case = random_tree(random.Random(seed), number)[1]
+    ours = solved(case)
+    assert ending(ours) == "solved"
+    assert not failures(case, ours)
+    assert not broken_laws(case, ours)
+
+
+@given(seed=st.integers(0, 2**31 - 1))
+def test_random_knotted_tree_keeps_the_laws_or_says_what_it_cannot_know(seed: int) -> None:
+    _, case = knotted_tree(random.Random(seed), seed)
+    ours = solved(case)
+    assert not failures(case, ours, JOINT)
+    assert not broken_laws(case, ours, JOINT)
+
+
+def test_a_few_hundred_knotted_trees_hold() -> None:
+    assert hold(7, 300, are_knotted=True)["held"]
