@@ -219,3 +219,15 @@ def test_values_of_a_relief_valve_or_heater_that_exclude_each_other_stop_the_rel
 def test_a_monitor_alone_that_is_too_slow_for_the_credited_failure_is_asked_about():
     assert found(MONITORED)["LAD-63"].severity is Severity.ASK
     assert found(MONITORED, section("zone", volume="4000 m³"))["LAD-63"].severity is Severity.NOTE
+
+
+@pytest.mark.parametrize(("reseat", "told"), [("4.6 bar", True), ("4.9 bar", True), ("5.25 bar", False)])
+def test_a_relief_valve_that_reseats_below_lock_up_or_highest_normal_is_heeded(reseat: str, told: bool):
+    heeded = found(PLANT, part("RL", reseat=reseat)).get("LAD-56")
+    assert (heeded is not None) is told
+    assert heeded is None or heeded.severity is Severity.HEED
+
+
+def test_heated_water_with_neither_vessel_nor_relief_is_asked_about():
+    assert found(PLANT, without("EV", "RL"))["LAD-68"].severity is Severity.ASK
+    assert found(PLANT, without("EV"))["LAD-68"].severity is Severity.NOTE

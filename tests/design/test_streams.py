@@ -310,3 +310,18 @@ def test_a_reducer_that_senses_beyond_its_isolating_valve_is_told_once():
     told = [f for f in judge(station_of(FIELD)).findings if f.code == "LAY-42"]
     assert sorted((f.params["reducer"], f.params["valve"]) for f in told) == [("LB", "IVL2"), ("RV2", "IVM2")]
     assert "LAY-42" not in found(PLANT)
+
+
+def test_a_fire_main_without_a_shut_off_asks_the_authority_and_other_stations_do_not():
+    edit = section("station", kind="fire main")
+    asked = found(MONITORED, edit)["LAY-43"]
+    assert asked.severity is Severity.ASK
+    assert "LAY-26" not in found(MONITORED, edit)
+    assert "LAY-43" not in found(MONITORED)
+    assert "LAY-43" not in found(MONITORED, section("station", fire_water="yes"))
+    assert "LAY-43" not in found(FIELD, edit)
+
+
+@pytest.mark.parametrize("edit", [section("station", fire_water="yes"), section("demand", fire="9 L/s")])
+def test_any_fire_demand_through_a_shut_off_is_asked_about(edit):
+    assert found(PLANT, edit)["LAY-26"].severity is Severity.ASK

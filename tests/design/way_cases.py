@@ -32,6 +32,7 @@ CASES: dict[str, tuple[str, tuple[Edit, ...]]] = {
     "LAY-39": (PLANT, (_bypassed, section("station", fire_water="yes"))),
     "LAY-40": (MONITORED, ()),
     "LAY-42": (FIELD, ()),
+    "LAY-43": (PLANT, (_no_shut_offs, section("station", kind="fire main"))),
     "LAD-43": (PLANT, ()),
     "LAD-44": (PLANT, ()),
     "LAD-45": (PLANT, (part("RVB", duty={"pressure": "4.75 bar", "flow": "0.4 L/s"}, lockup="4.85 bar"),)),

@@ -104,5 +104,12 @@ MAPS: dict[str, CapacityPicture] = {
             ),
         )
     ),
+    "helped": picture(
+        replace(
+            USUAL,
+            reducer="LB",
+            points=(*USUAL.points[:-1], replace(USUAL.points[-1], helped_by=("RV", "RVB"))),
+        )
+    ),
     "nothing holds": picture(replace(USUAL, borders=(), points=USUAL.points[-1:])),
 }  # fmt: skip

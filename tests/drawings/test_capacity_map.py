@@ -89,6 +89,13 @@ def test_the_sentence_says_zone_margin_and_index_of_every_design_point():
         assert part in text
 
 
+def test_a_reducer_that_others_help_carries_its_share_and_does_not_sag():
+    text, drawn = alt_text(MAPS["helped"]), said(compose_capacity(MAPS["helped"], screen(), 1360))
+    assert "carries its share beside RV, RVB, 0.40 bar short alone" in text
+    assert "Wide open: carries its share beside RV, RVB" in drawn
+    assert "sags" not in text + drawn
+
+
 @pytest.mark.parametrize("width", [390, 720, 1360])
 def test_every_design_point_has_its_margins_in_the_drawing(width):
     words = said(compose_capacity(MAPS["usual"], paper(), width))

@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 from ruamel.yaml import YAML
 
+from steadyhead.cli.check_text import check_text
 from steadyhead.findings import Finding, Severity, tell
 from steadyhead.findings.model import Amount, Parameter, flow, pressure
 from steadyhead.findings.telling import answer_line
+from steadyhead.services.judging import judge_file
 from steadyhead.station import examples
+from steadyhead.units import METRIC
 
 
 def low_night(case: str) -> Finding:
@@ -56,11 +61,38 @@ def test_an_answer_line_keeps_a_value_of_digits_as_text():
 
 @pytest.mark.parametrize("name", examples.names())
 def test_no_finding_of_an_example_stutters(name: str):
-    from steadyhead.services.judging import judge_file
-
     for finding in judge_file(examples.read(name)).sheet.findings:
         told = tell(finding)
         for text in (told.statement, told.why, told.cure):
             assert ".." not in text
             assert "  " not in text
         assert all(part.casefold() not in told.statement.casefold() for part in told.case.split(", ") if part)
+
+
+def windows_of(text: str) -> set[tuple[str, ...]]:
+    return set(
+        re.findall(
+            r"(\d+\.\d+)(?: bar)?(?: to | and at most |, highest )(\d+\.\d+) bar", " ".join(text.split())
+        )
+    )
+
+
+@pytest.mark.parametrize("trip", ["5.1 bar", "4.7 bar", "5.4 bar"])
+def test_a_finding_prints_the_window_of_the_trip_as_the_ladder_does(trip: str):
+    source = examples.read("quernhollow-lane").replace(b"trip: 5.1 bar", f"trip: {trip}".encode())
+    judged = judge_file(source)
+    told = [tell(one) for one in judged.sheet.findings if one.code in ("LAD-05", "LAD-06")]
+    assert told
+    in_findings = {window for one in told for window in windows_of(one.statement)}
+    in_ladder = windows_of(check_text(judged, METRIC).partition("Findings")[0])
+    assert in_findings <= in_ladder
+
+
+def test_the_middle_and_the_trip_stand_on_their_side_of_a_narrow_window():
+    amounts = {"lowest": 4.8412e5, "highest": 4.8448e5, "middle": 4.843e5}
+    params = {name: pressure(si) for name, si in amounts.items()}
+    words = {"stacking": "Worst case", "side": "above"}
+    one = Finding("LAD-06", "SO", Severity.STOP, {**params, **words}, pressure(4.8471e5), pressure(4.8448e5))
+    told = tell(one)
+    assert told.statement == "Worst case: trip 4.847 bar lies above the window 4.842 bar to 4.844 bar."
+    assert told.cure == "Set the trip between 4.842 bar and 4.844 bar, best in the middle: 4.843 bar."

@@ -81,3 +81,28 @@ def test_map_judges_random_sound_valves_as_the_slow_program_does(seed: int):
     found, slow = run("envelope", args), slow_steady.envelope(args)
     assert found["code"] == slow["code"] == codes(args)[0]
     assert found["lift"] == pytest.approx(slow["lift"], abs=1e-3)
+
+
+@pytest.mark.source(
+    kind="independent", ref="forces and seat flow of the slow program, section 2 of the physics"
+)
+@pytest.mark.parametrize(
+    "fault", [{"tear": 0.5}, {"tear": 2.0}, {"y_stuck": 1.0}, {"y_stuck": 0.7}, {"x_min": 0.02}, {}]
+)
+def test_a_failed_valve_stands_where_the_seat_passes_the_flow_and_the_stem_is_at_rest(
+    fault: dict[str, float],
+):
+    station = {"prv": fault}
+    flows, inlets = [2.0, 9.0, 33.0, 61.0], [6.0, 8.0, 9.7, 13.1]
+    found = run("envelope", {"station": station, "Q": flows, "p_in": inlets})
+    line = slow_steady.Line(merged(DEFAULTS, station))
+    places = [(p, q) for p in inlets for q in flows]
+    for (inlet, flow), lift, outlet in zip(places, found["lift"], found["p2"], strict=True):
+        p1, p2 = inlet * BAR, outlet * BAR
+        passed = slow_steady.valve_flow(line.k_seat(lift), p1, p2, line.prv["FL"], line.water)
+        assert passed * HOUR == pytest.approx(flow, rel=1e-6)
+        pushes_shut = line.holding(line.pilot_opening(p2), p1, p2) - line.balance(lift, p1, p2)
+        if line.prv["x_min"] < lift < 1.0:
+            assert abs(pushes_shut) < 1.0
+        else:
+            assert pushes_shut * (1.0 if lift < 1.0 else -1.0) > -1.0

@@ -44,7 +44,13 @@ def test_computed_values_keep_nine_digits():
 def test_keys_with_numbers_end_in_their_unit():
     data = json.loads(to_json(sound()))
     assert data["datum_m"] == 12.5
-    assert data["drain_budget"][0] == {"node": "B1", "drain": "sink", "flow_m3_s": 0.0001, "time_s": 60}
+    assert data["drain_budget"][0] == {
+        "node": "B1",
+        "drain": "sink",
+        "flow_m3_s": 0.0001,
+        "time_s": 60,
+        "place": "",
+    }
     assert data["nodes"][2]["inputs"][0]["stable_for_s"] == 60
     assert data["turn_tables"][0]["readings_pa"] == {"T3": [100000, 110000]}
 

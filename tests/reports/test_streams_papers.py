@@ -17,6 +17,7 @@ from steadyhead.drawings.palette import paper, screen
 from steadyhead.drawings.strip import compose_strip
 from steadyhead.records.design import DesignSheet, StreamDesign
 from steadyhead.records.parts import Parallel
+from steadyhead.records.plan_numbers import Together
 from steadyhead.records.procedure import Procedure
 from steadyhead.records.station import Answer, Station
 from steadyhead.reports import card, design_sheet, plan
@@ -25,6 +26,8 @@ from steadyhead.reports.drawn import COLUMN, is_tall, printed, strip_drawing
 from steadyhead.reports.ladders import guarded
 from steadyhead.reports.pictures import brief, ladder_picture, strip_picture
 from steadyhead.reports.walking import drips, section_drains, walk
+from steadyhead.station import examples
+from steadyhead.station.load import load
 from steadyhead.units import METRIC
 from tests.drawings.test_readable import WIDTHS, outside, overlaps
 from tests.reports import reading
@@ -182,20 +185,31 @@ def test_streams_behind_one_shut_off_share_its_trip():
     assert [each.label for each in picture.stackings] == ["", ""]
 
 
-@pytest.mark.source(kind="analytic", ref="gap and tolerance above highest normal, rise below limit")
+@pytest.mark.source(
+    kind="analytic", ref="gap and tolerance above highest normal, rise and tolerance below the limit"
+)
 def test_a_relief_valve_in_place_of_a_shut_off_has_a_window_for_its_crack():
-    sheet = judged("relief in place")
-    picture = ladder_picture(about("relief in place"), sheet)
-    assert picture is not None
+    mill = load(examples.read("orrowby-mill")).station
+    sheet = judge(mill)
+    picture = ladder_picture(mill, sheet)
     assert sheet.ladder is not None
+    assert picture is not None
     (window,) = picture.stackings
     (relief,) = sheet.reliefs
     given = sheet.ladder.inputs
     assert window.of == "crack"
     assert window.lowest == pytest.approx(sheet.ladder.highest_normal + given.gap + given.relief_error)
-    rise = relief.peak - relief.crack
-    assert window.highest == pytest.approx((given.fault_limit or 0.0) - rise - given.relief_error)
+    assert window.highest == relief.highest_crack
+    assert window.highest + sum(block.size for block in window.above) == pytest.approx(given.fault_limit)
     assert any("stays wide open, RL lifts" in peak.label for peak in picture.peaks)
+
+
+def test_a_relief_valve_that_no_crack_makes_large_enough_has_no_window():
+    sheet = judged("relief in place")
+    picture = ladder_picture(about("relief in place"), sheet)
+    assert picture is not None
+    assert "LAD-58" in {one.code for one in sheet.findings}
+    assert not picture.stackings
 
 
 def test_the_lock_up_of_a_monitor_stands_on_the_ladder():
@@ -354,11 +368,24 @@ def test_a_plan_of_streams_carries_their_names_in_heads_overview_and_restore_lis
 
 
 def test_the_inlet_opening_of_each_stream_names_its_own_valve():
-    told = replace(numbers(), streams={"a": numbers(), "b": numbers()})
+    facts = Together("T3", "RVa", "", None, (), 3e-4, ("RVa", "RVb"), "stream out")
+    told = replace(numbers(), streams={"a": numbers(), "b": numbers()}, together=facts)
     whole = about("duty and standby")
     words = reading.text(plan.pdf(_of_streams(), whole, day=DAY, numbers=told, speak=speak))
     assert "outlet, a IV1a: " in words
     assert "outlet, b IV1b: " in words
+
+
+def test_with_the_whole_station_out_the_opening_is_that_of_its_own_inlet_valve():
+    facts = Together("T3", "RVa", "", None, (), 3e-4, ("RVa", "RVb"), "station out")
+    told = replace(numbers(), streams={"a": numbers(), "b": numbers()}, together=facts)
+    whole = about("duty and standby")
+    words = reading.text(plan.pdf(_of_streams(), whole, day=DAY, numbers=told, speak=speak))
+    assert "outlet, a IV1: " in words
+    assert "IV1a: " not in words
+    card_rows = card.content(whole, stop_rules=[], numbers=told)
+    assert "IV1 to" in str(card_rows)
+    assert "IV1a to" not in str(card_rows)
 
 
 def test_a_ladder_by_hand_with_two_equal_streams_shares_its_rungs():

@@ -6,6 +6,7 @@ import copy
 from dataclasses import replace
 from typing import Any
 
+from steadyhead.records.plan_numbers import Warmed
 from steadyhead.records.procedure import Procedure
 from steadyhead.records.station import Station
 from steadyhead.visits.plan import KINDS, build
@@ -227,4 +228,12 @@ def plans() -> list[Procedure]:
     late = station(UP, after("T3", {**RELIEF, "crack": "5.6 bar"}))
     given = numbers(late)
     near = replace(given, target_reading={**given.target_reading, **NEAR})
-    return [*found, build(late, "first", "", given), build(late, "first", "", near)]
+    found += [build(late, "first", "", given), build(late, "first", "", near)]
+    found.append(build(late, "return_to_service", "", replace(given, inlet_opening={})))
+    heated = building()
+    found.append(build(heated, "after_repair", "expansion vessel", numbers(heated)))
+    rise = Warmed(4.2e5, 4.4e5, 1e5, taken_up=True)
+    warmer = [replace(numbers(heated), warmed=one) for one in (rise, replace(rise, taken_up=False))]
+    stated = building(setting("RL", reseat="4.6 bar"))
+    found.append(build(stated, "first", "", numbers(stated)))
+    return [*found, *(build(heated, "first", "", one) for one in warmer)]

@@ -238,7 +238,7 @@ def test_an_outlet_section_rated_below_the_trip_leads_to_injection():
 
 
 def test_without_another_feed_only_the_isolation_and_its_undoing_change():
-    assert_changes(UP, block("zone", other_feed="no"), changed={"B1", "J2"})
+    assert_changes(UP, block("zone", other_feed="no"), changed={"A3", "B1", "J2"})
 
 
 def test_without_a_high_alarm_its_step_goes():

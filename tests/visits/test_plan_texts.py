@@ -51,6 +51,11 @@ def strip_pilots(data):
             one["pilot"].pop("raises", None)
 
 
+def inlet_drain(data):
+    at = next(i for i, one in enumerate(data["line"]) if one["id"] == "IV1")
+    data["line"].insert(at + 1, {"part": "drain", "id": "ID", "size": "DN 50"})
+
+
 def plain_valves(data):
     for name in ("IV1", "IV2"):
         part(data, name).pop("turns")
@@ -101,6 +106,7 @@ ANY = (
     (block("zone", other_feed="no"), top(gauges=[{"id": "G", "span": "10 bar", "accuracy": "1 %"}])),
     (without("ST"), strip_pilots, plain_valves),
     (setting("IV1", closes="anticlockwise"), setting("TD", runs_to=None)),
+    (block("zone", other_feed="no", stock="30 min"), inlet_drain),
 )
 
 
@@ -172,8 +178,9 @@ def messages(plan: Procedure) -> list[Message]:
         )
         for node in plan.nodes
     )
+    states = [state for _, state in plan.left]
     choices = chain.from_iterable((c.question, *(words for _, words, _ in c.options)) for c in plan.choices)
-    return [*steps, *choices, *plan.invariants, *plan.stop_rules, *plan.notes, *plan.names.values()]
+    return [*steps, *choices, *plan.invariants, *plan.stop_rules, *plan.notes, *plan.names.values(), *states]
 
 
 def test_every_text_is_used_and_every_message_can_be_said_in_every_unit_set():

@@ -12,7 +12,7 @@ from steadyhead.records.ladder import FailurePeak, Ladder, Stacking
 from steadyhead.records.station import Station
 from steadyhead.services.judging import Judged
 from steadyhead.services.taken import taken_by_default
-from steadyhead.units import UnitSet, bare, say, say_apart, say_band, say_size, say_typed
+from steadyhead.units import UnitSet, bare, say, say_apart, say_size, say_typed, say_window
 
 
 def check_text(judged: Judged, units: UnitSet) -> str:
@@ -106,7 +106,8 @@ def _window(stacking: Stacking, units: UnitSet, *, chosen: bool) -> str:
         low, high = say_apart((stacking.lowest, stacking.highest), "pressure", units)
         crossing = say_size(-stacking.width, "pressure", units)
         return f"{mark}: EMPTY, the edges cross by {crossing} (lowest {low}, highest {high})."
-    return f"{mark}: open from {say_band(stacking.lowest, stacking.highest, 'pressure', units)}."
+    window, *_ = say_window(stacking.lowest, stacking.highest, (), "pressure", units)
+    return f"{mark}: open from {window}."
 
 
 def _peak(peak: FailurePeak, units: UnitSet) -> str:

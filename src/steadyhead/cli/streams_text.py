@@ -8,7 +8,7 @@ from steadyhead.records.ladder import Ladder
 from steadyhead.records.parts import Reducer
 from steadyhead.records.station import Station
 from steadyhead.reports.strips import monitors
-from steadyhead.units import UnitSet, say, say_band
+from steadyhead.units import UnitSet, say, say_window
 
 
 def ladder_title(sheet: DesignSheet, ladder: Ladder) -> str:
@@ -64,7 +64,8 @@ def _stream(stream: StreamDesign, stacking: str, units: UnitSet) -> str:
     told = "not chosen" if trip is None else say(trip, "pressure", units)
     window: str = chosen.verdict
     if chosen.highest is not None and chosen.verdict == "open":
-        window = f"open from {say_band(chosen.lowest, chosen.highest, 'pressure', units)}"
+        open_from, *_ = say_window(chosen.lowest, chosen.highest, (), "pressure", units)
+        window = f"open from {open_from}"
     return f"{head}; duty {duty}; {stream.shut_off} trips at {told}, window {chosen.name} {window}."
 
 

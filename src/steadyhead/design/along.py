@@ -13,6 +13,7 @@ from steadyhead.errors import InputError, NotConverged
 from steadyhead.records.design import FlowCase, InletCase
 from steadyhead.records.parts import Branch, LinePart, Parallel, Reducer, ShutOff, flat
 from steadyhead.records.steady import ValveReading
+from steadyhead.station.layout import at_one_place
 from steadyhead.station.streams import views
 
 _CARRIES: tuple[FlowCase, ...] = ("peak", "average")
@@ -101,13 +102,13 @@ def _branch_of(line: tuple[LinePart, ...], part_id: str) -> Branch | None:
 def ahead(one: Along) -> Ahead:
     """Return what stands ahead of a reducer, up to a reducer that holds a pressure or to its stream's inlet.
 
-    A reducer that senses the same tap stands wide open in service: a resistance like others.
+    A reducer that senses the same place stands wide open in service: a resistance like others.
     """
     before: Reducer | None = None
     resistance = 0.0
     place = f"inlet of stream {one.branch.id}" if one.branch else "inlet of the station"
     for part in _parts_ahead(one):
-        if isinstance(part, Reducer) and part.senses != one.reducer.senses:
+        if isinstance(part, Reducer) and not senses_with(one, part):
             before, resistance, place = part, 0.0, f"outlet of {part.id}"
             continue
         k = valve_k(one.basis, part) if isinstance(part, ShutOff | Reducer) else part_k(one.basis, part)
@@ -124,13 +125,18 @@ def _parts_ahead(one: Along) -> Iterator[LinePart]:
             yield part
 
 
+def senses_with(one: Along, other: Reducer) -> bool:
+    """Return whether another reducer on the way senses the same place: a worker and its monitor do."""
+    return at_one_place(one.basis.layout.main, one.reducer.senses, other.senses)
+
+
 def limited_by(one: Along) -> Reducer | None:
     """Return the last reducer ahead that holds a pressure, in the stream or before it; None: none does."""
     last: Reducer | None = None
     for part in one.basis.layout.main:
         if part.id == one.reducer.id:
             break
-        if isinstance(part, Reducer) and part.senses != one.reducer.senses:
+        if isinstance(part, Reducer) and not senses_with(one, part):
             last = part
     return last
 
@@ -145,6 +151,19 @@ def reading_of(one: Along, flow_case: FlowCase, inlet_case: InletCase) -> ValveR
     if reading is None or isnan(reading.inlet_pressure) or isnan(reading.flow):
         return None
     return reading
+
+
+def helpers(one: Along, flow_case: FlowCase, inlet_case: InletCase) -> tuple[str, ...]:
+    """Return the reducers of other streams that hold the outlet in a case, by id, as the twin has it."""
+    if one.branch is None:
+        return ()
+    try:
+        valves = one.basis.twin.steady(flow_case, inlet_case).valves
+    except (NotConverged, InputError):
+        return ()
+    beside = (Basis(view.station, one.basis.twin) for view in views(one.basis.file))
+    others = (way.worker.id for way in beside if way.layout.position(one.reducer.id) < 0)
+    return tuple(name for name in dict.fromkeys(others) if name in valves and valves[name].state == "holding")
 
 
 def serving(one: Along) -> Along:

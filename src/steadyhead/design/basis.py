@@ -120,7 +120,7 @@ class Basis:
 
     @property
     def monitor(self) -> Reducer | None:
-        """The reducer that stands wide open beside a worker and senses the same tap; None: there is none."""
+        """The reducer that stands wide open beside a worker and senses that place; None: there is none."""
         if self.layout.pairing != "monitor":
             return None
         worker = self.worker

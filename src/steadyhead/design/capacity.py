@@ -8,7 +8,7 @@ from itertools import pairwise
 from math import pi
 
 from steadyhead.design import defaults as d
-from steadyhead.design.along import Along, ahead, along, limited_by, reading_of, serving
+from steadyhead.design.along import Along, ahead, along, helpers, limited_by, reading_of, senses_with, serving
 from steadyhead.design.basis import Basis
 from steadyhead.design.capacity_borders import Ground, Pair, Test, across, holds, upwards
 from steadyhead.design.capacity_points import design_point
@@ -88,6 +88,7 @@ def capacity_map(basis: Basis, model: Model, reducer_id: str) -> CapacityMap:
             (case.flow_case, case.inlet_case, case.flow, case.inlet),
             point,
             quiet.flows(case.inlet),
+            helpers(one, case.flow_case, case.inlet_case),
         )
         for case, point in zip(cases, ground.at(pairs), strict=True)
     )
@@ -298,5 +299,5 @@ def _not_known(one: Along, ground: Ground, without: list[str], *, is_alone: bool
     if without:
         yield f"{one.reducer.id} takes no flow at {'; '.join(without)}."
     for other in one.basis.layout.reducers:
-        if other.id != one.reducer.id and other.senses == one.reducer.senses:
-            yield f"{other.id} senses the same tap and is taken to stand wide open; ahead, its loss counts."
+        if other.id != one.reducer.id and senses_with(one, other):
+            yield f"{other.id} senses the same place and is taken to stand wide open; ahead, its loss counts."

@@ -22,6 +22,7 @@ def design_point(
     case: tuple[FlowCase, InletCase, float, float],
     point: ReachPoint,
     quiet: Quietness,
+    helped_by: tuple[str, ...] = (),
 ) -> DesignPoint:
     """Return one case with its margins.
 
@@ -37,6 +38,8 @@ def design_point(
         What the reducer does there.
     quiet
         Smallest quiet flows at this inlet. [m³/s]
+    helped_by
+        Reducers of other streams that hold the outlet in this case.
     """
     flow_case, inlet_case, flow, inlet = case
     ratio = point.pressure_ratio
@@ -64,6 +67,7 @@ def design_point(
         gravel=gravel(found),
         gravel_from=inlet_at(frame, "incipient", flow),
         quiet=quiet,
+        helped_by=helped_by,
     )
 
 

@@ -29,7 +29,7 @@ def common_causes(basis: Basis) -> tuple[str, ...]:
         causes.append("flooded chamber: breathers and exhaust ports under water")
     if "frost" in hazards:
         causes.append("frozen sensing and chamber lines")
-    if basis.layout.pairing == "monitor":
+    if _shares_tap(basis):
         causes.append("the sensing tap that worker and monitor share: shut or blocked, both drive open")
     causes.append("the same hand on both pilots")
     return tuple(causes)
@@ -80,7 +80,9 @@ def _without_shut_off(basis: Basis) -> tuple[str, ...]:
     if basis.layout.pairing == "monitor":
         return (
             "worker and monitor fail open together",
-            "their common sensing tap shut or blocked: both drive open",
+            "their common sensing tap shut or blocked: both drive open"
+            if _shares_tap(basis)
+            else "sensing tap of the monitor shut or blocked: it gives no sign until the worker fails",
             "surge from the supply main",
         )
     if basis.layout.pairing == "staged":
@@ -89,7 +91,18 @@ def _without_shut_off(basis: Basis) -> tuple[str, ...]:
             "second reducer fails open: consumers see the inter-stage pressure",
             "surge from the supply main",
         )
+    if basis.reliefs:
+        return (
+            "relief valve stuck shut, or its cock shut",
+            "discharge of the relief valve blocked or drowned",
+            "surge from the supply main",
+        )
     return ("reducer fails open", "surge from the supply main")
+
+
+def _shares_tap(basis: Basis) -> bool:
+    monitor = basis.monitor
+    return monitor is not None and monitor.senses == basis.worker.senses
 
 
 def duration_words(seconds: float) -> str:

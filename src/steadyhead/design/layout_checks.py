@@ -26,6 +26,8 @@ def layout_findings(basis: Basis) -> Iterator[Finding]:
     yield from relief_layout(basis)
     yield from _shared_tap(basis)
     yield from _fire_denied(basis)
+    if basis.station.station.kind == "fire main" and not basis.layout.shut_offs:
+        yield finding("LAY-43", "station.fire_water", ASK)
     for shut_off in basis.layout.shut_offs:
         yield from _shut_off(basis, shut_off)
         yield from _consumers(basis, shut_off)
@@ -53,7 +55,7 @@ def _what_it_is(basis: Basis) -> str:
 def _shared_tap(basis: Basis) -> Iterator[Finding]:
     """Yield that a worker and its monitor hang on one tap."""
     monitor = basis.monitor
-    if monitor is not None:
+    if monitor is not None and monitor.senses == basis.worker.senses:
         yield finding(
             "LAY-40",
             basis.part_place(monitor.id, "senses"),

@@ -8,6 +8,7 @@ from datetime import date
 
 from steadyhead import __version__
 from steadyhead.design.basis import Basis
+from steadyhead.design.crack import with_highest_crack
 from steadyhead.design.export import sheet_json
 from steadyhead.design.failure_checks import failure_findings
 from steadyhead.design.gauges import gauge_findings, size_gauges
@@ -92,7 +93,7 @@ def judge(station: Station, day: date | None = None) -> DesignSheet:
         cases=cases,
         remedies=cures[judged.index(first)],
         streams=_streams(judged, cures) if len(judged) > 1 else (),
-        reliefs=relief_sizings(ways),
+        reliefs=with_highest_crack(ways, relief_sizings(ways)),
         handovers=handed,
     )
 

@@ -12,6 +12,7 @@ from steadyhead.design.basis import Basis
 from steadyhead.design.ladder import chosen, combined
 from steadyhead.design.report import ASK, HEED, NOTE, STOP, finding, flow, from_part, from_value, pressure
 from steadyhead.design.rungs import Rungs
+from steadyhead.design.stagger import is_sure, least_apart
 from steadyhead.design.ways import in_service, own_parts
 from steadyhead.findings import Finding
 from steadyhead.records.design import Handover, ReducerSizing
@@ -105,11 +106,12 @@ def _stagger(first: Way, second: Way) -> Iterator[Finding]:
     apart = [w for w, v in ((low_way, low_valve), (high_way, high_valve)) if _is_apart(w, v)]
     scatter = (*_scatter(low_way, low_valve, low), *_scatter(high_way, high_valve, high))
     worst, likely = (combined(scatter, way) for way in ("worst case", "root-sum-square"))
-    if high - low < worst and high_way not in apart:
+    least = least_apart(low_way.basis.station, low_valve, high_valve)
+    if (high - low < worst or not is_sure(least)) and high_way not in apart:
         yield finding(
             "LAD-43",
             where,
-            ASK if high - low < d.SAME_SETTING.si else HEED,
+            HEED if is_sure(least) else ASK,
             value=pressure(high - low),
             limit=pressure(worst),
             first=low_valve.id,
@@ -119,10 +121,11 @@ def _stagger(first: Way, second: Way) -> Iterator[Finding]:
             failing=low_way.basis.worker.id,
             worst=pressure(worst),
             likely=pressure(likely),
+            least=pressure(least),
             inputs=tuple(map(from_part, scatter)),
             upper=False,
         )
-    if low_way not in apart and high > low:
+    if low_way not in apart:
         yield finding(
             "LAD-44",
             where,
@@ -131,6 +134,7 @@ def _stagger(first: Way, second: Way) -> Iterator[Finding]:
             second=high_valve.id,
             low=pressure(low),
             high=pressure(high),
+            order="trips first" if high > low else "may trip first",
             failing=high_way.basis.worker.id,
         )
 

@@ -32,6 +32,9 @@ class CapacityFacts:
         """Return the name of a border."""
         if border.kind.startswith("low flow"):
             return self.words["low flow"]
+        helped_by = self.picture.shown.helped_by
+        if border.kind == "wide open" and helped_by:
+            return self.words["wide open, helped"].format(others=", ".join(helped_by))
         limit = border.words
         if border.kind.startswith("too fast") and border.limit is not None:
             limit = f"{self.figures.velocity(border.limit)} {self.figures.velocity_unit} in the bore"
@@ -101,7 +104,8 @@ class CapacityFacts:
             return f"{words['no edge']}, {travel}"
         size, unit = self.figures.difference(abs(point.to_spare)), self.figures.pressure_unit
         if point.to_spare < 0.0:
-            return words["short of"].format(size=size, unit=unit)
+            form = words["short of, helped" if point.helped_by else "short of"]
+            return form.format(size=size, unit=unit, others=", ".join(point.helped_by))
         return f"{words['to spare'].format(size=size, unit=unit)}, {travel}"
 
     def _index(self, point: DesignPoint) -> str:

@@ -9,10 +9,13 @@ from dataclasses import dataclass
 
 from steadyhead.findings.catalogue import CATALOGUE
 from steadyhead.findings.model import Amount, Finding, Parameter, Severity
-from steadyhead.units import METRIC, UnitSet, say, say_apart
+from steadyhead.units import METRIC, UnitSet, say, say_apart, say_window
 
 _ENDS_TWICE = re.compile(r"([.?!])\.(?=\s|$)")
 _NOT_FILLED_IN = "…"
+_WINDOWS = (("lowest", "highest"), ("worst_lowest", "worst_highest"))
+"""Names of the edges of a window: told as it is printed everywhere, with what lies in it or beside it."""
+_HELD = ("value", "middle")
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,9 +46,8 @@ def tell(finding: Finding, units: UnitSet = METRIC) -> Told:
     for name, amount in (("value", finding.value), ("limit", finding.limit), ("margin", finding.margin)):
         if amount is not None:
             words.setdefault(name, amount)
-    filled = {key: _say(value, units) for key, value in words.items()} | _value_and_limit(
-        finding, words, units
-    )
+    filled = {key: _say(value, units) for key, value in words.items()}
+    filled |= _value_and_limit(finding, words, units) | _windows(words, units)
     statement = _sentences(entry.statement.format_map(filled))
     return Told(
         code=finding.code,
@@ -113,6 +115,20 @@ def _value_and_limit(finding: Finding, words: Mapping[str, Parameter], units: Un
         for key, word in words.items()
         if word == amount
     }
+
+
+def _windows(words: Mapping[str, Parameter], units: UnitSet) -> dict[str, str]:
+    """Return the edges of each window, rounded inwards, and what is held against it."""
+    filled: dict[str, str] = {}
+    for low_name, high_name in _WINDOWS:
+        low, high = words.get(low_name), words.get(high_name)
+        if not isinstance(low, Amount):
+            continue
+        held = {name: one for name in _HELD if isinstance(one := words.get(name), Amount)}
+        top = high.si if isinstance(high, Amount) else None
+        _, *told = say_window(low.si, top, [one.si for one in held.values()], low.kind, units)
+        filled |= dict(zip((low_name, high_name, *held), told, strict=True))
+    return filled
 
 
 def _say(value: Parameter, units: UnitSet) -> str:

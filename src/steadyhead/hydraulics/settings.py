@@ -14,6 +14,7 @@ from steadyhead.records.parts import IsolatingValve, LinePart, Parallel, Reducer
 from steadyhead.records.steady import Conditions
 from steadyhead.records.values import Evidence, Origin, Value
 from steadyhead.station import defaults as d
+from steadyhead.station.layout import at_one_place
 
 ROUNDS = 300
 LEAST_RISE = 1e3
@@ -116,12 +117,13 @@ def _valves_along(line: tuple[LinePart, ...], part_id: str) -> list[str] | None:
 
 
 def _lower_set(model: Model, reducer: Reducer) -> list[str]:
-    """Return the reducers in series with one that sense the same tap and are set lower."""
+    """Return the reducers in series with one that sense the same place and are set lower."""
     isolated = beside(model.station.line, reducer.id) or frozenset()
     return [
         other.id
         for other in model.reducers
-        if other.senses == reducer.senses
+        if other.id != reducer.id
+        and at_one_place(model.station.line, other.senses, reducer.senses)
         and other.duty.pressure.si < reducer.duty.pressure.si
         and beside(model.station.line, other.id) == isolated
     ]

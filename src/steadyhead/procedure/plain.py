@@ -84,6 +84,7 @@ def plain(procedure: Procedure) -> dict[str, Any]:
         "notes": [_message(one) for one in procedure.notes],
         "names": {name: _message(one) for name, one in procedure.names.items()},
         **({"streams": dict(procedure.streams)} if procedure.streams else {}),
+        "left": [{"part": name, "state": _message(one)} for name, one in procedure.left],
     }
 
 
@@ -189,6 +190,7 @@ def _drain(one: DrainUse) -> dict[str, Any]:
         "drain": one.drain,
         "flow_m3_s": _round(one.flow),
         "time_s": _round(one.seconds),
+        "place": one.place,
     }
 
 
@@ -210,12 +212,19 @@ def _read_procedure(data: Mapping[str, Any]) -> Procedure:
         turn_tables=tuple(_read_turn_table(one) for one in data["turn_tables"]),
         response=None if data["response"] is None else _read_response(data["response"]),
         drain_budget=tuple(
-            DrainUse(one["node"], one["drain"], float(one["flow_m3_s"]), float(one["time_s"]))
+            DrainUse(
+                one["node"],
+                one["drain"],
+                float(one["flow_m3_s"]),
+                float(one["time_s"]),
+                str(one.get("place", "")),
+            )
             for one in data["drain_budget"]
         ),
         notes=_read_messages(data["notes"]),
         names={name: _read_message(one) for name, one in data["names"].items()},
         streams=dict(data.get("streams", {})),
+        left=tuple((str(one["part"]), _read_message(one["state"])) for one in data.get("left", ())),
         format=data["format"],
     )
 

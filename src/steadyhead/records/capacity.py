@@ -101,6 +101,8 @@ class DesignPoint:
     quiet
         Smallest quiet flow by the quick check of the loop at this inlet: at best, as usual, at worst. [m³/s];
         None: the duty is not reached there.
+    helped_by
+        Reducers of other streams that hold the outlet in this case, by id.
     """
 
     flow_case: FlowCase
@@ -119,6 +121,7 @@ class DesignPoint:
     gravel: Gravel
     gravel_from: float | None
     quiet: tuple[float, float, float] | None = None
+    helped_by: tuple[str, ...] = ()
 
     @property
     def sigma_2(self) -> float | None:
@@ -172,6 +175,12 @@ class CapacityMap:
     degrees: tuple[Degree, ...]
     not_known: tuple[str, ...]
     sweep: QuietSweep | None = None
+
+    @property
+    def helped_by(self) -> tuple[str, ...]:
+        """Reducers of other streams that hold the outlet wherever this one stands wide open in the design."""
+        short = [point.helped_by for point in self.points if point.zone == "wide open"]
+        return tuple(name for name in short[0] if all(name in one for one in short)) if short else ()
 
     def border(self, kind: BorderKind) -> Border | None:
         """Return one border; None where it does not run on this map."""

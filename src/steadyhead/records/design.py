@@ -203,7 +203,9 @@ class ReliefSizing:
 
     crack, full, reseat: as used; failed_open_flow: what a reducer stuck wide open brings at `peak`;
     passes: what the relief lets off at `allowed`, the fault limit; peak: pressure at which inflow, demand at
-    night and relief balance; holds: whether the peak stays within the fault limit, None: no limit stated.
+    night and relief balance; holds: whether the peak stays within the fault limit, None: no limit stated;
+    highest_crack, its_rise: of one in place of a shut-off, the highest crack that still holds and how far the
+    outlet then rises above it; None: not worked out, or there is none.
     """
 
     relief: str
@@ -217,6 +219,8 @@ class ReliefSizing:
     passes: float | None
     peak: float
     holds: bool | None
+    highest_crack: float | None = None
+    its_rise: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -88,6 +88,20 @@ class Flush:
 
 
 @dataclass(frozen=True, slots=True)
+class Warmed:
+    """What one full heating of the hot water brings while nobody draws and nothing is let off.
+
+    starts, ends: at the gauge of T3, from lock-up [Pa]; per_kelvin: rise of a shut zone whose own water grows
+    warmer by one kelvin [Pa/K]; taken_up: a vessel with stated volume and charge takes the expansion up.
+    """
+
+    starts: float
+    ends: float
+    per_kelvin: float
+    taken_up: bool
+
+
+@dataclass(frozen=True, slots=True)
 class Together:
     """Streams in service together, by the stated values.
 
@@ -163,6 +177,8 @@ class PlanNumbers:
         [Pa]
     spring_lowest
         By reducer: its lowest setting as its tap reads it. [Pa]
+    warmed
+        What heating brings while nobody draws; None without hot water, or where the zone is not known.
     findings
         What the figures themselves give cause to say.
     streams
@@ -195,6 +211,7 @@ class PlanNumbers:
     pump_stroke: float = 0.0
     outlet_storage: float = 0.0
     flush: Flush | None = None
+    warmed: Warmed | None = None
     findings: tuple[Finding, ...] = ()
     streams: Mapping[str, PlanNumbers] = field(default_factory=dict)
     together: Together | None = None

@@ -190,12 +190,13 @@ class ResponseTable:
 
 @dataclass(frozen=True, slots=True)
 class DrainUse:
-    """Water a test lets off: where, how much, how long."""
+    """Water a test lets off: through which drain, how much, how long, and to what place it runs."""
 
     node: str
     drain: str
     flow: float
     seconds: float
+    place: str = ""
 
     @property
     def litres(self) -> float:
@@ -228,6 +229,8 @@ class Procedure:
     """Words for every thing, proof, restore item and section the steps speak of."""
     streams: Mapping[str, str] = field(default_factory=dict)
     """Stream that a step belongs to, by step id; empty for a station of one way."""
+    left: tuple[tuple[str, Message], ...] = ()
+    """Each isolating valve, drain and cock with its state when people leave, in walking order."""
     format: str = FORMAT
 
     def node(self, node_id: str) -> Node:

@@ -149,6 +149,9 @@ class Zone(Record):
     lowest: Level | None = Field(None, description="Level of the lowest consumer.")
     highest: Level | None = Field(None, description="Level of the highest consumer.")
     other_feed: YesNo = Field(False, description="Can another feed hold the zone?")
+    stock: Duration | None = Field(
+        None, description="How long the consumers' own tanks last with the station shut."
+    )
 
 
 class SafetyValve(Record):

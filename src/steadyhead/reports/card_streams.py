@@ -15,6 +15,7 @@ from steadyhead.reports.ladders import capital
 from steadyhead.station.layout import Layout
 from steadyhead.station.streams import View, isolating_valves, views
 from steadyhead.units import UnitSet, say
+from steadyhead.visits.several.ways import ways_of_visit
 
 NOT_PROVED = "none: not proved tight, treat it as alive"
 
@@ -82,8 +83,9 @@ def _isolated(station: Station, view: View, numbers: PlanNumbers | None) -> list
     own = numbers.streams.get(view.id) if numbers and alone else None
     drains = card_restart.own_drains(station, view)
     whole = card_restart.isolable(station, view)
-    at_most = opening(view.layout, own)
-    inlet = view.layout.inlet_valve
+    layout = _tested(station, view, numbers)
+    at_most = opening(layout, own)
+    inlet = layout.inlet_valve
     shared = at_most and (inlet is None or inlet.id not in shut)
     return [
         capital(view.words),
@@ -91,6 +93,14 @@ def _isolated(station: Station, view: View, numbers: PlanNumbers | None) -> list
         ", ".join(drains) if drains and whole else NOT_PROVED,
         f"{at_most}, the others shut" if shared else at_most,
     ]
+
+
+def _tested(station: Station, view: View, numbers: PlanNumbers | None) -> Layout:
+    """Return the line between the valves for which the figures of a stream are worked out."""
+    if numbers is None or numbers.together is None:
+        return view.layout
+    ways = ways_of_visit(station, numbers.together.mode).ways
+    return next((way.layout for way in ways if way.view.id == view.id), view.layout)
 
 
 def _shut(valves: list[str], whole: bool) -> str:

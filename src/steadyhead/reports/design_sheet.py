@@ -29,7 +29,7 @@ from steadyhead.reports.foot import Origin, frame
 from steadyhead.reports.identity import identity
 from steadyhead.reports.inputs import stated
 from steadyhead.reports.paper import Attachment, Drawing, render
-from steadyhead.units import METRIC, UnitSet, say, say_apart, say_band, say_size
+from steadyhead.units import METRIC, UnitSet, say, say_size, say_window
 
 MARKS: dict[Severity, Mark] = {
     Severity.STOP: "struck",
@@ -191,14 +191,14 @@ def _window_line(ladder: Ladder, name: str, units: UnitSet) -> str:
         return (
             f"{name.capitalize()}: empty, the edges cross by {say_size(-stacking.width, 'pressure', units)}."
         )
-    window = say_band(stacking.lowest, stacking.highest, "pressure", units)
-    line = f"{name.capitalize()}: open from {window}"
     trip = ladder.inputs.trip
+    held = () if trip is None else (trip,)
+    window, _, _, *told = say_window(stacking.lowest, stacking.highest, held, "pressure", units)
+    line = f"{name.capitalize()}: open from {window}"
     if trip is None:
         return f"{line}; no trip chosen."
     lies = "inside" if stacking.trip_inside else "outside"
-    told, *_ = say_apart((trip, stacking.lowest, stacking.highest), "pressure", units)
-    return f"{line}; the trip, {told}, lies {lies}."
+    return f"{line}; the trip, {told[0]}, lies {lies}."
 
 
 def _finding(finding: Finding, units: UnitSet) -> dict[str, Any]:

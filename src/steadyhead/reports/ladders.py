@@ -272,23 +272,23 @@ def _both(ladder: design.Ladder) -> list[Stacking]:
 def _crack_windows(sheet: DesignSheet, ladder: design.Ladder) -> list[Stacking]:
     """Return for each relief valve in place of a shut-off the window its crack has to lie in.
 
-    From crack to the balance with a reducer stuck open it rises as sized; that rise is taken for every crack
-    in the window, which holds near the chosen one.
+    Its upper edge is the highest crack at which the twin holds the outlet with a reducer stuck open.
     """
     given, found = ladder.inputs, []
     for each in sheet.reliefs:
-        if each.place != "in place of the shut-off" or given.fault_limit is None:
+        if each.highest_crack is None or each.its_rise is None or given.fault_limit is None:
             continue
-        rise, error = max(each.peak - each.crack, 0.0), given.relief_error
+        rise, error = each.its_rise, given.relief_error
+        tolerance = max(given.fault_limit - each.highest_crack - rise, 0.0)
         found.append(
             Stacking(
                 kind="worst_case",
                 base=ladder.highest_normal,
                 roof=given.fault_limit,
                 below=(LadderBlock("gap", given.gap), LadderBlock("tolerance", error, both_ways=True)),
-                above=(LadderBlock("rise", rise), LadderBlock("tolerance", error, both_ways=True)),
+                above=(LadderBlock("rise", rise), LadderBlock("tolerance", tolerance, both_ways=True)),
                 lowest=ladder.highest_normal + given.gap + error,
-                highest=given.fault_limit - rise - error,
+                highest=each.highest_crack,
                 label=f"Crack of {each.relief}",
                 of="crack",
                 chosen=each.crack,

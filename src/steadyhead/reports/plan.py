@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import date
 from typing import Any
 
 from steadyhead.procedure.graph import on_way, ways
+from steadyhead.records.parts import Drain
 from steadyhead.records.pictures import StripPicture
 from steadyhead.records.plan_numbers import PlanNumbers
 from steadyhead.records.procedure import Message, Procedure, TurnTable
@@ -23,6 +25,7 @@ from steadyhead.reports.plan_streams import courses, opening_tables, openings, r
 from steadyhead.station.layout import read_layout
 from steadyhead.units import METRIC, UnitSet, say, say_most
 from steadyhead.visits.dials import PlanUnits, dials, plan_units
+from steadyhead.visits.drains import PlaceUse, allowed_at, by_place
 from steadyhead.visits.tables.defaults import AFTER, BEFORE
 from steadyhead.visits.texts import say as tell_message
 
@@ -103,6 +106,7 @@ def pdf(
     data["course"] = courses(tell, names)
     data["groups"] = groups(tell, names)
     data["restore"] = restores(tell, names)
+    data["left"] = [[name, tell(state)] for name, state in procedure.left]
     data["minutes"] = _working_time(procedure)
     return render("plan", data, files, date=day)
 
@@ -148,6 +152,9 @@ def _front(
 def _first_turns(numbers: PlanNumbers | None, units: UnitSet) -> list[str]:
     if numbers is None:
         return []
+    if numbers.streams:
+        told = [words for own in numbers.streams.values() for words in _first_turns(own, units)]
+        return list(dict.fromkeys(told))
     found = []
     for start, first in (("trickle", numbers.first_turn), ("lowest", numbers.first_turn_lowest)):
         found += [
@@ -201,20 +208,23 @@ def _drains(procedure: Procedure, station: Station, units: UnitSet) -> dict[str,
         ]
         for use in procedure.drain_budget
     ]
-    totals = []
-    for drain in dict.fromkeys(use.drain for use in procedure.drain_budget):
-        used = sum(use.litres for use in procedure.drain_budget if use.drain == drain) * 1e-3
-        part = next((p for p in station.parts() if p.part == "drain" and p.id == drain), None)
-        allowed = getattr(part, "allowed", None)
-        totals.append(
-            [
-                drain or OPEN_PIPE,
-                volume(used, units),
-                volume(allowed.si, units) if allowed else "not stated" if drain else "as agreed",
-                getattr(part, "runs_to", "") or ("not stated" if drain else "as agreed"),
-            ]
-        )
+    places = {part.id: part.runs_to for part in station.parts() if isinstance(part, Drain)}
+    uses = [replace(use, place=use.place or places.get(use.drain, "")) for use in procedure.drain_budget]
+    totals = [_place(one, station, units) for one in by_place(uses)]
     return {"rows": rows, "totals": totals}
+
+
+def _place(one: PlaceUse, station: Station, units: UnitSet) -> list[str]:
+    """Return what runs to one place: through which drains, how much, the most at one time, the permit."""
+    allowed = allowed_at(station.parts(), one)
+    unknown = "not stated" if any(one.drains) else "as agreed"
+    return [
+        one.place or unknown,
+        ", ".join(drain or OPEN_PIPE for drain in one.drains),
+        volume(one.volume, units),
+        say(one.most, "flow", units),
+        volume(allowed, units) if allowed is not None else unknown,
+    ]
 
 
 def _openings(numbers: PlanNumbers | None, station: Station, units: UnitSet) -> list[list[str]]:

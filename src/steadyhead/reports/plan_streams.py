@@ -11,6 +11,7 @@ from steadyhead.records.station import Station
 from steadyhead.reports.ladders import capital
 from steadyhead.reports.plan_steps import Teller, course, restore_items
 from steadyhead.station.streams import views
+from steadyhead.visits.several.ways import ways_of_visit
 
 WHOLE = "Whole station"
 """Heading of the steps that belong to no single stream."""
@@ -42,13 +43,16 @@ def restores(tell: Teller, names: Mapping[str, str]) -> list[dict[str, Any]]:
 
 
 def openings(station: Station, numbers: PlanNumbers, tell: Openings) -> list[list[str]]:
-    """Return how far the inlet valve may stand open on each stream, its name before the section."""
+    """Return how far the valve that bounds the test of each stream may stand open, section by section.
+
+    That valve is the station's own where the whole station is out, else the stream's.
+    """
     rows = []
-    for view in views(station):
-        own = numbers.streams.get(view.id)
-        valve = view.layout.inlet_valve
-        for section, words, *rest in tell(own, view.station) if own else ():
-            rows.append([f"{section}, {view.id}", f"{valve.id}: {words}" if valve else words, *rest])
+    mode = numbers.together.mode if numbers.together is not None else "station out"
+    for way in ways_of_visit(station, mode).ways:
+        own = numbers.streams.get(way.key)
+        for section, words, *rest in tell(own, way.station) if own else ():
+            rows.append([f"{section}, {way.view.id}", f"{way.ends[0]}: {words}", *rest])
     return rows
 
 

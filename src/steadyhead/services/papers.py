@@ -16,6 +16,7 @@ from steadyhead.hydraulics import build, solve
 from steadyhead.records.parts import IsolatingValve, Parallel, Reducer, ShutOff
 from steadyhead.records.pictures import CapacityPicture, LadderPicture, StripPicture
 from steadyhead.records.plan_numbers import PlanNumbers
+from steadyhead.records.procedure import Kind
 from steadyhead.records.station import Station
 from steadyhead.records.steady import Conditions, Steady
 from steadyhead.reports import card, design_sheet, plan
@@ -183,13 +184,22 @@ def card_data(judged: Judged, units: UnitSet = METRIC) -> dict[str, Any]:
 
 
 def _card_facts(judged: Judged, units: UnitSet) -> tuple[list[str], PlanNumbers | None]:
-    """Return the stop rules in words and the inlet valve's openings; a station without a plan has blanks."""
+    """Return the stop rules in words and the inlet valve's openings; a station without a plan has blanks.
+
+    Of several streams the openings are those with one stream out, where that can be done: so the card has it.
+    """
+    from steadyhead.station.streams import views
+    from steadyhead.visits.questions import tap_of_role
+    from steadyhead.visits.rules import at_outlet
+    from steadyhead.visits.several.ways import has_several
     from steadyhead.visits.texts import say
 
-    made = plan_station(judged.loaded, judged.source, "first")
+    kind: Kind = "yearly" if has_several(judged.loaded.station) else "first"
+    made = plan_station(judged.loaded, judged.source, kind)
     if made.procedure is None:
         return [GENERAL_STOP_RULE], None
-    return [say(rule, units) for rule in made.procedure.stop_rules], made.numbers
+    outlet = tap_of_role(views(judged.loaded.station)[0].layout).get("T4", "")
+    return [say(at_outlet(rule, outlet), units) for rule in made.procedure.stop_rules], made.numbers
 
 
 def _strip(judged: Judged, units: UnitSet) -> StripPicture:

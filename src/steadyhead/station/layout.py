@@ -129,11 +129,11 @@ class Layout:
 
     @property
     def pairing(self) -> Pairing:
-        """How two reducers stand in series: staged (each its own section), monitor (both sense one tap)."""
+        """How two reducers stand in series: staged (each its own section), monitor (both sense one place)."""
         if len(self.reducers) != 2:
             return ""
         first, second = self.reducers
-        return "monitor" if first.senses == second.senses else "staged"
+        return "monitor" if at_one_place(self.main, first.senses, second.senses) else "staged"
 
     @property
     def shut_off_place(self) -> Place:
@@ -227,6 +227,25 @@ def _main_line(
     return tuple(main), tuple(bypasses)
 
 
+_WITHOUT_LOSS = (Tap, Drain, Vent, Relief, ExpansionVessel)
+"""Parts beside which the pressure is the same, as long as they let nothing off."""
+
+
+def at_one_place(line: tuple[LinePart, ...], one: str, other: str) -> bool:
+    """Return whether two taps, by id, read one pressure: one tap, or two with nothing between that resists.
+
+    Taps on a line and on the branches of a group in it are told apart, whatever stands between them.
+    """
+    if one == other:
+        return True
+    places = [index for index, part in enumerate(line) if part.id in (one, other)]
+    if len(places) == 2:
+        first, last = places
+        return all(isinstance(part, _WITHOUT_LOSS) for part in line[first + 1 : last])
+    inner = (branch.line for part in line if isinstance(part, Parallel) for branch in part.branches)
+    return any(at_one_place(branch, one, other) for branch in inner)
+
+
 FIRST = ("main", "duty", "standby", "low flow")
 """Roles of the ways through a group, in the order they are looked at and brought into service."""
 
@@ -274,7 +293,7 @@ def _code(
         return "not yet covered"
     if len(reducers) == 1:
         return _ALONE[place]
-    return (_MONITOR if reducers[0].senses == reducers[1].senses else _STAGED)[place]
+    return (_MONITOR if at_one_place(main, reducers[0].senses, reducers[1].senses) else _STAGED)[place]
 
 
 _ALONE: dict[str, Code] = {

@@ -20,6 +20,7 @@ from steadyhead.units.display import (
     say_short,
     say_size,
     say_typed,
+    say_window,
 )
 from steadyhead.units.parse import Parsed, UnitError, parse
 from steadyhead.units.sets import SETS, read_units
@@ -53,6 +54,7 @@ __all__ = [
     "say_short",
     "say_size",
     "say_typed",
+    "say_window",
     "to_si",
     "units_of",
 ]

@@ -360,6 +360,8 @@ def _band(low: float | None, high: float | None, kind: str, units: UnitSet) -> t
         if inner[0] is None or inner[1] is None or inner[0] <= inner[1] or places >= MOST_DIGITS:
             break
         places += 1
+    if least is not None and most is not None and (inner[0] or 0.0) > (inner[1] or 0.0):
+        inner = (round(least, places), round(most, places))  # narrower than the last decimal
     figures = ("" if one is None else f"{one or 0.0:.{places}f}" for one in inner)
     first, last = (one.replace("-", "\u2212").replace(".", units.decimal) for one in figures)
     return first, last
@@ -374,6 +376,82 @@ def say_most(si: float, kind: str, units: UnitSet = METRIC) -> str:
     ('5.51 bar', '86.1 psi')
     """
     return paired(lambda one: _with_unit(_band(None, si, kind, one)[1], one.unit(kind)), units)
+
+
+def say_window(
+    low: float, high: float | None, values: Sequence[float], kind: str, units: UnitSet = METRIC
+) -> tuple[str, ...]:
+    """Return a window in words, both its edges, then the values held against it, each with its unit.
+
+    The one way in which a window is printed: its edges are rounded inwards, those of an empty one to the
+    nearest, with as many decimals as it takes for each value to stand on the right side of each edge.
+
+    Parameters
+    ----------
+    low, high
+        Edges, SI; `high` None: not known, and the words say so.
+    values
+        What is held against the window, a setting or its middle. SI.
+
+    Returns
+    -------
+    tuple of str
+        From edge to edge, lower edge, upper edge, then the values.
+
+    Examples
+    --------
+    >>> say_window(4.8312e5, 5.4988e5, (5.2e5,), "pressure")
+    ('4.84 to 5.49 bar', '4.84 bar', '5.49 bar', '5.20 bar')
+    >>> say_window(4.8312e5, 5.4988e5, (5.5e5, 5.4985e5), "pressure")
+    ('4.8312 to 5.4988 bar', '4.8312 bar', '5.4988 bar', '5.5000 bar', '5.4985 bar')
+    >>> say_window(4.8312e5, None, (), "pressure")
+    ('from 4.84 bar up', '4.84 bar', 'not known')
+    """
+    each = [_window(low, high, values, kind, one) for one in units.each(kind)]
+    if len(each) == 1:
+        return tuple(each[0])
+    pairs = zip(*each, strict=True)
+    return tuple(first if first == second else f"{first} ({second})" for first, second in pairs)
+
+
+def _window(low: float, high: float | None, values: Sequence[float], kind: str, units: UnitSet) -> list[str]:
+    unit = units.unit(kind)
+    if high is not None and low > high:
+        least, most, *rest = _apart((low, high, *values), kind, units)
+        return [f"from {least} up and {most} down", least, most, *rest]
+    edges = [from_si(one, kind, unit) for one in (low, high) if one is not None]
+    inner = [from_si(one, kind, unit) for one in values]
+    places = max(usual_digits(one, kind, unit) for one in (*edges, *inner))
+    while True:
+        told = [_rounded(one, places, up=not index) or 0.0 for index, one in enumerate(edges)]
+        beside_them = [round(one, places) for one in inner]
+        if places >= MOST_DIGITS or _on_the_same_sides((edges, inner), (told, beside_them)):
+            break
+        places += 1
+    if told[0] > told[-1]:  # narrower than the last decimal
+        told = [round(one, places) for one in edges]
+    figures = [f"{one or 0.0:.{places}f}".replace("-", "\u2212") for one in (*told, *beside_them)]
+    said = [_with_unit(one.replace(".", units.decimal), unit) for one in figures]
+    if high is None:
+        return [f"from {said[0]} up", said[0], "not known", *said[1:]]
+    return [_with_unit(f"{figures[0]} to {figures[1]}".replace(".", units.decimal), unit), *said]
+
+
+Held = tuple[Sequence[float], Sequence[float]]
+
+
+def _on_the_same_sides(true: Held, told: Held) -> bool:
+    """Return whether printed values stand to printed edges as the true ones do, edges in their order."""
+
+    def sides(held: Held) -> list[int]:
+        edges, values = held
+        apart = [(value, edge) for value in values for edge in edges]
+        return [
+            0 if abs(one - other) <= AS_ONE * max(abs(one), abs(other)) else 1 if one > other else -1
+            for one, other in apart
+        ]
+
+    return sides(true) == sides(told) and told[0][0] <= told[0][-1]
 
 
 def format_edge(si: float, kind: str, unit: str, digits: int | None = None, *, up: bool) -> str:

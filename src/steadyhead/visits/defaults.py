@@ -106,6 +106,8 @@ CLOSING_SPREAD_DEFAULT = Default(
 )
 DAY_SHARES = (("min", 0.0), ("typical", 0.5), ("night", 0.9), ("static", 1.0))
 """Share of visits with the supply below each stated pressure, straight between; own estimate."""
+RUN_TOGETHER = ("S4", "S5", "S6", "S8", "S9")
+"""Steps of the streams together at which water runs to the drain."""
 
 # How people read and set.
 

@@ -3,15 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from dataclasses import dataclass, replace
 from math import inf, pi, sqrt
 
 from steadyhead.findings import Amount, Finding, Severity
 from steadyhead.findings.model import Input
 from steadyhead.laws.coefficients import k_of_kv
 from steadyhead.laws.waves import effective_compressibility
-from steadyhead.records.parts import Drain
-from steadyhead.records.plan_numbers import Flush
-from steadyhead.records.procedure import DrainUse, Kind
+from steadyhead.records.parts import Drain, LinePart
+from steadyhead.records.plan_numbers import Flush, Together
+from steadyhead.records.procedure import DrainUse, Kind, Node
 from steadyhead.records.quantities import STANDARD_ATMOSPHERE_PA
 from steadyhead.records.station import Station
 from steadyhead.station import defaults as sd
@@ -83,6 +84,33 @@ def budget(
         rows += [DrainUse("H4", outlet.id, flow, 2.0 * d.POINT_TIME.si) for flow in flow_points]
     if kind != "yearly":
         rows.append(DrainUse("J1", outlet.id, d.CLEAR_FLOW_SHARE.si * peak, d.CLEAR_TIME.si))
+    places = {drain.id: drain.runs_to.strip() for section in layout.sections for drain in section.drains}
+    return tuple(replace(row, place=places.get(row.drain, "")) for row in rows)
+
+
+def run_together(nodes: Iterable[Node], facts: Together | None, drain: Drain) -> tuple[DrainUse, ...]:
+    """Return what runs while several streams are in service together and consumers cut off: steps S4 to S9.
+
+    The changeover is read at its flows, each for its share of the step; everything else runs at trickle. A
+    step with consumers connected lets nothing off.
+
+    Parameters
+    ----------
+    nodes
+        Steps of the plan.
+    facts
+        How the streams share the flow; None lets nothing off.
+    drain
+        The test drain that all streams reach.
+    """
+    rows = []
+    for node in nodes:
+        served = any(way.state == "in_service" for way in node.back_out)
+        if facts is None or served or node.id.split(".")[0] not in d.RUN_TOGETHER:
+            continue
+        flows = facts.flows if node.id == "S5" and facts.flows else (facts.trickle,)
+        seconds = 60.0 * node.minutes / len(flows)
+        rows += [DrainUse(node.id, drain.id, flow, seconds, drain.runs_to.strip()) for flow in flows]
     return tuple(rows)
 
 
@@ -146,11 +174,58 @@ def flush_too_slow(way: Flush | None) -> tuple[Finding, ...]:
     return (told,)
 
 
-def over_permit(uses: Iterable[DrainUse], layout: Layout) -> tuple[Finding, ...]:
-    """Return one finding for each place whose permit the listed uses pass: drains to one place are summed."""
+@dataclass(frozen=True, slots=True)
+class PlaceUse:
+    """Water that runs to one place in one visit.
+
+    place: in the words of the file, empty where none is stated; drains: ids, an empty one for the open pipe;
+    volume [m³]; most: highest flow of one step, drains of a step opened one after another [m³/s].
+    """
+
+    place: str
+    drains: tuple[str, ...]
+    volume: float
+    most: float
+
+
+def by_place(uses: Iterable[DrainUse]) -> tuple[PlaceUse, ...]:
+    """Return what a visit lets off to each place, in the order they are met; drains to one place are summed.
+
+    A drain whose place is not stated stands for itself.
+
+    Examples
+    --------
+    >>> uses = (DrainUse("H4.A", "TDA", 1e-3, 600.0, "gully"), DrainUse("H4.B", "TDB", 2e-3, 600.0, "Gully"))
+    >>> [(one.place, one.drains, round(one.volume, 3), one.most) for one in by_place(uses)]
+    [('gully', ('TDA', 'TDB'), 1.8, 0.002)]
+    """
+    found: dict[str, list[DrainUse]] = {}
+    for use in uses:
+        found.setdefault(_same_place(use.place, use.drain), []).append(use)
+    return tuple(
+        PlaceUse(
+            listed[0].place,
+            tuple(dict.fromkeys(use.drain for use in listed)),
+            sum(use.flow * use.seconds for use in listed),
+            max(use.flow for use in listed),
+        )
+        for listed in found.values()
+    )
+
+
+def _same_place(place: str, drain: str) -> str:
+    """Return what two drains have in common that run to one place; its own id where none is stated."""
+    return " ".join(place.split()).casefold() or f"@{drain}"
+
+
+def over_permit(uses: Iterable[DrainUse], parts: Iterable[LinePart]) -> tuple[Finding, ...]:
+    """Return one finding for each place whose permit the listed uses pass: drains to one place are summed.
+
+    parts: of the whole station, so that drains of different streams to one place count together.
+    """
     found = []
     listed = tuple(uses)
-    for together in _places(layout):
+    for together in _places(parts):
         drain = max(together, key=lambda one: one.allowed.si if one.allowed is not None else 0.0)
         if drain.allowed is None:
             continue
@@ -182,14 +257,26 @@ def over_permit(uses: Iterable[DrainUse], layout: Layout) -> tuple[Finding, ...]
     return tuple(found)
 
 
-def _places(layout: Layout) -> list[list[Drain]]:
-    """Return the drains of a line, those that run to one and the same place together."""
+def allowed_at(parts: Iterable[LinePart], one: PlaceUse) -> float | None:
+    """Return the most the permit allows at a place for one visit, None where none is stated. [m³]
+
+    Any drain that runs there may state it, whether it is used in the visit or not.
+    """
+    same = _same_place(one.place, one.drains[0])
+    stated = [
+        part.allowed.si
+        for part in parts
+        if isinstance(part, Drain) and part.allowed is not None and _same_place(part.runs_to, part.id) == same
+    ]
+    return max(stated, default=None)
+
+
+def _places(parts: Iterable[LinePart]) -> list[list[Drain]]:
+    """Return the drains of a station, those that run to one and the same place together."""
     found: dict[str, list[Drain]] = {}
-    for section in layout.sections:
-        for drain in section.drains:
-            found.setdefault(drain.runs_to.strip().casefold() if drain.runs_to else drain.id, []).append(
-                drain
-            )
+    for part in parts:
+        if isinstance(part, Drain):
+            found.setdefault(_same_place(part.runs_to, part.id), []).append(part)
     return list(found.values())
 
 

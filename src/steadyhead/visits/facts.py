@@ -48,8 +48,11 @@ class Facts:
     strainers_served
         Ids of strainers that feed all streams and stay in service while this one is out.
     others_serve
-        Only this stream is cut off: the others feed the consumers meanwhile, the outlet valve of the station
-        stays open.
+        Only this stream is cut off: the outlet valve of the station stays open, the others feed the consumers
+        meanwhile, save with `none_serves`.
+    none_serves
+        The others are locked shut or wait for their turn: while this stream is out nothing feeds the
+        consumers.
     """
 
     station: Station
@@ -62,6 +65,7 @@ class Facts:
     is_live: bool
     own: frozenset[str] = frozenset()
     others_serve: bool = False
+    none_serves: bool = False
     served: tuple[str, ...] = ()
     strainers_served: tuple[str, ...] = ()
 
@@ -180,13 +184,13 @@ class Facts:
 
     @property
     def heaters_wait(self) -> bool:
-        """Heaters are off before the outlet valve moves: vessel and relief valve stand ahead of it."""
-        return self.is_heated and not self.others_serve
+        """Heaters are off before the outlet valve moves: nothing behind it feeds them or gives room."""
+        return self.is_heated and (not self.others_serve or self.none_serves)
 
     @property
     def is_fed_otherwise(self) -> bool:
         """Another feed holds the zone while the outlet valve is shut."""
-        return bool(self.station.zone.other_feed) and not self.others_serve
+        return bool(self.station.zone.other_feed) and (not self.others_serve or self.none_serves)
 
     @property
     def is_seasonal(self) -> bool:

@@ -335,7 +335,17 @@ def _without_shut_off(layout: Layout) -> Iterator[Finding]:
                 value=Amount("pressure", relief.crack.si),
             )  # fmt: skip
     elif (watching := spans.monitor(layout)) is not None:
-        params = {"monitor": watching.id, "tap": watching.senses}
+        worker = spans.worker(layout)
+        shared = watching.senses == worker.senses
+        params = {
+            "monitor": watching.id,
+            "sensing": f"Both sense {watching.senses}."
+            if shared
+            else f"{watching.id} senses {watching.senses}, {worker.id} senses {worker.senses}.",
+            "blind": "One tap or cock shut blinds both, and both open."
+            if shared
+            else f"A shut cock at {watching.senses} goes unseen until {watching.id} is needed.",
+        }
         yield Finding("PLAN-43", f"{watching.id}: senses", HEED, params=params)
     elif spans.staged(layout):
         yield _finding("PLAN-18", "line", HEED)

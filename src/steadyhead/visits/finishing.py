@@ -8,6 +8,7 @@ from dataclasses import replace
 from steadyhead.findings.model import Amount
 from steadyhead.records.procedure import DrainUse, Node, TurnTable
 from steadyhead.records.station import Station
+from steadyhead.visits.drains import by_place
 from steadyhead.visits.tables import e_settings, f_trip
 from steadyhead.visits.tables.desk import Desk
 
@@ -52,8 +53,12 @@ def finished(node: Node, opened: set[str], budget: Iterable[DrainUse]) -> Node:
     uses = [use for use in listed if use.node in (node.id, node.id.split(".")[0])]
     restores = tuple(name for name in node.restores if name in opened)
     total = Amount("volume", sum((use.litres for use in listed), 0.0) / 1e3)
+    more: dict[str, Amount | str] = {"litres": total}
+    places = [one.place for one in by_place(listed) if one.place]
+    if places:
+        more["runs_to"] = ", ".join(places)
     do = tuple(
-        replace(message, params={**message.params, "litres": total})
+        replace(message, params={**message.params, **{k: v for k, v in more.items() if k in message.params}})
         if "litres" in message.params
         else message
         for message in node.do

@@ -34,10 +34,15 @@ def way_of(whole: Procedure, *, to_be_set: Iterable[str] = ()) -> dict[str, str]
     )
 
 
-def return_to_service() -> tuple[str, ...]:
-    """Return the steps of a station that was isolated and not touched."""
+def return_to_service(whole: Procedure) -> tuple[str, ...]:
+    """Return the steps of a station that was isolated and not touched.
+
+    Its vessels are read all the same; with their cocks moved, the expansion is looked at again.
+    """
+    more = ("J3T",) if any(node.id.split(".")[0] == "B7" for node in whole.nodes) else ()
     return (
-        *SITE, "A9", "C1", "C1F", "C2", "C3", "C4", "C5", "D2", "EF1", "J1", "J2", "J3", "J6",
+        *more,
+        *SITE, "A9", "B7", "C1", "C1F", "C2", "C3", "C4", "C5", "D2", "EF1", "H8", "J1", "J2", "J3", "J6",
     )  # fmt: skip
 
 

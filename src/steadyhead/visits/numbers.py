@@ -58,6 +58,7 @@ from steadyhead.visits.turns import (
     response,
     tables,
 )
+from steadyhead.visits.warming import warmed
 
 
 @dataclass(frozen=True)
@@ -113,7 +114,7 @@ def work_out(station: Station, kind: Kind, *, samples: int = d.SAMPLES) -> PlanN
         station, layout, kind, trickle=frame.trickle, flow_points=frame.flow_points,
         reachable=_reachable(frame, opened),
     )  # fmt: skip
-    findings += over_permit(rows, layout)
+    findings += over_permit(rows, station.parts())
     way = flush(station, layout) if kind == "first" else None
     findings += _screws(frame)
     findings += flush_too_slow(way)
@@ -144,6 +145,7 @@ def work_out(station: Station, kind: Kind, *, samples: int = d.SAMPLES) -> PlanN
         per_quarter={r.id: per_quarter(frame.model.twins[r.id].per_turn.si) for r in layout.reducers},
         spring_lowest=_lowest_readings(frame),
         flush=way,
+        warmed=warmed(station, frame.taps["T3"]),
         findings=tuple(findings),
     )
 
@@ -328,7 +330,8 @@ def band_of(values: Iterable[float], nominal: float) -> Band | None:
     Notes
     -----
     Edges at the order statistics p (n + 1), which hold the share p on average whatever the distribution
-    (Weibull plotting position; Hyndman and Fan 1996, type 6, from memory).
+    (Weibull plotting position; Hyndman and Fan 1996, type 6, from memory). Where the station as stated lies
+    at the edge of what may be found (a screw at its lowest), the band is widened to hold it.
     """
     every = np.array(list(values), dtype=np.float64)
     known = every[np.isfinite(every)]

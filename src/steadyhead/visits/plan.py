@@ -9,13 +9,13 @@ from datetime import date
 from steadyhead import __version__
 from steadyhead.errors import InputError
 from steadyhead.findings import Finding, Severity
-from steadyhead.findings.model import Amount, in_order
+from steadyhead.findings.model import in_order
 from steadyhead.procedure.flaws import validate
 from steadyhead.procedure.graph import order
 from steadyhead.records.plan_numbers import PlanNumbers
 from steadyhead.records.procedure import Choice, Kind, Message, Node, Procedure
 from steadyhead.records.station import Station
-from steadyhead.visits import kinds
+from steadyhead.visits import kinds, outage
 from steadyhead.visits.drains import over_permit
 from steadyhead.visits.facts import Facts
 from steadyhead.visits.feasibility import Refused, feasibility, past_due
@@ -27,13 +27,15 @@ from steadyhead.visits.finishing import (
     plan_id,
     untouched,
 )
+from steadyhead.visits.holding import needed, stopped, told_only, without_opening
 from steadyhead.visits.items import Item, find, pilots, redo
+from steadyhead.visits.leaving import left
 from steadyhead.visits.numbers import work_out
 from steadyhead.visits.picking import picked
 from steadyhead.visits.rules import days, invariants, notes, stop_rules, told
 from steadyhead.visits.several import plan as several
 from steadyhead.visits.several.ways import has_several
-from steadyhead.visits.tables import b_isolate, whole, y_yearly
+from steadyhead.visits.tables import b_isolate, vessels, whole, y_yearly
 from steadyhead.visits.tables.desk import Desk
 from steadyhead.visits.tables.names import words
 
@@ -111,7 +113,7 @@ def build(
         made = several.build(
             station, kind, item, numbers, station_hash=station_hash, engine_version=engine_version, day=day
         )
-        return _sound(made)
+        return _sound(made, station)
     if kind == "return_to_service" and item:
         raise InputError("item", f"got {item!r}.", "This station has one stream: name none.")
     facts, found = _judged(station, numbers)
@@ -119,13 +121,16 @@ def build(
     good = tuple(gauge for gauge in numbers.good_gauges if gauge not in {f.params["gauge"] for f in late})
     desk = Desk(facts, replace(numbers, good_gauges=good), tuple(f.subject for f in late))
     nodes, choices, more, item_name = _steps(desk, kind, item)
+    if stopped(found) and needed(nodes, facts):
+        raise Refused(found)
+    found = told_only(found)
     nodes = untouched(desk, nodes)
     budget = budget_of((node.id for node in nodes), numbers.drain_budget)
     opened = {name for node in nodes for name in node.opens}
     nodes = tuple(finished(node, opened, budget) for node in nodes)
     flushed = any(node.id == "B3" for node in nodes)
     found = tuple(f for f in found if f.code != _OVER_PERMIT and (flushed or f.code != _NO_FLUSH_DRAIN))
-    found = (*found, *late, *over_permit(budget, facts.layout))
+    found = (*found, *late, *over_permit(budget, station.parts()))
     procedure = Procedure(
         id=plan_id(station, kind, item_name, station_hash),
         kind=kind,
@@ -146,17 +151,18 @@ def build(
         notes=(*more, *notes(desk, found)),
         names=_names(desk, nodes),
     )
-    return _sound(procedure)
+    return _sound(procedure, station)
 
 
-def _sound(procedure: Procedure) -> Procedure:
+def _sound(procedure: Procedure, station: Station) -> Procedure:
     flaws = validate(procedure)
     if flaws:
         raise AssertionError(
             f"plan {procedure.id} is not sound: {'; '.join(f'{f.where} {f.what}' for f in flaws[:5])}"
         )
     nodes = tuple(procedure.node(name) for name in order(procedure))
-    return replace(procedure, nodes=nodes, notes=(*procedure.notes, *days(procedure)))
+    sound = replace(procedure, nodes=nodes, notes=(*procedure.notes, *days(procedure)), left=left(station))
+    return outage.told_of(sound, station)
 
 
 def not_released(procedure: Procedure, design: Iterable[Finding]) -> Procedure:
@@ -207,26 +213,14 @@ def _judged(station: Station, numbers: PlanNumbers) -> tuple[Facts, tuple[Findin
     if judged.facts is None:
         raise Refused(judged.findings)
     found = in_order((*judged.findings, *_of_numbers(station, numbers)))
-    if any(f.severity is Severity.STOP for f in found):
+    if stopped(found, opening=False):
         raise Refused(found)
     return judged.facts, found
 
 
 def _of_numbers(station: Station, numbers: PlanNumbers) -> tuple[Finding, ...]:
     facts = feasibility(station).facts
-    if facts is None or any(f.severity is Severity.STOP for f in numbers.findings):
-        return numbers.findings
-    found = list(numbers.findings)
-    for section in facts.sections:
-        opening = numbers.inlet_opening.get(section)
-        limit = numbers.test_limit.get(section)
-        if opening is None or opening.share <= 0.0 or limit is None:
-            drain = facts.drain_of(section)
-            params = {"valve": facts.inlet_valve.id, "drain": drain.id, "section": section}
-            shown = Amount("pressure", limit) if limit is not None else None
-            code = "PLAN-29" if limit is not None else "PLAN-30"
-            found.append(Finding(code, facts.inlet_valve.id, Severity.STOP, params=params, limit=shown))
-    return tuple(found)
+    return numbers.findings if facts is None else (*numbers.findings, *without_opening(facts, numbers))
 
 
 def _steps(
@@ -240,7 +234,7 @@ def _steps(
     graph = _bare(desk, nodes, choices)
     if kind == "return_to_service":
         way = kinds.way_of(graph)
-        return _kept(graph, way, kinds.return_to_service()), (), (), ""
+        return _kept(graph, way, kinds.return_to_service(graph)), (), (), ""
     if kind == "new_setting":
         chosen = pilots(desk.facts, item)
         way = kinds.way_of(graph, to_be_set=chosen)
@@ -260,7 +254,7 @@ def _repaired(
     way = kinds.way_of(graph, to_be_set=[item.lost] if item.lost else [])
     support = kinds.with_valves(graph, kinds.after_repair(desk.facts, item, again))
     nodes = picked(graph, way, (*again, *support))
-    nodes = tuple(b_isolate.looked_at(desk, node) for node in nodes)
+    nodes = vessels.in_service(desk, tuple(b_isolate.looked_at(desk, node) for node in nodes))
     if item.is_paper and desk.facts.shut_off is not None:
         nodes = tuple(on_paper(desk, node) for node in nodes)
     note = desk.say("note.redo", steps=", ".join(again))

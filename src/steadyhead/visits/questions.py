@@ -94,8 +94,8 @@ def tap_of_role(layout: Layout) -> dict[str, str]:
     """Return the tap id for each role that this station has.
 
     T0 lies before the inlet isolating valve, T1 last before the first valve, T2 first between the valves
-    (T2a and T2b where three stand in a row), T3 first after the last valve, T4 beyond the outlet isolating
-    valve.
+    (T2a and T2b where three stand in a row), T3 the one a reducer senses after the last valve, else the first
+    there, T4 beyond the outlet isolating valve.
     """
     found: dict[str, str] = {}
     places = (
@@ -107,10 +107,17 @@ def tap_of_role(layout: Layout) -> dict[str, str]:
     for role, name, which in places:
         taps = [tap for section in layout.sections if section.name == name for tap in section.taps]
         if taps:
-            found[role] = taps[which].id
+            sensed = [tap.id for tap in taps if role == "T3" and tap.id in _sensed(layout)]
+            found[role] = sensed[0] if sensed else taps[which].id
         if role == "T1":
             found |= {span.role: span.tap.id for span in between(layout) if span.tap is not None}
     return found
+
+
+def _sensed(layout: Layout) -> set[str]:
+    """Return the taps that are sensed by a reducer with nothing to watch over, a monitor left out."""
+    found = sorted(layout.reducers, key=lambda reducer: reducer.duty.pressure.si)
+    return {found[0].senses} if layout.pairing == "monitor" else {one.senses for one in found}
 
 
 def outlet_passes(layout: Layout) -> bool:

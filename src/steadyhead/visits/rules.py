@@ -22,6 +22,8 @@ def invariants(desk: Desk) -> tuple[Message, ...]:
     """Return V1 to V12 in our own words."""
     first = "V1" if desk.facts.can_isolate else "V1.passing"
     second = {0: "V2", 1: "V2.between"}.get(len(desk.facts.sections) - 1, "V2.stages")
+    if any(section not in desk.numbers.inlet_opening for section in desk.facts.sections):
+        second = "V2.open"
     more = ("V2.second",) if desk.facts.inlet_passes else ()
     listed = (first, second, *more, *_INVARIANTS)
     if desk.facts.shut_off is None:
@@ -48,6 +50,16 @@ def stop_rules(desk: Desk) -> tuple[Message, ...]:
             "stop.unsure",
         )
     )
+
+
+def at_outlet(rule: Message, tap: str) -> Message:
+    """Return a stop rule that watches the tap behind the station's outlet valve, where it watches one there.
+
+    A plan that takes one stream out watches the tap behind that stream; tap: of the whole station, or empty.
+    """
+    if rule.id != "stop.t4":
+        return rule
+    return Message("stop.t4", {**rule.params, "t4": tap}) if tap else Message("stop.t4_none", rule.params)
 
 
 def notes(

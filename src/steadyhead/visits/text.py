@@ -13,6 +13,7 @@ from steadyhead.records.procedure import Expect, Expression, Input, Message, Nod
 from steadyhead.units import METRIC, UnitSet, bare, say_most
 from steadyhead.units import say as say_value
 from steadyhead.visits.dials import PlanUnits, plan_units
+from steadyhead.visits.drains import PlaceUse, by_place
 from steadyhead.visits.tables.defaults import AFTER, BEFORE
 from steadyhead.visits.texts import say
 from steadyhead.visits.texts.saying import amount, edges
@@ -81,8 +82,9 @@ class _Page:
         yield from self._listed("Rules for every step", self.procedure.invariants)
         yield from self._listed("Stop and back out when", self.procedure.stop_rules)
         yield from self._choices()
-        for section, opening in (self.numbers.inlet_opening if self.numbers else {}).items():
-            yield from self._openings(section, opening)
+        for stream, numbers in self._alone().items():
+            for section, opening in numbers.inlet_opening.items():
+                yield from self._openings(section, opening, stream)
         for table in self.procedure.turn_tables:
             yield from self._turns(table)
         yield from self._water()
@@ -96,6 +98,16 @@ class _Page:
             yield self._rule(f"{_GROUPS.get(group, group)}{told}")
             for node in nodes:
                 yield from self._node(node)
+        yield from self._left()
+
+    def _left(self) -> Iterator[str]:
+        """Yield how each valve, drain and cock is left."""
+        if not self.procedure.left:
+            return
+        yield ""
+        yield self._rule("Before leaving: each valve, drain and cock stands so")
+        for name, state in self.procedure.left:
+            yield from self._par(say(state, self.units), f"{name:<9} ")
 
     def _head(self) -> Iterator[str]:
         plan = self.procedure
@@ -173,11 +185,19 @@ class _Page:
         if table.stop_after < len(table.turns) - 1:
             yield f"Stop after {table.turns[table.stop_after]:.2f} turns."
 
-    def _openings(self, section: str, opening: InletOpening) -> Iterator[str]:
+    def _alone(self) -> Mapping[str, PlanNumbers]:
+        """Return the figures of each stream tested alone, or those of the one line under an empty name."""
+        if self.numbers is None:
+            return {}
+        return self.numbers.streams or {"": self.numbers}
+
+    def _openings(self, section: str, opening: InletOpening, stream: str = "") -> Iterator[str]:
         if not opening.rows:
             return
         yield ""
-        yield self._rule(f"{section.capitalize()} section, reducers wide open, {opening.drain} fully open")
+        of = f" of stream {stream}" if stream else ""
+        head = f"{section.capitalize()} section{of}, reducers wide open, {opening.drain} fully open"
+        yield self._rule(head)
         counted = all(row.turns is not None for row in opening.rows)
         heads = [
             f"{row.turns:.2f}" if row.turns is not None else f"{row.share * 100:.1f}" for row in opening.rows
@@ -210,6 +230,15 @@ class _Page:
             yield f"{use.node:<6} {drain:<9} {flow:>12} for {use.seconds / 60:>5.0f} min {volume:>12}"
         total = amount(Amount("volume", sum(use.litres for use in budget) / 1e3), self.units)
         yield f"all    {'':<9} {'':>12}     {sum(use.seconds for use in budget) / 60:>5.0f} min {total:>12}"
+        for one in by_place(budget):
+            yield from self._par(self._place(one))
+
+    def _place(self, one: PlaceUse) -> str:
+        """Return what runs to one place all through the visit, and the most of it at one time."""
+        drains = " and ".join(drain or "open pipe" for drain in one.drains)
+        place = one.place or "place not stated"
+        volume = amount(Amount("volume", one.volume), self.units)
+        return f"To {place}: {volume} by {drains}, at most {say_value(one.most, 'flow', self.units)}."
 
     def _node(self, node: Node) -> Iterator[str]:
         yield ""

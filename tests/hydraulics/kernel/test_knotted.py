@@ -3,19 +3,21 @@
 from __future__ import annotations
 
 import random
+from collections.abc import Callable
 from math import nan
+from typing import Any
 
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
 
 from steadyhead.hydraulics.kernel import assembly
 from steadyhead.hydraulics.kernel.assembly import Row
-from tests.hydraulics.kernel.lines import BAR, DENSITY, bar, ending, hourly, main
+from tests.hydraulics.kernel.lines import BAR, DENSITY, bar, ending, hourly, main, state
 from tests.hydraulics.kernel.test_trees import check_valve, grouped, k, loss, reducer, shut_off, tree
 from tests.independent.comparing_trees import failures, solved
-from tests.independent.laws_of_trees import JOINT, broken_laws, hold
+from tests.independent.laws_of_trees import broken_laws, hold
 from tests.independent.random_trees import knotted_tree, random_tree
+
+Maker = Callable[[random.Random, int], tuple[str, dict[str, Any]]]
 
 
 def relief(crack: float, kv: float = 40.0) -> Row:
@@ -79,25 +81,33 @@ def test_water_trapped_below_a_shut_reducer_runs_back_to_the_relief_valve_above_
     assert bar(found, 5) == pytest.approx(3.0 + 0.05 / (1.0 - 0.45))
 
 
-FOUND = (("977148309 law 791", 791), ("11 law 1637", 1637))
+@pytest.mark.source(kind="analytic", ref="a disc not held by its pilot is pushed off at s₀/(1 − r₀)")
+def test_water_of_an_open_bypass_runs_back_through_two_shut_reducers_to_a_drain_above_them() -> None:
+    drawn_down = [reducer(2.0, 1), reducer(3.0, 1), assembly.drain(k(60.0)), loss(20.0)]
+    found = grouped([check_valve(), loss(30.0)], drawn_down, consumers=0.0, before=4.0)
+    back = 0.05 / (1.0 - 0.45)
+    assert hourly(found, 7) == pytest.approx(-hourly(found, 4), rel=1e-9)
+    assert hourly(found, 8) == pytest.approx(-hourly(found, 4), rel=1e-9)
+    assert (state(found, 7), state(found, 8)) == ("flows back", "flows back")
+    assert bar(found, 7) - bar(found, 8) >= back
+    assert bar(found, 8) - bar(found, 9) >= back
 
 
-@pytest.mark.parametrize(("seed", "number"), FOUND)
-def test_random_tree_that_once_had_no_answer_has_one(seed: str, number: int) -> None:
-    """One kept trying two pressures in turn; one leaks through three shut reducers one behind the other."""
-    case = random_tree(random.Random(seed), number)[1]
+FOUND = (
+    (random_tree, "977148309 law 791", 791),  # kept trying two pressures in turn
+    (random_tree, "11 law 1637", 1637),  # leaks through three shut reducers one behind the other
+    (knotted_tree, "433129480 law 9956", 9956),  # a bypass pushes two shut reducers off backwards
+    (knotted_tree, "31 law 82", 82),  # one look of the search was wrong, and it closed there
+)
+
+
+@pytest.mark.parametrize(("make", "seed", "number"), FOUND)
+def test_random_tree_that_once_had_no_right_answer_has_one(make: Maker, seed: str, number: int) -> None:
+    case = make(random.Random(seed), number)[1]
     ours = solved(case)
-    assert ending(ours) == "solved"
+    assert ending(ours) in ("solved", "trapped pressure unknown")
     assert not failures(case, ours)
     assert not broken_laws(case, ours)
-
-
-@given(seed=st.integers(0, 2**31 - 1))
-def test_random_knotted_tree_keeps_the_laws_or_says_what_it_cannot_know(seed: int) -> None:
-    _, case = knotted_tree(random.Random(seed), seed)
-    ours = solved(case)
-    assert not failures(case, ours, JOINT)
-    assert not broken_laws(case, ours, JOINT)
 
 
 def test_a_few_hundred_knotted_trees_hold() -> None:

@@ -14,9 +14,10 @@ from steadyhead.findings.catalogue.slips import ENTRIES as SLIPS
 from steadyhead.findings.catalogue.station import ENTRIES as STATION
 from steadyhead.findings.catalogue.streams import LADDER as STREAMS_LADDER
 from steadyhead.findings.catalogue.streams import LAYOUT as STREAMS_LAYOUT
+from steadyhead.findings.catalogue.visits import ENTRIES as VISITS
 
 CATALOGUE: dict[str, Entry] = collect(
-    STATION, SLIPS, LAYOUT, STREAMS_LAYOUT, LADDER, STREAMS_LADDER, SIZING, PROCEDURE, NUMBERS
+    STATION, SLIPS, LAYOUT, STREAMS_LAYOUT, LADDER, STREAMS_LADDER, SIZING, PROCEDURE, VISITS, NUMBERS
 )
 
 __all__ = ["CATALOGUE", "Entry"]

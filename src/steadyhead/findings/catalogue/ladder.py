@@ -348,9 +348,10 @@ ENTRIES: tuple[Entry, ...] = (
         "surge in the supply main",
         "In a sudden failure {shut_off} stops {flow} in about {time}: the supply main sees at most {value} "
         "({static} and a surge of {surge}). The weakest limit ahead of it is {limit}: {component}.",
-        "A wave returns in {wave}, and most of the flow stops in the last fifth of the stroke. The bound is "
-        "for a sudden stop; a slower one gives less. A shut end doubles it.",
-        "Work the surge out before the needle is set. Slower closing, or a relief on the inlet side.",
+        "A bound, no prediction: it is for a sudden stop, and a slower one gives less; a shut end doubles "
+        "it. A wave returns in {wave}, and most of the flow stops in the last fifth of the stroke.",
+        "Before the needle is set a surge study with this stroke decides; closures at small flows, logged at "
+        "T0, check it. Slower closing, or a relief on the inlet side, lowers it.",
         equation="P_in,static + ρ a Δv ≤ limit ahead of the shut-off; 2 L/a",
         sources=(f"{_HB} 0.6, 2.4a", "N. Joukowsky 1900; upper bound"),
     ),
@@ -359,9 +360,10 @@ ENTRIES: tuple[Entry, ...] = (
         "surge in the supply main, no limit stated",
         "No limit of the inlet side is stated. In a sudden failure {shut_off} stops {flow} in about {time}. "
         "Stopped at once, that flow would raise the supply main to {value}: {static} and a surge of {surge}.",
-        "A wave returns in {wave}, and most of the flow stops in the last fifth of the stroke. The bound is "
-        "for a sudden stop; a slower one gives less. A shut end doubles it.",
-        "State a limit with side: inlet, and work the surge out before the needle is set.",
+        "A bound, no prediction: it is for a sudden stop, and a slower one gives less; a shut end doubles "
+        "it. A wave returns in {wave}, and most of the flow stops in the last fifth of the stroke.",
+        "State a limit with side: inlet. Before the needle is set a surge study with this stroke decides; "
+        "closures at small flows, logged at T0, check it.",
         equation="P_in,static + ρ a Δv; 2 L/a",
         sources=(f"{_HB} 0.6, 2.4a", "N. Joukowsky 1900; upper bound"),
     ),

@@ -255,8 +255,7 @@ ENTRIES: tuple[Entry, ...] = (
     Entry(
         "PLAN-29",
         "no inlet opening lets the drain hold the section",
-        "No settable opening of {valve} lets {drain} hold the {section} section below {limit}. The plan "
-        "stops here.",
+        "No settable opening of {valve} lets {drain} hold the {section} section below {limit}.",
         "With the reducer wide open the section would pass its test limit, and nothing else could lower it.",
         "Fit a larger drain, or throttle ahead of the station by a valve that can be set finely.",
         sources=(f"{_HB} 3.1 V2",),
@@ -383,9 +382,10 @@ ENTRIES: tuple[Entry, ...] = (
     Entry(
         "PLAN-43",
         "monitor is the only protection",
-        "No shut-off in this station: if the reducer fails open, {monitor} must hold. Both sense {tap}.",
-        "One tap or cock shut blinds both, and both open.",
-        "Give each a tapping and root cock of its own on that section, or fit a shut-off or a relief.",
+        "No shut-off in this station: if the reducer fails open, {monitor} must hold. {sensing}",
+        "{blind}",
+        "Give each a tapping and root cock of its own on that section, try the monitor at intervals, or fit "
+        "a shut-off or a relief.",
         sources=(f"{_HB} 2.3, 2.4a", _OWN),
     ),
     Entry(
@@ -452,6 +452,17 @@ ENTRIES: tuple[Entry, ...] = (
         "Nobody knows whether a high outlet would be told.",
         "Bring a hand pump, and try it at the transmitter.",
         sources=(f"{_HB} 3.6", _OWN),
+    ),
+    Entry(
+        "PLAN-52",
+        "the whole station stays out until every stream is proved",
+        "No opening of the inlet valve lets {drain} hold the outlet. Nor are the streams brought into "
+        "service one by one between their own valves.",
+        "A stream that nobody has proved would feed the consumers, and nothing fills and tries the header, "
+        "its vessel and its relief valve.",
+        "Fit an inlet valve that can be set finely and counted in turns, or a larger drain. Where all has "
+        "been proved before: return to service of one named stream after another.",
+        sources=(f"{_HB} 3.1 V2, 3.6", _OWN),
     ),
     Entry(
         "PLAN-47",

@@ -100,6 +100,15 @@ LAYOUT: tuple[Entry, ...] = (
         "Shut the valve on the inlet side first and open it last. Rate that section for the inlet pressure.",
         sources=(_OWN,),
     ),
+    Entry(
+        "LAY-43",
+        "fire main without a shut-off",
+        "No shut-off stands in this fire main.",
+        "In a fire line it may be forbidden, or be asked for. Neither is assumed.",
+        "Ask the fire authority. Answer with what it decided, with authority and decided.",
+        sources=(f"{_HB} 1.3, 2.6", _OWN),
+        needs_authority=True,
+    ),
 )
 
 LADDER: tuple[Entry, ...] = (
@@ -108,7 +117,7 @@ LADDER: tuple[Entry, ...] = (
         "trips of two streams too close",
         "{first} trips at {low}, {second} at {high}: {value} apart. Their scatter together is {worst} by "
         "worst "
-        "case, {likely} by root-sum-square.",
+        "case, {likely} by root-sum-square. Proved on one day, {least} of the distance is sure.",
         "If {failing} fails open, the pressure reaches both shut-offs. {second} of the healthy stream may "
         "trip "
         "first, and the supply is lost.",
@@ -119,8 +128,7 @@ LADDER: tuple[Entry, ...] = (
     Entry(
         "LAD-44",
         "one stream failing takes the other along",
-        "If {failing} fails open, {first} of the healthy stream trips first, at {low}; then {second}, at "
-        "{high}.",
+        "If {failing} fails open, {first} of the healthy stream {order}, at {low}; then {second}, at {high}.",
         "Both shut-offs see the common outlet. The stagger saves the zone from one stream's failure, not "
         "from "
         "the other's.",
@@ -416,7 +424,8 @@ LADDER: tuple[Entry, ...] = (
         "overshoot rests on the vessel",
         "The overshoot of {counted} counts the gas of {vessel}. With its precharge lost it is {without}.",
         "A vessel that has lost its gas gives no sign until the zone rises.",
-        "Check the precharge at every visit; or take the vessel out of the file and see what is left.",
+        "Have the charge read once a year: visits with the whole line out do it, others say that they leave "
+        "it out. Or take the vessel out of the file and see what is left.",
         equation="dV/dP = V₀ P₀/(n P²), absolute",
         sources=(f"{_HB} 2.4a, 10.1", _LUMPED),
     ),

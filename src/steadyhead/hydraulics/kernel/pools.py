@@ -319,6 +319,16 @@ class Pools:
             return inlet > outlet + ABOVE or (kind != layout.CHECK and outlet > inlet + ABOVE)
         return value[layout.LIFT] != 0.0 and outlet > inlet + _pushed_off(kind, value) + ABOVE
 
+    def holds_up(self, holder: Holder) -> bool:
+        """Return whether what stands below a reducer would run back through it were its inlet any lower."""
+        kind, value = self.net.kinds[holder.row], self.net.values[holder.row]
+        if kind == layout.CHECK or value[layout.LIFT] == 0.0:
+            return False
+        inlet = self.pressure(holder.high) + self.net.level[holder.high]
+        outlet = self.pressure(holder.low) + self.net.level[holder.low]
+        back = 0.0 if self.stands_open(holder) else _pushed_off(kind, value)
+        return outlet > inlet + back - ABOVE
+
     def _backed_head(self, pool: int) -> float:
         """Return the head of a pool that nothing feeds from above. [Pa]"""
         net = self.net

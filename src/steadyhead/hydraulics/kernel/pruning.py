@@ -120,6 +120,13 @@ def joins_in(net: Network, pools: Pools, carried: Carrying) -> bool:
         pressure = pools.pressure(node)
         if net.pool[node] in standing and pressure == pressure and _runs(net, row, pressure):
             more.add(net.pool[node])
+    queue = list(more)
+    while queue:  # a pool that lets out upwards is held up by those below it
+        for holder in net.emptiers(queue.pop()):
+            low = net.pool[holder.low]
+            if low in standing - more and pools.holds_up(holder):
+                more.add(low)
+                queue.append(low)
     carried.pools |= more
     _spread(net, pools, carried)
     return bool(more)

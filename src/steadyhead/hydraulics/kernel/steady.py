@@ -49,6 +49,7 @@ WIDEN_STEPS = 24
 FIRST_STEP = 1e4  # first step down from the lowest bracket [Pa]
 GOOD_ENOUGH = 1e-13  # pressure left over, as a share of the scale of pressures
 ALLOWED = 1e-6  # the same, beyond which a collapsed bracket is no answer
+SEARCHES = 3  # of which the second begins where the first collapsed without an answer
 NEIGHBOURS = 8  # numbers away from where a bracket collapsed that its other end is looked for
 SURE = 1e-3  # between such ends pressures may differ by this share of the scale: then the answer lies between
 SURE_FLOW = 1e-9  # the same of flows [m³/s]
@@ -260,16 +261,25 @@ def run(
         step *= 4.0
         f_low = asked_minus_supply(low, bottom, start, end, line, conditions, held, nodes, flows)
         widened += 1
-    found, count = search(low, high, f_low, f_high, bottom, start, end, line, conditions, held, nodes, flows)
-    residual = asked_minus_supply(found, bottom, start, end, line, conditions, held, nodes, flows)
-    report[REPORT_RESIDUAL] = residual
-    report[REPORT_EVALUATIONS] = float(widened + count + 2)
-    report[REPORT_FLOWING] = 1.0
-    if abs(residual) <= ALLOWED * max(abs(conditions[SUPPLY]), SCALE):
-        return SOLVED
-    if settle_between(found, residual, bottom, start, end, line, conditions, held, nodes, flows):
-        report[REPORT_RESIDUAL] = 0.0
-        return SOLVED
+    count = widened + 1
+    for _ in range(SEARCHES if f_low <= 0.0 else 1):
+        found, looks = search(
+            low, high, f_low, f_high, bottom, start, end, line, conditions, held, nodes, flows
+        )
+        residual = asked_minus_supply(found, bottom, start, end, line, conditions, held, nodes, flows)
+        count += looks + 1
+        report[REPORT_RESIDUAL] = residual
+        report[REPORT_EVALUATIONS] = float(count)
+        report[REPORT_FLOWING] = 1.0
+        if abs(residual) <= ALLOWED * max(abs(conditions[SUPPLY]), SCALE):
+            return SOLVED
+        if settle_between(found, residual, bottom, start, end, line, conditions, held, nodes, flows):
+            report[REPORT_RESIDUAL] = 0.0
+            return SOLVED
+        if residual < 0.0:  # one look of the other sign was wrong: a split that lost its digits
+            low, f_low = found, residual
+        else:
+            high, f_high = found, residual
     return PARTED if some_boils(start, end, conditions, nodes) else NOT_CONVERGED
 
 

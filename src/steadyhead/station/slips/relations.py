@@ -8,6 +8,7 @@ from math import inf, log, pi, sqrt
 
 from steadyhead.records.parts import IsolatingValve, LinePart, Parallel, Reducer, ShutOff, flat
 from steadyhead.records.station import Station
+from steadyhead.station.layout import at_one_place
 from steadyhead.station.refusal import Path
 from steadyhead.station.slips import defaults as usual
 from steadyhead.station.slips.defaults import Expectation
@@ -78,9 +79,12 @@ class Places:
         self.trip: Path = (*(own or trips)[-1], "trip") if trips else ()
 
     def _feeds_another(self, path: Path, reducer: Reducer) -> bool:
-        """Whether a reducer stands ahead of another on one way, each holding a tap of its own."""
+        """Whether a reducer stands ahead of another on one way, each holding a place of its own."""
         behind = [item for item in self.reducers if item[0] > path]
-        return any(_is_in_series(path, other) and part.senses != reducer.senses for other, part in behind)
+        return any(
+            _is_in_series(path, other) and not at_one_place(self.station.line, part.senses, reducer.senses)
+            for other, part in behind
+        )
 
 
 def _is_in_series(one: Path, other: Path) -> bool:

@@ -26,7 +26,7 @@ COMPANIONS: dict[str, str] = {
     "two-reducers": "sorrel-flat",
     "duty-standby": "veldany-house",
     "low-flow": "quernhollow-lane",
-    "monitor": "sorrel-flat",
+    "monitor": "fenwarren-gate",
     "building": "veldany-house",
     "irrigation": "mesquill-flat",
 }

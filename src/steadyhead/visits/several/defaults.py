@@ -13,7 +13,7 @@ LOW_FLOW_TEST = Default(
     "ratio",
     "2",
     _E,
-    "past its duty flow the main stream takes over; the station's peak would only hold it wide open",
+    "where no changeover is found; else it is tested up to that flow",
 )
 NEAR_HANDOVER = (
     Default("flow below a changeover at which it is read", 0.7, "ratio", "70 %", _E, "step S5"),

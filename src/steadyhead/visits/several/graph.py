@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import replace
 from typing import Any
 
-from steadyhead.records.parts import Parallel
+from steadyhead.records.parts import ExpansionVessel, Parallel
 from steadyhead.records.plan_numbers import Together
 from steadyhead.records.procedure import Message, Node
 from steadyhead.visits.finishing import untouched
@@ -25,7 +25,9 @@ from steadyhead.visits.several.naming import (
 from steadyhead.visits.tables import streams as table
 from steadyhead.visits.tables import whole
 from steadyhead.visits.tables.desk import Needs, yes_no
+from steadyhead.visits.tables.relieving import cocks
 from steadyhead.visits.tables.streams import Stream
+from steadyhead.visits.tables.vessels import back, charge
 
 OPENING = (
     *("J2.inlet", "J2.equal", "J2.equal_none", "J2.outlet", "J2.drain", "J2.drains"),
@@ -79,6 +81,7 @@ def build(
             waiting = streams[number + 1 :] if fresh else ()
             serve = [s for s in everyone if s not in waiting]
             body = _alone(stream, body, ends, serve, waiting)
+            body = _with_vessels(stream, body) if fresh and number == 0 else body
         for node in _entered(stream, body, ends, first=number == 0) if out else body:
             built.add(node, "" if node.id in steps and not _is_later_vent(node, number) else stream.way.key)
         built.choices += [c for choice in whole.choices(stream.desk) for c in name.choice(choice)]
@@ -175,6 +178,30 @@ def _alone(
     return found
 
 
+def _with_vessels(stream: Stream, body: list[Node]) -> list[Node]:
+    """Return the steps of the stream that comes first with the vessels of the common outlet read before it.
+
+    Nothing stands on that outlet yet: their gas is read, and they are open again, before a stream feeds it.
+    """
+    desk, key = stream.desk, stream.way.key
+    parts = stream.way.view.station.parts()
+    vessels = [p for p in parts if isinstance(p, ExpansionVessel) and p.id in desk.facts.served]
+    if not vessels:
+        return body
+    steps: list[Node] = []
+    for vessel in vessels:
+        before = f"B2.{key}" if not steps else steps[-1].id
+        steps.append(charge(desk, vessel, needs=[before], stays=False))
+        steps.append(back(desk, vessel, [steps[-1].id], state="isolated"))
+    found = []
+    for node in body:
+        if node.id == f"J2.{key}":
+            node = after(node, [step.id for step in steps if step.restores])
+        found.append(node)
+    at = next(i for i, node in enumerate(found) if node.id == f"C1.{key}")
+    return [*found[:at], *steps, *found[at:]]
+
+
 def _lock(node: Node, stream: Stream) -> Node:
     """Return the first filling with the locks off, and J2 with the stream locked shut again."""
     way = stream.way
@@ -261,8 +288,21 @@ def _close(built: Built, tail: list[Node], streams: tuple[Stream, ...], before: 
     built.nodes[:] = [_of_all(node, streams) for node in built.nodes]
 
 
+def looked_at_by_all(node: Node, streams: tuple[Stream, ...], base: str = "J4") -> Node:
+    """Return a step that reads the cocks with those of the relief valves of every stream."""
+    more: list[Message] = []
+    for stream in streams:
+        said = [stream.desk.say(name, **words) for name, words in cocks(stream.desk, base)]
+        more += [one for one in said if one not in more]
+    at = next((i for i, one in enumerate(node.do) if one.id.endswith(".cocks")), len(node.do) - 1) + 1
+    do = [one for one in node.do if one not in more]
+    return replace(node, do=(*do[:at], *more, *do[at:])) if more else node
+
+
 def _of_all(node: Node, streams: tuple[Stream, ...]) -> Node:
-    """Return A5 with the valves of every stream and the order of the whole line."""
+    """Return A5 with the valves of every stream and the order of the whole line; J4 with all cocks."""
+    if node.id == "J4":
+        return looked_at_by_all(node, streams)
     if node.id != "A5":
         return node
     more: list[Message] = []

@@ -16,20 +16,22 @@ from steadyhead.records.plan_numbers import PlanNumbers
 from steadyhead.records.procedure import DrainUse, Kind, Message, Node, Procedure, TurnTable
 from steadyhead.records.station import Station
 from steadyhead.visits import kinds
-from steadyhead.visits.drains import over_permit
+from steadyhead.visits.drains import over_permit, run_together
 from steadyhead.visits.feasibility import Refused, past_due
-from steadyhead.visits.finishing import at_taps, budget_of, finished, on_paper, plan_id
+from steadyhead.visits.finishing import at_taps, budget_of, finished, on_paper, plan_id, untouched
+from steadyhead.visits.holding import NO_OPENING, needed, stopped, told_only, without_opening
 from steadyhead.visits.items import Item, redo
 from steadyhead.visits.picking import picked
 from steadyhead.visits.rules import invariants, notes, stop_rules
 from steadyhead.visits.several import graph, yearly
 from steadyhead.visits.several.items import find, find_stream, find_valves, mode_of
-from steadyhead.visits.several.judging import Judged, desks, figures, judge
+from steadyhead.visits.several.judging import Judged, desks, figures, judge, of_stream
 from steadyhead.visits.several.naming import Built
 from steadyhead.visits.several.ways import MODES
-from steadyhead.visits.tables import b_isolate
+from steadyhead.visits.tables import b_isolate, vessels
 from steadyhead.visits.tables.names import words
 from steadyhead.visits.tables.streams import Stream, unlocked
+from steadyhead.visits.tables.two_reducers import not_tried
 
 _OVER_PERMIT, _NO_FLUSH_DRAIN = "NUM-04", "PLAN-34"
 
@@ -45,8 +47,8 @@ def judged_for(station: Station, kind: Kind, item: str = "", numbers: PlanNumber
         An item this station does not have.
     """
     if numbers is not None and numbers.together is not None:
-        return judge(station, kind, mode=numbers.together.mode)
-    if kind == "return_to_service" and not item.strip():
+        return judge(station, kind, mode=numbers.together.mode, whole=_comes_whole(kind, item))
+    if _comes_whole(kind, item):
         return judge(station, kind, whole=True)
     if kind != "after_repair" or not item:
         return judge(station, kind)
@@ -57,7 +59,7 @@ def work_out(station: Station, kind: Kind, item: str = "") -> PlanNumbers:
     """Return the figures of a plan; parameters as `build`.
 
     Where the station's drain cannot hold the outlet with the whole station out, the figures are those of one
-    stream out at a time, if it can be done so.
+    stream out at a time, if it can be done so; not where the whole station comes into service.
 
     Raises
     ------
@@ -68,20 +70,35 @@ def work_out(station: Station, kind: Kind, item: str = "") -> PlanNumbers:
     if not judged.ways:
         raise Refused(judged.findings)
     found = figures(station, judged, kind)
-    if not _stops(found.findings) or kind == "after_repair":
+    if not stopped(found.findings) or kind == "after_repair":
+        return found
+    if _comes_whole(kind, item):
         return found
     other = judge(station, kind, mode=next(mode for mode in MODES if mode != judged.mode))
     if not other.ways:
         return found
     instead = figures(station, other, kind)
-    if _stops(instead.findings):
+    if stopped(instead.findings):
         return found
     why = [replace(f, severity=Severity.HEED) for f in found.findings if f.severity is Severity.STOP]
     return replace(instead, findings=(*instead.findings, *why))
 
 
-def _stops(findings: Iterable[Finding]) -> bool:
-    return any(finding.severity is Severity.STOP for finding in findings)
+def _comes_whole(kind: Kind, item: str) -> bool:
+    """Return whether all of a station comes into service: nothing of it serves before it is proved."""
+    return kind == "first" or (kind == "return_to_service" and not item.strip())
+
+
+def _kept_out(found: tuple[Finding, ...]) -> tuple[Finding, ...]:
+    """Return why a whole station that comes into service gets no plan, its drain too small to hold it.
+
+    Between the valves of its own streams it would be fed by one that nobody has proved, through a header with
+    a vessel and a relief valve that no step fills or tries: it stays out as a whole.
+    """
+    stops = [f for f in found if f.severity is Severity.STOP and f.code in NO_OPENING]
+    drains = ", ".join(dict.fromkeys(str(f.params["drain"]) for f in stops))
+    told = Finding("PLAN-52", "line", Severity.HEED, params={"drain": drains})
+    return in_order((*found, told)) if stops else found
 
 
 def build(
@@ -96,20 +113,25 @@ def build(
 ) -> Procedure:
     """Return the test plan of a station with several streams; as `steadyhead.visits.plan.build`."""
     judged = judged_for(station, kind, item, numbers)
-    found = in_order((*judged.findings, *numbers.findings))
-    if not judged.ways or _stops(found):
+    found = in_order((*judged.findings, *numbers.findings, *_without_opening(judged, numbers)))
+    if not judged.ways or stopped(found, opening=False):
         raise Refused(found)
     late = past_due(station, day)
     streams = desks(station, judged, numbers, tuple(f.subject for f in late))
     built, more, item_name = _steps(streams, numbers, kind, item)
+    found = told_only(found, _needed(built, streams, judged, numbers))
+    if stopped(found):
+        whole = _comes_whole(kind, item) and judged.mode == "station out"
+        raise Refused(_kept_out(found) if whole else found)
     _locks_on_again(built, streams)
-    budget = _budget(built, numbers)
+    drain = streams[0].desk.facts.drain
+    budget = _budget(built, numbers) + run_together(built.nodes, numbers.together, drain)
     opened = {name for node in built.nodes for name in node.opens}
     nodes = tuple(finished(node, opened, budget) for node in built.nodes)
     flushed = any(node.id.split(".")[0] == "B3" for node in nodes)
     told = [f for f in found if f.code != _OVER_PERMIT and (flushed or f.code != _NO_FLUSH_DRAIN)]
-    for stream in streams:
-        told += [f for f in over_permit(budget, stream.way.layout) if f not in told]
+    told += over_permit(budget, station.parts())
+    told += not_tried((s.desk.facts for s in streams), (name for node in nodes for name in node.proves))
     identity = station.station
     return Procedure(
         id=plan_id(station, kind, item_name, station_hash),
@@ -130,12 +152,37 @@ def build(
         drain_budget=budget,
         notes=(
             *more,
-            *_mode_note(streams, fresh=kind == "first" or (kind == "return_to_service" and not item.strip())),
+            *_mode_note(streams, nodes, fresh=_comes_whole(kind, item)),
             *notes(streams[0].desk, (*told, *late), gates=_gates(streams)),
         ),
         names=_names(built, streams, nodes),
         streams={name: key for name, key in built.key_of.items() if any(n.id == name for n in nodes)},
     )
+
+
+def _without_opening(judged: Judged, numbers: PlanNumbers) -> tuple[Finding, ...]:
+    """Return what each stream lacks to be held by its drain, beside what its figures tell themselves."""
+    found = []
+    for way in judged.ways:
+        own = numbers.streams.get(way.key)
+        if own is not None:
+            found += [of_stream(f, way) for f in without_opening(judged.facts[way.key], own)]
+    return tuple(found)
+
+
+def _needed(
+    built: Built, streams: tuple[Stream, ...], judged: Judged, numbers: PlanNumbers
+) -> tuple[Finding, ...]:
+    """Return the findings about a missing opening of the streams on which a step rests on it."""
+    found: list[Finding] = []
+    for stream in streams:
+        way, first = stream.way, streams[0].way.key
+        nodes = [node for node in built.nodes if built.key_of.get(node.id, first) == way.key]
+        own = numbers.streams[way.key]
+        listed = (*own.findings, *without_opening(stream.desk.facts, own))
+        if nodes and needed(nodes, judged.facts[way.key]):
+            found += [of_stream(f, way) for f in listed if f.code in NO_OPENING]
+    return tuple(found)
 
 
 def _locks_on_again(built: Built, streams: tuple[Stream, ...]) -> None:
@@ -182,7 +229,7 @@ def _steps(
     wanted = find_stream(streams, item)
     part = graph.build(wanted, streams, together, fresh=not item.strip())
     name = item.strip()
-    steps = [*kinds.return_to_service(), *kinds.RETURN_TOGETHER]
+    steps = [*kinds.return_to_service(_bare(streams, part)), *kinds.RETURN_TOGETHER]
     return _kept(part, wanted, steps), (), name
 
 
@@ -192,12 +239,22 @@ def _kept(
     """Return the steps at these positions of the tables, on one way through the choices."""
     procedure = _bare(streams, built)
     way = kinds.way_of(procedure, to_be_set=to_be_set)
-    return _picked(built, procedure, way, kinds.with_valves(procedure, bases))
+    return _picked(built, streams, way, kinds.with_valves(procedure, bases))
 
 
-def _picked(built: Built, procedure: Procedure, way: dict[str, str], keep: Iterable[str]) -> Built:
-    nodes = list(picked(procedure, way, keep))
-    return Built(nodes, [], built.key_of, built.labels)
+def _picked(built: Built, streams: tuple[Stream, ...], way: dict[str, str], keep: Iterable[str]) -> Built:
+    """Return the kept steps of one way; EF1 read as found where no D2 of them turns the screw before it."""
+    nodes = picked(_bare(streams, built), way, keep)
+    ids = {node.id for node in nodes}
+    labels = dict(built.labels)
+    for stream in streams:
+        if ids & {"D2", f"D2.{stream.way.key}"}:
+            continue
+        own = {f"EF1.{reducer.id}" for reducer in stream.desk.facts.reducers if reducer.id in stream.way.own}
+        new = {node.id: node for node in untouched(stream.desk, tuple(n for n in nodes if n.id in own))}
+        nodes = tuple(new.get(node.id, node) for node in nodes)
+        labels |= {name: said for name, said in stream.desk.labels.items() if name.split("/")[0] in new}
+    return Built(list(nodes), [], built.key_of, labels)
 
 
 def _repaired(
@@ -214,8 +271,9 @@ def _repaired(
     lost = [item.lost] if item.lost else []
     way = kinds.way_of(procedure, to_be_set=lost)
     keep = [*again, *_support(built, wanted, procedure, item, again)]
-    found = _picked(built, procedure, way, keep)
-    found.nodes = [_as_told(wanted, node, item) for node in found.nodes]
+    found = _picked(built, wanted, way, keep)
+    told = tuple(_as_told(wanted, node, item) for node in found.nodes)
+    found.nodes = list(vessels.in_service(streams[0].desk, told))
     note = streams[0].desk.say("note.redo", steps=", ".join(again))
     return found, (note,), item.name
 
@@ -312,7 +370,10 @@ def _gates(streams: tuple[Stream, ...]) -> tuple[IsolatingValve, ...]:
     return tuple(found.values())
 
 
-def _mode_note(streams: tuple[Stream, ...], *, fresh: bool) -> tuple[Message, ...]:
+def _mode_note(streams: tuple[Stream, ...], nodes: tuple[Node, ...], *, fresh: bool) -> tuple[Message, ...]:
+    """Return how the streams are cut off; nothing where no step cuts one off."""
+    if not {node.id.split(".")[0] for node in nodes} & {"B1", "C1", "S1", "Y2"}:
+        return ()
     desk = streams[0].desk
     named = ", ".join(stream.way.view.words for stream in streams)
     text = "note.stream_out_fresh" if fresh else "note.stream_out"

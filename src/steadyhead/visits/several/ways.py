@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, Literal
 
 from steadyhead.findings import Finding, Severity
@@ -21,9 +21,11 @@ from steadyhead.records.parts import (
     Tap,
     flat,
 )
+from steadyhead.records.plan_numbers import Together
 from steadyhead.records.station import Station
 from steadyhead.station.layout import Layout, read_layout
 from steadyhead.station.streams import View, isolating_valves, views
+from steadyhead.visits.defaults import FLOW_TEST_OVER_PEAK
 from steadyhead.visits.several.defaults import LOW_FLOW_TEST
 
 Mode = Literal["station out", "stream out"]
@@ -279,6 +281,23 @@ def _small(bounded: Station, layout: Layout) -> Station:
         stated = getattr(demand, name)
         small[name] = stated.with_si(min(stated.si, top), stated.text)
     return bounded.model_copy(update={"demand": demand.model_copy(update=small)})
+
+
+def reaching(way: Way, facts: Together) -> Way:
+    """Return a low-flow way with its flows up to where another stream takes over: its own working range.
+
+    Any other way, and one whose reducer does not lead, is returned as it is; so is one whose flows reach that
+    far already.
+    """
+    demand = way.station.demand
+    leads = way.is_low_flow and way.last_reducer.id == facts.leader
+    if not leads or facts.handover is None:
+        return way
+    wanted = facts.handover / FLOW_TEST_OVER_PEAK.si
+    if wanted <= demand.peak.si:
+        return way
+    wider = demand.model_copy(update={"peak": demand.peak.with_si(wanted, demand.peak.text)})
+    return replace(way, station=way.station.model_copy(update={"demand": wider}))
 
 
 def _bounded(station: Station, view: View, removed: set[str]) -> Station:

@@ -6,9 +6,20 @@ from collections.abc import Iterator
 
 from steadyhead.findings import Amount
 from steadyhead.records.parts import Reducer, ShutOff
-from steadyhead.records.procedure import Choice, Expression, Node
+from steadyhead.records.procedure import Choice, Expression, Input, Node
+from steadyhead.visits import outage
 from steadyhead.visits.tables import heating
-from steadyhead.visits.tables.desk import FITS, SET, Desk, Tag, is_no, measured, noted, yes_no
+from steadyhead.visits.tables.desk import (
+    FITS,
+    SET,
+    Desk,
+    Tag,
+    is_no,
+    measured,
+    noted,
+    short_gauges,
+    yes_no,
+)
 from steadyhead.visits.tables.names import paper_things
 
 FIRE_CODES = ("PLAN-26", "LAY-26")
@@ -125,6 +136,7 @@ def _telling(desk: Desk) -> Node:
     do: list[str | tuple[str, Params]] = ["desk", "consumers"]
     if identity.sensitive_consumers:
         do.append("sensitive")
+    do += outage.lines(desk.facts)
     if fire:
         do.append("fire")
         do += fire_answer(desk)
@@ -135,12 +147,18 @@ def _telling(desk: Desk) -> Node:
         "A3",
         needs=["A1"],
         do=(*do, "words"),
-        inputs=(*noted("told"), *yes_no("answered")),
+        inputs=(*noted("told"), *stock(desk), *yes_no("answered")),
         otherwise=(("no_answer", is_no("answered")),),
         out=("outside",),
         hazards=cautions,
         opens=("fire_cover",) if fire else (),
     )
+
+
+def stock(desk: Desk) -> tuple[Input, ...]:
+    """Return how long the consumers hold out, to be asked where the file does not say it."""
+    asked = any(name == "A3.stock" for name, _ in outage.lines(desk.facts))
+    return noted("stock") if asked else ()
 
 
 def fire_answer(desk: Desk) -> list[tuple[str, Params]]:
@@ -252,19 +270,7 @@ def _gauges(desk: Desk) -> Node:
 
 def low_spans(desk: Desk) -> list[tuple[str, Params]]:
     """Return the text of each gauge for setting that does not bear the highest inlet pressure."""
-    static = desk.facts.station.supply.static.si
-    low = [g for g in desk.facts.station.gauges if g.for_setting and g.span.si < static]
-    return [
-        (
-            "A6.low_span",
-            {
-                "gauge": g.id,
-                "span": Amount("pressure", g.span.si),
-                "static": Amount("pressure", static),
-            },
-        )
-        for g in low
-    ]
+    return [("A6.low_span", short) for short in short_gauges(desk.facts)]
 
 
 def _factory(desk: Desk, valve: Reducer | ShutOff) -> Node:

@@ -24,6 +24,7 @@ from steadyhead.visits.tables.desk import (
     yes_no,
 )
 from steadyhead.visits.tables.names import of
+from steadyhead.visits.tables.relieving import cocks
 from steadyhead.visits.tables.wording import as_read
 
 
@@ -39,6 +40,7 @@ def nodes(desk: Desk) -> Iterator[Node]:
             *(("drain_between",) if facts.drain_between is not None else ()),
             "outlet",
             "cocks",
+            *cocks(desk, "C1"),
             *bypasses,
         ),
         inputs=yes_no("ticked"),
@@ -50,7 +52,7 @@ def nodes(desk: Desk) -> Iterator[Node]:
     yield desk.node(
         "C2",
         needs=["C1", *(one_of(f"C1F.{valve.id}", f"C1S.{valve.id}") for valve in facts.pilots)],
-        do=("crack", "speed", "vents"),
+        do=(*_ahead(desk), "crack", "speed", "vents"),
         inputs=(*yes_no("solid"), *desk.reads("T1")),
         otherwise=(("spits", is_no("solid")),),
         out=("filling",),
@@ -70,6 +72,16 @@ def nodes(desk: Desk) -> Iterator[Node]:
         restores=("vents",),
     )
     yield _opening(desk)
+
+
+def _ahead(desk: Desk) -> Iterator[tuple[str, dict[str, str]]]:
+    """Yield the shutting of what was opened ahead of the valves: drains there, that of the strainer."""
+    layout = desk.facts.layout
+    drains = [drain.id for section in layout.sections if section.name == "inlet" for drain in section.drains]
+    if drains:
+        yield "ahead", {"ahead": " and ".join(drains)}
+    elif layout.strainer is not None:
+        yield "ahead_strainer", {}
 
 
 def opened(desk: Desk) -> dict[tuple[str, str], list[str]]:

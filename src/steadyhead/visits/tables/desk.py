@@ -32,6 +32,8 @@ Needs = str | Mapping[str, Any]
 Band = str | Mapping[tuple[str, str], str]
 SETTING_GAUGE, GAUGE = "setting gauge", "gauge"
 FITS, SET = "fits", "set"
+INLET_SHUT = ("D2", "Y2")
+"""Steps at which the setting gauge is read with the inlet valve shut: a pump raises the outlet."""
 
 
 @dataclass(frozen=True)
@@ -169,9 +171,21 @@ class Desk:
             expect=self._expected(listed, bands or {}),
             otherwise=tuple(self._otherwise(prefix, name, when, words) for name, when in otherwise),
             back_out=tuple(BackOut(state, self._out(prefix, state, words)) for state in out),
-            hazards=tuple(Hazard(tag, self.say(f"hz.{name}", **words)) for tag, name in hazards),
+            hazards=(
+                *(Hazard(tag, self.say(f"hz.{name}", **words)) for tag, name in hazards),
+                *self._short_gauge(base, listed),
+            ),
             minutes=minutes(time or base),
             **cast(Any, {name: tuple(values) for name, values in sets.items()}),
+        )
+
+    def _short_gauge(self, base: str, listed: tuple[Input, ...]) -> tuple[Hazard, ...]:
+        """Return the caution where the setting gauge is read and does not bear the inlet."""
+        read = any(one.instrument == SETTING_GAUGE for one in listed)
+        if not read or base in INLET_SHUT:
+            return ()
+        return tuple(
+            Hazard("pressure", self.say("hz.short_gauge", **short)) for short in short_gauges(self.facts)
         )
 
     def _expected(self, listed: tuple[Input, ...], bands: Mapping[str, Band]) -> tuple[Expect, ...]:
@@ -220,6 +234,20 @@ class Desk:
     def _out(self, prefix: str, state: str, words: Mapping[str, Any]) -> Message:
         own = f"{prefix}.out.{state}"
         return self.say(own if is_known(own) else f"out.{state}", **words)
+
+
+def short_gauges(facts: Facts) -> list[dict[str, Amount | str | int]]:
+    """Return each gauge for setting that does not bear the highest inlet pressure, as texts ask for it."""
+    static = facts.station.supply.static.si
+    return [
+        {
+            "gauge": gauge.id,
+            "span": Amount("pressure", gauge.span.si),
+            "static": Amount("pressure", static),
+        }
+        for gauge in facts.station.gauges
+        if gauge.for_setting and gauge.span.si < static
+    ]
 
 
 def yes_no(*names: str) -> tuple[Input, ...]:

@@ -21,10 +21,11 @@ def off(desk: Desk, *, needs: Sequence[Needs], base: str = "A9") -> tuple[Node, 
     if not facts.heaters_wait:
         return ()
     ahead = [part.id for part in (*facts.vessels, *facts.layout.reliefs)]
+    why = "no_feed" if facts.none_serves else "ahead" if ahead else "nothing"
     step = desk.node(
         base,
         needs=needs,
-        do=("switch", "ahead" if ahead else "nothing", "stay"),
+        do=("switch", why, "stay"),
         inputs=(*yes_no("off"), *noted("by")),
         otherwise=(("runs", is_no("off")),),
         out=("outside",),
@@ -35,6 +36,24 @@ def off(desk: Desk, *, needs: Sequence[Needs], base: str = "A9") -> tuple[Node, 
         opens=(HEATERS,),
     )
     return (step,)
+
+
+def off_for(desk: Desk, cut: str, *, needs: Sequence[Needs], base: str = "A9") -> Node:
+    """Return the heaters switched off while vessels are cut off on a station in service; cut: which."""
+    return desk.node(
+        base,
+        needs=needs,
+        do=("switch", "vessel", "stay_vessel"),
+        inputs=(*yes_no("off"), *noted("by")),
+        otherwise=(("runs_vessel", is_no("off")),),
+        out=("outside",),
+        hazards=(("pressure", "heated_shut"),),
+        text="HT",
+        title="title_vessel",
+        time="A9",
+        over={"cut": cut},
+        opens=(HEATERS,),
+    )
 
 
 def needed(desk: Desk, base: str = "A9") -> tuple[str, ...]:
@@ -51,4 +70,4 @@ def over(desk: Desk) -> dict[str, str]:
     """Return what must be open before the heaters run."""
     facts = desk.facts
     ids = [part.id for part in (*facts.vessels, *facts.layout.reliefs, facts.outlet_valve)]
-    return {"all_open": ", ".join(ids)}
+    return {"all_open": ", ".join((*facts.served, *ids))}

@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from steadyhead.findings import Amount
 from steadyhead.records.procedure import Expression, Node
 from steadyhead.visits.defaults import HOLD_BAND
-from steadyhead.visits.tables import heating, service_checks
+from steadyhead.visits.tables import heating, relieving, service_checks
 from steadyhead.visits.tables.a_preconditions import has_alarm
 from steadyhead.visits.tables.desk import Desk, Needs, Tag, is_no, is_yes, measured, noted, yes_no
 from steadyhead.visits.tables.names import of
@@ -88,13 +87,23 @@ def _opening(desk: Desk) -> Node:
         otherwise=(("trips", is_yes("trips")),) if shut_off is not None else (),
         out=("opening",),
         hazards=(("surge", "surge_close"), ("consumers", "consumers_open")),
-        restores=("outlet_shut", "inlet_down", "other_feed", heating.HEATERS),
+        restores=(
+            *("outlet_shut", "inlet_down"),
+            *(("other_feed",) if facts.is_fed_otherwise else ()),
+            *((heating.HEATERS,) if facts.heaters_wait else ()),
+        ),
     )
 
 
-def reliefs_open(desk: Desk) -> list[tuple[str, dict[str, Amount | str | int]]]:
-    """Return the second look at the cock of each relief valve that was shut off."""
-    return [("J4.relief", {"rl": relief.id}) for relief in desk.facts.reliefs_shut]
+def reliefs_open(desk: Desk) -> list[tuple[str, relieving.Words]]:
+    """Return the second look at the cock of each relief valve that has one, or may have one."""
+    return relieving.cocks(desk, "J4")
+
+
+def vessels_open(desk: Desk) -> list[tuple[str, relieving.Words]]:
+    """Return the second look at the cock of each expansion vessel."""
+    ids = (*(vessel.id for vessel in desk.facts.vessels), *desk.facts.served)
+    return [("J4.vessel", {"ev": name}) for name in ids]
 
 
 def _leaving(desk: Desk, base: str, needs: list[Needs]) -> Node:
@@ -109,7 +118,7 @@ def _leaving(desk: Desk, base: str, needs: list[Needs]) -> Node:
     return desk.node(
         base,
         needs=needs,
-        do=("seal", *bypasses, "cocks", *reliefs_open(desk), *shared, "gauges", "lids"),
+        do=("seal", *bypasses, "cocks", *reliefs_open(desk), *vessels_open(desk), *shared, "gauges", "lids"),
         inputs=(*yes_no("twice"), *noted("seals"), measured("photo", "photo", "camera")),
         otherwise=(("not", is_no("twice")),),
         out=("in_service",),

@@ -8,6 +8,7 @@ from steadyhead.findings import Amount
 from steadyhead.records.parts import Relief
 from steadyhead.records.procedure import Expression, Node
 from steadyhead.visits.defaults import RELIEF_STEP
+from steadyhead.visits.reliefs import relief_error, relief_reseat
 from steadyhead.visits.tables import d_static, e_settings
 from steadyhead.visits.tables.a_preconditions import has_alarm
 from steadyhead.visits.tables.desk import (
@@ -27,6 +28,15 @@ from steadyhead.visits.tables.wording import as_read, pressure
 ABOVE = ("F1", "F3", "F3R", "F3C", "F4", "ES3", "ES4", "DS3", "DS4", "Y4", "Y6", "Y6T")
 """Steps that raise the outlet to the trip, above a relief valve that is shut off for them."""
 Words = Mapping[str, Amount | str | int]
+
+
+def cocks(desk: Desk, base: str) -> list[tuple[str, Words]]:
+    """Return the look at the cock of each relief valve that has one, or may have one; base: of the texts."""
+    return [
+        (f"{base}.relief" if relief.cock == "yes" else f"{base}.relief_may", {"rl": relief.id})
+        for relief in desk.facts.layout.reliefs
+        if relief.cock != "no"
+    ]
 
 
 def nodes(desk: Desk) -> Iterator[Node]:
@@ -52,13 +62,19 @@ def _start(desk: Desk) -> list[Needs]:
 
 
 def words(desk: Desk, relief: Relief) -> Words:
-    """Return what the texts of a relief valve ask for."""
-    reading = desk.numbers.target_reading
-    crack = reading.get(f"relief_crack.{relief.id}", as_read(desk.facts, "T3", relief.crack.si))
+    """Return what the texts of a relief valve ask for; crack and reseat of the ladder as T3 reads them."""
+    reading, error = desk.numbers.target_reading, relief_error(relief)
+    stated = as_read(desk.facts, "T3", relief.crack.si)
+    crack = reading.get(f"relief_crack.{relief.id}", stated)
     return {
         **desk.pilot(desk.facts.last_reducer),
         "rl": relief.id,
         "crack": pressure(crack),
+        "ladder_crack": pressure(stated),
+        "ladder_error": pressure(error),
+        "ladder_early": pressure(stated - error),
+        "ladder_late": pressure(stated + error),
+        "ladder_reseat": pressure(as_read(desk.facts, "T3", relief_reseat(relief))),
         "discharge": relief.runs_to or "@relief.unled",
         "relief_step": pressure(RELIEF_STEP.si),
     }
@@ -75,7 +91,7 @@ def cracks(
         base,
         relief.id,
         needs=needs,
-        do=("led", "raise", "note", "flow", "design"),
+        do=("led", "target", "raise", "note", "flow", "design"),
         inputs=(
             *desk.reads("T1"),
             desk.read("T3", "crack", instrument=SETTING_GAUGE, still=False),
@@ -110,7 +126,10 @@ def reseats(desk: Desk, relief: Relief, *, needs: Sequence[Needs], base: str = "
         base,
         relief.id,
         needs=needs,
-        do=("lower", "dry", "told" if told else "untold"),
+        do=(
+            "target" if relief.reseat is not None else "target_taken",
+            *("lower", "dry", "told" if told else "untold"),
+        ),
         inputs=(
             desk.read("T3", "reseat", instrument=SETTING_GAUGE, still=False),
             *yes_no("dry", *(("told",) if told else ())),

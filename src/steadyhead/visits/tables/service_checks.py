@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from steadyhead.findings import Amount
+from steadyhead.records.plan_numbers import Warmed
 from steadyhead.records.procedure import Expression, Input, Node
 from steadyhead.visits.reliefs import pump_stop
 from steadyhead.visits.tables import defaults as d
@@ -32,13 +33,17 @@ def _heated(desk: Desk, needs: list[Needs]) -> Node:
     reliefs = facts.layout.reliefs
     vessels = (*(vessel.id for vessel in facts.vessels), *facts.served)
     limit = _most(desk)
+    hot = desk.numbers.warmed
     words: dict[str, Amount | str | int] = {
+        **_rise(hot),
         "vessels": ", ".join(vessels),
         "reliefs": ", ".join(relief.id for relief in reliefs),
         **({"most": pressure(limit)} if limit is not None else {}),
     }
     checks: list[tuple[str, Expression]] = [("draws", is_yes("draws"))]
     checks.append(("passes", rises("T3.off", "T3.still", d.STILL_BAND.si)))
+    if hot is not None and hot.taken_up:
+        checks.append(("more", rises("T3.still", "T3.on", hot.ends - hot.starts + d.STILL_BAND.si)))
     if limit is not None:
         high = "high" if vessels else "high_none"
         checks.append((high, {"gt": [{"value": "T3.on"}, limit]}))
@@ -52,6 +57,7 @@ def _heated(desk: Desk, needs: list[Needs]) -> Node:
             "off",
             "on",
             "vessel" if vessels else "no_vessel",
+            *(("expected" if hot.taken_up else "expected_none",) if hot is not None else ()),
             *(("relief",) if reliefs else ()),
         ),
         inputs=(
@@ -67,6 +73,18 @@ def _heated(desk: Desk, needs: list[Needs]) -> Node:
         proves=("station.expansion",),
         depends_on=tuple(name for vessel in vessels for name in of(vessel, "gas", "cock")),
     )
+
+
+def _rise(hot: Warmed | None) -> dict[str, Amount | str | int]:
+    """Return the words of what heating brings."""
+    if hot is None:
+        return {}
+    return {
+        "heat_starts": pressure(hot.starts),
+        "heat_ends": pressure(hot.ends),
+        "heat_rise": pressure(hot.ends - hot.starts),
+        "per_kelvin": pressure(hot.per_kelvin),
+    }
 
 
 def _flow(desk: Desk) -> tuple[Input, ...]:

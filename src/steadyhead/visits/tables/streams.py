@@ -6,11 +6,11 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
+from steadyhead.design.stagger import is_sure, least_apart
 from steadyhead.findings import Amount
 from steadyhead.records.parts import Drain, ShutOff
 from steadyhead.records.plan_numbers import Together
 from steadyhead.records.procedure import Expression, Input, Node
-from steadyhead.visits.facts import trip_repeatability
 from steadyhead.visits.several.together import covered, covering, leading_way
 from steadyhead.visits.several.ways import Beside, Way
 from steadyhead.visits.tables import defaults as d
@@ -287,7 +287,7 @@ def _trip(way: Way) -> float:
 def staggered(
     streams: tuple[Stream, ...], pair: tuple[Way, Way], needs: list[Needs], first: Mapping[str, str]
 ) -> Node:
-    """Return S7: two proved trips lie further apart than their repeatabilities together.
+    """Return S7: two proved trips lie as far apart as the design is sure of; noted where it is of none.
 
     first: step that holds the first proved middle, by shut-off; empty where it is taken from the last record.
     """
@@ -295,7 +295,7 @@ def staggered(
     early, late = (way.shut_off for way in pair)
     assert early is not None
     assert late is not None
-    least = trip_repeatability(early) + trip_repeatability(late)
+    least = least_apart(desk.facts.station, early, late)
     recorded: list[Input] = []
     read: list[Expression] = []
     for name, valve in (("late", late), ("early", early)):
@@ -306,9 +306,9 @@ def staggered(
         "S7",
         late.id,
         needs=needs,
-        do=("work_out",),
+        do=("work_out" if is_sure(least) else "write_down",),
         inputs=(*recorded, measured("apart", "pressure", "worked out")),
-        otherwise=(("close", {"lt": [{"sub": read}, least]}),),
+        otherwise=(("close", {"lt": [{"sub": read}, least]}),) if is_sure(least) else (),
         out=("trickle",),
         over={
             "early": early.id,
@@ -316,7 +316,7 @@ def staggered(
             "least": Amount("pressure", least),
             "stated": Amount("pressure", _trip(pair[1]) - _trip(pair[0])),
         },
-        proves=of(late, "stagger"),
+        proves=of(late, "stagger") if is_sure(least) else (),
         depends_on=(*of(early, "trip"), *of(late, "trip")),
     )
 

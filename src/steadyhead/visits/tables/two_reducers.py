@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
+from steadyhead.findings import Finding, Severity
 from steadyhead.records.procedure import Node
+from steadyhead.visits.facts import Facts
 from steadyhead.visits.tables import e_settings
 from steadyhead.visits.tables.desk import SETTING_GAUGE, Desk, Needs, above, is_no, measured, yes_no
 from steadyhead.visits.tables.names import of, sensing
@@ -20,6 +22,33 @@ def nodes(desk: Desk) -> Iterator[Node]:
             needs=["D2", "C5", e_settings.reducer_free(first), e_settings.reducer_ready(second)],
             time="TS1",
         )
+
+
+def not_tried(lines: Iterable[Facts], proved: Iterable[str]) -> tuple[Finding, ...]:
+    """Return a finding for each second reducer that no step sees hold alone while another one is seen so.
+
+    The first reducer is set on the way on which it is raised: raised again for a second one on another way,
+    all that rests on its setting would have to be proved again.
+
+    Parameters
+    ----------
+    lines
+        Facts of each stream.
+    proved
+        What the steps of the plan prove.
+    """
+    seen, listed = set(proved), tuple(lines)
+    pairs = [facts.reducers for facts in listed if facts.is_pair and len(facts.reducers) > 1]
+    found = []
+    for facts in listed:
+        if not facts.is_pair or f"{facts.reducers[1].id}.alone" in seen:
+            continue
+        first, second = facts.reducers[:2]
+        others = [two.id for one, two, *_ in pairs if one.id == first.id and f"{two.id}.alone" in seen]
+        if others:
+            params = {"first": first.id, "second": second.id, "other": " and ".join(others)}
+            found.append(Finding("PLAN-55", second.id, Severity.HEED, params=params))
+    return tuple(found)
 
 
 def alone(desk: Desk, *, needs: Sequence[Needs], base: str = "TS1", time: str = "") -> Node:

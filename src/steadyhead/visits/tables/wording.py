@@ -102,8 +102,9 @@ def _places(facts: Facts, numbers: PlanNumbers) -> Words:
         words[f"turns_{name}"] = f"@{name}.turns" if valve.turns is not None else "@turns.unknown"
         if valve.turns is not None:
             words[f"count_{name}"] = Amount("turns", valve.turns.si)
-    opened = [numbers.inlet_opening[name] for name in facts.sections]
-    words.update(_opening(min(opened, key=lambda one: one.share), facts.inlet_valve))
+    opened = [numbers.inlet_opening[name] for name in facts.sections if name in numbers.inlet_opening]
+    least = min(opened, key=lambda one: one.share, default=None)
+    words.update(_opening(least, facts.inlet_valve) if least is not None else {"v2": "@v2.open"})
     sections = (
         ("test_limit", "outlet"),
         ("test_limit_between", "between"),

@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from steadyhead.records.parts import Reducer, ShutOff
 from steadyhead.records.procedure import Choice, Expression, Node
+from steadyhead.visits import outage
 from steadyhead.visits.tables import (
     d_static,
     g_alarm,
@@ -21,7 +22,7 @@ from steadyhead.visits.tables import (
     y_start,
 )
 from steadyhead.visits.tables import defaults as d
-from steadyhead.visits.tables.a_preconditions import fire_answer, has_alarm, low_spans
+from steadyhead.visits.tables.a_preconditions import fire_answer, has_alarm, low_spans, stock
 from steadyhead.visits.tables.desk import (
     SETTING_GAUGE,
     Desk,
@@ -94,6 +95,7 @@ def _arrive(desk: Desk) -> Node:
             "desk" if alarm else "desk_plain",
             *(("fire",) if fire else ()),
             *(fire_answer(desk) if fire else ()),
+            *(outage.lines(facts) if facts.can_isolate else ()),
             "read",
             "holes",
             "photo",
@@ -102,6 +104,7 @@ def _arrive(desk: Desk) -> Node:
             *(yes_no("air") if confined else ()),
             *desk.reads("T0", "T1", "T2", "T3", "T4"),
             *((measured("flow", "flow", "meter"),) if facts.has_meter else ()),
+            *(stock(desk) if facts.can_isolate else ()),
             *noted("height"),
             measured("photo", "photo", "camera"),
             *yes_no("as_left"),
@@ -399,8 +402,9 @@ def _leave(desk: Desk, last: list[Needs]) -> Node:
         depends_on=shut_off_things(facts, facts.shut_off) if refilled and facts.shut_off is not None else (),
         restores=(
             "gauges_on",
-            *(("outlet_shut", "inlet_down", "other_feed") if shut else ()),
-            heating.HEATERS,
+            *(("outlet_shut", "inlet_down") if shut else ()),
+            *(("other_feed",) if shut and facts.is_fed_otherwise else ()),
+            *((heating.HEATERS,) if facts.heaters_wait else ()),
             *(("inlet_down",) if refilled else ()),
             *(("alarm_test",) if alarm else ()),
             *(("fire_cover",) if fire else ()),

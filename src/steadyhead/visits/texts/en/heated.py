@@ -7,6 +7,14 @@ TEXTS = {
     "HT.ahead": "{ahead} on this side of {iv2}, the heaters on the other: with {iv2} shut, water that is "
     "heated has no room.",
     "HT.nothing": "With {iv2} shut, water that is heated has no room.",
+    "HT.no_feed": "With {iv2} shut nothing feeds the consumers: a heater gets no water, and what "
+    "stands in it is heated on.",
+    "HT.title_vessel": "Heaters off before {cut} is cut off",
+    "HT.vessel": "With {cut} cut off, water that is heated has no room; a relief valve is no place for it.",
+    "HT.stay_vessel": "They stay off until {cut} is open again.",
+    "HT.runs_vessel.see": "A heater runs, or nobody has confirmed.",
+    "HT.runs_vessel.means": "Heated with {cut} cut off, the water rises to a relief or safety valve.",
+    "HT.runs_vessel.then": "{cut} is not cut off before it is confirmed.",
     "HT.stay": "They stay off until everything is open again to the consumers.",
     "HT.on": "Heaters on again only now: {all_open} open and read by a second person. Locks and tags off by "
     "whoever put them on.",
@@ -31,6 +39,8 @@ TEXTS = {
     "raised; shut another boundary or prove by injection.",
     "D2.drip": "If it falls further: pump back and measure; what goes back is the leak. Up to {drip_leak}, a "
     "drop a second, it is written down and looked at in every raise.",
+    "hz.short_gauge": "{gauge} reads to {span}; a reducer that fails open puts {static} on it. Its cock is "
+    "open only to read.",
     "A6.low_span": "{gauge} reads to {span}; the inlet can stand at {static}. Its cock is open only to read, "
     "while a reducer is set or raised too: one that fails open puts the inlet on it.",
     "H1.between": "At trickle a real pilot stands between {duty} and its lock-up, {lockup_reading}; nobody "

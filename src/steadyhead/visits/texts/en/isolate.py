@@ -36,7 +36,8 @@ TEXTS = {
     "B2.trapped.means": "Pressure is trapped behind a shut valve, or the gauge is cut off.",
     "B2.trapped.then": "Do not loosen the strainer. Vent that very section; see the gauge move.",
     "B3.title": "Flush the supply ahead of the valves",
-    "B3.lead_drain": "Lead {flush_drain} to the agreed place.",
+    "B3.lead_drain": "Lead {flush_drain} to the agreed place and open it. It stays open until the line is "
+    "filled.",
     "B3.lead": "Take out the spool ahead of the valves, or open a body as agreed with the valves protected. "
     "Lead the water to the agreed place; nothing goes through the valves.",
     "B3.open": "Open {iv1} until the water runs fast enough to carry grit.",

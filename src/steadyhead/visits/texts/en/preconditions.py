@@ -25,6 +25,11 @@ TEXTS = {
     "A3.desk": "Call {desk}: what is done, when, by whom.",
     "A3.consumers": "Tell the consumers of the zone.",
     "A3.sensitive": "Tell by name: {sensitive}.",
+    "A3.stock": "The station is shut for at least {outage}. Ask those who cannot do without how long their "
+    "own stock lasts; write it down.",
+    "A3.stock_known": "The station is shut for at least {outage}; the consumers' own stock lasts {stock}. "
+    "Tell them both.",
+    "in.stock": "who holds out how long",
     "A3.fire": "Tell the fire service that fire water is impaired, and until when.",
     "A3.words": "Agree the time of the next call and one word that stops the work.",
     "A3.in.told": "names and times",

@@ -4,6 +4,8 @@ TEXTS = {
     "R1.title": "{rl} lifts",
     "R1.title_found": "{rl} as found",
     "R1.led": "Follow the discharge of {rl} to its end: {discharge}. Free, led away, nobody in front of it.",
+    "R1.target": "Target: {rl} lifts at {ladder_crack} ± {ladder_error} at {t3}, as in the ladder. Step and "
+    "gauge make the band of the reading wider.",
     "R1.raise": "{td} at trickle. Raise {rv} ({raise_rv}) in steps of at most {relief_step} near {crack} at "
     "{t3}. Wait after each.",
     "R1.note": "Write down {t3} when the first water comes at the discharge.",
@@ -25,6 +27,9 @@ TEXTS = {
     "R1.floods.means": "The discharge is blocked or too small.",
     "R1.floods.then": "Open {td}, lower {rv} ({lower_rv}). Lead the discharge away before it lifts again.",
     "R2.title": "{rl} shuts again",
+    "R2.target": "Target: it is shut again at {ladder_reseat} at {t3}, as in the ladder.",
+    "R2.target_taken": "Target: it is shut again at {ladder_reseat} at {t3}; the file states no reseat, this "
+    "fall is assumed.",
     "R2.lower": "Lower {rv} ({lower_rv}), {td} running. Write down {t3} when the discharge stops.",
     "R2.dry": "Watch the discharge at duty for {screen_watch}: dry.",
     "R2.told": "Ask {desk} what the flow switch told, for which station, and that it has cleared.",
@@ -53,13 +58,13 @@ TEXTS = {
     "R3.in.tagged": "cock shut and tagged?",
     "R4.title": "{rl} back in service",
     "R4.open": "Open the cock of {rl} fully, seal it open, take the tag off.",
-    "R4.lift": "Raise {rv} ({raise_rv}) once more to {crack} at {t3}: it lifts. A cock that looks open is no "
-    "proof.",
+    "R4.lift": "Raise {rv} ({raise_rv}) once more in small steps: it lifts between {ladder_early} and "
+    "{ladder_late} at {t3}, as in the ladder. A cock that looks open is no proof.",
     "R4.lower": "Lower {rv} ({lower_rv}), {td} running, until it is dry.",
     "R4.second": "A second person, or a photo, reads that cock. It is the one most often left shut.",
     "R4.in.lifts": "did it lift?",
     "R4.in.twice": "cock read twice?",
-    "R4.blind.see": "It does not lift.",
+    "R4.blind.see": "It does not lift by {ladder_late}.",
     "R4.blind.means": "The cock is still shut, or the wrong one was opened.",
     "R4.blind.then": "Open {td}, lower {rv} ({lower_rv}). The station does not go into service.",
     "R4.alone.see": "Only one has read it.",
@@ -69,6 +74,10 @@ TEXTS = {
     "A5.relief": "{rl}: read its plate, find its cock and the end of its discharge.",
     "D2.reliefs": "A relief valve stands on this section: the pump stays below its crack.",
     "D2r.reliefs": "A relief valve stands on this section: stay below its crack.",
+    "J4.vessel": "{ev}: its cock open, sealed, read by a second person.",
+    "C1.relief": "{rl}: cock open and sealed, the end of its discharge free, before the line is filled.",
+    "C1.relief_may": "{rl}: a cock, if it has one, open and sealed; the end of its discharge free.",
+    "J4.relief_may": "{rl}: a cock, if it has one, open, sealed, read by a second person.",
     "J4.relief": "{rl}: cock open, sealed, read by a second person.",
     "hz.relieves": "Water comes from the discharge without warning. Nobody stands in front of it.",
     "hz.no_relief": "The relief valve is shut off. A shut section that warms has no way out: {td} keeps "

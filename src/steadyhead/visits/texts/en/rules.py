@@ -10,6 +10,9 @@ TEXTS = {
     "V2.between": "Before any raise {td} and {td2} have been opened and water seen, and {iv1} stands at "
     "{v2}: then {td}, fully open, holds the outlet below {test_limit}, and {td2} the section between the "
     "valves below {test_limit_between}, even with a reducer wide open.",
+    "V2.open": "No step of this plan raises the outlet by a screw or takes a protection out of action. No "
+    "opening of {iv1} lets {td} alone hold the outlet: {iv1} opens slowly, in stages, and nobody turns a "
+    "screw up on this plan.",
     "V2.second": "{iv1} passes: wherever a step or a way out closes {iv1}, the valve agreed further up is "
     "closed "
     "with it.",

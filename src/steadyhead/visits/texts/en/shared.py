@@ -9,6 +9,7 @@ TEXTS = {
     "screw.unknown": "screw direction not stated: read the plate",
     "v2.turns": "{v2_turns} from shut",
     "v2.share": "{v2_share} of its opening",
+    "v2.open": "its full opening",
     "iv1.turns": "{count_iv1} in all",
     "iv2.turns": "{count_iv2} in all",
     "turns.unknown": "turns not stated: count them",

@@ -144,7 +144,9 @@ TEXTS = {
     "needle at a time. Do not leave it so.",
     "S7.title": "Trips of {early} and {late} lie apart",
     "S7.work_out": "First proved middle of {late} less that of {early}: at least {least}; the design "
-    "has {stated}.",
+    "has {stated}, the rest is the scatter of two proofs.",
+    "S7.write_down": "First proved middle of {late} less that of {early}: write it down. The design has "
+    "{stated}, no more than the scatter of two proofs: they count as acting together.",
     "S7.in.apart": "{late} less {early}",
     "S7.in.early": "{early}, first middle of its last proof",
     "S7.in.late": "{late}, first middle of its last proof",

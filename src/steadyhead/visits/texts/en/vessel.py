@@ -32,6 +32,14 @@ TEXTS = {
     "water expands.",
     "J3T.vessel": "{vessels} takes the expansion up.",
     "J3T.no_vessel": "No vessel in the file: the rise is taken by whatever gives way first.",
+    "J3T.expected": "All hot water heated once brings {t3} from lock-up {heat_starts} to {heat_ends} at the "
+    "most, by the vessel as stated.",
+    "J3T.expected_none": "A shut zone rises by {per_kelvin} for each °C that its own water grows warmer; "
+    "what is heated comes on top.",
+    "J3T.more.see": "{t3} rises by more than {heat_rise} while heating.",
+    "J3T.more.means": "The vessel takes up less than its volume and charge say: lost gas, a shut cock, water "
+    "in it.",
+    "J3T.more.then": "Heaters off. Read the gas charge and see its cock open.",
     "J3T.relief": "Look at the discharge of {reliefs}: dry.",
     "J3T.in.T3.off": "{t3}, heaters off",
     "J3T.in.T3.still": "{t3}, heaters off, at the end",

@@ -161,7 +161,8 @@ TEXTS = {
     "Y8.over.then": "Close {iv1}, open {td}. Find the cause; nothing is reset a second time before.",
     "Y8.drain": "Shut {td}.",
     "Y8.drains": "Shut {td} and {td2}.",
-    "Y8.cocks": "Hold every cock and screw against the photos of Y1. Seal.",
+    "Y8.cocks": "Hold every cock and screw against the photos of Y1, every valve and drain against the "
+    "list at the end. Seal.",
     "Y8.shared": "The root cock of the shared sensing tap: open, wired open, photographed.",
     "Y8.desk": "Tell {desk}: alarms live.",
     "Y8.desk_plain": "Tell {desk}: work over.",
