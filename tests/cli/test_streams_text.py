@@ -12,6 +12,8 @@ from steadyhead.cli.check_text import check_text
 from steadyhead.cli.streams_text import monitor_rungs
 from steadyhead.design.sheet import judge, to_json
 from steadyhead.services.judging import Judged, judge_file
+from steadyhead.station.examples import read
+from steadyhead.station.load import load
 from steadyhead.units import METRIC, US
 from tests.design.stations import UPSTREAM, data_of, station_of
 from tests.design.way_stations import FIELD, MONITORED, PLANT
@@ -25,10 +27,10 @@ def judged(name: str) -> Judged:
 @pytest.mark.parametrize("units", [METRIC, US], ids=["metric", "us"])
 def test_each_stream_stands_with_its_trip_and_window(units):
     text = check_text(judged(PLANT), units)
-    assert "Pressure ladder, standby stream standby: narrowest window" in text
+    assert "Pressure ladder, standby stream: narrowest window" in text
     for words in (
-        "Duty stream duty: RVA",
-        "Standby stream standby: RVB",
+        "Duty stream: RVA",
+        "Standby stream: RVB",
         "SOA trips at",
         "relief valve cracks",
     ):
@@ -72,3 +74,26 @@ def test_the_ladder_of_a_monitor_shows_what_the_monitor_holds():
     other = judge(plain)
     assert other.ladder is not None
     assert monitor_rungs(other, other.ladder, plain) == []
+
+
+def test_limits_are_rounded_down_and_the_rung_says_whether_heating_is_in_it():
+    text = check_text(judge_file(read("veldany-house")), METRIC)
+    assert "5.58 bar  normal limit: draw-off on level 0" in text
+    assert "highest normal, before heating" in text
+    assert "highest normal and one full heating" in text
+
+
+def test_the_ladder_shows_where_a_relief_valve_in_place_of_a_shut_off_holds():
+    text = check_text(judge_file(read("orrowby-mill")), METRIC)
+    assert "RL holds a reducer stuck open, crack at its upper edge" in text
+
+
+def test_a_window_below_nothing_says_that_no_trip_is_low_enough():
+    text = check_text(judge_file(read("hobble-end")), METRIC)
+    assert "no trip is low enough" in text
+    assert "at most \u22121" not in text
+
+
+@pytest.mark.parametrize("name", ["mesquill-flat", "sorrel-flat"])
+def test_an_example_in_us_units_prints_its_papers_in_them(name):
+    assert load(read(name)).station.papers.choice("plan") == "us"

@@ -19,7 +19,7 @@ from steadyhead.design.ways import ways_of
 from steadyhead.findings import Finding, Severity
 from steadyhead.records.design import ReliefSizing
 from steadyhead.water import properties
-from tests.design.stations import Edit, part, section, station_of, top, without
+from tests.design.stations import Edit, limit, part, section, station_of, top, without
 from tests.design.way_stations import MONITORED, PLANT
 
 BAR = 1e5
@@ -85,7 +85,8 @@ def test_the_order_alarm_relief_trip_is_judged_each_way():
     assert "LAD-52" not in found(PLANT)
     late = found(PLANT, section("alarm", pressure="5.45 bar"))["LAD-55"]
     assert late.severity is Severity.HEED
-    assert found(PLANT)["LAD-55"].severity is Severity.NOTE
+    assert found(PLANT)["LAD-55"].severity is Severity.HEED, "a full heating lifts it before the alarm"
+    assert found(PLANT, part("EV", volume="2000 L"))["LAD-55"].severity is Severity.NOTE
 
 
 def test_in_place_of_a_shut_off_a_relief_valve_near_normal_running_or_too_small_stops_the_release():
@@ -218,7 +219,19 @@ def test_values_of_a_relief_valve_or_heater_that_exclude_each_other_stop_the_rel
 
 def test_a_monitor_alone_that_is_too_slow_for_the_credited_failure_is_asked_about():
     assert found(MONITORED)["LAD-63"].severity is Severity.ASK
-    assert found(MONITORED, section("zone", volume="4000 m³"))["LAD-63"].severity is Severity.NOTE
+    roomy = section("zone", volume="4000 m³")
+    assert found(MONITORED, roomy)["LAD-63"].severity is Severity.HEED
+
+
+@pytest.mark.source(kind="analytic", ref="a slower stroke lets in more: V β dP/dt = Q_in − Q_demand")
+def test_a_monitor_is_judged_by_its_measured_response_and_heeded_while_that_is_a_default():
+    roomy = section("zone", volume="4000 m³")
+    assumed, measured = found(MONITORED, roomy), found(MONITORED, roomy, part("MON", response="3 s"))
+    assert assumed["LAD-63"].severity is Severity.HEED
+    assert measured["LAD-63"].severity is Severity.NOTE
+    quicker, slower = measured["LAD-63"].value, assumed["LAD-63"].value
+    assert quicker is not None and slower is not None and quicker.si <= slower.si
+    assert measured["LAD-63"].params["response"] != assumed["LAD-63"].params["response"]
 
 
 @pytest.mark.parametrize(("reseat", "told"), [("4.6 bar", True), ("4.9 bar", True), ("5.25 bar", False)])
@@ -231,3 +244,76 @@ def test_a_relief_valve_that_reseats_below_lock_up_or_highest_normal_is_heeded(r
 def test_heated_water_with_neither_vessel_nor_relief_is_asked_about():
     assert found(PLANT, without("EV", "RL"))["LAD-68"].severity is Severity.ASK
     assert found(PLANT, without("EV"))["LAD-68"].severity is Severity.NOTE
+
+
+@pytest.mark.source(
+    kind="analytic", ref="the relief valve lifts at crack + error, Q = Q: the peak follows it"
+)
+def test_in_place_of_a_shut_off_a_relief_valve_is_judged_at_the_upper_edge_of_its_crack():
+    one = sized(*LARGE)
+    assert one.latest_crack == pytest.approx(5.5 * BAR * 1.03)
+    relief = ways_of(station_of(PLANT, *LARGE, part("RL", crack="5.665 bar", full="5.768 bar")))[0].reliefs[0]
+    flow = lets_off(relief, one.latest_peak, 999.5)
+    assert flow == pytest.approx(one.failed_open_flow, rel=0.05)
+    assert one.latest_peak > one.peak
+    between = f"{0.5 * (one.peak + one.latest_peak):.1f} Pa"
+    told = found(PLANT, *LARGE, limit(1, fault=between, normal=between, level="0 m"))
+    assert told["LAD-58"].severity is Severity.STOP
+    assert told["LAD-58"].value is not None
+    assert told["LAD-58"].value.si == pytest.approx(one.latest_peak)
+
+
+def test_where_demand_may_be_zero_a_stuck_reducer_is_looked_at_without_any_draw():
+    some = section("demand", night="0.4 L/s")
+    drawn = sized(*LARGE, some, section("demand", zero_possible="no"))
+    none = sized(*LARGE, some)
+    assert none.peak > drawn.peak
+    assert none.peak == pytest.approx(sized(*LARGE).peak)
+
+
+@pytest.mark.source(kind="analytic", ref="rise from the highest lock-up: volume gained = volume taken up")
+def test_heating_starts_from_the_highest_lock_up_and_stands_on_a_rung_of_its_own():
+    sheet = judge(station_of(PLANT, part("EV", volume="2000 L")))
+    ladder = sheet.streams[0].ladder
+    basis = ways_of(station_of(PLANT, part("EV", volume="2000 L")))[0]
+    assert ladder.heated is not None
+    assert ladder.heated > ladder.highest_normal
+    end = heating(basis, ladder.highest_normal)
+    assert end is not None
+    assert ladder.heated == pytest.approx(end.ends)
+    assert takes_up(basis, ladder.highest_normal, ladder.heated) == pytest.approx(end.expands, rel=1e-6)
+
+
+def heated_far(*edits: Edit) -> list[Finding]:
+    """Return what is told of a vessel too small, stream by stream."""
+    return [
+        one
+        for one in judge(station_of(PLANT, part("EV", volume="60 L"), *edits)).findings
+        if one.code == "LAD-69"
+    ]
+
+
+def test_heating_that_reaches_the_trip_or_the_normal_limit_stops_the_release():
+    told = heated_far(without("RL"))
+    assert {one.severity for one in told} == {Severity.STOP}
+    assert told[0].params["what"] == "the trip's lower edge"
+    (late,) = heated_far(without("RL"), part("SOA", trip="9 bar"), part("SOB", trip="9 bar"))
+    assert late.severity is Severity.STOP
+    assert str(late.params["what"]).startswith("the normal limit of")
+
+
+def test_a_relief_valve_that_surely_lifts_below_trip_and_limit_leaves_heating_at_heed():
+    assert {one.severity for one in heated_far(part("RL", crack="5.3 bar", error="0.05 bar"))} == {
+        Severity.HEED
+    }
+    late = part("RL", crack="5.4 bar", error="0.15 bar")
+    assert {one.severity for one in heated_far(late)} == {Severity.HEED}, "by root-sum-square it lifts first"
+    assert Severity.STOP in {one.severity for one in heated_far(late, top(stacking="worst case"))}
+
+
+def test_what_a_rise_by_heating_rests_on_names_each_vessel_and_the_exponent_is_no_share():
+    labels = {given.label for given in found(PLANT, part("EV", volume="2000 L"))["LAD-70"].inputs}
+    assert {"volume of EV", "precharge of EV"} <= labels
+    inputs = {given.label: given for given in found(PLANT)["LAD-75"].inputs}
+    assert {"volume of EV", "precharge of EV"} <= set(inputs)
+    assert inputs["exponent of the gas"].amount == "1.2"

@@ -8,7 +8,7 @@ import pytest
 
 from steadyhead.design.sheet import judge
 from steadyhead.design.stagger import is_sure, least_apart, proof_scatter
-from steadyhead.findings import Severity
+from steadyhead.findings import Severity, tell
 from steadyhead.records.parts import ShutOff
 from tests.design.stations import branch, part, station_of, top
 from tests.design.way_stations import PLANT
@@ -57,8 +57,23 @@ def test_a_distance_that_would_not_pass_its_own_plan_is_asked_about(trip, asked)
 
 def test_equal_trips_still_tell_that_one_stream_takes_the_other_along():
     codes = found(PLANT, part("SOB", trip="5.65 bar"))
-    assert codes["LAD-44"].params["order"] == "may trip first"
-    assert found(PLANT)["LAD-44"].params["order"] == "trips first"
+    assert codes["LAD-44"].params["order"] == "may trip before"
+    assert found(PLANT)["LAD-44"].params["order"] == "trips before"
+
+
+def test_equal_trips_are_told_without_a_stagger_that_is_not_there():
+    told = tell(found(PLANT, part("SOB", trip="5.65 bar"))["LAD-44"])
+    assert "Their trips are equal" in told.why
+    assert "stagger saves the zone from one" not in told.why
+    assert "stagger saves the zone from one" in tell(found(PLANT)["LAD-44"]).why
+
+
+def test_a_distance_that_is_not_sure_at_all_is_told_as_none_and_its_grounds_say_whose_they_are():
+    one = found(PLANT, part("SOB", trip="5.65 bar"))["LAD-43"]
+    assert "none of the distance is sure" in tell(one).statement
+    labels = [given.label for given in one.inputs]
+    assert {"trip of SOA", "trip of SOB", "repeatability of SOA", "drift of SOB"} <= set(labels)
+    assert len(labels) == len(set(labels))
 
 
 def test_trips_without_drift_that_are_equal_by_worst_case_are_asked_about():

@@ -60,7 +60,7 @@ CASES: dict[str, tuple[str, tuple[Edit, ...]]] = {
     "LAD-67": (STAGED, (limit(1, normal="100 psi"),)),
     "LAD-68": (PLANT, (without("EV"),)),
     "LAD-69": (PLANT, (part("EV", volume="50 L"),)),
-    "LAD-70": (PLANT, (part("EV", volume="800 L"),)),
+    "LAD-70": (PLANT, (part("EV", volume="2000 L"),)),
     "LAD-71": (PLANT, (section("hot_water", safety_valve={"pressure": "6 bar", "level": "3 m"}),)),
     "LAD-72": (PLANT, (part("EV", precharge=None),)),
     "LAD-73": (PLANT, (top(hot_water=None),)),

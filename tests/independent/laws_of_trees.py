@@ -23,6 +23,7 @@ Part = Mapping[str, Any]
 LOST = 1e-9  # flow that may be lost at a joint, and as a share [m³/s, 1]
 SHARE = 1e-7
 PRESSURE = 2.0  # Pa
+SAID_SO = 1e-3  # share of knotted trees that may end as not converged, and say so; of others none may
 JOINT = 200.0  # the same where many shut valves leak against one another at a joint: 0.002 bar
 PASSED_OVER = 1e-9  # of a share of flow, where many pressures belong to nearly one flow
 TOLD = ("solved", "trapped pressure unknown", "water column parts")
@@ -126,7 +127,10 @@ def _standing(tree: SlowTree, part: Part, outlet: float, inlet: float, sensed: f
 
 
 def hold(seed: int, n: int, *, are_knotted: bool = False) -> dict[str, Any]:
-    """Solve `n` trees; `held` when every answer keeps the laws or says which trapped water it cannot know."""
+    """Solve `n` trees; `held` when every answer keeps the laws or says which trapped water it cannot know.
+
+    Of knotted ones `SAID_SO` may say that they have no answer.
+    """
     make, apart = (knotted_tree, JOINT) if are_knotted else (random_tree, PRESSURE)
     counts: Counter[str] = Counter()
     failed: list[str] = []
@@ -135,7 +139,10 @@ def hold(seed: int, n: int, *, are_knotted: bool = False) -> dict[str, Any]:
         ours = solved(case)
         counts[layout.ENDINGS[ours.ending]] += 1
         counts["some of it below atmosphere"] += any(pressure < 0.0 for pressure in ours.nodes)
+        if are_knotted and layout.ENDINGS[ours.ending] == "not converged":
+            continue
         off = failures(case, ours, apart if are_knotted else 0.0) + broken_laws(case, ours, apart)
         if off:
             failed.append(f"{number} ({trait}): {'; '.join(off[:4])}")
-    return {"trees": n, "broken": len(failed), "examples": failed[:5], "held": not failed, **counts}
+    held = not failed and counts["not converged"] <= SAID_SO * max(n, 1000)
+    return {"trees": n, "broken": len(failed), "examples": failed[:5], "held": held, **counts}

@@ -63,7 +63,8 @@ def test_the_back_lists_cocks_settings_opening_and_leaves_blanks_for_what_is_not
     back = reading.pages(made(numbers=numbers()))[1]
     for words in (
         "24 turns, shuts clockwise",
-        "root cock, sensed by SO and RV",
+        "root cock of SO alone",
+        "root cock, sensed by RV",
         "SO exhaust port",
         "5.20 bar; clockwise raises",
         "4.00 bar at 5.00 L/s",

@@ -13,7 +13,7 @@ from steadyhead.records.plan_numbers import InletOpening
 from steadyhead.records.station import Station
 from steadyhead.reports import card, card_streams
 from steadyhead.reports.card_restart import HEATERS, restart
-from steadyhead.reports.pictures import strip_picture
+from steadyhead.reports.pictures import brief, strip_picture
 from steadyhead.reports.walking import section_drains, walk
 from steadyhead.station import examples
 from steadyhead.station.layout import read_layout
@@ -104,8 +104,8 @@ def test_a_stream_without_a_drain_of_its_own_is_not_taken_out_alone():
 
 def test_a_stream_with_a_valve_at_one_end_only_is_not_taken_out():
     rows = {row[0]: row for row in card.content(without(shelf("quernhollow-lane"), "IVL2"))["isolate"]}
-    assert rows["Low flow stream low"][1] == "IVL1 ONLY: take the station out"
-    assert rows["Main stream main"][3] == ""
+    assert rows["Low-flow stream low"][1] == "IVL1 ONLY: take the station out"
+    assert rows["Main stream"][3] == ""
 
 
 def test_a_stream_beside_without_a_shut_off_is_named():
@@ -168,3 +168,28 @@ def test_the_valve_of_a_bypass_stands_shut_on_the_walk_and_is_named_on_the_strip
     assert "See that bypass BV is shut. IV1 to" in card.content(with_bypass(station()))["restart"][1]
     (branch,) = strip_picture(with_bypass(station())).branches
     assert branch.name == "manual bypass BV"
+
+
+@pytest.mark.parametrize("name", SHARED)
+def test_streams_behind_one_shut_off_are_told_one_way_back_only(name):
+    data = card.content(shelf(name))
+    assert "No stream here is taken out alone" in data["back_in"]
+    assert "stays in service" not in data["back_in"]
+    own = card.content(shelf("veldany-house"))["back_in"]
+    assert "The other stays in service and alive" in own
+    assert "taken out alone" not in own
+
+
+def test_a_root_cock_that_is_stated_to_be_own_has_a_row_of_its_own():
+    rows = [row[:2] for row in walk(shelf("veldany-house"))]
+    assert ["T3A", "root cock of SOA alone"] in rows
+    assert ["T3A", "root cock, sensed by RVA"] in rows
+    both = [row[:2] for row in walk(shelf("quernhollow-lane"))]
+    assert ["T3", "root cock of SO alone"] in both
+    assert ["T3", "root cock, sensed by RV and LB; shared or not: look"] in both
+
+
+def test_the_strip_of_a_card_says_what_a_pilot_senses_where_no_line_is_drawn():
+    small = brief(strip_picture(shelf("quernhollow-lane")))
+    told = {part.id: part.words for branch in small.branches for part in branch.parts}
+    assert told["LB"] == ("senses T3",)

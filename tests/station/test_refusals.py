@@ -292,3 +292,10 @@ def test_parts_inside_branches_are_named_by_their_way_down():
         "V1: heigth",
         "BY: line[0] IV1: id",
     ]
+
+
+@pytest.mark.parametrize("word", ["joins", "loop"])
+def test_whoever_tries_to_close_a_ring_is_told_that_rings_are_not_covered(word: str):
+    (told,) = refused(example("quillenby-row", ("{part: tap, id: T4}", f"{{part: tap, id: T4, {word}: T1}}")))
+    assert told.problem == "is no field here."
+    assert "Rings are not covered" in told.remedy

@@ -15,7 +15,8 @@ from steadyhead.station.layout import CHAINS, read_layout
 from steadyhead.station.load import load
 from steadyhead.station.plain import from_tree
 from steadyhead.station.streams import isolating_valves, views
-from steadyhead.station.templates import COMPANIONS, LAYOUTS, new
+from steadyhead.station.templates import COMPANIONS, DATA_SHEET, LAYOUTS, new
+from steadyhead.station.valve_sheets import load_sheet
 from tests.station.files import example, refused
 
 ONE_LINE = ("reducer-alone", "shut-off-upstream", "shut-off-downstream", "two-reducers")
@@ -25,6 +26,7 @@ WIDER = {
     "monitor": ("monitor and reducer", ["main"]),
     "building": ("reducer alone", ["main"]),
     "irrigation": ("two reducers in series, shut-off upstream", ["main"]),
+    "manual-bypass": ("shut-off upstream", ["main"]),
 }
 DUTY = {"RVB": "3.7 bar", "LB": "4.2 bar", "MON": "4.5 bar", "RV1": "6.4 bar"}
 TRIP = {"SOB": "5.6 bar"}
@@ -143,6 +145,42 @@ def test_the_template_of_a_building_has_relief_vessel_and_heated_water():
     assert station.hot_water is not None
     assert station.station.kind == "building plant room"
     assert _filled("irrigation").station.kind == "irrigation"
+
+
+def test_the_template_of_a_fire_main_asks_the_authority_and_has_no_shut_off():
+    station = _filled("fire-main")
+    assert station.station.kind == "fire main"
+    assert not any(part.part == "shut_off" for part in station.parts())
+    assert "LAY-43" in {finding.code for finding in judge(station).findings}
+
+
+def test_the_template_of_a_manual_bypass_has_it_locked_shut_around_both_valves():
+    station = _filled("manual-bypass")
+    ((group, bypass),) = read_layout(station).bypasses
+    assert bypass.locked_shut
+    around = {part.part for branch in group.branches if branch is not bypass for part in branch.line}
+    assert {"reducer", "shut_off"} <= around
+
+
+def test_a_plant_room_is_not_called_a_confined_space_beforehand():
+    assert "hazards: [electric]" in new("building")
+    assert "hazards: [confined space]" in new("reducer-alone")
+
+
+def test_the_data_sheet_to_fill_in_becomes_a_sheet():
+    text = new(DATA_SHEET)
+    for field, value in {
+        'name: "?"': "name: hallow-80", 'source: "?"': "source: sheet 3", 'size: "?"': "size: DN 80",
+        'kv: "?"   ': "kv: Kv 90", '100 %, kv: "?"': "100 %, kv: Kv 90", '60 %, kv: "?"': "60 %, kv: Kv 70",
+        '20 %, kv: "?"': "20 %, kv: Kv 25", 'pressure_recovery: "?"': 'pressure_recovery: "0.9"',
+        'incipient: "?"': 'incipient: "2.0"', 'constant: "?"': 'constant: "1.5"',
+        'damage: "?"': 'damage: "1.1"',
+    }.items():  # fmt: skip
+        assert field in text
+        text = text.replace(field, value)
+    text = text.replace('  source: "?"', "  source: report 3")
+    assert "?" not in text.partition("format:")[2]
+    assert load_sheet(text.encode()).sheet.name == "hallow-80"
 
 
 def test_what_fails_is_credited_only_where_a_shut_off_is_there():

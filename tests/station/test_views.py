@@ -1,7 +1,7 @@
 from __future__ import annotations
 
 from steadyhead.records.parts import flat
-from steadyhead.station.streams import isolating_valves, views
+from steadyhead.station.streams import isolating_valves, stream_words, views
 from tests.hydraulics import streams
 
 
@@ -41,3 +41,10 @@ def test_a_station_of_one_way_is_its_own_view():
     assert only.id == ""
     assert only.layout.code == "monitor and reducer"
     assert only.layout.pairing == "monitor"
+
+
+def test_a_stream_is_named_by_role_and_id_once():
+    named = [("main", "main"), ("low flow", "low"), ("standby", "standby"), ("duty", "A"), ("main", "main2")]
+    assert [stream_words(role, name) for role, name in named] == [
+        "main stream", "low-flow stream", "standby stream", "duty stream A", "main stream main2",
+    ]  # fmt: skip

@@ -134,3 +134,9 @@ def test_any_text_is_a_choice_or_a_refusal(text):
         assert units.unit("pressure")
         return
     assert remedy
+
+
+def test_a_set_that_is_not_known_is_named_once():
+    with pytest.raises(UnitError) as told:
+        read_units("wrong")
+    assert told.value.problem.count("wrong") == 1

@@ -211,6 +211,7 @@ def plans() -> list[Procedure]:
     found.append(made(twins, without("IV1", "IV2", "TD", "ST")))
     found += [made(twins, locked, kind="yearly"), made(twins, shared_parts, kind="yearly")]
     found.append(made(twins, locked, shared_parts, kind="return_to_service", item="a"))
+    found.append(made(twins, locked, kind="after_repair", item="stream b shut-off spring"))
     found.append(made(twins, shared_parts, without("IV1", "IV2", "TD", "ST")))
     found.append(made(twins, setting("SOb", trip="5.2 bar")))
     return found

@@ -71,6 +71,33 @@ def test_the_outage_lasts_from_the_shutting_of_the_outlet_valve_to_its_opening()
     assert outage.lasts(first) == pytest.approx(60.0 * minutes)
 
 
+@pytest.mark.source(kind="analytic", ref="a night is 24 h less the working day of 8 h")
+def test_a_night_that_falls_into_the_outage_is_counted_in_and_told():
+    of = station(UP, SENSITIVE, block("zone", other_feed="no", stock="4 h"))
+    first = build(of, "first", "", numbers(of))
+    work, overnight = outage.lasts(first), outage.with_nights(first)
+    assert (overnight - work) % (16 * 3600.0) == pytest.approx(0.0)
+    assert overnight > work
+    assert "note.overnight" in [message.id for message in first.notes]
+    assert "A3.overnight" in [message.id for message in first.node("A3").do]
+    yearly = build(of, "yearly", "", numbers(of))
+    assert outage.with_nights(yearly) == outage.lasts(yearly)
+    assert "note.overnight" not in [message.id for message in yearly.notes]
+
+
+def test_consumers_whose_stock_is_too_short_stop_the_work_until_somebody_brings_water():
+    short = station(UP, SENSITIVE, block("zone", other_feed="no", stock="30 min"))
+    lasting = station(UP, SENSITIVE, block("zone", other_feed="no", stock="9 d"))
+    for kind, where in (("first", "A3"), ("yearly", "Y1")):
+        node = step(short, where, kind)
+        assert {"covered", "agreed"} <= {one.name for one in node.inputs}
+        (stop,) = [one for one in node.otherwise if one.see.id == "A3.uncovered.see"]
+        assert stop.then.id == "A3.uncovered.then"
+        calm = step(lasting, where, kind)
+        assert "covered" not in {one.name for one in calm.inputs}
+        assert "A3.uncovered.see" not in {one.see.id for one in calm.otherwise}
+
+
 def test_a_finding_carries_outage_and_stock_as_amounts():
     of = station(UP, SENSITIVE, block("zone", other_feed="no", stock="30 min"))
     (found,) = outage.judged(of, 7200.0)

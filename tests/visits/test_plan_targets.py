@@ -8,13 +8,14 @@ from typing import Any
 import pytest
 
 from steadyhead.design.sheet import judge as design
-from steadyhead.design.stagger import least_apart
+from steadyhead.design.stagger import least_apart, proof_scatter
 from steadyhead.records.parts import Relief, ShutOff
 from steadyhead.records.plan_numbers import Warmed
 from steadyhead.station.examples import shelf
 from steadyhead.station.load import load
 from steadyhead.visits.plan import build
 from steadyhead.visits.several.judging import figures, judge
+from steadyhead.visits.texts import say
 from tests.visits import stream_stations
 from tests.visits.chain_stations import building
 from tests.visits.plan_stations import numbers
@@ -94,10 +95,24 @@ def test_plan_asks_for_the_distance_of_trips_that_the_design_is_sure_of():
     assert step.proves == ("SOb.stagger",)
 
 
+@pytest.mark.source(kind="analytic", ref="two trips, each ± tol, are in order only from the sum of both on")
+def test_trips_closer_than_both_scatter_are_not_called_in_order():
+    of = station(twin_streams())
+    early, late = sorted((p for p in of.parts() if isinstance(p, ShutOff)), key=lambda p: p.id)
+    plan = made(twin_streams())
+    step = plan.node("S7.SOb")
+    told_order = told(plan, "S7.SOb", "S7.order")["order_sure"].si
+    assert told_order == pytest.approx(sum(part.size for part in proof_scatter(of, early, late)))
+    assert told_order >= least_apart(of, early, late)
+    checks = {one.see.id: one.when for one in step.otherwise}
+    assert checks["S7.unordered.see"]["lt"][1] == pytest.approx(told_order)
+    assert "within two proofs' scatter" in say(plan.names["SOb.stagger"])
+
+
 @pytest.mark.parametrize("trip", ["5.2 bar", "5.5 bar"])
 def test_trips_of_no_sure_distance_are_written_down_and_prove_nothing(trip):
     plan = made(twin_streams(), setting("SOb", trip=trip))
     step = next(node for node in plan.nodes if node.id.startswith("S7."))
-    assert [message.id for message in step.do] == ["S7.write_down"]
+    assert [message.id for message in step.do] == ["S7.write_down", "S7.order"]
     assert not step.proves
-    assert not step.otherwise
+    assert [one.see.id for one in step.otherwise] == ["S7.unordered.see"]

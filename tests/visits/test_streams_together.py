@@ -4,8 +4,11 @@ from __future__ import annotations
 
 import pytest
 
+from steadyhead.design.sheet import judge as design
 from steadyhead.hydraulics import build, solve
 from steadyhead.records.steady import Conditions
+from steadyhead.station.examples import read
+from steadyhead.station.load import load
 from steadyhead.visits.plan import figures, plan
 from steadyhead.visits.several.together import bands, together
 from steadyhead.visits.several.ways import ways_of_visit
@@ -79,3 +82,13 @@ def test_a_plan_written_with_the_twin_carries_figures_of_every_stream() -> None:
     assert {use.node for use in made.drain_budget} >= {"B3", "C4.a", "C4.b", "H1.RVa", "H1.RVb", "J1"}
     assert sum(node.litres for node in made.nodes) > 0.0
     assert made.node("S8.a").expect[0].nominal == pytest.approx(3.6 * BAR, abs=0.2 * BAR)
+
+
+@pytest.mark.source(kind="independent", ref="the design finds the same flow by its own search")
+@pytest.mark.parametrize("name", ["quernhollow-lane", "mesquill-flat", "tarnholt-quay"])
+def test_plan_and_design_name_one_changeover_flow(name: str) -> None:
+    of = load(read(name)).station
+    found = together(of, ways_of_visit(of, "station out").ways)
+    wanted = next(one for one in design(of).handovers if one.flow > 0.0)
+    assert found.handover == pytest.approx(wanted.flow, rel=2e-4)
+    assert found.follower in wanted.carry

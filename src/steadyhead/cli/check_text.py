@@ -5,14 +5,20 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from steadyhead.cli.showing import finding_lines, paragraph
-from steadyhead.cli.streams_text import ladder_title, monitor_rungs, streams_lines
+from steadyhead.cli.streams_text import (
+    before_heating,
+    ladder_title,
+    monitor_rungs,
+    relief_rungs,
+    streams_lines,
+)
 from steadyhead.findings import Severity
 from steadyhead.records.design import DesignSheet, ReducerCase, ReducerSizing
 from steadyhead.records.ladder import FailurePeak, Ladder, Stacking
 from steadyhead.records.station import Station
 from steadyhead.services.judging import Judged
 from steadyhead.services.taken import taken_by_default
-from steadyhead.units import UnitSet, bare, say, say_apart, say_size, say_typed, say_window
+from steadyhead.units import UnitSet, bare, say, say_apart, say_most, say_size, say_typed, say_window
 
 
 def check_text(judged: Judged, units: UnitSet) -> str:
@@ -71,17 +77,18 @@ def _ladder(station: Station, sheet: DesignSheet, ladder: Ladder, units: UnitSet
         (i.relief_crack, "relief valve cracks"),
         (i.alarm, "high alarm"),
         (i.reset, "reset"),
-        (ladder.highest_normal, "highest normal"),
+        (ladder.heated, "highest normal and one full heating"),
+        (ladder.highest_normal, f"highest normal{before_heating(station)}"),
         (i.lockup, "lock-up"),
         (i.duty, "duty"),
         (ladder.lowest_normal, "lowest normal"),
         (i.needed, "needed at the critical point"),
+        *relief_rungs(sheet),
         *monitor_rungs(sheet, ladder, station),
     ]
     known = [(pressure, words) for pressure, words in rows if pressure is not None]
     told = [
-        (say(pressure, "pressure", units), words)
-        for pressure, words in sorted(known, key=lambda row: -row[0])
+        (_figure(pressure, words, units), words) for pressure, words in sorted(known, key=lambda row: -row[0])
     ]
     wide = max(11, *(len(figure) for figure, _ in told))
     for figure, words in told:
@@ -98,10 +105,18 @@ def _ladder(station: Station, sheet: DesignSheet, ladder: Ladder, units: UnitSet
         yield paragraph(f"Would open it: {remedy.words} {remedy.caution}".rstrip(), indent=2)
 
 
+def _figure(pressure: float, words: str, units: UnitSet) -> str:
+    """Return the figure of a rung; a limit is rounded down."""
+    told = say_most if words.startswith(("fault limit", "normal limit")) else say
+    return told(pressure, "pressure", units)
+
+
 def _window(stacking: Stacking, units: UnitSet, *, chosen: bool) -> str:
     mark = "Trip window, " + stacking.name + (" (chosen)" if chosen else "")
     if stacking.highest is None or stacking.width is None:
         return f"{mark}: {stacking.verdict}."
+    if stacking.width < 0 and stacking.highest <= 0.0:
+        return f"{mark}: EMPTY, no trip is low enough (lowest {say(stacking.lowest, 'pressure', units)})."
     if stacking.width < 0:
         low, high = say_apart((stacking.lowest, stacking.highest), "pressure", units)
         crossing = say_size(-stacking.width, "pressure", units)

@@ -69,6 +69,7 @@ def do_new(layout: str, json: bool) -> None:
         show_json([{"layout": known, "summary": what} for known, what in templates.LAYOUTS.items()])
     elif not layout:
         print("\n".join(f"{known:<22} {what}" for known, what in templates.LAYOUTS.items()))
+        print(f"{templates.DATA_SHEET:<22} a data sheet of a valve, for your library")
     elif json:
         show_json({"layout": layout, "file": templates.new(layout)})
     else:
@@ -248,7 +249,7 @@ def do_valve(file: str, keep: bool, json: bool) -> int:
         else:
             print("\n".join(_sheet_line(sheet) for sheet in found) or f"No data sheet in {library.folder()}.")
         return FINE
-    sheet = load_sheet(read_source(file), _shown(file))
+    sheet = load_sheet(_sheet_source(file), _shown(file))
     if keep:
         print(f"Kept: {library.keep(sheet)}", file=sys.stderr)
     if json:
@@ -256,6 +257,14 @@ def do_valve(file: str, keep: bool, json: bool) -> int:
     else:
         print(_sheet_line(sheet))
     return FINE
+
+
+def _sheet_source(file: str) -> bytes:
+    if file != "-" and not Path(file).exists():
+        raise InputError(
+            file, "is not there.", "Check the name, or start one with: steadyhead new data-sheet"
+        )
+    return read_source(file)
 
 
 def _sheet_line(sheet: SheetFile) -> str:

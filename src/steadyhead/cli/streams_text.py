@@ -31,6 +31,20 @@ def monitor_rungs(sheet: DesignSheet, ladder: Ladder, station: Station) -> list[
     return rows
 
 
+def before_heating(station: Station) -> str:
+    """Return the words that tell that a pressure is one before heated water expands."""
+    return "" if station.hot_water is None else ", before heating"
+
+
+def relief_rungs(sheet: DesignSheet) -> list[tuple[float, str]]:
+    """Return where a relief valve in place of a shut-off holds a failed reducer. [Pa at datum]"""
+    return [
+        (one.latest_peak, f"{one.relief} holds a reducer stuck open, crack at its upper edge")
+        for one in sheet.reliefs
+        if one.place == "in place of the shut-off"
+    ]
+
+
 def streams_lines(sheet: DesignSheet, units: UnitSet) -> list[str]:
     """Return the lines about streams, handovers and relief valves; none where there are none."""
     lines: list[str] = []
@@ -76,5 +90,6 @@ def _relief(one: ReliefSizing, units: UnitSet) -> str:
         f"{one.relief}, {one.place}: cracks at {say(one.crack, 'pressure', units)}. "
         f"With a reducer stuck open{open_too} {say(one.failed_open_flow, 'flow', units)} passes it "
         f"and the outlet stands at "
-        f"{say(one.peak, 'pressure', units)}: {holds}."
+        f"{say(one.peak, 'pressure', units)}; cracking at its upper edge, "
+        f"{say(one.latest_crack, 'pressure', units)}, at {say(one.latest_peak, 'pressure', units)}: {holds}."
     )

@@ -45,7 +45,7 @@ class Twin(Protocol):
         """Return the steady answer of a case; raises NotConverged or InputError where there is none."""
 
     def failed_open(self, reducer: str) -> Steady | None:
-        """Return the answer with a reducer stuck open, highest static inlet, night demand; None: none."""
+        """Return the answer with a reducer stuck open, highest static inlet, least demand; None: none."""
 
 
 @dataclass(frozen=True)
@@ -146,6 +146,12 @@ class Basis:
         at = self.layout.position
         last = max((at(p.id) for p in (*self.layout.reducers, *self.layout.shut_offs)), default=-1)
         return tuple(vessel for vessel in self.layout.vessels if at(vessel.id) > last)
+
+    @property
+    def stuck_open_case(self) -> str:
+        """The case in which a reducer stuck open is looked at, in words."""
+        flow = "no flow drawn" if self.station.demand.zero_possible else "night flow"
+        return f"highest static inlet pressure, {flow}"
 
     @property
     def density(self) -> float:

@@ -7,13 +7,9 @@ from dataclasses import replace
 from steadyhead.design import limits
 from steadyhead.design import tolerances as tol
 from steadyhead.design.basis import Basis
-from steadyhead.design.patching import changed, quantity_patch
-from steadyhead.design.relief import size_relief
-from steadyhead.design.ways import way_in
-from steadyhead.errors import InputError
-from steadyhead.records.design import Patch, ReliefSizing
+from steadyhead.design.relief import failed_peak, upper_edge, with_crack
+from steadyhead.records.design import ReliefSizing
 from steadyhead.records.parts import Relief
-from steadyhead.station.mechanics import relief_full
 
 _ROUNDS = 8
 _SETTLED_PA = 50.0
@@ -43,8 +39,8 @@ def _with_highest(ways: tuple[Basis, ...], sized: ReliefSizing) -> ReliefSizing:
 def highest_crack(basis: Basis, relief: Relief, limit: float) -> tuple[float, float] | None:
     """Return the highest crack at which a relief valve holds a reducer stuck wide open, and its rise there.
 
-    The twin is asked again with each crack; the pressure at which the valve stands wide open keeps its ratio
-    to the crack. None: the twin has no answer, or no crack holds.
+    The twin is asked again with each crack at its upper edge; the pressure at which the valve stands wide
+    open keeps its ratio to the crack. None: the twin has no answer, or no crack holds.
 
     Parameters
     ----------
@@ -58,42 +54,24 @@ def highest_crack(basis: Basis, relief: Relief, limit: float) -> tuple[float, fl
     Returns
     -------
     tuple of float, or None
-        Crack, and from it to the pressure at which inflow, demand and relief balance. [Pa at datum]
+        Crack as set, and from its upper edge to the pressure at which inflow, demand and relief balance.
+        [Pa at datum]
 
     Notes
     -----
-    crack + rise(crack) + error(crack) = limit; the rise changes little with the crack, so that the step
-    crack ← crack + what is left over settles in a few rounds (own derivation).
+    crack + error = edge; edge + rise(edge) = limit; the rise changes little with the edge, so that the step
+    edge ← edge + what is left over settles in a few rounds (own derivation).
     """
-    crack, ratio = relief.crack.si, relief_full(relief).si / relief.crack.si
+    edge = upper_edge(relief)
     for _ in range(_ROUNDS):
-        found = _with_crack(basis, relief, crack, ratio)
-        if found is None:
+        there = with_crack(basis, relief, edge)
+        peak = None if there is None else failed_peak(there)
+        if peak is None:
             return None
-        peak, error = found
-        left = limit - peak - error
+        left = limit - peak
         if abs(left) < _SETTLED_PA:
-            return crack, peak - crack
-        crack += left
-        if crack <= 0.0:
+            return edge - tol.error_below(relief, edge), peak - edge
+        edge += left
+        if edge <= 0.0:
             return None
     return None
-
-
-def _with_crack(basis: Basis, relief: Relief, crack: float, ratio: float) -> tuple[float, float] | None:
-    """Return the peak with another crack, and the error of that crack. [Pa]"""
-    pressures = {"crack": crack, "full": crack * ratio}
-    if relief.reseat is not None:
-        pressures["reseat"] = relief.reseat.si * crack / relief.crack.si
-    patches = []
-    for name, si in pressures.items():
-        path, text = basis.path(relief.id, name), f"{si:.6f} Pa"
-        stated = getattr(relief, name) is not None
-        patches.append(quantity_patch(basis.data, path, text) if stated else Patch(path, text))
-    try:
-        there = way_in(basis, changed(basis.data, tuple(patches)))
-    except (InputError, ValueError):
-        return None
-    moved = next(one for one in there.reliefs if one.id == relief.id)
-    sized = size_relief(there, moved)
-    return None if sized is None else (sized.peak, tol.relief_error(moved).si)

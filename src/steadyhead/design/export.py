@@ -76,6 +76,7 @@ _PA = (
     "gain",
     "relief_crack",
     "relief_error",
+    "heated",
 )
 _FLOW = ("flow", "consumer_flow", "drains", "lowest_flow", "lowest_flow_band", "quiet_band")
 _OWN_ENDING = {
@@ -91,6 +92,7 @@ _LEFT_OUT = {("Steady", "nodes")}
 _BY_RECORD = {
     ("Contribution", "size"): "pa", ("PipeSizing", "limit"): "m_s", ("LossSizing", "limit"): "pa",
     ("ReliefSizing", "crack"): "pa", ("ReliefSizing", "full"): "pa", ("ReliefSizing", "reseat"): "pa",
+    ("ReliefSizing", "latest_crack"): "pa", ("ReliefSizing", "latest_peak"): "pa",
     ("ReliefSizing", "failed_open_flow"): "m3_s", ("ReliefSizing", "passes"): "m3_s",
     ("Handover", "outlet"): "pa",
 }  # fmt: skip

@@ -15,7 +15,8 @@ from steadyhead.records.steady import Conditions, Steady
 _PLACES = 36
 _HALVINGS = 12
 _FIRST_SHARE = 1e-3
-_SHUT = ("shut", "lock-up")
+SHUT = ("shut", "lock-up")
+"""States of a reducer that passes no more than its seat lets by."""
 
 
 def handovers(station: Station, model: Model, workers: Iterable[str], outlet: str) -> tuple[Handover, ...]:
@@ -86,7 +87,7 @@ class _Look:
             return None
         least = d.LEAST_SHARE_CARRIED.si * flow
         valves = {name: steady.valves[name] for name in self.ids if name in steady.valves}
-        shares = {name: valve.flow for name, valve in valves.items() if valve.state not in _SHUT}
+        shares = {name: valve.flow for name, valve in valves.items() if valve.state not in SHUT}
         carrying = [name for name, share in shares.items() if not isnan(share) and share >= least]
         return tuple(sorted(carrying, key=lambda name: -shares[name]))
 

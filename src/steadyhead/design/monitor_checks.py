@@ -131,7 +131,8 @@ def _responds(basis: Basis, rungs: Rungs, monitor: Reducer) -> Iterator[Finding]
     weakest, limit = rungs.ladder.weakest_fault, rungs.ladder.inputs.fault_limit
     if weakest is None or limit is None:
         return
-    held, response = highest_held(basis, monitor), d.MONITOR_RESPONSE
+    held, response = highest_held(basis, monitor), monitor.response or d.MONITOR_RESPONSE.value()
+    known = NOTE if monitor.response is not None else HEED
     for one in credit.credited(basis):
         case = credit.zone_case(
             basis, within=one.within.si, at=one.at, trip=held, closing_time=response.si, closes=monitor
@@ -143,7 +144,7 @@ def _responds(basis: Basis, rungs: Rungs, monitor: Reducer) -> Iterator[Finding]
         yield finding(
             "LAD-63",
             basis.part_place(monitor.id),
-            NOTE if peak <= limit else HEED if basis.layout.shut_off else ASK,
+            known if peak <= limit else HEED if basis.layout.shut_off else ASK,
             value=pressure(peak),
             limit=pressure(limit),
             monitor=monitor.id,
@@ -152,7 +153,7 @@ def _responds(basis: Basis, rungs: Rungs, monitor: Reducer) -> Iterator[Finding]
             response=span(response.si),
             component=weakest.component,
             case=one.at,
-            inputs=(from_value("time to close from wide open", response.value()),),
+            inputs=(from_value("time to close from wide open", response),),
         )
 
 

@@ -6,9 +6,13 @@ from math import inf, sqrt
 
 from steadyhead.design import defaults as d
 from steadyhead.design import limits
+from steadyhead.design import tolerances as tol
 from steadyhead.design.basis import Basis
+from steadyhead.design.patching import changed, quantity_patch
+from steadyhead.design.ways import way_in
+from steadyhead.errors import InputError
 from steadyhead.laws.coefficients import k_of_kv
-from steadyhead.records.design import ReliefSizing
+from steadyhead.records.design import Patch, ReliefSizing
 from steadyhead.records.parts import Relief
 from steadyhead.records.values import Origin, Value
 from steadyhead.station.mechanics import relief_full, relief_kv
@@ -49,7 +53,9 @@ def size_relief(basis: Basis, relief: Relief) -> ReliefSizing | None:
     """Return a relief valve of one way beside the flow it must let off; None: the twin has no answer.
 
     The worst of the reducers of the way that hold the outlet, stuck wide open at the highest static inlet and
-    night demand, all reliefs of the way acting; a shut-off beside it stands open. Steady: no surge.
+    night demand (none where demand may be zero), all reliefs of the way acting; a shut-off beside it stands
+    open. Judged with the valve at the upper edge of its crack, wide open higher in the same share; drift
+    between two proofs is not in it. Steady: no surge.
 
     Parameters
     ----------
@@ -60,7 +66,9 @@ def size_relief(basis: Basis, relief: Relief) -> ReliefSizing | None:
     """
     worker = basis.worker
     steady = basis.twin.failed_open(worker.id)
-    if steady is None or basis.outlet_tap not in steady.taps:
+    latest = upper_edge(relief)
+    late = _peak_at(basis, relief, latest)
+    if steady is None or late is None or basis.outlet_tap not in steady.taps:
         return None
     weakest = limits.weakest_fault(limits.component_limits(basis.station, basis.density))
     limit = None if weakest is None else weakest.fault_at_datum
@@ -76,8 +84,55 @@ def size_relief(basis: Basis, relief: Relief) -> ReliefSizing | None:
         failed_open_flow=max(steady.valves[worker.id].flow, 0.0),
         passes=None if limit is None else lets_off(relief, limit, basis.density),
         peak=peak,
-        holds=None if limit is None else peak <= limit,
+        latest_crack=latest,
+        latest_peak=late,
+        holds=None if limit is None else late <= limit,
     )
+
+
+def upper_edge(relief: Relief) -> float:
+    """Return the highest pressure at which a relief valve as set may start to lift. [Pa at datum]"""
+    return relief.crack.si + tol.relief_error(relief).si
+
+
+def _peak_at(basis: Basis, relief: Relief, crack: float) -> float | None:
+    there = with_crack(basis, relief, crack)
+    return None if there is None else failed_peak(there)
+
+
+def failed_peak(basis: Basis) -> float | None:
+    """Return the outlet with the worker stuck wide open; None: the twin has no answer. [Pa at datum]"""
+    steady = basis.twin.failed_open(basis.worker.id)
+    return None if steady is None else steady.taps.get(basis.outlet_tap)
+
+
+def with_crack(basis: Basis, relief: Relief, crack: float) -> Basis | None:
+    """Return the way with another crack of a relief valve; None: no such file.
+
+    The pressures at which the valve stands wide open and shuts again keep their ratio to the crack.
+
+    Parameters
+    ----------
+    basis
+        One way through the station.
+    relief
+        A relief valve on its outlet.
+    crack
+        [Pa at datum]
+    """
+    share = crack / relief.crack.si
+    pressures = {"crack": crack, "full": relief_full(relief).si * share}
+    if relief.reseat is not None:
+        pressures["reseat"] = relief.reseat.si * share
+    patches = []
+    for name, si in pressures.items():
+        path, text = basis.path(relief.id, name), f"{si:.6f} Pa"
+        stated = getattr(relief, name) is not None
+        patches.append(quantity_patch(basis.data, path, text) if stated else Patch(path, text))
+    try:
+        return way_in(basis, changed(basis.data, tuple(patches)))
+    except (InputError, ValueError):
+        return None
 
 
 def relief_sizings(ways: tuple[Basis, ...]) -> tuple[ReliefSizing, ...]:
@@ -87,6 +142,6 @@ def relief_sizings(ways: tuple[Basis, ...]) -> tuple[ReliefSizing, ...]:
         for relief in basis.reliefs:
             sized = size_relief(basis, relief)
             known = worst.get(relief.id)
-            if sized is not None and sized.peak > (-inf if known is None else known.peak):
+            if sized is not None and sized.latest_peak > (-inf if known is None else known.latest_peak):
                 worst[relief.id] = sized
     return tuple(worst.values())

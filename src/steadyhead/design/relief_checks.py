@@ -62,7 +62,7 @@ def _normal_running(basis: Basis, rungs: Rungs, relief: Relief) -> Iterator[Find
             upper=False,
         )
     reseat = relief_reseat(relief)
-    if reseat.si <= ladder.highest_normal:
+    if reseat.si <= ladder.highest_normal:  # what heating adds is gone once it has let off: no feed
         yield finding(
             "LAD-56",
             basis.part_place(relief.id, "reseat"),
@@ -82,10 +82,12 @@ def _alarm(basis: Basis, rungs: Rungs, relief: Relief) -> Iterator[Finding]:
     upper, edge = given.alarm + given.alarm_error, relief.crack.si - tol.relief_error(relief).si
     if upper < edge:
         return
+    warmed = rungs.ladder.heated
+    sooner = given.alarm >= relief.crack.si or (warmed is not None and warmed >= edge)
     yield finding(
         "LAD-55",
         "alarm.pressure",
-        HEED if given.alarm >= relief.crack.si else NOTE,
+        HEED if sooner else NOTE,
         value=pressure(upper),
         limit=pressure(edge),
         relief=relief.id,
@@ -160,17 +162,19 @@ def _in_place(basis: Basis, rungs: Rungs, relief: Relief) -> Iterator[Finding]:
         "LAD-59" if sized.holds else "LAD-58",
         where,
         NOTE if sized.holds else STOP,
-        value=pressure(sized.peak),
+        value=pressure(sized.latest_peak),
         limit=pressure(weakest.fault_at_datum),
         relief=relief.id,
+        crack=pressure(sized.crack),
+        edge=pressure(sized.latest_crack),
         reducer=basis.worker.id,
         flow=flow(sized.failed_open_flow),
         component=weakest.component,
-        case="highest static inlet pressure, night flow",
+        case=basis.stuck_open_case,
         inputs=grounds,
     )
     if sized.holds:
-        yield from for_good(rungs.ladder, where, basis.worker.id, sized.peak, grounds[0])
+        yield from for_good(rungs.ladder, where, basis.worker.id, sized.latest_peak, grounds[0])
 
 
 def _sizing_grounds(basis: Basis, sized: ReliefSizing, relief: Relief) -> tuple[Input, ...]:

@@ -11,6 +11,7 @@ from steadyhead.design.basis import Basis
 from steadyhead.design.causes import common_causes, not_covered
 from steadyhead.design.closing import closing_time
 from steadyhead.design.ladder import chosen, stack
+from steadyhead.design.thermal import highest_heated
 from steadyhead.errors import InputError, NotConverged
 from steadyhead.records.ladder import Contribution, Ladder, LadderInputs
 from steadyhead.records.parts import Reducer, ShutOff
@@ -76,6 +77,7 @@ def rungs(basis: Basis, *, full: bool = True) -> Rungs:
     if full and closing is not None:
         ladder = _with_failures(basis, ladder, closing.si)
     if full:
+        ladder = replace(ladder, heated=highest_heated(basis, ladder.highest_normal))
         ladder = replace(ladder, common_causes=common_causes(basis), not_covered=not_covered(basis, ladder))
     return Rungs(ladder, lockup, closing, droop, worked)
 

@@ -49,6 +49,23 @@ def least_apart(station: Station, early: ShutOff, late: ShutOff) -> float:
     return high - low - combined(proof_scatter(station, early, late), station.stacking)
 
 
+def order_sure(station: Station, early: ShutOff, late: ShutOff) -> float:
+    """Return the distance of two proved middles from which the earlier one is sure to act first. [Pa]
+
+    Each may act anywhere within its own scatter of proof: closer together, either may come first in one rise.
+
+    Parameters
+    ----------
+    station, early, late
+        As `least_apart`.
+
+    Notes
+    -----
+    tol(P_T1) + tol(P_T2), added at their worst.
+    """
+    return combined(proof_scatter(station, early, late), "worst case")
+
+
 def is_sure(least: float) -> bool:
     """Return whether a least distance is more than a hand's setting is worth."""
     return least >= d.SAME_SETTING.si

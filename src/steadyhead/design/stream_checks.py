@@ -14,7 +14,7 @@ from steadyhead.design.report import ASK, HEED, NOTE, STOP, finding, flow, from_
 from steadyhead.design.rungs import Rungs
 from steadyhead.design.stagger import is_sure, least_apart
 from steadyhead.design.ways import in_service, own_parts
-from steadyhead.findings import Finding
+from steadyhead.findings import Finding, Input
 from steadyhead.records.design import Handover, ReducerSizing
 from steadyhead.records.ladder import Contribution
 from steadyhead.records.parts import CheckValve, ShutOff
@@ -95,6 +95,14 @@ def _scatter(way: Way, shut_off: ShutOff, trip: float) -> tuple[Contribution, ..
     return tuple(part for part in moves if not (same and part.label == tol.GAUGE))
 
 
+def _whose(way: Way, shut_off: ShutOff, trip: float) -> Iterator[Input]:
+    """Yield a trip and what moves it, each with the shut-off it belongs to."""
+    if shut_off.trip is not None:
+        yield from_value(f"trip of {shut_off.id}", shut_off.trip)
+    for part in _scatter(way, shut_off, trip):
+        yield Input(f"{part.label} of {shut_off.id}", pressure(part.size), part.provenance)
+
+
 def _stagger(first: Way, second: Way) -> Iterator[Finding]:
     """Yield whether a failing stream may trip the healthy one, or take it along."""
     one, other = first.own_shut_off, second.own_shut_off
@@ -121,8 +129,11 @@ def _stagger(first: Way, second: Way) -> Iterator[Finding]:
             failing=low_way.basis.worker.id,
             worst=pressure(worst),
             likely=pressure(likely),
-            least=pressure(least),
-            inputs=tuple(map(from_part, scatter)),
+            least=pressure(least) if least > 0.0 else "none",
+            inputs=(
+                *_whose(low_way, low_valve, low),
+                *_whose(high_way, high_valve, high),
+            ),
             upper=False,
         )
     if low_way not in apart:
@@ -134,8 +145,11 @@ def _stagger(first: Way, second: Way) -> Iterator[Finding]:
             second=high_valve.id,
             low=pressure(low),
             high=pressure(high),
-            order="trips first" if high > low else "may trip first",
+            order="trips before" if high > low else "may trip before",
             failing=high_way.basis.worker.id,
+            stagger="The stagger saves the zone from one stream's failure, not from the other's."
+            if high > low
+            else "Their trips are equal: no stagger saves the zone from the failure of either stream.",
         )
 
 
@@ -273,7 +287,7 @@ def _low_flow_open(way: Way) -> Iterator[Finding]:
         low=worker.id,
         flow=flow(max(steady.valves[worker.id].flow, 0.0)),
         component=weakest.component,
-        case="highest static inlet pressure, night flow",
+        case=basis.stuck_open_case,
         inputs=(from_value("supply.static", basis.supply_at_datum("static")),),
     )
 

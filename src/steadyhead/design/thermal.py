@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 from steadyhead.design import credit
 from steadyhead.design import defaults as d
+from steadyhead.design import tolerances as tol
 from steadyhead.design.basis import Basis
 from steadyhead.records.station import HotWater
 from steadyhead.water import properties
@@ -118,7 +119,8 @@ def heating(basis: Basis, lockup: float) -> Heating | None:
     basis
         The station.
     lockup
-        Of the reducer that leads. [Pa at datum]
+        Of the reducer that leads, nominal for what a gauge is likely to read, highest for the design.
+        [Pa at datum]
     """
     hot, stiffness = basis.station.hot_water, credit.zone_stiffness(basis.station.zone)
     if hot is None or stiffness is None:
@@ -142,3 +144,31 @@ def heating(basis: Basis, lockup: float) -> Heating | None:
         warmer=1.0,
     )
     return Heating(expands, lockup, high, per_kelvin)
+
+
+def has_vessel(basis: Basis) -> bool:
+    """Return whether a vessel with volume and precharge stated stands on the outlet."""
+    return any(one.volume is not None and one.precharge is not None for one in basis.vessels)
+
+
+def highest_heated(basis: Basis, highest_normal: float) -> float | None:
+    """Return the outlet after all hot water was heated once while nobody drew. [Pa at datum]
+
+    Starts from the highest lock-up, not the nominal one. A relief valve stops the rise at its upper edge at
+    the latest; the little flow of an expansion lifts it hardly further. None: no heated water, its zone not
+    known, or neither vessel nor relief valve.
+
+    Parameters
+    ----------
+    basis
+        One way through the station.
+    highest_normal
+        Lock-up and what adds to it. [Pa at datum]
+    """
+    found = heating(basis, highest_normal)
+    lifts = min((one.crack.si + tol.relief_error(one).si for one in basis.reliefs), default=None)
+    if found is None or (lifts is None and not has_vessel(basis)):
+        return None
+    if lifts is None:
+        return found.ends
+    return max(min(found.ends, lifts), highest_normal) if has_vessel(basis) else max(lifts, highest_normal)

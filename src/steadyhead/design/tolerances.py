@@ -118,6 +118,13 @@ def relief_error(relief: Relief) -> Value:
     return Value(share, "pressure", f"{share / 1e5:.3g} bar", Origin.DEFAULT, rule.evidence, rule.source)
 
 
+def error_below(relief: Relief, edge: float) -> float:
+    """Return the ± [Pa] of a relief valve that is set so that its upper edge lies at `edge` [Pa]."""
+    if relief.error is not None:
+        return relief.error.si
+    return max(d.RELIEF_ERROR.si, edge * d.RELIEF_ERROR_SHARE.si / (1.0 + d.RELIEF_ERROR_SHARE.si))
+
+
 def gap(basis: Basis) -> Value:
     """Return the least gap between highest normal and the trip's lower edge. [Pa]"""
     return basis.station.tolerances.gap or d.GAP.value()

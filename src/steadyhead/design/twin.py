@@ -62,14 +62,16 @@ class SteadyTwin:
     def failed_open(self, reducer: str) -> Steady | None:
         """Return what a reducer stuck wide open gives; None: the twin has no answer.
 
-        Highest static inlet; the night draw as a demand that grows with the pressure at the consumers' end.
+        Highest static inlet; the night draw as a demand that grows with the pressure at the consumers' end,
+        none where the file says that demand may be zero.
         Shut-offs stand open, relief valves let off.
         """
         try:
             night = self.steady("night", "static")
             at = case(self._station, "static", "night").conditions
             end = max(night.consumer_end, 1.0) / 1e5
-            kv = 3600.0 * (at.consumer_flow or 0.0) / end**at.demand_exponent
+            drawn = 0.0 if self._station.demand.zero_possible else at.consumer_flow or 0.0
+            kv = 3600.0 * drawn / end**at.demand_exponent
             return solve(
                 self.model, replace(at, consumer_flow=None, consumer_kv=kv, forced_lift={reducer: 1.0})
             )

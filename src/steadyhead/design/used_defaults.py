@@ -103,7 +103,7 @@ def _ladder(basis: Basis, rungs: Rungs) -> Iterator[UsedDefault]:
         yield from _default("alarm.error", d.ALARM_ERROR)
     if station.demand.exponent is None:
         yield from _default("demand.exponent", sd.DEMAND_EXPONENT)
-    if basis.monitor is not None:
+    if basis.monitor is not None and basis.monitor.response is None:
         yield from _default(basis.part_place(basis.monitor.id), d.MONITOR_RESPONSE)
     if station.hot_water is not None and station.hot_water.hot is None:
         yield from _default("hot_water.hot", d.HOT_WATER)

@@ -15,14 +15,17 @@ from steadyhead.records.pictures import LadderPicture, LadderRung
 RUNG_PENS = {
     "fault_limit": "limit heavy", "fault and normal": "limit heavy", "normal_limit": "limit normal",
     "trip_upper": "edge", "trip": "trip", "trip_lower": "edge", "relief": "relief", "alarm": "alarm",
-    "highest_normal": "twin", "lockup": "twin", "duty": "twin heavy", "lowest_normal": "twin",
-    "needed": "object", "reset": "edge",
+    "heated": "edge", "highest_normal": "twin", "lockup": "twin", "duty": "twin heavy",
+    "lowest_normal": "twin", "needed": "object", "reset": "edge",
 }  # fmt: skip
 RUNG_TONES: dict[str, Role] = {
     "fault_limit": "halt", "fault and normal": "halt", "normal_limit": "halt", "trip_upper": "ink-2",
     "trip": "halt", "trip_lower": "ink-2", "relief": "heed", "alarm": "heed", "highest_normal": "twin",
+    "heated": "twin",
     "lockup": "twin", "duty": "twin", "lowest_normal": "twin", "needed": "ink", "reset": "ink-2",
 }  # fmt: skip
+LIMITS = ("fault_limit", "fault and normal", "normal_limit")
+"""Rungs whose figures are rounded down."""
 FAR_BELOW, FAR_ABOVE = 0.9, 0.5
 """Shares of the core's span beyond which a rung or a peak is named off the scale instead of drawn on it."""
 CORE = (
@@ -92,7 +95,8 @@ class LadderFacts:
         """Return figure, kind and owner of a rung as runs of text."""
         kind = self.words[rung.kind]
         rest = f" {kind}: {rung.label}" if rung.label else f" {kind}"
-        return ((self.figures.key(rung.pressure), True), (rest, False))
+        figure = self.figures.most if rung.kind in LIMITS else self.figures.key
+        return ((figure(rung.pressure), True), (rest, False))
 
     def rung_note(self, rung: Rung, *, with_build_up: bool) -> str:
         """Return the smaller line of a rung; for the highest normal what it is built of, unless drawn."""

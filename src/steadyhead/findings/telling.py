@@ -74,7 +74,9 @@ def answer_line(finding: Finding) -> str:
     >>> answer_line(Finding("STN-01", "SO: trip", Severity.ASK))
     '- {to: "STN-01", at: "SO: trip", value: "bcff750dfd9f", answer: "…", by: "…"}'
     """
-    asks = finding.code in CATALOGUE and CATALOGUE[finding.code].needs_authority
+    entry = CATALOGUE.get(finding.code)
+    asks = entry is not None and entry.needs_authority
+    decides = entry is not None and bool(entry.stops_on)
     pairs = (
         ("to", finding.code),
         ("at", finding.subject),
@@ -82,6 +84,7 @@ def answer_line(finding: Finding) -> str:
         ("answer", _NOT_FILLED_IN),
         ("by", _NOT_FILLED_IN),
         *((("authority", _NOT_FILLED_IN), ("decided", _NOT_FILLED_IN)) if asks else ()),
+        *((("shut_off", _NOT_FILLED_IN),) if decides else ()),
     )
     return f"- {{{', '.join(f'{name}: {json.dumps(text, ensure_ascii=False)}' for name, text in pairs)}}}"
 
@@ -128,6 +131,7 @@ def _windows(words: Mapping[str, Parameter], units: UnitSet) -> dict[str, str]:
         top = high.si if isinstance(high, Amount) else None
         _, *told = say_window(low.si, top, [one.si for one in held.values()], low.kind, units)
         filled |= dict(zip((low_name, high_name, *held), told, strict=True))
+        filled |= {high_name: high} if isinstance(high, str) else {}
     return filled
 
 

@@ -203,9 +203,10 @@ class ReliefSizing:
 
     crack, full, reseat: as used; failed_open_flow: what a reducer stuck wide open brings at `peak`;
     passes: what the relief lets off at `allowed`, the fault limit; peak: pressure at which inflow, demand at
-    night and relief balance; holds: whether the peak stays within the fault limit, None: no limit stated;
-    highest_crack, its_rise: of one in place of a shut-off, the highest crack that still holds and how far the
-    outlet then rises above it; None: not worked out, or there is none.
+    night and relief balance; latest_crack, latest_peak: upper edge of the crack by its tolerance, the peak
+    there; holds: whether that peak stays within the fault limit, None: no limit stated; highest_crack,
+    its_rise: of one in place of a shut-off, the highest crack that still holds at its upper edge and how far
+    the outlet then rises above that edge; None: not worked out, or there is none.
     """
 
     relief: str
@@ -218,6 +219,8 @@ class ReliefSizing:
     failed_open_flow: float
     passes: float | None
     peak: float
+    latest_crack: float
+    latest_peak: float
     holds: bool | None
     highest_crack: float | None = None
     its_rise: float | None = None

@@ -133,6 +133,8 @@ class Ladder:
 
     covers_slower_than: the shut-off keeps the peak within the fault limit where the reducer takes longer
     than this to go fully open [s], at night and at average flow; None: at no speed looked at, or not known.
+    heated: highest normal with all hot water heated once while nobody draws, at most the upper edge of a
+    relief valve; None: no heated water, or nothing that takes it up is known.
     """
 
     inputs: LadderInputs
@@ -147,3 +149,4 @@ class Ladder:
     not_covered: tuple[str, ...] = ()
     common_causes: tuple[str, ...] = ()
     covers_slower_than: float | None = None
+    heated: float | None = None

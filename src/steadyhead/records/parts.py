@@ -232,6 +232,9 @@ class Reducer(Part):
         None, description="± of its pilot from one closing to the next."
     )
     drift: PressureStep | None = Field(None, description="Drift between visits.")
+    response: ClosingDuration | None = Field(
+        None, description="Of a monitor: time from wide open until it holds, measured."
+    )
     mechanics: ReducerMechanics = Field(default_factory=ReducerMechanics, description="Inside of the valve.")
 
 

@@ -37,6 +37,7 @@ RungKind = Literal[
     "trip_lower",
     "relief",
     "alarm",
+    "heated",
     "highest_normal",
     "lockup",
     "duty",

@@ -260,6 +260,9 @@ class Answer(Record):
         "", description="Authority that decided, with its reference; needed where a finding asks for one."
     )
     decided: Day = Field("", description="Day of its decision, as 2027-06-30.")
+    shut_off: Literal["", "allowed", "forbidden", "required"] = Field(
+        "", description="What it decided on a shut-off in fire water; needed where a finding asks for it."
+    )
     until: Day = Field("", description="Last day it holds, as 2027-06-30.")
 
 

@@ -52,11 +52,12 @@ def streams(
     """
     found = views(station)
     if len(found) < 2:
-        return {"leads": [], "isolate": [], "watches": []}
+        return {"leads": [], "isolate": [], "watches": [], "back_in": ""}
     return {
         "leads": leads(sheet, units),
         "isolate": [_isolated(station, view, numbers) for view in found],
         "watches": list(_watches(station, units)),
+        "back_in": _back_in(station, found),
     }
 
 
@@ -87,12 +88,29 @@ def _isolated(station: Station, view: View, numbers: PlanNumbers | None) -> list
     at_most = opening(layout, own)
     inlet = layout.inlet_valve
     shared = at_most and (inlet is None or inlet.id not in shut)
+    taken = card_restart.stands_alone(station, view)
     return [
         capital(view.words),
         _shut(list(dict.fromkeys(shut)), whole),
         ", ".join(drains) if drains and whole else NOT_PROVED,
-        f"{at_most}, the others shut" if shared else at_most,
+        f"{'' if taken else 'station out, '}{at_most}, the others shut" if shared else at_most,
     ]
+
+
+def _back_in(station: Station, found: tuple[View, ...]) -> str:
+    """Return how a stream that is out comes back: alone with all of its own, else with the station."""
+    bound = [view for view in found if not card_restart.stands_alone(station, view)]
+    if not bound:
+        return (
+            "The other stays in service and alive: tell the desk which one is out. Back in: the outlet valve "
+            "first, then the inlet valve, slowly; read the outlet."
+        )
+    every = len(bound) == len(found)
+    named = "No stream here" if every else "Not alone: " + card_restart.listed(view.words for view in bound)
+    return (
+        f"{named}{' is taken out alone' if every else ''}: shut-off, drain or valves are shared. Tell "
+        "the desk: the whole station goes out first, and comes back one stream at a time, as after a trip."
+    )
 
 
 def _tested(station: Station, view: View, numbers: PlanNumbers | None) -> Layout:

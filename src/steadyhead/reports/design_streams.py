@@ -112,7 +112,11 @@ def _relief(each: ReliefSizing, units: UnitSet) -> list[list[str]]:
             + (", the shut-off open too" if each.place == "beside the shut-off" else ""),
         ],
         ["Lets off at the fault limit", "" if each.passes is None else say(each.passes, "flow", units)],
-        ["Outlet then settles at", f"{say(each.peak, 'pressure', units)}, {holds[each.holds]}"],
+        ["Outlet then settles at", say(each.peak, "pressure", units)],
+        [
+            f"Lifting as late as {say(each.latest_crack, 'pressure', units)}",
+            f"{say(each.latest_peak, 'pressure', units)}, {holds[each.holds]}; drift of the crack not in it",
+        ],
     ]
     return [[name, value] for name, value in rows if value]
 
@@ -141,7 +145,7 @@ def answers(station: Station) -> list[list[str]]:
     return [
         [
             f"{each.to}, {each.at}",
-            each.answer,
+            f"Shut-off {each.shut_off}. {each.answer}" if each.shut_off else each.answer,
             each.by,
             ", ".join(filter(None, (each.authority, each.decided))),
             each.until,

@@ -11,7 +11,7 @@ from steadyhead.records.cavitation import Degree
 from steadyhead.records.design import DesignSheet, ReducerCase, ReducerSizing, Remedy
 from steadyhead.reports.figures import between, figure
 from steadyhead.reports.pictures import failure_words
-from steadyhead.units import METRIC, UnitSet, say
+from steadyhead.units import METRIC, UnitSet, say, say_most
 
 NONE = "–"
 UNKNOWN = "not known"
@@ -33,8 +33,17 @@ def _pressure(si: float | None, units: UnitSet, missing: str = UNKNOWN) -> str:
     return missing if si is None else figure(si, "pressure", units)
 
 
+def _limit(si: float | None, units: UnitSet, missing: str = UNKNOWN) -> str:
+    return missing if si is None else say_most(si, "pressure", units)
+
+
+def _built(adds: str, *, heated: bool) -> str:
+    built = f"lock-up and {adds}" if adds else "lock-up"
+    return f"{built}, before heating" if heated else built
+
+
 def _two(normal: float | None, fault: float | None, units: UnitSet) -> str:
-    told = f"{_pressure(normal, units, NONE)} / {_pressure(fault, units, NONE)}"
+    told = f"{_limit(normal, units, NONE)} / {_limit(fault, units, NONE)}"
     return told.replace(" (", "\u00a0(")
 
 
@@ -67,17 +76,25 @@ def rungs(sheet: DesignSheet, units: UnitSet) -> list[list[str]]:
         ("Reset", given.reset, "self-resetting shut-off reopens below it"),
         ("Relief starts to lift", given.relief_crack, f"± {say(given.relief_error, 'pressure', units)}"),
         ("High alarm", given.alarm, f"± {say(given.alarm_error, 'pressure', units)}"),
-        ("Highest normal", ladder.highest_normal, f"lock-up and {adds}" if adds else "lock-up"),
+        ("Highest normal, heated", ladder.heated, "all hot water heated once, nobody draws"),
+        ("Highest normal", ladder.highest_normal, _built(adds, heated=ladder.heated is not None)),
         ("Lock-up", given.lockup, "outlet at no flow"),
         ("Duty", given.duty, "outlet at the stated duty flow"),
         ("Lowest normal", ladder.lowest_normal, f"duty less {takes}" if takes else "duty"),
         ("Needed", given.needed, "for every critical point"),
     ]
-    without = {"Reset", "High alarm", "Relief starts to lift", "Trip, upper edge", "Trip, lower edge"}
+    without = {
+        "Highest normal, heated",
+        "Reset",
+        "High alarm",
+        "Relief starts to lift",
+        "Trip, upper edge",
+        "Trip, lower edge",
+    }
     without.add("Peak in the credited failure")
     no_trip = ladder.worst_case.verdict == "no shut-off"
     return [
-        [name, _pressure(value, units), of_what]
+        [name, _limit(value, units) if name.endswith("limit") else _pressure(value, units), of_what]
         for name, value, of_what in rows
         if value is not None or (name not in without and not (no_trip and name == "Trip"))
     ]

@@ -104,7 +104,7 @@ def _peaks(ladder: design.Ladder) -> tuple[FailurePeak, ...]:
 def _relief_peaks(sheet: DesignSheet) -> tuple[FailurePeak, ...]:
     """Return where the outlet settles with a reducer stuck open and a relief valve in place of a shut-off."""
     return tuple(
-        FailurePeak(f"reducer stays wide open, {each.relief} lifts, night flow", each.peak, True)
+        FailurePeak(f"reducer stays wide open, {each.relief} lifts at its upper edge", each.latest_peak, True)
         for each in sheet.reliefs
         if each.place == "in place of the shut-off"
     )
@@ -185,7 +185,8 @@ def _stream_trips(sheet: DesignSheet, units: UnitSet) -> list[Wanted]:
 def _running_of(ladder: design.Ladder, label: str) -> list[Wanted]:
     given = ladder.inputs
     return [
-        ("highest_normal", ladder.highest_normal, label, ""),
+        ("heated", ladder.heated, label, "nobody draws"),
+        ("highest_normal", ladder.highest_normal, label, "" if ladder.heated is None else "before heating"),
         ("lockup", given.lockup, label, ""),
         ("duty", given.duty, label, ""),
         ("lowest_normal", ladder.lowest_normal, label, ""),
@@ -195,14 +196,14 @@ def _running_of(ladder: design.Ladder, label: str) -> list[Wanted]:
 def _running(sheet: DesignSheet) -> list[Wanted]:
     """Return what the streams run at; where several run at one pressure they share a rung."""
     found: dict[tuple[RungKind, int], list[str]] = {}
-    values: dict[tuple[RungKind, int], float] = {}
+    values: dict[tuple[RungKind, int], tuple[float, str]] = {}
     for stream in sheet.streams:
-        for kind, value, label, _ in _running_of(stream.ladder, stream.words):
+        for kind, value, label, note in _running_of(stream.ladder, stream.words):
             if value is not None:
                 found.setdefault((kind, round(value)), []).append(label)
-                values[kind, round(value)] = value
+                values[kind, round(value)] = (value, note)
     return [
-        (key[0], values[key], "" if len(names) == len(sheet.streams) else ", ".join(names), "")
+        (key[0], values[key][0], "" if len(names) == len(sheet.streams) else ", ".join(names), values[key][1])
         for key, names in found.items()
     ]
 

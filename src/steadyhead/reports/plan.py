@@ -11,7 +11,7 @@ from steadyhead.procedure.graph import on_way, ways
 from steadyhead.records.parts import Drain
 from steadyhead.records.pictures import StripPicture
 from steadyhead.records.plan_numbers import PlanNumbers
-from steadyhead.records.procedure import Message, Procedure, TurnTable
+from steadyhead.records.procedure import Procedure, TurnTable
 from steadyhead.records.station import Station
 from steadyhead.reports.code import square_code
 from steadyhead.reports.design_streams import decided
@@ -26,6 +26,7 @@ from steadyhead.station.layout import read_layout
 from steadyhead.units import METRIC, UnitSet, say, say_most
 from steadyhead.visits.dials import PlanUnits, dials, plan_units
 from steadyhead.visits.drains import PlaceUse, allowed_at, by_place
+from steadyhead.visits.rules import rule_number
 from steadyhead.visits.tables.defaults import AFTER, BEFORE
 from steadyhead.visits.texts import say as tell_message
 
@@ -137,7 +138,7 @@ def _front(
 ) -> dict[str, Any]:
     return {
         "notes": [speak(message, units) for message in procedure.notes],
-        "rules": [[_label(message), speak(message, units)] for message in procedure.invariants],
+        "rules": [[rule_number(message), speak(message, units)] for message in procedure.invariants],
         "stop": [speak(message, units) for message in procedure.stop_rules],
         "first_turns": _first_turns(numbers, units),
         "drains": _drains(procedure, station, units),
@@ -168,12 +169,6 @@ def _first_turns(numbers: PlanNumbers | None, units: UnitSet) -> list[str]:
             f"with a spring twice as stiff {twice}, four times as stiff {four}"
         )
     return found
-
-
-def _label(rule: Message) -> str:
-    """Return the number of an invariant, as steps quote it; empty where the message has none."""
-    head = rule.id.partition(".")[0]
-    return head if head[:1] == "V" and head[1:].isdigit() else ""
 
 
 def _turn_table(table: TurnTable, by_tap: PlanUnits) -> dict[str, Any]:

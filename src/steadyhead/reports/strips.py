@@ -37,7 +37,7 @@ from steadyhead.records.station import Station
 from steadyhead.records.steady import Steady
 from steadyhead.reports.figures import turns, volume
 from steadyhead.station.layout import FIRST, ways_of
-from steadyhead.station.streams import views
+from steadyhead.station.streams import stream_words, views
 from steadyhead.units import METRIC, UnitSet, say
 
 _KINDS: dict[str, PartKind] = {
@@ -149,15 +149,24 @@ def brief(picture: StripPicture) -> StripPicture:
     )
 
 
+_SENSES = "senses "
+"""How the words begin of a pilot whose sensing line is not drawn: it senses on another axis."""
+
+
 def _brief_part(part: StripPart) -> StripPart:
-    return replace(part, words=part.words[:1] if part.sensing else ())
+    return replace(part, words=part.words[:1] if part.sensing else _senses(part))
+
+
+def _senses(part: StripPart) -> tuple[str, ...]:
+    """Return the words that stand in place of a sensing line, where none is drawn."""
+    return tuple(word for word in part.words if word.startswith(_SENSES))
 
 
 def _brief_branch(branch: StripBranch) -> StripBranch:
     words = branch.words if not _acts(branch.parts) else ()
     return replace(
         branch,
-        parts=tuple(replace(part, words=()) for part in branch.parts),
+        parts=tuple(replace(part, words=_senses(part)) for part in branch.parts),
         branches=tuple(_brief_branch(inner) for inner in branch.branches),
         words=words,
     )
@@ -306,8 +315,8 @@ def _stream_words(branch: Branch, look: _Look) -> tuple[str, tuple[str, ...]]:
     elif branch.locked_shut:
         said.append("locked shut")
     said += _carried(branch, look)
-    role = branch.role.replace(" ", "-")
-    return f"{role[0].upper()}{role[1:]} stream {branch.id}", tuple(said)
+    name = stream_words(branch.role, branch.id)
+    return f"{name[0].upper()}{name[1:]}", tuple(said)
 
 
 def _carried(branch: Branch, look: _Look) -> Iterator[str]:
@@ -402,7 +411,7 @@ def _words(part: LinePart, look: _Look) -> Iterator[str]:
     if part.id in look.tripped:
         yield "TRIPPED, shut"
     if part.id in look.elsewhere:
-        yield f"senses {look.elsewhere[part.id]}"
+        yield f"{_SENSES}{look.elsewhere[part.id]}"
 
 
 def _called(part: LinePart, look: _Look) -> str:

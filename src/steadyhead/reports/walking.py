@@ -35,14 +35,25 @@ def walk(station: Station) -> list[list[str]]:
     station
         The station file's record. Turns and directions that are not stated are said to be missing.
     """
-    sensed = {
-        part.senses: [
-            p.id for p in station.parts() if isinstance(p, Reducer | ShutOff) and p.senses == part.senses
-        ]
-        for part in station.parts()
-        if isinstance(part, Reducer | ShutOff)
-    }
-    return list(_rows(station.line, sensed))
+    return list(_rows(station.line, _root_cocks(station)))
+
+
+def _root_cocks(station: Station) -> dict[str, list[str]]:
+    """Return the words of each root cock by its tap: one for each pilot that is stated to have its own."""
+    found: dict[str, list[str]] = {}
+    pilots = [part for part in station.parts() if isinstance(part, Reducer | ShutOff)]
+    for tap in dict.fromkeys(part.senses for part in pilots):
+        here = [part for part in pilots if part.senses == tap]
+        own = [part.id for part in here if isinstance(part, ShutOff) and part.sensing_tap == "own"]
+        rest = [part for part in here if part.id not in own]
+        words = [f"root cock of {name} alone" for name in own]
+        if rest:
+            shut_offs = [part for part in rest if isinstance(part, ShutOff)]
+            one = len(rest) == 1 or any(part.sensing_tap == "shared with reducer" for part in shut_offs)
+            unsure = "" if one else "; shared or not: look"
+            words.append(f"root cock, sensed by {' and '.join(part.id for part in rest)}{unsure}")
+        found[tap] = words
+    return found
 
 
 def _rows(
@@ -82,9 +93,8 @@ def _row(part: LinePart, sensed: dict[str, list[str]], valves: str) -> Iterator[
     if isinstance(part, IsolatingValve):
         yield [part.id, part.name or "isolating valve", valves, _turns(part)]
     elif isinstance(part, Tap):
-        pilots = sensed.get(part.id, [])
-        if pilots:
-            yield [part.id, f"root cock, sensed by {' and '.join(pilots)}", "open, marked", ""]
+        for words in sensed.get(part.id, []):
+            yield [part.id, words, "open, marked", ""]
         yield [part.id, "gauge cock", "by owner's rule", ""]
     elif isinstance(part, Drain):
         yield [part.id, part.name or "drain", "shut, capped", ""]

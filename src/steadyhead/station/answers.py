@@ -18,7 +18,8 @@ def answered(findings: Sequence[Finding], answers: Sequence[Answer]) -> tuple[Fi
 
     An answer fits a finding of the same code and subject while the value it was given for is unchanged.
     A finding of severity *stop* is returned as it is, unless its catalogue entry lets it be accepted. Where
-    the entry asks for an authority, an answer without one, or without the day it decided, settles nothing.
+    the entry asks for an authority, an answer without one, without the day it decided, or without what it
+    decided, settles nothing; a decision against what stands in the line turns the question into a stop.
     Dates are not looked at: `until` is for whoever knows the day, see `without_expired`.
     """
     given = {(answer.to, answer.at, answer.value): answer for answer in answers}
@@ -26,7 +27,7 @@ def answered(findings: Sequence[Finding], answers: Sequence[Answer]) -> tuple[Fi
 
 
 def unmatched(findings: Sequence[Finding], answers: Sequence[Answer]) -> tuple[Finding, ...]:
-    """Return a finding for each answer that settles nothing: value changed, subject gone, no authority named.
+    """Return a finding for each answer that settles nothing: value changed, subject gone, no decision named.
 
     Parameters
     ----------
@@ -37,9 +38,11 @@ def unmatched(findings: Sequence[Finding], answers: Sequence[Answer]) -> tuple[F
     found = []
     for index, answer in enumerate(answers):
         fits = (answer.to, answer.at, answer.value) in keys
-        if fits and not _lacks_authority(answer):
+        lacks = _lacks(answer)
+        if fits and not lacks:
             continue
         params = {"to": answer.to, "at": answer.at, "by": answer.by, "answer": answer.answer}
+        params |= {"lacks": " and ".join(lacks)} if fits else {}
         found.append(Finding("STN-13" if fits else "STN-01", f"answers[{index}]", Severity.HEED, params))
     return tuple(found)
 
@@ -70,11 +73,14 @@ def _key(finding: Finding) -> tuple[str, str, str]:
     return finding.code, finding.subject, finding.value_hash
 
 
-def _lacks_authority(answer: Answer) -> bool:
-    """Return whether an answer leaves out the authority, or its day, that the finding asks for."""
+def _lacks(answer: Answer) -> list[str]:
+    """Return which fields an answer leaves out that its finding asks for."""
     entry = CATALOGUE.get(answer.to)
-    asked = entry is not None and entry.needs_authority
-    return asked and not (answer.authority.strip() and answer.decided.strip())
+    if entry is None:
+        return []
+    wanted = [("authority", answer.authority), ("decided", answer.decided)] if entry.needs_authority else []
+    wanted += [("shut_off", answer.shut_off)] if entry.stops_on else []
+    return [name for name, given in wanted if not given.strip()]
 
 
 def _settle(finding: Finding, answer: Answer | None) -> Finding:
@@ -83,10 +89,13 @@ def _settle(finding: Finding, answer: Answer | None) -> Finding:
     acceptable = finding.severity is Severity.STOP and CATALOGUE[finding.code].acceptable
     if finding.severity not in SETTLED and not acceptable:
         return finding
-    if _lacks_authority(answer):
+    if _lacks(answer):
         return finding
     decided = f", decided by {answer.authority}" if answer.authority else ""
     on = f", on {answer.decided}" if answer.decided else ""
     until = f", until {answer.until}" if answer.until else ""
-    given = Input("answer", answer.answer, f"{answer.by}{decided}{on}{until}")
-    return replace(finding, severity=Severity.NOTE, inputs=(*finding.inputs, given))
+    words = f"Shut-off {answer.shut_off}. {answer.answer}" if answer.shut_off else answer.answer
+    given = Input("answer", words, f"{answer.by}{decided}{on}{until}")
+    stops = answer.shut_off in CATALOGUE[finding.code].stops_on
+    weight = Severity.STOP if stops else Severity.NOTE
+    return replace(finding, severity=weight, inputs=(*finding.inputs, given))

@@ -26,6 +26,12 @@ ALSO_CALLED = {
     "air valve": "vent", "air vent": "vent", "bypass": "parallel",
 }  # fmt: skip
 """What the trade also calls the parts of a line; suggested, never read."""
+RING_WORDS = ("joins", "joins_at", "to", "from", "connects", "connects_to", "loop", "loops", "ring")
+"""What somebody writes who wants to close a ring."""
+RINGS = (
+    "A line has one inlet and one outlet; streams part and meet in a parallel group. Rings are not covered: "
+    "their flows are not settled by one pressure at the outlet."
+)
 SHORTENED = ((re.compile(r"p\.?r\.?v\.?"), "reducer"), (re.compile(r"o\.?s\.?v\.?"), "shut_off"))
 """Abbreviations of the trade for its valves, with the part they stand for."""
 
@@ -37,6 +43,8 @@ def refusals(error: ValidationError, reading: Reading) -> list[Refusal]:
 
 def unknown_field(path: Path, reading: Reading) -> Refusal:
     """Return the refusal of a key that the model does not have, with what may have been meant."""
+    if path[0] == "line" and str(path[-1]).casefold() in RING_WORDS:
+        return refuse(path, reading, "is no field here.", RINGS)
     known = field_names(path[:-1], reading.data)
     return refuse(path, reading, "is no field here.", meant(str(path[-1]), known))
 

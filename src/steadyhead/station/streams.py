@@ -47,7 +47,19 @@ class View:
     @property
     def words(self) -> str:
         """The way in words; empty where there is only one."""
-        return f"{self.role} stream {self.id}" if self.id else ""
+        return stream_words(self.role, self.id) if self.id else ""
+
+
+def stream_words(role: str, name: str) -> str:
+    """Return a stream in words; its id only where that is not a word of the role already.
+
+    Examples
+    --------
+    >>> stream_words("duty", "A"), stream_words("low flow", "low"), stream_words("main", "main")
+    ('duty stream A', 'low-flow stream', 'main stream')
+    """
+    words = f"{role.replace(' ', '-')} stream"
+    return words if name.casefold() in (role, *role.split()) else f"{words} {name}"
 
 
 def views(station: Station) -> tuple[View, ...]:

@@ -51,7 +51,8 @@ def _one(part: str, whole: str) -> UnitSet:
     name, *changes = (piece.strip() for piece in part.split(","))
     known = SETS.get(name.casefold())
     if known is None:
-        raise UnitError(f"got {whole!r}; {name!r} is no set of units.", HOW)
+        got = f"got {whole!r}, which" if name == whole.strip() else f"got {whole!r}; {name!r}"
+        raise UnitError(f"{got} is no set of units.", HOW)
     units = dict(known.units)
     for change in changes:
         kind, unit = _change(change)

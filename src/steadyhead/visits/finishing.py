@@ -63,9 +63,13 @@ def finished(node: Node, opened: set[str], budget: Iterable[DrainUse]) -> Node:
         else message
         for message in node.do
     )
+    if not any(name.endswith(".out_of_way") for name in opened):
+        do = tuple(message for message in do if message.id not in _OUT_OF_WAY)
     return replace(node, do=do, restores=restores, litres=sum((use.litres for use in uses), 0.0))
 
 
+_OUT_OF_WAY = ("D2.out_of_way", "D2r.out_of_way")
+"""How far the outlet goes up with the shut-off away: left out of a plan that never moves it away."""
 _LETTERS = {"DS": "E", "IN": "F", "TS": "F", "MN": "F", "R1": "F", "R2": "F", "R4": "F"}
 """Letter of the drain budget under which other tables run."""
 _DRY = {"E0", "F5", "G5"}

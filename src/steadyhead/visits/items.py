@@ -102,7 +102,7 @@ def pilots(facts: Facts, name: str) -> tuple[str, ...]:
     InputError
         No such valve at this station.
     """
-    known = dict(_valve_words(facts))
+    known = dict(valve_words(facts))
     wanted = name.strip().casefold()
     if not wanted:
         return tuple(known.values())
@@ -128,7 +128,8 @@ def facts_of(station: Station) -> Facts:
     return judged.facts
 
 
-def _valve_words(facts: Facts) -> Iterator[tuple[str, str]]:
+def valve_words(facts: Facts) -> Iterator[tuple[str, str]]:
+    """Yield how the items of each valve begin, with its id."""
     for reducer in facts.reducers:
         yield _reducer_word(facts, reducer), reducer.id
     if facts.shut_off is not None:

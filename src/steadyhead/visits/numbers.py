@@ -22,6 +22,7 @@ from steadyhead.records.station import Station
 from steadyhead.station.layout import Layout
 from steadyhead.visits import defaults as d
 from steadyhead.visits import spans
+from steadyhead.visits.accepting import trips_within
 from steadyhead.visits.drains import (
     budget,
     flush,
@@ -106,7 +107,11 @@ def work_out(station: Station, kind: Kind, *, samples: int = d.SAMPLES) -> PlanN
     opened = _openings(frame, findings)
     share = min((opening.share for opening in opened.values()), default=1.0)
     work = _work(frame, share)
-    bands = _bands(work, station, samples, findings)
+    limits = _limits(frame)
+    stop = _at_outlet(frame, limits["outlet"]) if "outlet" in limits else None
+    drawn = _bands(work, station, samples, findings)
+    targets = _targets(frame, work, drawn)
+    bands = trips_within(drawn, targets.get("trip_low"), stop)
     stops = _stops(frame)
     turns, lowest_turns = _first_turns(frame, stops, bands, findings)
     layout = frame.model.layout
@@ -119,15 +124,16 @@ def work_out(station: Station, kind: Kind, *, samples: int = d.SAMPLES) -> PlanN
     findings += _screws(frame)
     findings += flush_too_slow(way)
     findings += fire_not_reached(station, layout, frame.flow_points) if kind == "first" else ()
-    top = _trip_top(frame)
-    good, poor = judge_gauges(station.gauges, combined(frame.moves_trip, "worst case"), top)
+    scatter = combined(frame.moves_trip, "worst case")
+    edges = _trip_edges(frame)
+    good, poor = judge_gauges(station.gauges, scatter, edges[1] if edges is not None else 0.0)
     return PlanNumbers(
         bands=bands,
         trickle_flow=frame.trickle,
         inlet_opening=opened,
-        test_limit=_limits(frame),
+        test_limit=limits,
         section_rating=_ratings(frame),
-        target_reading=_targets(frame, work, bands),
+        target_reading=targets,
         turn_tables=tables(work, stops),
         response=response(work, stops[spans.worker(layout).id]) if spans.worker(layout).id in stops else None,
         drain_budget=rows,
@@ -148,14 +154,6 @@ def work_out(station: Station, kind: Kind, *, samples: int = d.SAMPLES) -> PlanN
         warmed=warmed(station, frame.taps["T3"]),
         findings=tuple(findings),
     )
-
-
-def _trip_top(frame: _Frame) -> float:
-    """Return the upper edge of the trip; 0 without one. [Pa at datum]"""
-    shut_off = frame.model.layout.shut_off
-    if shut_off is None or shut_off.trip is None:
-        return 0.0
-    return shut_off.trip.si + frame.tolerance_up
 
 
 def _frame(station: Station) -> _Frame:
@@ -243,9 +241,9 @@ def _openings(frame: _Frame, findings: list[Finding]) -> dict[str, InletOpening]
 
 def _turns_unknown(frame: _Frame, held: Held) -> Finding:
     valve = frame.model.layout.inlet_valve
-    name = valve.id if valve is not None else ""
-    params = {"valve": name, "section": held.section}
-    return Finding("NUM-02", f"line {name}: turns", Severity.HEED, params=params)
+    name = "" if valve is None else valve.id
+    words = {"valve": name, "section": held.section}
+    return Finding("NUM-02", f"line {name}: turns", Severity.HEED, params=words)
 
 
 def _limits(frame: _Frame) -> dict[str, float]:
@@ -343,8 +341,8 @@ def band_of(values: Iterable[float], nominal: float) -> Band | None:
 
 
 def _unanswered(question: Question) -> Finding:
-    params = {"question": question.key, "meaning": question.meaning}
-    return Finding("NUM-05", f"expected reading {question.key}", Severity.HEED, params=params)
+    words = {"question": question.key, "meaning": question.meaning}
+    return Finding("NUM-05", f"expected reading {question.key}", Severity.HEED, params=words)
 
 
 def _targets(frame: _Frame, work: Work, bands: Mapping[str, Band]) -> dict[str, float]:
@@ -390,8 +388,7 @@ def _first_turns(
     frame: _Frame, stops: Mapping[str, Stop], bands: Mapping[str, Band], findings: list[Finding]
 ) -> tuple[dict[str, float], dict[str, float]]:
     """Return the first safe turns from the trickle reading and from the lowest setting."""
-    trickle: dict[str, float] = {}
-    lowest: dict[str, float] = {}
+    trickle, lowest = dict[str, float](), dict[str, float]()
     for reducer in frame.model.layout.reducers:
         stop = stops.get(reducer.id)
         if stop is None:

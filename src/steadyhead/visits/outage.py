@@ -10,13 +10,18 @@ from steadyhead.procedure.graph import covering, on_way
 from steadyhead.records.procedure import Message, Node, Procedure
 from steadyhead.records.station import Station
 from steadyhead.station.layout import carries_fire_water
+from steadyhead.visits.defaults import WORKING_DAY
 from steadyhead.visits.facts import Facts
 from steadyhead.visits.rules import told
+from steadyhead.visits.tables.defaults import AFTER, BEFORE
 
 SHUT = "outlet_shut"
 """Restore item that stands while the outlet valve of the station is shut."""
 ASKED = ("A3.stock", "A3.stock_known")
 """Lines that speak of the outage; a plan without one drops them."""
+COVERED = ("covered", "agreed")
+"""What is asked where consumers' own stock is not known to last."""
+_NIGHT = 86400.0 - WORKING_DAY.si
 
 
 def lasts(procedure: Procedure) -> float:
@@ -24,16 +29,31 @@ def lasts(procedure: Procedure) -> float:
 
     Nights between working days, travel and turning of valves come on top; 0 where no step shuts it.
     """
-    return 60.0 * max((_minutes(on_way(procedure, way)) for way in covering(procedure)), default=0.0)
+    return max((_shut(on_way(procedure, way))[0] for way in covering(procedure)), default=0.0)
 
 
-def _minutes(nodes: Iterable[Node]) -> float:
-    total, shut = 0.0, False
+def with_nights(procedure: Procedure) -> float:
+    """Return how long the outlet valve is shut where the station stays isolated between working days. [s]
+
+    The same as `lasts` where no working day ends while it is shut. Days are as the note of the plan counts
+    them, hands-on time one after another.
+    """
+    found = (_shut(on_way(procedure, way)) for way in covering(procedure))
+    return max((work + nights * _NIGHT for work, nights in found), default=0.0)
+
+
+def _shut(nodes: Iterable[Node]) -> tuple[float, int]:
+    """Return hands-on time with the outlet valve shut [s], and the nights that fall into it."""
+    at, total, nights, shut = 0.0, 0.0, 0, False
     for node in nodes:
         shut = shut or SHUT in node.opens
-        total += node.minutes if shut else 0.0
+        spent = 0.0 if node.id in (*BEFORE, *AFTER) else 60.0 * node.minutes
+        if shut:
+            total += 60.0 * node.minutes
+            nights += int((at + spent) // WORKING_DAY.si - at // WORKING_DAY.si)
+        at += spent
         shut = shut and SHUT not in node.restores
-    return total
+    return total, nights
 
 
 def in_words(seconds: float) -> str:
@@ -71,26 +91,42 @@ def lines(facts: Facts) -> list[tuple[str, dict[str, Amount | str | int]]]:
 
 def told_of(procedure: Procedure, station: Station) -> Procedure:
     """Return the plan with its outage where consumers are told, and what follows from it as a note."""
-    shut = lasts(procedure)
-    nodes = tuple(_filled(node, shut) for node in procedure.nodes)
-    found = tuple(told(finding) for finding in judged(station, shut))
+    shut, overnight = lasts(procedure), with_nights(procedure)
+    nodes = tuple(_filled(node, station, shut, overnight) for node in procedure.nodes)
+    found = [told(finding) for finding in judged(station, shut)]
+    if overnight > shut and cuts_off(station) and (stores(station) or station.zone.stock is not None):
+        found.append(Message("note.overnight", {"overnight": in_words(overnight)}))
     return replace(procedure, nodes=nodes, notes=(*procedure.notes, *found))
 
 
-def _filled(node: Node, shut: float) -> Node:
+def _filled(node: Node, station: Station, shut: float, overnight: float) -> Node:
     """Return a step with the outage in its words; without them where there is none."""
     if not any(message.id in ASKED for message in node.do):
         return node
+    stock = station.zone.stock
     if shut <= 0.0:
         do = tuple(message for message in node.do if message.id not in ASKED)
-        return replace(node, do=do, inputs=tuple(one for one in node.inputs if one.name != "stock"))
-    return replace(node, do=tuple(_with(message, shut) for message in node.do))
+        return _without(replace(node, do=do), "stock", *COVERED)
+    do = tuple(one for message in node.do for one in _with(message, shut, overnight))
+    node = replace(node, do=do)
+    return _without(node, *COVERED) if stock is not None and stock.si >= overnight else node
 
 
-def _with(message: Message, shut: float) -> Message:
+def _without(node: Node, *asked: str) -> Node:
+    """Return a step that does not ask for these, nor judges what is answered."""
+    inputs = tuple(one for one in node.inputs if one.name not in asked)
+    if "covered" not in asked:
+        return replace(node, inputs=inputs)
+    kept = tuple(one for one in node.otherwise if one.see.id != "A3.uncovered.see")
+    return replace(node, inputs=inputs, otherwise=kept)
+
+
+def _with(message: Message, shut: float, overnight: float) -> tuple[Message, ...]:
     if message.id not in ASKED:
-        return message
-    return replace(message, params={**message.params, "outage": in_words(shut)})
+        return (message,)
+    found = replace(message, params={**message.params, "outage": in_words(shut)})
+    night = Message("A3.overnight", {"overnight": in_words(overnight)})
+    return (found, night) if overnight > shut else (found,)
 
 
 def judged(station: Station, shut: float) -> tuple[Finding, ...]:

@@ -161,7 +161,8 @@ def _sound(procedure: Procedure, station: Station) -> Procedure:
             f"plan {procedure.id} is not sound: {'; '.join(f'{f.where} {f.what}' for f in flaws[:5])}"
         )
     nodes = tuple(procedure.node(name) for name in order(procedure))
-    sound = replace(procedure, nodes=nodes, notes=(*procedure.notes, *days(procedure)), left=left(station))
+    every = (*procedure.notes, *days(procedure, station))
+    sound = replace(procedure, nodes=nodes, notes=every, left=left(station))
     return outage.told_of(sound, station)
 
 

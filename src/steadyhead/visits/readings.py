@@ -215,10 +215,17 @@ class _Visit:
     def _raise_to(self, reducer: str, wanted: float) -> tuple[float, State]:
         others = self._with_repeat("trip", self.as_found)
         watching = spans.monitor(self.layout)
-        away = {watching.id: 1.0} if watching is not None else None  # raised out of the way for the trip
-        return self.trial.setting(
-            reducer, "T3", wanted, lockup=others, flow=self.trickle, openings=self.v2, lift=away
-        )
+        if watching is not None:  # raised out of the way for the trip
+            others[watching.id] = self._raised(watching, wanted)
+        return self.trial.setting(reducer, "T3", wanted, lockup=others, flow=self.trickle, openings=self.v2)
+
+    def _raised(self, reducer: Reducer, over: float) -> float:
+        """Return a lock-up at which the pilot of a reducer stands wide open at an outlet. [Pa]
+
+        A raised pilot opens its valve no further than the water's own loss lifts it: at a trickle that loss
+        stays on its two sides.
+        """
+        return over + self.trial.band[reducer.id]
 
     def _after(self, lockup: float, state: State) -> None:
         """Shut-off shut, TD still running: what stands behind it drains, what stands before it rests."""
@@ -272,11 +279,12 @@ class _Visit:
         drift = self.as_found[watching.id]
         wanted = self._from_tap("T3", self.work.targets["monitor.T3"]) - self._error("T3")
         flow = max(watching.duty.flow.si * self.draws.get("flow", 1.0), 1e-6)
-        away = {worker.id: 1.0}
-        by_hand, _ = self.trial.setting(watching.id, "T3", wanted, lockup=self.as_found, flow=flow, lift=away)
+        away = self._raised(worker, max(drift, wanted) + self.trial.band[watching.id])
+        stood = {**self.as_found, worker.id: away}
+        by_hand, _ = self.trial.setting(watching.id, "T3", wanted, lockup=stood, flow=flow)
         for end, stands in (("", drift), ("_set", by_hand)):
-            lockup = {**self.as_found, watching.id: stands + self._again(watching, f"monitor{end}")}
-            state = self.trial.at(flow=self.trickle, openings=self.v2, lockup=lockup, lift=away)
+            lockup = {**stood, watching.id: stands + self._again(watching, f"monitor{end}")}
+            state = self.trial.at(flow=self.trickle, openings=self.v2, lockup=lockup)
             self._note(f"monitor{end}", state, *self.inner, "T3")
             still = self._still(watching, {watching.id: stands}, f"monitor_lockup{end}")
             self.found[f"monitor_lockup{end}.T3"] = still

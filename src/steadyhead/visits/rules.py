@@ -10,7 +10,11 @@ from steadyhead.findings.model import Amount
 from steadyhead.procedure.graph import covering, on_way
 from steadyhead.records.parts import IsolatingValve
 from steadyhead.records.procedure import Message, Procedure
+from steadyhead.records.station import Station
+from steadyhead.station.streams import views
+from steadyhead.visits import spans
 from steadyhead.visits.defaults import WORKING_DAY
+from steadyhead.visits.reliefs import stands_in
 from steadyhead.visits.tables.defaults import AFTER, BEFORE
 from steadyhead.visits.tables.desk import Desk
 
@@ -27,10 +31,23 @@ def invariants(desk: Desk) -> tuple[Message, ...]:
     more = ("V2.second",) if desk.facts.inlet_passes else ()
     listed = (first, second, *more, *_INVARIANTS)
     if desk.facts.shut_off is None:
-        listed = tuple(name for name in listed if name != "V8")
+        listed = tuple("V9.plain" if name == "V9" else name for name in listed if name != "V8")
     elif not desk.facts.can_isolate:
         listed = tuple("V8.passing" if name == "V8" else name for name in listed)
     return tuple(desk.say(name) for name in listed)
+
+
+def rule_number(rule: Message) -> str:
+    """Return the number of a rule, as steps quote it; empty where it has none.
+
+    Examples
+    --------
+    >>> rule_number(Message("V1.passing")), rule_number(Message("rule.on_stream", {"what": "@V2"}))
+    ('V1', 'V2')
+    """
+    said = str(rule.params.get("what", "")).removeprefix("@") if rule.id == "rule.on_stream" else rule.id
+    head = said.partition(".")[0]
+    return head if head[:1] == "V" and head[1:].isdigit() else ""
 
 
 def stop_rules(desk: Desk) -> tuple[Message, ...]:
@@ -78,10 +95,11 @@ def notes(
         listed.append(desk.say("note.unprotected"))
     if desk.facts.is_injected:
         listed.append(desk.say("note.coverage"))
+    plain = "" if facts.shut_off is not None else "_plain"
     if desk.numbers.good_gauges:
-        listed.append(desk.say("note.gauges"))
+        listed.append(desk.say(f"note.gauges{plain}"))
     if desk.numbers.poor_gauges:
-        listed.append(desk.say("note.gauges_poor"))
+        listed.append(desk.say(f"note.gauges_poor{plain}"))
     return (*listed, *(told(finding) for finding in found))
 
 
@@ -89,7 +107,7 @@ def _turns(valve: IsolatingValve) -> str:
     return f"{valve.id} {valve.turns.text if valve.turns is not None else 'turns not stated'}"
 
 
-def days(procedure: Procedure) -> tuple[Message, ...]:
+def days(procedure: Procedure, station: Station) -> tuple[Message, ...]:
     """Return the note of a plan that takes more than one day: how many, and how it is left overnight."""
     desk_work = (*BEFORE, *AFTER)
     longest = max(
@@ -102,7 +120,19 @@ def days(procedure: Procedure) -> tuple[Message, ...]:
     day = WORKING_DAY.si / 60.0
     if longest <= day:
         return ()
-    return (Message("note.days", {"days": ceil(longest / day), "hours": round(WORKING_DAY.si / 3600.0)}),)
+    hours = {"days": ceil(longest / day), "hours": round(WORKING_DAY.si / 3600.0)}
+    return (Message("note.days", {**hours, **_guard(station)}),)
+
+
+def _guard(station: Station) -> dict[str, str]:
+    """Return what must not be out of action overnight: shut-off, monitor, or relief in place of both."""
+    lines = [view.layout for view in views(station)]
+    if any(layout.shut_offs for layout in lines):
+        return {"guard": "@guard.shut_off"}
+    monitors = dict.fromkeys(one.id for layout in lines if (one := spans.monitor(layout)) is not None)
+    if monitors:
+        return {"guard": "@guard.monitor", "mon": " and ".join(monitors)}
+    return {"guard": "@guard.relief" if any(stands_in(layout) for layout in lines) else "@guard.none"}
 
 
 def told(finding: Finding) -> Message:

@@ -14,6 +14,7 @@ from steadyhead.units import METRIC, UnitSet, bare, say_most
 from steadyhead.units import say as say_value
 from steadyhead.visits.dials import PlanUnits, plan_units
 from steadyhead.visits.drains import PlaceUse, by_place
+from steadyhead.visits.rules import rule_number
 from steadyhead.visits.tables.defaults import AFTER, BEFORE
 from steadyhead.visits.texts import say
 from steadyhead.visits.texts.saying import amount, edges
@@ -149,8 +150,7 @@ class _Page:
         yield ""
         yield self._rule(title)
         for message in messages:
-            label = message.id.split(".")[0] if message.id.startswith("V") else "-"
-            yield from self._par(say(message, self.units), f"{label:<4}")
+            yield from self._par(say(message, self.units), f"{rule_number(message) or '-':<4}")
 
     def _choices(self) -> Iterator[str]:
         if not self.procedure.choices:

@@ -11,6 +11,7 @@ import pytest
 
 from steadyhead.hydraulics.kernel import assembly
 from steadyhead.hydraulics.kernel.assembly import Row
+from steadyhead.hydraulics.kernel.pools import Pools
 from tests.hydraulics.kernel.lines import BAR, DENSITY, bar, ending, hourly, main, state
 from tests.hydraulics.kernel.test_trees import check_valve, grouped, k, loss, reducer, shut_off, tree
 from tests.independent.comparing_trees import failures, solved
@@ -97,6 +98,7 @@ FOUND = (
     (random_tree, "977148309 law 791", 791),  # kept trying two pressures in turn
     (random_tree, "11 law 1637", 1637),  # leaks through three shut reducers one behind the other
     (knotted_tree, "433129480 law 9956", 9956),  # a bypass pushes two shut reducers off backwards
+    (knotted_tree, "186768122 law 4488", 4488),  # a joint falls and opens a reducer of another stream
     (knotted_tree, "31 law 82", 82),  # one look of the search was wrong, and it closed there
 )
 
@@ -108,6 +110,23 @@ def test_random_tree_that_once_had_no_right_answer_has_one(make: Maker, seed: st
     assert ending(ours) in ("solved", "trapped pressure unknown")
     assert not failures(case, ours)
     assert not broken_laws(case, ours)
+
+
+@pytest.mark.source(kind="analytic", ref="a reducer that senses less than it is set for stands open")
+def test_reducer_opened_by_the_fall_of_a_joint_that_others_let_back_keeps_nothing_trapped() -> None:
+    """The joint stood high, a torn stream lets it fall to the inlet, and the upper reducer opens with it."""
+    stream = [check_valve(), reducer(3.4, 1), reducer(5.85, 1)]
+    found = grouped(stream, [reducer(2.8, 1, tear=0.3)], supply=5.8, consumers=0.0, before=7.9)
+    assert bar(found, 1) == pytest.approx(5.8)
+    assert bar(found, 6) == pytest.approx(5.8)
+
+
+def test_rules_of_standing_water_that_disagree_end_as_no_answer(monkeypatch: pytest.MonkeyPatch) -> None:
+    stream = [check_valve(), reducer(3.4, 1), reducer(5.85, 1)]
+    monkeypatch.setattr(Pools, "_find_opened", lambda _: {})
+    found = grouped(stream, [reducer(2.8, 1, tear=0.3)], supply=5.8, consumers=0.0, before=7.9)
+    assert ending(found) == "not converged"
+    assert found.residual > 1e3
 
 
 def test_a_few_hundred_knotted_trees_hold() -> None:

@@ -24,6 +24,9 @@ class Entry:
         Where the relation and its limit come from.
     needs_authority
         True where an answer counts only with the authority that decided and the day of its decision.
+    stops_on
+        What an authority may decide that turns the question into a stop; where there is any, an answer counts
+        only with what was decided.
     acceptable
         True where a stop of this code can be accepted by an answer; questions and cautions always can.
     """
@@ -37,6 +40,7 @@ class Entry:
     sources: tuple[str, ...] = ()
     acceptable: bool = False
     needs_authority: bool = False
+    stops_on: tuple[str, ...] = ()
 
 
 def collect(*rooms: Iterable[Entry]) -> dict[str, Entry]:

@@ -40,7 +40,7 @@ ENTRIES: tuple[Entry, ...] = (
     Entry(
         "LAD-04",
         "no window for the trip",
-        "{stacking}: the trip would have to be at least {lowest} and at most {highest}. The window is "
+        "{stacking}: the trip would have to be at least {lowest}{upper_words}{highest}. The window is "
         "empty by {short_by}.",
         "A trip at any pressure either acts in normal running or lets the credited failure pass the fault "
         "limit.",

@@ -234,10 +234,11 @@ ENTRIES: tuple[Entry, ...] = (
         "shut-off on fire water",
         "Fire water passes {shut_off}.",
         "A trip shuts off fire water. In a fire line a shut-off may be forbidden, or need approval.",
-        "Ask the fire authority. Where it agrees, answer with authority and decided. Where it forbids, take "
-        "{shut_off} out and show what else holds the pressure.",
+        "Ask the fire authority. Answer with authority, decided, and shut_off: allowed, required or "
+        "forbidden. Where it is forbidden, take {shut_off} out and show what else holds the pressure.",
         sources=(f"{_HB} 1.3, 2.6",),
         needs_authority=True,
+        stops_on=("forbidden",),
     ),
     Entry(
         "LAY-27",

@@ -98,10 +98,12 @@ ENTRIES: tuple[Entry, ...] = (
     ),
     Entry(
         "STN-13",
-        "answer names no authority",
-        "The answer by {by} to {to} at {at} names no authority, or not the day it decided: {answer}",
-        "This question is not for the owner or the crew to decide. The answer settles nothing.",
-        "Write authority, with its reference, and decided, the day, beside the answer.",
+        "answer names no authority or no decision",
+        "The answer by {by} to {to} at {at} leaves out {lacks}: {answer}",
+        "This question is not for the owner or the crew to decide, and its words alone are not understood. "
+        "The answer settles nothing.",
+        "Write {lacks} beside the answer: authority with its reference, decided as a day, shut_off as "
+        "allowed, required or forbidden.",
         sources=("design handbook 1.3, 2.6",),
     ),
 )

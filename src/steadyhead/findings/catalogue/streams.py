@@ -105,9 +105,11 @@ LAYOUT: tuple[Entry, ...] = (
         "fire main without a shut-off",
         "No shut-off stands in this fire main.",
         "In a fire line it may be forbidden, or be asked for. Neither is assumed.",
-        "Ask the fire authority. Answer with what it decided, with authority and decided.",
+        "Ask the fire authority. Answer with authority, decided, and shut_off: allowed, required or "
+        "forbidden. Where it is required, put one in.",
         sources=(f"{_HB} 1.3, 2.6", _OWN),
         needs_authority=True,
+        stops_on=("required",),
     ),
 )
 
@@ -128,10 +130,8 @@ LADDER: tuple[Entry, ...] = (
     Entry(
         "LAD-44",
         "one stream failing takes the other along",
-        "If {failing} fails open, {first} of the healthy stream {order}, at {low}; then {second}, at {high}.",
-        "Both shut-offs see the common outlet. The stagger saves the zone from one stream's failure, not "
-        "from "
-        "the other's.",
+        "If {failing} fails open, {first} of the healthy stream {order} {second}: at {low} and {high}.",
+        "Both shut-offs see the common outlet. {stagger}",
         "A check valve behind each stream's sensing tap keeps the streams apart. Else list it as not "
         "covered.",
         sources=(f"{_HB} 3.6", _OWN),
@@ -257,22 +257,23 @@ LADDER: tuple[Entry, ...] = (
     Entry(
         "LAD-58",
         "relief valve too small",
-        "With {reducer} stuck open {flow} passes it and {relief} lets the outlet rise to {value}. The fault "
-        "limit is {limit}: {component}.",
-        "It stands in place of a shut-off: nothing else limits the outlet.",
+        "With {reducer} stuck open about {flow} passes it. {relief}, crack {crack}, may lift as late as "
+        "{edge} and lets the outlet rise to {value}. The fault limit is {limit}: {component}.",
+        "It stands in place of a shut-off: nothing else limits the outlet. Drift of the crack between two "
+        "proofs is not in the figure.",
         "A larger relief valve, a lower crack, a smaller reducer, or a shut-off.",
-        equation="Q_reducer(P) = Q_demand(P) + k √P at P ≤ P_fault,max",
+        equation="Q_reducer(P) = Q_demand(P) + k l(P) √P at P ≤ P_fault,max, lift l from crack + error",
         sources=(f"{_HB} 2.6, 3.6", _TWIN),
     ),
     Entry(
         "LAD-59",
         "relief valve holds a failed reducer",
-        "With {reducer} stuck open {flow} passes it and {relief} holds the outlet at {value}, within the "
-        "fault "
-        "limit {limit}: {component}.",
-        "The pressure is limited, not stopped. The water runs until somebody comes.",
-        "Prove crack and discharge, and have the flow told.",
-        equation="Q_reducer(P) = Q_demand(P) + k √P at P ≤ P_fault,max",
+        "With {reducer} stuck open about {flow} passes it. {relief}, crack {crack}, may lift as late as "
+        "{edge} and holds the outlet at {value}, within the fault limit {limit}: {component}.",
+        "The pressure is limited, not stopped. The water runs until somebody comes. Drift of the crack "
+        "between two proofs is not in the figure.",
+        "Prove crack and discharge at intervals that keep it within its ±, and have the flow told.",
+        equation="Q_reducer(P) = Q_demand(P) + k l(P) √P at P ≤ P_fault,max, lift l from crack + error",
         sources=(f"{_HB} 2.6, 3.6", _TWIN),
     ),
     Entry(
@@ -311,7 +312,8 @@ LADDER: tuple[Entry, ...] = (
         "The monitor stands wide open, so it has its whole stroke to go. The bound lets it start only at "
         "what "
         "it holds at most.",
-        "Measure its response and answer with it; a smaller chamber or a larger pilot closes faster.",
+        "Measure its response (step MN1 or Y3M of a plan) and state it as response; a smaller chamber or a "
+        "larger pilot closes faster.",
         equation="V β dP/dt = Q_in − Q_demand, from lock-up of the monitor, its stroke as a closing time",
         sources=(f"{_HB} 2.4a", _LUMPED),
     ),
@@ -365,22 +367,21 @@ LADDER: tuple[Entry, ...] = (
     Entry(
         "LAD-69",
         "vessel too small",
-        "{heated} of heated water grow by {grows}. With the vessel the outlet rises from {starts} to "
-        "{value}, beyond "
-        "{what}, {limit}.",
-        "Each heating then looks like a reducer that fails.",
+        "{heated} of heated water grow by {grows}. With the vessel the outlet rises from its "
+        "highest lock-up, {starts}, to {value}, beyond {what}, {limit}.",
+        "Each heating while nobody draws then looks like a reducer that fails.",
         "A larger vessel, or a precharge nearer to lock-up.",
-        equation="ΔV = Σ V₀ P₀ (1/P₁ − 1/P₂) + V β (P₂ − P₁), absolute",
+        equation="ΔV = Σ V₀ P₀ (1/P₁ − 1/P₂) + V β (P₂ − P₁), absolute, P₁ from P_hn",
         sources=(f"{_HB} 0.5, 2.6", "R. Boyle"),
     ),
     Entry(
         "LAD-70",
         "vessel takes the expansion",
-        "{heated} of heated water grow by {grows}. With the vessel the outlet rises from {starts} to "
-        "{value}.",
+        "{heated} of heated water grow by {grows}. With the vessel the outlet rises from its "
+        "highest lock-up, {starts}, to {value}.",
         "That rise is no leak of a seat: a lock-up test is made with the heater off and on.",
         "Check the precharge every year.",
-        equation="ΔV = Σ V₀ P₀ (1/P₁ − 1/P₂) + V β (P₂ − P₁), absolute",
+        equation="ΔV = Σ V₀ P₀ (1/P₁ − 1/P₂) + V β (P₂ − P₁), absolute, P₁ from P_hn",
         sources=(f"{_HB} 0.5, 2.6", "R. Boyle"),
     ),
     Entry(

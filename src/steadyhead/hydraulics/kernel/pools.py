@@ -62,6 +62,8 @@ class Pools:
         Pools cut off from above, joined to a fed one by the holder below them.
     shut
         Reducers that others, or what is trapped, keep shut from beyond another holder.
+    opened
+        Head to which a reducer that others have opened lets a pool fall, by pool. [Pa]
     limit
         Head a relief valve lets be trapped, by pool that is not fed. [Pa]
     """
@@ -74,6 +76,7 @@ class Pools:
     fed: set[int] = field(default_factory=set)
     backed: set[int] = field(default_factory=set)
     shut: set[Holder] = field(default_factory=set)
+    opened: dict[int, float] = field(default_factory=dict)
     limit: dict[int, float] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
@@ -135,7 +138,8 @@ class Pools:
         """Return the head trapped in a pool [Pa]; the part farthest downstream before has its say."""
         for node in self.net.nodes_of[pool]:
             if not isnan(self.held[node]):
-                return min(float(self.held[node]) + self.net.level[node], self.limit.get(pool, inf))
+                most = min(self.limit.get(pool, inf), self.opened.get(pool, inf))
+                return min(float(self.held[node]) + self.net.level[node], most)
         return nan
 
     def _before(self, tap: int) -> float:
@@ -147,14 +151,29 @@ class Pools:
 
     def stand(self) -> None:
         """Find the heads of all pools that the supply feeds, then of those that hang behind a holder."""
-        self.shut = set()
+        self.shut, self.opened = set(), {}
         self._stand_once()
         for _ in self.net.holders:
             told_shut = set(filter(self._is_told_shut, self.net.holders))
-            if told_shut <= self.shut:
+            opened = self._find_opened()
+            if told_shut <= self.shut and opened.items() <= self.opened.items():
                 return
+            self.opened |= opened
             self.shut |= told_shut
             self._stand_once()
+
+    def _find_opened(self) -> dict[int, float]:
+        """Return where trapped water falls: what a reducer senses has fallen elsewhere; it stands open."""
+        found: dict[int, float] = {}
+        for holder in self.net.holders:
+            low, high = self.net.pool[holder.low], self.net.pool[holder.high]
+            tap = self.net.joint[self.net.links[holder.row][layout.TAP]]
+            if low not in self.fed or high not in self.fed or self.net.pool[tap] == low:
+                continue
+            inlet = self.pressure(holder.high) + self.net.level[holder.high]
+            if self.stands_open(holder) and self.head[low] > inlet + ABOVE:
+                found[low] = min(inlet, found.get(low, inf))
+        return found
 
     def _stand_once(self) -> None:
         net = self.net
@@ -296,8 +315,11 @@ class Pools:
             best = found if isnan(best) else max(best, found) if not isnan(found) else best
         return best
 
-    def stands_open(self, holder: Holder) -> bool:
-        """Return whether a reducer lets its inlet fall to its outlet pressure at no flow."""
+    def stands_open(self, holder: Holder, below: float = 0.0) -> bool:
+        """Return whether a reducer lets its inlet fall to its outlet pressure at no flow.
+
+        `below` is what it must sense less than its closing pressure. [Pa]
+        """
         kind, value = self.net.kinds[holder.row], self.net.values[holder.row]
         if kind == layout.CHECK:
             return False
@@ -308,16 +330,20 @@ class Pools:
         sensed = float(value[layout.TRAPPED])
         if isnan(sensed):
             sensed = self.pressure(self.net.joint[self.net.links[holder.row][layout.TAP]])
-        return sensed < value[layout.CLOSING]
+        return bool(sensed < value[layout.CLOSING] - below)
 
-    def lets_pass(self, holder: Holder) -> bool:
-        """Return whether water would run through a holder as the pools beside it stand, either way."""
+    def lets_pass(self, holder: Holder, sure: float = 0.0) -> bool:
+        """Return whether water would run through a holder, either way, as the pools beside it stand.
+
+        `sure` is by how much more than rounding it would. [Pa]
+        """
         kind, value = self.net.kinds[holder.row], self.net.values[holder.row]
         inlet = self.pressure(holder.high) + self.net.level[holder.high]
         outlet = self.pressure(holder.low) + self.net.level[holder.low]
-        if kind == layout.CHECK or self.stands_open(holder):
-            return inlet > outlet + ABOVE or (kind != layout.CHECK and outlet > inlet + ABOVE)
-        return value[layout.LIFT] != 0.0 and outlet > inlet + _pushed_off(kind, value) + ABOVE
+        above = ABOVE + sure
+        if kind == layout.CHECK or self.stands_open(holder, sure):
+            return inlet > outlet + above or (kind != layout.CHECK and outlet > inlet + above)
+        return value[layout.LIFT] != 0.0 and outlet > inlet + _pushed_off(kind, value) + above
 
     def holds_up(self, holder: Holder) -> bool:
         """Return whether what stands below a reducer would run back through it were its inlet any lower."""

@@ -27,6 +27,7 @@ from steadyhead.hydraulics.kernel.steady import blank, run, some_boils
 from steadyhead.laws.compiling import Floats, FloatTable, floats, integer_table, integers, table
 
 ROUNDS = 100
+AT_REST = 2.0  # what standing water may stand apart where nothing holds it [Pa]
 MISFIT = 200.0  # what branches may ask for apart at the joint they share, beyond which it is no answer [Pa]
 SETTLED = 1e-3  # standing pressures that reducers sense are told once they move by less [Pa]
 
@@ -86,9 +87,29 @@ def _solve(
         return ending
     for node in range(len(nodes)):
         nodes[node] = pools.pressure(net.joint[node]) if net.joint[node] in net.order else nan
+    unrest = _unrest(net, pools, flows)
+    if unrest > 0.0:
+        report[layout.REPORT_RESIDUAL] = unrest
+        return layout.NOT_CONVERGED
     _sum_groups(net, 0, end, flows)
     known = all(not isnan(pools.pressure(node)) for node in net.order)
     return layout.SOLVED if known else layout.UNKNOWN_TRAPPED
+
+
+def _unrest(net: Network, pools: Pools, flows: Floats) -> float:
+    """Return what stands apart at a holder that passes nothing though it would let it pass; 0 for none. [Pa]
+
+    So rules for standing water that do not agree end as no answer. Below atmosphere beside an open drain air
+    would come in, which is not modelled.
+    """
+    is_drained = any(net.kinds[row] == layout.DRAIN for row, _ in net.outlets)
+    for holder in net.holders:
+        low, high = pools.pressure(holder.low), pools.pressure(holder.high)
+        if flows[holder.row] != 0.0 or (is_drained and min(low, high) < 0.0):
+            continue
+        if pools.lets_pass(holder, AT_REST):
+            return abs(high + net.level[holder.high] - low - net.level[holder.low])
+    return 0.0
 
 
 def _run(

@@ -17,6 +17,8 @@ LAYOUTS: dict[str, str] = {
     "monitor": "a monitor and a reducer in series, both sensing the outlet",
     "building": "plant room: a reducer, relief valve and vessel, heated water",
     "irrigation": "two reducers in series, shut-off upstream, relief valve",
+    "fire-main": "a reducer in a fire main, no shut-off unless the authority allows it",
+    "manual-bypass": "shut-off upstream of the reducer, a locked manual bypass around both",
 }
 """Names a template is asked for by, each with what it is."""
 COMPANIONS: dict[str, str] = {
@@ -29,10 +31,16 @@ COMPANIONS: dict[str, str] = {
     "monitor": "fenwarren-gate",
     "building": "veldany-house",
     "irrigation": "mesquill-flat",
+    "fire-main": "tarnholt-quay",
+    "manual-bypass": "tarnholt-quay",
 }
 """Example each template points to: of the same layout, or the nearest to it."""
-_KINDS = {"building": "building plant room", "irrigation": "irrigation"}
+DATA_SHEET = "data-sheet"
+"""Name a data sheet of a valve is asked for by."""
+_KINDS = {"building": "building plant room", "irrigation": "irrigation", "fire-main": "fire main"}
 _USUAL_KIND = "utility chamber"
+_HAZARDS = {"building": "electric"}
+_USUAL_HAZARD = "confined space"
 
 
 def new(layout: str) -> str:
@@ -41,7 +49,7 @@ def new(layout: str) -> str:
     Parameters
     ----------
     layout
-        A key of `LAYOUTS`.
+        A key of `LAYOUTS`, or `DATA_SHEET` for a data sheet of a valve.
 
     Raises
     ------
@@ -53,14 +61,20 @@ def new(layout: str) -> str:
     >>> new("reducer-alone").splitlines()[0]
     '# Station file: a reducer without a shut-off.'
     """
+    if layout == DATA_SHEET:
+        return _piece(DATA_SHEET)
     if layout not in LAYOUTS:
-        close = get_close_matches(layout, LAYOUTS, n=1)
+        known = (*LAYOUTS, DATA_SHEET)
+        close = get_close_matches(layout, known, n=1)
         hint = f"Did you mean {close[0]!r}? " if close else ""
-        raise InputError("layout", f"got {layout!r}.", f"{hint}Use one of: {', '.join(LAYOUTS)}.")
+        raise InputError("layout", f"got {layout!r}.", f"{hint}Use one of: {', '.join(known)}.")
     line = _piece(layout)
     credited = _piece("credited") if "part: shut_off" in line else ""
     head = _piece("head").format(
-        title=LAYOUTS[layout], companion=COMPANIONS[layout], kind=_KINDS.get(layout, _USUAL_KIND)
+        title=LAYOUTS[layout],
+        companion=COMPANIONS[layout],
+        kind=f"{_KINDS.get(layout, _USUAL_KIND):<23}",
+        hazards=f"{'[' + _HAZARDS.get(layout, _USUAL_HAZARD) + ']':<20}",
     )
     return head + line + credited + _piece("tail")
 

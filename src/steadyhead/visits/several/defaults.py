@@ -23,8 +23,9 @@ CARRIES = Default(
     "share of the flow from which a stream counts as carrying water", 0.01, "ratio", "1 %", _E, "step S5"
 )
 HANDOVER_FIT = Default(
-    "closeness to which a changeover flow is found", 0.01, "ratio", "1 %", _E, "by halving"
-)
+    "closeness to which a changeover flow is found", 0.00005, "ratio", "0.005 %", _E,
+    "by halving; plan, check and card print one figure",
+)  # fmt: skip
 SAMPLES = 100
 """Drawn stations behind each band of the streams together; own estimate: every one solves the whole tree."""
 HANDOVER_STEPS = 40

@@ -10,7 +10,9 @@ from steadyhead.records.parts import ExpansionVessel, Parallel
 from steadyhead.records.plan_numbers import Together
 from steadyhead.records.procedure import Message, Node
 from steadyhead.visits.finishing import untouched
+from steadyhead.visits.several.everywhere import at_header, every_tap
 from steadyhead.visits.several.joining import together_steps
+from steadyhead.visits.several.locked import locked
 from steadyhead.visits.several.naming import (
     OWN_VENT,
     Built,
@@ -24,16 +26,10 @@ from steadyhead.visits.several.naming import (
 )
 from steadyhead.visits.tables import streams as table
 from steadyhead.visits.tables import whole
-from steadyhead.visits.tables.desk import Needs, yes_no
+from steadyhead.visits.tables.desk import Needs
 from steadyhead.visits.tables.relieving import cocks
 from steadyhead.visits.tables.streams import Stream
 from steadyhead.visits.tables.vessels import back, charge
-
-OPENING = (
-    *("J2.inlet", "J2.equal", "J2.equal_none", "J2.outlet", "J2.drain", "J2.drains"),
-    *("Y8.inlet", "Y8.outlet", "Y8.drain", "Y8.drains"),
-)
-"""Words that open a stream to the consumers; none of them for one that is locked shut in service."""
 
 
 def build(
@@ -96,7 +92,7 @@ def build(
     for node in backs:
         built.add(replace(node, needs={"all": once([*ends, *last])}))
         last = [node.id]
-    _close(built, tail, streams, [*ends, *last])
+    _close(built, tail, streams, [*ends, *last], together.header)
     return apart(built)
 
 
@@ -171,7 +167,7 @@ def _alone(
         if node.id == b1:
             node = after(serving(node, stream, serve), ends)
         if stream.way.locked_shut:
-            node = _lock(node, stream)
+            node = locked(node, stream)
         if node.id in (b1, f"C1.{stream.way.key}"):
             node = _not_yet(node, stream, waiting)
         found.append(node)
@@ -200,32 +196,6 @@ def _with_vessels(stream: Stream, body: list[Node]) -> list[Node]:
         found.append(node)
     at = next(i for i, node in enumerate(found) if node.id == f"C1.{key}")
     return [*found[:at], *steps, *found[at:]]
-
-
-def _lock(node: Node, stream: Stream) -> Node:
-    """Return the first filling with the locks off, and J2 with the stream locked shut again."""
-    way = stream.way
-    if node.id == f"C1.{way.key}":
-        unlock = stream.desk.say("S.unlock", stream=way.view.words)
-        return replace(node, do=(unlock, *node.do), opens=(*node.opens, table.unlocked(way.branch)))
-    return locked_again(node, stream) if node.id == f"J2.{way.key}" else node
-
-
-def locked_again(node: Node, stream: Stream) -> Node:
-    """Return the last step of a stream that is locked shut in service: nothing is opened to the consumers."""
-    desk, way = stream.desk, stream.way
-    kept = tuple(message for message in node.do if message.id not in OPENING)
-    desk.labels[f"{node.id}/listed"] = desk.say("S3.in.listed")
-    return replace(
-        node,
-        title=desk.say("S.relock.title", stream=way.view.words),
-        do=(desk.say("S.relock"), *kept),
-        inputs=(*(one for one in node.inputs if one.name in ("twice", "photo")), *yes_no("listed")),
-        expect=(),
-        otherwise=tuple(one for one in node.otherwise if one.see.id not in ("J2.trips.see",)),
-        hazards=(),
-        restores=(*node.restores, table.unlocked(way.branch)),
-    )
 
 
 def _entered(stream: Stream, body: list[Node], ends: list[Needs], *, first: bool) -> list[Node]:
@@ -268,8 +238,10 @@ def _not_yet(node: Node, stream: Stream, waiting: Iterable[Stream]) -> Node:
     return replace(node, do=(*told, *node.do))
 
 
-def _close(built: Built, tail: list[Node], streams: tuple[Stream, ...], before: list[Needs]) -> None:
-    """Append J and K, with what every stream adds to them."""
+def _close(
+    built: Built, tail: list[Node], streams: tuple[Stream, ...], before: list[Needs], header: str
+) -> None:
+    """Append J and K, with what every stream adds to them; the station opens against the common outlet."""
     out = streams[0].way.mode == "station out"
     seals = [
         f"{reducer.id}.seal"
@@ -282,10 +254,16 @@ def _close(built: Built, tail: list[Node], streams: tuple[Stream, ...], before: 
             node = replace(node, needs={"all": once(before)})
         if node.id == "J4":
             node = replace(node, restores=tuple(dict.fromkeys((*node.restores, *seals))))
+        if node.id == "J3":
+            node = every_tap(node, streams, built)
+        if node.id == "J4" or (node.id == "J2" and out):
+            node = at_header(node, header, built)
         if node.id == "K1":
             node = replace(node, do=(*node.do, streams[0].desk.say("K1.streams")))
         built.nodes.append(node)
     built.nodes[:] = [_of_all(node, streams) for node in built.nodes]
+    cut_off = [node.id for node in built.nodes if "alarm.transmitter_off" in node.opens]
+    built.nodes[:] = [at_header(n, header, built) if n.id in cut_off else n for n in built.nodes]
 
 
 def looked_at_by_all(node: Node, streams: tuple[Stream, ...], base: str = "J4") -> Node:

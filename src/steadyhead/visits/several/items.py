@@ -17,11 +17,16 @@ from steadyhead.visits.tables.streams import Stream
 
 def names(station: Station) -> tuple[str, ...]:
     """Return the words `find` knows for a station; none where it gets no plan."""
-    found: dict[str, None] = {}
+    return tuple(item.name for item in known(station))
+
+
+def known(station: Station) -> tuple[Item, ...]:
+    """Return everything that may be repaired or changed at a station, however its streams are cut off."""
+    found: dict[str, Item] = {}
     for mode in reversed(MODES):
-        judged = judge(station, "after_repair", mode=mode)
-        found |= {item.name: None for item in items(judged)}
-    return tuple(found)
+        for item in items(judge(station, "after_repair", mode=mode)):
+            found.setdefault(item.name, item)
+    return tuple(found.values())
 
 
 def names_at(station: Station, part_id: str) -> tuple[str, ...]:
@@ -79,10 +84,10 @@ def mode_of(station: Station, name: str) -> Mode:
             return mode
         if judged.ways and of_part(known_here, name) is not None:
             return mode
-    known = names(station)
-    if not known:
+    listed = names(station)
+    if not listed:
         return MODES[-1]
-    raise _unknown(name, known)
+    raise _unknown(name, listed)
 
 
 def find(streams: tuple[Stream, ...], name: str) -> Item:
@@ -93,14 +98,14 @@ def find(streams: tuple[Stream, ...], name: str) -> Item:
     InputError
         No such item at this station; the remedy lists them.
     """
-    known = [item for stream in streams for item in _of_way(stream.way, stream.desk.facts)]
-    for item in known:
+    listed = [item for stream in streams for item in _of_way(stream.way, stream.desk.facts)]
+    for item in listed:
         if _plain(item.name) == _plain(name):
             return item
-    one = of_part(dict.fromkeys(known), name)
+    one = of_part(dict.fromkeys(listed), name)
     if one is not None:
         return one
-    raise _unknown(name, tuple(dict.fromkeys(item.name for item in known)))
+    raise _unknown(name, tuple(dict.fromkeys(item.name for item in listed)))
 
 
 def _unknown(name: str, known: tuple[str, ...]) -> InputError:

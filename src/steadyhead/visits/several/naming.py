@@ -14,6 +14,9 @@ from steadyhead.visits.tables.streams import Stream
 OWN_VENT = ("B2", "B4", "B5")
 """Steps of the whole station that are repeated for a later stream where it has something of its own there."""
 
+CLEANED = (".line_open", ".loss_due")
+"""Ends of restore items of a part that was opened to be cleaned: once, whichever stream is tested."""
+
 
 @dataclass
 class Built:
@@ -136,7 +139,8 @@ class StreamNames:
     def _moves(self, node: Node) -> bool:
         """Return whether a step at a common part moves it for this stream's test: cut off, put back."""
         part = node.id.partition(".")[2]
-        return bool(part) and any(name.startswith(f"{part}.") for name in (*node.opens, *node.restores))
+        moved = [name for name in (*node.opens, *node.restores) if not name.endswith(CLEANED)]
+        return bool(part) and any(name.startswith(f"{part}.") for name in moved)
 
     def _returns(self, node: Node, nodes: tuple[Node, ...]) -> bool:
         """Return whether a step of a stream puts right what a step of the whole station has opened."""

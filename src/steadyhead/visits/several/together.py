@@ -6,9 +6,10 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from math import nan
 
+from steadyhead.design.handovers import SHUT
 from steadyhead.errors import InputError, NotConverged
 from steadyhead.hydraulics import Model, build, solve
-from steadyhead.records.parts import Reducer, Tap
+from steadyhead.records.parts import Reducer, ShutOff, Tap
 from steadyhead.records.plan_numbers import Band, Together
 from steadyhead.records.station import Station
 from steadyhead.records.steady import Conditions, Steady
@@ -26,10 +27,20 @@ Draws = Mapping[str, float]
 
 
 def header_tap(ways: tuple[Way, ...]) -> str:
-    """Return the tap that stands behind every stream, ahead of the outlet valve; else T3 of the first."""
-    listed = [_outlet_taps(way) for way in ways]
-    common = [tap for tap in listed[0] if all(tap in other for other in listed[1:])]
-    return (common or listed[0] or [""])[0]
+    """Return the first tap that stands behind every stream; else T3 of the first.
+
+    Where one stream is out at a time it stands beyond the valves of each: the outlet the others hold.
+    """
+    behind = [_behind(way) for way in ways]
+    common = [tap for tap in behind[0] if all(tap in other for other in behind[1:])]
+    return (common or _outlet_taps(ways[0]) or [""])[0]
+
+
+def _behind(way: Way) -> list[str]:
+    """Return the taps behind the last valve that acts, beyond the isolating valves of the stream too."""
+    main = way.view.layout.main
+    last = max((i for i, part in enumerate(main) if isinstance(part, Reducer | ShutOff)), default=-1)
+    return [part.id for part in main[last + 1 :] if isinstance(part, Tap)]
 
 
 def _outlet_taps(way: Way) -> list[str]:
@@ -66,7 +77,8 @@ def _handover(
         steady = _steady(model, Conditions(station.supply.typical.si, consumer_flow=flow))
         if steady is None:
             return ""
-        flows = {name: steady.valves[name].flow for name in others if name in steady.valves}
+        open_ones = (pair for pair in steady.valves.items() if pair[1].state not in SHUT)
+        flows = {name: valve.flow for name, valve in open_ones if name in others}
         first = max(flows, key=lambda name: flows[name], default="")
         return first if first and flows[first] >= sd.CARRIES.si * flow else ""
 
@@ -194,7 +206,7 @@ class _Gauge:
 def _gauge(ways: tuple[Way, ...], header: str) -> _Gauge:
     way = ways[0]
     tool = taps_with_gauges(way.station, way.layout)["T3"].gauge
-    part = next((p for p in way.layout.main if p.id == header), None)
+    part = next((p for p in way.view.layout.main if p.id == header), None)
     height = part.height.si if isinstance(part, Tap) and part.height is not None else 0.0
     return _Gauge(tool.id, header, height)
 

@@ -6,22 +6,38 @@ from dataclasses import replace
 
 from steadyhead.records.parts import Relief
 from steadyhead.records.plan_numbers import Together
-from steadyhead.records.procedure import Node
-from steadyhead.visits.several.graph import done_again, locked_again, serving
+from steadyhead.records.procedure import Message, Node
+from steadyhead.visits.several.everywhere import at_header, every_tap
+from steadyhead.visits.several.graph import done_again, serving
 from steadyhead.visits.several.joining import isolated
-from steadyhead.visits.several.naming import Built, Once, StreamNames, after, apart, loose_ends, once, swapped
+from steadyhead.visits.several.locked import locked_again, locked_start
+from steadyhead.visits.several.naming import (
+    CLEANED,
+    Built,
+    Once,
+    StreamNames,
+    after,
+    apart,
+    loose_ends,
+    once,
+    swapped,
+)
+from steadyhead.visits.tables import g_alarm, y_due, y_yearly
 from steadyhead.visits.tables import streams as table
-from steadyhead.visits.tables import y_yearly
-from steadyhead.visits.tables.desk import Needs, is_no, measured, noted, yes_no
+from steadyhead.visits.tables.desk import Desk, Needs, is_no, measured, noted, yes_no
 from steadyhead.visits.tables.streams import Stream
 
 ONCE_OUT = ("Y0", "Y0F", "Y0A", "Y0B", "Y1", "Y1H", "Y1V", "Y2", "Y8")
 """Steps of a yearly visit done once where the whole station is out."""
 ONCE_STREAM = ("Y1",)
 """The same where one stream is out at a time."""
+ALARM = ("Y4", "Y6", "Y6H")
+"""Steps of the high alarm, named by no valve."""
 LEAVING = ("Y8.desk", "Y8.desk_plain", "Y8.fire", "Y8.night")
 """Words of leaving that come when every stream is back."""
-LEFT = ("gauges_on", "alarm_test", "fire_cover")
+LOOKED = ("G4p.looked",)
+"""Words of the second look at the transmitter, likewise."""
+LEFT = ("gauges_on", "alarm_test", "alarm.transmitter_off", "fire_cover")
 """Restore items that are put right when every stream is back."""
 
 
@@ -33,8 +49,10 @@ def build(streams: tuple[Stream, ...], together: Together) -> Built:
     closing: Node | None = None
     backs: list[Node] = []
     steps = Once(ONCE_OUT if out else ONCE_STREAM)
+    alarm = not streams[0].desk.facts.has_pump
     for number, stream in enumerate(streams):
-        nodes = list(y_yearly.nodes(stream.desk))
+        nodes = list(y_yearly.nodes(stream.desk, alarm=alarm))
+        alarm = alarm and not any(node.id in ALARM for node in nodes)
         name = StreamNames(stream, built, steps, nodes, first=number == 0)
         kept = [node for node in nodes if name.keeps(node)]
         leave = next(node for node in nodes if node.id == "Y8")
@@ -46,6 +64,7 @@ def build(streams: tuple[Stream, ...], together: Together) -> Built:
         body = [name.renamed(node, nodes) for node in kept if not (out and node.id == "Y8")]
         body = [node for node in body if node.id not in name.held]
         done_again(built, name.again)
+        body = [every_tap(node, streams, built) if node.id == "Y1" else node for node in body]
         body = _in_turn(stream, body, streams, ends, first=number == 0, out=out)
         for node in body:
             built.add(node, "" if node.id in steps else stream.way.key)
@@ -83,20 +102,22 @@ def _in_turn(
     return [*body[:at], *steps, *moved]
 
 
-def _leaving(streams: tuple[Stream, ...], needs: list[Needs]) -> Node:
+def _leaving(streams: tuple[Stream, ...], needs: list[Needs], together: Together, built: Built) -> Node:
     """Return the leaving of the site, where each stream is back in service by a Y8 of its own."""
     desk = streams[0].desk
-    leave = next(node for node in y_yearly.nodes(desk) if node.id == "Y8")
+    leave = next(node for node in y_yearly.nodes(desk, alarm=False) if node.id == "Y8")
+    looked = LOOKED if _looked(desk, built) else ()
     return desk.node(
         "Y8",
         needs=once(needs),
-        do=[message.id.removeprefix("Y8.") for message in leave.do if message.id in LEAVING],
+        do=[*looked, *(message.id.removeprefix("Y8.") for message in leave.do if message.id in LEAVING)],
+        over={"t3": together.header},
         inputs=(*yes_no("twice"), measured("photo", "photo", "camera")),
         otherwise=(("not", is_no("twice")),),
         out=("in_service",),
         title="title_leave",
         time="Y8L",
-        restores=[item for item in leave.restores if item in LEFT],
+        restores=[*(item for item in leave.restores if item in LEFT), "alarm.transmitter_off"],
     )
 
 
@@ -125,18 +146,15 @@ def _not_proved(streams: tuple[Stream, ...], needs: list[Needs]) -> list[Node]:
 
 def _alone_out(node: Node, stream: Stream, streams: tuple[Stream, ...]) -> Node:
     """Return Y2 with the other streams holding the zone; Y8 without leaving the site."""
-    way, desk = stream.way, stream.desk
+    way = stream.way
     if node.id == f"Y2.{way.key}":
         node = serving(node, stream, streams)
-        if not way.locked_shut:
-            return node
-        unlock = desk.say("S.unlock", stream=way.view.words)
-        return replace(node, do=(unlock, *node.do), opens=(*node.opens, table.unlocked(way.branch)))
+        return locked_start(node, stream) if way.locked_shut else node
     if node.id != f"Y8.{way.key}":
         return node
     node = replace(
         node,
-        do=tuple(message for message in node.do if message.id not in LEAVING),
+        do=tuple(message for message in node.do if message.id not in (*LEAVING, *LOOKED)),
         restores=tuple(item for item in node.restores if item not in LEFT),
     )
     return locked_again(node, stream) if way.locked_shut else node
@@ -170,17 +188,52 @@ def _end(
         node = table.staggered(streams, pair, needs or ends, runs)
         built.nodes.append(node)
         ends = [*ends, node.id]
+    heard = _alarm(streams, together, ends)
+    built.nodes += heard
+    ends = [node.id for node in heard] or ends
     if closing is None:
         missed = _not_proved(streams, ends)
         built.nodes += missed
-        built.nodes.append(_leaving(streams, [*ends, *(node.id for node in missed)]))
+        built.nodes.append(_leaving(streams, [*ends, *(node.id for node in missed)], together, built))
         return
     for back in backs:
         built.nodes.append(replace(back, needs={"all": once(ends)}))
         ends = [back.id]
-    seals = tuple(dict.fromkeys(f"{r.id}.seal" for s in streams for r in s.desk.facts.reducers))
-    restores = tuple(dict.fromkeys((*closing.restores, *seals)))
-    built.nodes.append(replace(closing, needs={"all": once(ends)}, restores=restores))
+    built.nodes.append(replace(_of_all(closing, streams, together, built), needs={"all": once(ends)}))
+
+
+def _of_all(closing: Node, streams: tuple[Stream, ...], together: Together, built: Built) -> Node:
+    """Return the one Y8 of a station that was out, with what every stream adds; read at the common outlet."""
+    names: dict[str, None] = {}
+    parts: dict[str, None] = {}
+    losses: list[Message] = []
+    for stream in streams:
+        leave = next(node for node in y_yearly.nodes(stream.desk, alarm=False) if node.id == "Y8")
+        names |= dict.fromkeys(item for item in leave.restores if item.endswith(CLEANED))
+        names |= dict.fromkeys(f"{r.id}.seal" for r in stream.desk.facts.reducers)
+        parts |= dict.fromkeys(part.id for part in y_due.things(stream.desk))
+        losses += [one for one in leave.do if one.id == "Y8.loss" and one not in losses]
+    kept = [one for one in closing.do if one.id not in ("Y8.closed", *LOOKED, "Y8.loss")]
+    at = next((i for i, one in enumerate(kept) if one.id == "Y8.cocks"), len(kept) - 1) + 1
+    desk = streams[0].desk
+    said = [desk.say("Y8.closed", closed=", ".join(parts))] if parts else []
+    do = (*kept[:at], *said, *losses, *_looked(desk, built), *kept[at:])
+    restores = tuple(dict.fromkeys((*closing.restores, *names, "alarm.transmitter_off")))
+    return at_header(replace(closing, do=do, restores=restores), together.header, built)
+
+
+def _looked(desk: Desk, built: Built) -> tuple[Message, ...]:
+    """Return the second look at the cock of the outlet transmitter, where a step has shut it."""
+    shut = any("alarm.transmitter_off" in node.opens for node in built.nodes)
+    return (desk.say(LOOKED[0]),) if shut else ()
+
+
+def _alarm(streams: tuple[Stream, ...], together: Together, needs: list[Needs]) -> list[Node]:
+    """Return the high alarm by pump, with every stream back: the transmitter reads the common outlet."""
+    desk = next((s.desk for s in streams if g_alarm.is_tried(s.desk)), None)
+    if desk is None or not desk.facts.has_pump:
+        return []
+    return [g_alarm.by_pump(desk, needs=once(needs), base="Y6H", time="G4", header=together.header)]
 
 
 def _first_run(stream: Stream, built: Built) -> str:

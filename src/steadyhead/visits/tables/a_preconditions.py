@@ -22,7 +22,7 @@ from steadyhead.visits.tables.desk import (
 )
 from steadyhead.visits.tables.names import paper_things
 
-FIRE_CODES = ("PLAN-26", "LAY-26")
+FIRE_CODES = ("PLAN-26", "LAY-26", "LAY-43")
 """Findings whose answers say what the fire authority decided."""
 Params = dict[str, Amount | str | int]
 
@@ -148,7 +148,7 @@ def _telling(desk: Desk) -> Node:
         needs=["A1"],
         do=(*do, "words"),
         inputs=(*noted("told"), *stock(desk), *yes_no("answered")),
-        otherwise=(("no_answer", is_no("answered")),),
+        otherwise=(("no_answer", is_no("answered")), *stock_checks(desk)),
         out=("outside",),
         hazards=cautions,
         opens=("fire_cover",) if fire else (),
@@ -156,9 +156,15 @@ def _telling(desk: Desk) -> Node:
 
 
 def stock(desk: Desk) -> tuple[Input, ...]:
-    """Return how long the consumers hold out, to be asked where the file does not say it."""
-    asked = any(name == "A3.stock" for name, _ in outage.lines(desk.facts))
-    return noted("stock") if asked else ()
+    """Return what is asked of the consumers: how long they hold out, and who brings water meanwhile."""
+    told = [name for name, _ in outage.lines(desk.facts)]
+    covered = (*yes_no("covered"), *noted("agreed")) if told else ()
+    return (*(noted("stock") if "A3.stock" in told else ()), *covered)
+
+
+def stock_checks(desk: Desk) -> list[tuple[str, Expression]]:
+    """Return what stops the work where consumers would run dry meanwhile."""
+    return [("A3.uncovered", is_no("covered"))] if outage.lines(desk.facts) else []
 
 
 def fire_answer(desk: Desk) -> list[tuple[str, Params]]:
@@ -245,7 +251,7 @@ def _gauges(desk: Desk) -> Node:
     if desk.past_due:
         do.insert(1, "past_due")
     if desk.numbers.good_gauges:
-        do.append("set_with")
+        do.append("set_with" if desk.facts.shut_off is not None else "set_with_plain")
     if desk.facts.has_pump:
         do.append("pump")
     spans = low_spans(desk)

@@ -44,6 +44,12 @@ def nodes(desk: Desk) -> Iterator[Node]:
     )
 
 
+def ahead(desk: Desk) -> list[str]:
+    """Return the drains ahead of the first valve."""
+    layout = desk.facts.layout
+    return [drain.id for section in layout.sections if section.name == "inlet" for drain in section.drains]
+
+
 def _isolating(desk: Desk) -> Node:
     facts = desk.facts
     has_t4 = facts.has_tap("T4")
@@ -102,7 +108,8 @@ def _flushing(desk: Desk) -> Node:
 
 def _venting(desk: Desk) -> Node:
     facts = desk.facts
-    do: list[str | tuple[str, Params]] = ["t1_strainer" if facts.layout.strainer is not None else "t1"]
+    drains = " and ".join(ahead(desk))
+    do: list[str | tuple[str, Params]] = [("t1_drain", {"ahead": drains}) if drains else "t1"]
     do += _vented_between(desk)
     roles = [role for role in ("T1", *facts.inner, "T3") if facts.has_tap(role)]
     checked = facts.check_valve

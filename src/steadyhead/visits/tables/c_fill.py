@@ -8,6 +8,7 @@ from steadyhead.findings import Amount
 from steadyhead.records.parts import Reducer, ShutOff
 from steadyhead.records.procedure import Expression, Node
 from steadyhead.visits.tables.a_preconditions import is_direct
+from steadyhead.visits.tables.b_isolate import ahead
 from steadyhead.visits.tables.desk import (
     FITS,
     SET,
@@ -37,7 +38,7 @@ def nodes(desk: Desk) -> Iterator[Node]:
         needs=["B6", *(f"E0.{valve.id}" for valve in facts.pilots)],
         do=(
             "drain",
-            *(("drain_between",) if facts.drain_between is not None else ()),
+            *(("drain_between",) if facts.inner_drains else ()),
             "outlet",
             "cocks",
             *cocks(desk, "C1"),
@@ -75,13 +76,12 @@ def nodes(desk: Desk) -> Iterator[Node]:
 
 
 def _ahead(desk: Desk) -> Iterator[tuple[str, dict[str, str]]]:
-    """Yield the shutting of what was opened ahead of the valves: drains there, that of the strainer."""
-    layout = desk.facts.layout
-    drains = [drain.id for section in layout.sections if section.name == "inlet" for drain in section.drains]
+    """Yield the shutting of what was opened ahead of the valves: drains there, else the vent at the tap."""
+    drains = ahead(desk)
     if drains:
         yield "ahead", {"ahead": " and ".join(drains)}
-    elif layout.strainer is not None:
-        yield "ahead_strainer", {}
+    else:
+        yield "ahead_vent", {}
 
 
 def opened(desk: Desk) -> dict[tuple[str, str], list[str]]:
@@ -220,7 +220,7 @@ def _opening(desk: Desk) -> Node:
             "open",
             "no_flow",
             "drain",
-            *(("drain_between",) if facts.drain_between is not None else ()),
+            *((("drain_between", {"td2": desk.words["td2"]}),) if facts.inner_drains else ()),
             "trickle",
         ),
         inputs=(

@@ -108,6 +108,11 @@ CHARGE_FIT = Default(
     "difference of a vessel's gas charge that is accepted", 0.2e5, "pressure", "0.2 bar", _E, "step BV"
 )
 
+MONITOR_START = Default(
+    "how far below the monitor the outlet stands before its stroke is timed", 0.1e5, "pressure", "0.1 bar",
+    _E, "so near that a quarter turn passes it, so far that it stands wide open",
+)  # fmt: skip
+
 _MINUTES: dict[str, float] = {
     "A1": 5, "A2": 10, "A3": 10, "A4": 10, "A5": 10, "A6": 15, "A7": 20, "A8": 3, "A9": 5,
     "E0": 5,
@@ -119,8 +124,9 @@ _MINUTES: dict[str, float] = {
     "F1": 10, "F2": 7, "F2R": 8, "F3": 20, "F3R": 10, "F3C": 10, "F4": 5, "F5": 3,
     "IN1": 10, "IN2": 15, "IN3": 20, "IN4": 5, "IN5": 5,
     "TS1": 15,
-    "MN0": 5, "MN1": 25, "R1": 10, "R2": 8, "R3": 3, "R4": 8, "BV": 10, "CV": 2, "J3T": 60, "J3F": 10,
+    "MN0": 5, "MN1": 30, "R1": 10, "R2": 8, "R3": 3, "R4": 8, "BV": 10, "CV": 2, "J3T": 60, "J3F": 10,
     "Y9": 5, "Y8L": 10,
+    "Y5L": 0, "Y6N": 25, "Y7L": 30,
     "Y0": 1, "Y0F": 2, "Y0A": 20, "Y0B": 25,
     "G1": 5, "G2": 3, "G3": 5, "G4": 10, "G5": 5,
     "H1": 10, "H1F": 5, "H2": 25, "H4": 50, "H5": 10, "H6": 10,

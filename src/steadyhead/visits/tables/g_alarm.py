@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 from steadyhead.records.parts import ShutOff
 from steadyhead.records.procedure import Expression, Node
@@ -31,6 +32,16 @@ def is_tried(desk: Desk) -> bool:
     facts = desk.facts
     known = facts.station.alarm is not None and facts.is_whole
     return known and ((facts.can_isolate and not facts.others_serve) or facts.has_pump)
+
+
+def is_cut_off(desk: Desk) -> bool:
+    """Return whether the transmitter is cut off for its proof: a pump stands in for the outlet."""
+    return is_tried(desk) and (not desk.facts.can_isolate or desk.facts.others_serve)
+
+
+def looked_at(desk: Desk) -> tuple[str, ...]:
+    """Return the second look at the cock of the outlet transmitter, where a pump was on it."""
+    return ("G4p.looked",) if is_cut_off(desk) else ()
 
 
 def _switch(desk: Desk, shut_off: ShutOff) -> Iterator[Node]:
@@ -127,26 +138,34 @@ def by_reducer(desk: Desk, *, needs: list[Needs], base: str = "G4", time: str = 
     )
 
 
-def by_pump(desk: Desk, *, needs: list[Needs], base: str = "G4", time: str = "G4") -> Node:
-    """Return the high alarm, tried by a pump at the transmitter; the outlet is not raised."""
-    return desk.node(
+def by_pump(desk: Desk, *, needs: list[Needs], base: str = "G4", time: str = "G4", header: str = "") -> Node:
+    """Return the high alarm, tried by a pump at the transmitter; the outlet is not raised.
+
+    header: tap of the outlet the transmitter reads, where streams share it; the tap T3 of the line without.
+    """
+    node = desk.node(
         base,
         needs=needs,
         do=("connect", "raise", "call", "back"),
         inputs=(
             desk.read("T3", "at", instrument=SETTING_GAUGE),
             measured("shown", "pressure", "telephone"),
-            *yes_no("came"),
+            *yes_no("came", "follows"),
         ),
         bands={"at": "alarm.T3"},
-        otherwise=(("G4.none", is_no("came")), ("G4.off", outside("at"))),
-        out=("trickle",),
+        otherwise=(("G4.none", is_no("came")), ("G4.off", outside("at")), ("blind", is_no("follows"))),
+        out=("transmitter",),
         hazards=(("pressure", "pumped"),),
         text="G4p",
         time=time,
+        over={"t3": header} if header else {},
         proves=("alarm.high_alarm",),
         depends_on=("alarm.transmitter",),
+        opens=("alarm.transmitter_off",),
     )
+    if not header:
+        return node
+    return replace(node, inputs=tuple(replace(one, tap=header) if one.tap else one for one in node.inputs))
 
 
 def _clocks(desk: Desk, needs: list[str]) -> Node:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 from steadyhead.findings import Amount
 from steadyhead.records.parts import Reducer
@@ -152,7 +153,34 @@ def _duty_as_it_stands(desk: Desk, reducer: Reducer, needs: list[Needs]) -> Node
     )
 
 
-def _lockup(desk: Desk, reducer: Reducer, needs: list[Needs]) -> Node:
+def again(desk: Desk, reducer: Reducer, needs: list[Needs], *, base: str) -> Node:
+    """Return what a reducer holds after its filter was opened: trickle, lock-up, a step of flow; curve due.
+
+    The whole flow curve takes longer than a yearly visit: it is run today, or its day is agreed.
+    """
+    role = desk.facts.tap_judged(reducer)
+    as_set = "_set" if reducer in desk.facts.raised else ""
+    node = _lockup(desk, reducer, needs, base=base, band=f"lockup{as_set}.{role}")
+    trickle = desk.read(role, "trickle", instrument=SETTING_GAUGE)
+    more = (trickle, *yes_no("stable"), *noted("curve"), *yes_no("agreed"))
+    words = {**desk.pilot(reducer), **_at(desk, reducer)}
+    for one in more:
+        desk.labels[f"{node.id}/{one.name}"] = desk.say(f"H2.in.{one.name}", **words)
+    band = f"trickle{as_set}.{role}"
+    checks = (("H2.trickle", outside("trickle")), ("H5.swings", is_no("stable")), ("H2.due", is_no("agreed")))
+    return replace(
+        node,
+        title=desk.say("H2.title_opened", **words),
+        do=(*node.do, *(desk.say(name, **words) for name in ("H2.trickle", "H2.step", "H2.curve"))),
+        inputs=(*node.inputs, *more),
+        expect=(*node.expect, *desk.expect("trickle", band)),
+        otherwise=(*node.otherwise, *(desk.other(name, when, words) for name, when in checks)),
+        proves=(*of(reducer, "duty"), *node.proves, "station.response"),
+        restores=of(reducer, "due"),
+    )
+
+
+def _lockup(desk: Desk, reducer: Reducer, needs: list[Needs], *, base: str = "H2", band: str = "") -> Node:
     facts = desk.facts
     role = facts.tap_judged(reducer)
     first_of_pair = facts.is_pair and reducer is facts.reducers[0]
@@ -163,7 +191,7 @@ def _lockup(desk: Desk, reducer: Reducer, needs: list[Needs]) -> Node:
     if facts.is_downstream:
         drains |= {drain.id for drain in facts.inner_drains} - ({drain_ahead(desk)} - drains)
     return desk.node(
-        "H2",
+        base,
         reducer.id,
         needs=needs,
         do=(
@@ -171,7 +199,7 @@ def _lockup(desk: Desk, reducer: Reducer, needs: list[Needs]) -> Node:
             "zero_meter" if facts.has_meter else "zero_dry",
             *(("heaters",) if facts.is_heated else ()),
             "watch",
-            "again",
+            "again_first" if first_of_pair else "again",
         ),
         inputs=(
             *(desk.read(role, name, still=False) for name in ("first", "half", "last")),
@@ -180,7 +208,7 @@ def _lockup(desk: Desk, reducer: Reducer, needs: list[Needs]) -> Node:
             measured("wall.last", "temperature", "wall thermometer"),
             *yes_no("saw"),
         ),
-        bands={"last": _as_set(desk, reducer, f"lockup_set.{role}", f"lockup.{role}")},
+        bands={"last": band or _as_set(desk, reducer, f"lockup_set.{role}", f"lockup.{role}")},
         otherwise=(
             ("flows", flows),
             *_rising(desk, direct=direct),
@@ -190,6 +218,7 @@ def _lockup(desk: Desk, reducer: Reducer, needs: list[Needs]) -> Node:
         ),
         out=("trickle",),
         hazards=(("pressure", "trapped"),),
+        text="H2",
         over={**desk.pilot(reducer), **_at(desk, reducer)},
         proves=of(reducer, "lockup"),
         depends_on=(

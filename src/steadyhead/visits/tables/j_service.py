@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from steadyhead.records.procedure import Expression, Node
 from steadyhead.visits.defaults import HOLD_BAND
-from steadyhead.visits.tables import heating, relieving, service_checks
+from steadyhead.visits.tables import g_alarm, heating, relieving, service_checks
 from steadyhead.visits.tables.a_preconditions import has_alarm
 from steadyhead.visits.tables.desk import Desk, Needs, Tag, is_no, is_yes, measured, noted, yes_no
 from steadyhead.visits.tables.names import of
@@ -73,7 +73,7 @@ def _opening(desk: Desk) -> Node:
             "inlet",
             "equal" if facts.has_tap("T4") else "equal_none",
             "outlet",
-            "drains" if facts.drain_between is not None else "drain",
+            "drains" if facts.inner_drains else "drain",
             *(("other_feed",) if facts.is_fed_otherwise else ()),
             *heating.on(desk),
         ),
@@ -118,10 +118,24 @@ def _leaving(desk: Desk, base: str, needs: list[Needs]) -> Node:
     return desk.node(
         base,
         needs=needs,
-        do=("seal", *bypasses, "cocks", *reliefs_open(desk), *vessels_open(desk), *shared, "gauges", "lids"),
+        do=(
+            "seal",
+            *bypasses,
+            "cocks",
+            *reliefs_open(desk),
+            *vessels_open(desk),
+            *shared,
+            *g_alarm.looked_at(desk),
+            "gauges",
+            "lids",
+        ),
         inputs=(*yes_no("twice"), *noted("seals"), measured("photo", "photo", "camera")),
         otherwise=(("not", is_no("twice")),),
         out=("in_service",),
         hazards=cautions if switched else (),
-        restores=("gauges_on", *(name for reducer in facts.reducers for name in of(reducer, "seal"))),
+        restores=(
+            "gauges_on",
+            "alarm.transmitter_off",
+            *(name for reducer in facts.reducers for name in of(reducer, "seal")),
+        ),
     )

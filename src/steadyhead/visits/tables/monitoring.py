@@ -6,7 +6,8 @@ from collections.abc import Iterator, Sequence
 
 from steadyhead.findings import Amount
 from steadyhead.records.parts import Reducer
-from steadyhead.records.procedure import Node
+from steadyhead.records.procedure import Expression, Node
+from steadyhead.visits.tables import defaults as d
 from steadyhead.visits.tables import e_settings
 from steadyhead.visits.tables.desk import (
     SETTING_GAUGE,
@@ -22,6 +23,7 @@ from steadyhead.visits.tables.desk import (
     yes_no,
 )
 from steadyhead.visits.tables.names import of, reducer_things
+from steadyhead.visits.tables.wording import as_read, pressure
 
 
 def nodes(desk: Desk) -> Iterator[Node]:
@@ -113,40 +115,66 @@ def holds(
     band: dict[str, Band],
     base: str = "MN1",
     turned: bool = True,
+    again: bool = False,
 ) -> Node:
-    """Return the monitor seen to hold while the other reducer stands open; turned: it may be set here."""
+    """Return the monitor seen to hold while the other reducer stands open.
+
+    turned: it may be set here; again: its pilot was opened, so that it is proved anew as it stands.
+    """
     facts = desk.facts
     worker = facts.last_reducer
     always = monitor in facts.raised
     setting = ("set" if always else "set_if", "nut") if turned else ()
+    limit = desk.numbers.test_limit.get("outlet")
     return desk.node(
         base,
         monitor.id,
         needs=needs,
-        do=("raise", *setting, "read", "still", "hand_over", "lower"),
+        do=("raise", *setting, "read", "still", *_stroke(limit), "hand_over", "lower"),
         inputs=(
             *desk.reads("T1", "T2"),
             desk.read("T3", instrument=SETTING_GAUGE),
             desk.read("T3", "lockup", instrument=SETTING_GAUGE),
+            measured("response", "time", "stopwatch"),
+            desk.read("T3", "peak", instrument=SETTING_GAUGE, still=False),
             measured("turns", "turns", "count"),
             *((measured("height", "length", "rule"),) if turned else ()),
             *yes_no("stable"),
         ),
         bands=band,
-        otherwise=(("climbs", above("lockup")), ("off", outside("T3")), ("swings", is_no("stable"))),
+        otherwise=(
+            ("climbs", above("lockup")),
+            ("off", outside("T3")),
+            *((("slow", _beyond(desk, limit)),) if limit is not None else ()),
+            ("swings", is_no("stable")),
+        ),
         out=("raised",),
         hazards=(("pressure", "raised"), ("consumers", "consumers_high")),
         text="MN1",
-        title="title" if turned else "title_found",
+        title="title_opened" if again else "title" if turned else "title_found",
         time="MN1",
-        over=_both(desk, monitor),
+        over={**_both(desk, monitor), "start_below": pressure(d.MONITOR_START.si)},
         touches=(*of(worker, "setting"), *(of(monitor, "setting", "nut") if turned else ())),
-        proves=of(monitor, "stands_in" if turned else "as_found"),
-        depends_on=reducer_things(facts, monitor) if turned else (),
+        proves=of(monitor, "stands_in" if turned or again else "as_found"),
+        depends_on=reducer_things(facts, monitor) if turned or again else (),
         opens=of(worker, "raised"),
-        restores=of(monitor, "raised", "out_of_way") if turned else (),
+        restores=of(monitor, "raised", "out_of_way", "due")
+        if turned
+        else of(monitor, "due")
+        if again
+        else (),
         raises=("outlet",),
     )
+
+
+def _stroke(limit: float | None) -> tuple[str, ...]:
+    """Return how the stroke of the monitor is timed; where it stops is told where it is known."""
+    return ("start", "time", *(("most",) if limit is not None else ()), "response")
+
+
+def _beyond(desk: Desk, limit: float) -> Expression:
+    """Return the predicate: the outlet rose past its test limit before the monitor held it."""
+    return {"gt": [{"value": "peak"}, as_read(desk.facts, "T3", limit)]}
 
 
 def _both(desk: Desk, monitor: Reducer) -> dict[str, Amount | str | int]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 
 from steadyhead.findings import Amount
 from steadyhead.records.parts import Relief
@@ -18,6 +19,7 @@ from steadyhead.visits.tables.desk import (
     above,
     below,
     is_no,
+    is_yes,
     measured,
     outside,
     yes_no,
@@ -27,6 +29,8 @@ from steadyhead.visits.tables.wording import as_read, pressure
 
 ABOVE = ("F1", "F3", "F3R", "F3C", "F4", "ES3", "ES4", "DS3", "DS4", "Y4", "Y6", "Y6T")
 """Steps that raise the outlet to the trip, above a relief valve that is shut off for them."""
+TO_CRACK = ("R1", "R4", "Y3R", "Y6R")
+"""Steps that raise the outlet to the crack of a relief valve, which a pump stays below."""
 Words = Mapping[str, Amount | str | int]
 
 
@@ -87,6 +91,9 @@ def cracks(
     reducer = desk.facts.last_reducer
     checks: list[tuple[str, Expression]] = [("none", is_no("lifts")), ("early", below("crack"))]
     checks.append(("late", above("crack")))
+    acts = desk.facts.proved
+    if acts is not None:
+        checks.insert(0, ("first_found" if found else "first", is_yes("acted")))
     return desk.node(
         base,
         relief.id,
@@ -96,7 +103,7 @@ def cracks(
             *desk.reads("T1"),
             desk.read("T3", "crack", instrument=SETTING_GAUGE, still=False),
             measured("turns", "turns", "count"),
-            *yes_no("lifts", "led"),
+            *yes_no("lifts", "led", *(("acted",) if acts is not None else ())),
         ),
         bands={"crack": f"relief_crack.{relief.id}"},
         otherwise=(*checks, ("floods", is_no("led"))),
@@ -110,7 +117,7 @@ def cracks(
         text="R1",
         title="title_found" if found else "title",
         time="R1",
-        over=words(desk, relief),
+        over={**words(desk, relief), **({"so": acts.id} if acts is not None else {})},
         touches=of(reducer, "setting"),
         proves=of(relief, "as_found" if found else "crack"),
         depends_on=of(relief, "spring", "seat"),
@@ -170,16 +177,28 @@ def shut(desk: Desk, relief: Relief, *, needs: Sequence[Needs], base: str = "R3"
 
 
 def beyond(desk: Desk, node: Node) -> Node:
-    """Return a raise above a relief valve that is shut off, watched: the pump tried the outlet only below.
+    """Return a raise to a relief valve, or above one that is shut off, watched: the pump stayed below.
 
     Any other step is returned as it is.
     """
     facts = desk.facts
-    far = node.id.split(".")[0] in ABOVE and "outlet" in node.raises
-    if not (far and facts.has_pump and facts.can_isolate and facts.reliefs_shut):
+    base, _, part = node.id.partition(".")
+    ids = part if base in TO_CRACK else ""
+    if base in ABOVE:
+        ids = " and ".join(relief.id for relief in facts.reliefs_shut)
+    if not (ids and "outlet" in node.raises and facts.has_pump and facts.can_isolate):
         return node
-    ids = " and ".join(relief.id for relief in facts.reliefs_shut)
     return d_static.watching(desk, node, "R3", rl=ids)
+
+
+def back_meanwhile(desk: Desk, node: Node) -> Node:
+    """Return work on the line with each relief valve that is shut off for the runs open while it lasts."""
+    ids = [relief.id for relief in desk.facts.reliefs_shut]
+    if not ids:
+        return node
+    first = [desk.say("R3.meanwhile", rl=name) for name in ids]
+    last = [desk.say("R3.shut_again", rl=name) for name in ids]
+    return replace(node, do=(*first, *node.do, *last))
 
 
 def opened_again(desk: Desk, relief: Relief, *, needs: Sequence[Needs], base: str = "R4") -> Node:

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
-from steadyhead.design.stagger import is_sure, least_apart
+from steadyhead.design.stagger import is_sure, least_apart, order_sure
 from steadyhead.findings import Amount
 from steadyhead.records.parts import Drain, ShutOff
 from steadyhead.records.plan_numbers import Together
@@ -143,8 +143,8 @@ def back(
         beside.branch,
         needs=needs,
         do=(*do, "twice"),
-        inputs=(_header(desk, together, "T3"), *yes_no("listed")),
-        otherwise=(("not", is_no("listed")),),
+        inputs=(*(() if locked else (_header(desk, together, "T3"),)), *yes_no("listed")),
+        otherwise=(("kept" if locked else "not", is_no("listed")),),
         out=("trickle",),
         hazards=() if locked or stands else (("surge", "rush"),),
         text="S3",
@@ -287,7 +287,10 @@ def _trip(way: Way) -> float:
 def staggered(
     streams: tuple[Stream, ...], pair: tuple[Way, Way], needs: list[Needs], first: Mapping[str, str]
 ) -> Node:
-    """Return S7: two proved trips lie as far apart as the design is sure of; noted where it is of none.
+    """Return S7: two proved trips lie as far apart as designed, within the scatter of two proofs.
+
+    Noted only where the design is sure of no distance. Which of the two acts first is proved only where they
+    lie further apart than both scatter.
 
     first: step that holds the first proved middle, by shut-off; empty where it is taken from the last record.
     """
@@ -302,18 +305,23 @@ def staggered(
         step = first.get(valve.id, "")
         read.append({"value": [step, "mid"] if step else name})
         recorded += [] if step else [measured(name, "pressure", "last record")]
+    order = order_sure(desk.facts.station, early, late)
+    checks: list[tuple[str, Expression]] = [("unordered", {"lt": [{"sub": read}, order]})]
+    if is_sure(least):
+        checks.insert(0, ("close", {"lt": [{"sub": read}, least]}))
     return desk.node(
         "S7",
         late.id,
         needs=needs,
-        do=("work_out" if is_sure(least) else "write_down",),
+        do=("work_out" if is_sure(least) else "write_down", "order"),
         inputs=(*recorded, measured("apart", "pressure", "worked out")),
-        otherwise=(("close", {"lt": [{"sub": read}, least]}),) if is_sure(least) else (),
+        otherwise=checks,
         out=("trickle",),
         over={
             "early": early.id,
             "late": late.id,
             "least": Amount("pressure", least),
+            "order_sure": Amount("pressure", order),
             "stated": Amount("pressure", _trip(pair[1]) - _trip(pair[0])),
         },
         proves=of(late, "stagger") if is_sure(least) else (),

@@ -185,26 +185,34 @@ def _runs(shut_off: ShutOff, *, opened: bool) -> tuple[tuple[int, ...], list[Exp
     return numbers, read
 
 
+def _anew(*, told: bool, opened: bool) -> tuple[str, ...]:
+    """Return what more the runs of a shut-off that was opened prove."""
+    return (*(("accepted",) if opened else ()), *(("told",) if told else ()))
+
+
 def more(desk: Desk, shut_off: ShutOff, needs: list[Needs], *, opened: bool) -> Node:
     """Return the further rising runs; opened: the shut-off was touched, the first run counts no more."""
     facts = desk.facts
     reducer = facts.last_reducer
     numbers, read = _runs(shut_off, opened=opened)
     middles = [f"mid.{number}" for number in numbers]
+    told = opened and shut_off.limit_switch is not None
     node = desk.node(
         "Y6T" if opened else "Y6",
         shut_off.id,
         needs=needs,
-        do=("F1.raise", "F1.hold", "spread", *recovery(desk)),
+        do=("F1.raise", "F1.hold", *(("Y4.told",) if told else ()), "spread", *recovery(desk)),
         inputs=(
             *(one for number in numbers for one in f_trip.run_inputs(desk, number)),
             *(measured(f"closing.{number}", "time", "stopwatch") for number in numbers),
+            *((*yes_no("right"), measured("told_at", "time_of_day", "telephone")) if told else ()),
         ),
         bands=dict.fromkeys(middles, "trip_mid.T3")
         | {f"closing.{number}": "closing.time" for number in numbers},
         otherwise=(
             ("F3.scatter", f_trip.scattered(shut_off, read)),
             ("F5.adjust", {"any": [outside(name) for name in middles]}),
+            *((("G1.wrong", is_no("right")),) if told else ()),
         ),
         out=("raised", "tripped_between" if facts.is_downstream else "tripped"),
         hazards=(("pressure", "raised"), ("surge", "shut_off_stroke"), ("surge", "rush")),
@@ -212,8 +220,11 @@ def more(desk: Desk, shut_off: ShutOff, needs: list[Needs], *, opened: bool) -> 
         title="title_opened" if opened else "title",
         over={**desk.pilot(reducer), **desk.pilot(shut_off)},
         touches=of(reducer, "setting"),
-        proves=of(shut_off, "acts", "closing", "trip"),
-        depends_on=f_trip.trip_rests_on(desk, shut_off),
+        proves=of(shut_off, "acts", "closing", "trip", *_anew(told=told, opened=opened)),
+        depends_on=(
+            *f_trip.trip_rests_on(desk, shut_off),
+            *(of(shut_off, "switch", "cable", "alarm_text") if told else ()),
+        ),
         opens=of(reducer, "raised"),
         raises=("outlet",),
     )
@@ -252,7 +263,7 @@ def more_by_pump(desk: Desk, shut_off: ShutOff, needs: list[Needs], *, opened: b
         text="Y6i",
         title="title_opened" if opened else "title",
         over=desk.pilot(shut_off),
-        proves=of(shut_off, "acts", "trip", "sees"),
+        proves=of(shut_off, "acts", "trip", "sees", *_anew(told=False, opened=opened)),
         depends_on=shut_off_things(desk.facts, shut_off),
         restores=of(shut_off, "root_shut"),
         raises=("sensing",),

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from steadyhead.findings import Amount
 from steadyhead.records.parts import Reducer, ShutOff
 from steadyhead.records.procedure import Choice, Expression, Node
+from steadyhead.records.values import Value
 from steadyhead.visits import outage
 from steadyhead.visits.tables import (
     d_static,
@@ -17,12 +19,13 @@ from steadyhead.visits.tables import (
     relieving,
     two_reducers,
     vessels,
+    y_back,
     y_due,
     y_runs,
     y_start,
 )
 from steadyhead.visits.tables import defaults as d
-from steadyhead.visits.tables.a_preconditions import fire_answer, has_alarm, low_spans, stock
+from steadyhead.visits.tables.a_preconditions import fire_answer, has_alarm, low_spans, stock, stock_checks
 from steadyhead.visits.tables.desk import (
     SETTING_GAUGE,
     Desk,
@@ -40,8 +43,8 @@ from steadyhead.visits.tables.names import of, shut_off_things
 from steadyhead.visits.tables.wording import as_read
 
 
-def nodes(desk: Desk) -> Iterator[Node]:
-    """Yield Y1 to Y8 as far as this station has something to prove."""
+def nodes(desk: Desk, *, alarm: bool = True) -> Iterator[Node]:
+    """Yield Y1 to Y8 as far as this station has something to prove; alarm: the high alarm is tried here."""
     yield _arrive(desk)
     yield from y_start.nodes(desk)
     cold = heating.off(desk, needs=y_start.ready(desk), base="Y1H")
@@ -51,13 +54,19 @@ def nodes(desk: Desk) -> Iterator[Node]:
     cut_off = cut_off or list(cold)
     yield _cut_off(desk, cut_off) if desk.facts.can_isolate else _in_service(desk, cut_off)
     yield _as_found(desk)
-    tested, last = _tests(desk)
+    tested, last = _tests(desk, alarm=alarm)
+    more, last = y_back.monitor_again(desk, last)
+    tested += more
     yield from tested
     raised = {item.rsplit(".", 1)[0] for node in tested for item in node.opens if item.endswith(".raised")}
     for reducer in desk.facts.judged:
         if reducer.id in raised:
             yield h_performance.duty(desk, reducer, needs=last, base="Y7", time="Y7")
             last = [f"Y7.{reducer.id}"]
+    for part in y_due.things(desk):
+        if isinstance(part, Reducer) and part in desk.facts.judged:
+            yield h_performance.again(desk, part, [*last, f"Y5O.{part.id}"], base="Y7L")
+            last = [*last, y_due.over_again(desk, part)]
     back = list(vessels.returned(desk, last, base="Y7V", cut="Y1V"))
     yield from back
     yield _leave(desk, [node.id for node in back] or last)
@@ -95,6 +104,7 @@ def _arrive(desk: Desk) -> Node:
             "desk" if alarm else "desk_plain",
             *(("fire",) if fire else ()),
             *(fire_answer(desk) if fire else ()),
+            *(("fire_flow",) if _fire_flow(desk) else ()),
             *(outage.lines(facts) if facts.can_isolate else ()),
             "read",
             "holes",
@@ -105,15 +115,26 @@ def _arrive(desk: Desk) -> Node:
             *desk.reads("T0", "T1", "T2", "T3", "T4"),
             *((measured("flow", "flow", "meter"),) if facts.has_meter else ()),
             *(stock(desk) if facts.can_isolate else ()),
+            *(noted("fire_tested") if _fire_flow(desk) else ()),
             *noted("height"),
             measured("photo", "photo", "camera"),
             *yes_no("as_left"),
         ),
-        otherwise=(*((("alarm", is_no("air")),) if confined else ()), ("differs", is_no("as_left"))),
+        otherwise=(
+            *((("alarm", is_no("air")),) if confined else ()),
+            ("differs", is_no("as_left")),
+            *(stock_checks(desk) if facts.can_isolate else ()),
+        ),
         out=("outside",),
         hazards=cautions,
         opens=("gauges_on", *(("alarm_test",) if alarm else ()), *(("fire_cover",) if fire else ())),
+        over={"fire_flow": Amount("flow", flow.si)} if (flow := _fire_flow(desk)) is not None else {},
     )
+
+
+def _fire_flow(desk: Desk) -> Value | None:
+    """Return the fire flow of a station that carries it; a yearly proof does not draw it."""
+    return desk.facts.station.demand.fire if desk.facts.carries_fire_water else None
 
 
 def _cut_off(desk: Desk, before: list[Node]) -> Node:
@@ -229,27 +250,27 @@ def _first_of_pair(desk: Desk) -> Reducer | None:
     return facts.reducers[0] if asked <= set(desk.numbers.bands) else None
 
 
-def _tests(desk: Desk) -> tuple[list[Node], list[Needs]]:
+def _tests(desk: Desk, *, alarm: bool) -> tuple[list[Node], list[Needs]]:
     """Return the runs with what is due between them, and what comes before the end."""
     facts = desk.facts
     if facts.proved is None:
-        return _without_shut_off(desk)
+        return _without_shut_off(desk, alarm=alarm)
     shut_off = facts.proved
     ahead, needs = _as_found_first(desk)
     run = y_runs.first if facts.is_live else y_runs.first_by_pump
     one = run(desk, shut_off, needs)
     if not facts.can_isolate:
         found = [one, y_runs.inlet_shut(desk, shut_off), y_runs.pilot_only(desk, shut_off)]
-        return found, [found[-1].id]
+        heard = y_back.heard(desk, [found[-1].id]) if alarm else []
+        return [*found, *heard], [[*found, *heard][-1].id]
     found = [*ahead, one, _recovered(desk, shut_off)]
     found += y_due.nodes(desk, ["Y5"])
-    decided: list[Needs] = [y_due.decision(part) for part in y_due.things(desk)]
+    decided: list[Needs] = [y_due.over(part) for part in y_due.things(desk)]
     build = y_runs.more if facts.is_live else y_runs.more_by_pump
     found.append(build(desk, shut_off, decided, opened=False))
     found.append(build(desk, shut_off, [*decided, f"Y5O.{shut_off.id}"], opened=True))
     last = one_of(f"Y6.{shut_off.id}", f"Y6T.{shut_off.id}")
-    back = _put_back(desk, [last])
-    return [*found, *back], [back[-1].id] if back else [last]
+    return y_back.ended(desk, found, [last], alarm=alarm)
 
 
 def _as_found_first(desk: Desk) -> tuple[list[Node], list[Needs]]:
@@ -277,20 +298,6 @@ def _as_found_first(desk: Desk) -> tuple[list[Node], list[Needs]]:
     return [y_runs.watched(desk, node) if node.raises else node for node in found], last
 
 
-def _put_back(desk: Desk, last: list[Needs]) -> list[Node]:
-    """Return what brings relief valves and monitor back after the last run."""
-    facts = desk.facts
-    found: list[Node] = []
-    for relief in facts.reliefs_shut:
-        found.append(relieving.opened_again(desk, relief, needs=last, base="Y6R"))
-        last = [found[-1].id]
-    monitor = facts.monitor
-    if monitor is not None and monitor in facts.raised:
-        band = monitoring.as_set(desk)
-        found.append(monitoring.holds(desk, monitor, needs=last, band=band, base="Y6M"))
-    return [y_runs.watched(desk, node) for node in found]
-
-
 def _vessels(desk: Desk, cold: tuple[Node, ...]) -> list[Node]:
     """Return each vessel cut off before the outlet is tested, its gas charge read."""
     if not desk.facts.is_whole:
@@ -299,7 +306,7 @@ def _vessels(desk: Desk, cold: tuple[Node, ...]) -> list[Node]:
     return [vessels.charge(desk, one, needs=needs, base="Y1V", state="outside") for one in desk.facts.vessels]
 
 
-def _without_shut_off(desk: Desk) -> tuple[list[Node], list[Needs]]:
+def _without_shut_off(desk: Desk, *, alarm: bool) -> tuple[list[Node], list[Needs]]:
     """Return the second reducer alone and the alarm; what is due comes after the first of them."""
     facts = desk.facts
     found, last = _as_found_first(desk)
@@ -308,22 +315,19 @@ def _without_shut_off(desk: Desk) -> tuple[list[Node], list[Needs]]:
         found.append(y_runs.watched(desk, two_reducers.alone(desk, needs=last, base="Y4", time="Y4")))
         found += _due(desk, [found[-1].id])
         last = _decided(desk)
-    if g_alarm.is_tried(desk):
-        base = "Y6" if both else "Y4"
-        if facts.can_isolate and not facts.others_serve:
-            found.append(y_runs.watched(desk, g_alarm.by_reducer(desk, needs=last, base=base, time=base)))
-        else:
-            found.append(g_alarm.by_pump(desk, needs=last, base=base, time=base))
-        last = [base]
+    heard = y_back.heard(desk, last, "Y6" if both else "Y4") if alarm else []
+    if heard:
+        found += heard
+        last = [heard[-1].id]
     if "Y5" not in {node.id for node in found}:
         found += _due(desk, last)
         last = _decided(desk)
-    back = _put_back(desk, last)
+    back = y_back.put_back(desk, last)
     return [*found, *back], [back[-1].id] if back else last
 
 
 def _decided(desk: Desk) -> list[Needs]:
-    return [y_due.decision(part) for part in y_due.things(desk)] or ["Y5"]
+    return [y_due.over(part) for part in y_due.things(desk)] or ["Y5"]
 
 
 def _due(desk: Desk, needs: list[Needs]) -> list[Node]:
@@ -372,6 +376,8 @@ def _leave(desk: Desk, last: list[Needs]) -> Node:
             *(("refill", "stages", "IN4.follow", "IN5.crack") if refilled else ()),
             "cocks",
             *reliefs_open(desk),
+            *_closed(desk),
+            *g_alarm.looked_at(desk),
             *(("shared",) if facts.shares_sensing else ()),
             *(("J4.medium",) if facts.medium_bypasses else ()),
             "desk" if alarm else "desk_plain",
@@ -406,11 +412,22 @@ def _leave(desk: Desk, last: list[Needs]) -> Node:
             *(("other_feed",) if shut and facts.is_fed_otherwise else ()),
             *((heating.HEATERS,) if facts.heaters_wait else ()),
             *(("inlet_down",) if refilled else ()),
-            *(("alarm_test",) if alarm else ()),
+            *(("alarm_test", "alarm.transmitter_off") if alarm else ()),
             *(("fire_cover",) if fire else ()),
+            *y_due.line_open(desk),
+            *(f"{part.id}.loss_due" for part in y_due.strainers(desk)),
             *(name for reducer in facts.reducers for name in of(reducer, "seal")),
         ),
     )
+
+
+def _closed(desk: Desk) -> Iterator[tuple[str, dict[str, str]]]:
+    """Yield the second look at what was opened in Y5O, and what a cleaned strainer loses."""
+    listed = y_due.things(desk)
+    if listed:
+        yield "closed", {"closed": ", ".join(part.id for part in listed)}
+    for part in y_due.strainers(desk):
+        yield "loss", {"strainer": part.id}
 
 
 def _opening(desk: Desk) -> tuple[str, ...]:
@@ -420,7 +437,7 @@ def _opening(desk: Desk) -> tuple[str, ...]:
         "inlet",
         "J2.equal" if facts.has_tap("T4") else "J2.equal_none",
         "outlet",
-        "drains" if facts.drain_between is not None else "drain",
+        "drains" if facts.inner_drains else "drain",
     )
 
 

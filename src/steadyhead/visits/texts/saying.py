@@ -21,8 +21,10 @@ _SMALL = {"bar": 3, "psi": 2, "m head": 2, "ft head": 2, "kPa": 1}
 _SMALL_PRESSURE = 1e4
 _SMALL_VOLUME = 1e-4
 _LARGE_LEAK = 1e-3 / 60.0
-MOST_ALLOWED = ("test_limit", "test_limit_between", "pump_top", "pump_stop", "leak_limit")
+MOST_ALLOWED = ("test_limit", "test_limit_between", "pump_top", "pump_stop", "leak_limit", "trip_high")
 """Parameters that name the most allowed: rounded down, so that the printed figure is never past the limit."""
+LEAST_ALLOWED = ("trip_low", "order_sure")
+"""Parameters that name the least allowed: rounded up."""
 _MOST_FINER = 6
 """Decimals more than usual, at most, for a band narrower than its unit's last decimal."""
 
@@ -172,6 +174,8 @@ def _fill(text_id: str, params: Mapping[str, Amount | str | int], units: UnitSet
         value = params[name]
         if isinstance(value, Amount) and name in MOST_ALLOWED:
             said[name] = edges(None, value.si, value.kind, units)[1]
+        elif isinstance(value, Amount) and name in LEAST_ALLOWED:
+            said[name] = edges(value.si, None, value.kind, units)[0]
         elif isinstance(value, Amount):
             said[name] = amount(value, units)
         elif refers(value, language):

@@ -24,7 +24,7 @@ TEXTS = {
     "C1S.in.turns": "turns counted",
     "C2.title": "Fill",
     "C2.ahead": "Shut {ahead}: nothing runs off ahead of the valves.",
-    "C2.ahead_strainer": "Shut the drain of {st}: nothing runs off ahead of the valves.",
+    "C2.ahead_vent": "Shut the vent at {t1}: nothing runs off ahead of the valves.",
     "C2.crack": "Crack {iv1}.",
     "C2.speed": "Fill no faster than {fill_speed} in the pipe: where the last air stops the column this "
     "adds up to {fill_surge}.",

@@ -51,7 +51,16 @@ TEXTS = {
     "G4p.in.at": "pump gauge when it came",
     "G4p.in.shown": "outlet shown at the control room",
     "G4p.in.came": "did it come?",
-    "G4p.back": "Release the pump, open the cock, see the value follow {t3}.",
+    "G4p.back": "Release the pump. Open the cock of the outlet transmitter; the control room reads what "
+    "{t3} reads.",
+    "G4p.in.follows": "cock open, and does the value follow {t3}?",
+    "G4p.blind.see": "The control room does not read what {t3} reads.",
+    "G4p.blind.means": "The cock is still shut, or the transmitter is off: the alarm is blind.",
+    "G4p.blind.then": "Open the cock and compare again. Nobody leaves the station with it blind.",
+    "G4p.out.transmitter": "Release the pump. Open the cock of the outlet transmitter.",
+    "G4p.looked": "Outlet transmitter: cock open and sealed, read by a second person; the control room "
+    "reads what {t3} reads.",
+    "state.transmitter": "outlet transmitter cut off",
     "G5.title": "Clocks",
     "G5.compare": "Compare the clocks of this record, the logger and the control room.",
     "G5.in.logger": "logger less reference",

@@ -17,9 +17,16 @@ TEXTS = {
     "MN1.read": "Read every tap. {rv} stands wide open: the whole difference lies across {mon}.",
     "MN1.still": "Shut {td}: {t3} rises to the lock-up of {mon} and stands for {screen_watch}. {td} back to "
     "trickle.",
+    "MN1.start": "Lower {rv} until {t3} stands {start_below} below what {mon} held: {mon} opens wide.",
+    "MN1.time": "Raise {rv} a quarter turn at once. Stop the time from the turn until {t3} stands, and read "
+    "its highest.",
+    "MN1.most": "Past {test_limit}: open {td} fully at once.",
+    "MN1.response": "That time is the response of {mon}: it goes to the designer and into the station file.",
     "MN1.hand_over": "Lower {rv} slowly through the hand-over and raise it again: {t3} settles each time.",
     "MN1.lower": "Lower {rv} ({lower_rv}) to {below_least} to {below_most} below duty, {td} running.",
     "MN1.in.lockup": "{t3} at no flow, {mon} holding",
+    "MN1.in.response": "from the turn until {t3} stands",
+    "MN1.in.peak": "{t3}, highest on the way",
     "MN1.in.turns": "turns of {rv} raised",
     "MN1.in.height": "screw height of {mon}",
     "MN1.in.stable": "does {t3} settle?",
@@ -29,10 +36,15 @@ TEXTS = {
     "MN1.off.see": "{t3} stands outside its band.",
     "MN1.off.means": "Gauge, another setting, or {rv} is not wide open yet.",
     "MN1.off.then": "Read the gauge again. Raise {rv} half a turn more: if {t3} stays, {mon} is set wrong.",
+    "MN1.slow.see": "{t3} passes {test_limit} before {mon} holds it.",
+    "MN1.slow.means": "{mon} closes too slowly for this outlet.",
+    "MN1.slow.then": "Open {td}, lower {rv} ({lower_rv}). Time and highest reading go to the designer: a "
+    "larger pilot or a smaller chamber closes faster. The failure taken as credited rests on it.",
     "MN1.swings.see": "The two swing against each other.",
     "MN1.swings.means": "Settings too close, or their speeds alike.",
     "MN1.swings.then": "Lower {rv} ({lower_rv}). Make one slower than the other; the gap is for the "
     "designer.",
+    "MN1.title_opened": "{mon} holds, because its filter was opened",
     "MN1.title_found": "{mon} as found",
     "C1S.title_kept_monitor": "{valve} keeps its setting",
     "C1S.kept_monitor": "{iv2} passes: the outlet is not raised, so {valve} can be neither set nor proved "

@@ -17,11 +17,20 @@ TEXTS = {
     "R1.none.see": "{t3} stands above its band and nothing runs, or {t3} comes no higher.",
     "R1.none.means": "Its cock is shut, its seat sticks, or the reducer does not reach it.",
     "R1.none.then": "Open {td}, lower {rv} ({lower_rv}). Look at its cock first. Not proved.",
+    "R1.in.acted": "did {so} act first?",
+    "R1.first.see": "{so} acts before {rl} lifts.",
+    "R1.first.means": "Its trip stands lower than it was left, or {rl} higher.",
+    "R1.first.then": "Write down last hold, action, time and every tap. Lower {rv} ({lower_rv}), {td} "
+    "running; reset {so}. Prove {so} first, then {rl}.",
+    "R1.first_found.see": "{so} acts before {rl} lifts.",
+    "R1.first_found.means": "That is its trip as found, the first of the day: it counts as the run of Y4.",
+    "R1.first_found.then": "Write last hold, action, time and every tap into Y4, recover as in Y5, then go "
+    "on. {rl} is tried again after the runs.",
     "R1.early.see": "It lifts below its band.",
     "R1.early.means": "Setting, dirt on the seat, or a slack spring: it weeps in normal running.",
     "R1.early.then": "Let it lift hard once to clear the seat. Again: a setting for its own crew.",
     "R1.late.see": "It lifts above its band.",
-    "R1.late.means": "It sticks, or is set too high: the shut-off or the pipes come first.",
+    "R1.late.means": "It sticks, or is set too high: something else comes first.",
     "R1.late.then": "Lower {rv} ({lower_rv}). A second lift tells whether it had stuck. Then a bench.",
     "R1.floods.see": "Water stands, or runs where people are.",
     "R1.floods.means": "The discharge is blocked or too small.",
@@ -51,6 +60,9 @@ TEXTS = {
     "R3.why": "It lifts before the trip and would hold the outlet below it.",
     "R3.shut": "Only where the rules of the place allow it. Shut the cock of {rl}. Tag it, photograph it.",
     "R3.stay": "Somebody stays at {td} until it is open again. No pause with the cock shut.",
+    "R3.meanwhile": "Take the tag off and open the cock of {rl}: it stands open while the line is worked on.",
+    "R3.shut_again": "Only when the run follows at once: shut the cock of {rl} again, tagged, "
+    "somebody at {td}.",
     "R3.watch": "{iv2} was pumped only below the crack of {rl}: read {t4} at every step. A rise stops the "
     "test.",
     "R3.listen": "{iv2} was pumped only below the crack of {rl}: listen there at every step. Flow stops the "

@@ -30,6 +30,8 @@ TEXTS = {
     "{iv1} no further than the step says, on the list until put right.",
     "V9": "A reducer is set from below. A shut-off is proved by rising pressure. A lowered setting counts "
     "after water has run and the reading has followed.",
+    "V9.plain": "A reducer is set from below. A lowered setting counts after water has run and the reading "
+    "has followed.",
     "V10": "Each number carries tap, gauge, time, and flow at that time.",
     "V11": "No plug or cover is loosened on trapped pressure: isolate, vent, see zero on a live gauge of "
     "that very section, stand aside.",
@@ -68,10 +70,18 @@ TEXTS = {
     "it before anybody travels.",
     "note.gates": "Turning isolating valves comes on top of the times: {gates}.",
     "note.days": "More than one day of work: {days} days at {hours} h. Overnight the station stays isolated, "
-    "both valves shut and tagged and the drain open, or in service as proved so far; never with a shut-off "
-    "out of the way, a reducer raised, or a gauge hose on a live tap.",
+    "both valves shut and tagged and the drain open, or in service as proved so far; never with {guard}, "
+    "a reducer raised, or a gauge hose on a live tap.",
+    "guard.shut_off": "a shut-off out of the way",
+    "guard.monitor": "{mon} out of the way",
+    "guard.relief": "the cock of a relief valve shut",
+    "guard.none": "the guard of the outlet out of action",
+    "note.overnight": "Left isolated overnight, the station is shut for {overnight}: agree who brings water, "
+    "or put it into service overnight as proved so far.",
     "note.gauges": "Good enough to set the trip: {good_gauges}.",
     "note.gauges_poor": "Not good enough to set the trip: {poor_gauges}.",
+    "note.gauges_plain": "Good enough to set and prove with: {good_gauges}.",
+    "note.gauges_poor_plain": "Not good enough to set and prove with: {poor_gauges}.",
     "kind.first": "First commissioning",
     "kind.yearly": "Yearly proof",
     "kind.after_repair": "After repair: {item}",

@@ -24,7 +24,7 @@ TEXTS = {
     "name.lead": "leading stream",
     "name.changeover": "changeover between streams",
     "name.calm": "streams do not work against each other",
-    "name.stagger": "trip of {part} apart from the one before",
+    "name.stagger": "trip of {part} as far from the one before as designed, within two proofs' scatter",
     "name.covered": "zone held while stream {part} is tripped",
     "name.backwards": "{part} tight backwards",
     "S1.title": "Only stream {stream}: the others isolated",
@@ -68,6 +68,9 @@ TEXTS = {
     "S3.locked": "Close {up}, then {down}, if they stand open. Both shut, locked and tagged as the "
     "design has it.",
     "S3.twice": "A second person reads both valves against the list.",
+    "S3.kept.see": "A valve does not stand shut and locked.",
+    "S3.kept.means": "A stream that is meant to stay out could feed the consumers.",
+    "S3.kept.then": "Close, lock and tag both. The station does not go back to service before.",
     "S3.in.listed": "both valves as on the list?",
     "S3.not.see": "A valve stands otherwise than on the list.",
     "S3.not.means": "The stream would be missing on the day it is needed.",
@@ -90,6 +93,16 @@ TEXTS = {
     "S.relock": "Shut {td}. Close {iv1}, then {iv2}; both locked and tagged as the design has it. Nothing is "
     "opened to the consumers.",
     "S.relock.title": "Locked shut again: {stream}",
+    "S.seen_shut": "Locked shut in service: {stream}. See {iv1} and {iv2} shut, locked and tagged; nothing "
+    "is moved.",
+    "S.other.see": "A valve does not stand shut and locked.",
+    "S.other.means": "The stream may feed the zone unproved.",
+    "S.other.then": "Close {iv1}, then {iv2}, slowly. Lock both. Tell {desk}.",
+    "S.start.title": "Locked stream ready for the drain: {stream}",
+    "S.fill": "It may stand empty. Crack {iv1}, {td} a little open, highest vents open until solid water; "
+    "shut the vents. {iv2} stays shut.",
+    "S.out.locked": "Release the pump. Close {iv1}; {iv2} stays shut. Open {td}. Lock and tag both. Tell "
+    "{desk}.",
     "S.unlock": "Locked shut in service: {stream}. Take the locks of {iv1} and {iv2} off and keep them. "
     "{iv2} stays shut.",
     "S4.title": "Which stream leads",
@@ -142,11 +155,17 @@ TEXTS = {
     "S6.swings.means": "The settings lie too close, or both pilots are equally fast.",
     "S6.swings.then": "Set them further apart as the design has it, or make the follower slower, one "
     "needle at a time. Do not leave it so.",
-    "S7.title": "Trips of {early} and {late} lie apart",
+    "S7.title": "Distance of the trips of {early} and {late}",
     "S7.work_out": "First proved middle of {late} less that of {early}: at least {least}; the design "
     "has {stated}, the rest is the scatter of two proofs.",
     "S7.write_down": "First proved middle of {late} less that of {early}: write it down. The design has "
     "{stated}, no more than the scatter of two proofs: they count as acting together.",
+    "S7.order": "Only from {order_sure} on is {early} sure to act first: closer, the two scatter past each "
+    "other.",
+    "S7.unordered.see": "They lie closer than {order_sure}.",
+    "S7.unordered.means": "The order is not proved: in one rise either may act first, or both.",
+    "S7.unordered.then": "Write it down; no certificate says that {early} acts first. A wider stagger is for "
+    "the designer.",
     "S7.in.apart": "{late} less {early}",
     "S7.in.early": "{early}, first middle of its last proof",
     "S7.in.late": "{late}, first middle of its last proof",
