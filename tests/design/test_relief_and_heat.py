@@ -230,7 +230,9 @@ def test_a_monitor_is_judged_by_its_measured_response_and_heeded_while_that_is_a
     assert assumed["LAD-63"].severity is Severity.HEED
     assert measured["LAD-63"].severity is Severity.NOTE
     quicker, slower = measured["LAD-63"].value, assumed["LAD-63"].value
-    assert quicker is not None and slower is not None and quicker.si <= slower.si
+    assert quicker is not None
+    assert slower is not None
+    assert quicker.si <= slower.si
     assert measured["LAD-63"].params["response"] != assumed["LAD-63"].params["response"]
 
 

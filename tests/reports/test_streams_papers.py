@@ -180,7 +180,7 @@ def test_streams_behind_one_shut_off_share_its_trip():
     assert picture is not None
     assert [rung.label for rung in picture.rungs if rung.kind == "trip"] == [""]
     assert {rung.label for rung in picture.rungs if rung.kind == "duty"} == {
-        "main stream a", "low flow stream lb",
+        "main stream a", "low-flow stream lb",
     }  # fmt: skip
     assert [each.label for each in picture.stackings] == ["", ""]
 

@@ -9,6 +9,7 @@ import pytest
 
 from steadyhead.design.sheet import judge as design
 from steadyhead.design.stagger import least_apart, proof_scatter
+from steadyhead.findings import Amount
 from steadyhead.records.parts import Relief, ShutOff
 from steadyhead.records.plan_numbers import Warmed
 from steadyhead.station.examples import shelf
@@ -61,16 +62,19 @@ def test_reseat_is_the_stated_one_or_said_to_be_assumed():
     assert told(build(bare, "first", "", numbers(bare)), "R2.RL", "R2.target_taken")
 
 
-def test_heating_is_expected_to_bring_what_the_design_works_out(house, shown):
-    note = next(one for one in design(house).findings if one.code == "LAD-70")
+def test_heating_is_expected_to_start_from_the_likeliest_lockup_and_stays_below_the_design(house, shown):
+    note = next(one for one in design(house).findings if one.code in ("LAD-69", "LAD-70"))
     assert note.value is not None
     hot = next(iter(shown.streams.values())).warmed
     assert hot is not None
     assert hot.taken_up
-    assert hot.starts == pytest.approx(note.params["starts"].si)  # type: ignore[union-attr]
-    assert hot.ends == pytest.approx(note.value.si)
+    highest = note.params["starts"]
+    assert isinstance(highest, Amount)
+    assert highest.si - 0.3 * BAR < hot.starts < highest.si
+    assert hot.ends - hot.starts == pytest.approx(note.value.si - highest.si, rel=0.1)
+    assert hot.ends < note.value.si
     said = told(build(house, "return_to_service", "", shown), "J3T", "J3T.expected")
-    assert said["heat_ends"].si == pytest.approx(note.value.si)
+    assert said["heat_ends"].si == pytest.approx(hot.ends)
 
 
 def test_more_rise_than_the_vessel_lets_pass_is_told_apart():

@@ -173,13 +173,13 @@ class Desk:
             back_out=tuple(BackOut(state, self._out(prefix, state, words)) for state in out),
             hazards=(
                 *(Hazard(tag, self.say(f"hz.{name}", **words)) for tag, name in hazards),
-                *self._short_gauge(base, listed),
+                *self.short_gauge(base, listed),
             ),
             minutes=minutes(time or base),
             **cast(Any, {name: tuple(values) for name, values in sets.items()}),
         )
 
-    def _short_gauge(self, base: str, listed: tuple[Input, ...]) -> tuple[Hazard, ...]:
+    def short_gauge(self, base: str, listed: tuple[Input, ...]) -> tuple[Hazard, ...]:
         """Return the caution where the setting gauge is read and does not bear the inlet."""
         read = any(one.instrument == SETTING_GAUGE for one in listed)
         if not read or base in INLET_SHUT:
