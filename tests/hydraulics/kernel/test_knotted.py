@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import random
 from collections.abc import Callable
-from math import nan
-from typing import Any
+from math import isnan, nan
+from typing import Any, ClassVar
 
 import pytest
 
-from steadyhead.hydraulics.kernel import assembly
+from steadyhead.hydraulics.kernel import assembly, layout
 from steadyhead.hydraulics.kernel.assembly import Row
+from steadyhead.hydraulics.kernel.network import Holder
 from steadyhead.hydraulics.kernel.pools import Pools
 from tests.hydraulics.kernel.lines import BAR, DENSITY, bar, ending, hourly, main, state
 from tests.hydraulics.kernel.test_trees import check_valve, grouped, k, loss, reducer, shut_off, tree
@@ -131,3 +132,23 @@ def test_rules_of_standing_water_that_disagree_end_as_no_answer(monkeypatch: pyt
 
 def test_a_few_hundred_knotted_trees_hold() -> None:
     assert hold(7, 300, are_knotted=True)["held"]
+
+
+class _Ring:
+    """Two pools that two check valves join both ways, and a third one below the second."""
+
+    holders = (Holder(0, low=1, high=0), Holder(1, low=0, high=1), Holder(2, low=2, high=1))
+    pool: ClassVar = {0: 0, 1: 1, 2: 2}
+    kinds = (layout.CHECK,) * 3
+    values = ((),) * 3
+
+    def emptiers(self, pool: int) -> list[Holder]:
+        return [holder for holder in self.holders if self.pool[holder.high] == pool]
+
+
+def test_water_that_streams_lead_back_into_one_another_is_followed_once_round():
+    """A bypass beside a reducer joins its inlet and outlet: what is looked for beyond is still found."""
+    pools = object.__new__(Pools)
+    pools.net = _Ring()  # type: ignore[assignment]
+    assert pools._through(0, 3.0 * BAR, 2) == 3.0 * BAR
+    assert isnan(pools._through(2, 3.0 * BAR, 0))

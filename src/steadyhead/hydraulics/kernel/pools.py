@@ -301,17 +301,22 @@ class Pools:
             return self.pressure(holder.high) + self.net.level[holder.high]
         return self.own[pool]
 
-    def _through(self, pool: int, head: float, target: int) -> float:
-        """Return the head that standing water at `head` in a pool gives in another below; NaN if cut off."""
+    def _through(self, pool: int, head: float, target: int, behind: frozenset[int] = frozenset()) -> float:
+        """Return the head that standing water at `head` in a pool gives in another below; NaN if cut off.
+
+        `behind`: pools it came through; where streams lead back into one another it does not go round.
+        """
         if pool == target:
             return head
-        best = nan
+        best, behind = nan, behind | {pool}
         for holder in self.net.emptiers(pool):
+            if self.net.pool[holder.low] in behind:
+                continue
             value, kind = self.net.values[holder.row], self.net.kinds[holder.row]
             passed = head
             if kind != layout.CHECK and not always_passes(kind, value):
                 passed = min(head, float(value[layout.CLOSING]) + self.net.level[holder.low])
-            found = self._through(self.net.pool[holder.low], passed, target)
+            found = self._through(self.net.pool[holder.low], passed, target, behind)
             best = found if isnan(best) else max(best, found) if not isnan(found) else best
         return best
 
