@@ -236,6 +236,12 @@ def test_a_monitor_is_judged_by_its_measured_response_and_heeded_while_that_is_a
     assert measured["LAD-63"].params["response"] != assumed["LAD-63"].params["response"]
 
 
+def test_a_monitor_measured_too_slow_for_its_zone_forbids_a_release_and_a_guessed_one_asks():
+    """What is measured is no question any more: no words settle it."""
+    assert found(MONITORED)["LAD-63"].severity is Severity.ASK
+    assert found(MONITORED, part("MON", response="30 s"))["LAD-63"].severity is Severity.STOP
+
+
 @pytest.mark.parametrize(("reseat", "told"), [("4.6 bar", True), ("4.9 bar", True), ("5.25 bar", False)])
 def test_a_relief_valve_that_reseats_below_lock_up_or_highest_normal_is_heeded(reseat: str, told: bool):
     heeded = found(PLANT, part("RL", reseat=reseat)).get("LAD-56")

@@ -132,7 +132,7 @@ def _responds(basis: Basis, rungs: Rungs, monitor: Reducer) -> Iterator[Finding]
     if weakest is None or limit is None:
         return
     held, response = highest_held(basis, monitor), monitor.response or d.MONITOR_RESPONSE.value()
-    known = NOTE if monitor.response is not None else HEED
+    known, beyond = (NOTE, STOP) if monitor.response is not None else (HEED, ASK)  # measured, or a default
     for one in credit.credited(basis):
         case = credit.zone_case(
             basis, within=one.within.si, at=one.at, trip=held, closing_time=response.si, closes=monitor
@@ -144,7 +144,7 @@ def _responds(basis: Basis, rungs: Rungs, monitor: Reducer) -> Iterator[Finding]
         yield finding(
             "LAD-63",
             basis.part_place(monitor.id),
-            known if peak <= limit else HEED if basis.layout.shut_off else ASK,
+            known if peak <= limit else HEED if basis.layout.shut_off else beyond,
             value=pressure(peak),
             limit=pressure(limit),
             monitor=monitor.id,
