@@ -78,7 +78,7 @@ def test_the_ladder_of_a_monitor_shows_what_the_monitor_holds():
 
 def test_limits_are_rounded_down_and_the_rung_says_whether_heating_is_in_it():
     text = check_text(judge_file(read("veldany-house")), METRIC)
-    assert "5.58 bar  normal limit: draw-off on level 0" in text
+    assert "5.59 bar  normal limit: draw-off on level 0" in text
     assert "highest normal, before heating" in text
     assert "highest normal and one full heating" in text
 

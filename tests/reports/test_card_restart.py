@@ -108,6 +108,11 @@ def test_a_stream_with_a_valve_at_one_end_only_is_not_taken_out():
     assert rows["Main stream"][3] == ""
 
 
+def test_a_card_does_not_offer_to_take_one_stream_out_where_none_stands_alone():
+    assert card.content(shelf("quernhollow-lane"))["isolate_title"] == "Valves and drain of each stream"
+    assert card.content(shelf("veldany-house"))["isolate_title"] == "To take one stream out"
+
+
 def test_a_stream_beside_without_a_shut_off_is_named():
     assert "nothing there shuts by itself" in restart(without(duty_and_standby().station, "SOb"))[1]
 

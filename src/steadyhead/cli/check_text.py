@@ -18,7 +18,7 @@ from steadyhead.records.ladder import FailurePeak, Ladder, Stacking
 from steadyhead.records.station import Station
 from steadyhead.services.judging import Judged
 from steadyhead.services.taken import taken_by_default
-from steadyhead.units import UnitSet, bare, say, say_apart, say_most, say_size, say_typed, say_window
+from steadyhead.units import UnitSet, bare, say, say_apart, say_size, say_typed, say_window
 
 
 def check_text(judged: Judged, units: UnitSet) -> str:
@@ -88,7 +88,8 @@ def _ladder(station: Station, sheet: DesignSheet, ladder: Ladder, units: UnitSet
     ]
     known = [(pressure, words) for pressure, words in rows if pressure is not None]
     told = [
-        (_figure(pressure, words, units), words) for pressure, words in sorted(known, key=lambda row: -row[0])
+        (say(pressure, "pressure", units), words)
+        for pressure, words in sorted(known, key=lambda row: -row[0])
     ]
     wide = max(11, *(len(figure) for figure, _ in told))
     for figure, words in told:
@@ -103,12 +104,6 @@ def _ladder(station: Station, sheet: DesignSheet, ladder: Ladder, units: UnitSet
         yield paragraph(f"Common causes: {'; '.join(ladder.common_causes)}.", indent=2)
     for remedy in sheet.remedies:
         yield paragraph(f"Would open it: {remedy.words} {remedy.caution}".rstrip(), indent=2)
-
-
-def _figure(pressure: float, words: str, units: UnitSet) -> str:
-    """Return the figure of a rung; a limit is rounded down."""
-    told = say_most if words.startswith(("fault limit", "normal limit")) else say
-    return told(pressure, "pressure", units)
 
 
 def _window(stacking: Stacking, units: UnitSet, *, chosen: bool) -> str:

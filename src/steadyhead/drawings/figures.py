@@ -37,10 +37,6 @@ class Figures:
         """
         return bare(value, "pressure", self.units)
 
-    def most(self, value: float) -> str:
-        """Return the bare figure of a limit [Pa], rounded down, the second one in parentheses."""
-        return band(min(value, 0.0), value, "pressure", self.units)[1]
-
     def window(self, low: float, high: float) -> tuple[str, str]:
         """Return the bare figures of a window [Pa], rounded into it; of an empty one the nearest.
 

@@ -24,8 +24,6 @@ RUNG_TONES: dict[str, Role] = {
     "heated": "twin",
     "lockup": "twin", "duty": "twin", "lowest_normal": "twin", "needed": "ink", "reset": "ink-2",
 }  # fmt: skip
-LIMITS = ("fault_limit", "fault and normal", "normal_limit")
-"""Rungs whose figures are rounded down."""
 FAR_BELOW, FAR_ABOVE = 0.9, 0.5
 """Shares of the core's span beyond which a rung or a peak is named off the scale instead of drawn on it."""
 CORE = (
@@ -95,8 +93,7 @@ class LadderFacts:
         """Return figure, kind and owner of a rung as runs of text."""
         kind = self.words[rung.kind]
         rest = f" {kind}: {rung.label}" if rung.label else f" {kind}"
-        figure = self.figures.most if rung.kind in LIMITS else self.figures.key
-        return ((figure(rung.pressure), True), (rest, False))
+        return ((self.figures.key(rung.pressure), True), (rest, False))
 
     def rung_note(self, rung: Rung, *, with_build_up: bool) -> str:
         """Return the smaller line of a rung; for the highest normal what it is built of, unless drawn."""

@@ -52,9 +52,11 @@ def streams(
     """
     found = views(station)
     if len(found) < 2:
-        return {"leads": [], "isolate": [], "watches": [], "back_in": ""}
+        return {"leads": [], "isolate": [], "isolate_title": "", "watches": [], "back_in": ""}
+    alone = any(card_restart.stands_alone(station, view) for view in found)
     return {
         "leads": leads(sheet, units),
+        "isolate_title": "To take one stream out" if alone else "Valves and drain of each stream",
         "isolate": [_isolated(station, view, numbers) for view in found],
         "watches": list(_watches(station, units)),
         "back_in": _back_in(station, found),

@@ -11,7 +11,7 @@ from steadyhead.records.cavitation import Degree
 from steadyhead.records.design import DesignSheet, ReducerCase, ReducerSizing, Remedy
 from steadyhead.reports.figures import between, figure
 from steadyhead.reports.pictures import failure_words
-from steadyhead.units import METRIC, UnitSet, say, say_most
+from steadyhead.units import METRIC, UnitSet, say
 
 NONE = "–"
 UNKNOWN = "not known"
@@ -33,17 +33,13 @@ def _pressure(si: float | None, units: UnitSet, missing: str = UNKNOWN) -> str:
     return missing if si is None else figure(si, "pressure", units)
 
 
-def _limit(si: float | None, units: UnitSet, missing: str = UNKNOWN) -> str:
-    return missing if si is None else say_most(si, "pressure", units)
-
-
 def _built(adds: str, *, heated: bool) -> str:
     built = f"lock-up and {adds}" if adds else "lock-up"
     return f"{built}, before heating" if heated else built
 
 
 def _two(normal: float | None, fault: float | None, units: UnitSet) -> str:
-    told = f"{_limit(normal, units, NONE)} / {_limit(fault, units, NONE)}"
+    told = f"{_pressure(normal, units, NONE)} / {_pressure(fault, units, NONE)}"
     return told.replace(" (", "\u00a0(")
 
 
@@ -94,7 +90,7 @@ def rungs(sheet: DesignSheet, units: UnitSet) -> list[list[str]]:
     without.add("Peak in the credited failure")
     no_trip = ladder.worst_case.verdict == "no shut-off"
     return [
-        [name, _limit(value, units) if name.endswith("limit") else _pressure(value, units), of_what]
+        [name, _pressure(value, units), of_what]
         for name, value, of_what in rows
         if value is not None or (name not in without and not (no_trip and name == "Trip"))
     ]

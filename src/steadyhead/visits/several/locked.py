@@ -70,7 +70,7 @@ def locked_start(node: Node, stream: Stream) -> Node:
     do: list[Message] = [desk.say("S.unlock", stream=way.view.words)]
     for message in node.do:
         if message.id == "Y2.outlet":
-            do += [desk.say("S.fill"), desk.say("C2.speed")]
+            do += [desk.say("S.fill"), desk.say("C2.speed"), desk.say("S.fill_watch")]
         else:
             do.append(message)
     cautions = [one for one in node.hazards if one.caution.id != "hz.consumers_low"]

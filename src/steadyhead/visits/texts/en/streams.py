@@ -101,6 +101,9 @@ TEXTS = {
     "S.start.title": "Locked stream ready for the drain: {stream}",
     "S.fill": "It may stand empty. Crack {iv1}, {td} a little open, highest vents open until solid water; "
     "shut the vents. {iv2} stays shut.",
+    "S.fill_watch": "Then shut {td} by quarters and read {t3}: it stops near lock-up. Where it goes on "
+    "rising, open {td} again at once and close {iv1}: the reducer passes, and the inlet would stand on this "
+    "section. Not tried further; write it down.",
     "S.out.locked": "Release the pump. Close {iv1}; {iv2} stays shut. Open {td}. Lock and tag both. Tell "
     "{desk}.",
     "S.unlock": "Locked shut in service: {stream}. Take the locks of {iv1} and {iv2} off and keep them. "
