@@ -1,8 +1,6 @@
-"""Measure fairly on a machine that is never quiet.
+"""Benchmarks by name: things that take turns, told as text and kept as JSON.
 
-The things to compare take turns within one run (a, b, c, then a, b, c again, in changing order), so that
-a slow minute hits all of them alike. Told are the median, the spread (half the distance between the
-quartiles, as a share of the median), and the ratio to the first one, taken round by round.
+How it is measured fairly on a machine that is never quiet: `steadyhead.services.speed.timing`.
 """
 
 from __future__ import annotations
@@ -10,11 +8,12 @@ from __future__ import annotations
 import json
 import os
 import platform
-import statistics
 import time
 from collections.abc import Callable, Mapping
 from dataclasses import asdict, dataclass
 from pathlib import Path
+
+from steadyhead.services.speed.timing import Figure, interleaved
 
 
 @dataclass(frozen=True)
@@ -27,49 +26,9 @@ class Benchmark:
     rounds: int = 15
 
 
-@dataclass(frozen=True)
-class Figure:
-    """What was measured of one candidate: seconds, spread, and ratio to the first."""
-
-    median_s: float
-    least_s: float
-    spread: float
-    ratio: float
-    ratio_spread: float
-
-
 def measure(benchmark: Benchmark, clock: Callable[[], float] = time.perf_counter) -> dict[str, Figure]:
     """Run a benchmark and return one figure for each candidate."""
-    names = list(benchmark.candidates)
-    for name in names:
-        benchmark.candidates[name]()
-    times: dict[str, list[float]] = {name: [] for name in names}
-    for number in range(benchmark.rounds):
-        turn = number % len(names)
-        for name in [*names[turn:], *names[:turn]]:
-            started = clock()
-            benchmark.candidates[name]()
-            times[name].append(clock() - started)
-    return {name: _figure(times[name], times[names[0]]) for name in names}
-
-
-def _figure(own: list[float], first: list[float]) -> Figure:
-    ratios = [mine / theirs for mine, theirs in zip(own, first, strict=True)]
-    return Figure(
-        median_s=statistics.median(own),
-        least_s=min(own),
-        spread=_spread(own),
-        ratio=statistics.median(ratios),
-        ratio_spread=_spread(ratios),
-    )
-
-
-def _spread(values: list[float]) -> float:
-    """Return half the distance between the quartiles as a share of the median."""
-    if len(values) < 2:
-        return 0.0
-    low, middle, high = statistics.quantiles(values, n=4, method="inclusive")
-    return (high - low) / 2.0 / middle
+    return interleaved(benchmark.candidates, benchmark.rounds, clock)
 
 
 def as_text(benchmark: Benchmark, figures: Mapping[str, Figure]) -> str:

@@ -22,6 +22,7 @@ import subprocess
 import sys
 import time
 from collections.abc import Mapping, Sequence
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any, Protocol, cast
 
@@ -85,6 +86,7 @@ def main(arguments: Sequence[str] | None = None) -> int:
         "result": result,
         "commit": commit(),
         "machine": machine(),
+        "date": datetime.now(UTC).date().isoformat(),
         "seconds": round(time.monotonic() - started, 1),
     }
     target = EVIDENCE / f"{chosen.name}.json"

@@ -20,6 +20,8 @@ SEED = os.environ.setdefault("STEADYHEAD_SEED", str(random.SystemRandom().randra
 os.environ.setdefault("STEADYHEAD_ENGINE", "compiled")
 # Whoever runs the tests may read other units; what is printed here is metric unless a test asks otherwise.
 os.environ["STEADYHEAD_UNITS"] = "metric"
+# Commands are tested with lumped figures; the protection proof has its own tests.
+os.environ.setdefault("STEADYHEAD_PROOF", "no")
 BROWSERS = ("chromium", "chromium-browser", "google-chrome", "chrome", "msedge")
 
 _COMMON = settings(deadline=None, suppress_health_check=[HealthCheck.too_slow], print_blob=True)

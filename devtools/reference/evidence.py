@@ -19,7 +19,8 @@ def pages(files: Iterable[Path]) -> str:
 def _one(record: Mapping[str, Any]) -> str:
     held = "Held." if record["held"] else "**Not held.**"
     size = f"{record['n']} cases, seed {record['seed']}"
-    origin = f"commit {code(record['commit'])}, {plain(record['machine'])}"
+    when = f", {plain(record['date'])}" if "date" in record else ""
+    origin = f"commit {code(record['commit'])}{when}, {plain(record['machine'])}"
     rows = [(plain(name), plain(value)) for name, value in _flat(record["result"])]
     return "\n\n".join(
         (

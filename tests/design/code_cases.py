@@ -125,6 +125,20 @@ CASES: dict[str, tuple[str, tuple[Edit, ...]]] = {
     "LAD-33": (SERIES, ()),
     "LAD-34": (UPSTREAM, (part("RV", mechanics={"proportional_band": "0 bar"}),)),
     "LAD-35": (UPSTREAM, ()),
+    "SUR-54": (
+        UPSTREAM,
+        (
+            part(
+                "SO",
+                closing={
+                    "time": "6 s",
+                    "flow": "0.4 L/s",
+                    "inlet_pressure": "8 bar",
+                    "outlet_pressure": "2 bar",
+                },
+            ),
+        ),
+    ),
     "LAD-36": (UPSTREAM, (part("RV", lockup="3.9 bar"),)),
     "LAD-37": (UPSTREAM, ()),
     "LAD-38": (UPSTREAM, (no_side("inlet"),)),

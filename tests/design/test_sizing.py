@@ -154,7 +154,7 @@ def test_a_gauge_that_does_not_reach_above_the_trip_is_not_good_enough():
 )
 def test_a_sudden_stop_in_ductile_iron_gives_about_twelve_bar_per_metre_a_second():
     basis = basis_of(station_of(UPSTREAM))
-    area = pi / 4 * 0.152**2
+    area = pi / 4 * 0.202**2
     stop = sudden_stop(basis, area)
     assert stop is not None
     assert stop.rise / 1e5 == pytest.approx(12.0, rel=0.06)

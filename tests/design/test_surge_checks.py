@@ -54,6 +54,32 @@ def test_between_the_valves_the_sum_of_static_and_surge_is_held_against_the_rati
     assert raised("LAD-27", DOWNSTREAM).severity is Severity.NOTE
 
 
+def closing(**pressures: str) -> Edit:
+    return part("SO", closing={"time": "6 s", "flow": "0.4 L/s", **pressures})
+
+
+@pytest.mark.source(kind="analytic", ref="p₁ − p₂ = (Q/Kv)², 0.4 L/s through a wide-open valve: nothing")
+@pytest.mark.parametrize("outlet", ["2 bar", "8.5 bar", "7.7 bar"])
+def test_pressures_an_open_valve_cannot_have_at_a_trickle_are_asked_about(outlet):
+    one = raised("SUR-54", UPSTREAM, closing(inlet_pressure="8 bar", outlet_pressure=outlet))
+    assert one.severity is Severity.ASK
+    assert one.subject == "SO: closing.outlet_pressure"
+    told = tell(one)
+    assert f"got {float(outlet.split()[0]):.2f} bar" in told.statement
+    assert "leaves 8.00 bar" in told.statement
+
+
+def test_pressures_that_fit_the_open_valve_or_that_nobody_stated_are_not_asked_about():
+    for edit in (
+        closing(inlet_pressure="8 bar", outlet_pressure="7.9 bar"),
+        closing(inlet_pressure="8 bar"),
+        closing(outlet_pressure="2 bar"),
+        part("SO", closing={"time": "6 s", "inlet_pressure": "8 bar", "outlet_pressure": "2 bar"}),
+        part("SO", closing=None),
+    ):
+        assert found("SUR-54", UPSTREAM, edit) is None
+
+
 def test_between_the_valves_a_fire_flow_counts_where_it_is_larger():
     peak, fire = (raised("LAD-27", DOWNSTREAM, section("demand", fire=flow)) for flow in (None, "20 L/s"))
     assert si(fire.params["flow"]) == pytest.approx(20e-3)

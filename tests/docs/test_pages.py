@@ -13,9 +13,11 @@ from devtools.console_examples import FLAGS, page_problems
 from devtools.places import ROOT
 from devtools.reference.commands import names
 from steadyhead.cli.app import app
+from steadyhead.design.protection import prove_station
 from steadyhead.services.judging import judge_file
 from steadyhead.services.papers import PICTURES, drawing
 from steadyhead.station import examples
+from steadyhead.station.load import load
 
 README = (ROOT / "README.md").read_text(encoding="utf-8")
 DOCS = ROOT / "docs"
@@ -59,6 +61,7 @@ def test_the_readme_shows_what_the_demo_prints(monkeypatch, capsys, tmp_path):
     monkeypatch.setattr(demo, "FOLDER", tmp_path / "demo")
     monkeypatch.setattr(demo, "shown", shown)
     monkeypatch.setenv("COLUMNS", "110")
+    monkeypatch.setenv("STEADYHEAD_PROOF", "yes")
     assert demo.main() == 0
     told = README.split("```text\n$ python3 dev.py demo\n", 1)[1].split("```", 1)[0]
     printed = capsys.readouterr().out
@@ -73,7 +76,9 @@ def _facts(svg: str) -> str:
 def test_the_kept_picture_shows_the_station_of_the_demo_as_it_is_drawn_today(picture: str):
     name = examples.names()[0]
     kept = (DOCS / "_static" / f"{picture}.svg").read_text(encoding="utf-8")
-    fresh = drawing(judge_file(examples.read(name), name), picture)
+    source = examples.read(name)
+    proof = prove_station(load(source).station) if picture == "ladder" else None
+    fresh = drawing(judge_file(source, name, proof=proof), picture)
     told = f"steadyhead example {name} > s.yaml; steadyhead draw s.yaml {picture} --width 880 --svg …"
     assert _facts(kept) == _facts(fresh), f"Draw it again: {told}"
 

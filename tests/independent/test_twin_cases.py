@@ -1,4 +1,4 @@
-"""The coupled cases of an independent reference, steady part, through the adapter."""
+"""The coupled cases of an independent reference, all of them, through the adapter."""
 
 from __future__ import annotations
 
@@ -14,22 +14,13 @@ from tests.independent.twin_adapter import run
 CASES_FILE = Path(
     os.environ.get("STEADYHEAD_CASES", Path(__file__).parents[3] / "shared" / "checks" / "twin_cases.json")
 )
-STEADY = ("steady_state", "steady_curve", "envelope", "setting_procedure", "fault_signature")
 
 
 def shared_cases() -> list[dict[str, Any]]:
     if not CASES_FILE.is_file():
         return []
-    cases = json.loads(CASES_FILE.read_text("utf-8"))["cases"]
-    return [_steady_part(case) for case in cases if case["scenario"] in STEADY]
-
-
-def _steady_part(case: dict[str, Any]) -> dict[str, Any]:
-    """Leave out the response to a demand step, which needs the transient twin."""
-    if case["scenario"] != "fault_signature":
-        return case
-    expected = {key: value for key, value in case["expected"].items() if key != "dynamic"}
-    return {**case, "args": {**case["args"], "dynamic": False}, "expected": expected}
+    cases: list[dict[str, Any]] = json.loads(CASES_FILE.read_text("utf-8"))["cases"]
+    return cases
 
 
 def worst_of(got: Any, expected: Any, tolerance: Any, where: str) -> list[str]:
@@ -63,6 +54,6 @@ def worst_of(got: Any, expected: Any, tolerance: Any, where: str) -> list[str]:
     note="tolerances as given with the cases",
 )
 @pytest.mark.parametrize("case", shared_cases(), ids=lambda case: case["name"])
-def test_steady_case_of_the_independent_reference(case: dict[str, Any]) -> None:
+def test_case_of_the_independent_reference(case: dict[str, Any]) -> None:
     off = worst_of(run(case["scenario"], case["args"]), case["expected"], case["tolerance"], case["name"])
     assert not off, "\n".join(off)

@@ -1,8 +1,7 @@
 """Map the coupled station cases of the independent reference onto the public API of steadyhead.
 
 No physics here: dictionaries in, station records and conditions, dictionaries out. The names of the case
-format stay in this folder. Scenarios that need the transient twin answer with ``NotImplementedError`` until
-it exists; the tests list them as not covered.
+format stay in this folder. Scenarios that need the transient twin are in `tests.independent.surge_adapter`.
 """
 
 from __future__ import annotations
@@ -10,7 +9,7 @@ from __future__ import annotations
 import json
 from collections.abc import Mapping
 from dataclasses import replace
-from math import isnan
+from math import isinf, isnan
 from typing import Any
 
 from steadyhead.hydraulics import Model, build_plain, solve
@@ -20,6 +19,8 @@ from steadyhead.records.steady import Conditions, Steady, ValveReading
 from steadyhead.station.load import load_json
 from steadyhead.water import WaterProperties
 from tests.independent.case_format import DEFAULTS, FAULTS, first, merged
+from tests.independent.rest_adapter import is_beyond_the_file, readings
+from tests.independent.surge_adapter import SCENARIOS, dynamic_signature
 
 BAR = 1e5
 HOUR = 3600.0
@@ -44,7 +45,7 @@ def run(scenario: str, args: Mapping[str, Any]) -> dict[str, Any]:
     Raises
     ------
     NotImplementedError
-        A scenario, or a part of one, that needs the transient twin.
+        A scenario the format does not name.
     """
     known = {
         "steady_state": _steady_state,
@@ -52,6 +53,7 @@ def run(scenario: str, args: Mapping[str, Any]) -> dict[str, Any]:
         "envelope": _envelope,
         "setting_procedure": _setting_procedure,
         "fault_signature": _fault_signature,
+        **SCENARIOS,
     }
     if scenario not in known:
         raise NotImplementedError(scenario)
@@ -201,6 +203,8 @@ def _reading(steady: Steady) -> ValveReading:
 
 
 def _steady_state(case: Mapping[str, Any], args: Mapping[str, Any]) -> dict[str, Any]:
+    if is_beyond_the_file(case):
+        return readings(case)
     return _flat(_solved(model_of(case), conditions_of(case)))
 
 
@@ -226,26 +230,26 @@ def _flat(steady: Steady) -> dict[str, Any]:
         "y": reading.pilot_opening,
         "state": states[reading.state],
         "xF": reading.pressure_ratio,
-        "sigma": reading.sigma_1,
+        "sigma": None if isinf(reading.sigma_1) else reading.sigma_1,
         "choked": reading.choked,
         "incipient": reading.incipient,
     }
 
 
 def _steady_curve(case: Mapping[str, Any], args: Mapping[str, Any]) -> dict[str, Any]:
-    model = model_of(case)
-    conditions = conditions_of(case)
-    rows = [
-        _flat(_solved(model, replace(conditions, consumer_kv=float(kv), consumer_flow=None)))
-        for kv in args["demand_kv"]
-    ]
+    if is_beyond_the_file(case):
+        rows = [readings(case, float(kv)) for kv in args["demand_kv"]]
+    else:
+        model, conditions = model_of(case), conditions_of(case)
+        rows = [
+            _flat(_solved(model, replace(conditions, consumer_kv=float(kv), consumer_flow=None)))
+            for kv in args["demand_kv"]
+        ]
     return {key: [row[key] for row in rows] for key in rows[0]}
 
 
 def _fault_signature(case: Mapping[str, Any], args: Mapping[str, Any]) -> dict[str, Any]:
-    """The steady part: readings with gauge offsets, and whether the shut-off would act."""
-    if args.get("dynamic", True):
-        raise NotImplementedError("the response to a demand step")
+    """Readings with gauge offsets, whether the shut-off would act, and the response to a demand step."""
     faulty = merged(case, FAULTS.get(args["fault"] or "", {}))
     curve = _steady_curve(faulty, args)
     osv = faulty["osv"]
@@ -254,11 +258,11 @@ def _fault_signature(case: Mapping[str, Any], args: Mapping[str, Any]) -> dict[s
     given = args.get("gauge_offset") or {}
     offset = given if isinstance(given, Mapping) else {"p_out": given}
     read = {key: [p + offset.get(key, 0.0) for p in curve[key]] for key in ("p_in", "p_mid", "p_out")}
-    return (
-        {key: curve[key] for key in ("Q", "lift", "state")}
-        | read
-        | {"would_trip": [p >= osv["trip"] for p in felt]}
-    )
+    found = {key: curve[key] for key in ("Q", "lift", "state")} | read
+    found["would_trip"] = [p >= osv["trip"] for p in felt]
+    if args.get("dynamic", True):
+        found["dynamic"] = dynamic_signature(faulty, args)
+    return found
 
 
 def _envelope(case: Mapping[str, Any], args: Mapping[str, Any]) -> dict[str, Any]:

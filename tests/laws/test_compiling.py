@@ -39,7 +39,7 @@ def small_house(place: Path, factor: str) -> Path:
     """Copy the switch of the house with two kernels of our own beside it."""
     room = place / "steadyhead" / "laws"
     room.mkdir(parents=True)
-    for name in ("__init__.py", "laws/__init__.py", "laws/compiling.py"):
+    for name in ("__init__.py", "laws/__init__.py", "laws/compiling.py", "laws/shortcuts.py"):
         shutil.copy(HOUSE / name, place / "steadyhead" / name)
     (room / "caller.py").write_text(CALLER.format(helper="helper"))
     (room / "helper.py").write_text(HELPER.format(factor=factor))
@@ -177,3 +177,111 @@ def test_rows_have_the_shape_of_the_mode():
     assert [list(row) for row in compiling.integer_table([[1], [2]], 1)] == [[1], [2]]
     assert list(compiling.floats([1, 2])) == [1.0, 2.0]
     assert list(compiling.integers([1, 2])) == [1, 2]
+
+
+INNER = """
+from steadyhead.laws.compiling import inner_kernel, kernel
+
+@inner_kernel
+def deep(x):
+    return 2.0 * x
+
+@kernel
+def door(x):
+    return deep(x) + 1.0
+
+print(deep(3.0), door(3.0), deep(4.0), deep(1))
+"""
+
+
+@pytest.mark.parametrize("engine", ["plain", "compiled"])
+def test_a_kernel_made_for_kernels_may_be_called_from_python_too(tmp_path, engine):
+    (tmp_path / "ask.py").write_text(INNER)
+    for _ in range(2):
+        done = subprocess.run(
+            [sys.executable, str(tmp_path / "ask.py")],
+            env=os.environ | {"STEADYHEAD_ENGINE": engine, "PYTHONPATH": str(HOUSE.parent)},
+            capture_output=True,
+            text=True,
+            check=True,
+        )
+        assert done.stdout.split() == ["6.0", "7.0", "8.0", "2.0"]
+
+
+SHORTCUTS = """
+import sys
+from steadyhead.laws import compiling, shortcuts
+{change}
+from steadyhead.laws.compiling import array_kernel, inner_kernel, kernel
+
+@inner_kernel
+def deep(x):
+    return 2.0 * x
+
+@kernel
+def door(x):
+    return deep(x) + 1.0
+
+print(deep(3.0), door(3.0), "numba.np.arraymath" in sys.modules)
+
+@kernel
+def later(row):
+    return row[0] + row[1]
+
+print(later(compiling.floats([1.0, 2.0])), compiling.shortcut_message())
+"""
+USUAL = "first use, start and runs take up to twice as long; the numbers are the same."
+
+
+def shortened(place: Path, change: str, *, asks_deep: bool = True) -> str:
+    """Run a script with one change to the shortcuts and return what it prints."""
+    script = place / "ask.py"
+    text = SHORTCUTS.format(change=change)
+    script.write_text(text if asks_deep else text.replace("deep(3.0), ", ""))
+    done = subprocess.run(
+        [sys.executable, str(script)],
+        env=os.environ
+        | {"STEADYHEAD_ENGINE": "compiled", "PYTHONPATH": str(HOUSE.parent), "NUMBA_CACHE_DIR": str(place)},
+        capture_output=True,
+        text=True,
+        check=True,
+    )
+    return done.stdout
+
+
+def test_kept_code_is_loaded_without_the_tables_of_the_compiler_and_more_may_be_compiled(tmp_path):
+    told = [shortened(tmp_path, "", asks_deep=False).splitlines() for _ in range(2)]
+    assert told == [["7.0 True", "3.0 "], ["7.0 False", "3.0 "]]
+    assert shortened(tmp_path, "") == "6.0 7.0 True\n3.0 \n"
+
+
+@pytest.mark.parametrize(
+    ("change", "reason"),
+    [
+        ("shortcuts.NEWEST = (0, 1)", "is newer than 0.1, the newest tried"),
+        ("shortcuts.USED = {'numba.core.caching:Cache': ('_tomorrow',)}", "lacks Cache._tomorrow"),
+        ("import numba; numba.__version__ = 'of tomorrow'", "is newer than 0.68, the newest tried"),
+        ("shortcuts.USED = {'numba.core.nowhere:Thing': ()}", "lacks numba.core.nowhere.Thing"),
+    ],
+)
+def test_a_compiler_that_is_not_known_is_used_in_the_usual_way_and_this_is_said(tmp_path, change, reason):
+    told = shortened(tmp_path, change)
+    assert told.startswith("6.0 7.0 True\n3.0 Kernels are compiled in the usual way")
+    assert reason in told
+    assert USUAL in told
+
+
+@pytest.mark.parametrize("kind", ["nbc", "nbi"])
+@pytest.mark.parametrize("change", ["", "shortcuts.NEWEST = (0, 1)"])
+def test_damaged_code_is_dropped_and_compiled_anew_and_this_is_said(tmp_path, kind, change):
+    change += "\ncompiling.tell_damage(print)"
+    shortened(tmp_path, change, asks_deep=False)
+    files = list(tmp_path.rglob(f"*.{kind}"))
+    assert len(files) >= 2
+    for file in files:
+        file.write_bytes(b"not what it was")
+    told = shortened(tmp_path, change, asks_deep=False)
+    assert told.count("was damaged; it is dropped and compiled anew.") == 1
+    assert "7.0 True" in told
+    healed = shortened(tmp_path, change, asks_deep=False)
+    assert "damaged" not in healed

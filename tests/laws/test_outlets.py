@@ -45,3 +45,21 @@ def test_direct_acting_reducer_is_shut_at_its_closing_pressure():
         0.5,
         1.0,
     ]
+
+
+def test_a_relief_valve_with_play_closes_lower_than_it_opens():
+    rising = [outlets.relief_opening(p, 5e5, 6e5) for p in (5.5e5, 5.2e5, 4.8e5)]
+    falling = [outlets.relief_opening(p + 0.4e5, 5e5, 6e5) for p in (5.5e5, 5.2e5, 4.8e5)]
+    asked = 0.0
+    found = []
+    for up, down in zip(rising, falling, strict=True):
+        asked = outlets.relief_with_play(asked, up, down)
+        found.append(round(asked, 6))
+    assert found == [0.5, 0.5, 0.2]
+
+
+@pytest.mark.source(kind="analytic", ref="p_abs Vⁿ = const")
+def test_air_in_a_vessel_follows_its_polytrope():
+    constant = 0.2 * (4e5 + 101325.0) ** (1 / 1.2)
+    assert outlets.vessel_air(4e5, constant, 1.2, 101325.0) == pytest.approx(0.2, rel=1e-12)
+    assert outlets.vessel_air(8e5, constant, 1.2, 101325.0) < 0.2

@@ -72,7 +72,7 @@ def test_the_back_lists_cocks_settings_opening_and_leaves_blanks_for_what_is_not
         "4.75 bar, after 60 s",
         "An empty box: not yet measured.",
         "2½ turns",
-        "Design says 6.0 s at 0.40 L/s; window not yet worked out.",
+        "Design says 4.0 s at 0.40 L/s; window not yet worked out.",
     ):
         assert words in back
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import os
 
 import pytest
 
@@ -48,3 +49,15 @@ def test_a_folder_of_that_name_is_left_alone(tmp_path):
         write_paper(
             str(tmp_path / "out.pdf"), b"%PDF", option="--pdf", ending=".pdf", begins=b"%PDF", source="-"
         )
+
+
+def test_what_a_full_disk_did_not_take_leaves_nothing_behind(tmp_path, monkeypatch):
+    def full(handle):
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(os, "fsync", full)
+    with pytest.raises(InputError, match="No space left"):
+        write_paper(
+            str(tmp_path / "out.csv"), b"time [s]", option="--csv", ending=".csv", begins=b"time", source="-"
+        )
+    assert not list(tmp_path.iterdir())

@@ -36,9 +36,26 @@ def test_a_stop_stays_a_stop_whatever_is_answered():
 def test_an_answer_to_something_else_settles_nothing(changed):
     asked = finding(Severity.ASK)
     assert answered([asked], [answer(**changed)]) == (asked,)
-    (stale,) = unmatched([asked], [answer(), answer(**changed)])
-    assert (stale.code, stale.subject, stale.severity) == ("STN-01", "answers[1]", Severity.HEED)
+    (stale,) = unmatched([asked], [answer(**changed)])
+    assert (stale.code, stale.subject, stale.severity) == ("STN-01", "answers[0]", Severity.HEED)
     assert "M. Farrow" in tell(stale).statement
+
+
+def test_an_answer_for_another_value_is_not_told_beside_one_that_fits_the_same_question():
+    asked = finding(Severity.ASK)
+    assert unmatched([asked], [answer(value="0"), answer()]) == ()
+    (stale,) = unmatched([asked], [answer(), answer(at="supply.min", value="0")])
+    assert stale.subject == "answers[1]"
+    nobody = answer(to="LAY-26", value="0")
+    assert [one.code for one in unmatched([asked], [nobody, answer()])] == ["STN-01"]
+
+
+def test_an_answer_holds_while_the_figure_reads_the_same_in_four_digits():
+    def judged(pressure):
+        return Finding("SLIP-01", "supply.static", Severity.ASK, {"seen": Amount("pressure", pressure)})
+
+    assert judged(5.0312e5).value_hash == judged(5.0312e5 * (1 + 1e-7)).value_hash
+    assert judged(5.03e5).value_hash != judged(5.04e5).value_hash
 
 
 def test_an_answer_that_settled_something_is_not_reported():

@@ -79,7 +79,7 @@ def test_windows_line_ends_give_the_same_station():
 def test_an_alias_stands_for_its_value():
     text = example("quillenby-row", ("main: {length: 620", "main: &m {length: 620"))
     text = text.replace(
-        "main: {length: 850 m, bore: 150 mm, wall: 8.6 mm, material: PVC-U, roughness: 0.01 mm}", "main: *m"
+        "main: {length: 850 m, bore: 203 mm, wall: 10.8 mm, material: PVC-U, roughness: 0.01 mm}", "main: *m"
     )
     station = load(text).station
     assert station.zone.main == station.supply.main

@@ -14,7 +14,7 @@ from steadyhead.units import METRIC, US
 from tests.station.files import example
 
 LIMIT = "fault: 10 bar, level: 71 m"
-SLOW = "closing: {time: 6 s, flow: 0.4 L/s}"
+SLOW = "closing: {time: 4 s, flow: 0.4 L/s}"
 TAG = "factory: {pressure: 4.0 bar"
 
 
@@ -83,7 +83,7 @@ def test_values_that_exclude_each_other_stop_the_file(old, new, subject, words):
             "needs top of Ashlow Rise: level",
             "a critical point lies below",
         ),
-        (SLOW, "closing: {time: 6 s, flow: 40 L/s}", "SO: closing.flow", "above the highest hourly flow"),
+        (SLOW, "closing: {time: 4 s, flow: 40 L/s}", "SO: closing.flow", "above the highest hourly flow"),
     ],
 )
 def test_values_that_are_seldom_right_together_are_asked_about(old, new, subject, words):

@@ -13,14 +13,16 @@ import pytest
 from steadyhead.errors import InputError
 from steadyhead.findings import Amount, Finding, Severity
 from steadyhead.procedure.flaws import validate
-from steadyhead.records.plan_numbers import Flush
+from steadyhead.records.plan_numbers import Flush, PlanNumbers
 from steadyhead.records.procedure import Message, Procedure
+from steadyhead.records.protection import Failure, NeedleWindow, Stroke, WindowEdge
 from steadyhead.units import METRIC, UK, US
 from steadyhead.visits.feasibility import Refused
 from steadyhead.visits.plan import KINDS, build, not_released
 from steadyhead.visits.texts import fields, is_known, say
 from steadyhead.visits.texts.en import EN
 from steadyhead.visits.texts.saying import amount
+from steadyhead.visits.windows import CLOSING, narrowed
 from tests.visits import chain_stations, stream_stations
 from tests.visits.plan_stations import (
     ALONE,
@@ -153,7 +155,17 @@ def by_figures() -> list[Procedure]:
         build(of, "first", "", replace(given, **stiff), day=late),
         build(of, "yearly", "", given, day=late),
         not_released(build(of, "yearly", "", given), [Finding("PLAN-02", "line", Severity.STOP)]),
+        build(of, "first", "", cut_to_a_window(given)),
     ]
+
+
+def cut_to_a_window(given: PlanNumbers) -> PlanNumbers:
+    """Return figures whose closing time must lie in a window of the protection proof too."""
+    band = given.bands[CLOSING]
+    failure = Failure("RV", "drifts open", 120.0, credited=True)
+    edge = WindowEdge(1.0, 0.9, 0.95 * band.high, "consumer", "spur", failure, "static", "night")
+    window = NeedleWindow("open", True, edge, None, 1.0, band.nominal, Stroke(8e5, 8e5, 4e-4, is_stated=True))
+    return replace(given, bands={**given.bands, CLOSING: narrowed(band, window)})
 
 
 def _made(name, changes, kind) -> list[Procedure]:

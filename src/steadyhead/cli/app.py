@@ -15,6 +15,22 @@ from steadyhead.cli.streams import NO_ROOM
 from steadyhead.errors import InputError, InputErrors, StationError
 
 FINE, FORBIDDEN, UNUSABLE, FAULT = 0, 1, 2, 3
+EVENT_NAMES = (
+    "demand-falls",
+    "demand-rises",
+    "supply-rises",
+    "supply-falls",
+    "fails-open",
+    "pilot-stuck",
+    "diaphragm-torn",
+    "inlet-valve-closed",
+    "outlet-valve-closed",
+    "screw-turned",
+    "opening",
+    "restart",
+    "air-in-chamber",
+)
+"""Events of every station, written out so that asking for help loads nothing; a test holds them together."""
 
 
 app = typer.Typer(
@@ -44,6 +60,10 @@ Units = Annotated[
             "Nothing computed changes."
         ),
     ),
+]
+WithoutProof = Annotated[
+    bool,
+    typer.Option("--without-proof", help="Leave the protection proof out; the overshoot is then lumped."),
 ]
 Pdf = Annotated[str, typer.Option("--pdf", metavar="OUT", help="Write the paper to this PDF file.")]
 
@@ -149,14 +169,15 @@ def check(
     json: AsJson = False,
     units: Units = "",
     pdf: Pdf = "",
+    without_proof: WithoutProof = False,
 ) -> int:
-    """Judge a station file: pressures, trip window, sizing, findings.
+    """Judge a station file: pressures, trip window, protection proof, sizing, findings.
 
     Exit status 0: nothing forbids release; 1: findings forbid it; 2: the file cannot be used.
     """
     from steadyhead.cli.commands import do_check
 
-    return do_check(file, json, units, pdf)
+    return do_check(file, json, units, pdf, without_proof)
 
 
 @app.command()
@@ -173,11 +194,12 @@ def plan(
     json: AsJson = False,
     units: Units = "",
     pdf: Pdf = "",
+    without_proof: WithoutProof = False,
 ) -> int:
     """Write the test plan of this station for one visit."""
     from steadyhead.cli.commands import do_plan
 
-    return do_plan(file, for_, json, units, pdf)
+    return do_plan(file, for_, json, units, pdf, without_proof)
 
 
 @app.command()
@@ -191,19 +213,26 @@ def release(
         bool, typer.Option("--again", help="Make a new revision of an unchanged file too.")
     ] = False,
     json: AsJson = False,
+    without_proof: WithoutProof = False,
 ) -> int:
     """Freeze a design: revision, hash, findings, who and when, in one file."""
     from steadyhead.cli.commands import do_release
 
-    return do_release(file, by, folder, again, json)
+    return do_release(file, by, folder, again, json, without_proof)
 
 
 @app.command()
-def card(file: StationFile, pdf: Pdf = "", json: AsJson = False, units: Units = "") -> int:
+def card(
+    file: StationFile,
+    pdf: Pdf = "",
+    json: AsJson = False,
+    units: Units = "",
+    without_proof: WithoutProof = False,
+) -> int:
     """Write the station card that hangs in the chamber."""
     from steadyhead.cli.commands import do_card
 
-    return do_card(file, pdf, json, units)
+    return do_card(file, pdf, json, units, without_proof)
 
 
 @app.command()
@@ -212,11 +241,12 @@ def why(
     code: Annotated[str, typer.Argument(metavar="CODE", help="Finding code, as check prints it.")],
     json: AsJson = False,
     units: Units = "",
+    without_proof: WithoutProof = False,
 ) -> int:
     """Explain a finding: inputs with their sources, the relation, where it comes from."""
     from steadyhead.cli.commands import do_why
 
-    return do_why(file, code, json, units)
+    return do_why(file, code, json, units, without_proof)
 
 
 @app.command()
@@ -232,11 +262,140 @@ def draw(
     ] = "",
     json: AsJson = False,
     units: Units = "",
+    without_proof: WithoutProof = False,
 ) -> int:
     """Draw the station strip, the pressure ladder or a capacity map as an SVG file."""
     from steadyhead.cli.commands import do_draw
 
-    return do_draw(file, picture, svg, width, json, units, reducer)
+    return do_draw(file, picture, svg, width, json, units, reducer, without_proof)
+
+
+@app.command()
+def prove(file: StationFile, json: AsJson = False, units: Units = "") -> int:
+    """Prove what the shut-off protects: each failure with its mains, and how long it may take to close.
+
+    Seconds to a minute the first time; the proof is then kept for this very file.
+
+    Exit status 0: every limit holds in every credited failure; 1: one is passed, or no closing time holds
+    them all; 2: the file cannot be used.
+    """
+    from steadyhead.cli.proof_text import do_prove
+
+    return do_prove(file, json, units)
+
+
+@app.command()
+def surge(
+    file: StationFile,
+    event: Annotated[
+        str,
+        typer.Option(
+            "--event",
+            metavar="NAME",
+            help=(
+                "Which event, or one run of it, e.g. restart-shut-sound; all where left out. Every station: "
+                f"{', '.join(EVENT_NAMES)}. And the ids under events of the file."
+            ),
+        ),
+    ] = "",
+    within: Annotated[
+        str,
+        typer.Option(
+            "--within",
+            metavar="TIME",
+            help=(
+                "Time it takes, with its unit, e.g. '3 s'. Where left out: demand, supply and a screw 1 s; a "
+                "failing reducer as credited, else 5 s; an isolating valve 1 s a turn."
+            ),
+        ),
+    ] = "",
+    way: Annotated[
+        str, typer.Option("--way", metavar="ID", help="One way through the station, or together; else all.")
+    ] = "",
+    json: AsJson = False,
+    csv: Annotated[
+        str,
+        typer.Option(
+            "--csv", metavar="OUT", help="Write the trace of one run as a table, its units in the heads."
+        ),
+    ] = "",
+    svg: Annotated[
+        str,
+        typer.Option("--svg", metavar="OUT", help="Draw the trace of one run, its limits and the mains."),
+    ] = "",
+    width: Annotated[
+        int,
+        typer.Option("--width", min=320, max=4000, help="Width of the picture in pixels; 390 for a phone."),
+    ] = 1360,
+    units: Units = "",
+) -> int:
+    """Run events in time: demand, supply, a reducer that fails, valves moved, restart, and those of the file.
+
+    Exit status 0: no limit is passed; 1: one is, or may be by the wave thrown back once the shut-off is shut
+    (SUR-27, unless it is answered); 2: the file or the event cannot be used; 130: stopped by hand, what was
+    finished is shown.
+    """
+    from steadyhead.cli.surge_text import do_surge
+
+    return do_surge(file, event, within, way, json, csv, svg, units, width)
+
+
+@app.command()
+def stability(
+    file: StationFile,
+    way: Annotated[
+        str, typer.Option("--way", metavar="ID", help="One way through the station; all where left out.")
+    ] = "",
+    seed: Annotated[int, typer.Option("--seed", min=0, help="What the members are drawn with.")] = 1,
+    json: AsJson = False,
+    units: Units = "",
+) -> int:
+    """Say how quiet each reducer is with its mains, as a band over what nobody has measured.
+
+    48 members of the band at typical inlet pressure; where the file states under observed what was seen of a
+    reducer, those that agree with it.
+
+    It forbids nothing: the exit status is 0, or 2 where the file cannot be used.
+    """
+    from steadyhead.cli.stability_text import do_stability
+
+    return do_stability(file, way, seed, json, units)
+
+
+@app.command()
+def chances(
+    file: StationFile,
+    event: Annotated[
+        str,
+        typer.Option(
+            "--event", metavar="NAME", help="One run of one event, as surge has them: restart-shut-sound."
+        ),
+    ],
+    runs: Annotated[int, typer.Option("--runs", metavar="N", help="How many runs, 16 to 100,000.")] = 1000,
+    seed: Annotated[int, typer.Option("--seed", min=0, help="What the sample is drawn with.")] = 1,
+    way: Annotated[
+        str, typer.Option("--way", metavar="ID", help="The way through the station, where there are several.")
+    ] = "",
+    keep: Annotated[
+        str, typer.Option("--keep", metavar="FILE", help="Keep finished runs there, and go on from them.")
+    ] = "",
+    cluster: Annotated[
+        str,
+        typer.Option("--cluster", metavar="ADDRESS", help="Run on a Dask cluster; 'local' starts one here."),
+    ] = "",
+    json: AsJson = False,
+    units: Units = "",
+) -> int:
+    """Run one event many times over the tolerances of the file: how often a limit is passed, and why.
+
+    Tolerances are the plus_minus of the file's values, else defaults, which the manual lists. The same seed
+    gives the same figures; 1,000 runs take about half a minute on two cores.
+
+    Exit status 0, 2 where the file or the event cannot be used, 130 where it was stopped.
+    """
+    from steadyhead.cli.stability_text import do_chances
+
+    return do_chances(file, event, way, runs, seed, keep, cluster, json, units)
 
 
 @app.command()
@@ -267,6 +426,22 @@ def units(
     from steadyhead.cli.units_text import do_units
 
     return do_units(choice, forget, json)
+
+
+@app.command()
+def bench(
+    full: Annotated[
+        bool, typer.Option("--full", help="More rounds, and all runs: some minutes instead of one.")
+    ] = False,
+    json: AsJson = False,
+) -> int:
+    """Measure how fast the transient twin is on this machine, each figure with its spread and its aim.
+
+    It judges nothing: the exit status is 0, or 130 where it was stopped; what was finished is shown.
+    """
+    from steadyhead.cli.bench_text import do_bench
+
+    return do_bench(full, json)
 
 
 @app.command()

@@ -97,7 +97,7 @@ def _ladder(station: Station, sheet: DesignSheet, ladder: Ladder, units: UnitSet
     for stacking in (ladder.worst_case, ladder.root_sum_square):
         yield paragraph(_window(stacking, units, chosen=stacking is chosen), indent=2)
     for peak in ladder.peaks:
-        yield paragraph(_peak(peak, units), indent=2)
+        yield paragraph(_peak(ladder, peak, units), indent=2)
     if ladder.not_covered:
         yield paragraph(f"Not covered: {'; '.join(ladder.not_covered)}.", indent=2)
     if ladder.common_causes:
@@ -120,12 +120,13 @@ def _window(stacking: Stacking, units: UnitSet, *, chosen: bool) -> str:
     return f"{mark}: open from {window}."
 
 
-def _peak(peak: FailurePeak, units: UnitSet) -> str:
+def _peak(ladder: Ladder, peak: FailurePeak, units: UnitSet) -> str:
     credited = "credited" if peak.credited else "not credited"
     covered = {True: "covered", False: "NOT covered", None: "cover not known"}[peak.covered]
+    lumped = ", lumped: not run in the proof" if ladder.is_lumped(peak) else ""
     height = "" if peak.peak is None else f", peak {say(peak.peak, 'pressure', units)}"
     within = f"{peak.within:.3g} s" if peak.within < 120 else f"{peak.within / 60:.3g} min"
-    return f"{peak.label.capitalize()} within {within}, {peak.at}: {credited}, {covered}{height}."
+    return f"{peak.label.capitalize()} within {within}, {peak.at}: {credited}, {covered}{height}{lumped}."
 
 
 def _reducer(reducer: ReducerSizing, units: UnitSet) -> Iterator[str]:

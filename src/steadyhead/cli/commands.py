@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import sys
+from dataclasses import asdict
 from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from steadyhead.cli.proving import STOPPED, StoppedByHandError, proof_for
 from steadyhead.cli.showing import finding_lines, show_json
 from steadyhead.cli.streams import put_file
 from steadyhead.errors import InputError
@@ -14,6 +16,7 @@ from steadyhead.services.files import read_file, read_stream, write_paper
 
 if TYPE_CHECKING:
     from steadyhead.records.station import Station
+    from steadyhead.services.release import Released
     from steadyhead.station.load import Loaded
     from steadyhead.station.valve_sheets import SheetFile
     from steadyhead.units import UnitSet
@@ -85,15 +88,16 @@ def do_schema() -> None:
     put_file(json.dumps(schema(), indent=2, ensure_ascii=False) + "\n")
 
 
-def do_check(file: str, json: bool, units: str, pdf: str) -> int:
+def do_check(file: str, json: bool, units: str, pdf: str, without_proof: bool = False) -> int:
     """Judge a station file."""
-    quick()
+    mine = units_for(units)
+    source = read_source(file)
+    proof = proof_for(source, _shown(file), without=without_proof)
     from steadyhead.cli.check_text import check_text
     from steadyhead.services.capacity import design_data
     from steadyhead.services.judging import judge_file
 
-    mine = units_for(units)
-    judged = judge_file(read_source(file), _shown(file), today())
+    judged = judge_file(source, _shown(file), today(), proof)
     if pdf:
         from steadyhead.services.papers import design_paper
 
@@ -107,12 +111,14 @@ def do_check(file: str, json: bool, units: str, pdf: str) -> int:
     return FINE if judged.sheet.releasable else FORBIDDEN
 
 
-def do_plan(file: str, for_: str, json: bool, units: str, pdf: str) -> int:
+def do_plan(file: str, for_: str, json: bool, units: str, pdf: str, without_proof: bool = False) -> int:
     """Write a test plan."""
+    mine = units_for(units)
+    source = read_source(file)
+    proof = proof_for(source, _shown(file), without=without_proof, keep_quick=False)
     from steadyhead.services.planning import make_plan, plan_data, plan_text
 
-    mine = units_for(units)
-    made = make_plan(read_source(file), for_, _shown(file), today())
+    made = make_plan(source, for_, _shown(file), today(), proof)
     if made.procedure is None:
         if json:
             show_json(plan_data(made))
@@ -134,20 +140,24 @@ def do_plan(file: str, for_: str, json: bool, units: str, pdf: str) -> int:
     return FINE if made.releasable else FORBIDDEN
 
 
-def do_release(file: str, by: str, folder: str, again: bool, json: bool) -> int:
-    """Freeze a design."""
-    quick()
+def do_release(file: str, by: str, folder: str, again: bool, json: bool, without_proof: bool = False) -> int:
+    """Freeze a design; one whose proof was stopped by hand is not released."""
+    source = read_source(file)
+    try:
+        proof = proof_for(source, _shown(file), without=without_proof, must=True)
+    except StoppedByHandError:
+        print("Stopped; nothing is released.", file=sys.stderr)
+        return STOPPED
     from steadyhead.services.judging import finding_data, judge_file
     from steadyhead.services.ports import FolderShelf, SystemClock
-    from steadyhead.services.release import NotReleasable, Released, release_design
+    from steadyhead.services.release import NotReleasable, release_design
 
-    source = read_source(file)
-    judged = judge_file(source, _shown(file), today())
+    judged = judge_file(source, _shown(file), today(), proof)
     if not by and file != "-" and judged.sheet.releasable and sys.stdin is not None and sys.stdin.isatty():
         by = input("Who releases this design? ")
     place = _folder(folder, file)
     try:
-        released: Released = release_design(
+        released = release_design(
             judged.loaded,
             source,
             judged.sheet,
@@ -155,6 +165,7 @@ def do_release(file: str, by: str, folder: str, again: bool, json: bool) -> int:
             clock=SystemClock(),
             shelf=FolderShelf(place),
             again=again,
+            proof=proof,
         )
     except NotReleasable as refused:
         count = len(refused.findings)
@@ -169,24 +180,51 @@ def do_release(file: str, by: str, folder: str, again: bool, json: bool) -> int:
     where = str(place / released.name)
     if json:
         told = {"revision": released.revision, "sha256": released.sha256, "file": where}
-        show_json(told | {"is_new": released.is_new})
+        told |= {"is_new": released.is_new, "is_proof_new": released.is_proof_new}
+        show_json(told | {"rests_on": asdict(released.rests_on)})
     elif not released.is_new:
         print(
-            f"Unchanged since revision {released.revision}: {where}\n"
+            f"Unchanged since revision {released.revision}: {where}\n{_grounds(released)}\n"
             "Nothing was written. A new revision of the same file: add --again."
         )
     else:
-        print(f"Released as revision {released.revision}: {where}\nSHA-256 of the record: {released.sha256}")
+        print(
+            f"Released as revision {released.revision}: {where}\n{_grounds(released)}\n"
+            f"SHA-256 of the record: {released.sha256}"
+        )
     return FINE
 
 
-def do_card(file: str, pdf: str, json: bool, units: str) -> int:
+def _grounds(released: Released) -> str:
+    """Return what a release rests on, in words."""
+    held = released.rests_on
+    said = {
+        "proof": f"It holds the protection proof of {' and '.join(held.shut_offs)} by engine "
+        f"{held.engine_version}, SHA-256 {held.sha256}.",
+        "left out": "It rests on no protection proof: that was left out. Its overshoot is that of the lumped "
+        "zone.",
+        "not proved": "It rests on no protection proof: none could be made.",
+        "nothing to prove": "It has no shut-off, so no protection proof.",
+        "not recorded": "It was made before releases held their protection proof.",
+    }
+    lines = [said[held.grounds]]
+    lines += [f"Not proved, {way or 'the station'}: {reason}" for way, reason in held.refused]
+    if not held.fits:
+        lines.append("That proof does not fit its hash: somebody changed it. Do not use this revision.")
+    if released.is_proof_new:
+        lines.append("Worked out now the proof has other figures, or is there for the first time.")
+    return "\n".join(lines)
+
+
+def do_card(file: str, pdf: str, json: bool, units: str, without_proof: bool = False) -> int:
     """Write the station card."""
+    source = read_source(file)
+    proof = proof_for(source, _shown(file), without=without_proof, keep_quick=False)
     from steadyhead.services.judging import judge_file
     from steadyhead.services.papers import card_data, card_paper
 
     units_for(units)
-    judged = judge_file(read_source(file), _shown(file), today())
+    judged = judge_file(source, _shown(file), today(), proof)
     told = units_for(units, station=judged.loaded.station, paper="card")
     if json:
         show_json(card_data(judged, told))
@@ -200,32 +238,45 @@ def do_card(file: str, pdf: str, json: bool, units: str) -> int:
     return FINE
 
 
-def do_why(file: str, code: str, json: bool, units: str) -> int:
+def do_why(file: str, code: str, json: bool, units: str, without_proof: bool = False) -> int:
     """Explain a finding."""
-    quick()
+    source = read_source(file)
+    proof = proof_for(source, _shown(file), without=without_proof)
     from steadyhead.cli.why_text import why_text
     from steadyhead.services.judging import explain, explained_data, judge_file
 
     mine = units_for(units)
-    judged = judge_file(read_source(file), _shown(file), today())
+    judged = judge_file(source, _shown(file), today(), proof)
     found = explain(judged, code, mine)
     if json:
         show_json([explained_data(one) for one in found])
     elif not found:
-        print(f"{code.strip().upper()} does not stand at this station.")
+        from steadyhead.cli.why_text import elsewhere
+
+        print(elsewhere(code.strip().upper(), judged.loaded.station))
     else:
         print("\n\n".join(why_text(one, mine) for one in found))
     return FINE
 
 
-def do_draw(file: str, picture: str, svg: str, width: int, json: bool, units: str, reducer: str = "") -> int:
+def do_draw(
+    file: str,
+    picture: str,
+    svg: str,
+    width: int,
+    json: bool,
+    units: str,
+    reducer: str = "",
+    without_proof: bool = False,
+) -> int:
     """Draw a picture."""
-    quick()
+    source = read_source(file)
+    proof = proof_for(source, _shown(file), without=without_proof or picture != "ladder")
     from steadyhead.services.judging import judge_file
     from steadyhead.services.papers import drawing, picture_data
 
     mine = units_for(units)
-    judged = judge_file(read_source(file), _shown(file), today())
+    judged = judge_file(source, _shown(file), today(), proof)
     text = drawing(judged, picture, width, mine, reducer)
     if svg:
         kind = {"option": "--svg", "ending": ".svg", "source": file}

@@ -5,12 +5,40 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from steadyhead.cli.showing import paragraph
-from steadyhead.findings import Amount, Input, Severity
+from steadyhead.findings import CATALOGUE, Amount, Input, Severity
 from steadyhead.findings.telling import answer_line
+from steadyhead.records.station import Station
 from steadyhead.services.judging import Explained
 from steadyhead.units import UnitSet, say
 
 NO_SOURCE = "source not noted"
+TOLD_BY = {
+    **dict.fromkeys(("SUR-39", "SUR-51", "SUR-52"), "stability"),
+    "SUR-38": "chances",
+    "SUR-50": "plan",
+}
+"""Findings another command tells, with that command; others of surge are told by it or by check."""
+OF_RUNS = tuple(f"SUR-{number:02}" for number in (*range(1, 22), 35, 36, 37, 40, 41, 59))
+"""Findings of runs in time."""
+
+
+def elsewhere(code: str, station: Station) -> str:
+    """Return what is said of a finding that check does not raise here: that, or which command tells it."""
+    command = TOLD_BY.get(code) or ("surge" if code in (*OF_RUNS, "SUR-43", "SUR-53") else "")
+    if not command:
+        return f"{code} does not stand at this station."
+    entry = CATALOGUE[code]
+    said = [
+        f"{code}: {entry.title}",
+        paragraph(
+            f"check does not raise it; it is a finding of steadyhead {command}, which tells it with its "
+            f"values where it stands at {station.station.id}."
+        ),
+    ]
+    said += [paragraph(text, indent=2) for text in (entry.why, entry.cure) if text and "{" not in text]
+    if entry.equation:
+        said.append(paragraph(f"Relation: {entry.equation}", indent=2))
+    return "\n".join(said)
 
 
 def why_text(explained: Explained, units: UnitSet) -> str:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from steadyhead.design.basis import Basis
 from steadyhead.records.ladder import Ladder
 from steadyhead.records.parts import ShutOff
+from steadyhead.records.protection import Failure, Protection
 
 
 def common_causes(basis: Basis) -> tuple[str, ...]:
@@ -35,8 +36,8 @@ def common_causes(basis: Basis) -> tuple[str, ...]:
     return tuple(causes)
 
 
-def not_covered(basis: Basis, ladder: Ladder) -> tuple[str, ...]:
-    """Return the failures the shut-off is not credited for, in words; speeds first."""
+def not_covered(basis: Basis, ladder: Ladder, proof: Protection | None = None) -> tuple[str, ...]:
+    """Return the failures the shut-off is not credited for, in words; speeds first, then what a proof ran."""
     shut_off = basis.layout.shut_off
     if shut_off is None:
         return _without_shut_off(basis)
@@ -45,6 +46,8 @@ def not_covered(basis: Basis, ladder: Ladder) -> tuple[str, ...]:
         for peak in ladder.peaks
         if peak.covered is False
     ]
+    if proof is not None:
+        found += _not_proved(proof)
     if shut_off.sensing_tap != "own":
         found.append("sensing line shut or blocked: the tap is shared, or not known to be the shut-off's own")
     found += _blind(shut_off)
@@ -59,6 +62,20 @@ def not_covered(basis: Basis, ladder: Ladder) -> tuple[str, ...]:
             "past the reducer"
         )
     return tuple(found)
+
+
+def _not_proved(proof: Protection) -> list[str]:
+    """Return the failures a proof ran that nobody credits and that pass a limit."""
+    words = {"pilot stuck": "pilot of {0} sticks open", "diaphragm torn": "diaphragm of {0} tears"}
+    return [
+        words[failure.kind].format(failure.reducer)
+        for failure in proof.failures
+        if not failure.credited and failure.kind in words and _passes(proof, failure)
+    ]
+
+
+def _passes(proof: Protection, failure: Failure) -> bool:
+    return not all(case.is_held for case in proof.of(failure))
 
 
 def _blind(shut_off: ShutOff) -> list[str]:

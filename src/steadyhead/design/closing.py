@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from math import sqrt
 
-from steadyhead.design import defaults as d
 from steadyhead.design.basis import Basis
 from steadyhead.design.overshoot import ZoneCase
 from steadyhead.laws.coefficients import k_of_kv
@@ -14,6 +13,7 @@ from steadyhead.laws.shutoff import closing_integral, difference_with_draw, grad
 from steadyhead.laws.valves import coefficient_at_opening, critical_pressure_factor
 from steadyhead.records.parts import ShutOff
 from steadyhead.records.values import Evidence, Origin, Value
+from steadyhead.station import defaults as sd
 from steadyhead.station.mechanics import ShutOffTwin, shut_off_twin
 
 INTERVALS = 40
@@ -39,7 +39,7 @@ def closing_time(basis: Basis, shut_off: ShutOff) -> Value:
         Origin.DERIVED,
         Evidence.ESTIMATE,
         f"needle {twin.closing_needle_kv.text} ({twin.closing_needle_kv.provenance}) at a trickle of "
-        f"{d.TRICKLE_SHARE.text}",
+        f"{sd.TRICKLE_SHARE.text}",
     )
 
 
@@ -66,7 +66,7 @@ def _trickle(basis: Basis, shut_off: ShutOff, twin: ShutOffTwin) -> Floats:
     before = reducer.duty.pressure.si if _downstream(basis, shut_off) else basis.supply_at_datum("typical").si
     before = stated.inlet_pressure.si if stated and stated.inlet_pressure else before
     after = stated.outlet_pressure.si if stated and stated.outlet_pressure else before
-    flow = stated.flow.si if stated and stated.flow else d.TRICKLE_SHARE.si * reducer.duty.flow.si
+    flow = stated.flow.si if stated and stated.flow else sd.TRICKLE_SHARE.si * reducer.duty.flow.si
     draw = flow / sqrt(max(after, 1.0))
     water = basis.twin.water
     throat = (

@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from math import exp, inf, log, sqrt
 from typing import Literal
 
 from steadyhead.design import defaults as d
 from steadyhead.design.basis import Basis
 from steadyhead.design.overshoot import ZoneCase, run
+from steadyhead.hydraulics.mains import zone_stiffness
 from steadyhead.laws.coefficients import k_of_kv
 from steadyhead.laws.friction import pipe_drop
-from steadyhead.laws.waves import effective_compressibility
 from steadyhead.records.ladder import FailurePeak
 from steadyhead.records.parts import (
     CheckValve,
@@ -23,8 +23,8 @@ from steadyhead.records.parts import (
     ShutOff,
     Strainer,
 )
-from steadyhead.records.station import Credit, Main, Zone
-from steadyhead.records.values import Evidence, Origin, Value
+from steadyhead.records.station import Credit
+from steadyhead.records.values import Value
 from steadyhead.station import defaults as sd
 from steadyhead.station.mechanics import (
     check_valve_kv,
@@ -40,50 +40,6 @@ from steadyhead.station.mechanics import (
 At = Literal["night flow", "average flow"]
 ATS: tuple[At, ...] = ("night flow", "average flow")
 _BISECTIONS = 18
-
-
-@dataclass(frozen=True, slots=True)
-class ZoneStiffness:
-    """V β of the zone [m³/Pa] and how it is known; `lower_bound`: only the stated main was counted."""
-
-    compliance: float
-    volume: float
-    compressibility: Value
-    lower_bound: bool
-
-
-def zone_stiffness(zone: Zone) -> ZoneStiffness | None:
-    """Return V β of the zone; the volume of its stated main where the zone's is not known; None: neither.
-
-    Notes
-    -----
-    β = 1/K + (D/e)/E (design handbook 0.4).
-    """
-    if zone.volume is not None:
-        volume, lower_bound = zone.volume.si, False
-    elif zone.main is not None:
-        volume, lower_bound = _volume(zone.main), True
-    else:
-        return None
-    beta = zone.elasticity or _compressibility(zone)
-    if volume * beta.si <= 0.0:
-        return None
-    return ZoneStiffness(volume * beta.si, volume, beta, lower_bound)
-
-
-def _volume(main: Main) -> float:
-    return 0.785398163 * main.bore.si**2 * main.length.si
-
-
-def _compressibility(zone: Zone) -> Value:
-    ratio = zone.bore_over_wall
-    slender = ratio.si if ratio is not None else sd.BORE_OVER_WALL[zone.material]
-    modulus = sd.WALL_MODULUS_GPA[zone.material] * 1e9
-    beta = effective_compressibility(
-        bulk_modulus=sd.BULK_MODULUS_PA, diameter=slender, wall=1.0, elasticity=modulus
-    )
-    source = f"{zone.material}, bore over wall {slender:g}, wall modulus {modulus / 1e9:g} GPa"
-    return Value(beta, "compressibility", f"{beta:.3g} 1/Pa", Origin.DERIVED, Evidence.ESTIMATE, source)
 
 
 def part_k(basis: Basis, part: object) -> float:

@@ -124,6 +124,40 @@ FASTEST_LOOKED_AT = Default(
 SLOWEST_LOOKED_AT = Default(
     "slowest failure looked at", 86400.0, "time", "1 d", _E, "slower failures are seen by the alarm"
 )
+PROOF_DIFFERS = Default(
+    "difference of the proved overshoot to the lumped one that is explained", 0.2e5, "pressure", "0.2 bar",
+    _E, "own estimate",
+)  # fmt: skip
+PROOF_DIFFERS_SHARE = Default(
+    "share of the greater of both overshoots from which their difference is explained", 0.30, "ratio", "30 %",
+    _E, "own estimate",
+)  # fmt: skip
+PROOF_GRID = Default(
+    "change of the worst proved pressure under a halved step that is told", 0.005, "ratio", "0.5 %", _E,
+    "as the transient twin tells it of a run",
+)  # fmt: skip
+PROOF_MASS = Default(
+    "error of the mass account of a proof that is told", 1e-3, "ratio", "0.1 %", _E, "as of a run"
+)
+PROOF_WAVE = Default(
+    "change of a wave speed in a proof that is told", 0.02, "ratio", "2 %", _E, "as of a run"
+)
+DRAWN_IN = Default(
+    "pressure below that of the air that a credited failure may leave untold", 0.1e5, "pressure", "0.1 bar",
+    _E, "as the transient twin tells it of a run",
+)  # fmt: skip
+CLOSING_DIFFERS = Default(
+    "gauges at a closing time, off from the open valve by more than this, that is asked about", 0.2e5,
+    "pressure", "0.2 bar", _E, "own estimate: two gauges of 1 % of 10 bar",
+)  # fmt: skip
+CLOSING_DIFFERS_SHARE = Default(
+    "the same over the difference of the open valve", 0.3, "ratio", "30 %", _E,
+    "own estimate: Kv from the size of the valve",
+)  # fmt: skip
+NARROW_WINDOW = Default(
+    "window of the closing time, narrower than this about its middle, that is told", 0.20, "ratio", "±20 %",
+    _E, "a year of dirt and temperature moves a closing time as far",
+)  # fmt: skip
 CLOSING_SPREAD = Default(
     "closing time a year may add",
     0.20,
@@ -139,14 +173,6 @@ LAST_SHARE = Default(
     "20 %",
     _E,
     "a valve of linear Kv throttles little until its last fifth",
-)
-TRICKLE_SHARE = Default(
-    "trickle over duty flow, for the closing time of a needle nobody timed",
-    0.02,
-    "ratio",
-    "2 %",
-    _P,
-    "1 to 3 % of design flow",
 )
 
 # Limits.
@@ -388,10 +414,6 @@ RELIEF_ERROR = Default(
 RELIEF_ERROR_SHARE = Default(
     "± of a relief valve's crack, share of it", 0.03, "ratio", "3 %", _P, "the larger of the two is taken"
 )
-RELIEF_BLOWDOWN = Default(
-    "fall from crack to shut of a relief valve, over its crack", 0.10, "ratio", "10 %", _E,
-    "5 to 20 % is usual; state what its sheet says",
-)  # fmt: skip
 RELIEF_LEAST_RISE = 1e-3
 """Least rise from crack to wide open, over the crack: the equation has no steps. [1]"""
 GAS_EXPONENT = Default(

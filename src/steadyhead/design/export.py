@@ -95,6 +95,17 @@ _BY_RECORD = {
     ("ReliefSizing", "latest_crack"): "pa", ("ReliefSizing", "latest_peak"): "pa",
     ("ReliefSizing", "failed_open_flow"): "m3_s", ("ReliefSizing", "passes"): "m3_s",
     ("Handover", "outlet"): "pa",
+    ("SidePeak", "peak"): "pa_at_datum", ("SidePeak", "rebound"): "pa_at_datum",
+    ("SidePeak", "rebound_least"): "pa_at_datum",
+    ("SidePeak", "begun"): "pa_at_datum", ("SidePeak", "limit"): "pa_at_datum",
+    ("Low", "pressure"): "pa", ("Low", "at_highest"): "pa", ("Low", "cavity"): "m3",
+    ("ProofCase", "trip_after"): "s",
+    ("ProofCase", "switch_after"): "s", ("ProofCase", "shut_after"): "s", ("ProofCase", "until"): "s",
+    ("ProofCase", "flow"): "", ("Stroke", "inlet"): "pa", ("Stroke", "outlet"): "pa",
+    ("WindowEdge", "needle_kv"): "m3_h_bar", ("WindowEdge", "worst_time"): "s",
+    ("WindowEdge", "stopwatch"): "s", ("WindowEdge", "flow"): "", ("NeedleWindow", "needle_kv"): "m3_h_bar",
+    ("NeedleWindow", "stopwatch"): "s", ("RemedyStep", "value"): "si", ("RemedyStep", "crack"): "pa",
+    ("Protection", "trip_edge"): "pa", ("Protection", "closing_times"): "s",
 }  # fmt: skip
 
 
@@ -124,7 +135,7 @@ def _record(one: Any) -> dict[str, Any]:
 
 
 def _name(kind: str, name: str) -> str:
-    ending = _BY_RECORD.get((kind, name)) or _OWN_ENDING.get(name)
+    ending = _BY_RECORD.get((kind, name), _OWN_ENDING.get(name))
     return f"{name}_{ending}" if ending else name
 
 

@@ -12,12 +12,14 @@ from steadyhead.design.causes import duration_words
 from steadyhead.design.ladder import chosen
 from steadyhead.design.lasting import for_good
 from steadyhead.design.monitor_checks import monitor_findings, second_stage_findings
+from steadyhead.design.proof_checks import proof_findings
 from steadyhead.design.relief_checks import relief_findings
 from steadyhead.design.report import ASK, HEED, NOTE, STOP, finding, from_value, pressure, seconds, span
 from steadyhead.design.rungs import Rungs
 from steadyhead.design.surge_checks import surge_findings
 from steadyhead.design.thermal_checks import thermal_findings
 from steadyhead.findings import Amount, Finding, Input
+from steadyhead.hydraulics.mains import zone_stiffness
 from steadyhead.records.ladder import FailurePeak, Ladder
 
 
@@ -27,6 +29,7 @@ def failure_findings(basis: Basis, rungs: Rungs) -> Iterator[Finding]:
         yield from _zone(basis)
         yield from _closing(basis, rungs)
         yield from surge_findings(basis, rungs)
+        yield from proof_findings(basis, rungs)
         yield from _peaks(basis, rungs)
         yield from second_stage_findings(basis, rungs)
     elif basis.layout.pairing == "staged":
@@ -40,7 +43,7 @@ def failure_findings(basis: Basis, rungs: Rungs) -> Iterator[Finding]:
 
 
 def _zone(basis: Basis) -> Iterator[Finding]:
-    stiffness = credit.zone_stiffness(basis.station.zone)
+    stiffness = zone_stiffness(basis.station.zone)
     if stiffness is None:
         yield finding("LAD-12", "zone.volume", STOP)
     elif stiffness.lower_bound:
@@ -73,7 +76,7 @@ def _closing(basis: Basis, rungs: Rungs) -> Iterator[Finding]:
         yield finding("LAD-15", where, HEED, value=seconds(closing.si), shut_off=shut_off.id)
     room = _room(basis, rungs.ladder)
     trip = rungs.ladder.inputs.trip
-    if room is None or trip is None:
+    if room is None or trip is None or rungs.proof is not None:
         return
     slower = closing.si * (1.0 + d.CLOSING_SPREAD.si)
     here, then = (credit.credited_overshoot(basis, trip, time) for time in (closing.si, slower))
@@ -128,6 +131,7 @@ def _peaks(basis: Basis, rungs: Rungs) -> Iterator[Finding]:
                 value=pressure(worst.peak or 0.0),
                 limit=pressure(limit),
                 words=_covers(ladder),
+                how=" by the lumped zone, which the proof did not run" if ladder.is_lumped(worst) else "",
                 component=weakest.component,
                 case=worst.at,
                 inputs=_grounds(basis, rungs, worst),
@@ -142,6 +146,23 @@ def _peaks(basis: Basis, rungs: Rungs) -> Iterator[Finding]:
 
 
 def _covers(ladder: Ladder) -> str:
+    """Return which failures are covered: as proved, and by the lumped zone only where that fits the proof."""
+    run = [peak for peak in ladder.peaks if peak.proved]
+    if run:
+        over = sorted({peak.within for peak in run if peak.covered is False})
+        held = sorted({peak.within for peak in run if peak.covered} - set(over))
+        told = [
+            f"{verb} {', '.join(span(time) for time in times)}"
+            for verb, times in (("covers a reducer that goes open within", held), ("not within", over))
+            if times
+        ]
+        edge = ladder.covers_slower_than
+        between = "What lies between was not run."
+        if edge is not None and over and over[-1] <= edge and (not held or edge <= held[0]):
+            between = f"By the lumped zone it covers those slower than {duration_words(edge)}."
+        if told[0].startswith("not"):
+            told[0] = f"does {told[0].replace('not within', 'not cover a reducer that goes open within')}"
+        return f"In the proof the shut-off {', '.join(told)}. {between}" if told else between
     if ladder.covers_slower_than is None:
         return "The shut-off covers none of the failure speeds that were looked at."
     return f"The shut-off covers failures slower than {duration_words(ladder.covers_slower_than)}."
@@ -149,11 +170,12 @@ def _covers(ladder: Ladder) -> str:
 
 def _grounds(basis: Basis, rungs: Rungs, peak: FailurePeak) -> tuple[Input, ...]:
     """Return what a peak rests on, for `why`."""
-    stiffness, closing = credit.zone_stiffness(basis.station.zone), rungs.closing
+    stiffness, closing = zone_stiffness(basis.station.zone), rungs.closing
     assert stiffness is not None
     assert closing is not None
+    rests_on = "protection proof" if peak.proved else "lumped zone, no waves, no air"
     return (
-        Input("overshoot", pressure(peak.overshoot), "lumped zone, no waves, no air"),
+        Input("overshoot", pressure(peak.overshoot), rests_on),
         from_value("closing time", closing),
         from_value("dead time", d.DEAD_TIME.value()),
         Input("zone volume", Amount("volume", stiffness.volume), _of_volume(basis)),

@@ -24,7 +24,7 @@ def ladder_findings(basis: Basis, rungs: Rungs, remedies: tuple[Remedy, ...]) ->
     yield from _lockup(basis)
     yield from _normal_running(basis, rungs)
     if basis.layout.shut_off is not None:
-        yield from _window(basis, rungs.ladder, remedies)
+        yield from _window(basis, rungs, remedies)
         yield from _reset(basis, rungs.ladder)
     yield from _alarm(basis, rungs.ladder)
 
@@ -116,7 +116,7 @@ def _of(what: str, part: Contribution) -> Input:
     return replace(given, label=f"{what}: {given.label}")
 
 
-def window_inputs(basis: Basis, ladder: Ladder) -> tuple[Input, ...]:
+def window_inputs(basis: Basis, ladder: Ladder, *, proved: bool = False) -> tuple[Input, ...]:
     """Return what the window rests on, for `why`."""
     given = ladder.inputs
     found = [
@@ -125,8 +125,9 @@ def window_inputs(basis: Basis, ladder: Ladder) -> tuple[Input, ...]:
         from_value("gap", tol.gap(basis)),
     ]
     found += [_of("trip", part) for part in given.trip_tolerances]
+    rests_on = "protection proof" if proved else "lumped zone"
     if given.overshoot is not None:
-        found.append(Input("overshoot of the credited failure", pressure(given.overshoot), "lumped zone"))
+        found.append(Input("overshoot of the credited failure", pressure(given.overshoot), rests_on))
     if ladder.weakest_fault is not None and given.fault_limit is not None:
         found.append(
             Input("fault limit at datum", pressure(given.fault_limit), ladder.weakest_fault.component)
@@ -134,12 +135,13 @@ def window_inputs(basis: Basis, ladder: Ladder) -> tuple[Input, ...]:
     return tuple(found)
 
 
-def _window(basis: Basis, ladder: Ladder, remedies: tuple[Remedy, ...]) -> Iterator[Finding]:
+def _window(basis: Basis, rungs: Rungs, remedies: tuple[Remedy, ...]) -> Iterator[Finding]:
+    ladder = rungs.ladder
     stacking = chosen(ladder, basis.station.stacking)
     shut_off = basis.layout.shut_off
     assert shut_off is not None
     where = basis.part_place(shut_off.id, "trip")
-    grounds = window_inputs(basis, ladder)
+    grounds = window_inputs(basis, ladder, proved=rungs.correction is not None)
     if stacking.verdict == "empty" and stacking.highest is not None and stacking.width is not None:
         yield finding(
             "LAD-04",

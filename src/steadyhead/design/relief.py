@@ -15,6 +15,7 @@ from steadyhead.laws.coefficients import k_of_kv
 from steadyhead.records.design import Patch, ReliefSizing
 from steadyhead.records.parts import Relief
 from steadyhead.records.values import Origin, Value
+from steadyhead.station import defaults as sd
 from steadyhead.station.mechanics import relief_full, relief_kv
 
 
@@ -22,8 +23,8 @@ def relief_reseat(relief: Relief) -> Value:
     """Return the falling pressure at which a relief valve is shut again. [Pa at datum]"""
     if relief.reseat is not None:
         return relief.reseat
-    si = relief.crack.si * (1.0 - d.RELIEF_BLOWDOWN.si)
-    rule = d.RELIEF_BLOWDOWN
+    si = relief.crack.si * (1.0 - sd.RELIEF_BLOWDOWN.si)
+    rule = sd.RELIEF_BLOWDOWN
     return Value(si, "pressure", f"{si / 1e5:.3g} bar", Origin.DEFAULT, rule.evidence, rule.source)
 
 

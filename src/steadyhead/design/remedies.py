@@ -40,7 +40,7 @@ def remedies(basis: Basis, now: Rungs) -> tuple[Remedy, ...]:
     before = chosen(now.ladder, basis.station.stacking)
     if before.verdict != "empty":
         return ()
-    search = _Search(basis, before)
+    search = _Search(basis, before, now.correction)
     kinds = stairs(basis, now)
     singles = [found for steps in kinds if (found := search.smallest(steps)) is not None]
     if singles:
@@ -58,8 +58,9 @@ def remedies(basis: Basis, now: Rungs) -> tuple[Remedy, ...]:
 class _Search:
     """Applies steps to the file and looks at the window that comes out."""
 
-    def __init__(self, basis: Basis, before: Stacking) -> None:
+    def __init__(self, basis: Basis, before: Stacking, correction: float | None = None) -> None:
         self.basis = basis
+        self.correction = correction
         self.before = before
         self.known: dict[str, Stacking] = {}
 
@@ -71,7 +72,8 @@ class _Search:
     def window_of(self, station: Station, *steps: Step) -> Stacking:
         """Return the window of a file these steps were applied to; the twin is kept where they let it."""
         again = any(step.kind in _TWIN_KINDS for step in steps)
-        after = rungs(way_in(self.basis, station) if again else same_twin(self.basis, station), full=False)
+        basis = way_in(self.basis, station) if again else same_twin(self.basis, station)
+        after = rungs(basis, full=False, correction=self.correction)
         return chosen(after.ladder, station.stacking)
 
     def alone(self, strongest: Step) -> Stacking:

@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from math import ceil, floor
+
 from steadyhead.findings import Amount, Finding, Input, Severity
 from steadyhead.findings.model import Parameter
 from steadyhead.records.ladder import Contribution
 from steadyhead.records.values import Value
 
+EVEN = 1e-9
+"""What a figure may miss a tenth by and still be it, in tenths."""
 STOP, ASK, HEED, NOTE = Severity.STOP, Severity.ASK, Severity.HEED, Severity.NOTE
 
 
@@ -23,6 +28,33 @@ def seconds(si: float) -> Amount:
 def span(si: float) -> str:
     """Return a span of time in words a person uses: seconds below two minutes, else minutes."""
     return f"{si:.3g} s" if si < 120.0 else f"{si / 60.0:.3g} min"
+
+
+def at_least(si: float) -> str:
+    """Return the least time allowed in words, rounded up: what is read off it is never short of it.
+
+    Examples
+    --------
+    >>> at_least(8.674), at_least(37.59), at_least(131.2)
+    ('8.7 s', '37.6 s', '2.2 min')
+    """
+    return _rounded(si, ceil)
+
+
+def at_most(si: float) -> str:
+    """Return the most time allowed in words, rounded down.
+
+    Examples
+    --------
+    >>> at_most(7.27), at_most(10.32), at_most(131.9)
+    ('7.2 s', '10.3 s', '2.1 min')
+    """
+    return _rounded(si, floor)
+
+
+def _rounded(si: float, inwards: Callable[[float], int]) -> str:
+    unit, of = (1.0, "s") if si < 120.0 else (60.0, "min")
+    return f"{inwards(10.0 * si / unit + (EVEN if inwards is floor else -EVEN)) / 10.0:.1f} {of}"
 
 
 def flow(si: float) -> Amount:

@@ -11,10 +11,12 @@ from steadyhead.design.basis import Basis
 from steadyhead.design.causes import common_causes, not_covered
 from steadyhead.design.closing import closing_time
 from steadyhead.design.ladder import chosen, stack
+from steadyhead.design.proved import correction_of, with_proof
 from steadyhead.design.thermal import highest_heated
 from steadyhead.errors import InputError, NotConverged
 from steadyhead.records.ladder import Contribution, Ladder, LadderInputs
 from steadyhead.records.parts import Reducer, ShutOff
+from steadyhead.records.protection import Protection
 from steadyhead.records.station import Need
 from steadyhead.records.steady import Steady
 from steadyhead.records.values import Value
@@ -41,6 +43,10 @@ class Rungs:
     worked_trip
         Trip for which overshoot and shares of the trip were taken: the chosen one where it lies in the
         window, else the middle of the window. None without a shut-off. [Pa at datum]
+    proof
+        Protection proof whose overshoot stands in the ladder; None: that of the lumped zone does.
+    correction
+        What the proof adds to the overshoot of the lumped zone at every trip; None: nothing is proved. [Pa]
     """
 
     ladder: Ladder
@@ -48,9 +54,13 @@ class Rungs:
     closing: Value | None
     droop: float | None
     worked_trip: float | None
+    proof: Protection | None = None
+    correction: float | None = None
 
 
-def rungs(basis: Basis, *, full: bool = True) -> Rungs:
+def rungs(
+    basis: Basis, *, full: bool = True, proof: Protection | None = None, correction: float | None = None
+) -> Rungs:
     """Return the ladder of a station whose layout is covered.
 
     The overshoot depends on the trip. The window is worked out for the chosen trip; where that lies outside,
@@ -62,6 +72,11 @@ def rungs(basis: Basis, *, full: bool = True) -> Rungs:
         The station with its twin.
     full
         False leaves out the twin's peak case and the failures that are not credited: enough for the window.
+    proof
+        Protection proof of this way. At the trip it was run with its overshoot replaces the lumped one; at
+        others the lumped one is moved by the same amount.
+    correction
+        That amount, where it is known already. [Pa]
     """
     reducer = basis.worker
     leads, lockup = _leader(basis, reducer)
@@ -72,14 +87,18 @@ def rungs(basis: Basis, *, full: bool = True) -> Rungs:
     base = _base(basis, reducer, leads, highest, takes)
     ladder, worked = stack(base), None
     if shut_off is not None and closing is not None:
-        ladder, worked = _with_window(basis, base, shut_off, closing.si)
+        if correction is None and proof is not None:
+            correction = correction_of(proof, credit.credited_overshoot(basis, proof.trip, closing.si))
+        ladder, worked = _with_window(basis, base, shut_off, closing.si, correction)
     ladder = _with_limits(basis, ladder)
     if full and closing is not None:
-        ladder = _with_failures(basis, ladder, closing.si)
+        ladder = _with_failures(basis, ladder, closing.si, proof)
     if full:
         ladder = replace(ladder, heated=highest_heated(basis, ladder.highest_normal))
-        ladder = replace(ladder, common_causes=common_causes(basis), not_covered=not_covered(basis, ladder))
-    return Rungs(ladder, lockup, closing, droop, worked)
+        ladder = replace(
+            ladder, common_causes=common_causes(basis), not_covered=not_covered(basis, ladder, proof)
+        )
+    return Rungs(ladder, lockup, closing, droop, worked, proof, correction)
 
 
 def _leader(basis: Basis, reducer: Reducer) -> tuple[Reducer, Value]:
@@ -127,13 +146,21 @@ def _base(
     )
 
 
-def _with_window(basis: Basis, base: LadderInputs, shut_off: ShutOff, closing: float) -> tuple[Ladder, float]:
+def _overshoot(basis: Basis, trip: float, closing: float, correction: float | None) -> float | None:
+    """Return the overshoot of the credited failures at a trip, moved by what a proof adds. [Pa]"""
+    lumped = credit.credited_overshoot(basis, trip, closing)
+    return lumped if lumped is None or correction is None else max(lumped + correction, 0.0)
+
+
+def _with_window(
+    basis: Basis, base: LadderInputs, shut_off: ShutOff, closing: float, correction: float | None
+) -> tuple[Ladder, float]:
     """Return the ladder with tolerances and overshoot of a trip that fits them, and that trip."""
 
     def ladder_at(trip: float) -> Ladder:
         moves = tol.trip_tolerances(basis, shut_off, trip)
         return stack(
-            replace(base, trip_tolerances=moves, overshoot=credit.credited_overshoot(basis, trip, closing))
+            replace(base, trip_tolerances=moves, overshoot=_overshoot(basis, trip, closing, correction))
         )
 
     trip = base.trip if base.trip is not None else d.TRIP_GUESS.si * base.lockup
@@ -150,13 +177,13 @@ def _with_window(basis: Basis, base: LadderInputs, shut_off: ShutOff, closing: f
         trip = middle
         ladder = ladder_at(trip)
         stacking = chosen(ladder, basis.station.stacking)
-    return _with_own_peak(basis, ladder, closing), trip
+    return _with_own_peak(basis, ladder, closing, correction), trip
 
 
-def _with_own_peak(basis: Basis, ladder: Ladder, closing: float) -> Ladder:
+def _with_own_peak(basis: Basis, ladder: Ladder, closing: float, correction: float | None) -> Ladder:
     """Return the ladder with the peaks of the chosen trip, which the window was not worked out for."""
     trip = ladder.inputs.trip
-    overshoot = None if trip is None else credit.credited_overshoot(basis, trip, closing)
+    overshoot = None if trip is None else _overshoot(basis, trip, closing, correction)
     if trip is None or overshoot is None:
         return ladder
     worst, rss = ladder.worst_case, ladder.root_sum_square
@@ -188,7 +215,7 @@ def _with_limits(basis: Basis, ladder: Ladder) -> Ladder:
     )
 
 
-def _with_failures(basis: Basis, ladder: Ladder, closing: float) -> Ladder:
+def _with_failures(basis: Basis, ladder: Ladder, closing: float, proof: Protection | None) -> Ladder:
     trip = ladder.inputs.trip
     if trip is None:
         return ladder
@@ -201,6 +228,8 @@ def _with_failures(basis: Basis, ladder: Ladder, closing: float) -> Ladder:
     peaks = credit.failure_peaks(
         basis, trip=trip, upper_edge=upper_edge, closing_time=closing, fault_limit=limit
     )
+    if proof is not None and proof.trip == trip:
+        peaks = with_proof(basis, peaks, proof, limit)
     return replace(ladder, peaks=peaks, covers_slower_than=slowest)
 
 

@@ -17,6 +17,7 @@ from steadyhead.design.ladder import chosen
 from steadyhead.design.ladder_checks import ladder_findings
 from steadyhead.design.layout_checks import is_covered, layout_findings, senses_well
 from steadyhead.design.line_losses import losses, pipes
+from steadyhead.design.proof_streams import proof_streams
 from steadyhead.design.relief import relief_sizings
 from steadyhead.design.remedies import remedies
 from steadyhead.design.report import ASK, finding
@@ -38,13 +39,14 @@ from steadyhead.records.design import (
     Remedy,
     StreamDesign,
 )
+from steadyhead.records.protection import ProofSheet, Protection
 from steadyhead.records.station import Station
 from steadyhead.station.answers import answered, unmatched
 from steadyhead.station.sense import file_findings
 from steadyhead.station.slips import ask
 
 
-def judge(station: Station, day: date | None = None) -> DesignSheet:
+def judge(station: Station, day: date | None = None, proof: ProofSheet | None = None) -> DesignSheet:
     """Return the design sheet of a station: ladder, sizing, cases, findings with answers met, remedies.
 
     Deterministic: the same file and day give the same sheet. A layout that is not covered, or a pilot that
@@ -57,6 +59,9 @@ def judge(station: Station, day: date | None = None) -> DesignSheet:
         A checked station file.
     day
         Day on which calibrations are looked at; without one none is called overdue.
+    proof
+        Protection proof of this very file; its overshoot and findings take the place of lumped ones. None:
+        the overshoot is that of the lumped zone.
 
     Returns
     -------
@@ -68,7 +73,7 @@ def judge(station: Station, day: date | None = None) -> DesignSheet:
     found = [*ask(station), *file_findings(station, whole.data), *_layout(whole, ways)]
     if not all(is_covered(basis) and senses_well(basis) for basis in ways):
         return _sheet(whole, found)
-    judged = tuple(Way(basis, rungs(basis)) for basis in ways)
+    judged = tuple(Way(basis, rungs(basis, proof=_proof(proof, basis))) for basis in ways)
     cases = design_cases(whole)
     sized = _sized(whole, judged, cases)
     lost, piped = losses(whole), pipes(whole)
@@ -81,6 +86,7 @@ def judge(station: Station, day: date | None = None) -> DesignSheet:
     found += _sizing_findings(whole, judged, sized)
     found += _springs(judged, sized)
     found += loss_findings(whole, lost, piped)
+    found += proof_streams(station, ways, proof)
     found += gauge_findings(first.basis, first.rungs.ladder, gauges, day)
     found += _silent_twin(whole, cases)
     return replace(
@@ -95,7 +101,12 @@ def judge(station: Station, day: date | None = None) -> DesignSheet:
         streams=_streams(judged, cures) if len(judged) > 1 else (),
         reliefs=with_highest_crack(ways, relief_sizings(ways)),
         handovers=handed,
+        protection=() if proof is None else proof.ways,
     )
+
+
+def _proof(proof: ProofSheet | None, basis: Basis) -> Protection | None:
+    return None if proof is None else proof.of("" if basis.view is None else basis.view.id)
 
 
 def _layout(whole: Basis, ways: tuple[Basis, ...]) -> list[Finding]:

@@ -10,9 +10,9 @@ from steadyhead.design.basis import Basis
 from steadyhead.design.closing import failure_time
 from steadyhead.design.credit import zone_case
 from steadyhead.design.overshoot import ZoneCase, run
+from steadyhead.hydraulics.mains import wave_speed_of
 from steadyhead.laws.coefficients import velocity
-from steadyhead.laws.waves import joukowsky_rise, wave_return_time, wave_speed
-from steadyhead.station import defaults as sd
+from steadyhead.laws.waves import joukowsky_rise, wave_return_time
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,22 +55,11 @@ def sudden_stop(basis: Basis, flow: float) -> SuddenStop | None:
     main = basis.station.supply.main
     if main is None:
         return None
-    if main.wave_speed is not None:
-        speed, provenance = main.wave_speed.si, main.wave_speed.provenance
-    else:
-        wall = main.wall.si if main.wall is not None else 0.0
-        if wall <= 0.0:
-            wall = main.bore.si / sd.BORE_OVER_WALL[main.material]
-        speed = wave_speed(
-            bulk_modulus=sd.BULK_MODULUS_PA,
-            density=basis.density,
-            diameter=main.bore.si,
-            wall=wall,
-            elasticity=sd.WALL_MODULUS_GPA[main.material] * 1e9,
-        )
-        provenance = f"from wall and modulus of {main.material}"
+    found = wave_speed_of(main, basis.density)
+    speed = found.si
     rise = joukowsky_rise(density=basis.density, wave_speed=speed, velocity_drop=velocity(flow, main.bore.si))
-    return SuddenStop(rise, speed, provenance, wave_return_time(length=main.length.si, wave_speed=speed))
+    told = found.source if main.wave_speed is None else found.provenance
+    return SuddenStop(rise, speed, told, wave_return_time(length=main.length.si, wave_speed=speed))
 
 
 def sudden_failure(basis: Basis, *, trip: float, needle_k: float) -> SuddenFailure | None:

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from steadyhead.design import credit
 from steadyhead.design import defaults as d
 from steadyhead.design import tolerances as tol
 from steadyhead.design.basis import Basis
+from steadyhead.hydraulics.mains import zone_stiffness
 from steadyhead.records.station import HotWater
 from steadyhead.water import properties
 
@@ -99,7 +99,7 @@ def takes_up(basis: Basis, start: float, end: float) -> float:
     Σ V₀ P₀ (1/P₁ − 1/P₂) + V β (P₂ − P₁), absolute pressures, P₁ at least the precharge P₀ (Boyle).
     """
     atmosphere = basis.twin.atmosphere_abs
-    stiffness = credit.zone_stiffness(basis.station.zone)
+    stiffness = zone_stiffness(basis.station.zone)
     found = 0.0 if stiffness is None else stiffness.compliance * (end - start)
     for vessel in basis.vessels:
         if vessel.volume is not None and vessel.precharge is not None:
@@ -122,7 +122,7 @@ def heating(basis: Basis, lockup: float) -> Heating | None:
         Of the reducer that leads, nominal for what a gauge is likely to read, highest for the design.
         [Pa at datum]
     """
-    hot, stiffness = basis.station.hot_water, credit.zone_stiffness(basis.station.zone)
+    hot, stiffness = basis.station.hot_water, zone_stiffness(basis.station.zone)
     if hot is None or stiffness is None:
         return None
     water = basis.station.water

@@ -11,6 +11,7 @@ from steadyhead.design.basis import Basis
 from steadyhead.design.relief import relief_reseat
 from steadyhead.design.rungs import Rungs
 from steadyhead.design.tolerances import relief_error
+from steadyhead.hydraulics.mains import zone_stiffness
 from steadyhead.records.design import UsedDefault
 from steadyhead.records.parts import (
     CheckValve,
@@ -66,7 +67,8 @@ def _parts(basis: Basis) -> Iterator[UsedDefault]:
                 yield from _used(where, name, value)
         elif isinstance(part, ShutOff):
             for name, value in shut_off_twin(part).values().items():
-                yield from _used(where, name, value)
+                if name != "closing_needle_kv" or part.closing is None:  # a stated time gives the needle
+                    yield from _used(where, name, value)
         elif isinstance(part, IsolatingValve):
             yield from _used(where, "kv", isolating_kv(part))
         elif isinstance(part, Strainer):
@@ -121,7 +123,7 @@ def _failures(basis: Basis, rungs: Rungs) -> Iterator[UsedDefault]:
         yield from _default("credited", d.CREDITED_WITHIN)
     if rungs.worked_trip is not None and credit.vessel_compliance(basis, rungs.worked_trip) > 0.0:
         yield from _default(basis.part_place(basis.vessels[0].id), d.GAS_EXPONENT)
-    stiffness = credit.zone_stiffness(basis.station.zone)
+    stiffness = zone_stiffness(basis.station.zone)
     if stiffness is not None:
         yield from _used("zone.elasticity", "elasticity of the zone", stiffness.compressibility)
 

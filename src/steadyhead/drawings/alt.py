@@ -7,6 +7,7 @@ from steadyhead.drawings.figures import Figures
 from steadyhead.drawings.ladder_facts import resolve_ladder
 from steadyhead.drawings.strip_facts import resolve
 from steadyhead.drawings.strip_tree import has_streams
+from steadyhead.drawings.surge_facts import surge_text
 from steadyhead.drawings.words import words_of
 from steadyhead.records.pictures import (
     CapacityPicture,
@@ -15,17 +16,18 @@ from steadyhead.records.pictures import (
     StripBranch,
     StripPart,
     StripPicture,
+    SurgePicture,
     TapPressure,
 )
 
 
-def alt_text(picture: StripPicture | LadderPicture | CapacityPicture, lang: str = "en") -> str:
+def alt_text(picture: StripPicture | LadderPicture | CapacityPicture | SurgePicture, lang: str = "en") -> str:
     """Return one sentence with the result of a picture: figures, unit, datum and states.
 
     Parameters
     ----------
     picture
-        A station strip, a pressure ladder or a capacity map.
+        A station strip, a pressure ladder, a capacity map or a surge trace.
     lang
         Language of the words.
     """
@@ -33,6 +35,8 @@ def alt_text(picture: StripPicture | LadderPicture | CapacityPicture, lang: str 
         return strip_text(picture, lang)
     if isinstance(picture, CapacityPicture):
         return capacity_text(picture, lang)
+    if isinstance(picture, SurgePicture):
+        return surge_text(picture, lang)
     return ladder_text(picture, lang)
 
 

@@ -88,8 +88,12 @@ class Finding:
 
     @property
     def value_hash(self) -> str:
-        """Hash of what was judged; an answer or acceptance falls away when it changes."""
-        amounts = [[a.kind, float(f"{a.si:.9g}")] for a in (self.value, self.limit) if a is not None]
+        """Hash of what was judged, to four digits; an answer or acceptance falls away when it changes.
+
+        Four digits are what a person reads. Further ones of a figure that was run in time are not the same
+        on every machine.
+        """
+        amounts = [[a.kind, _digits(a)] for a in (self.value, self.limit) if a is not None]
         params = {k: _plain(v) for k, v in sorted(self.params.items())}
         stored = json.dumps([self.code, self.subject, amounts, params], ensure_ascii=False)
         return hashlib.sha256(stored.encode()).hexdigest()[:12]
@@ -97,8 +101,12 @@ class Finding:
 
 def _plain(value: Parameter) -> object:
     if isinstance(value, Amount):
-        return [value.kind, float(f"{value.si:.9g}")]
+        return [value.kind, _digits(value)]
     return value
+
+
+def _digits(amount: Amount) -> float:
+    return float(f"{amount.si:.4g}")
 
 
 def forbids_release(findings: Iterable[Finding]) -> bool:

@@ -5,13 +5,14 @@ from __future__ import annotations
 import json
 import re
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from steadyhead.findings.catalogue import CATALOGUE
 from steadyhead.findings.model import Amount, Finding, Parameter, Severity
-from steadyhead.units import METRIC, UnitSet, say, say_apart, say_window
+from steadyhead.units import METRIC, UnitSet, paired, say, say_apart, say_window
 
 _ENDS_TWICE = re.compile(r"([.?!])\.(?=\s|$)")
+_NAMES_CASE = re.compile(r"\{(case|events)\}")
 _NOT_FILLED_IN = "…"
 _WINDOWS = (("lowest", "highest"), ("worst_lowest", "worst_highest"))
 """Names of the edges of a window: told as it is printed everywhere, with what lies in it or beside it."""
@@ -57,7 +58,7 @@ def tell(finding: Finding, units: UnitSet = METRIC) -> Told:
         statement=statement,
         why=_sentences(entry.why.format_map(filled)),
         cure=_sentences(entry.cure.format_map(filled)),
-        case="" if "{case}" in entry.statement else _left_of_case(finding.case, statement),
+        case="" if _NAMES_CASE.search(entry.statement) else _left_of_case(finding.case, statement),
         answer=" ".join(
             f"Answered by {i.provenance}: {i.amount}" for i in finding.inputs if i.label == "answer"
         ),
@@ -135,9 +136,22 @@ def _windows(words: Mapping[str, Parameter], units: UnitSet) -> dict[str, str]:
     return filled
 
 
+SMALL_VOLUME = 0.1
+"""Below this a volume is told in litres where volumes are told in cubic metres. [m³]"""
+
+
 def _say(value: Parameter, units: UnitSet) -> str:
+    if isinstance(value, Amount) and value.kind == "volume" and abs(value.si) < SMALL_VOLUME:
+        return paired(lambda one: say(value.si, "volume", _in_litres(one)), units)
     if isinstance(value, Amount):
         return say(value.si, value.kind, units)
     if isinstance(value, float):
         return f"{value:.3g}"
     return str(value)
+
+
+def _in_litres(units: UnitSet) -> UnitSet:
+    """Return units with litres in the place of cubic metres."""
+    if units.unit("volume") != "m³":
+        return units
+    return replace(units, units={**units.units, "volume": "L"}, second=None)

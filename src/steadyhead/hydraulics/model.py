@@ -13,6 +13,7 @@ from steadyhead.hydraulics.kernel import assembly
 from steadyhead.hydraulics.kernel.assembly import Line, Row
 from steadyhead.hydraulics.kernel.layout import PIPE, RISE, TAP
 from steadyhead.laws.coefficients import k_of_kv
+from steadyhead.records.mains import Main
 from steadyhead.records.parts import (
     Branch,
     CheckValve,
@@ -27,7 +28,7 @@ from steadyhead.records.parts import (
     Strainer,
     Tap,
 )
-from steadyhead.records.station import Main, Station
+from steadyhead.records.station import Station
 from steadyhead.records.steady import Steady
 from steadyhead.records.values import Value
 from steadyhead.station import defaults as d

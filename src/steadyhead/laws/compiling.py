@@ -25,6 +25,8 @@ from importlib.metadata import version
 from pathlib import Path
 from typing import Any, Literal, TypeAlias, TypeVar, cast
 
+from steadyhead.laws import shortcuts
+
 Mode = Literal["plain", "compiled"]
 Function = TypeVar("Function", bound=Callable[..., Any])
 
@@ -34,6 +36,7 @@ Floats: TypeAlias = list[float]
 Integers: TypeAlias = list[int]
 FloatTable: TypeAlias = list[list[float]]
 IntegerTable: TypeAlias = list[list[int]]
+FloatBlock: TypeAlias = list[list[list[float]]]
 
 ENGINE_VARIABLE = "STEADYHEAD_ENGINE"
 PACKAGE = Path(__file__).resolve().parent.parent
@@ -48,6 +51,10 @@ class _Choice:
     cache_message = ""
     options: dict[str, Any]
     njit: Any = None
+    shortcuts = False
+    shortcut_message = ""
+    beside: Callable[[], object] | None = None
+    telling: Callable[[str], None] | None = None
     lock = threading.Lock()
 
 
@@ -91,6 +98,29 @@ def cache_message() -> str:
     return _Choice.cache_message
 
 
+def shortcut_message() -> str:
+    """Return why kernels are compiled in the usual, slower way; empty when they are not."""
+    mode()
+    return _Choice.shortcut_message
+
+
+def wait_for(beside: Callable[[], object]) -> None:
+    """Have `wait` call this once: it returns when another process has compiled its share."""
+    _Choice.beside = beside
+
+
+def wait() -> None:
+    """Wait for what is compiled beside this process, so that nothing is compiled twice."""
+    if _Choice.beside is not None:
+        beside, _Choice.beside = _Choice.beside, None
+        beside()
+
+
+def tell_damage(telling: Callable[[str], None]) -> None:
+    """Have it told, once, where kept code turns out to be damaged and is compiled anew."""
+    _Choice.telling = telling
+
+
 def _settle() -> None:
     if _Choice.mode is None:
         asked = os.environ.get(ENGINE_VARIABLE, "").strip() or "compiled"
@@ -99,11 +129,17 @@ def _settle() -> None:
         _Choice.mode = cast("Mode", asked)
     if _Choice.mode == "compiled":
         numba = importlib.import_module("numba")
-        folder, _Choice.cache_message = first_writable(cache_candidates(), f"kernels-{fingerprint()}")
+        _Choice.shortcut_message = shortcuts.why_not(numba)
+        _Choice.shortcuts = not _Choice.shortcut_message
+        # Code made without doors must never be taken for code with them.
+        name = f"kernels-{fingerprint()}" + ("" if _Choice.shortcuts else "-usual")
+        folder, _Choice.cache_message = first_writable(cache_candidates(), name)
         _Choice.cache_folder = folder
         if folder is not None:
             numba.config.CACHE_DIR = str(folder)
         _Choice.options = {"cache": folder is not None, "nogil": True, "error_model": "numpy"}
+        if _Choice.shortcuts:
+            _Choice.options |= shortcuts.UNCOUNTED
         _Choice.njit = numba.njit
     _Choice.settled = True
 
@@ -116,7 +152,51 @@ def kernel(function: Function) -> Function:
     """
     if mode() == "plain":
         return function
-    return cast("Function", _Choice.njit(**_Choice.options)(function))
+    return cast("Function", _kept(_Choice.njit(**_Choice.options)(function)))
+
+
+def array_kernel(function: Function) -> Function:
+    """Mark a kernel that makes arrays of its own; the others make none and need not count them."""
+    if mode() == "plain":
+        return function
+    counted = shortcuts.COUNTED if _Choice.shortcuts else {}
+    return cast("Function", _kept(_Choice.njit(**{**_Choice.options, **counted})(function)))
+
+
+def _kept(found: Any) -> Any:
+    """Load kept code without what only compiling needs; drop what is damaged."""
+    if _Choice.options["cache"]:
+        if _Choice.shortcuts:
+            shortcuts.load_bare(found)
+        shortcuts.drop_damaged(found, _dropped)
+    return found
+
+
+def _dropped() -> None:
+    told, _Choice.telling = _Choice.telling, None
+    if told is not None:
+        told(f"Compiled code in {_Choice.cache_folder} was damaged; it is dropped and compiled anew.")
+
+
+def inner_kernel(function: Function) -> Function:
+    """Mark a kernel that kernels call; compiles faster, since nothing is made for calls from Python.
+
+    A call from Python compiles it once more, as a kernel of its own that is not kept; good for tests.
+    """
+    if mode() == "plain":
+        return function
+    if not _Choice.shortcuts:
+        return kernel(function)
+    found = _Choice.njit(**_Choice.options, **shortcuts.DOORLESS)(function)
+    doors: list[Any] = []
+
+    def door() -> Any:
+        if not doors:
+            doors.append(_Choice.njit(**{**_Choice.options, "cache": False})(function))
+        return doors[0]
+
+    shortcuts.close_doors(found, door)
+    return cast("Function", _kept(found))
 
 
 def kernel_sources(package: Path = PACKAGE) -> tuple[Path, ...]:
@@ -194,6 +274,19 @@ def table(rows: Sequence[Sequence[float]], width: int) -> FloatTable:
     if mode() == "plain":
         return plain
     return cast("FloatTable", _numpy().array(plain, dtype="float64").reshape(len(plain), width))
+
+
+def block(planes: Sequence[Sequence[Sequence[float]]]) -> FloatBlock:
+    """Return tables of one shape laid one behind the other, as kernels want them in this process."""
+    plain = [[[float(value) for value in row] for row in plane] for plane in planes]
+    return plain if mode() == "plain" else cast("FloatBlock", _numpy().array(plain, dtype="float64"))
+
+
+def zero_block(planes: int, rows: int, width: int) -> FloatBlock:
+    """Return tables of zeros laid one behind the other, as kernels want them in this process."""
+    if mode() == "plain":
+        return [[[0.0] * width for _ in range(rows)] for _ in range(planes)]
+    return cast("FloatBlock", _numpy().zeros((planes, rows, width)))
 
 
 def integer_table(rows: Sequence[Sequence[int]], width: int) -> IntegerTable:

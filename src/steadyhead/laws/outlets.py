@@ -71,3 +71,66 @@ def direct_acting_opening(sensed_pressure: float, closing_pressure: float, band:
     ξ = clamp((p_close − p₂)/b_d, 0, 1).
     """
     return min(max((closing_pressure - sensed_pressure) / band, 0.0), 1.0)
+
+
+@kernel
+def relief_with_play(before: float, rising: float, falling: float) -> float:
+    """Return the lift a relief valve asks for, which closes at a lower pressure than it opens. [1]
+
+    Never falls with pressure.
+
+    Parameters
+    ----------
+    before
+        What it asked for before. [1]
+    rising
+        Share of lift on rising pressure, see `relief_opening`. [1]
+    falling
+        The same at the pressure plus crack minus reseat. [1]
+
+    Notes
+    -----
+    d = min(max(d_old, l_up(p)), l_up(p + crack − reseat)): play in pressure (own estimate).
+
+    Examples
+    --------
+    >>> relief_with_play(0.5, 0.2, 0.7), relief_with_play(0.5, 0.6, 1.0), relief_with_play(0.5, 0.0, 0.1)
+    (0.5, 0.6, 0.1)
+    """
+    return min(max(before, rising), falling)
+
+
+@kernel
+def within_stroke(wanted: float, before: float, most: float) -> float:
+    """Return where a disc or stem stands that is asked to move and may move by `most` at most. [1]
+
+    Examples
+    --------
+    >>> within_stroke(0.9, 0.5, 0.1), within_stroke(0.45, 0.5, 0.1)
+    (0.6, 0.45)
+    """
+    return min(max(wanted, before - most), before + most)
+
+
+@kernel
+def vessel_air(pressure: float, constant: float, exponent: float, atmosphere_abs: float) -> float:
+    """Return the air volume in a vessel at a pressure. [m³]
+
+    Polytropic; no exchange of air and water.
+
+    Parameters
+    ----------
+    pressure
+        Gauge. [Pa]
+    constant
+        Air volume times absolute pressure to the power 1/n at one known state. [m³·Pa^(1/n)]
+    exponent
+        n, 1.2 for minutes (from memory). [1]
+    atmosphere_abs
+        [Pa abs]
+
+    Notes
+    -----
+    p_abs Vⁿ = const.
+    """
+    return constant * pow(pressure + atmosphere_abs, -1.0 / exponent)

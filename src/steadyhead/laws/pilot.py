@@ -186,6 +186,62 @@ def closing_pressure_of_turns(turns: float, turns_free: float, per_turn: float) 
 
 
 @kernel
+def stem_chamber_pressure(rest: float, balance: float, friction: float) -> float:
+    """Return the chamber pressure of a stem free to move, with Coulomb friction. [Pa]
+
+    Parameters
+    ----------
+    rest
+        p_h of `holding_pressure`. [Pa]
+    balance
+        p_eq of `balance_pressure`. [Pa]
+    friction
+        Stem friction over A_d. [Pa]
+
+    Notes
+    -----
+    A moving stem keeps p_c at p_eq ± friction; between the two it sticks and p_c = p_h. Exact.
+    """
+    return min(max(rest, balance - friction), balance + friction)
+
+
+@kernel
+def free_stem_velocity(
+    inlet_pressure: float,
+    outlet_pressure: float,
+    balance: float,
+    friction: float,
+    feed: float,
+    drain: float,
+    diaphragm_area: float,
+) -> float:
+    """Return how fast a stem away from its stops moves [m/s], opening positive; exact.
+
+    Parameters
+    ----------
+    inlet_pressure, outlet_pressure
+        [Pa]
+    balance
+        p_eq of `balance_pressure`. [Pa]
+    friction
+        Stem friction over A_d. [Pa]
+    feed, drain
+        k_f and k_d. [m³/(s·√Pa)]
+    diaphragm_area
+        A_d. [m²]
+
+    Notes
+    -----
+    A_d dx/dt = −(q_f − q_d) at the pressure of `stem_chamber_pressure`; 0 where the stem sticks.
+    """
+    rest = holding_pressure(inlet_pressure, outlet_pressure, feed, drain)
+    chamber = stem_chamber_pressure(rest, balance, friction)
+    if chamber == rest:
+        return 0.0
+    return -chamber_inflow(chamber, inlet_pressure, outlet_pressure, feed, drain) / diaphragm_area
+
+
+@kernel
 def stem_velocity(
     lift: float,
     inlet_pressure: float,
@@ -202,27 +258,15 @@ def stem_velocity(
     ----------
     lift
         Share of full lift; at 0 and 1 the stem does not move outwards. [1]
-    inlet_pressure, outlet_pressure
-        [Pa]
-    balance
-        p_eq of `balance_pressure`. [Pa]
-    friction
-        Stem friction over A_d. [Pa]
-    feed, drain
-        k_f and k_d. [m³/(s·√Pa)]
-    diaphragm_area
-        A_d. [m²]
+    inlet_pressure, outlet_pressure, balance, friction, feed, drain, diaphragm_area
+        As in `free_stem_velocity`.
     """
-    rest = holding_pressure(inlet_pressure, outlet_pressure, feed, drain)
-    chamber = rest
-    if rest > balance + friction:
-        chamber = balance + friction
-    elif rest < balance - friction:
-        chamber = balance - friction
-    velocity = -chamber_inflow(chamber, inlet_pressure, outlet_pressure, feed, drain) / diaphragm_area
+    velocity = free_stem_velocity(
+        inlet_pressure, outlet_pressure, balance, friction, feed, drain, diaphragm_area
+    )
     if (lift <= 0.0 and velocity < 0.0) or (lift >= 1.0 and velocity > 0.0):
         return 0.0
-    return velocity if chamber != rest else 0.0
+    return velocity
 
 
 @kernel

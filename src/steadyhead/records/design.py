@@ -8,6 +8,7 @@ from typing import Literal
 from steadyhead.findings import Finding, Input
 from steadyhead.records.cavitation import Degree
 from steadyhead.records.ladder import Ladder
+from steadyhead.records.protection import Protection
 from steadyhead.records.steady import Steady
 
 FlowCase = Literal["night", "average", "peak", "fire"]
@@ -255,7 +256,8 @@ class DesignSheet:
     """Everything `check` knows about a station; deterministic, holds no time and no machine.
 
     ladder: the station's, of several streams the one with the narrowest window; streams: all of them, empty
-    where the station has one way; handovers: rising in flow, at typical inlet pressure.
+    where the station has one way; handovers: rising in flow, at typical inlet pressure; protection: the proof
+    of each way with a shut-off, empty where none was asked for.
     """
 
     station: str
@@ -275,6 +277,7 @@ class DesignSheet:
     streams: tuple[StreamDesign, ...] = ()
     reliefs: tuple[ReliefSizing, ...] = ()
     handovers: tuple[Handover, ...] = ()
+    protection: tuple[Protection, ...] = ()
 
     @property
     def releasable(self) -> bool:

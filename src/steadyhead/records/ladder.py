@@ -114,7 +114,8 @@ class FailurePeak:
     """A failure of the reducer and the pressure it reaches with the shut-off acting.
 
     overshoot: above the trip [Pa]; peak: at datum, from the trip's upper edge; covered: peak within the fault
-    limit; credited: the design claims it.
+    limit; credited: the design claims it; proved: overshoot and peak are those of the protection proof,
+    closing time that of its worst case, not those of the lumped zone.
     """
 
     label: str
@@ -125,6 +126,7 @@ class FailurePeak:
     peak: float | None
     covered: bool | None
     credited: bool
+    proved: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -150,3 +152,7 @@ class Ladder:
     common_causes: tuple[str, ...] = ()
     covers_slower_than: float | None = None
     heated: float | None = None
+
+    def is_lumped(self, peak: FailurePeak) -> bool:
+        """Whether a peak is still that of the lumped zone beside others of the protection proof."""
+        return not peak.proved and any(one.proved for one in self.peaks)

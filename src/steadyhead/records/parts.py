@@ -12,6 +12,7 @@ from steadyhead.records.checking import Date, bad
 from steadyhead.records.mechanics import ReducerMechanics, ShutOffMechanics
 from steadyhead.records.quantities import (
     ClosingDuration,
+    Duration,
     Flow,
     FlowCoefficient,
     Height,
@@ -140,6 +141,9 @@ class Relief(Part):
         "not known", description="What tells that it runs."
     )
     credited: YesNo = Field(False, description="Is the overshoot worked out with it letting water off?")
+    strokes_in: Duration | None = Field(
+        None, description="Time of its full stroke; it follows the pressure at once where left out."
+    )
     cock: Literal["yes", "no", "not known"] = Field(
         "not known", description="Has it a cock of its own, sealed open in service, that a test may shut?"
     )
@@ -151,6 +155,9 @@ class CheckValve(Part):
     part: Literal["check_valve"]
     size: Size = Field(description="Nominal size.")
     kv: FlowCoefficient | None = Field(None, description="Flow coefficient when open.")
+    closes_in: Duration | None = Field(
+        None, description="Time its disc takes to fall shut once water runs back; at once where left out."
+    )
 
 
 class ExpansionVessel(Part):
@@ -202,6 +209,28 @@ class Duty(Record):
     flow: RunningFlow = Field(description="Flow the duty pressure belongs to; not zero.")
 
 
+class Observed(Record):
+    """What was seen of a reducer on site while a steady flow ran: its outlet, whether it stood still."""
+
+    flow: RunningFlow = Field(description="Flow through it while it was watched.")
+    inlet: PositivePressure | None = Field(
+        None, description="Pressure of the supply at that time; supply.typical where left out."
+    )
+    outlet: PositivePressure | None = Field(
+        None, description="Mean pressure at the tap its pilot senses; two or more of them give its droop."
+    )
+    stands: Literal["still", "hunts"] | None = Field(
+        None, description="Did the pressure stand still, or swing on by itself?"
+    )
+    date: Date = Field("", description="Day it was seen, as 2026-08-20.")
+
+    @model_validator(mode="after")
+    def _says_something(self) -> Observed:
+        if self.outlet is None and self.stands is None:
+            raise bad("got neither outlet nor stands.", "Write what was seen: the outlet, still, or hunts.")
+        return self
+
+
 class Reducer(Part):
     """Pressure-reducing valve: holds its outlet at or below a setting."""
 
@@ -234,6 +263,9 @@ class Reducer(Part):
     drift: PressureStep | None = Field(None, description="Drift between visits.")
     response: ClosingDuration | None = Field(
         None, description="Of a monitor: time from wide open until it holds, measured."
+    )
+    observed: Annotated[tuple[Observed, ...], Field(max_length=12)] = Field(
+        (), description="What was seen of it on site, at one flow each; stability is fitted to it."
     )
     mechanics: ReducerMechanics = Field(default_factory=ReducerMechanics, description="Inside of the valve.")
 

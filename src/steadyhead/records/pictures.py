@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 from typing import Literal
 
 from steadyhead.records.capacity import CapacityMap
+from steadyhead.records.surge import SurgeRun
 from steadyhead.units import METRIC, UnitSet
 
 PartKind = Literal[
@@ -459,5 +460,30 @@ class CapacityPicture:
     name: str
     datum_m: float
     shown: CapacityMap
+    moment: str = ""
+    units: UnitSet = METRIC
+
+
+@dataclass(frozen=True, slots=True)
+class SurgePicture:
+    """Everything the surge trace shows.
+
+    Parameters
+    ----------
+    name
+        Station.
+    datum_m
+        Elevation of the station datum. [m]
+    run
+        One event in time.
+    moment
+        Revision or date.
+    units
+        Display units.
+    """
+
+    name: str
+    datum_m: float
+    run: SurgeRun
     moment: str = ""
     units: UnitSet = METRIC

@@ -15,13 +15,14 @@ class Band:
     """Range in which a reading is expected, gauge error included.
 
     low, high, nominal in SI, pressures as a gauge at that tap reads them; probability: share of true
-    readings inside.
+    readings inside; why: text that says where it comes from, in place of that of its question.
     """
 
     low: float
     high: float
     nominal: float
     probability: float = 0.95
+    why: str = ""
 
 
 @dataclass(frozen=True, slots=True)

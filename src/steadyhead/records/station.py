@@ -2,51 +2,47 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Literal
+from typing import Annotated, Any, Literal
 
-from pydantic import Field
+from pydantic import Field, SerializerFunctionWrapHandler, model_serializer, model_validator
 
-from steadyhead.records.checking import Component, Day, Filled, FilledWords, Name, ShortText
+from steadyhead.records.checking import Component, Day, Filled, FilledWords, Name, ShortText, bad
+from steadyhead.records.demand_event import DemandEvent
+from steadyhead.records.mains import (
+    Main,
+    Material,
+    SupplyReach,
+    ZoneReach,
+    as_stated,
+    equivalent,
+    farthest,
+    flows_of,
+    named_once,
+    not_both,
+)
 from steadyhead.records.papers import Dial, Papers
 from steadyhead.records.parts import LinePart, PartId, Record, Text, Words, YesNo, flat
 from steadyhead.records.quantities import (
-    Bore,
     Compressibility,
     DriftDuration,
     Duration,
     Exponent,
     Flow,
     GaugeClass,
-    Length,
     Level,
     PositivePressure,
     PressureStep,
     Ratio,
-    Roughness,
     RunningFlow,
     Share,
     Temperature,
-    Thickness,
     Volume,
-    WaveSpeed,
 )
 from steadyhead.units import parse
 from steadyhead.units.table import find
 
 FORMAT = "steadyhead/station/1"
 
-Material = Literal[
-    "ductile iron",
-    "grey iron",
-    "steel",
-    "copper",
-    "PVC-U",
-    "PE100",
-    "PE80",
-    "GRP",
-    "asbestos cement",
-    "other",
-]
 Hazard = Literal[
     "confined space",
     "traffic",
@@ -88,17 +84,6 @@ class Identity(Record):
     control_room: Text = Field("", description="Desk to call, with its number.")
 
 
-class Main(Record):
-    """A length of main, as one equivalent reach."""
-
-    length: Length = Field(description="Length of the main, as one equivalent reach.")
-    bore: Bore = Field(description="Inside diameter.")
-    material: Material = Field("other", description="Wall material.")
-    wall: Thickness | None = Field(None, description="Wall thickness.")
-    roughness: Roughness | None = Field(None, description="Roughness of the wall for friction.")
-    wave_speed: WaveSpeed | None = Field(None, description="Pressure-wave speed in this pipe, if known.")
-
-
 class Water(Record):
     """Temperature of the water, for its properties."""
 
@@ -124,6 +109,35 @@ class Supply(Record):
     main: Main | None = Field(
         None, description="Main that brings the water; its friction counts where pressures hold at its head."
     )
+    reaches: Annotated[tuple[SupplyReach, ...], Field(max_length=40)] = Field(
+        (), description="Instead of `main`: the reaches it is made of, as the water meets them."
+    )
+
+    @model_validator(mode="before")
+    @classmethod
+    def _not_both(cls, raw: Any) -> Any:
+        return not_both(raw)
+
+    @model_serializer(mode="wrap")
+    def _as_stated(self, written: SerializerFunctionWrapHandler) -> dict[str, Any]:
+        return as_stated(written(self), has_reaches=bool(self.reaches))
+
+    @model_validator(mode="after")
+    def _as_one_main(self) -> Supply:
+        if not self.reaches:
+            return self
+        named_once(self.reaches)
+        if self.reaches[-1].level is not None:
+            raise bad(
+                f"the last reach {self.reaches[-1].id!r} states a level.",
+                "Leave it out: it ends at the station, at its datum.",
+            )
+        if self.reaches[-1].vessel is not None or self.reaches[-1].relief is not None:
+            raise bad(
+                f"the last reach {self.reaches[-1].id!r} states a vessel or a relief valve.",
+                "It ends at the station: write it into the line, ahead of the first valve.",
+            )
+        return self.model_copy(update={"main": equivalent(self.reaches, [1.0] * len(self.reaches))})
 
 
 class Demand(Record):
@@ -145,6 +159,9 @@ class Zone(Record):
     bore_over_wall: Ratio | None = Field(None, description="Typical inside diameter over wall thickness.")
     elasticity: Compressibility | None = Field(None, description="β of water and walls, if known.")
     main: Main | None = Field(None, description="Main from the station into the zone.")
+    reaches: Annotated[tuple[ZoneReach, ...], Field(max_length=80)] = Field(
+        (), description="Instead of `main`: the reaches of the mains behind the station, branches too."
+    )
     level: Level | None = Field(None, description="Usual level of the consumers.")
     lowest: Level | None = Field(None, description="Level of the lowest consumer.")
     highest: Level | None = Field(None, description="Level of the highest consumer.")
@@ -152,6 +169,23 @@ class Zone(Record):
     stock: Duration | None = Field(
         None, description="How long the consumers' own tanks last with the station shut."
     )
+
+    @model_validator(mode="before")
+    @classmethod
+    def _not_both(cls, raw: Any) -> Any:
+        return not_both(raw)
+
+    @model_serializer(mode="wrap")
+    def _as_stated(self, written: SerializerFunctionWrapHandler) -> dict[str, Any]:
+        return as_stated(written(self), has_reaches=bool(self.reaches))
+
+    @model_validator(mode="after")
+    def _as_one_main(self) -> Zone:
+        if not self.reaches:
+            return self
+        named_once(self.reaches)
+        flows, way = flows_of(self.reaches), farthest(self.reaches)
+        return self.model_copy(update={"main": equivalent(way, [flows[reach.id] for reach in way])})
 
 
 class SafetyValve(Record):
@@ -289,6 +323,9 @@ class Station(Record):
     )
     alarm: Alarm | None = Field(None, description="High outlet alarm.")
     credited: tuple[Credit, ...] = Field((), description="Failures the shut-off is credited for.")
+    events: Annotated[tuple[DemandEvent, ...], Field(max_length=40)] = Field(
+        (), description="What consumers do all at once here: a fill, a hydrant, a pump that stops."
+    )
     stacking: Literal["worst case", "root-sum-square"] = Field(
         "worst case", description="How tolerances add up."
     )

@@ -140,7 +140,8 @@ def content(
         "drains": section_drains(station),
         "opening": opening,
         "settings": _settings(station, units),
-        "stopwatch": "" if several else _stopwatch(layout, units),
+        "stopwatch": "" if several else _stopwatch(layout, units, sheet),
+        "stopwatch_edges": list(card_streams.stopwatch_edges(sheet, layout.shut_offs)),
         **card_streams.streams(station, sheet, numbers, units),
         "gauge": f"{units.heading('pressure')} gauge",
     }
@@ -152,7 +153,7 @@ def _whole_names(name: str, zone: str) -> list[list[str]]:
     return [[word, text] for word, text, room in rows if shortened(text, room) != covered(text)]
 
 
-def _stopwatch(layout: Layout, units: UnitSet) -> str:
+def _stopwatch(layout: Layout, units: UnitSet, sheet: DesignSheet | None) -> str:
     """Return what is known of the closing time; empty where nothing shuts."""
     if not layout.shut_offs:
         return ""
@@ -160,7 +161,13 @@ def _stopwatch(layout: Layout, units: UnitSet) -> str:
     if closing is None:
         return "Not yet known: it comes from a measured closing."
     at = f" at {say(closing.flow.si, 'flow', units)}" if closing.flow else ", its flow not stated"
-    return f"Design says {say(closing.time.si, 'time', units)}{at}; window not yet worked out."
+    says = f"Design says {say(closing.time.si, 'time', units)}{at}"
+    if card_streams.is_empty(sheet, layout.shut_offs[0]):
+        return f"{says}; no time holds every limit, see the design sheet."
+    window = card_streams.window_of(sheet, layout.shut_offs[0])
+    if window is None:
+        return f"{says}; window not yet worked out."
+    return f"{says}. Window of the protection proof, {card_streams.stroke_words(window, units)}:"
 
 
 def _restart(station: Station, layout: Layout, opening: str) -> list[str]:

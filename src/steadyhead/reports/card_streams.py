@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from math import inf
 from typing import Any
 
 from steadyhead.records.design import DesignSheet
 from steadyhead.records.parts import Reducer, Relief, ShutOff
 from steadyhead.records.plan_numbers import PlanNumbers
+from steadyhead.records.protection import NeedleWindow
 from steadyhead.records.station import Station
 from steadyhead.reports import card_restart
 from steadyhead.reports.figures import turns
 from steadyhead.reports.ladders import capital
+from steadyhead.reports.protection_tables import edges
 from steadyhead.station.layout import Layout
 from steadyhead.station.streams import View, isolating_valves, views
 from steadyhead.units import UnitSet, say
@@ -58,7 +61,7 @@ def streams(
         "leads": leads(sheet, units),
         "isolate_title": "To take one stream out" if alone else "Valves and drain of each stream",
         "isolate": [_isolated(station, view, numbers) for view in found],
-        "watches": list(_watches(station, units)),
+        "watches": list(_watches(station, sheet, units)),
         "back_in": _back_in(station, found),
     }
 
@@ -146,11 +149,41 @@ def opening(layout: Layout, numbers: PlanNumbers | None) -> str:
     return f"{layout.inlet_valve.id} to {turns(least.turns)} turns"
 
 
-def _watches(station: Station, units: UnitSet) -> Iterator[list[str]]:
-    """Yield shut-off and what is known of its closing time."""
+def window_of(sheet: DesignSheet | None, part: ShutOff) -> NeedleWindow | None:
+    """Return the window of a shut-off's closing time that can be set, the narrowest of its ways."""
+    found = [one.window for one in (sheet.protection if sheet else ()) if one.shut_off == part.id]
+    if not found or any(one.state not in ("open", "no trip") for one in found):
+        return None
+    known = [one for one in found if one.state == "open"]
+    return min(known, key=lambda one: one.ratio or inf, default=None)
+
+
+def stroke_words(window: NeedleWindow, units: UnitSet) -> str:
+    """Return the state a window by stopwatch belongs to."""
+    stroke = window.stroke
+    flow = say(stroke.flow, "flow", units)
+    ahead, behind = (say(one, "pressure", units) for one in (stroke.inlet, stroke.outlet))
+    return f"timed at {flow}, {ahead} ahead, {behind} behind"
+
+
+def is_empty(sheet: DesignSheet | None, part: ShutOff) -> bool:
+    """Return whether no closing time of a shut-off holds every limit."""
+    proofs = sheet.protection if sheet else ()
+    return any(one.shut_off == part.id and one.window.state == "empty" for one in proofs)
+
+
+def stopwatch_edges(sheet: DesignSheet | None, parts: Sequence[ShutOff]) -> tuple[str, str]:
+    """Return from and to of the first shut-off's window by stopwatch; empty where none is known."""
+    return edges(window_of(sheet, parts[0])) if parts else ("", "")
+
+
+def _watches(station: Station, sheet: DesignSheet | None, units: UnitSet) -> Iterator[list[str]]:
+    """Yield shut-off, what is known of its closing time, and its window by stopwatch: from, to."""
     for part in shut_offs(station):
-        if part.closing is None:
-            yield [part.id, "not yet measured"]
-        else:
+        window = window_of(sheet, part)
+        says = "not yet measured"
+        if part.closing is not None:
             at = f" at {say(part.closing.flow.si, 'flow', units)}" if part.closing.flow else ""
-            yield [part.id, f"design {say(part.closing.time.si, 'time', units)}{at}"]
+            says = f"design {say(part.closing.time.si, 'time', units)}{at}"
+        state = f"; window {stroke_words(window, units)}" if window is not None else ""
+        yield [part.id, f"{says}{state}", *edges(window)]

@@ -24,6 +24,7 @@ from steadyhead.records.pictures import CapacityPicture, LadderPicture, StripPic
 from steadyhead.records.station import Station
 from steadyhead.reports import design_streams as streams
 from steadyhead.reports import design_tables as tables
+from steadyhead.reports import protection_tables
 from steadyhead.reports.drawn import strip_drawing
 from steadyhead.reports.foot import Origin, frame
 from steadyhead.reports.identity import identity
@@ -116,6 +117,7 @@ def pdf(
         "trips": streams.trips(sheet, units),
         "streams": streams.sections(sheet, units),
         "handovers": streams.handovers(sheet, units),
+        "protection": protection_tables.sections(sheet, units),
         "reliefs": streams.reliefs(sheet, units),
         "heated": streams.heated(station, units),
         "answers": streams.answers(station),

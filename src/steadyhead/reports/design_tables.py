@@ -127,7 +127,7 @@ def failures(sheet: DesignSheet, units: UnitSet) -> list[list[str]]:
         covered = UNKNOWN if peak.covered is None else "yes" if peak.covered else "no"
         rows.append(
             [
-                failure_words(peak),
+                failure_words(sheet.ladder, peak),
                 say(peak.closing_time, "time", units),
                 figure(peak.overshoot, "pressure", units),
                 _pressure(peak.peak, units),

@@ -83,9 +83,10 @@ def _narrowest(sheet: DesignSheet, ladder: design.Ladder) -> str:
     return f"{words}, " if words else ""
 
 
-def failure_words(peak: design.FailurePeak) -> str:
-    """Return one failure of the reducer in words: what happens, how fast, at which flow."""
-    return f"{peak.label} in {duration(peak.within)}, {peak.at}"
+def failure_words(ladder: design.Ladder, peak: design.FailurePeak) -> str:
+    """Return one failure of the reducer in words: what happens, how fast, at which flow; what is lumped."""
+    lumped = ", lumped: not run in the proof" if ladder.is_lumped(peak) else ""
+    return f"{peak.label} in {duration(peak.within)}, {peak.at}{lumped}"
 
 
 def _peaks(ladder: design.Ladder) -> tuple[FailurePeak, ...]:
@@ -98,7 +99,9 @@ def _peaks(ladder: design.Ladder) -> tuple[FailurePeak, ...]:
             if known is None or (known.peak or 0.0) < peak.peak:
                 worst[peak.within] = peak
     shown = (credited + sorted(worst.values(), key=lambda peak: peak.within))[:MOST_PEAKS]
-    return tuple(FailurePeak(failure_words(p), p.peak, p.credited) for p in shown if p.peak is not None)
+    return tuple(
+        FailurePeak(failure_words(ladder, p), p.peak, p.credited) for p in shown if p.peak is not None
+    )
 
 
 def _relief_peaks(sheet: DesignSheet) -> tuple[FailurePeak, ...]:

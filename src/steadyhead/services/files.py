@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import tempfile
+from contextlib import suppress
 from pathlib import Path
 from typing import BinaryIO
 
@@ -164,6 +165,7 @@ def _link_or_create(temporary: Path, path: Path, content: bytes) -> None:
 
 
 def _write_beside(path: Path, content: bytes) -> Path:
+    name = ""
     try:
         handle, name = tempfile.mkstemp(prefix=f".{path.name[:40]}.", dir=path.parent)
         with os.fdopen(handle, "wb") as target:
@@ -172,6 +174,9 @@ def _write_beside(path: Path, content: bytes) -> Path:
             os.fsync(target.fileno())
         Path(name).chmod(0o644)
     except (OSError, ValueError) as problem:
+        if name:
+            with suppress(OSError):
+                Path(name).unlink(missing_ok=True)
         reason = getattr(problem, "strerror", None) or "the name cannot be used"
         raise InputError(str(path), f"cannot be written: {reason}.", "Choose another place.") from None
     return Path(name)

@@ -13,6 +13,7 @@ from steadyhead.findings.catalogue import CATALOGUE
 from steadyhead.findings.model import in_order, pressure
 from steadyhead.findings.telling import answer_line
 from steadyhead.records.design import DesignSheet
+from steadyhead.records.protection import ProofSheet
 from steadyhead.services.library import completed
 from steadyhead.station.answers import without_expired
 from steadyhead.station.load import Loaded, load
@@ -32,10 +33,13 @@ class Judged:
     sheet: DesignSheet
 
 
-def judge_file(source: bytes, where: str = "", day: date | None = None) -> Judged:
+def judge_file(
+    source: bytes, where: str = "", day: date | None = None, proof: ProofSheet | None = None
+) -> Judged:
     """Return a station file judged.
 
     Answers that had run out by `day` (today where left out) count for nothing; gauges then overdue are told.
+    `proof`: of this very file, from `steadyhead.services.protection`; None: lumped figures stand.
 
     Raises
     ------
@@ -45,7 +49,7 @@ def judge_file(source: bytes, where: str = "", day: date | None = None) -> Judge
     loaded = completed(load(source, where))
     day = day or datetime.now(UTC).date()
     station, expired = without_expired(loaded.station, day)
-    sheet = judge(station, day)
+    sheet = judge(station, day, proof)
     if expired:
         sheet = replace(sheet, findings=in_order((*sheet.findings, *expired)))
     return Judged(loaded, source, sheet)

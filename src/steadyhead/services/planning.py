@@ -11,6 +11,7 @@ from steadyhead.errors import InputError
 from steadyhead.findings import Finding, Severity
 from steadyhead.records.plan_numbers import PlanNumbers
 from steadyhead.records.procedure import Kind, Procedure
+from steadyhead.records.protection import ProofSheet
 from steadyhead.services.judging import finding_data, judge_file
 from steadyhead.services.library import completed
 from steadyhead.station.load import Loaded, load
@@ -73,8 +74,12 @@ def read_visit(words: str) -> tuple[Kind, str]:
     return kind, item.strip()
 
 
-def make_plan(source: bytes, visit: str, where: str = "", day: date | None = None) -> MadePlan:
+def make_plan(
+    source: bytes, visit: str, where: str = "", day: date | None = None, proof: ProofSheet | None = None
+) -> MadePlan:
     """Return the plan of a station file for a visit on a day (today where left out).
+
+    `proof`: as for `plan_station`.
 
     Raises
     ------
@@ -85,13 +90,21 @@ def make_plan(source: bytes, visit: str, where: str = "", day: date | None = Non
     """
     kind, item = read_visit(visit)
     loaded = completed(load(source, where))
-    return plan_station(loaded, source, kind, item, day)
+    return plan_station(loaded, source, kind, item, day, proof)
 
 
 def plan_station(
-    loaded: Loaded, source: bytes, kind: Kind, item: str = "", day: date | None = None
+    loaded: Loaded,
+    source: bytes,
+    kind: Kind,
+    item: str = "",
+    day: date | None = None,
+    proof: ProofSheet | None = None,
 ) -> MadePlan:
     """Return the plan of a loaded station; see `make_plan`.
+
+    With its protection proof closing times must lie in the window of that too, and the design is judged with
+    it.
 
     What stands against the release of the design stands first on the plan: the plan is written all the same,
     so that it can be prepared while the questions are settled.
@@ -99,10 +112,12 @@ def plan_station(
     from steadyhead.services.repairs import unknown_item
     from steadyhead.visits.feasibility import Refused
     from steadyhead.visits.plan import build, figures, findings, not_released
+    from steadyhead.visits.windows import with_windows
 
     day = day or datetime.now(UTC).date()
     try:
         numbers = figures(loaded.station, kind, item)
+        numbers = numbers if proof is None else with_windows(numbers, proof)
         procedure = build(
             loaded.station,
             kind,
@@ -118,13 +133,13 @@ def plan_station(
         if error.field == "item" and kind == "after_repair":
             raise unknown_item(loaded.station, item) from None
         raise
-    against = _against(source, day)
+    against = _against(source, day, proof)
     told = findings(loaded.station, numbers, kind, item)
     return MadePlan(loaded, source, not_released(procedure, against), numbers, told, against)
 
 
-def _against(source: bytes, day: date) -> tuple[Finding, ...]:
-    sheet = judge_file(source, day=day).sheet
+def _against(source: bytes, day: date, proof: ProofSheet | None) -> tuple[Finding, ...]:
+    sheet = judge_file(source, day=day, proof=proof).sheet
     return tuple(f for f in sheet.findings if f.severity in (Severity.STOP, Severity.ASK))
 
 

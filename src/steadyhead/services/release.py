@@ -10,12 +10,15 @@ import json
 import re
 import unicodedata
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, Literal
 
 from steadyhead import __version__
 from steadyhead.errors import InputError
 from steadyhead.findings import Finding, forbids_release
 from steadyhead.records.design import DesignSheet
+from steadyhead.records.protection import FORMAT as PROOF_FORMAT
+from steadyhead.records.protection import ProofSheet
+from steadyhead.records.station import Station
 from steadyhead.services.judging import finding_data
 from steadyhead.services.ports import Clock, Shelf
 from steadyhead.station.canonical import canonical, sha256
@@ -32,11 +35,46 @@ _NOT_IN_A_NAME = ("Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp")
 """Kinds of characters that show nothing, or turn what stands beside them."""
 
 
+Grounds = Literal["proof", "left out", "not proved", "nothing to prove", "not recorded"]
+"""*left out*: somebody asked for that, or stopped it; *not proved*: no way could be; *not recorded*: the
+release is older than the records that hold a proof."""
+
+
+@dataclass(frozen=True, slots=True)
+class RestsOn:
+    """The protection proof a release rests on, or why there is none.
+
+    Parameters
+    ----------
+    grounds
+        See `Grounds`.
+    sha256
+        Of the proof as the record holds it, in canonical JSON; empty without one.
+    engine_version, engine_sha256
+        What worked it out: version, and hash of its source; the latter empty where it cannot be read.
+    shut_offs
+        What is proved.
+    refused
+        (way, reason) of ways that could not be proved.
+    fits
+        Whether what is held still fits its hash.
+    """
+
+    grounds: Grounds
+    sha256: str = ""
+    engine_version: str = ""
+    engine_sha256: str = ""
+    shut_offs: tuple[str, ...] = ()
+    refused: tuple[tuple[str, str], ...] = ()
+    fits: bool = True
+
+
 @dataclass(frozen=True, slots=True)
 class Released:
     """A frozen design: where it lies, its revision, and the hash of the stored bytes.
 
-    `is_new` False: the file has not changed since this revision, and nothing was written.
+    `is_new` False: the file has not changed since this revision, and nothing was written; `is_proof_new`: the
+    proof is now another than the one that revision holds. `rests_on`: the proof it holds.
     """
 
     name: str
@@ -45,6 +83,8 @@ class Released:
     sha256: str
     place: str
     is_new: bool = True
+    rests_on: RestsOn = RestsOn("not recorded")
+    is_proof_new: bool = False
 
 
 class NotReleasable(InputError):
@@ -67,12 +107,14 @@ def release_design(
     clock: Clock,
     shelf: Shelf,
     again: bool = False,
+    proof: ProofSheet | None = None,
 ) -> Released:
     """Freeze a design that no finding forbids and keep it under the next free revision.
 
     A file that has not changed since the last revision is not frozen twice unless `again` asks for it. The
-    record holds the bytes as given and the canonical JSON; hashes are taken over stored bytes and nothing is
-    worked out again to verify them. A record on the shelf is never replaced.
+    record holds the bytes as given, the canonical JSON and the protection proof with all its figures; hashes
+    are taken over stored bytes and nothing is worked out again to verify them. A record on the shelf is never
+    replaced.
 
     Parameters
     ----------
@@ -86,6 +128,8 @@ def release_design(
         When, and where it is kept.
     again
         Make a new revision of an unchanged file too.
+    proof
+        What the sheet was judged with; None: without.
 
     Raises
     ------
@@ -99,18 +143,30 @@ def release_design(
         raise NotReleasable(tuple(f for f in sheet.findings if f.severity.value in ("stop", "ask")))
     stem = _stem(loaded)
     last = _last(stem, shelf)
+    protection = _protection(loaded.station, sheet, proof)
     if last is not None and not again and last.source == source:
         content = last.content
-        return Released(last.name, last.revision, content, sha256(content), last.name, is_new=False)
+        rests_on = rests_on_of(content)
+        return Released(
+            last.name,
+            last.revision,
+            content,
+            sha256(content),
+            last.name,
+            is_new=False,
+            rests_on=rests_on,
+            is_proof_new=protection.get("sha256", "") not in ("", rests_on.sha256),
+        )
     for _ in range(TRIES):
         revision = _next_revision(stem, shelf.names())
         file_name = f"{stem}.r{revision}.release.json"
-        content = canonical(_record(loaded, source, sheet, name, clock, revision))
+        record = _record(loaded, source, sheet, name, clock, revision)
+        content = canonical(record | {"protection": protection})
         try:
             place = shelf.keep(file_name, content)
         except FileExistsError:
             continue
-        return Released(file_name, revision, content, sha256(content), place)
+        return Released(file_name, revision, content, sha256(content), place, rests_on=rests_on_of(content))
     raise InputError("release", "found no free revision number.", "Clear out the folder of releases.")
 
 
@@ -122,6 +178,24 @@ def released_as(loaded: Loaded, source: bytes, shelf: Shelf) -> str:
     records = [_record_at(name, revision, shelf) for revision, name in _taken(_stem(loaded), shelf.names())]
     fitting = [record.revision for record in records if record is not None and record.source == source]
     return f"r{max(fitting)}" if fitting else ""
+
+
+def rests_on_of(content: bytes) -> RestsOn:
+    """Return what a release rests on, from the bytes of its record; one without a word of it is older."""
+    try:
+        held = json.loads(content)["protection"]
+        ways = held.get("ways", [])
+        return RestsOn(
+            grounds=held["grounds"],
+            sha256=str(held.get("sha256", "")),
+            engine_version=str(held.get("engine_version", "")),
+            engine_sha256=str(held.get("engine_sha256", "")),
+            shut_offs=tuple(dict.fromkeys(str(way["shut_off"]) for way in ways)),
+            refused=tuple((str(one["way"]), str(one["reason"])) for one in held.get("refused", ())),
+            fits=not ways or held.get("sha256") == sha256(canonical(ways)),
+        )
+    except (ValueError, KeyError, TypeError, AttributeError, RecursionError):
+        return RestsOn("not recorded")
 
 
 def read_name(words: str) -> str:
@@ -191,6 +265,28 @@ def _record_at(name: str, revision: int, shelf: Shelf) -> _Kept | None:
 
 def _next_revision(stem: str, names: tuple[str, ...]) -> int:
     return max((revision for revision, _ in _taken(stem, names)), default=0) + 1
+
+
+def _protection(station: Station, sheet: DesignSheet, proof: ProofSheet | None) -> dict[str, Any]:
+    """Return the proof as the record holds it: figures, hash, and the engine that worked them out."""
+    from steadyhead.design.export import plain
+    from steadyhead.services.protection import engine_digest, has_something_to_prove
+
+    ways = plain(sheet.protection)
+    refused = [{"way": way, "reason": reason} for way, reason in (proof.refused if proof else ())]
+    if not ways:
+        if not has_something_to_prove(station):
+            return {"grounds": "nothing to prove"}
+        return {"grounds": "not proved" if refused else "left out", "refused": refused}
+    return {
+        "grounds": "proof",
+        "format": PROOF_FORMAT,
+        "ways": ways,
+        "sha256": sha256(canonical(ways)),
+        "engine_version": sheet.protection[0].engine_version,
+        "engine_sha256": engine_digest(),
+        "refused": refused,
+    }
 
 
 def _record(

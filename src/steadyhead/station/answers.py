@@ -22,12 +22,15 @@ def answered(findings: Sequence[Finding], answers: Sequence[Answer]) -> tuple[Fi
     decided, settles nothing; a decision against what stands in the line turns the question into a stop.
     Dates are not looked at: `until` is for whoever knows the day, see `without_expired`.
     """
-    given = {(answer.to, answer.at, answer.value): answer for answer in answers}
+    given = {_given(answer): answer for answer in answers}
     return tuple(_settle(finding, given.get(_key(finding))) for finding in findings)
 
 
 def unmatched(findings: Sequence[Finding], answers: Sequence[Answer]) -> tuple[Finding, ...]:
     """Return a finding for each answer that settles nothing: value changed, subject gone, no decision named.
+
+    One beside another that does fit the same question is not told: a question answered with the protection
+    proof and without it has two values.
 
     Parameters
     ----------
@@ -35,11 +38,11 @@ def unmatched(findings: Sequence[Finding], answers: Sequence[Answer]) -> tuple[F
         All findings of the station; `answered` leaves code, subject and value as they are.
     """
     keys = {_key(finding) for finding in findings}
+    settling = {_asked(one) for one in answers if _given(one) in keys and not _lacks(one)}
     found = []
     for index, answer in enumerate(answers):
-        fits = (answer.to, answer.at, answer.value) in keys
-        lacks = _lacks(answer)
-        if fits and not lacks:
+        fits, lacks = _given(answer) in keys, _lacks(answer)
+        if (fits and not lacks) or (not fits and _asked(answer) in settling):
             continue
         params = {"to": answer.to, "at": answer.at, "by": answer.by, "answer": answer.answer}
         params |= {"lacks": " and ".join(lacks)} if fits else {}
@@ -71,6 +74,14 @@ def _is_to_come(until: str, day: date) -> bool:
 
 def _key(finding: Finding) -> tuple[str, str, str]:
     return finding.code, finding.subject, finding.value_hash
+
+
+def _given(answer: Answer) -> tuple[str, str, str]:
+    return answer.to, answer.at, answer.value
+
+
+def _asked(answer: Answer) -> tuple[str, str]:
+    return answer.to, answer.at
 
 
 def _lacks(answer: Answer) -> list[str]:

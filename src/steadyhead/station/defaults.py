@@ -59,6 +59,10 @@ RELIEF_RISE = Default(
     "rise from crack to wide open of a relief valve, over its crack", 0.10, "ratio", "0.10", _P,
     "wide open 10 % above crack, from memory",
 )  # fmt: skip
+RELIEF_BLOWDOWN = Default(
+    "fall from crack to shut of a relief valve, over its crack", 0.10, "ratio", "10 %", _E,
+    "5 to 20 % is usual; state what its sheet says",
+)  # fmt: skip
 CHECK_LOSS = Default("loss coefficient of an open check valve", 2.0, "ratio", "2.0", _E, "own estimate")
 CHECK_FLOOR = Default(
     "flow share that passes a check valve backwards", 1e-5, "ratio", "0.00001", _E, "numerical tightness"
@@ -106,6 +110,14 @@ CLOSING_NEEDLE_SHARE = Default(
 )
 OPENING_SHARE = Default(
     "chamber vent Kv of a shut-off over its Kv", 0.10 / 170, "ratio", "0.00059", _E, "Kv 0.10 at DN 100"
+)
+TRICKLE_SHARE = Default(
+    "trickle over duty flow, for the closing time of a needle nobody timed",
+    0.02,
+    "ratio",
+    "2 %",
+    _P,
+    "1 to 3 % of design flow",
 )
 DEMAND_EXPONENT = Default(
     "exponent n of demand ∝ pressureⁿ", 0.5, "ratio", "0.5", _E, "a zone: 0.5 to 1.0", 0.1

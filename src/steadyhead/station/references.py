@@ -1,4 +1,4 @@
-"""Names inside one station file that must fit together: ids used once, taps that exist."""
+"""Names inside one station file that must fit together: ids used once, taps and reaches that exist."""
 
 from __future__ import annotations
 
@@ -12,12 +12,13 @@ from steadyhead.station.refusal import Path, Refusal
 
 
 def reference_refusals(reading: Reading) -> list[Refusal]:
-    """Return what does not fit: an id used twice, a sensed tap that is not in the line."""
+    """Return what does not fit: an id used twice, a sensed tap or a reach that is not there."""
     data = reading.data
     parts = list(_parts(data.get("line"), ("line",)))
     found = _doubled(parts, reading)
     gauges = data.get("gauges")
     found += _doubled(list(_items(gauges, ("gauges",))), reading)
+    found += _events(data, reading)
     taps = [part["id"] for _, part in parts if part.get("part") == "tap" and isinstance(part.get("id"), str)]
     for path, part in parts:
         senses = part.get("senses")
@@ -29,6 +30,23 @@ def reference_refusals(reading: Reading) -> list[Refusal]:
                 refuse(
                     (*path, "senses"), reading, f"got {senses!r}, which is no tap of the line.", hint + have
                 )
+            )
+    return found
+
+
+def _events(data: Any, reading: Reading) -> list[Refusal]:
+    """Return events called alike, and places of events that are no reach of the zone."""
+    events = list(_items(data.get("events"), ("events",)))
+    zone = data.get("zone")
+    reaches = zone.get("reaches") if isinstance(zone, dict) else None
+    known = [str(reach.get("id")) for _, reach in _items(reaches, ("zone", "reaches"))]
+    found = _doubled(events, reading)
+    for path, event in events:
+        place = event.get("place")
+        if isinstance(place, str) and place not in ("?", "") and place not in known:
+            have = f"Reaches of the zone: {', '.join(known)}." if known else "State the reaches of the zone."
+            found.append(
+                refuse((*path, "place"), reading, f"got {place!r}, which is no reach of the zone.", have)
             )
     return found
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import zip_longest
 
 from steadyhead.records.parts import Branch, IsolatingValve, LinePart, Parallel, Reducer, ShutOff, flat
@@ -20,7 +20,8 @@ class View:
     id
         The branches that make the way, joined by ``+``; empty where the station has one way only.
     role
-        ``main``, ``duty``, ``standby`` or ``low flow``: the last in that order of the branches taken.
+        ``main``, ``duty``, ``standby`` or ``low flow``: the last in that order of the branches taken; of
+        all streams together `ALL`.
     branches
         Branch taken in each group, by group id.
     station
@@ -47,7 +48,47 @@ class View:
     @property
     def words(self) -> str:
         """The way in words; empty where there is only one."""
+        if self.role == ALL:
+            return "all streams together"
         return stream_words(self.role, self.id) if self.id else ""
+
+
+TOGETHER = "together"
+"""Id of the view of all streams together."""
+ALL = "all"
+
+
+def together(station: Station) -> View | None:
+    """Return a station of several streams as it runs, all of them at once; None where there is one way.
+
+    Branches locked shut are gone, manual bypasses too. None where a stream holds several streams again. Of
+    its layout only the isolating valves of the line are read; those of a stream are none of the station's.
+    """
+    line = tuple(_unlocked(station.line))
+    groups = [part for part in line if isinstance(part, Parallel)]
+    inner = (part for group in groups for branch in group.branches for part in branch.line)
+    if not groups or any(isinstance(part, Parallel) and len(ways_of(part)) > 1 for part in inner):
+        return None
+    whole = station.model_copy(update={"line": line})
+    layout = replace(
+        read_layout(whole), inlet_valve=_first_valve(line), outlet_valve=_first_valve(tuple(reversed(line)))
+    )
+    valves = tuple(part.id for part in flat(line) if isinstance(part, Reducer | ShutOff))
+    return View(TOGETHER, ALL, {}, whole, layout, valves, (), ())
+
+
+def _unlocked(line: tuple[LinePart, ...]) -> Iterator[LinePart]:
+    """Yield a line with the branches that run; a group of which one is left in line."""
+    for part in line:
+        if not isinstance(part, Parallel):
+            yield part
+            continue
+        running = tuple(branch for branch in ways_of(part) if not branch.locked_shut)
+        if len(running) > 1:
+            yield part.model_copy(update={"branches": running})
+        else:
+            for branch in running or tuple(ways_of(part))[:1]:
+                yield from branch.line
 
 
 def stream_words(role: str, name: str) -> str:

@@ -29,7 +29,7 @@ def trips_within(bands: Mapping[str, Band], lowest: float | None, stop: float | 
     Examples
     --------
     >>> trips_within({"trip_mid.T3": Band(5.5e5, 6.1e5, 5.8e5)}, 5.6e5, 6.0e5)["trip_mid.T3"]
-    Band(low=560000.0, high=600000.0, nominal=580000.0, probability=0.95)
+    Band(low=560000.0, high=600000.0, nominal=580000.0, probability=0.95, why='')
     """
     return {name: _ended(band, lowest, stop) if name in _TRIPS else band for name, band in bands.items()}
 

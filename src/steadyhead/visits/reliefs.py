@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from steadyhead.design import defaults as dd
 from steadyhead.records.parts import Relief
+from steadyhead.station import defaults as sd
 from steadyhead.station.layout import Layout
 from steadyhead.station.mechanics import relief_full
 from steadyhead.visits.spans import reliefs
@@ -20,7 +21,7 @@ def relief_reseat(relief: Relief) -> float:
     """Return the falling pressure at which a relief valve is shut again: stated, else by default. [Pa]"""
     if relief.reseat is not None:
         return relief.reseat.si
-    return relief.crack.si * (1.0 - dd.RELIEF_BLOWDOWN.si)
+    return relief.crack.si * (1.0 - sd.RELIEF_BLOWDOWN.si)
 
 
 def lifts_first(layout: Layout) -> tuple[Relief, ...]:

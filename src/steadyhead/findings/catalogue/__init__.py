@@ -9,15 +9,28 @@ from steadyhead.findings.catalogue.ladder import ENTRIES as LADDER
 from steadyhead.findings.catalogue.layout import ENTRIES as LAYOUT
 from steadyhead.findings.catalogue.numbers import ENTRIES as NUMBERS
 from steadyhead.findings.catalogue.procedure import ENTRIES as PROCEDURE
+from steadyhead.findings.catalogue.protection import ENTRIES as PROTECTION
 from steadyhead.findings.catalogue.sizing import ENTRIES as SIZING
 from steadyhead.findings.catalogue.slips import ENTRIES as SLIPS
 from steadyhead.findings.catalogue.station import ENTRIES as STATION
 from steadyhead.findings.catalogue.streams import LADDER as STREAMS_LADDER
 from steadyhead.findings.catalogue.streams import LAYOUT as STREAMS_LAYOUT
+from steadyhead.findings.catalogue.surge import ENTRIES as SURGE
 from steadyhead.findings.catalogue.visits import ENTRIES as VISITS
 
 CATALOGUE: dict[str, Entry] = collect(
-    STATION, SLIPS, LAYOUT, STREAMS_LAYOUT, LADDER, STREAMS_LADDER, SIZING, PROCEDURE, VISITS, NUMBERS
+    STATION,
+    SLIPS,
+    LAYOUT,
+    STREAMS_LAYOUT,
+    LADDER,
+    STREAMS_LADDER,
+    SIZING,
+    PROCEDURE,
+    VISITS,
+    NUMBERS,
+    SURGE,
+    PROTECTION,
 )
 
 __all__ = ["CATALOGUE", "Entry"]

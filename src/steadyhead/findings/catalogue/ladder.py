@@ -90,7 +90,7 @@ ENTRIES: tuple[Entry, ...] = (
     Entry(
         "LAD-09",
         "fast failures not covered",
-        "{words} At the worst the outlet reaches {value}; the fault limit is {limit}: {component}.",
+        "{words} At the worst the outlet reaches {value}{how}; the fault limit is {limit}: {component}.",
         "A shut-off that takes seconds does not catch a failure that is as fast.",
         "Faster closing, a softer zone, a relief beside the shut-off. Else say on the design what is not "
         "covered.",

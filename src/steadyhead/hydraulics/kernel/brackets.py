@@ -15,13 +15,13 @@ from steadyhead.hydraulics.kernel.layout import (
     THIRD,
 )
 from steadyhead.laws.bracket import next_share
-from steadyhead.laws.compiling import Floats, kernel
+from steadyhead.laws.compiling import Floats, inner_kernel
 
 SCALE = 1e5  # excess beyond which its steep end is drawn in
 LARGEST = 1e300  # an excess that passes all bounds counts as this
 
 
-@kernel
+@inner_kernel
 def drawn_in(excess: float, scale: float) -> float:
     """Return an excess with its steep ends drawn in, so that a search sees a tame curve."""
     if isnan(excess):
@@ -33,7 +33,7 @@ def drawn_in(excess: float, scale: float) -> float:
     return tame if excess > 0.0 else -tame
 
 
-@kernel
+@inner_kernel
 def begin(work: Floats, first: float) -> None:
     """Open a search whose first look is at `first`, where the excess is not below 0."""
     work[NEAR] = first
@@ -41,7 +41,7 @@ def begin(work: Floats, first: float) -> None:
     work[FAR] = nan
 
 
-@kernel
+@inner_kernel
 def is_settled(work: Floats, enough: float) -> bool:
     """Return whether the near end of the bracket is the root, as far as numbers carry."""
     if isnan(work[AT_NEAR]):
@@ -51,7 +51,7 @@ def is_settled(work: Floats, enough: float) -> bool:
     return abs(work[FAR] - work[NEAR]) <= 2.0 * TINY * abs(work[NEAR])
 
 
-@kernel
+@inner_kernel
 def ask(work: Floats, step: float) -> float:
     """Return where to look next: the first point, then 0, then ever lower, then inside the bracket."""
     near = work[NEAR]
@@ -62,7 +62,7 @@ def ask(work: Floats, step: float) -> float:
     return near + work[SHARE] * (work[FAR] - near)
 
 
-@kernel
+@inner_kernel
 def tell(work: Floats, trial: float, excess: float) -> None:
     """Take in the excess found at `trial`; it never falls with the unknown."""
     found = drawn_in(excess, SCALE)

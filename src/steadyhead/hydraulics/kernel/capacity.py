@@ -23,7 +23,7 @@ from steadyhead.hydraulics.kernel.layout import (
 )
 from steadyhead.laws.bracket import next_share
 from steadyhead.laws.cavitation import differential_ratio
-from steadyhead.laws.compiling import Floats, FloatTable, Integers, kernel
+from steadyhead.laws.compiling import Floats, FloatTable, Integers, inner_kernel, kernel
 from steadyhead.laws.lift import interpolate
 from steadyhead.laws.valves import choked_differential
 
@@ -47,7 +47,7 @@ SEARCH_STEPS = 200
 FIRST_STEP = 1e4  # [Pa]
 
 
-@kernel
+@inner_kernel
 def seat_flow(
     outlet: float, inlet: float, value: Floats, link: Integers, conditions: Floats, xs: Floats, ys: Floats
 ) -> float:
@@ -61,7 +61,7 @@ def seat_flow(
     return valve_coefficient(value, link, lift, xs, ys) * sqrt(min(difference, limit))
 
 
-@kernel
+@inner_kernel
 def outlet_of_flow(
     flow: float, inlet: float, value: Floats, link: Integers, conditions: Floats, xs: Floats, ys: Floats
 ) -> float:
@@ -108,7 +108,7 @@ def outlet_of_flow(
     return near if abs(f_near) <= abs(f_far) else far
 
 
-@kernel
+@inner_kernel
 def fill_point(
     flow: float,
     inlet: float,
@@ -167,7 +167,7 @@ def fill_point(
     point[POINT_PILOT] = pilot
 
 
-@kernel
+@inner_kernel
 def fill_map(
     flows: Floats,
     inlets: Floats,

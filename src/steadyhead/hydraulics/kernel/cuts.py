@@ -23,7 +23,7 @@ from steadyhead.hydraulics.kernel.layout import (
     Elements,
 )
 from steadyhead.hydraulics.kernel.standing import always_passes, blocks, level_change, stand, trapped_at
-from steadyhead.laws.compiling import Floats, kernel
+from steadyhead.laws.compiling import Floats, inner_kernel, kernel
 
 
 @kernel
@@ -34,7 +34,7 @@ def has_consumers(conditions: Floats) -> bool:
     return conditions[DRAWN] > 0.0
 
 
-@kernel
+@inner_kernel
 def first_outlet(bottom: int, top: int, line: Elements, conditions: Floats, nodes: Floats) -> int:
     """Return the node farthest downstream where standing water would run out, or −1 if it stands everywhere.
 
@@ -57,7 +57,7 @@ def first_outlet(bottom: int, top: int, line: Elements, conditions: Floats, node
     return -1
 
 
-@kernel
+@inner_kernel
 def drained_pressure(bottom: int, top: int, line: Elements, conditions: Floats) -> float:
     """Return the pressure at node `top` of a cut-off section whose lowest open outlet has emptied it. [Pa]
 
@@ -75,7 +75,7 @@ def drained_pressure(bottom: int, top: int, line: Elements, conditions: Floats) 
     return drained if drained < inf else nan
 
 
-@kernel
+@inner_kernel
 def next_cut(top: int, line: Elements) -> int:
     """Return the first row below node `top` that is shut and tight, or −1."""
     for row in range(top - 1, -1, -1):
@@ -84,7 +84,7 @@ def next_cut(top: int, line: Elements) -> int:
     return -1
 
 
-@kernel
+@inner_kernel
 def stands_open(row: int, outlet: float, line: Elements, held: Floats) -> bool:
     """Return whether a reducer of a cut-off section lets its inlet fall to its outlet pressure [Pa]."""
     value = line.values[row]
@@ -98,7 +98,7 @@ def stands_open(row: int, outlet: float, line: Elements, held: Floats) -> bool:
     return sensed < value[CLOSING]
 
 
-@kernel
+@inner_kernel
 def share_trapped(bottom: int, top: int, line: Elements, conditions: Floats, held: Floats) -> None:
     """Bring what is trapped above an open reducer to what stands below it: little water lies above.
 
@@ -112,7 +112,7 @@ def share_trapped(bottom: int, top: int, line: Elements, conditions: Floats, hel
             held[row + 1] = outlet
 
 
-@kernel
+@inner_kernel
 def relieve_trapped(bottom: int, top: int, line: Elements, conditions: Floats, held: Floats) -> None:
     """Bring what is trapped between nodes `bottom` and `top` down to what cracks a relief valve there.
 
@@ -142,7 +142,7 @@ def relieve_trapped(bottom: int, top: int, line: Elements, conditions: Floats, h
                 held[row + 1] = crack
 
 
-@kernel
+@inner_kernel
 def fill_cut_off(
     cut: int, line: Elements, conditions: Floats, held: Floats, nodes: Floats, flows: Floats
 ) -> None:

@@ -47,7 +47,7 @@ from steadyhead.hydraulics.kernel.layout import (
     VISCOSITY,
 )
 from steadyhead.laws.bracket import next_share
-from steadyhead.laws.compiling import Floats, Integers, kernel
+from steadyhead.laws.compiling import Floats, Integers, inner_kernel, kernel
 from steadyhead.laws.friction import pipe_drop
 from steadyhead.laws.lift import characteristic, interpolate
 from steadyhead.laws.outlets import direct_acting_opening, drain_flow, relief_opening
@@ -71,7 +71,7 @@ SAME_FLOW = 1e-9
 TINY = 4.5e-16  # two units in the last place of 1
 
 
-@kernel
+@inner_kernel
 def sensed_pressure(value: Floats, link: Integers, nodes: Floats) -> float:
     """Return what a reducer's pilot feels [Pa]: its tap, or the pressure trapped in its shut line."""
     if isnan(value[TRAPPED]):
@@ -79,7 +79,7 @@ def sensed_pressure(value: Floats, link: Integers, nodes: Floats) -> float:
     return value[TRAPPED]
 
 
-@kernel
+@inner_kernel
 def reducer_pilot(value: Floats, sensed: float) -> float:
     """Return the opening of a reducer's pilot, held or free; NaN where it senses what is not known. [1]"""
     if isnan(value[STUCK]):
@@ -89,14 +89,14 @@ def reducer_pilot(value: Floats, sensed: float) -> float:
     return value[STUCK]
 
 
-@kernel
+@inner_kernel
 def valve_coefficient(value: Floats, link: Integers, lift: float, xs: Floats, ys: Floats) -> float:
     """Return k of a valve at a share of lift, floor and leak included. [m³/(s·√Pa)]"""
     opening = characteristic(lift, value[SHAPE], xs, ys, link[CURVE], link[CURVE_POINTS])
     return coefficient_at_opening(value[FULL], opening, value[FLOOR], value[LEAK])
 
 
-@kernel
+@inner_kernel
 def fixed_lift(value: Floats) -> float:
     """Return the lift of a reducer whose stem does not follow its pilot, or NaN where it does. [1]"""
     if value[BLOCKED] > 0.0:
@@ -106,7 +106,7 @@ def fixed_lift(value: Floats) -> float:
     return max(value[LIFT], value[LOWEST])
 
 
-@kernel
+@inner_kernel
 def reducer_lift(value: Floats, difference: float, share: float) -> float:
     """Return the lift of a reducer at a pressure difference: given, or where its stem balances. [1]
 
@@ -136,7 +136,7 @@ def reducer_lift(value: Floats, difference: float, share: float) -> float:
     )
 
 
-@kernel
+@inner_kernel
 def reducer_flow(
     root: float,
     way: float,
@@ -165,7 +165,7 @@ def reducer_flow(
     return seat + bleed * root
 
 
-@kernel
+@inner_kernel
 def reducer_root(
     flow: float,
     way: float,
@@ -223,7 +223,7 @@ def reducer_root(
     return near if abs(f_near) <= abs(f_far) else far
 
 
-@kernel
+@inner_kernel
 def lift_passing(
     flow: float,
     difference: float,
@@ -254,20 +254,20 @@ def lift_passing(
     return high
 
 
-@kernel
+@inner_kernel
 def reducer_circuit(value: Floats, pilot: float) -> tuple[float, float]:
     """Return (share of the difference standing in the chamber, k of the pilot circuit)."""
     drain = pilot_coefficient(pilot, value[PILOT], value[NEEDLE], value[TEAR])
     return holding_share(value[FEED], drain), series(value[FEED], drain)
 
 
-@kernel
+@inner_kernel
 def direct_coefficient(value: Floats, link: Integers, sensed: float, xs: Floats, ys: Floats) -> float:
     """Return k of a direct-acting reducer at a sensed pressure. [m³/(s·√Pa)]"""
     return valve_coefficient(value, link, direct_lift(value, sensed), xs, ys)
 
 
-@kernel
+@inner_kernel
 def direct_lift(value: Floats, sensed: float) -> float:
     """Return the lift of a direct-acting reducer at a sensed pressure, not below its seat. [1]"""
     if not isnan(value[LIFT]):
@@ -277,7 +277,7 @@ def direct_lift(value: Floats, sensed: float) -> float:
     return max(direct_acting_opening(sensed, value[CLOSING], value[BAND]), value[LOWEST])
 
 
-@kernel
+@inner_kernel
 def relief_flow(value: Floats, link: Integers, pressure: float, xs: Floats, ys: Floats) -> float:
     """Return what a relief valve lets off at a joint pressure. [m³/s]"""
     if link[CURVE_POINTS] > 0:
@@ -297,7 +297,7 @@ def shunt_flow(kind: int, value: Floats, link: Integers, pressure: float, xs: Fl
     return 0.0
 
 
-@kernel
+@inner_kernel
 def inlet_pressure(
     kind: int,
     value: Floats,

@@ -20,13 +20,13 @@ from steadyhead.hydraulics.kernel.layout import (
     Elements,
 )
 from steadyhead.hydraulics.kernel.split import DONE, ENOUGH, WRITING, asked_flow, open_split, take_answer
-from steadyhead.laws.compiling import Floats, kernel
+from steadyhead.laws.compiling import Floats, inner_kernel
 
 SPLIT_STEPS = 200
 LEAST_STEP = 1e-6  # first step below 0 of a search [m³/s, Pa]
 
 
-@kernel
+@inner_kernel
 def march(
     start: int,
     end: int,

@@ -39,10 +39,10 @@ from steadyhead.hydraulics.kernel.layout import (
     VISCOSITY,
     Elements,
 )
-from steadyhead.laws.compiling import Floats, kernel
+from steadyhead.laws.compiling import Floats, inner_kernel, kernel
 
 
-@kernel
+@inner_kernel
 def value_is_usable(kind: int, value: Floats) -> bool:
     """Return whether the values of one element allow a solve: nothing divides by 0, all are finite."""
     if kind == PIPE:
@@ -72,7 +72,7 @@ def value_is_usable(kind: int, value: Floats) -> bool:
     return True
 
 
-@kernel
+@inner_kernel
 def conditions_are_usable(conditions: Floats) -> bool:
     """Return whether the conditions of a solve are finite and positive where they must be."""
     for column in range(len(conditions)):
@@ -91,7 +91,7 @@ def conditions_are_usable(conditions: Floats) -> bool:
     )
 
 
-@kernel
+@inner_kernel
 def taps_are_downstream(end: int, line: Elements) -> bool:
     """Return whether every reducer of a plain line senses a node at or below its own outlet."""
     for row in range(end):
@@ -116,7 +116,7 @@ def values_are_usable(line: Elements, conditions: Floats) -> bool:
     return True
 
 
-@kernel
+@inner_kernel
 def check_line(end: int, line: Elements, conditions: Floats) -> int:
     """Return SOLVED if a plain line can be solved, otherwise why not; an index of ENDINGS."""
     if not values_are_usable(line, conditions):

@@ -37,7 +37,7 @@ from steadyhead.hydraulics.kernel.layout import (
     TRIAL,
     TURN,
 )
-from steadyhead.laws.compiling import Floats, FloatTable, Integers, kernel
+from steadyhead.laws.compiling import Floats, FloatTable, Integers, inner_kernel
 
 ENOUGH = 3e-10  # difference of the inlet pressures of two branches that counts as none [Pa]
 SAME = 4.0 * TINY  # the same as a share of the pressure
@@ -58,20 +58,20 @@ WRITING = 3.0  # the answer is known; each branch is marched once more to write 
 DONE = 4.0
 
 
-@kernel
+@inner_kernel
 def rooted(pressure: float) -> float:
     """Return the square root of a pressure with its sign. [√Pa]"""
     root = sqrt(min(abs(pressure), LARGEST))
     return root if pressure >= 0.0 else -root
 
 
-@kernel
+@inner_kernel
 def is_same(one: float, other: float) -> bool:
     """Return whether two pressures are one, as far as numbers carry."""
     return abs(one - other) <= ENOUGH + SAME * abs(other)
 
 
-@kernel
+@inner_kernel
 def open_split(work: FloatTable, row: int) -> None:
     """Begin the search of the group at `row`."""
     work[row][PHASE] = AT_REST
@@ -79,7 +79,7 @@ def open_split(work: FloatTable, row: int) -> None:
     work[row][LOOKS] = 0.0
 
 
-@kernel
+@inner_kernel
 def asked_flow(work: FloatTable, link: Integers, row: int, flow: float) -> float:
     """Return the flow at which the branch whose turn it is shall be marched. [m³/s]"""
     phase = work[row][PHASE]
@@ -91,7 +91,7 @@ def asked_flow(work: FloatTable, link: Integers, row: int, flow: float) -> float
     return branch[CARRIED] if phase == WRITING else branch[TRIAL]
 
 
-@kernel
+@inner_kernel
 def take_answer(work: FloatTable, link: Integers, row: int, flow: float, asked: float) -> None:
     """Take in the inlet pressure [Pa] the branch whose turn it is asks for, and set who is next."""
     group, count = work[row], link[BRANCHES]
@@ -120,7 +120,7 @@ def take_answer(work: FloatTable, link: Integers, row: int, flow: float, asked: 
             _enclose(work, link, row, flow)
 
 
-@kernel
+@inner_kernel
 def _know(branch: Floats, flow: float, asked: float) -> None:
     """Keep what a branch asks at rest and at an even share as the two ends it is known between."""
     rest = branch[LOW_ASKED]
@@ -133,7 +133,7 @@ def _know(branch: Floats, flow: float, asked: float) -> None:
     branch[CARRIED], branch[ASKED] = flow, asked
 
 
-@kernel
+@inner_kernel
 def _likely(branch: Floats, even: float, pressure: float) -> float:
     """Return the flow a branch would carry if its pressure grew with the square of the flow. [m³/s]"""
     whole = rooted(branch[ASKED] - branch[BASE])
@@ -142,7 +142,7 @@ def _likely(branch: Floats, even: float, pressure: float) -> float:
     return even * rooted(pressure - branch[BASE]) / whole
 
 
-@kernel
+@inner_kernel
 def _enclose(work: FloatTable, link: Integers, row: int, flow: float) -> None:
     """Enclose the inlet pressure between least and most of what an even share asks, and look inside."""
     group, count = work[row], link[BRANCHES]
@@ -169,7 +169,7 @@ def _enclose(work: FloatTable, link: Integers, row: int, flow: float) -> None:
     _advance(work, link, row, flow, 0)
 
 
-@kernel
+@inner_kernel
 def _interpolate(work: Floats) -> None:
     """Set the first look inside a bracket: where a straight line between its ends passes 0."""
     work[THIRD], work[AT_THIRD] = work[FAR], work[AT_FAR]
@@ -179,13 +179,13 @@ def _interpolate(work: Floats) -> None:
     work[TRIAL] = work[NEAR] + work[SHARE] * (work[FAR] - work[NEAR])
 
 
-@kernel
+@inner_kernel
 def _raise_level(group: Floats) -> None:
     """Set the inlet pressure of the next look from its root."""
     group[LEVEL] = group[ORIGIN] + abs(group[TRIAL]) * group[TRIAL]
 
 
-@kernel
+@inner_kernel
 def _advance(work: FloatTable, link: Integers, row: int, flow: float, turn: int) -> None:
     """Ask the next branch that does not know its flow; behind the last one, judge the inlet pressure."""
     group, count = work[row], link[BRANCHES]
@@ -201,7 +201,7 @@ def _advance(work: FloatTable, link: Integers, row: int, flow: float, turn: int)
         turn = 0
 
 
-@kernel
+@inner_kernel
 def _judge(work: FloatTable, link: Integers, row: int, flow: float) -> bool:
     """Hold what all branches carry against the flow; return whether it is that, or set the next look."""
     group, count = work[row], link[BRANCHES]
@@ -233,7 +233,7 @@ def _judge(work: FloatTable, link: Integers, row: int, flow: float) -> bool:
     return False
 
 
-@kernel
+@inner_kernel
 def _begin(branch: Floats, level: float, flow: float) -> bool:
     """Set the first look for the flow of a branch at an inlet pressure; return whether one is needed."""
     if is_same(branch[LOW_ASKED], level):
@@ -255,13 +255,13 @@ def _begin(branch: Floats, level: float, flow: float) -> bool:
     return True
 
 
-@kernel
+@inner_kernel
 def _step(known: float, flow: float) -> float:
     """Return how far beyond a known flow to look. [m³/s]"""
     return 3.0 * max(abs(known), 0.1 * abs(flow), LEAST_STEP)
 
 
-@kernel
+@inner_kernel
 def _bracket(branch: Floats, level: float) -> None:
     """Search between the two flows a branch is known at."""
     root = rooted(level - branch[BASE])
@@ -271,7 +271,7 @@ def _bracket(branch: Floats, level: float) -> None:
     _interpolate(branch)
 
 
-@kernel
+@inner_kernel
 def _take(branch: Floats, pressure: float, level: float, flow: float) -> bool:
     """Take in what a branch asks at the flow tried; return whether it is the one sought."""
     trial = branch[TRIAL]
@@ -295,7 +295,7 @@ def _take(branch: Floats, pressure: float, level: float, flow: float) -> bool:
     return False
 
 
-@kernel
+@inner_kernel
 def _widen(branch: Floats, pressure: float, level: float, flow: float) -> bool:
     """Go on beyond what is known of a branch, until its flow is enclosed or passes all bounds."""
     trial = branch[TRIAL]
@@ -319,7 +319,7 @@ def _widen(branch: Floats, pressure: float, level: float, flow: float) -> bool:
     return True
 
 
-@kernel
+@inner_kernel
 def _rise(branch: Floats) -> float:
     """Return how steeply what a branch asks rises with its flow. [Pa/(m³/s)]"""
     width = branch[HIGH_FLOW] - branch[LOW_FLOW]
@@ -327,7 +327,7 @@ def _rise(branch: Floats) -> float:
     return rise / width if width > 0.0 and rise >= 0.0 else LARGEST
 
 
-@kernel
+@inner_kernel
 def _close(work: FloatTable, link: Integers, row: int, flow: float) -> None:
     """Let the branch that carries most take what is left over, and write all down.
 

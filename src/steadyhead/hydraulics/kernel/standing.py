@@ -27,7 +27,7 @@ from steadyhead.hydraulics.kernel.layout import (
     VALVE,
     Elements,
 )
-from steadyhead.laws.compiling import Floats, kernel
+from steadyhead.laws.compiling import Floats, inner_kernel, kernel
 
 TINY = 1e-9  # keeps a division alive where the seat is as large as the diaphragm
 
@@ -58,7 +58,7 @@ def level_change(value: Floats, conditions: Floats) -> float:
     return conditions[DENSITY] * conditions[GRAVITY] * value[RISE]
 
 
-@kernel
+@inner_kernel
 def carry(top: int, bottom: int, pressure: float, line: Elements, conditions: Floats) -> float:
     """Return the pressure that standing water at node `top` gives at node `bottom` below; NaN if shut off.
 
@@ -76,7 +76,7 @@ def carry(top: int, bottom: int, pressure: float, line: Elements, conditions: Fl
     return pressure
 
 
-@kernel
+@inner_kernel
 def level_between(top: int, bottom: int, line: Elements, conditions: Floats) -> float:
     """Return what standing water at node `top` has more than at node `bottom` from level alone. [Pa]"""
     total = 0.0
@@ -86,7 +86,7 @@ def level_between(top: int, bottom: int, line: Elements, conditions: Floats) -> 
     return total
 
 
-@kernel
+@inner_kernel
 def trapped_at(node: int, bottom: int, line: Elements, conditions: Floats, held: Floats) -> float:
     """Return the pressure trapped at a node before; NaN if not known. [Pa]
 
@@ -106,7 +106,7 @@ def trapped_at(node: int, bottom: int, line: Elements, conditions: Floats, held:
     return pressure
 
 
-@kernel
+@inner_kernel
 def standing_outlet(
     row: int,
     inlet: float,
@@ -161,7 +161,7 @@ def standing_outlet(
     return inlet if sensed < closing else before
 
 
-@kernel
+@inner_kernel
 def remembered(
     kind: int, value: Floats, inlet: float, outlet: float, before: float, shutting: float
 ) -> float:
@@ -177,7 +177,7 @@ def remembered(
     return kept if kept >= shutting and kept > outlet else outlet
 
 
-@kernel
+@inner_kernel
 def stand(
     top: int, bottom: int, line: Elements, conditions: Floats, held: Floats, nodes: Floats, flows: Floats
 ) -> None:

@@ -56,7 +56,7 @@ from steadyhead.hydraulics.kernel.layout import (
 )
 from steadyhead.hydraulics.kernel.standing import always_passes
 from steadyhead.laws.cavitation import differential_ratio, sigma_inlet, sigma_outlet
-from steadyhead.laws.compiling import Floats, FloatTable, Integers, kernel
+from steadyhead.laws.compiling import Floats, FloatTable, Integers, inner_kernel, kernel
 from steadyhead.laws.lift import interpolate
 from steadyhead.laws.valves import choked_differential, signed_root
 
@@ -64,7 +64,7 @@ PILOT_SHUT = 1e-9  # pilot opening below which it counts as shut: rounding of pr
 ON_SEAT = 1e-9  # lift above its seat below which a stem counts as seated: rounding
 
 
-@kernel
+@inner_kernel
 def flowing_state(kind: int, value: Floats, lift: float, pilot: float) -> int:
     """Return the state of a reducer that passes water, an index of STATES."""
     if kind == REDUCER and value[BLOCKED] > 0.0:
@@ -80,7 +80,7 @@ def flowing_state(kind: int, value: Floats, lift: float, pilot: float) -> int:
     return HOLDING
 
 
-@kernel
+@inner_kernel
 def still_state(kind: int, value: Floats, pilot: float) -> int:
     """Return the state of a reducer that passes no water, an index of STATES."""
     if kind == REDUCER and value[BLOCKED] > 0.0:
@@ -96,7 +96,7 @@ def still_state(kind: int, value: Floats, pilot: float) -> int:
     return LOCKED_UP if pilot <= PILOT_SHUT else STANDING_OPEN
 
 
-@kernel
+@inner_kernel
 def fill_indices(
     value: Floats,
     link: Integers,
@@ -123,7 +123,7 @@ def fill_indices(
     outcome[OUT_INCIPIENT] = 1.0 if ratio >= onset else 0.0
 
 
-@kernel
+@inner_kernel
 def fill_reducer(
     value: Floats,
     link: Integers,
@@ -161,7 +161,7 @@ def fill_reducer(
     outcome[OUT_SENSED] = sensed
 
 
-@kernel
+@inner_kernel
 def fill_direct(value: Floats, link: Integers, flow: float, nodes: Floats, outcome: Floats) -> None:
     """Write lift and state of one direct-acting reducer."""
     sensed = sensed_pressure(value, link, nodes)

@@ -41,7 +41,7 @@ from steadyhead.hydraulics.kernel.sound import check_line
 from steadyhead.hydraulics.kernel.standing import level_between, stand
 from steadyhead.hydraulics.kernel.states import fill_outcomes
 from steadyhead.laws.bracket import next_share
-from steadyhead.laws.compiling import Floats, FloatTable, kernel
+from steadyhead.laws.compiling import Floats, FloatTable, array_kernel, inner_kernel, kernel
 from steadyhead.laws.outlets import demand_flow
 
 SEARCH_STEPS = 200
@@ -56,7 +56,7 @@ SURE_FLOW = 1e-9  # the same of flows [m³/s]
 SCALE = 1e5  # least scale of pressures [Pa]
 
 
-@kernel
+@inner_kernel
 def end_flow(pressure: float, conditions: Floats) -> float:
     """Return what the consumers draw at the end of the line. [m³/s]"""
     if not isnan(conditions[DRAWN]):
@@ -64,7 +64,7 @@ def end_flow(pressure: float, conditions: Floats) -> float:
     return demand_flow(pressure, conditions[DEMAND], conditions[EXPONENT], conditions[REFERENCE])
 
 
-@kernel
+@inner_kernel
 def starting_guess(
     start: int, end: int, line: Elements, conditions: Floats, low: float, high: float
 ) -> float:
@@ -84,7 +84,7 @@ def starting_guess(
     return guess
 
 
-@kernel
+@inner_kernel
 def asked_minus_supply(
     pressure: float,
     bottom: int,
@@ -110,7 +110,7 @@ def asked_minus_supply(
     return asked - conditions[SUPPLY]
 
 
-@kernel
+@inner_kernel
 def squeezed(residual: float, scale: float) -> float:
     """Return the residual with its steep ends drawn in, so that a search sees a tame curve."""
     if residual > scale:
@@ -118,7 +118,7 @@ def squeezed(residual: float, scale: float) -> float:
     return residual
 
 
-@kernel
+@inner_kernel
 def senses_unknown(start: int, line: Elements, nodes: Floats) -> bool:
     """Return whether a reducer senses water below node `start` whose pressure is not known."""
     for row in range(len(line.kinds)):
@@ -140,7 +140,7 @@ def some_boils(start: int, end: int, conditions: Floats, nodes: Floats) -> bool:
     return False
 
 
-@kernel
+@inner_kernel
 def search(
     low: float,
     high: float,
@@ -186,7 +186,7 @@ def search(
     return (far if abs(f_far) < abs(f_near) else near), count
 
 
-@kernel
+@array_kernel
 def settle_between(
     found: float,
     residual: float,

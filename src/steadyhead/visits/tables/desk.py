@@ -111,7 +111,7 @@ class Desk:
         band = self.numbers.bands.get(key)
         if band is None:
             return ()
-        why = self.say(f"why.{key.split('.')[0]}")
+        why = self.say(band.why or f"why.{key.split('.')[0]}")
         return (Expect(name, band.low, band.high, why, band.nominal, band.probability),)
 
     def node(

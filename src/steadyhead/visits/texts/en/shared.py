@@ -106,6 +106,7 @@ TEXTS = {
     "why.after_trip": "the shut-off shut, {td} at trickle",
     "why.reset": "the trip less the dead band",
     "why.closing": "closing needle and pressures at trickle",
+    "why.window": "closing needle and pressures, cut to the window of the protection proof",
     "why.alarm": "the alarm with its transmitter",
     "why.first_open": "the first reducer wide open, the second holding alone",
     "why.duty": "stated duty flow at the pilot just set",

@@ -1,0 +1,153 @@
+"""What a run is worth: the findings of its validity, and of the limits it passes."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import replace
+
+from steadyhead.findings import Finding, Severity
+from steadyhead.findings.model import Amount, Parameter, pressure
+from steadyhead.records.surge import SurgeLimit, SurgeRun
+from steadyhead.surge import defaults as d
+from steadyhead.surge.air import air_findings
+from steadyhead.surge.causes import cause_of
+from steadyhead.surge.entry import mains_behind
+from steadyhead.surge.events import Study
+from steadyhead.surge.plant import Plant
+from steadyhead.surge.together import in_event, named
+
+
+def findings_of(study: Study, run: SurgeRun, plant: Plant) -> SurgeRun:
+    """Return a run with its findings: those of its file, of its grid, of its physics, of its limits."""
+    found = (
+        *_limits(run, hunts=any(finding.code == "SUR-19" for finding in study.drafted.findings)),
+        *_shut_offs(run),
+        *_usual(study, run),
+        *_physics(study, run),
+        *air_findings(study, run, plant),
+        *_grid(run, plant),
+        *study.drafted.findings,
+    )
+    return replace(run, findings=found)
+
+
+def _limits(run: SurgeRun, *, hunts: bool) -> Iterator[Finding]:
+    """Yield the limits passed; in a run that hunts none forbids anything, for its loop is not calibrated."""
+    why, cure = cause_of(run)
+    for one in run.limits:
+        if one.is_rebound_over:
+            yield _thrown_back(run, one, hunts=hunts)
+        if one.verdict == "over":
+            is_new = one.begun_at_datum <= one.limit_at_datum
+            yield Finding(
+                "SUR-14" if is_new else "SUR-20",
+                one.component,
+                Severity.STOP if is_new and not hunts else Severity.HEED,
+                {"component": one.component, "why": why, "cure": cure, **in_event(_name(run))},
+                value=pressure(one.peak_at_datum),
+                limit=pressure(one.limit_at_datum),
+                margin=pressure(one.margin),
+                case=_name(run),
+            )
+
+
+def _thrown_back(run: SurgeRun, one: SurgeLimit, *, hunts: bool) -> Finding:
+    """Return the wave thrown back over a limit: a stop where it is sure, else a question, as in the proof."""
+    rebound = one.rebound_at_datum or 0.0
+    least = one.rebound_least_at_datum
+    fewest, most = (mains_behind(number) for number in run.mains_behind)
+    place = run.highest("consumer")
+    params: dict[str, Parameter] = {
+        "failure": f"The event {_name(run)}",
+        "component": one.component,
+        "place": _out(place.distance) if one.side == "consumer" and place is not None else one.side,
+        "most": most,
+        "fewest": fewest,
+        "least": pressure(rebound if least is None else least),
+    }
+    weight = Severity.HEED if hunts else Severity.STOP if one.is_rebound_sure else Severity.ASK
+    limit, case = pressure(one.limit_at_datum), _name(run)
+    return Finding("SUR-27", one.component, weight, params, value=pressure(rebound), limit=limit, case=case)
+
+
+def _out(distance: float) -> str:
+    return "at the station" if distance < d.AT_STATION.si else f"{distance:.0f} m from the station"
+
+
+def _name(run: SurgeRun) -> str:
+    return named(run.event, run.way)
+
+
+def _shut_offs(run: SurgeRun) -> Iterator[Finding]:
+    for one in run.shut_offs:
+        if one.trip is not None and one.shut is None:
+            params = {"seconds": f"{run.until - one.trip:.0f}", **in_event(_name(run))}
+            yield Finding("SUR-15", one.id, Severity.HEED, params, case=_name(run))
+
+
+def _usual(study: Study, run: SurgeRun) -> Iterator[Finding]:
+    tripped = next((one for one in run.shut_offs if one.trip is not None), None)
+    if study.trial is not None and tripped is not None:
+        params: dict[str, Parameter] = {"shut_off": tripped.id}
+        yield Finding("SUR-43", study.event, Severity.HEED, params, case=_name(run))
+
+
+def _physics(study: Study, run: SurgeRun) -> Iterator[Finding]:
+    case, about = _name(run), in_event(_name(run))
+    if run.broken_at is not None:
+        seconds = f"{run.broken_at:.1f}"
+        yield Finding("SUR-59", "the run", Severity.STOP, {"seconds": seconds, **about}, case=case)
+    for side, main in (("supply", run.supply), ("consumer", run.consumer)):
+        name = f"{side} main"
+        if main.is_separated:
+            params: dict[str, Parameter] = {"main": name, **_place(main.parted_at or 0.0), **about}
+            gas = Amount("volume", main.most_gas)
+            yield Finding("SUR-01", name, Severity.HEED, params, value=gas, case=case)
+        elif main.lowest < -d.BELOW_AIR.si:
+            yield _below_air(run, side, name, case)
+    allowed = d.ABSURD.si * study.drafted.held
+    highest = max(run.supply.highest_at_datum, run.consumer.highest_at_datum)
+    judged = max(run.supply.judged_at_datum, run.consumer.judged_at_datum)
+    if highest > allowed:
+        weight = Severity.STOP if judged > allowed else Severity.HEED
+        yield Finding("SUR-16", "the run", weight, about, value=pressure(highest), case=case)
+    if study.is_primed:
+        yield Finding("SUR-13", "the run", Severity.NOTE, about, case=case)
+
+
+def _below_air(run: SurgeRun, side: str, name: str, case: str) -> Finding:
+    low = run.lowest(side)
+    found = run.supply.lowest if side == "supply" else run.consumer.lowest
+    params: dict[str, Parameter] = {
+        "main": name,
+        **_place(low.distance if low is not None else 0.0),
+        "lowest": pressure(found),
+        **in_event(case),
+    }
+    return Finding("SUR-40", name, Severity.HEED, params, value=pressure(-found), case=case)
+
+
+def _place(distance: float) -> dict[str, Parameter]:
+    """Return where something is, in the two words of a finding."""
+    if distance < d.AT_STATION.si:
+        return {"place": "at the station", "out": ""}
+    return {"place": Amount("length", distance), "out": " from the station"}
+
+
+def _grid(run: SurgeRun, plant: Plant) -> Iterator[Finding]:
+    for grid in plant.grids:
+        if abs(grid.adjusted) > d.ADJUSTED_WAVE_SPEED.si:
+            params: dict[str, Parameter] = {
+                "main": grid.pipe.id,
+                "change": f"{100.0 * grid.adjusted:+.1f} %",
+                "allowed": d.ADJUSTED_WAVE_SPEED.text,
+            }
+            yield Finding("SUR-12", grid.pipe.id, Severity.HEED, params)
+    for code, change, allowed in (
+        ("SUR-02", run.grid_change, d.GRID_CHANGE),
+        ("SUR-18", run.mass_error, d.MASS_ERROR),
+    ):
+        if change > allowed.si:
+            params = {"change": f"{100.0 * change:.2g} %", "allowed": allowed.text, **in_event(_name(run))}
+            share = Amount("ratio", change)
+            yield Finding(code, "the run", Severity.HEED, params, value=share, case=_name(run))
