@@ -3,6 +3,7 @@ from __future__ import annotations
 import shutil
 from dataclasses import replace
 from functools import partial
+from types import SimpleNamespace
 from typing import Any
 
 import numpy as np
@@ -134,6 +135,17 @@ def test_other_stiff_methods_come_near_the_first(method):
         lines.integrate(asked, event, times, cells=15, accuracy=1e-5, method=m) for m in ("Radau", method)
     ]
     assert np.abs(runs[0].outlet - runs[1].outlet).max() < 500.0
+
+
+def test_memory_that_bdf_has_not_filled_yet_does_not_warn(monkeypatch: pytest.MonkeyPatch):
+    """Rows of its table start as whatever lay there: filled with signalling NaN, nothing may change."""
+    from scipy.integrate._ivp import bdf
+
+    def dirty(shape: Any, dtype: Any = float) -> np.ndarray:
+        return np.full(shape, 0x7FF4_0000_0000_0000, dtype=np.int64).view(dtype)
+
+    monkeypatch.setattr(bdf, "np", SimpleNamespace(**{**vars(np), "empty": dirty}))
+    test_other_stiff_methods_come_near_the_first("BDF")
 
 
 def test_figures_that_took_turns_tell_their_ratio_to_the_first():

@@ -354,7 +354,9 @@ def integrate(
     now, parts = 0.0, []
     while now < times[-1]:
         watched = None if lines.has_tripped else trips
-        done = solve_ivp(lines.rates, (now, stops[0]), state, events=watched, **options)
+        # BDF subtracts rows of a table that it has not filled yet: whatever lay in that memory may warn.
+        with np.errstate(invalid="ignore"):
+            done = solve_ivp(lines.rates, (now, stops[0]), state, events=watched, **options)
         if done.status < 0:
             raise RuntimeError(done.message)
         before, now, state = now, float(done.t[-1]), done.y[:, -1]
