@@ -33,3 +33,10 @@ def test_a_release_whose_proof_was_stopped_is_not_made(file, capsys):
 def test_a_check_goes_on_without_it_and_says_so(file, capsys):
     run(["check", str(file)])
     assert "Stopped: judged without the protection proof." in capsys.readouterr().err
+
+
+@pytest.mark.parametrize("words", [["stability"], ["chances", "--event", "pilot-stuck", "--runs", "16"]])
+def test_bands_and_chances_that_are_stopped_say_so(words, file, monkeypatch, capsys):
+    monkeypatch.setattr("steadyhead.cli.progress.Shown.cancel", lambda self: True)
+    assert run([words[0], str(file), *words[1:]]) == 130
+    assert "Stopped: the rest was not run." in capsys.readouterr().err

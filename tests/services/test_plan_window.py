@@ -7,7 +7,8 @@ from typing import Any
 
 import pytest
 
-from steadyhead.findings import Severity, tell
+from steadyhead.design.window_checks import are_asked
+from steadyhead.findings import Finding, Severity, tell
 from steadyhead.records.protection import (
     Failure,
     NeedleWindow,
@@ -18,6 +19,7 @@ from steadyhead.records.protection import (
 )
 from steadyhead.services.planning import make_plan, plan_text
 from steadyhead.station import examples
+from steadyhead.visits.windows import with_windows
 
 SOURCE = examples.read("dunmarrow-bottom")
 FAILURE = Failure("RV", "drifts open", 120.0, credited=True)
@@ -114,3 +116,21 @@ def test_each_stream_is_told_its_own_window():
     ways = tuple(replace(only, way=name) for name in names)
     found = told(planned(source, "first", proof=ProofSheet(ways)))
     assert {one.subject.partition(":")[0] for one in found} == {f"stream {name}" for name in names}
+
+
+def test_a_window_in_which_a_column_parts_is_printed_with_that_on_the_plan():
+    (way,) = proof(fastest=1.0, slowest=70.0).ways
+    parting = ProofSheet((replace(way, window=replace(way.window, parts=True)),))
+    (found,) = told(planned(SOURCE, "first", proof=parting))
+    assert found.severity is Severity.HEED
+    assert "At each of these times a water column parts, which is not judged." in tell(found).statement
+
+
+def test_a_window_is_told_with_its_open_questions_until_they_are_answered():
+    numbers = planned(SOURCE, "first").numbers
+    made = proof(fastest=1.0, slowest=70.0)
+    asked, settled = (with_windows(numbers, made, is_asked=one) for one in (True, False))
+    assert "The proof has open questions." in tell(asked.findings[-1]).statement
+    assert "open questions" not in tell(settled.findings[-1]).statement
+    assert are_asked([Finding("SUR-27", "spur", Severity.ASK)])
+    assert not are_asked([Finding("SUR-27", "spur", Severity.HEED), Finding("SUR-31", "SO", Severity.ASK)])

@@ -25,6 +25,8 @@ from steadyhead.units import METRIC, US
 from tests.surge.files import text
 from tests.there import there
 
+ZONE = load(text()).station.zone
+CREDITED = text(events="credited: [{failure: reducer fails open, within: 5 s, at: night flow}]\n")
 EVENT = "events: [{id: pump, what: the pump stops, stops: 20 m³/h, within: 1 s}]\n"
 
 
@@ -39,6 +41,7 @@ def test_the_data_holds_numbers_and_no_trace(stuck):
     assert one["shut_offs"][0]["trip_s"] > one["event_at_s"]
     assert one["supply_main"]["highest_pa"] > one["supply_main"]["lowest_pa"]
     assert not data["inside_limits"]
+    assert not data["forbids"]  # nobody credits it
     assert "trace" not in one
     assert {finding["code"] for finding in data["findings"]} >= {"SUR-14", "SUR-01"}
 
@@ -107,7 +110,7 @@ def test_a_wave_thrown_back_is_sure_where_it_passes_at_both_ends_of_the_band(lea
 def test_a_sure_one_forbids_unless_a_loop_that_nobody_calibrated_hunts(thrown_back, hunts):
     run_ = thrown_back.worst
     sure = tuple(replace(one, rebound_least_at_datum=9e5, rebound_at_datum=9.1e5) for one in run_.limits[:1])
-    told = [one for one in _limits(replace(run_, limits=sure), hunts=hunts) if one.code == "SUR-27"]
+    told = [one for one in _limits(replace(run_, limits=sure), ZONE, hunts=hunts) if one.code == "SUR-27"]
     assert [one.severity for one in told] == [Severity.HEED if hunts else Severity.STOP]
 
 
@@ -167,7 +170,7 @@ def test_the_overview_has_one_line_for_each_event_and_each_finding_once():
     for name in (*EVENTS, "pump"):
         assert sum(line.startswith(f"  {name}") for line in told.splitlines()) == 1, name
     assert "restart (worst of 4)" in told
-    codes = [(finding.code, finding.subject) for finding in answer.findings if finding.code != "SUR-17"]
+    codes = [(one.code, one.subject, one.severity) for one in answer.findings if one.code != "SUR-17"]
     assert len(codes) == len(set(codes))
     assert all(len(line) <= 100 for line in told.splitlines())
 
@@ -210,8 +213,8 @@ def test_the_command_writes_table_and_picture_and_tells_by_its_status_that_a_lim
     tmp_path, capsys
 ):
     station, table, picture = (tmp_path / name for name in ("s.yaml", "s.csv", "s.svg"))
-    station.write_bytes(text())
-    words = ["surge", str(station), "--event", "pilot-stuck", "--csv", str(table), "--svg", str(picture)]
+    station.write_bytes(CREDITED)
+    words = ["surge", str(station), "--event", "fails-open", "--csv", str(table), "--svg", str(picture)]
     assert run(words) == 1
     assert table.read_text(encoding="utf-8").startswith("time [s],T0 [bar at datum]")
     assert "Surge trace" in picture.read_text(encoding="utf-8")
@@ -221,7 +224,14 @@ def test_the_command_writes_table_and_picture_and_tells_by_its_status_that_a_lim
 
 
 @pytest.mark.parametrize(
-    "words", [["--event", "asteroid"], ["--way", "north"], ["--within", "soon"], ["--within", "0 s"]]
+    "words",
+    [
+        ["--event", "asteroid"],
+        ["--way", "north"],
+        ["--within", "soon"],
+        ["--within", "0 s"],
+        ["--event", "fails-open", "--within", "1e9 s"],
+    ],
 )
 def test_what_nobody_knows_is_refused(words, tmp_path):
     station = tmp_path / "s.yaml"

@@ -88,6 +88,14 @@ def test_supply_reaches_are_read_and_the_last_one_ends_at_the_station():
     assert "ends at the station" in told
 
 
+def test_a_reach_called_the_same_on_both_sides_is_refused_as_that_and_not_as_a_ring():
+    main = next(line for line in text().splitlines() if line.startswith("  main:"))
+    parts = "  reaches:\n    - {id: A, length: 700 m, bore: 150 mm, material: ductile iron}\n"
+    told = refused(text((f"{main}\n", parts)))
+    assert "got 'A', which a reach of the supply main is called too" in told
+    assert "ring" not in told
+
+
 @pytest.mark.parametrize(
     ("old", "new", "says"),
     [

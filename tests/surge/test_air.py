@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from math import inf
 
 import pytest
 
@@ -88,6 +89,19 @@ def test_air_is_an_event_that_tells_what_it_does():
     assert run is not None
     assert "L of air" in study.happens
     assert {finding.code for finding in run.findings} & {"SUR-36", "SUR-37"}
+
+
+def test_where_no_air_makes_it_run_away_no_figure_stands_for_it(monkeypatch):
+    view, model = way(text(night=20.0, peak=55.0))
+    (study,), _ = studies(view, model, "air-in-chamber")
+    run = run_study(study)
+    assert run is not None
+    monkeypatch.setattr("steadyhead.surge.air.runs_away_from", lambda *_: inf)
+    for period in (None, 0.7):
+        (told,) = air_findings(study, replace(run, period=period), surge.compile_plan(study.drafted.plan))
+        said = tell(told).statement
+        assert "no volume of air was found" in said
+        assert "inf" not in said.split()
 
 
 def test_little_air_comes_to_rest():

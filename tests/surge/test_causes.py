@@ -5,9 +5,9 @@ from __future__ import annotations
 import pytest
 
 from steadyhead.errors import InputError
-from steadyhead.records.surge import ShutOffTimes, SurgeRun
+from steadyhead.records.surge import FAILING, ShutOffTimes, SurgeRun
 from steadyhead.services.surge import run_surge
-from steadyhead.surge.causes import BY_HAND, FAILING, cause_of
+from steadyhead.surge.causes import BY_HAND, cause_of
 from steadyhead.surge.events import EVENTS, OWN_TIME
 from tests.surge.files import text
 
@@ -16,6 +16,7 @@ def run(group: str, *shut_offs: ShutOffTimes) -> SurgeRun:
     made = object.__new__(SurgeRun)
     object.__setattr__(made, "group", group)
     object.__setattr__(made, "shut_offs", shut_offs)
+    object.__setattr__(made, "is_uncredited", False)
     return made
 
 

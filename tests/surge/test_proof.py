@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from math import log
 
 import pytest
 
@@ -13,7 +14,10 @@ from steadyhead.station import examples
 from steadyhead.station.load import load
 from steadyhead.surge import proof_defaults as pd
 from steadyhead.surge.proof import Claim, Question, prove, proving, without_reliefs
-from steadyhead.surge.window_remedies import with_remedies
+from steadyhead.surge.window import LIMITS, Runs
+from steadyhead.surge.window_changes import ladders
+from steadyhead.surge.window_remedies import _coarser, runs_of, with_remedies
+from steadyhead.work import never_cancel
 from tests.station.test_reaches_and_events import text as with_reaches
 from tests.surge.files import text, way
 from tests.there import there
@@ -127,7 +131,9 @@ def test_a_situation_without_a_steady_state_is_left_out_and_named():
 def test_a_proof_tells_how_far_it_is_and_can_be_stopped():
     told = []
     assert prove(question(), progress=lambda done, total, what: told.append((done, total))) is not None
-    assert [done for done, _ in told] == list(range(1, told[-1][1] + 1))
+    assert [done for done, _ in told] == sorted(done for done, _ in told)
+    assert told[0][0] == 1
+    assert told[-1][0] == told[-1][1]
     assert prove(question(), cancel=lambda: True) is None
 
 
@@ -146,6 +152,40 @@ def test_every_remedy_of_an_empty_window_leaves_one_that_can_be_set():
             assert one.slowest.stopwatch > 1.45 * one.fastest.stopwatch
     (rating,) = next(one.steps for one in window.remedies if one.steps[0].kind == "higher rating")
     assert rating.value % pd.RATING_STEP.si == pytest.approx(0.0, abs=1e-6)
+
+
+@pytest.mark.source(kind="analytic", ref="what is told holds in every case at its edges, run once more")
+def test_a_remedy_found_on_the_cases_that_decide_holds_in_every_other_one():
+    source = text(night=20.0, closes="line pressure")
+    made = _coarser(proving(question(source, lowest_edge=5.0e5)))
+    window = there(prove(made.question)).window
+    checked = 0
+    for ladder in ladders(made):
+        for step, change in zip(ladder.steps, ladder.changes, strict=True):
+            told = next((one for one in window.remedies if one.steps == (step,)), None)
+            if told is None:
+                continue
+            changed = there(change(made))
+            tripping = [run for run in runs_of(changed, never_cancel) if run.trips]
+            given = Runs(tripping, changed.question.limits, changed.setting, changed.stopwatch)
+            for edge in filter(None, (told.slowest, told.fastest)):
+                x = log(changed.stopwatch / edge.stopwatch)
+                assert all(given.all_hold(list(range(len(tripping))), x, kind) for kind in LIMITS)
+                checked += 1
+    assert checked
+
+
+def test_a_proof_is_stopped_while_it_tries_what_opens_the_window():
+    said: list[str] = []
+    asked = question(text(night=20.0, closes="line pressure"), lowest_edge=5.0e5)
+    found = prove(
+        asked,
+        progress=lambda done, total, what: said.append(what),
+        cancel=lambda: any(what.startswith("what opens") for what in said),
+    )
+    assert found is None
+    assert "window of the closing time" in said
+    assert not any("two at once" in what for what in said)
 
 
 def test_a_protective_device_is_never_told_to_bear_more():

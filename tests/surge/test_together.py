@@ -10,9 +10,9 @@ from steadyhead.surge.hunting import Settled, joined_settled
 from steadyhead.surge.together import grouped, in_event, named
 
 
-def passed(event, peak, severity=Severity.STOP, component="pipes"):
+def passed(event, peak, severity=Severity.STOP, component="pipes", code="SUR-14"):
     return Finding(
-        "SUR-14",
+        code,
         component,
         severity,
         {"component": component, "why": "", "cure": "", **in_event(event)},
@@ -39,9 +39,16 @@ def test_another_subject_is_another_finding_and_the_weightier_comes_first():
 
 
 def test_the_weightiest_severity_rules_a_group():
-    (found,) = grouped([passed("a", 9e5, Severity.HEED), passed("b", 8e5)])
+    (found,) = grouped([passed("a", 9e5, Severity.HEED, code="SUR-10"), passed("b", 8e5, code="SUR-10")])
     assert found.severity is Severity.STOP
     assert found.value == pressure(8e5)
+
+
+def test_limits_passed_by_what_forbids_and_by_what_is_to_be_heeded_are_told_apart():
+    """So that a failure nobody credits does not read as forbidding, nor hide behind one that does."""
+    stop, heed = grouped([passed("a", 9e5, Severity.HEED), passed("b", 8e5)])
+    assert (stop.severity, stop.value, stop.case) == (Severity.STOP, pressure(8e5), "b")
+    assert (heed.severity, heed.value, heed.case) == (Severity.HEED, pressure(9e5), "a")
 
 
 def test_findings_of_the_file_are_told_once():

@@ -190,7 +190,7 @@ class Curve(Runs):
 
 
 def curve(at):
-    here = SimpleNamespace(inlet="static", flow="night")
+    here = SimpleNamespace(inlet="static", flow="night", mains=3)
     runs = [SimpleNamespace(here=here, failure=Failure("RV", "drifts open", 120.0))]
     given = Curve(cast(Any, runs), (), Setting(5e5, 1.0, 7.0), 7.0)
     given.at = at

@@ -54,7 +54,9 @@ def verdict(sheet: DesignSheet) -> str:
     stops = sum(f.severity is Severity.STOP for f in sheet.findings)
     asks = sum(f.severity is Severity.ASK for f in sheet.findings)
     if not stops and not asks:
-        return "Nothing forbids a release of this design."
+        is_at_rest = any(finding.code == "SUR-61" for finding in sheet.findings)
+        unseen = " What happens in time is not looked at: run steadyhead surge." if is_at_rest else ""
+        return f"Nothing forbids a release of this design.{unseen}"
     parts = []
     if stops:
         parts.append(f"{stops} finding{'s' if stops > 1 else ''} of weight stop")
@@ -87,8 +89,9 @@ def _ladder(station: Station, sheet: DesignSheet, ladder: Ladder, units: UnitSet
         *monitor_rungs(sheet, ladder, station),
     ]
     known = [(pressure, words) for pressure, words in rows if pressure is not None]
+    close = {one for one in (i.fault_limit, chosen.peak) if one is not None}
     told = [
-        (say(pressure, "pressure", units), words)
+        (_rung(pressure, close if pressure in close else set(), units), words)
         for pressure, words in sorted(known, key=lambda row: -row[0])
     ]
     wide = max(11, *(len(figure) for figure, _ in told))
@@ -104,6 +107,11 @@ def _ladder(station: Station, sheet: DesignSheet, ladder: Ladder, units: UnitSet
         yield paragraph(f"Common causes: {'; '.join(ladder.common_causes)}.", indent=2)
     for remedy in sheet.remedies:
         yield paragraph(f"Would open it: {remedy.words} {remedy.caution}".rstrip(), indent=2)
+
+
+def _rung(pressure: float, close: set[float], units: UnitSet) -> str:
+    """Return a rung, with a decimal more where the rung it is held against would read the same."""
+    return say_apart((pressure, *(close - {pressure})), "pressure", units)[0]
 
 
 def _window(stacking: Stacking, units: UnitSet, *, chosen: bool) -> str:
@@ -124,7 +132,11 @@ def _peak(ladder: Ladder, peak: FailurePeak, units: UnitSet) -> str:
     credited = "credited" if peak.credited else "not credited"
     covered = {True: "covered", False: "NOT covered", None: "cover not known"}[peak.covered]
     lumped = ", lumped: not run in the proof" if ladder.is_lumped(peak) else ""
-    height = "" if peak.peak is None else f", peak {say(peak.peak, 'pressure', units)}"
+    height = ""
+    if peak.peak is not None:
+        limit = ladder.inputs.fault_limit
+        beside = (peak.peak,) if limit is None else (peak.peak, limit)
+        height = f", peak {say_apart(beside, 'pressure', units)[0]}"
     within = f"{peak.within:.3g} s" if peak.within < 120 else f"{peak.within / 60:.3g} min"
     return f"{peak.label.capitalize()} within {within}, {peak.at}: {credited}, {covered}{height}{lumped}."
 

@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from steadyhead.services.judging import Judged
 
 FINE, FORBIDDEN = 0, 1
-CODES = (*(f"SUR-{number}" for number in (*range(25, 35), *range(44, 50))), "SUR-10", "SUR-54", "SUR-59")
+CODES = tuple(f"SUR-{number}" for number in (*range(25, 35), *range(44, 50), 10, 54, 59, 62))
 """Findings of the proof; LAD-08 is the one of the consumers' limit."""
 FOOT = (
     "Computed by the transient twin: full pipes, no air, walls by their wave speed, valves not calibrated. "
@@ -45,7 +45,7 @@ def do_prove(file: str, json: bool, units: str) -> int:
         )
     if not judged.sheet.protection:
         refused = proof.refused if proof else ()
-        reasons = "; ".join(f"{way or 'the station'}: {reason}" for way, reason in refused)
+        reasons = "; ".join(f"{way or 'the station'}: {reason.rstrip('.')}" for way, reason in refused)
         raise InputError(
             "FILE",
             f"nothing could be proved: {reasons or 'no shut-off has a trip, or the proof was left out'}.",

@@ -46,6 +46,13 @@ def do_stability(file: str, way: str, seed: int, json: bool, units: str) -> int:
         show_json(stability_data(answer))
     else:
         print(stability_text(answer, mine))
+    return _ended(stopped=stopped)
+
+
+def _ended(*, stopped: bool) -> int:
+    """Say that somebody stopped the work, where he did; return the exit status."""
+    if stopped:
+        tell("Stopped: the rest was not run.")
     return STOPPED if stopped else 0
 
 
@@ -73,7 +80,7 @@ def do_chances(
         show_json(chances_data(answer))
     else:
         print(chances_text(answer, mine))
-    return STOPPED if stopped else 0
+    return _ended(stopped=stopped)
 
 
 def _named(file: str) -> str:

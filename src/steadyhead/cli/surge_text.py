@@ -7,8 +7,8 @@ from typing import TYPE_CHECKING
 
 from steadyhead.cli.progress import say, watched
 from steadyhead.cli.showing import finding_lines, paragraph, show_json
-from steadyhead.cli.surge_words import run_words, way_named
-from steadyhead.units import UnitSet, bare
+from steadyhead.cli.surge_words import is_proved_elsewhere, run_words, way_named
+from steadyhead.units import UnitSet, bare, bare_beside
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -116,6 +116,13 @@ def _overview(answer: SurgeAnswer, units: UnitSet) -> list[str]:
         "the shut-off is shut passes a limit; no verdict: the column parts, what follows is not "
         f"judged. In words: --event {answer.worst.group}."
     )
+    if any(run.is_uncredited for run in answer.runs):
+        said += " uncredited: a failure nobody credits the shut-off with, to be heeded as in the proof."
+    if any(is_proved_elsewhere(run) for run in answer.runs):
+        said += (
+            " A line of a failing reducer is one run as stated, not the proof that the shut-off protects: "
+            "steadyhead prove."
+        )
     return [*lines, "", paragraph(said, indent=2)]
 
 
@@ -143,8 +150,11 @@ def _cells(run: SurgeRun, name: str, units: UnitSet) -> list[str]:
     lowest = min(run.consumer.lowest, run.supply.lowest)
     return [
         name,
-        bare(sees, "pressure", units),
-        NONE if near is None else bare(near.limit_at_datum, "pressure", units),
+        *(
+            (bare(sees, "pressure", units), NONE)
+            if near is None
+            else bare_beside((sees,), near.limit_at_datum, "pressure", units)
+        ),
         _where(run, units),
         bare(lowest, "pressure", units),
         *_times(run),
@@ -176,10 +186,11 @@ def _times(run: SurgeRun) -> tuple[str, str]:
 def verdict(run: SurgeRun) -> str:
     """Return how a run stands to its limits, in two words."""
     over = [one for one in run.limits if one.verdict == "over"]
+    uncredited = ", uncredited" if run.is_uncredited else ""
     if any(one.begun_at_datum <= one.limit_at_datum for one in over):
-        return "limit passed"
+        return f"passed{uncredited}" if uncredited else "limit passed"
     if any(one.is_rebound_over for one in run.limits):
-        return "thrown back over it"
+        return f"thrown back{uncredited}" if uncredited else "thrown back over it"
     if run.is_separated:
         return "no verdict"
     if over:

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from steadyhead.units import UnitSet, say, say_apart
+from steadyhead.records.protection import zone_words
+from steadyhead.records.surge import FAILING
+from steadyhead.units import UnitSet, say, say_apart, say_size
 
 if TYPE_CHECKING:
     from steadyhead.records.surge import Reached, ShutOffTimes, SmallestTrip, SurgeLimit, SurgeRun
@@ -35,6 +37,13 @@ CURES = {
 """What helps where a limit is passed, by event; else what the finding says."""
 
 
+ONE_RUN = (
+    "That is one run as stated: it does not know the upper edge of the trip, a needle a year older, other "
+    "inlet pressures and flows. Whether the shut-off protects is for steadyhead prove to say."
+)
+"""What one run of a failure cannot tell."""
+
+
 def run_words(run: SurgeRun, units: UnitSet) -> str:
     """Return one run as a paragraph."""
     said = [
@@ -53,6 +62,11 @@ def _what(run: SurgeRun) -> list[str]:
     way = f", on {way_named(run.way)}" if run.way else ""
     found = [f"{run.event}: {run.happens}{way}. It begins at {run.inlet_case} inlet pressure"]
     found[0] += f" and {run.flow_case} flow." if run.flow_case and run.group != "restart" else "."
+    fewest, most = run.mains_behind
+    if fewest != most:
+        found.append(
+            f"Run with {zone_words(fewest)} and through {most}; told is the worse, through {run.mains}."
+        )
     return found
 
 
@@ -156,9 +170,10 @@ def _meaning(run: SurgeRun, units: UnitSet) -> list[str]:
 def _thrown_back(one: SurgeLimit, units: UnitSet) -> str:
     """Return what the wave thrown back does to a limit that held until the shut-off was shut."""
     rebound, least = one.rebound_at_datum or 0.0, one.rebound_least_at_datum
-    sees, until = (_bar(pressure, units) for pressure in (rebound, one.peak_at_datum))
+    until = _bar(one.peak_at_datum, units)
+    sees, bears = say_apart((rebound, one.limit_at_datum), "pressure", units)
     said = (
-        f"{one.component} bears {_bar(one.limit_at_datum, units)} at datum and sees {until} until the "
+        f"{one.component} bears {bears} at datum and sees {until} until the "
         f"shut-off is shut; then the wave thrown back drives it to {sees}"
     )
     if least is None or one.is_rebound_sure:
@@ -170,7 +185,7 @@ def _limit_words(one: SurgeLimit, units: UnitSet) -> str:
     if one.is_rebound_over:
         return _thrown_back(one, units)
     sees, bears = say_apart((one.sees_at_datum, one.limit_at_datum), "pressure", units)
-    by = say(abs(one.margin), "pressure", units)
+    by = say_size(abs(one.margin), "pressure", units)
     if one.verdict == "over" and one.begun_at_datum > one.limit_at_datum:
         return (
             f"Passed before anything happens: {one.component}, which bears {bears} at datum and sees {sees} "
@@ -197,7 +212,14 @@ def _to_do(run: SurgeRun) -> list[str]:
         return [f"{first}, or let a specialist in surge look at it."]
     if any(one.trip is not None and one.shut is None for one in run.shut_offs):
         return ["See why the shut-off does not get shut before anything is relied on."]
-    return ["Nothing to do."] if run.limits else ["State what each component bears."]
+    if not run.limits:
+        return ["State what each component bears."]
+    return [ONE_RUN if is_proved_elsewhere(run) else "Nothing to do in this event."]
+
+
+def is_proved_elsewhere(run: SurgeRun) -> bool:
+    """Return whether an event is a failure that the protection proof runs too."""
+    return run.group in FAILING and bool(run.shut_offs)
 
 
 def _smallest(run: SurgeRun, units: UnitSet) -> list[str]:

@@ -128,6 +128,14 @@ PROOF_DIFFERS = Default(
     "difference of the proved overshoot to the lumped one that is explained", 0.2e5, "pressure", "0.2 bar",
     _E, "own estimate",
 )  # fmt: skip
+PACE_HELPS = Default(
+    "difference of a lowest pressure between both edges of the closing time that is told as a cure",
+    0.02e5, "pressure", "0.02 bar", _E, "own estimate",
+)  # fmt: skip
+PACE_ROOM = Default(
+    "room beyond the band of a closing time a window leaves where another pace is told", 0.05, "ratio", "5 %",
+    _E, "own estimate",
+)  # fmt: skip
 PROOF_DIFFERS_SHARE = Default(
     "share of the greater of both overshoots from which their difference is explained", 0.30, "ratio", "30 %",
     _E, "own estimate",

@@ -21,6 +21,7 @@ from steadyhead.design.thermal_checks import thermal_findings
 from steadyhead.findings import Amount, Finding, Input
 from steadyhead.hydraulics.mains import zone_stiffness
 from steadyhead.records.ladder import FailurePeak, Ladder
+from steadyhead.records.values import Value
 
 
 def failure_findings(basis: Basis, rungs: Rungs) -> Iterator[Finding]:
@@ -32,14 +33,25 @@ def failure_findings(basis: Basis, rungs: Rungs) -> Iterator[Finding]:
         yield from proof_findings(basis, rungs)
         yield from _peaks(basis, rungs)
         yield from second_stage_findings(basis, rungs)
-    elif basis.layout.pairing == "staged":
-        yield from _two_reducers(basis, rungs)
-    elif basis.layout.pairing == "" and not basis.reliefs and not basis.is_low_flow:
-        yield from _alone(basis, rungs.ladder)
+    else:
+        yield from _without_shut_off(basis, rungs)
     yield from monitor_findings(basis, rungs)
     yield from relief_findings(basis, rungs)
     yield from thermal_findings(basis, rungs)
     yield from _sections(basis)
+
+
+def _without_shut_off(basis: Basis, rungs: Rungs) -> Iterator[Finding]:
+    if basis.layout.pairing == "staged":
+        yield from _two_reducers(basis, rungs)
+    elif basis.layout.pairing == "" and not basis.reliefs and not basis.is_low_flow:
+        yield from _alone(basis, rungs.ladder)
+    instead = {
+        "staged": "The other stage holds what it can. ",
+        "monitor": "The monitor takes over as it can. ",
+    }
+    acts = instead.get(basis.layout.pairing, "Relief passes what it can. " if basis.reliefs else "")
+    yield finding("SUR-61", "line", NOTE if acts else HEED, reducer=basis.worker.id, acts=acts)
 
 
 def _zone(basis: Basis) -> Iterator[Finding]:
@@ -180,8 +192,18 @@ def _grounds(basis: Basis, rungs: Rungs, peak: FailurePeak) -> tuple[Input, ...]
         from_value("dead time", d.DEAD_TIME.value()),
         Input("zone volume", Amount("volume", stiffness.volume), _of_volume(basis)),
         from_value("elasticity", stiffness.compressibility),
-        from_value(*credit.failure_inlet(basis, peak.at)),
+        from_value(*_inlet(basis, peak)),
     )
+
+
+def _inlet(basis: Basis, peak: FailurePeak) -> tuple[str, Value]:
+    """Return the inlet pressure a peak begins with: of the case that decides, else by its flow."""
+    supply = basis.station.supply
+    if peak.inlet == "lowest":
+        return "lowest inlet pressure", supply.min
+    if peak.inlet == "typical":
+        return "typical inlet pressure", supply.typical
+    return credit.failure_inlet(basis, "night flow" if peak.inlet else peak.at)
 
 
 def _of_volume(basis: Basis) -> str:

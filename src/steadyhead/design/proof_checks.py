@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
+from typing import Literal
 
 from steadyhead.design import defaults as d
 from steadyhead.design.basis import Basis
@@ -11,6 +12,8 @@ from steadyhead.design.report import (
     ASK,
     HEED,
     STOP,
+    at_least,
+    at_most,
     finding,
     pressure,
     span,
@@ -22,13 +25,14 @@ from steadyhead.hydraulics.mains import volume_of, wave_speed_of, zone_stiffness
 from steadyhead.records.protection import (
     SIDES,
     Failure,
+    Low,
     NeedleWindow,
     ProofCase,
     Protection,
     Side,
     SidePeak,
 )
-from steadyhead.surge.entry import mains_behind
+from steadyhead.surge.entry import asked_of, end_of, mains_behind
 from steadyhead.surge.from_station import creeping
 
 HIGHEST = "at the level of the highest consumers"
@@ -48,7 +52,8 @@ def proof_findings(basis: Basis, rungs: Rungs) -> Iterator[Finding]:
         else:
             yield from _not_credited(proof, failure)
     yield from _broken(proof)
-    yield from _thrown_back(proof)
+    yield from _thrown_back(basis, proof)
+    yield from _main_unknown(proof)
     yield from _separation(proof)
     yield from _drawn_in(proof)
     yield from _overshoot(basis, rungs, proof, where)
@@ -120,7 +125,7 @@ def _grounds(case: ProofCase) -> tuple[Input, ...]:
     return tuple(found)
 
 
-def _thrown_back(proof: Protection) -> Iterator[Finding]:
+def _thrown_back(basis: Basis, proof: Protection) -> Iterator[Finding]:
     """Yield the worst wave that the zone throws back over a limit: a stop, or a question.
 
     A stop where it passes the limit at both ends of the band of what goes on behind the zone's main; where at
@@ -135,7 +140,9 @@ def _thrown_back(proof: Protection) -> Iterator[Finding]:
 
     sure = [one for one in found if least(one[0]) > (one[0].limit or 0.0)]
     peak, case = max(sure or found, key=lambda one: one[0].peak / (one[0].limit or 1.0))
-    fewest, most = (mains_behind(number) for number in proof.mains_behind)
+    other = next((number for number in proof.mains_behind if number != case.mains), case.mains)
+    most, fewest = mains_behind(case.mains), mains_behind(other)
+    inside = "Set the closing time inside its window" if proof.window.state == "open" else ""
     yield finding(
         "SUR-27",
         peak.component,
@@ -148,6 +155,8 @@ def _thrown_back(proof: Protection) -> Iterator[Finding]:
         most=most,
         fewest=fewest,
         least=pressure(least(peak)),
+        end=end_of(basis.station.zone),
+        cure=asked_of(basis.station.zone, inside),
         case=case.words,
         inputs=_grounds(case),
     )
@@ -182,6 +191,7 @@ def _separation(proof: Protection) -> Iterator[Finding]:
                 name,
                 ASK,
                 whole=_whole(proof.window),
+                cure=_kept_whole(proof, [case for _, case in parted]),
                 value=Amount("volume", low.cavity),
                 failure=failure_words(case.failure),
                 main=name,
@@ -209,9 +219,59 @@ def _drawn_in(proof: Protection) -> Iterator[Finding]:
                 failure=failure_words(case.failure),
                 main=name,
                 place=place,
+                cure=_pace(proof, _better(proof, case, main, is_highest=place == HIGHEST)),
                 case=case.words,
                 inputs=_grounds(case),
             )
+
+
+Pace = Literal["slower", "faster", ""]
+"""Which closing time helps; empty: none does, or none that was run."""
+
+
+def _kept_whole(proof: Protection, parted: Iterable[ProofCase]) -> str:
+    """Return what of the closing time keeps a column whole that parts in these cases, as a sentence."""
+    window = proof.window
+    if window.state != "open":
+        return "" if window.state == "empty" else "Whether another closing time keeps it whole was not run. "
+    if window.parts:
+        return "No closing time helps by itself. "
+    times = dict(zip(("slow", "fast"), proof.closing_times, strict=True))
+    late = any(window.slowest and times[case.closing] > window.slowest.stopwatch for case in parted)
+    soon = any(window.fastest and times[case.closing] < window.fastest.stopwatch for case in parted)
+    if late == soon:
+        return "Set the closing time inside its window. "
+    return _pace(proof, "faster" if late else "slower") or "Set the closing time inside its window. "
+
+
+def _pace(proof: Protection, pace: Pace) -> str:
+    """Return a sentence that asks for another closing time; empty: none helps, or the window has no room."""
+    window, (slow, fast) = proof.window, proof.closing_times
+    if window.state == "empty" or not pace:
+        return ""
+    if pace == "slower":
+        edge = window.slowest
+        if edge is not None and edge.stopwatch <= slow * (1.0 + d.PACE_ROOM.si):
+            return ""
+        return f"Close more slowly{f', in {at_most(edge.stopwatch)} at most' if edge is not None else ''}. "
+    edge = window.fastest
+    if edge is not None and edge.stopwatch >= fast / (1.0 + d.PACE_ROOM.si):
+        return ""
+    return f"Close faster{f', in {at_least(edge.stopwatch)} at least' if edge is not None else ''}. "
+
+
+def _better(proof: Protection, case: ProofCase, main: str, *, is_highest: bool) -> Pace:
+    """Return which edge of the closing time leaves the lowest pressure of a case higher."""
+
+    def low(one: ProofCase) -> float:
+        found: Low = getattr(one, main)
+        return found.pressure if not is_highest or found.at_highest is None else found.at_highest
+
+    same = [one for one in proof.cases if one.mains == case.mains and one.place[:-1] == case.place[:-1]]
+    by_edge = {one.closing: low(one) for one in same}
+    if len(by_edge) < 2 or abs(by_edge["slow"] - by_edge["fast"]) < d.PACE_HELPS.si:
+        return ""
+    return "slower" if by_edge["slow"] > by_edge["fast"] else "faster"
 
 
 def _whole(window: NeedleWindow) -> str:
@@ -221,6 +281,29 @@ def _whole(window: NeedleWindow) -> str:
     if window.parts:
         return "It parts at every closing time of the window."
     return "Inside the window of the closing time no column parts."
+
+
+def _main_unknown(proof: Protection) -> Iterator[Finding]:
+    """Ask for the consumer main where none is stated: of its waves nothing is proved.
+
+    The figure told is that of the zone as a volume at the station; none of it is taken for a limit held.
+    """
+    if proof.mains[1]:
+        return
+    found = [
+        (peak, case)
+        for case in proof.cases
+        for peak in case.peaks
+        if case.failure.credited and case.trip_after is not None
+        if peak.side in BEHIND and peak.limit is not None
+    ]
+    if found:
+        peak, case = max(found, key=lambda one: one[0].peak - (one[0].limit or 0.0))
+        yield finding(
+            "SUR-62", "zone.main", ASK, value=pressure(peak.peak), limit=pressure(peak.limit or 0.0),
+            failure=failure_words(case.failure), component=peak.component, case=case.words,
+            inputs=_grounds(case),
+        )  # fmt: skip
 
 
 def _overshoot(basis: Basis, rungs: Rungs, proof: Protection, where: str) -> Iterator[Finding]:
@@ -266,9 +349,8 @@ def _rough(proof: Protection, where: str) -> Iterator[Finding]:
         reasons.append(f"halving the step moves {_moved(proof)} by {change}")
     unjudged = list(_unjudged(proof))
     reasons += unjudged
-    for stated, name in zip(proof.mains, ("supply main", "consumer main"), strict=True):
-        if not stated:
-            reasons.append(f"no {name} is stated, so nothing is known of waves in it")
+    if not proof.mains[0]:
+        reasons.append("no supply main is stated, so nothing is known of waves in it")
     if not proof.is_zone_known:
         reasons.append("the elasticity of the zone is not known beyond its main")
     if proof.missing:

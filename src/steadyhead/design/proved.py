@@ -48,13 +48,18 @@ def _as_run(proof: Protection, peak: FailurePeak) -> list[ProofCase]:
 def fastest_held(proof: Protection, fault_limit: float | None) -> float | None:
     """Return the fastest opening that was run and holds the consumers' limit, with all slower ones. [s]
 
-    None: none does. What opens more slowly drives the pressure less high than what was run.
+    None: none does, or nothing is known of waves behind the station. What opens more slowly drives the
+    pressure less high than what was run.
     """
     held: float | None = None
     times = sorted({one.within for one in proof.failures if one.within is not None}, reverse=True)
     for within in times:
         cases = [case for case in proof.cases if case.failure.within == within]
-        if fault_limit is None or not all(_is_below(case, fault_limit) for case in cases):
+        if (
+            fault_limit is None
+            or not proof.mains[1]
+            or not all(_is_below(case, fault_limit) for case in cases)
+        ):
             return held
         held = within
     return held
@@ -75,8 +80,9 @@ def with_proof(
 ) -> tuple[FailurePeak, ...]:
     """Return peaks of failures, those the twin has run as proved: the worst of all their cases.
 
-    The others stay those of the lumped zone; whether one is covered is not known where the lumped zone says
-    no and a faster one is proved to hold.
+    Flow and inlet pressure of such a line are those of the case that decides, whatever flow it is credited
+    at. The others stay those of the lumped zone; whether one is covered is not known where the lumped zone
+    says no and a faster one is proved to hold.
 
     Parameters
     ----------
@@ -104,10 +110,13 @@ def with_proof(
             continue
         worst = max(cases, key=lambda case: case.consumer_peak)
         height = worst.consumer_peak
-        is_asked = fault_limit is not None and height <= fault_limit and any(map(_asks, cases))
+        is_open = not proof.mains[1] or any(map(_asks, cases))
+        is_asked = fault_limit is not None and height <= fault_limit and is_open
         found.append(
             replace(
                 peak,
+                at=f"{worst.flow} flow",
+                inlet=worst.inlet,
                 closing_time=worst.shut_after or peak.closing_time,
                 overshoot=max(height - proof.trip_edge, 0.0),
                 peak=height,

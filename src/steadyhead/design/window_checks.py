@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from steadyhead.design import defaults as d
 from steadyhead.design.basis import Basis
 from steadyhead.design.report import (
+    ASK,
     HEED,
     NOTE,
     STOP,
@@ -20,7 +21,6 @@ from steadyhead.design.report import (
 )  # fmt: skip
 from steadyhead.findings import Amount, Finding, Input, Severity
 from steadyhead.records.protection import (
-    INLETS,
     Failure,
     NeedleWindow,
     Protection,
@@ -57,7 +57,7 @@ def window_findings(basis: Basis, proof: Protection) -> Iterator[Finding]:
         return
     if window.state != "open" or (window.slowest is None and window.fastest is None):
         return
-    weight, says = _judged(window, proof.closing_times)
+    weight, says = _judged(window, proof.closing_times, has_main=proof.mains[1])
     yield finding(
         "SUR-31",
         where,
@@ -74,6 +74,31 @@ def window_findings(basis: Basis, proof: Protection) -> Iterator[Finding]:
     )
 
 
+NO_WAVES = "No consumer main is stated: the window knows no wave of it, which may ask for less."
+QUESTIONS = ("SUR-27", "SUR-28", "SUR-62")
+"""Questions of the proof that lie on a window: a wave thrown back, a column that parts, a main unknown."""
+
+
+def are_asked(findings: Iterable[Finding]) -> bool:
+    """Return whether questions that lie on a window are open: not answered, or limits passed."""
+    return any(one.code in QUESTIONS and one.severity in (ASK, STOP) for one in findings)
+
+
+def caveat(window: NeedleWindow, *, is_asked: bool) -> str:
+    """Return in few words what a window is printed with, away from the proof; empty: nothing.
+
+    Parameters
+    ----------
+    window
+        One that is open.
+    is_asked
+        From `are_asked`.
+    """
+    if window.parts:
+        return "at each of these times a water column parts, which is not judged"
+    return "the proof has open questions" if is_asked else ""
+
+
 def _set(window: NeedleWindow) -> str:
     """Return what to set the needle to."""
     if window.slowest is not None and window.fastest is not None:
@@ -82,7 +107,7 @@ def _set(window: NeedleWindow) -> str:
     return f"Set the needle well {side} the {far} time, a fifth at least"
 
 
-def _judged(window: NeedleWindow, band: tuple[float, float]) -> tuple[Severity, str]:
+def _judged(window: NeedleWindow, band: tuple[float, float], *, has_main: bool) -> tuple[Severity, str]:
     """Return the weight of a window and what is said of it; `band`: slow and fast edge of the stroke. [s]"""
     said = []
     is_covered = window.holds(band[0]) and window.holds(band[1])
@@ -98,19 +123,18 @@ def _judged(window: NeedleWindow, band: tuple[float, float]) -> tuple[Severity, 
         )
     if window.parts:
         said.append("At each of these times a column parts: what it does falling in is not in the window.")
+    if not has_main:
+        said.append(NO_WAVES)
     if not window.stroke.is_stated:
         said.append("Flow and pressures are those of a usual trickle.")
-    is_heeded = not is_covered or window.parts or (ratio is not None and ratio < narrow)
+    is_heeded = not is_covered or window.parts or not has_main or (ratio is not None and ratio < narrow)
     return (HEED if is_heeded else NOTE), " ".join(said)
 
 
 def _edge_inputs(window: NeedleWindow) -> Iterator[Input]:
     for name, edge in (("slowest", window.slowest), ("fastest", window.fastest)):
         if edge is not None:
-            case = (
-                f"{edge.component}; {failure_words(edge.failure)}, {INLETS[edge.inlet]} inlet pressure, "
-                f"{edge.flow} flow"
-            )
+            case = f"{edge.component}; {failure_words(edge.failure)}, {edge.words}"
             yield Input(f"{name}, by stopwatch", Amount("time", edge.stopwatch), case)
             yield Input(f"{name}, in that case", Amount("time", edge.worst_time), "transient twin")
             if edge.needle_kv is not None:

@@ -23,7 +23,7 @@ class Chance:
 class Weight:
     """A tolerance, and the share of the variance of a peak it explains alone.
 
-    low, high: its band [Pa] or factor [1]; `is_offset`: [Pa]; words: where the band comes from.
+    low, high: its band [Pa], factor [1] or count; `is_offset`: [Pa]; `is_count`; words: where it comes from.
     """
 
     name: str
@@ -32,6 +32,7 @@ class Weight:
     is_offset: bool
     words: str
     share: float
+    is_count: bool = False
 
 
 @dataclass(frozen=True, slots=True)

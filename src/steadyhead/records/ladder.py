@@ -115,7 +115,7 @@ class FailurePeak:
 
     overshoot: above the trip [Pa]; peak: at datum, from the trip's upper edge; covered: peak within the fault
     limit; credited: the design claims it; proved: overshoot and peak are those of the protection proof,
-    closing time that of its worst case, not those of the lumped zone.
+    closing time, flow (`at`) and inlet pressure those of its worst case, not those of the lumped zone.
     """
 
     label: str
@@ -127,6 +127,7 @@ class FailurePeak:
     covered: bool | None
     credited: bool
     proved: bool = False
+    inlet: str = ""
 
 
 @dataclass(frozen=True, slots=True)

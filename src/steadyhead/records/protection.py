@@ -19,6 +19,19 @@ INLETS: dict[Inlet, str] = {"lowest": "lowest", "typical": "typical", "static": 
 Verdict = Literal["inside", "over", "over before", "no verdict", "within error", "no limit"]
 """*over before*: passed before the failure; *no verdict*: nothing was passed, but a column parted and its
 cavity fell in: what that does is not judged; *within error*: held by less than halving the step moves it."""
+
+
+def zone_words(mains: int) -> str:
+    """Return in words through how many mains a zone is entered.
+
+    Examples
+    --------
+    >>> zone_words(1), zone_words(3)
+    ('the zone entered through 1 main', 'the zone entered through 3 mains')
+    """
+    return f"the zone entered through {mains} main{'s' if mains != 1 else ''}"
+
+
 UNJUDGED: tuple[Verdict, ...] = ("no verdict", "within error")
 """Verdicts that show neither that a limit holds nor that it is passed."""
 
@@ -47,8 +60,7 @@ class SidePeak:
         Highest anywhere on that side before a cavity fell in: behind the shut-off until it stands shut.
     rebound
         Highest behind the shut-off until some time after it is shut, the wave thrown back by the zone with
-        it; None: ahead of it, or it was not shut. How much a zone throws back hangs on how many mains go on
-        behind the end of the stated one: this is with most of the band.
+        it; None: ahead of it, or it was not shut.
     begun
         Highest before the failure.
     place
@@ -60,7 +72,8 @@ class SidePeak:
     verdict
         See `Verdict`; of the rise until it is shut.
     rebound_least
-        As `rebound`, with fewest mains of the band; None: not run, for `rebound` passes no limit.
+        Where `rebound` alone passes a limit: the highest at the other end of the band of mains that go on
+        behind the zone's; None: it passes none, or the band has one end only.
     """
 
     side: Side
@@ -143,6 +156,8 @@ class ProofCase:
         Whether a cavity stood in a main and closed again.
     worth
         How far the run may be trusted.
+    mains
+        How many mains like the zone's its lumped rest is entered through; 0: none.
     """
 
     failure: Failure
@@ -158,11 +173,18 @@ class ProofCase:
     supply: Low
     has_fallen_in: bool
     worth: CaseWorth = CaseWorth()
+    mains: int = 0
+
+    @property
+    def place(self) -> tuple[Failure, Inlet, str, Closing]:
+        """What is run, but for how the zone is entered."""
+        return self.failure, self.inlet, self.flow, self.closing
 
     @property
     def words(self) -> str:
         """The situation in words."""
-        return f"{INLETS[self.inlet]} inlet pressure, {self.flow} flow, {self.closing} closing"
+        entered = f", {zone_words(self.mains)}" if self.mains else ""
+        return f"{INLETS[self.inlet]} inlet pressure, {self.flow} flow, {self.closing} closing{entered}"
 
     def peak(self, side: Side) -> SidePeak | None:
         """Return the peak of a side; None where the station has no such side."""
@@ -211,7 +233,7 @@ class WindowEdge:
         Closing time in the state of the site test. [s]
     side, component
         Where the limit is that decides, and what bears it.
-    failure, inlet, flow
+    failure, inlet, flow, mains
         The case that decides.
     """
 
@@ -223,6 +245,13 @@ class WindowEdge:
     failure: Failure
     inlet: Inlet
     flow: Literal["night", "average", "peak"]
+    mains: int = 0
+
+    @property
+    def words(self) -> str:
+        """The situation that decides in words."""
+        entered = f", {zone_words(self.mains)}" if self.mains else ""
+        return f"{INLETS[self.inlet]} inlet pressure, {self.flow} flow{entered}"
 
 
 RemedyKind = Literal["lower trip", "relief", "vessel", "higher rating", "smaller reducer", "slower failure"]
@@ -342,7 +371,8 @@ class Protection:
     closing_source
         Where needle and band come from.
     cases
-        Credited failures first; of each failure every situation and both edges.
+        Credited failures first; of each failure every situation, both ends of the band of mains behind the
+        zone's, and both edges of the closing time.
     grid_change
         Change of a highest pressure of the worst case when the time step was halved, over that pressure [1];
         None: nothing was run.

@@ -8,6 +8,8 @@ from typing import Literal
 
 from steadyhead.findings import Finding
 
+FAILING = ("fails-open", "pilot-stuck", "diaphragm-torn")
+"""Events in which a reducer fails."""
 Verdict = Literal["inside", "over", "no verdict"]
 """*no verdict*: nothing was passed, but a column parted; what its cavity does falling in is not judged."""
 
@@ -161,10 +163,13 @@ class SurgeLimit:
     verdict
         See `Verdict`; of `peak_at_datum`.
     rebound_at_datum
-        Highest behind the shut-off until the end of the run, the wave thrown back by the zone with it, with
-        most mains behind the zone's end; None: ahead of it, or it was not shut.
+        Highest behind the shut-off until the end of the run, the wave thrown back by the zone with it; None:
+        ahead of it, or it was not shut.
     rebound_least_at_datum
-        The same with fewest mains; None: not run, for the wave thrown back passes no limit.
+        Where that alone passes the limit: the highest at the other end of the band of mains the zone is
+        entered through; None: it passes none, or one end only was run.
+    mains
+        Through how many mains the zone is entered where it sees that most; 0: through none.
     """
 
     component: str
@@ -176,6 +181,7 @@ class SurgeLimit:
     verdict: Verdict
     rebound_at_datum: float | None = None
     rebound_least_at_datum: float | None = None
+    mains: int = 0
 
     @property
     def is_rebound_over(self) -> bool:
@@ -248,8 +254,13 @@ class SurgeRun:
         When a cavity fell in; what comes after is not judged [s]. None: none did.
     fallen
         Sides on which that was felt: the other, behind or ahead of a shut valve, is judged on.
+    mains
+        How many mains like the zone's go on behind its end in the run that is shown, the worse one; 0:
+        nothing of the zone does.
     mains_behind
-        How many mains like the zone's go on behind its end, fewest and most; 0: nothing of the zone does.
+        Fewest and most of those that were run; limits are held against both.
+    is_uncredited
+        Whether a reducer fails, a shut-off behind it, in a way the file credits no failure for.
     broken_at
         When a figure left all bounds and the run stood still, without a verdict [s]. None: none did.
     """
@@ -287,6 +298,8 @@ class SurgeRun:
     broken_at: float | None = None
     fallen: tuple[str, ...] = ()
     mains_behind: tuple[int, int] = (0, 0)
+    mains: int = 0
+    is_uncredited: bool = False
 
     @property
     def is_separated(self) -> bool:

@@ -167,7 +167,8 @@ def _stopwatch(layout: Layout, units: UnitSet, sheet: DesignSheet | None) -> str
     window = card_streams.window_of(sheet, layout.shut_offs[0])
     if window is None:
         return f"{says}; window not yet worked out."
-    return f"{says}. Window of the protection proof, {card_streams.stroke_words(window, units)}:"
+    stroke, told = card_streams.stroke_words(window, units), card_streams.caveat_of(sheet, window)
+    return f"{says}. Window of the protection proof, {stroke}{told}:"
 
 
 def _restart(station: Station, layout: Layout, opening: str) -> list[str]:

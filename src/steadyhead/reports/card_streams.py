@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from math import inf
 from typing import Any
 
+from steadyhead.design.window_checks import are_asked, caveat
 from steadyhead.records.design import DesignSheet
 from steadyhead.records.parts import Reducer, Relief, ShutOff
 from steadyhead.records.plan_numbers import PlanNumbers
@@ -166,6 +167,12 @@ def stroke_words(window: NeedleWindow, units: UnitSet) -> str:
     return f"timed at {flow}, {ahead} ahead, {behind} behind"
 
 
+def caveat_of(sheet: DesignSheet | None, window: NeedleWindow) -> str:
+    """Return what a window is printed with while questions of the proof are open, after a semicolon."""
+    told = caveat(window, is_asked=are_asked(sheet.findings if sheet else ()))
+    return f"; {told}" if told else ""
+
+
 def is_empty(sheet: DesignSheet | None, part: ShutOff) -> bool:
     """Return whether no closing time of a shut-off holds every limit."""
     proofs = sheet.protection if sheet else ()
@@ -185,5 +192,7 @@ def _watches(station: Station, sheet: DesignSheet | None, units: UnitSet) -> Ite
         if part.closing is not None:
             at = f" at {say(part.closing.flow.si, 'flow', units)}" if part.closing.flow else ""
             says = f"design {say(part.closing.time.si, 'time', units)}{at}"
-        state = f"; window {stroke_words(window, units)}" if window is not None else ""
+        state = ""
+        if window is not None:
+            state = f"; window {stroke_words(window, units)}{caveat_of(sheet, window)}"
         yield [part.id, f"{says}{state}", *edges(window)]

@@ -11,7 +11,7 @@ from steadyhead.records.cavitation import Degree
 from steadyhead.records.design import DesignSheet, ReducerCase, ReducerSizing, Remedy
 from steadyhead.reports.figures import between, figure
 from steadyhead.reports.pictures import failure_words
-from steadyhead.units import METRIC, UnitSet, say
+from steadyhead.units import METRIC, UnitSet, bare_beside, say
 
 NONE = "–"
 UNKNOWN = "not known"
@@ -31,6 +31,13 @@ FINE_DIGITS = 3
 
 def _pressure(si: float | None, units: UnitSet, missing: str = UNKNOWN) -> str:
     return missing if si is None else figure(si, "pressure", units)
+
+
+def _beside_limit(si: float | None, limit: float | None, units: UnitSet) -> str:
+    """Return a pressure, a decimal more where it would read as the limit and is not."""
+    if si is None or limit is None:
+        return _pressure(si, units)
+    return bare_beside((si,), limit, "pressure", units)[0]
 
 
 def _built(adds: str, *, heated: bool) -> str:
@@ -130,7 +137,7 @@ def failures(sheet: DesignSheet, units: UnitSet) -> list[list[str]]:
                 failure_words(sheet.ladder, peak),
                 say(peak.closing_time, "time", units),
                 figure(peak.overshoot, "pressure", units),
-                _pressure(peak.peak, units),
+                _beside_limit(peak.peak, sheet.ladder.inputs.fault_limit, units),
                 covered,
                 "credited" if peak.credited else "",
             ]

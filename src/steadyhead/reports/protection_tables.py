@@ -6,9 +6,9 @@ from collections.abc import Iterator
 from math import ceil, floor
 from typing import Any
 
+from steadyhead.design.window_checks import NO_WAVES
 from steadyhead.records.design import DesignSheet
 from steadyhead.records.protection import (
-    INLETS,
     Failure,
     Low,
     NeedleWindow,
@@ -18,13 +18,16 @@ from steadyhead.records.protection import (
     SidePeak,
     Verdict,
     WindowEdge,
+    zone_words,
 )
 from steadyhead.reports.figures import figure
 from steadyhead.reports.ladders import capital
-from steadyhead.units import UnitSet, say
+from steadyhead.units import UnitSet, bare_beside, say
 
 NONE = "–"
 NO_MAIN = "no supply main stated: surge in it is not computed, nothing is shown to hold"
+NO_CONSUMER_MAIN = "NO VERDICT: no consumer main stated, its waves are not run"
+BEHIND = ("consumer", "outlet")
 WEIGHT: dict[Verdict, int] = {
     "over": 5, "no verdict": 4, "within error": 3, "over before": 2, "inside": 1, "no limit": 0,
 }  # fmt: skip
@@ -48,8 +51,8 @@ def _section(proof: Protection, units: UnitSet) -> dict[str, Any]:
         f"{'' if proof.is_trip_stated else ' (worked out: the file states none)'}; closing by "
         f"stopwatch {seconds(fast)} to {seconds(slow)} s ({proof.closing_source}). Worst of night and "
         "average flow at lowest and highest static inlet pressure, of peak flow at lowest and typical inlet "
-        "pressure, and of both edges of the closing time: until the shut-off stands shut, and with the wave "
-        "thrown back after it; before a cavity falls in. Fire flow is not run."
+        f"pressure, {_ends(proof)}and of both edges of the closing time: until the shut-off stands shut, and "
+        "with the wave thrown back after it; before a cavity falls in. Fire flow is not run."
         f"{' Run alone, the other streams shut.' if proof.words else ''}"
     )
     return {
@@ -57,9 +60,14 @@ def _section(proof: Protection, units: UnitSet) -> dict[str, Any]:
         "about": about,
         "rows": [row for failure in proof.failures for row in _rows(proof, failure, units)],
         "lowest": list(_lowest(proof, units)),
-        "window": window_words(proof.window, units),
+        "window": window_words(proof.window, units) + ([] if proof.mains[1] else [NO_WAVES]),
         "missing": [f"No steady state to begin in: {one}." for one in proof.missing],
     }
+
+
+def _ends(proof: Protection) -> str:
+    fewest, most = proof.mains_behind
+    return f"of {zone_words(fewest)} and through {most} like its own, " if fewest != most else ""
 
 
 def _rows(proof: Protection, failure: Failure, units: UnitSet) -> Iterator[list[str]]:
@@ -77,33 +85,53 @@ def _rows(proof: Protection, failure: Failure, units: UnitSet) -> Iterator[list[
             yield [name, NAMES[side], NONE, NONE, NO_MAIN, NONE, case.words, _times(case)]
             name = ""
             continue
-        thrown, thrown_in = _thrown_back(found, units)
-        limit = "" if peak.limit is None else figure(peak.limit, "pressure", units)
+        wave, thrown_in = _thrown_back(found)
+        seen, thrown, limit = _figures(peak.peak, wave, peak.limit, units)
         other = "" if thrown_in is None or thrown_in is case else f"; thrown back: {thrown_in.words}"
         yield [
             name,
             NAMES[side],
-            figure(peak.peak, "pressure", units),
+            seen,
             thrown,
             f"{limit}, {peak.component}" if limit else NONE,
-            _verdict([one for _, one in found]),
+            _verdict([one for _, one in found], has_main=proof.mains[1] or side not in BEHIND),
             f"{peak.place}; {case.words}{other}",
             _times(case),
         ]
         name = ""
 
 
-def _thrown_back(found: list[tuple[ProofCase, SidePeak]], units: UnitSet) -> tuple[str, ProofCase | None]:
+def _thrown_back(found: list[tuple[ProofCase, SidePeak]]) -> tuple[float | None, ProofCase | None]:
     """Return the highest with the wave thrown back, once it is shut, and its case; none ahead of it."""
     waves = [(case, peak.rebound) for case, peak in found if peak.rebound is not None]
     if not waves:
-        return NONE, None
+        return None, None
     case, height = max(waves, key=lambda one: one[1])
-    return figure(height, "pressure", units), case
+    return height, case
 
 
-def _verdict(peaks: list[SidePeak]) -> str:
-    """Return what is worst of the cases of a side: a limit that is passed outranks one without a verdict."""
+def _figures(peak: float, wave: float | None, limit: float | None, units: UnitSet) -> tuple[str, str, str]:
+    """Return highest, thrown back and limit; a decimal more where one passes the limit and would read as it.
+
+    Examples
+    --------
+    >>> from steadyhead.units import METRIC
+    >>> _figures(6.4521e5, None, 6.45e5, METRIC), _figures(6.1e5, 6.2e5, 6.45e5, METRIC)
+    (('6.452', '–', '6.450'), ('6.10', '6.20', '6.45'))
+    """
+    waves = () if wave is None else (wave,)
+    if limit is None:
+        told = [figure(one, "pressure", units) for one in (peak, *waves)] + [""]
+    else:
+        told = list(bare_beside((peak, *waves), limit, "pressure", units))
+    return told[0], told[1] if waves else NONE, told[-1]
+
+
+def _verdict(peaks: list[SidePeak], *, has_main: bool) -> str:
+    """Return what is worst of the cases of a side: a limit that is passed outranks one without a verdict.
+
+    has_main: whether the main of that side is stated; nothing of it is called held without.
+    """
     if any(one.verdict == "over" for one in peaks):
         return "PASSED"
     if any(one.is_rebound_over for one in peaks):
@@ -113,7 +141,7 @@ def _verdict(peaks: list[SidePeak]) -> str:
         "no verdict": "NO VERDICT, a cavity fell in after it",
         "within error": "NO VERDICT: within its own error",
         "over before": "passed before it fails",
-        "inside": "held",
+        "inside": "held" if has_main else NO_CONSUMER_MAIN,
     }.get(told, NONE)
 
 
@@ -191,11 +219,10 @@ def _edge(word: str, edge: WindowEdge | None, at: str) -> str:
         return f"{word}: no limit is passed down to {looked}." if word == "Fastest" else (
             f"{word}: no limit is passed up to {looked}."
         )  # fmt: skip
-    case = f"{INLETS[edge.inlet]} inlet pressure, {edge.flow} flow"
     return (
         f"{word}: {_inwards(word, edge.stopwatch)} s by stopwatch {at}{_needle(edge.needle_kv)}; "
         f"{seconds(edge.worst_time)} s in the case that decides, {edge.component}: "
-        f"{failure_words(edge.failure)}, {case}."
+        f"{failure_words(edge.failure)}, {edge.words}."
     )
 
 

@@ -34,7 +34,7 @@ from steadyhead.surge.ensemble import Ensemble, Figures, run_ensemble, sections_
 from steadyhead.surge.events import studies
 from steadyhead.surge.sampling import first_order, latin_hypercube, noise_of, tenths, wilson
 from steadyhead.surge.study import places_of
-from steadyhead.surge.tolerances import OFFSETS, Tolerance
+from steadyhead.surge.tolerances import COUNTS, OFFSETS, Tolerance
 from steadyhead.work import Cancel, Executor, Progress, never_cancel, no_progress
 
 FORMAT = "steadyhead/chances/1"
@@ -276,7 +276,7 @@ def _limit(
     passed = _chance(int(np.count_nonzero(is_over)), len(peak))
     back = _chance(int(np.count_nonzero(~is_over & (thrown > limit.fault_at_datum))), len(peak))
     weights = [
-        Weight(one.name, one.low, one.high, one.what in OFFSETS, one.words, float(share))
+        Weight(one.name, one.low, one.high, one.what in OFFSETS, one.words, float(share), one.what in COUNTS)
         for one, share in zip(tolerances, first_order(points, peak), strict=True)
     ]
     weights.sort(key=lambda one: -one.share)
@@ -347,6 +347,10 @@ def chances_data(answer: ChancesAnswer) -> dict[str, Any]:
     }
 
 
+def _band(weight: Weight) -> str:
+    return "count" if weight.is_count else "pa" if weight.is_offset else "factor"
+
+
 def _limit_data(limit: LimitChance) -> dict[str, Any]:
     return {
         "component": limit.component,
@@ -358,7 +362,7 @@ def _limit_data(limit: LimitChance) -> dict[str, Any]:
         "weights": [
             {
                 "tolerance": weight.name,
-                "pa" if weight.is_offset else "factor": [rounded(weight.low), rounded(weight.high)],
+                _band(weight): [rounded(weight.low), rounded(weight.high)],
                 "from": weight.words,
                 "share_of_variance": rounded(weight.share),
             }

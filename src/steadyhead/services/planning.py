@@ -109,6 +109,7 @@ def plan_station(
     What stands against the release of the design stands first on the plan: the plan is written all the same,
     so that it can be prepared while the questions are settled.
     """
+    from steadyhead.design.window_checks import are_asked
     from steadyhead.services.repairs import unknown_item
     from steadyhead.visits.feasibility import Refused
     from steadyhead.visits.plan import build, figures, findings, not_released
@@ -117,7 +118,9 @@ def plan_station(
     day = day or datetime.now(UTC).date()
     try:
         numbers = figures(loaded.station, kind, item)
-        numbers = numbers if proof is None else with_windows(numbers, proof)
+        against = _against(source, day, proof)
+        if proof is not None:
+            numbers = with_windows(numbers, proof, is_asked=are_asked(against))
         procedure = build(
             loaded.station,
             kind,
@@ -133,7 +136,6 @@ def plan_station(
         if error.field == "item" and kind == "after_repair":
             raise unknown_item(loaded.station, item) from None
         raise
-    against = _against(source, day, proof)
     told = findings(loaded.station, numbers, kind, item)
     return MadePlan(loaded, source, not_released(procedure, against), numbers, told, against)
 

@@ -42,7 +42,10 @@ class SurgeAnswer:
 
     @property
     def is_inside(self) -> bool:
-        """Whether no run passes a limit, nor may by the wave thrown back (a question, as in the proof)."""
+        """Whether no run passes a limit, nor may by the wave thrown back (a question, as in the proof).
+
+        Failures that nobody credits forbid nothing, as there.
+        """
         return not any(
             finding.severity is Severity.STOP
             or (finding.code == "SUR-27" and finding.severity is Severity.ASK)
@@ -71,6 +74,11 @@ def how_bad(run: SurgeRun) -> tuple[int, float, float]:
     passes = 3 * any(one.verdict == "over" for one in new)
     thrown = any(one.is_rebound_over for one in new) + any(one.is_rebound_sure for one in new)
     return max(passes, thrown), used, run.consumer.judged_at_datum
+
+
+def passes_uncredited(run: SurgeRun) -> bool:
+    """Return whether a failure that nobody credits passes a limit."""
+    return run.is_uncredited and how_bad(run)[0] > 0
 
 
 def run_surge(
@@ -193,7 +201,8 @@ def surge_data(answer: SurgeAnswer) -> dict[str, Any]:
     return {
         "format": "steadyhead/surge/1",
         "file_sha256": answer.loaded.sha256,
-        "inside_limits": answer.is_inside,
+        "inside_limits": answer.is_inside and not any(map(passes_uncredited, answer.runs)),
+        "forbids": not answer.is_inside,
         "worst": answer.worst.event,
         "events": [
             {"event": runs[0].group, "way": runs[0].way, "verdict_of": runs[0].event}
@@ -211,6 +220,7 @@ def _run_data(run: SurgeRun) -> dict[str, Any]:
         "of": run.group,
         "happens": run.happens,
         "way": run.way,
+        "not_credited": run.is_uncredited,
         "inlet_case": run.inlet_case,
         "flow_case": run.flow_case,
         "event_at_s": rounded(run.event_at),

@@ -11,6 +11,7 @@ from steadyhead.records.parts import Reducer, ShutOff
 from steadyhead.records.values import Default, Origin, Value
 from steadyhead.surge import defaults as d
 from steadyhead.surge import proof_defaults as pd
+from steadyhead.surge.entry import ends, mains_of
 from steadyhead.surge.from_station import Drafted
 from steadyhead.surge.plan import DirectReducerRow, ReducerRow, ShutOffRow
 from steadyhead.surge.tolerances import Tolerance
@@ -21,7 +22,7 @@ def tolerances_of(basis: Basis, drafted: Drafted) -> tuple[Tolerance, ...]:
 
     Settings and trips by repeatability, drift and the gauge they are set with; the closing needle by a year;
     Kv, feed, demand, inlet pressure, wave speeds and elasticity by what the file states of them, else by
-    defaults.
+    defaults; how many mains go on behind the zone's by the whole of its band, each number as likely.
     """
     model = drafted.model
     rows = drafted.plan.station
@@ -82,6 +83,10 @@ def _surroundings(drafted: Drafted) -> list[Tolerance]:
     if drafted.consumers.elasticity > 0.0:
         more = 1.0 + d.ELASTICITY_TOLERANCE.si
         found.append(Tolerance("zone elasticity", "", 1.0 / more, more, _of(d.ELASTICITY_TOLERANCE)))
+    most, *fewer = ends(drafted.plan)
+    if fewer and mains_of(drafted.plan) == most:
+        words = f"{fewer[0]} to {most} mains like it, {d.ZONE_MAINS[0].source}"
+        found.append(Tolerance("mains behind the zone's", "", float(fewer[0]), float(most), words))
     return found
 
 

@@ -19,6 +19,7 @@ def reference_refusals(reading: Reading) -> list[Refusal]:
     gauges = data.get("gauges")
     found += _doubled(list(_items(gauges, ("gauges",))), reading)
     found += _events(data, reading)
+    found += _reaches(data, reading)
     taps = [part["id"] for _, part in parts if part.get("part") == "tap" and isinstance(part.get("id"), str)]
     for path, part in parts:
         senses = part.get("senses")
@@ -49,6 +50,26 @@ def _events(data: Any, reading: Reading) -> list[Refusal]:
                 refuse((*path, "place"), reading, f"got {place!r}, which is no reach of the zone.", have)
             )
     return found
+
+
+def _reaches(data: Any, reading: Reading) -> list[Refusal]:
+    """Return reaches of the zone called as one of the supply main."""
+    sides = {side: data.get(side) for side in ("supply", "zone")}
+    ahead, behind = (
+        list(_items(side.get("reaches") if isinstance(side, dict) else None, (name, "reaches")))
+        for name, side in sides.items()
+    )
+    taken = {str(reach.get("id")) for _, reach in ahead} - {"?", ""}
+    return [
+        refuse(
+            (*path, "id"),
+            reading,
+            f"got {reach['id']!r}, which a reach of the supply main is called too.",
+            "Give each reach its own id, on both sides of the station.",
+        )
+        for path, reach in behind
+        if reach.get("id") in taken
+    ]
 
 
 def _parts(line: Any, path: Path) -> Iterator[tuple[Path, dict[str, Any]]]:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import dataclass, replace
-from math import inf
+from math import inf, isfinite
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -180,7 +180,11 @@ def air_findings(study: Study, run: SurgeRun, plant: Plant) -> Iterator[Finding]
     edge = runs_away_from(plant, steady_rest(plant), row)
     params: dict[str, Parameter] = {
         "air": litres(row.air),
-        "edge": litres(edge),
+        "edge": (
+            f"from about {litres(edge)} on only its pilot keeps the stem from running away"
+            if isfinite(edge)
+            else "no volume of air was found from which its stem runs away"
+        ),
         **in_event(run.event),
     }
     if run.period is None:

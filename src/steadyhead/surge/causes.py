@@ -2,13 +2,31 @@
 
 from __future__ import annotations
 
-from steadyhead.records.surge import SurgeRun
+from steadyhead.hydraulics import Model
+from steadyhead.records.surge import FAILING, SurgeRun
 
 BY_HAND = ("inlet-valve-closed", "outlet-valve-closed", "screw-turned", "opening")
 """Events a hand makes as fast as it likes."""
-FAILING = ("fails-open", "pilot-stuck", "diaphragm-torn")
-"""Events in which a reducer fails."""
 RATING = "or prove a higher rating."
+
+
+def is_uncredited(model: Model, event: str, within: float | None) -> bool:
+    """Return whether a reducer fails that a shut-off stands behind, as the file credits none.
+
+    As in the protection proof: that such a failure passes a limit is to be heeded, and forbids nothing. A
+    failure is credited where the file credits one that is as fast.
+
+    Parameters
+    ----------
+    model
+        Of the way.
+    event, within
+        The event and the time given for it; None: that of the file, if there is one. [s]
+    """
+    if event not in FAILING or not model.shut_offs:
+        return False
+    credited = [one.within.si for one in model.station.credited]
+    return event != "fails-open" or not credited or (within is not None and within < min(credited))
 
 
 def cause_of(run: SurgeRun) -> tuple[str, str]:
@@ -47,8 +65,10 @@ def _failing(run: SurgeRun) -> tuple[str, str]:
             "The reducer fails, and the shut-off does not trip.",
             f"State or lower its trip; fit relief; {RATING}",
         )
+    claimed = "Nobody credits the shut-off with it. " if run.is_uncredited else ""
     return (
-        "The shut-off stops the water too late for what lies behind it, or too fast for what stands ahead.",
+        f"{claimed}The shut-off stops the water too late for what lies behind it, or too fast for what "
+        "stands ahead.",
         "See the window of its closing time (steadyhead prove); lower the trip; fit relief or a vessel; "
         f"{RATING}",
     )

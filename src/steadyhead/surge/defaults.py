@@ -179,6 +179,13 @@ SWINGS_GROW = Default(
     "growth of swings up to which a run of a hunting reducer is read", 3.0, "ratio", "3", _E, _OWN
 )
 LEAST_READ = Default("least time a run of a hunting reducer is read", 5.0, "time", "5 s", _E, "own estimate")
+MOST_WITHIN = Default(
+    "longest time of a change that is run", 3600.0, "time", "3600 s", _E, "slower than any wave or stem"
+)
+QUIET_DIFFERS = Default(
+    "difference of two runs of an event below which nothing is told of it", 0.02e5, "pressure", "0.02 bar",
+    _E, _OWN,
+)  # fmt: skip
 BELOW_AIR = Default(
     "pressure below that of the air, anywhere in a main, that is told", 0.1e5, "pressure", "0.1 bar", _E, _OWN
 )

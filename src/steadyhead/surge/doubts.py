@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import replace
 
 from steadyhead.findings import Finding, Severity
 from steadyhead.findings.model import Amount, Parameter, pressure
+from steadyhead.records.station import Zone
 from steadyhead.records.surge import SurgeLimit, SurgeRun
 from steadyhead.surge import defaults as d
 from steadyhead.surge.air import air_findings
 from steadyhead.surge.causes import cause_of
-from steadyhead.surge.entry import mains_behind
+from steadyhead.surge.entry import asked_of, end_of, mains_behind
 from steadyhead.surge.events import Study
 from steadyhead.surge.plant import Plant
 from steadyhead.surge.together import in_event, named
@@ -19,30 +20,32 @@ from steadyhead.surge.together import in_event, named
 
 def findings_of(study: Study, run: SurgeRun, plant: Plant) -> SurgeRun:
     """Return a run with its findings: those of its file, of its grid, of its physics, of its limits."""
+    hunts = any(finding.code == "SUR-19" for finding in study.drafted.findings)
     found = (
-        *_limits(run, hunts=any(finding.code == "SUR-19" for finding in study.drafted.findings)),
+        *_limits(run, study.drafted.model.station.zone, hunts=hunts),
         *_shut_offs(run),
         *_usual(study, run),
         *_physics(study, run),
         *air_findings(study, run, plant),
         *_grid(run, plant),
+        *run.findings,
         *study.drafted.findings,
     )
     return replace(run, findings=found)
 
 
-def _limits(run: SurgeRun, *, hunts: bool) -> Iterator[Finding]:
+def _limits(run: SurgeRun, zone: Zone, *, hunts: bool) -> Iterator[Finding]:
     """Yield the limits passed; in a run that hunts none forbids anything, for its loop is not calibrated."""
     why, cure = cause_of(run)
     for one in run.limits:
         if one.is_rebound_over:
-            yield _thrown_back(run, one, hunts=hunts)
+            yield _thrown_back(run, one, zone, hunts=hunts)
         if one.verdict == "over":
             is_new = one.begun_at_datum <= one.limit_at_datum
             yield Finding(
                 "SUR-14" if is_new else "SUR-20",
                 one.component,
-                Severity.STOP if is_new and not hunts else Severity.HEED,
+                Severity.STOP if is_new and not hunts and not run.is_uncredited else Severity.HEED,
                 {"component": one.component, "why": why, "cure": cure, **in_event(_name(run))},
                 value=pressure(one.peak_at_datum),
                 limit=pressure(one.limit_at_datum),
@@ -51,11 +54,53 @@ def _limits(run: SurgeRun, *, hunts: bool) -> Iterator[Finding]:
             )
 
 
-def _thrown_back(run: SurgeRun, one: SurgeLimit, *, hunts: bool) -> Finding:
-    """Return the wave thrown back over a limit: a stop where it is sure, else a question, as in the proof."""
+def otherwise(name: str, pairs: Iterable[tuple[SurgeLimit, SurgeLimit]]) -> Iterator[Finding]:
+    """Yield the component of which two runs differ most of those that differ by more than the room left.
+
+    Parameters
+    ----------
+    name
+        Of the event.
+    pairs
+        What each component sees as run, and with every value at its default.
+    """
+    found = [
+        (abs(usual.sees_at_datum - quiet.sees_at_datum), quiet, usual)
+        for quiet, usual in pairs
+        if abs(usual.sees_at_datum - quiet.sees_at_datum) > max(abs(quiet.margin), d.QUIET_DIFFERS.si)
+    ]
+    if found:
+        differs, quiet, usual = max(
+            found, key=lambda one: one[0] / max(abs(one[1].margin), d.QUIET_DIFFERS.si)
+        )
+        params: dict[str, Parameter] = {
+            "component": quiet.component,
+            "side": SIDE_WORDS[quiet.side],
+            "sees": pressure(quiet.sees_at_datum),
+            "usual": pressure(usual.sees_at_datum),
+            "direction": "higher" if usual.sees_at_datum > quiet.sees_at_datum else "lower",
+            "bears": pressure(quiet.limit_at_datum),
+            **in_event(name),
+        }
+        value = pressure(differs)
+        yield Finding("SUR-60", quiet.component, Severity.HEED, params, value=value, case=name)
+
+
+SIDE_WORDS = {
+    "consumer": "the consumers' side", "outlet": "the outlet", "between": "between the valves",
+    "inlet": "the supply side",
+}  # fmt: skip
+
+
+def _thrown_back(run: SurgeRun, one: SurgeLimit, zone: Zone, *, hunts: bool) -> Finding:
+    """Return the wave thrown back over a limit: a stop where it is sure, else a question, as in the proof.
+
+    To be heeded where nobody credits the failure, as there.
+    """
     rebound = one.rebound_at_datum or 0.0
     least = one.rebound_least_at_datum
-    fewest, most = (mains_behind(number) for number in run.mains_behind)
+    other = next((number for number in run.mains_behind if number != one.mains), one.mains)
+    most, fewest = mains_behind(one.mains), mains_behind(other)
     place = run.highest("consumer")
     params: dict[str, Parameter] = {
         "failure": f"The event {_name(run)}",
@@ -64,8 +109,11 @@ def _thrown_back(run: SurgeRun, one: SurgeLimit, *, hunts: bool) -> Finding:
         "most": most,
         "fewest": fewest,
         "least": pressure(rebound if least is None else least),
+        "end": end_of(zone),
+        "cure": asked_of(zone, "See the window of the closing time (steadyhead prove)"),
     }
-    weight = Severity.HEED if hunts else Severity.STOP if one.is_rebound_sure else Severity.ASK
+    weight = Severity.STOP if one.is_rebound_sure else Severity.ASK
+    weight = Severity.HEED if hunts or run.is_uncredited else weight
     limit, case = pressure(one.limit_at_datum), _name(run)
     return Finding("SUR-27", one.component, weight, params, value=pressure(rebound), limit=limit, case=case)
 

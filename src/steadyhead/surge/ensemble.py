@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 from collections import deque
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Generator, Iterable, Mapping, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass
 from math import isnan, nan
@@ -145,7 +145,7 @@ class Threads:
     def __init__(self, threads: int | None = None) -> None:
         self.threads = threads or os.cpu_count() or 1
 
-    def map(self, function: Callable[[Item], Result], items: Iterable[Item]) -> Iterator[Result]:
+    def map(self, function: Callable[[Item], Result], items: Iterable[Item]) -> Generator[Result, None, None]:
         """Yield the results in the order of the items."""
         waiting: deque[Future[Result]] = deque()
         with ThreadPoolExecutor(self.threads) as pool:

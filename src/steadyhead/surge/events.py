@@ -17,14 +17,16 @@ from steadyhead.records.station import Station
 from steadyhead.station.streams import ALL, View
 from steadyhead.surge import defaults as d
 from steadyhead.surge.air import air_studies
+from steadyhead.surge.causes import is_uncredited
 from steadyhead.surge.demand_events import Trial, demand_ramps, file_event, step_shares
-from steadyhead.surge.entry import entered
+from steadyhead.surge.entry import ends, entered, mains_of, with_entry
+from steadyhead.surge.found_standing import found_standing, restarting
 from steadyhead.surge.from_station import SUPPLY, Drafted, draft
 from steadyhead.surge.hunting import Settled, joined_settled, settle
-from steadyhead.surge.plan import DirectReducerRow, Part, ReducerRow, Section, ShutOffRow
+from steadyhead.surge.plan import DirectReducerRow, Plan, ReducerRow, ShutOffRow
 from steadyhead.surge.plant import Plant
 from steadyhead.surge.schedule import Held, Schedule, Straight
-from steadyhead.surge.starting import Standing, start, start_standing, steady_rest
+from steadyhead.surge.starting import start, start_standing, steady_rest
 from steadyhead.surge.state import State
 from steadyhead.surge.together import in_event
 
@@ -81,6 +83,14 @@ class Study:
         Whether it begins with a line found standing.
     trial
         Of an event of the file: how it is run larger or smaller, slower or faster.
+    is_uncredited
+        Whether a reducer fails that a shut-off stands behind, in a way the file credits no failure for.
+    usual, usual_until
+        The plan with every value at its default, where it is run with others, and how long it may be read
+        [s]; None: they are the same.
+    other_end
+        The plan at the other end of the band of mains the zone is entered through; None: there is none, or
+        the reducers that regulate hunt there.
     """
 
     event: str
@@ -92,6 +102,10 @@ class Study:
     until: float
     is_primed: bool = False
     trial: Trial | None = None
+    is_uncredited: bool = False
+    usual: Plan | None = None
+    usual_until: float = 0.0
+    other_end: Plan | None = None
 
 
 def studies(
@@ -123,6 +137,12 @@ def studies(
     """
     if within is not None and not within > 0.0:
         raise InputError("--within", f"got {within:g} s.", "Give a time above 0 s.")
+    if within is not None and within > d.MOST_WITHIN.si:
+        raise InputError(
+            "--within",
+            f"got {within:g} s; at most {d.MOST_WITHIN.text} is run.",
+            "What is slower comes with no wave: see check.",
+        )
     known = names_of(view.station)
     event = wanted if wanted in known else ""
     event = event or next((name for name in EVENTS if wanted.startswith(f"{name}-")), "")
@@ -152,6 +172,7 @@ def studies(
         found = [study for study in found if study.name == wanted]
         if not found and not missed:
             raise InputError("--event", f"got {wanted!r}.", f"Ask for {event} to see its runs.")
+    found = [replace(study, is_uncredited=is_uncredited(model, study.event, within)) for study in found]
     return tuple(found), (*missed, *make.told)
 
 
@@ -220,6 +241,7 @@ class Maker:
         """Return a run; `regulating`: where reducers go on regulating, the situations they do it in."""
         name = f"{event}-{which}" if which else event
         watched = d.WATCHED_FOR.si
+        usual, readable_as_usual = None, 0.0
         if regulating:
             situations = [(one.case.inlet, one.case.flow) for one in regulating]
             worst, readable = self.settled.readable(situations, failing=which)
@@ -228,9 +250,15 @@ class Maker:
             if worst and watched < d.WATCHED_FOR.si:
                 params = {"seconds": f"{watched:.0f}", **in_event(name)}
                 told = (*told, Finding("SUR-19", worst, Severity.HEED, params, case=name))
-            drafted = replace(drafted, plan=self.settled.plan(drafted.plan, which), findings=told)
+            quiet = self.settled.plan(drafted.plan, which)
+            if quiet != drafted.plan:
+                usual, readable_as_usual = entered(drafted.plan), self.settled.readable_as_usual
+            drafted = replace(drafted, plan=quiet, findings=told)
         drafted = replace(drafted, plan=entered(drafted.plan))
-        return Study(event, name, happens, drafted, begin, at, at + longer + watched, is_primed)
+        return Study(
+            event, name, happens, drafted, begin, at, at + longer + watched, is_primed, usual=usual,
+            usual_until=at + longer + min(readable_as_usual, watched), other_end=_other_end(drafted.plan),
+        )  # fmt: skip
 
     @property
     def credited(self) -> tuple[float, InletCase, FlowCase]:
@@ -240,6 +268,15 @@ class Maker:
         usual = first.within.si if first is not None else d.FAILS_WITHIN.si
         situation: tuple[InletCase, FlowCase] = ("typical", "average") if is_average else ("static", "night")
         return (self.within or usual, *situation)
+
+
+def _other_end(plan: Plan) -> Plan | None:
+    """Return a plan with fewest mains behind the zone's, where it has most of the band.
+
+    A member of the band that sits still with fewest mains is not run with more: there it hunts.
+    """
+    most, *others = ends(plan)
+    return with_entry(plan, others[0]) if others and mains_of(plan) == most else None
 
 
 def _at_rest(*inputs: Straight | Held) -> Begin:
@@ -397,7 +434,7 @@ def _opening(make: Maker) -> Iterator[Study]:
     schedule = Schedule((_ramp(valve.id, "opening", 0.0, 1.0, seconds),))
 
     def begin(plant: Plant) -> tuple[Schedule, State]:
-        standing = _standing(replace(drafted, plan=plant.plan), shut={valve.id}, lift=1.0)
+        standing = found_standing(replace(drafted, plan=plant.plan), shut={valve.id}, lift=1.0)
         return schedule, start_standing(plant, standing, schedule)
 
     happens = f"{valve.id} is opened in {seconds:g} s onto a primed line without pressure"
@@ -413,14 +450,14 @@ def _restart(make: Maker) -> Iterator[Study]:
         return
     for found, lift in (("shut", 0.0), ("open", 1.0)):
         for health in ("sound", "failed"):
-            parts = tuple(_restarting(part, health == "failed") for part in drafted.plan.station)
+            parts = tuple(restarting(part, health == "failed") for part in drafted.plan.station)
             changed = replace(drafted, plan=replace(drafted.plan, station=parts))
             is_open = lift > 0.0 or health == "failed"
 
             def begin(plant: Plant, lift: float = lift, passes: bool = is_open) -> tuple[Schedule, State]:
                 found = replace(drafted, plan=plant.plan)
                 return Schedule(), start_standing(
-                    plant, _standing(found, shut=shut_offs, lift=lift, passes=passes)
+                    plant, found_standing(found, shut=shut_offs, lift=lift, passes=passes)
                 )
 
             state = "wide open" if lift else "shut"
@@ -429,52 +466,6 @@ def _restart(make: Maker) -> Iterator[Study]:
                 "restart", f"{found}-{health}", happens, changed, begin, at=0.0, is_primed=True,
                 regulating=(drafted,) if health == "sound" else (),
             )  # fmt: skip
-
-
-def _restarting(part: Part, has_failed: bool) -> Part:
-    if isinstance(part, ShutOffRow):
-        return replace(part, start_lift=0.0)
-    if has_failed and isinstance(part, ReducerRow):
-        return replace(part, stuck_pilot=1.0)
-    if has_failed and isinstance(part, DirectReducerRow):
-        return replace(part, lift=1.0)
-    return part
-
-
-def _standing(drafted: Drafted, *, shut: set[str], lift: float, passes: bool = True) -> Standing:
-    """Return a station found standing: what stands before the first shut thing is the supply's.
-
-    The consumer main is full and without pressure at its highest end.
-
-    Parameters
-    ----------
-    drafted
-        With the plan that is run, so that a setting or a supply that is off moves what stands too.
-    shut
-        What stands shut.
-    lift
-        Share at which reducers are found.
-    passes
-        Whether a reducer hands its inlet pressure down; else it stands at its lock-up.
-    """
-    plan = drafted.plan
-    weight = plan.water.density * plan.water.gravity
-    level = next(pipe.level_above for pipe in plan.pipes if pipe.side == "supply")
-    supply = drafted.held + weight * level
-    consumer = max(weight * drafted.highest_level, 0.0)
-    now, sections, lifts = supply, {}, {}
-    for part in plan.station:
-        if isinstance(part, Section):
-            sections[part.id] = now
-        elif part.id in shut:
-            now = consumer
-        elif isinstance(part, ReducerRow | DirectReducerRow) and not passes:
-            now = min(now, part.closing)
-        if isinstance(part, ReducerRow | DirectReducerRow):
-            lifts[part.id] = lift
-        elif isinstance(part, ShutOffRow):
-            lifts[part.id] = 0.0 if part.id in shut else 1.0
-    return Standing(consumer, supply, sections, lifts)
 
 
 _MAKERS: dict[str, Callable[[Maker], Iterator[Study]]] = {

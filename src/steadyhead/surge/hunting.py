@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
-from math import log
+from math import isfinite, log
 
 from steadyhead.findings import Finding, Severity
 from steadyhead.records.stability import UncalibratedValue
@@ -66,6 +66,8 @@ class Settled:
         Situations that stay.
     hunted
         Reducers that hunt with every value at its default.
+    growth
+        Of the swings that grow fastest with every value at its default. [1/s]
     ways
         Of all streams together: what each way alone is settled to.
     """
@@ -74,6 +76,7 @@ class Settled:
     words: str = ""
     still: tuple[Still, ...] = ()
     hunted: tuple[str, ...] = ()
+    growth: float = 0.0
     ways: tuple[Settled, ...] = ()
 
     def plan(self, plan: Plan, failing: str = "") -> Plan:
@@ -104,6 +107,13 @@ class Settled:
         worst = max(found, key=lambda one: one.growth)
         return worst.reducer, log(d.SWINGS_GROW.si) / worst.growth
 
+    @property
+    def readable_as_usual(self) -> float:
+        """How long a run may be read with every value at its default, as in `readable`. [s]"""
+        if self.growth <= 0.0:
+            return d.WATCHED_FOR.si
+        return min(max(log(d.SWINGS_GROW.si) / self.growth, d.LEAST_READ.si), d.WATCHED_FOR.si)
+
     def findings(self) -> tuple[Finding, ...]:
         """Return what is told of it, once for a reducer."""
         if self.ways:
@@ -124,11 +134,12 @@ def joined_settled(ways: Sequence[Settled]) -> Settled:
         "; ".join(dict.fromkeys(way.words for way in ways if way.words)),
         tuple(still for way in ways for still in way.still),
         tuple(dict.fromkeys(name for way in ways for name in way.hunted)),
+        max((way.growth for way in ways), default=0.0),
         tuple(ways),
     )
 
 
-def settle(situations: Sequence[Drafted]) -> Settled:
+def settle(situations: Sequence[Drafted], mains: int = 0) -> Settled:
     """Return the first member of `STEPS` with which no reducer of a way hunts; else the one that hunts least.
 
     One reducer at a time, the other stems standing still; see `steadyhead.surge.stability`.
@@ -137,6 +148,8 @@ def settle(situations: Sequence[Drafted]) -> Settled:
     ----------
     situations
         Where runs regulate, the way drafted in each.
+    mains
+        Through how many mains the zone is entered, whatever else is moved; 0: as the member has it.
     """
     rows = [part for part in situations[0].plan.station if isinstance(part, ReducerRow)] if situations else []
     if not rows:
@@ -144,7 +157,12 @@ def settle(situations: Sequence[Drafted]) -> Settled:
     bands = {row.id: uncalibrated(situations[0], row) for row in rows}
     tried: list[tuple[int, Settled, list[tuple[Drafted, Point]]]] = []
     for step in STEPS:
-        settled = Settled(values := _values(bands, step), _words(bands, values))
+        values = _values(bands, step)
+        for own in values.values() if mains else ():
+            own.pop(MAINS, None)
+        for name in bands if mains else ():
+            values.setdefault(name, {})[MAINS] = float(mains)
+        settled = Settled(values, _words(bands, values))
         if any(settled.values == before.values for _, before, _ in tried):
             continue
         hunting = _hunting(settled, situations, [row.id for row in rows])
@@ -154,7 +172,8 @@ def settle(situations: Sequence[Drafted]) -> Settled:
     _, settled, hunting = min(tried, key=lambda one: one[0])
     still = tuple(filter(None, (_still(drafted, point) for drafted, point in hunting)))
     hunted = tuple(dict.fromkeys(point.reducer for _, point in tried[0][2]))
-    return Settled(settled.values, settled.words, still, hunted)
+    growths = [stability(p.plant, p.rest, p.reducer).growth for _, p in tried[0][2]] if settled.words else []
+    return Settled(settled.values, settled.words, still, hunted, max(filter(isfinite, growths), default=0.0))
 
 
 def _values(

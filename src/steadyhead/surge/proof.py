@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
@@ -31,11 +31,11 @@ from steadyhead.surge import defaults as d
 from steadyhead.surge import proof_defaults as pd
 from steadyhead.surge.devices import without_uncredited
 from steadyhead.surge.ensemble import Threads
-from steadyhead.surge.entry import entered, mains_of, with_entry
+from steadyhead.surge.entry import ends, with_entry
 from steadyhead.surge.from_station import Drafted, draft, halved
-from steadyhead.surge.hunting import settle
+from steadyhead.surge.hunting import Settled, settle
 from steadyhead.surge.needle import integral_on_test, shut_off_of
-from steadyhead.surge.plan import Consumers, DirectReducerRow, ReducerRow, ShutOffRow
+from steadyhead.surge.plan import DirectReducerRow, ReducerRow, ShutOffRow
 from steadyhead.surge.proof_run import FailureRun, Setting, Situation, situation
 from steadyhead.surge.station_rows import stroke_on_test
 from steadyhead.surge.window import needle_window
@@ -101,6 +101,7 @@ class Question:
 class Proving:
     """A question with what is made of it once: model, situations, the shut-off as it is.
 
+    Every situation stands there twice, with the zone entered through fewest and through most mains.
     `kv`: of the needle as it is [m³/h at 1 bar], None where a spring or a weight sets the time; `band`: share
     by which the closing time may be longer or shorter; `source`: where it comes from.
     """
@@ -168,7 +169,7 @@ def prove(
             for closing, share in _edges(made.band)
         ]
 
-    total = len(made.pairs) + 2
+    total = len(made.pairs) + 3
     runs: list[FailureRun] = []
     cases: list[ProofCase] = []
     for run, found_here in Threads().map(one, made.pairs):
@@ -178,13 +179,14 @@ def prove(
         cases += found_here
         progress(len(runs), total, "failures")
     credited = [run for run in runs if run.failure.credited]
-    cases = list(with_fewest_mains(made, cases))
+    cases = list(with_other_end(cases))
+    progress(total - 3, total, "window of the closing time")
     window = needle_window(credited, question.limits, made.setting, made.stroke, made.stopwatch, kv=made.kv)
-    window = with_remedies(made, window, cancel)
-    progress(total - 1, total, "failures")
+    window = with_remedies(made, window, cancel, lambda words: progress(total - 2, total, words))
+    progress(total - 1, total, "deciding cases with half the time step")
     found = _answer(made, tuple(cases), window)
-    moved = _halved(made, found)
-    progress(total, total, "failures")
+    moved = [] if cancel() else _halved(made, found, cancel)
+    progress(total, total, "proved")
     return None if cancel() else with_own_error(found, moved)
 
 
@@ -233,33 +235,28 @@ def _judged_again(peak: SidePeak, moved: Moved | None) -> SidePeak:
     return replace(peak, verdict="within error") if is_near else peak
 
 
-def with_fewest_mains(made: Proving, cases: Iterable[ProofCase]) -> Iterator[ProofCase]:
-    """Yield cases; of one whose wave thrown back passes a limit, that wave with fewest mains behind the end.
+def with_other_end(cases: Sequence[ProofCase]) -> tuple[ProofCase, ...]:
+    """Return cases; of one whose wave thrown back passes a limit, that wave at the other end of the band too.
 
     How much a zone throws back is known to a band only: what is passed at one end of it alone is a question.
     """
-    shares, fewer = dict(_edges(made.band)), dict[tuple[str, str], Situation]()
-    for one_case in cases:
-        if not (one_case.failure.credited and any(one.is_rebound_over for one in one_case.peaks)):
-            yield one_case
-            continue
-        place = (one_case.inlet, one_case.flow)
-        if place not in fewer:
-            here = next(one for one in made.situations if (one.inlet, one.flow) == place)
-            plan = here.drafted.plan
-            if any(isinstance(joint, Consumers) and joint.entry > 0.0 for joint in plan.joints):
-                plan = with_entry(plan, d.ZONE_MAINS[0].si)
-            drafted = replace(here.drafted, plan=plan)
-            fewer[place] = situation(drafted, here.inlet, here.flow, here.shut_off)
-        run = FailureRun(fewer[place], one_case.failure, made.setting)
-        end = run.finish(made.setting.faster(1.0 / shares[one_case.closing]))
-        least = run.case(end, made.question.limits, one_case.closing)
-        peaks = tuple(
-            replace(one, rebound_least=other.rebound if other is not None else one.rebound)
-            for one in one_case.peaks
-            for other in (least.peak(one.side),)
-        )
-        yield replace(one_case, peaks=peaks)
+    return tuple(
+        replace(one, peaks=tuple(_with_least(peak, one, cases) for peak in one.peaks))
+        if any(peak.is_rebound_over for peak in one.peaks)
+        else one
+        for one in cases
+    )
+
+
+def _with_least(peak: SidePeak, case: ProofCase, cases: Sequence[ProofCase]) -> SidePeak:
+    others = [
+        found.highest
+        for one in cases
+        if one.mains != case.mains and one.place == case.place
+        for found in one.peaks
+        if found.side == peak.side
+    ]
+    return replace(peak, rebound_least=others[0]) if others else peak
 
 
 def _edges(band: float) -> tuple[tuple[Closing, float], ...]:
@@ -289,25 +286,31 @@ def proving(question: Question) -> Proving:
             missing.append(f"{INLETS[inlet]} inlet pressure, {flow} flow")
     if not drafts:
         raise problem or InputError("credited", "names no failure to prove.", "Credit one.")
-    drafts, hunts = _settled(drafts, question.claims[0].failure.reducer)
-    situations = tuple(situation(one, inlet, flow, question.shut_off) for one, inlet, flow in drafts)
-    return replace(_proving(question, model, situations, tuple(missing)), hunts=hunts)
-
-
-def _settled(
-    drafts: list[tuple[Drafted, Inlet, Flow]], failing: str
-) -> tuple[list[tuple[Drafted, Inlet, Flow]], tuple[str, ...]]:
-    """Return plans in which reducers that go on regulating sit still, and those that hunt all the same."""
     rows = [p.id for p in drafts[0][0].plan.station if isinstance(p, ReducerRow | DirectReducerRow)]
-    if len(rows) < 2:
-        return [(replace(one, plan=entered(one.plan)), inlet, flow) for one, inlet, flow in drafts], ()
-    settled = settle([drafted for drafted, _, _ in drafts])
-    quiet = [
-        (replace(drafted, plan=entered(settled.plan(drafted.plan, failing))), inlet, flow)
-        for drafted, inlet, flow in drafts
+    both = [_entered(drafts, mains, regulates=len(rows) > 1) for mains in ends(drafts[0][0].plan)]
+    failing = question.claims[0].failure.reducer
+    situations = tuple(
+        situation(replace(one, plan=settled.plan(one.plan, failing)), inlet, flow, question.shut_off)
+        for one_end in zip(*(found for found, _ in both), strict=True)
+        for (one, inlet, flow), (_, settled) in zip(one_end, both, strict=True)
+    )
+    hunts = dict.fromkeys(s.reducer for _, settled in both for s in settled.still if s.reducer != failing)
+    return replace(_proving(question, model, situations, tuple(missing)), hunts=tuple(hunts))
+
+
+Draft = tuple[Drafted, Inlet, Flow]
+
+
+def _entered(drafts: list[Draft], mains: int, *, regulates: bool) -> tuple[list[Draft], Settled]:
+    """Return plans whose zone is entered through so many mains, and what is moved for reducers to sit still.
+
+    regulates: whether a reducer goes on regulating where another fails.
+    """
+    found = [
+        (replace(one, plan=with_entry(one.plan, mains)) if mains else one, inlet, flow)
+        for one, inlet, flow in drafts
     ]
-    hunts = dict.fromkeys(one.reducer for one in settled.still if one.reducer != failing)
-    return quiet, tuple(hunts)
+    return found, settle([one for one, _, _ in found], mains) if regulates else Settled()
 
 
 def _proving(
@@ -408,34 +411,39 @@ def _answer(made: Proving, cases: tuple[ProofCase, ...], window: NeedleWindow) -
 
 
 def _mains_behind(made: Proving) -> tuple[int, int]:
-    """Return how many mains go on behind the zone's in the cases: of the band fewest, and most as run."""
-    most = max((mains_of(one.drafted.plan) for one in made.situations), default=0)
-    return min(int(d.ZONE_MAINS[0].si), most), most
+    """Return how many mains go on behind the zone's in the cases: fewest and most of the band; 0: none."""
+    found = [one.mains for one in made.situations]
+    return min(found, default=0), max(found, default=0)
 
 
-def _halved(made: Proving, found: Protection) -> list[Moved]:
+_Deciding = tuple[Failure, tuple[Inlet, Flow, int], float, Side]
+"""A failure, its situation, the share of the closing time, and the side that decides."""
+
+
+def _halved(made: Proving, found: Protection, cancel: Cancel) -> list[Moved]:
     """Return how far a halved step moves highest pressures that decide.
 
     Those of the worst case of each side, and of the case that decides each edge of the window.
     """
     shares = dict(_edges(made.band))
-    asked = [(worst, worst.inlet, worst.flow, shares[worst.closing], side) for side, worst in _worst(found)]
-    pairs: list[tuple[Failure, Inlet, Flow, float, Side]] = [
-        (case.failure, inlet, flow, share, side) for case, inlet, flow, share, side in asked
+    pairs: list[_Deciding] = [
+        (worst.failure, (worst.inlet, worst.flow, worst.mains), shares[worst.closing], side)
+        for side, worst in _worst(found)
     ]
     worst_of_sides = frozenset(pairs)
     window = found.window
     for edge in (window.slowest, window.fastest):
         if edge is not None and window.state == "open":
-            pairs.append((edge.failure, edge.inlet, edge.flow, edge.stopwatch / window.stopwatch, edge.side))
+            place = (edge.inlet, edge.flow, edge.mains)
+            pairs.append((edge.failure, place, edge.stopwatch / window.stopwatch, edge.side))
 
-    def moved(one: tuple[Failure, Inlet, Flow, float, Side]) -> Moved:
-        failure, inlet, flow, share, side = one
-        here = next(each for each in made.situations if (each.inlet, each.flow) == (inlet, flow))
+    def moved(one: _Deciding) -> Moved:
+        failure, place, share, side = one
+        here = next(each for each in made.situations if (each.inlet, each.flow, each.mains) == place)
         finer = replace(here.drafted, plan=halved(here.drafted.plan))
         peaks, thrown = [], []
-        for each in (here, situation(finer, inlet, flow, here.shut_off)):
-            run = FailureRun(each, failure, made.setting)
+        for each in (here, situation(finer, here.inlet, here.flow, here.shut_off)):
+            run = FailureRun(each, failure, made.setting, cancel)
             case = run.case(run.finish(made.setting.faster(1.0 / share)), made.question.limits, "slow")
             peak = case.peak(side)
             peaks.append(0.0 if peak is None else peak.peak)

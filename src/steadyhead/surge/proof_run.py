@@ -24,6 +24,7 @@ from steadyhead.records.protection import (
 from steadyhead.surge import defaults as d
 from steadyhead.surge import proof_defaults as pd
 from steadyhead.surge.along import distances
+from steadyhead.surge.entry import mains_of
 from steadyhead.surge.from_station import Drafted
 from steadyhead.surge.kernel import layout as at
 from steadyhead.surge.metrics import stored
@@ -60,7 +61,7 @@ class Setting:
 
 @dataclass(frozen=True)
 class Situation:
-    """A way in one situation, ready to be failed."""
+    """A way in one situation, ready to be failed; `mains`: through how many its lumped zone is entered."""
 
     drafted: Drafted
     plant: Plant
@@ -69,6 +70,7 @@ class Situation:
     inlet: Inlet
     flow: Literal["night", "average", "peak"]
     shut_off: str
+    mains: int = 0
 
 
 def situation(
@@ -87,7 +89,8 @@ def situation(
     def begin(schedule: Schedule) -> State:
         return start(plant, schedule, rest)
 
-    return Situation(drafted, plant, dict(rest.lifts), begin, inlet, flow, shut_off)
+    mains = mains_of(drafted.plan)
+    return Situation(drafted, plant, dict(rest.lifts), begin, inlet, flow, shut_off, mains)
 
 
 def standing(here: Situation, side: str) -> float:
@@ -252,6 +255,7 @@ class FailureRun:
             supply=_low(self.here, run.state, "supply"),
             has_fallen_in=bool(fallen(run.state) & self.stated),
             worth=CaseWorth(worth.mass_error, worth.adjusted, worth.open_steps, worth.broken_at),
+            mains=self.here.mains,
         )
 
     def peaks(self, run: Watched, limits: tuple[ComponentLimit, ...]) -> list[SidePeak]:

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from math import isnan, nan
 from typing import Any
 
+from steadyhead.findings import Finding
 from steadyhead.records.ladder import ComponentLimit
 from steadyhead.records.surge import (
     MainExtremes,
@@ -20,8 +21,9 @@ from steadyhead.records.surge import (
 from steadyhead.surge import defaults as d
 from steadyhead.surge.along import kept as heads_kept
 from steadyhead.surge.along import largest_cavity, profiles
-from steadyhead.surge.doubts import findings_of
-from steadyhead.surge.entry import mains_of, with_entry
+from steadyhead.surge.doubts import findings_of, otherwise
+from steadyhead.surge.ensemble import Threads
+from steadyhead.surge.entry import mains_of
 from steadyhead.surge.events import Study
 from steadyhead.surge.from_station import Drafted, halved
 from steadyhead.surge.kernel import layout as at
@@ -32,8 +34,12 @@ from steadyhead.surge.plant import Plant, compile_plan
 from steadyhead.surge.running import Trace
 from steadyhead.surge.smallest import Stopped, smallest_trip
 from steadyhead.surge.state import State
+from steadyhead.surge.together import named
 from steadyhead.surge.watching import all_shut_since, watch
 from steadyhead.work import Cancel, Progress, never_cancel, no_progress
+
+WEIGHT: dict[Verdict, int] = {"inside": 0, "no verdict": 1, "over": 2}
+"""Which verdict of two runs of an event is told."""
 
 
 @dataclass(frozen=True)
@@ -86,27 +92,78 @@ def run_study(
     progress, cancel
         See `steadyhead.work`.
     """
-    coarse = _advanced(study, study.drafted.plan, no_progress if checks_grid else progress, cancel)
-    if coarse is None:
+    known, plan = tuple(limits), study.drafted.plan
+    coarse = _advanced(study, plan, no_progress, cancel) if checks_grid else None
+    plans = [one for one in (plan, study.other_end) if one is not None]
+    found = _both(study, [halved(one) if checks_grid else one for one in plans], progress, cancel)
+    if found is None or (checks_grid and coarse is None):
         return None
-    ran, change, plan = coarse, nan, study.drafted.plan
-    if checks_grid:
-        plan = halved(plan)
-        fine = _advanced(study, plan, progress, cancel)
-        if fine is None:
-            return None
-        ran, change = fine, _grid_change(coarse, fine)
-    told = _judged(ran, study.drafted, tuple(limits))
-    if any(one.is_rebound_over for one in told) and mains_of(plan):
-        fewest = _advanced(study, with_entry(plan, d.ZONE_MAINS[0].si), no_progress, cancel)
-        if fewest is None:
-            return None
-        least = _judged(fewest, study.drafted, tuple(limits))
-        told = tuple(
-            replace(one, rebound_least_at_datum=other.rebound_at_datum)
-            for one, other in zip(told, least, strict=True)
-        )
-    return _with_trial(study, _read(study, ran, change, told, way), cancel)
+    change = nan if coarse is None else _grid_change(coarse, found[0])
+    judged_ = [_judged(one, study.drafted, known) for one in found]
+    told = tuple(_worse(each) for each in zip(*judged_, strict=True))
+    ran, _ = max(zip(found, judged_, strict=True), key=lambda one: _used(one[1]))
+    differs = _beside_usual(study, told, known, way, cancel)
+    if differs is None:
+        return None
+    run = replace(_read(study, ran, change, told, way, differs), mains_behind=_ends_of(plans))
+    return _with_trial(study, findings_of(study, run, ran.plant), cancel)
+
+
+def _both(study: Study, plans: Sequence[Plan], progress: Progress, cancel: Cancel) -> list[_Ran] | None:
+    """Return the runs of an event at both ends of the band of mains, on threads; None: it was cancelled."""
+    told = (progress, *(no_progress for _ in plans[1:]))
+
+    def one(number: int) -> _Ran | None:
+        return _advanced(study, plans[number], told[number], cancel)
+
+    found = [ran for ran in Threads().map(one, range(len(plans))) if ran is not None]
+    return found if len(found) == len(plans) else None
+
+
+def _ends_of(plans: Sequence[Plan]) -> tuple[int, int]:
+    found = [mains_of(plan) for plan in plans]
+    return min(found), max(found)
+
+
+def _used(limits: Sequence[SurgeLimit]) -> tuple[bool, bool, float]:
+    """Return what ranks a run among those of an event: limits passed, by the wave thrown back, share used."""
+    new = [one for one in limits if one.begun_at_datum <= one.limit_at_datum]
+    shares = [one.sees_at_datum / one.limit_at_datum for one in limits if one.limit_at_datum > 0.0]
+    passes = any(one.verdict == "over" for one in new)
+    return passes, any(one.is_rebound_over for one in new), max(shares, default=0.0)
+
+
+def _worse(ends: Sequence[SurgeLimit]) -> SurgeLimit:
+    """Return what a limit sees at the worse of both ends, rise and wave thrown back each for itself."""
+    by_rise = max(ends, key=lambda one: one.peak_at_datum)
+    thrown = [one for one in ends if one.rebound_at_datum is not None]
+    by_wave = max(thrown, key=lambda one: one.rebound_at_datum or 0.0, default=by_rise)
+    verdict = max((one.verdict for one in ends), key=WEIGHT.__getitem__)
+    worse = replace(by_rise, verdict=verdict, rebound_at_datum=by_wave.rebound_at_datum)
+    if not worse.is_rebound_over:
+        return worse
+    least = min((one.sees_at_datum for one in ends if one is not by_wave), default=None)
+    return replace(worse, mains=by_wave.mains, rebound_least_at_datum=least)
+
+
+def _beside_usual(
+    study: Study,
+    quiet: tuple[SurgeLimit, ...],
+    limits: tuple[ComponentLimit, ...],
+    way: str,
+    cancel: Cancel,
+) -> tuple[Finding, ...] | None:
+    """Return where a run with every value at its default differs by more than the room left to a limit.
+
+    Read as long as swings of the reducer that hunts have not grown threefold. None: it was cancelled.
+    """
+    if study.usual is None or not limits:
+        return ()
+    usual = _advanced(replace(study, until=study.usual_until), study.usual, no_progress, cancel)
+    if usual is None:
+        return None
+    pairs = zip(quiet, _judged(usual, study.drafted, limits), strict=True)
+    return tuple(otherwise(named(study.name, way), pairs))
 
 
 def _with_trial(study: Study, run: SurgeRun, cancel: Cancel) -> SurgeRun | None:
@@ -181,7 +238,14 @@ def _grid_change(coarse: _Ran, fine: _Ran) -> float:
     return worst
 
 
-def _read(study: Study, ran: _Ran, grid_change: float, limits: tuple[SurgeLimit, ...], way: str) -> SurgeRun:
+def _read(
+    study: Study,
+    ran: _Ran,
+    grid_change: float,
+    limits: tuple[SurgeLimit, ...],
+    way: str,
+    differs: tuple[Finding, ...],
+) -> SurgeRun:
     plant, drafted = ran.plant, study.drafted
     outlet = outlet_section(drafted)
     trace = _trace(ran, drafted)
@@ -190,8 +254,7 @@ def _read(study: Study, ran: _Ran, grid_change: float, limits: tuple[SurgeLimit,
     size, period = swing(trace.time, values)
     has_main = drafted.model.station.supply.main is not None
     travel = sum(grid.pipe.length / grid.pipe.wave_speed for grid in plant.side("supply"))
-    most = mains_of(plant.plan)
-    run = SurgeRun(
+    return SurgeRun(
         event=study.name,
         happens=study.happens,
         way=way,
@@ -218,16 +281,16 @@ def _read(study: Study, ran: _Ran, grid_change: float, limits: tuple[SurgeLimit,
         swing=float(size),
         period=period,
         wave_return=2.0 * travel if has_main else None,
-        findings=(),
+        findings=differs,
         trace=trace,
         group=study.event,
+        is_uncredited=study.is_uncredited,
         fell_in=ran.fell_in,
         broken_at=broken_at(ran.state),
         fallen=tuple(side for side in SIDES if side in fallen(ran.state)),
-        mains_behind=(min(int(d.ZONE_MAINS[0].si), most), most),
+        mains=mains_of(plant.plan),
         profiles=profiles(plant, ran.begun_along, ran.along, ran.state.lowest),
     )
-    return findings_of(study, run, plant)
 
 
 def outlet_section(drafted: Drafted) -> str:
@@ -290,7 +353,8 @@ def _judged(ran: _Ran, drafted: Drafted, limits: tuple[ComponentLimit, ...]) -> 
         has_fallen = any(side_of(ran.plant, name) in ended for name in names)
         verdict: Verdict = "over" if peak > limit else "no verdict" if has_fallen else "inside"
         rebound = max((ran.judged[name] for name in behind), default=None)
-        found.append(SurgeLimit(one.component, one.side, one.level, limit, peak, begun, verdict, rebound))
+        known = SurgeLimit(one.component, one.side, one.level, limit, peak, begun, verdict, rebound)
+        found.append(replace(known, mains=mains_of(ran.plant.plan)))
     return tuple(found)
 
 

@@ -14,6 +14,9 @@ MOST_NAMED = 6
 LISTED = ("SUR-35",)
 """Findings told once for all subjects they say the same of."""
 
+APART = ("SUR-14", "SUR-27")
+"""Findings of which those of another weight are told apart: an event that forbids and one to be heeded."""
+
 
 def named(name: str, way: str = "") -> str:
     """Return the name of a run with its way through the station, where there are several."""
@@ -33,6 +36,7 @@ def grouped(findings: Iterable[Finding]) -> tuple[Finding, ...]:
     groups: dict[tuple[str, str, str], list[Finding]] = {}
     for finding in _listed(findings):
         reason = str(finding.params.get("reason", "")) if finding.case else _all_of(finding)
+        reason = finding.severity.value if finding.code in APART else reason
         groups.setdefault((finding.code, finding.subject, reason), []).append(finding)
     return in_order(_one(group) for group in groups.values())
 

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 from math import exp, isnan, log
 from typing import Literal
 
+from steadyhead.surge.entry import with_entry
 from steadyhead.surge.plan import (
     Consumers,
     DirectReducerRow,
@@ -29,9 +30,12 @@ What = Literal[
     "inlet pressure",
     "wave speed",
     "zone elasticity",
+    "mains behind the zone's",
 ]
-"""What may be off: *trip*, *setting*, *inlet pressure* by an offset [Pa], the rest by a factor [1]."""
+"""What may be off: *trip*, *setting*, *inlet pressure* by an offset [Pa], *mains* are counted, the rest by a
+factor [1]."""
 OFFSETS = ("trip", "setting", "inlet pressure")
+COUNTS = ("mains behind the zone's",)
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,7 +64,9 @@ class Tolerance:
         return f"{self.what} of {self.of}" if self.of else self.what
 
     def at(self, share: float) -> float:
-        """Return its value at a share of its band, 0 to 1."""
+        """Return its value at a share of its band, 0 to 1; what is counted is whole."""
+        if self.what in COUNTS:
+            return float(min(int(self.low + share * (self.high - self.low + 1.0)), int(self.high)))
         if self.what in OFFSETS:
             return self.low + share * (self.high - self.low)
         return exp(log(self.low) + share * log(self.high / self.low))
@@ -77,12 +83,14 @@ def values_at(tolerances: Sequence[Tolerance], shares: Sequence[float]) -> dict[
 
 def plan_with(plan: Plan, values: Values) -> Plan:
     """Return a plan with everything off by what `values` say."""
-    return replace(
+    mains = values.get(("mains behind the zone's", ""), 0.0)
+    moved = replace(
         plan,
         pipes=tuple(_pipe(pipe, values) for pipe in plan.pipes),
         joints=tuple(_joint(joint, values) for joint in plan.joints),
         station=tuple(_part(part, values) for part in plan.station),
     )
+    return with_entry(moved, mains) if mains > 0.0 else moved
 
 
 def schedule_with(schedule: Schedule, values: Values) -> Schedule:

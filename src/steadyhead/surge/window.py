@@ -9,8 +9,17 @@ from math import ceil, exp, log
 from typing import Literal
 
 from steadyhead.records.ladder import ComponentLimit
-from steadyhead.records.protection import INLETS, NeedleWindow, Side, SidePeak, Stroke, WindowEdge
+from steadyhead.records.protection import (
+    INLETS,
+    NeedleWindow,
+    Side,
+    SidePeak,
+    Stroke,
+    WindowEdge,
+    zone_words,
+)
 from steadyhead.surge import proof_defaults as pd
+from steadyhead.surge.ensemble import Threads
 from steadyhead.surge.proof_run import FailureRun, Setting
 
 Kind = Literal["slowest", "fastest", "ahead", "thrown back", "whole"]
@@ -51,25 +60,48 @@ class _Tried:
 
 @dataclass
 class Runs:
-    """Credited failures that trip, each run up to its trip, and what they came to at each needle tried."""
+    """Credited failures that trip, each run up to its trip, and what they came to at each needle tried.
+
+    at_once: whether runs that are all needed are made on threads; known: what was tried, by run and speed.
+    """
 
     runs: Sequence[FailureRun]
     limits: tuple[ComponentLimit, ...]
     setting: Setting
     stopwatch: float
+    at_once: bool = False
     known: dict[tuple[int, float], _Tried] = field(default_factory=dict)
 
     def tried(self, number: int, speed: float) -> _Tried:
         """Return what one run comes to with a stroke so many times as fast."""
-        key = (number, speed)
+        run = self.runs[number]
+        key = (id(run), speed)
         if key not in self.known:
-            run = self.runs[number]
             end = run.finish(self.setting.faster(speed))
             trip, _, shut = run.times(end)
             waited = end.state.time - run.now.state.time if trip is not None else 0.0
             closing = waited if shut is None else shut
             self.known[key] = _Tried(tuple(run.peaks(end, self.limits)), closing, run.column(end))
         return self.known[key]
+
+    def all_hold(self, order: list[int], x: float, kind: Kind) -> bool:
+        """Return whether runs hold the limits of a kind at a logarithm of the speed, likely refusals first.
+
+        The first that passes one ends it, and goes to the head of `order`.
+        """
+        for place, number in enumerate(order):
+            if place == 1:
+                self.make_ready(order[1:], x)
+            if self.passed(number, x, kind) > 0.0:
+                order.insert(0, order.pop(place))
+                return False
+        return True
+
+    def make_ready(self, numbers: Iterable[int], x: float) -> None:
+        """Make runs that are all needed, on threads."""
+        if self.at_once:
+            for _ in Threads().map(lambda number: self.tried(number, exp(x)), numbers):
+                pass
 
     def over(self, number: int, speed: float, kind: Kind) -> tuple[float, Side, str] | None:
         """Return how far a run passes the limits of a kind [Pa], the side, the component; None: none stated.
@@ -174,24 +206,56 @@ def needle_window(
     is_hydraulic = kv is not None
     tripping = [run for run in runs if run.trips]
     stated = tuple(one for one in limits if one.fault_at_datum is not None)
-    given = Runs(tripping, stated, setting, stopwatch)
+    given = Runs(tripping, stated, setting, stopwatch, at_once=True)
     shown = (kv, stopwatch, stroke)
     if not tripping:
         return NeedleWindow("no trip", is_hydraulic, None, None, *shown)
     if all(given.over(n, 1.0, kind) is None for n in range(len(tripping)) for kind in LIMITS):
         return NeedleWindow("no limit", is_hydraulic, None, None, *shown)
     behind, ahead = _spans(given, pd.EDGE.si)
-    both = _met(behind, ahead)
-    best = _best(both)
-    if best is not None and _holds_in_the_middle(given, best):
-        whole = _best(_met(both, _held(given, "whole", _inside(given, behind), pd.EDGE.si)))
-        best = whole or best
-        low, high = _told_both(given, best.low, best.high, kv)
-        return NeedleWindow("open", is_hydraulic, low, high, *shown, parts=whole is None)
+    found = _open_one(given, behind, ahead, stroke, kv)
+    if found is not None:
+        return found
     slower, spans = _of_an_empty_one(given, behind)
     never = tuple(_never(given, kind) for kind, held in spans.items() if not held)
     low, high = _told_both(given, *_crossing(behind, slower), kv)
     return NeedleWindow("empty", is_hydraulic, low, high, *shown, never_held=never)
+
+
+def _open_one(
+    given: Runs, behind: Sequence[_Span], ahead: Sequence[_Span], stroke: Stroke, kv: float | None
+) -> NeedleWindow | None:
+    """Return the window of where limits behind and ahead hold; None: it is empty."""
+    both = _met(behind, ahead)
+    best = _best(both)
+    if best is None or not _holds_in_the_middle(given, best):
+        return None
+    whole = _best(_met(both, _held(given, "whole", _inside(given, behind), pd.EDGE.si)))
+    best = whole or best
+    low, high = _told_both(given, best.low, best.high, kv)
+    shown = (kv, given.stopwatch, stroke)
+    return NeedleWindow("open", kv is not None, low, high, *shown, parts=whole is None)
+
+
+def open_window(
+    runs: Sequence[FailureRun],
+    limits: Iterable[ComponentLimit],
+    setting: Setting,
+    stroke: Stroke,
+    stopwatch: float,
+    known: dict[tuple[int, float], _Tried],
+    *,
+    kv: float | None,
+) -> NeedleWindow | None:
+    """Return `needle_window` where it is open; None: it is not, and nobody asks what sets it.
+
+    known: what these runs came to, kept from one question of them to the next.
+    """
+    stated = tuple(one for one in limits if one.fault_at_datum is not None)
+    given = Runs([run for run in runs if run.trips], stated, setting, stopwatch, known=known)
+    if not given.runs:
+        return None
+    return _open_one(given, *_spans(given, pd.EDGE.si), stroke, kv)
 
 
 def _of_an_empty_one(given: Runs, behind: list[_Span]) -> tuple[list[_Span], dict[Kind, list[_Span]]]:
@@ -225,16 +289,21 @@ def _inside(given: Runs, behind: Sequence[_Span]) -> list[float]:
 
 def _slowest(given: Runs, points: Sequence[float], width: float) -> list[_Span]:
     """Return where the limits behind hold: until it is shut, faster never means higher for the consumers."""
-    numbers = range(len(given.runs))
-
-    def holds(x: float) -> bool:
-        return all(given.passed(number, x, "slowest") <= 0.0 for number in numbers)
-
-    if not holds(points[-1]):
+    first = _first_held(given, points)
+    if first is None:
         return []
-    first = bisect_left(points, True, key=holds)
     edge = _edge(given, "slowest", points[first], points[first - 1], width) if first > 0 else None
     return [_Span(edge.x if edge else points[0], points[-1], edge, None)]
+
+
+def _first_held(given: Runs, points: Sequence[float]) -> int | None:
+    """Return the slowest of speeds at which the limits behind hold; None: not at the fastest either."""
+    order = list(range(len(given.runs)))
+
+    def holds(x: float) -> bool:
+        return given.all_hold(order, x, "slowest")
+
+    return bisect_left(points, True, key=holds) if holds(points[-1]) else None
 
 
 def _points(stopwatch: float) -> list[float]:
@@ -250,17 +319,7 @@ def _points(stopwatch: float) -> list[float]:
 def _held(given: Runs, kind: Kind, points: Sequence[float], width: float) -> list[_Span]:
     """Return where the limits of one kind hold in every run, slow ones first; everywhere without limits."""
     numbers = [n for n in range(len(given.runs)) if given.over(n, 1.0, kind) is not None]
-    order = list(numbers)
-
-    def holds(x: float) -> bool:
-        for number in list(order):
-            if given.passed(number, x, kind) > 0.0:
-                order.remove(number)
-                order.insert(0, number)  # the next point is most likely passed by the same run
-                return False
-        return True
-
-    states = [holds(x) for x in points]
+    states = [given.all_hold(numbers, x, kind) for x in points]
     spans: list[_Span] = []
     for place, state in enumerate(states):
         if not state or (place > 0 and states[place - 1]):
@@ -282,6 +341,7 @@ def _edge(given: Runs, kind: Kind, good: float, bad: float, width: float) -> _Ed
     active = max(numbers, key=lambda n: given.passed(n, bad, kind))
     for _ in numbers:
         at = _secant(lambda x, n=active: given.passed(n, x, kind), good, at, width)  # type: ignore[misc]
+        given.make_ready(numbers, at)
         worst = max(numbers, key=lambda n: given.passed(n, at, kind))
         if given.passed(worst, at, kind) <= 0.0:
             break
@@ -357,7 +417,8 @@ def _never(given: Runs, kind: Kind) -> str:
     over = given.over(number, 1.0, kind)
     assert over is not None
     here = given.runs[number].here
-    return f"{over[2]}, at {INLETS[here.inlet]} inlet pressure and {here.flow} flow"
+    entered = f", {zone_words(here.mains)}" if here.mains else ""
+    return f"{over[2]}, at {INLETS[here.inlet]} inlet pressure and {here.flow} flow{entered}"
 
 
 def opens(
@@ -369,7 +430,8 @@ def opens(
 ) -> bool:
     """Return whether a window that wide holds every limit in every run.
 
-    Coarser than `needle_window`, for trying what opens an empty one.
+    Coarser than `needle_window`, for trying what opens an empty one: two needles in a row of those looked at
+    are enough, slow ones first, and the first run that refuses one is tried first at the next.
 
     Parameters
     ----------
@@ -380,6 +442,19 @@ def opens(
     """
     stated = tuple(one for one in limits if one.fault_at_datum is not None)
     given = Runs([run for run in runs if run.trips], stated, setting, stopwatch)
+    if not given.runs:
+        return False
+    points = _points(stopwatch)
+    first = _first_held(given, points)
+    if first is None:
+        return False
+    order, held = list(range(len(given.runs))), [False]
+    for x in points[first:]:
+        held.append(given.all_hold(order, x, "fastest"))
+        if held[-1] and held[-2]:
+            return True
+    if not any(held):
+        return False
     best = _best(_met(*_spans(given, COARSE)))
     return best is not None and best.end - best.start >= log(room)
 
@@ -407,4 +482,5 @@ def _told(given: Runs, edge: _Edge, kv: float | None) -> WindowEdge:
         failure=run.failure,
         inlet=run.here.inlet,
         flow=run.here.flow,
+        mains=run.here.mains,
     )

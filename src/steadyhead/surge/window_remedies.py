@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field, replace
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from functools import partial
 from itertools import combinations
-from math import ceil, log
+from math import ceil, log, sqrt
+from typing import Any
 
 from steadyhead.records.ladder import ComponentLimit
 from steadyhead.records.protection import Failure, NeedleWindow, RemedyStep, WindowEdge, WindowRemedy
 from steadyhead.surge import defaults as d
 from steadyhead.surge import proof_defaults as pd
+from steadyhead.surge.ensemble import Threads
 from steadyhead.surge.proof import Proving
-from steadyhead.surge.proof_run import FailureRun, situation
-from steadyhead.surge.window import LIMITS, Kind, Runs, heights, needle_window, opens
+from steadyhead.surge.proof_run import FailureRun, Situation, situation
+from steadyhead.surge.window import LIMITS, Kind, Runs, heights, open_window, opens
 from steadyhead.surge.window_changes import Change, Ladder, ladders
 from steadyhead.work import Cancel
 
@@ -23,21 +26,56 @@ LOOKED_AT = (8.0, 2.0)
 """Closing times by stopwatch at which deciding cases are looked for, beside that of the needle. [s]"""
 
 
-def with_remedies(made: Proving, window: NeedleWindow, cancel: Cancel) -> NeedleWindow:
+def with_remedies(
+    made: Proving,
+    window: NeedleWindow,
+    cancel: Cancel,
+    telling: Callable[[str], None] = lambda words: None,
+) -> NeedleWindow:
     """Return an empty window with what opens it; any other as it is.
 
     Each kind of change is tried alone, its strongest step first, then the weakest step that does. Where none
-    does, pairs of kinds are tried in the same way until one does. The needle is free in all of them.
+    does, pairs of kinds are tried in the same way until one does. The needle is free in all of them. They are
+    tried on the cases that decided alone, until one refuses; what is told is then run in every case.
+
+    Parameters
+    ----------
+    made, window
+        What was asked, and its window.
+    cancel
+        See `steadyhead.work`.
+    telling
+        Told what is being tried.
     """
-    if window.state != "empty":
+    if window.state != "empty" or cancel():
         return window
-    search = _Search(_coarser(made), window, cancel)
+    search = _search(_coarser(made), window, cancel)
     kinds = tuple(ladders(search.made))
-    found = [*_singles(search, kinds), *_higher_rating(search)]
-    if not found:
-        pair = _pair(search, kinds)
-        found = [] if pair is None else [pair]
+    tasks: list[Task] = [*(partial(_single, search, kind) for kind in kinds), *_higher_ratings(search)]
+    found = _told_of(tasks, telling, "what opens the window, alone")
+    if not found and not cancel():
+        pairs = [partial(_pair, search, *two) for two in combinations(kinds, 2)]
+        found = _told_of(pairs, telling, "what opens the window, two at once", most=1)
     return replace(window, remedies=tuple(found))
+
+
+Task = Callable[[], WindowRemedy | None]
+
+
+def _told_of(
+    tasks: Sequence[Task], telling: Callable[[str], None], words: str, most: int | None = None
+) -> list[WindowRemedy]:
+    """Return what tasks find, in their order, made on threads; no more than so many."""
+    found: list[WindowRemedy] = []
+    telling(words)
+    results = Threads().map(lambda task: task(), tasks)
+    for number, one in enumerate(results, 1):
+        telling(f"{words}: {number} of {len(tasks)} tried")
+        found += [] if one is None else [one]
+        if most is not None and len(found) >= most:
+            break
+    results.close()
+    return found
 
 
 def _coarser(made: Proving) -> Proving:
@@ -52,65 +90,37 @@ def _coarser(made: Proving) -> Proving:
     return replace(made, situations=tuple(found))
 
 
-Case = tuple[str, str, str]
-"""A failure by its kind, an inlet pressure and a flow."""
+Case = tuple[str, str, str, int]
+"""A failure by its kind, an inlet pressure, a flow, and the mains behind the zone's."""
 
 
-def _case(failure: Failure, inlet: str, flow: str) -> Case:
-    return failure.kind, inlet, flow
+def _case(failure: Failure, where: Situation | WindowEdge) -> Case:
+    return failure.kind, where.inlet, where.flow, where.mains
 
 
 @dataclass(frozen=True)
 class _Search:
-    """An empty window and how a change of it is tried."""
+    """An empty window and how a change of it is tried.
+
+    narrow: the question in the situations only in which a case decided; kept: those cases.
+    """
 
     made: Proving
+    narrow: Proving
     window: NeedleWindow
     cancel: Cancel
-    kept: list[frozenset[Case]] = field(default_factory=list)
+    kept: frozenset[Case]
 
-    def after(self, made: Proving) -> NeedleWindow:
-        """Return the window of a changed question."""
-        return needle_window(
-            self._runs(made), made.question.limits, made.setting, made.stroke, made.stopwatch,
-            kv=made.kv,
-        )  # fmt: skip
-
-    def _runs(self, made: Proving) -> list[FailureRun]:
-        claims = tuple(one for one in made.question.claims if one.failure.credited)
-        question = replace(made.question, claims=claims)
-        return list(replace(made, question=question).runs(cancel=self.cancel))
-
-    def opens(self, made: Proving | None) -> bool:
+    def opens(self, made: Proving | None, *, in_all: bool = False) -> bool:
         """Return whether a changed question has a window, of the runs only that decided the edges."""
         if made is None or self.cancel():
             return False
-        runs = [run for run in self._runs(made) if self._decides(run)]
-        return opens(runs, made.question.limits, made.setting, made.stopwatch, ROOM)
+        runs = runs_of(made, self.cancel, None if in_all else self.kept)
+        return opens(runs, made.question.limits, made.setting, made.stopwatch, ROOM) and not self.cancel()
 
-    def _decides(self, run: FailureRun) -> bool:
-        if not self.kept:
-            self.kept.append(frozenset(self._deciding()))
-        return _case(run.failure, run.here.inlet, run.here.flow) in self.kept[0]
-
-    def _deciding(self) -> Iterator[Case]:
-        """Yield the cases that decide an edge, or pass most where there is none; all are run at the end."""
-        for edge in (self.window.slowest, self.window.fastest):
-            if edge is not None:
-                yield _case(edge.failure, edge.inlet, edge.flow)
-        made = self.made
-        given = Runs(
-            [run for run in self._runs(made) if run.trips], made.question.limits, made.setting, made.stopwatch
-        )
-        for time in (made.stopwatch, *LOOKED_AT):
-            for kind in LIMITS:
-                number = max(
-                    range(len(given.runs)), key=lambda n: given.passed(n, log(made.stopwatch / time), kind),
-                )  # fmt: skip
-                run = given.runs[number]
-                yield _case(run.failure, run.here.inlet, run.here.flow)
-
-    def weakest(self, changes: Sequence[Change], start: Proving | None = None) -> int | None:
+    def weakest(
+        self, changes: Sequence[Change], start: Proving | None = None, low: int = 0, *, in_all: bool = False
+    ) -> int | None:
         """Return the weakest of changes that grow which opens the window; None: the strongest does not.
 
         Parameters
@@ -119,25 +129,103 @@ class _Search:
             Weakest first.
         start
             Question they are made to; None: that of the empty window.
+        low
+            Weakest that is tried.
+        in_all
+            Whether every case is run.
         """
-        made = start or self.made
-        low, high = 0, len(changes) - 1
-        if high < 0 or not self.opens(changes[high](made)):
+        made = start or (self.made if in_all else self.narrow)
+        high = len(changes) - 1
+        if high < low or not self.opens(changes[high](made), in_all=in_all):
             return None
         while low < high:
             middle = (low + high) // 2
-            if self.opens(changes[middle](made)):
+            if self.opens(changes[middle](made), in_all=in_all):
                 high = middle
             else:
                 low = middle + 1
         return low
 
     def told(self, steps: Sequence[RemedyStep], made: Proving | None) -> WindowRemedy | None:
-        """Return a remedy with the window it leaves, of all runs; None where that is not wide enough."""
-        window = None if made is None else self.after(made)
-        if window is None or not _is_wide(window):
+        """Return a remedy with the window it leaves, of all runs; None where that is not wide enough.
+
+        The window is that of the cases that decide; every other case is run at its edges and in its middle,
+        and where one refuses it is that of all.
+        """
+        if made is None or self.cancel():
+            return None
+        runs, tried = runs_of(made, self.cancel), _Tries(made)
+        few = [run for run in runs if _case(run.failure, run.here) in self.kept]
+        window = tried.window_of(few)
+        if window is None:
+            return None
+        if not _is_wide(window) or not tried.hold([run for run in runs if run not in few], window):
+            window = tried.window_of(runs)
+        if window is None or self.cancel() or not _is_wide(window):
             return None
         return WindowRemedy(tuple(steps), window.slowest, window.fastest)
+
+
+class _Tries:
+    """Runs of one changed question, and what they came to."""
+
+    def __init__(self, made: Proving) -> None:
+        self.made = made
+        self.limits = tuple(one for one in made.question.limits if one.fault_at_datum is not None)
+        self.known: dict[tuple[int, float], Any] = {}
+
+    def window_of(self, runs: Sequence[FailureRun]) -> NeedleWindow | None:
+        """Return the window of some runs; None: it is empty."""
+        made = self.made
+        return open_window(
+            runs, self.limits, made.setting, made.stroke, made.stopwatch, self.known, kv=made.kv
+        )
+
+    def hold(self, runs: Sequence[FailureRun], window: NeedleWindow) -> bool:
+        """Return whether runs hold every limit, and columns if the window does, at its edges and between."""
+        made, tripping = self.made, [run for run in runs if run.trips]
+        given = Runs(tripping, self.limits, made.setting, made.stopwatch, known=self.known)
+        slow = pd.SLOWEST.si if window.slowest is None else window.slowest.stopwatch
+        fast = pd.FASTEST.si if window.fastest is None else window.fastest.stopwatch
+        kinds: tuple[Kind, ...] = LIMITS if window.parts else (*LIMITS, "whole")
+        order = list(range(len(tripping)))
+        return all(
+            given.all_hold(order, log(made.stopwatch / time), kind)
+            for time in (slow, sqrt(slow * fast), fast)
+            for kind in kinds
+        )
+
+
+def runs_of(made: Proving, cancel: Cancel, cases: frozenset[Case] | None = None) -> list[FailureRun]:
+    """Return the credited failures of a question, run up to the trip; only those of some cases, if given."""
+    return [
+        FailureRun(here, failure, made.setting, cancel)
+        for here, failure in made.pairs
+        if failure.credited and (cases is None or _case(failure, here) in cases)
+    ]
+
+
+def _search(made: Proving, window: NeedleWindow, cancel: Cancel) -> _Search:
+    kept = frozenset(_deciding(made, window, cancel))
+    places = {(inlet, flow, mains) for _, inlet, flow, mains in kept}
+    here = tuple(one for one in made.situations if (one.inlet, one.flow, one.mains) in places)
+    return _Search(made, replace(made, situations=here), window, cancel, kept)
+
+
+def _deciding(made: Proving, window: NeedleWindow, cancel: Cancel) -> Iterator[Case]:
+    """Yield the cases that decide an edge, or pass most where there is none; all are run at the end."""
+    for edge in (window.slowest, window.fastest):
+        if edge is not None:
+            yield _case(edge.failure, edge)
+    tripping = [run for run in runs_of(made, cancel) if run.trips]
+    given = Runs(tripping, made.question.limits, made.setting, made.stopwatch, at_once=True)
+    numbers = range(len(tripping))
+    for x in (log(made.stopwatch / time) for time in (made.stopwatch, *LOOKED_AT)):
+        given.make_ready(numbers, x)
+        for kind in LIMITS:
+            run = tripping[max(numbers, key=lambda n: given.passed(n, x, kind))] if tripping else None
+            if run is not None:
+                yield _case(run.failure, run.here)
 
 
 def _is_wide(window: NeedleWindow) -> bool:
@@ -147,61 +235,56 @@ def _is_wide(window: NeedleWindow) -> bool:
     return window.ratio is None or window.ratio >= ROOM * (1.0 - 2.0 * pd.EDGE.si)
 
 
-def _singles(search: _Search, kinds: Sequence[Ladder]) -> Iterator[WindowRemedy]:
-    for kind in kinds:
-        first = search.weakest(kind.changes)
-        if first is None:
-            continue
-        for number in range(first, len(kind.steps)):
-            told = search.told([kind.steps[number]], kind.changes[number](search.made))
-            if told is not None:
-                yield told
-                break
+def _single(search: _Search, kind: Ladder) -> WindowRemedy | None:
+    """Return the weakest step of a kind that opens the window in every case; None: none does."""
+    number = search.weakest(kind.changes)
+    while number is not None:
+        told = search.told([kind.steps[number]], kind.changes[number](search.made))
+        if told is not None:
+            return told
+        number = search.weakest(kind.changes, low=number + 1, in_all=True)
+    return None
 
 
-def _pair(search: _Search, kinds: Sequence[Ladder]) -> WindowRemedy | None:
+def _pair(search: _Search, first: Ladder, second: Ladder) -> WindowRemedy | None:
     """Return two changes at once: the weakest step of one kind that does with the strongest of another.
 
     Then of the other the weakest that does with it.
     """
-    for first, second in combinations(kinds, 2):
-        strong = None if search.cancel() else second.changes[-1](search.made)
-        place = None if strong is None else search.weakest(first.changes, strong)
-        start = None if place is None else first.changes[place](search.made)
-        other = None if start is None else search.weakest(second.changes, start)
-        if place is None or start is None or other is None:
-            continue
-        for number in range(other, len(second.steps)):
-            told = search.told([first.steps[place], second.steps[number]], second.changes[number](start))
-            if told is not None:
-                return told
+    strong = None if search.cancel() else second.changes[-1](search.narrow)
+    place = None if strong is None else search.weakest(first.changes, strong)
+    start = None if place is None else first.changes[place](search.narrow)
+    number = None if start is None else search.weakest(second.changes, start)
+    whole = None if place is None or number is None else first.changes[place](search.made)
+    while place is not None and number is not None and whole is not None:
+        told = search.told([first.steps[place], second.steps[number]], second.changes[number](whole))
+        if told is not None:
+            return told
+        number = search.weakest(second.changes, whole, number + 1, in_all=True)
     return None
 
 
-def _higher_rating(search: _Search) -> Iterator[WindowRemedy]:
+def _higher_ratings(search: _Search) -> Iterator[Task]:
     """Yield what the consumers' side must bear at the fastest needle, and what lies ahead at the slowest."""
     window = search.window
     pairs: tuple[tuple[Kind, WindowEdge | None, float], ...] = (
         ("slowest", window.fastest, 1.0 / ROOM), ("fastest", window.slowest, ROOM),
     )  # fmt: skip
     for kind, edge, towards in pairs:
-        if edge is not None and not search.cancel():
-            told = _rating(search, kind, edge, towards)
-            if told is not None:
-                yield told
+        if edge is not None:
+            yield partial(_rating, search, kind, edge, towards)
 
 
 def _rating(search: _Search, kind: Kind, edge: WindowEdge, towards: float) -> WindowRemedy | None:
     made, question = search.made, search.made.question
     speed = search.window.stopwatch / edge.stopwatch * towards
     seen: dict[str, float] = {}
-    for run in made.runs(cancel=search.cancel):
-        if run.failure.credited:
-            end = run.finish(made.setting.faster(speed))
-            for peak in run.peaks(end, question.limits):
-                if peak.limit is not None and peak.verdict != "over before":
-                    for height in heights(peak, kind):
-                        seen[peak.side] = max(seen.get(peak.side, 0.0), height)
+    for run in runs_of(made, search.cancel):
+        end = run.finish(made.setting.faster(speed))
+        for peak in run.peaks(end, question.limits):
+            if peak.limit is not None and peak.verdict != "over before":
+                for height in heights(peak, kind):
+                    seen[peak.side] = max(seen.get(peak.side, 0.0), height)
     limits, raised = _raised(question.limits, seen)
     if not raised or any(name in question.protected for name in raised):
         return None

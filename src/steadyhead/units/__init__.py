@@ -1,5 +1,6 @@
 """Quantities at the edge of the house: text with a unit in, SI floats inside, display units out."""
 
+from steadyhead.units.beside import bare_beside
 from steadyhead.units.display import (
     METRIC,
     METRIC_KPA,
@@ -40,6 +41,7 @@ __all__ = [
     "UnitSet",
     "band",
     "bare",
+    "bare_beside",
     "beside",
     "format_edge",
     "format_value",

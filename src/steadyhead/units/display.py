@@ -284,13 +284,14 @@ def _apart(values: Sequence[float], kind: str, units: UnitSet) -> list[str]:
     if len(finite) < len(values) or kind == "size" or not finite:
         return told
     places = max(usual_digits(from_si(value, kind, unit), kind, unit) for value in values)
-    while places < MOST_DIGITS and _look_alike(values, told):
+    while places < MOST_DIGITS and look_alike(values, told):
         places += 1
         told = [_say(value, kind, units, places) for value in values]
     return told
 
 
-def _look_alike(values: Sequence[float], told: Sequence[str]) -> bool:
+def look_alike(values: Sequence[float], told: Sequence[str]) -> bool:
+    """Return whether two values that differ read the same."""
     by_figure: dict[str, float] = {}
     for value, figure in zip(values, told, strict=True):
         other = by_figure.setdefault(figure, value)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from steadyhead.design.report import span
-from steadyhead.design.window_checks import window_words
+from steadyhead.design.window_checks import caveat, window_words
 from steadyhead.findings import Amount, Finding, Severity
 from steadyhead.records.plan_numbers import Band, PlanNumbers
 from steadyhead.records.protection import NeedleWindow, ProofSheet, Protection
@@ -19,7 +19,7 @@ WHY = "why.window"
 """Text that says where a band comes from that is cut to a window."""
 
 
-def with_windows(numbers: PlanNumbers, proof: ProofSheet) -> PlanNumbers:
+def with_windows(numbers: PlanNumbers, proof: ProofSheet, *, is_asked: bool = False) -> PlanNumbers:
     """Return the figures of a plan whose closing times must lie in the windows of the proof too.
 
     The window belongs to the needle: an edge so many times as slow as the needle as it is lies, at the plan's
@@ -33,6 +33,8 @@ def with_windows(numbers: PlanNumbers, proof: ProofSheet) -> PlanNumbers:
         From `steadyhead.visits.plan.figures`.
     proof
         Of the same station file.
+    is_asked
+        Whether questions that lie on its windows are open: said with each of them.
     """
     streams = dict(numbers.streams)
     told: list[Finding] = []
@@ -40,10 +42,10 @@ def with_windows(numbers: PlanNumbers, proof: ProofSheet) -> PlanNumbers:
         found = proof.of(name)
         if found is not None:
             streams[name] = _with_window(own, found.window)
-            told += _told(own, streams[name], found)
+            told += _told(own, streams[name], found, is_asked=is_asked)
     found = proof.of("")
     alone = numbers if found is None else _with_window(numbers, found.window)
-    told += [] if found is None else _told(numbers, alone, found)
+    told += [] if found is None else _told(numbers, alone, found, is_asked=is_asked)
     return replace(alone, streams=streams, findings=(*alone.findings, *told))
 
 
@@ -81,7 +83,7 @@ def narrowed(band: Band, window: NeedleWindow) -> Band:
     return replace(band, low=low, high=high, nominal=min(max(band.nominal, low), high), why=WHY)
 
 
-def _told(before: PlanNumbers, after: PlanNumbers, proof: Protection) -> list[Finding]:
+def _told(before: PlanNumbers, after: PlanNumbers, proof: Protection, *, is_asked: bool) -> list[Finding]:
     """Return the window in words, with the state it belongs to; nothing where no stroke is timed."""
     window, usual, now = proof.window, before.bands.get(CLOSING), after.bands.get(CLOSING)
     if usual is None or now is None or not _has_edge(window):
@@ -89,11 +91,13 @@ def _told(before: PlanNumbers, after: PlanNumbers, proof: Protection) -> list[Fi
     least, most = _allowed(usual, window)
     is_outside = not ((least or 0.0) <= usual.nominal <= (most or usual.nominal))
     stream = f"stream {proof.way}: " if proof.way else ""
+    doubt = caveat(window, is_asked=is_asked)
+    says = _says(usual, now, is_outside=is_outside)
     return [
         Finding(
             "SUR-50",
             f"{stream}{proof.shut_off}",
-            Severity.HEED if is_outside else Severity.NOTE,
+            Severity.HEED if is_outside or doubt else Severity.NOTE,
             params={
                 "shut_off": proof.shut_off,
                 "window": _words(least, most),
@@ -102,7 +106,7 @@ def _told(before: PlanNumbers, after: PlanNumbers, proof: Protection) -> list[Fi
                 "flow": Amount("flow", window.stroke.flow),
                 "inlet": Amount("pressure", window.stroke.inlet),
                 "outlet": Amount("pressure", window.stroke.outlet),
-                "says": _says(usual, now, is_outside=is_outside),
+                "says": f"{says} {doubt[0].upper()}{doubt[1:]}." if doubt else says,
             },
         )
     ]

@@ -34,10 +34,9 @@ ENTRIES: tuple[Entry, ...] = (
         "{failure}: once the shut-off is shut the wave thrown back drives {component} to {value} at datum, "
         "{place}; it bears {limit}.",
         "The stop draws the pressure down behind the shut-off, and it swings back. It is {value} with {most} "
-        "going on behind the end of the zone's main, {least} with {fewest}. Which of them is true, and "
+        "going on behind the end of {end}, {least} with {fewest}. Which of them is true, and "
         "whether a wall that creeps swallows some of it, nobody has measured.",
-        "Set the closing time inside its window; state the reaches of the zone as they are; or log the "
-        "outlet while the shut-off closes at that flow, and answer with what it showed.",
+        "{cure}",
         equation="highest along the consumer main after the stroke ≤ P_fault,max, for 1 to 3 mains",
         sources=(_TWIN, _OWN),
     ),
@@ -47,8 +46,8 @@ ENTRIES: tuple[Entry, ...] = (
         "{failure}: the water column parts in the {main}, {place}: a cavity of up to {value}.",
         "What it does falling in is not predicted, and figures after it are left out: the proof is silent on "
         "it. A main below the pressure of the air may draw in what stands around it. {whole}",
-        "Close more slowly, pass less (a smaller reducer, a wider main), let air in where the column parts, "
-        "or fit a vessel there; or answer who has judged it, and how.",
+        "{cure}Pass less (a smaller reducer, a wider main), let air in where the column parts, or fit a "
+        "vessel there; or answer who has judged it, and how.",
         equation="V_gas > 0.01 L at a node",
         sources=(_TWIN, f"{_HB} 0.6"),
     ),
@@ -68,8 +67,7 @@ ENTRIES: tuple[Entry, ...] = (
         "credited failure draws a main below the pressure of the air",
         "{failure}: the {main} falls {value} below the pressure of the air, {place}.",
         "What stands around the pipe may be drawn in at a leak or an air valve; taps draw air.",
-        "Close more slowly, pass less, let air in where it is lowest; say what is done for hygiene after a "
-        "trip.",
+        "{cure}Pass less, let air in where it is lowest; say what is done for hygiene after a trip.",
         equation="p < −0.1 bar along the main, or carried to the highest consumers",
         sources=(_TWIN, _OWN),
     ),
@@ -80,6 +78,28 @@ ENTRIES: tuple[Entry, ...] = (
         "No failure of this way counts as covered: neither its overshoot nor what lies ahead of it was run.",
         "Mend what is named, or answer who has proved it otherwise.",
         sources=(_TWIN,),
+    ),
+    Entry(
+        "SUR-62",
+        "consumer main not stated: its waves are not proved",
+        "{failure}: no consumer main is stated, so no wave of it is proved. Without one {component} sees "
+        "{value} at datum; it bears {limit}.",
+        "A rise grows at the far end of a main, and once the shut-off is shut the pressure swings back. A "
+        "volume at the station does neither: that this limit holds, and the slowest closing time, is not "
+        "shown.",
+        "State the zone's main, or its reaches, as they are; or log outlet and far end while the shut-off "
+        "closes at that flow, and answer with what they showed.",
+        sources=(_TWIN, _OWN),
+    ),
+    Entry(
+        "SUR-61",
+        "failures of the reducer are not stopped",
+        "No shut-off stands in the line: nothing shuts when {reducer} fails. {acts}What that does in time to "
+        "mains and consumers is not in this check.",
+        "Limits are held here against pressures at rest. A failure, a change of demand or supply, a valve "
+        "moved come with waves; without a shut-off there is no proof that runs them.",
+        "Run steadyhead surge on this file and see its stops before the design is released.",
+        sources=(_TWIN, f"{_HB} 2.6"),
     ),
     Entry(
         "SUR-46",

@@ -229,10 +229,22 @@ ENTRIES: tuple[Entry, ...] = (
         sources=(_TWIN, _OWN),
     ),
     Entry(
+        "SUR-60",
+        "a reducer as stated would move a pressure by more than the room left",
+        "In {events} {component}, {side}, sees {sees} at datum as run with a quiet reducer, and {usual} with "
+        "every value at its default: {direction} by {value}. It bears {bears}. {worst}",
+        "Which of them is true nobody has measured. With its defaults the reducer hunts in the twin; that "
+        "run is read until its swings have grown threefold, for 5 s at least.",
+        "Take the higher of the two until feed_kv, pilot_kv and sense_lag are stated as they are: log T3 "
+        "over a step of flow.",
+        equation="|P_default − P_quiet| > |P_fault,max − P_quiet|",
+        sources=(_TWIN, _OWN),
+    ),
+    Entry(
         "SUR-36",
         "air in a chamber: hunting",
         "In {events}, with {air} of air in its chamber, {subject} swings ({swing}, every {period}); "
-        "without it, it stands still. From about {edge} on only the pilot keeps its stem from running away.",
+        "without it, it stands still; {edge}.",
         "Readings taken over a while look sound; consumers and the shut-off see the swings. How large they "
         "become is an own estimate; that they come is not.",
         "Vent the cover and the pilot lines of {subject} until no air comes, and once more after an hour.",
@@ -242,8 +254,7 @@ ENTRIES: tuple[Entry, ...] = (
     Entry(
         "SUR-37",
         "air in a chamber: not seen",
-        "In {events}, with {air} of air in its chamber, {subject} comes to rest again; from about {edge} on "
-        "only its pilot keeps the stem from running away.",
+        "In {events}, with {air} of air in its chamber, {subject} comes to rest again; {edge}.",
         "At a lower flow less air is enough.",
         "Vent the cover of {subject} all the same.",
         equation="V dp_eq/dx < 1.2 p_c A_d",

@@ -97,7 +97,10 @@ def event(reaches: int) -> None:
 
 
 def window(cases: int) -> Callable[[], object]:
-    """Return the search of a needle's window over the first so many credited cases of the example."""
+    """Return the search of a needle's window over the first so many credited cases of the example.
+
+    A case is run at both ends of the band of mains its zone is entered through.
+    """
     from steadyhead.design.protection import questions
     from steadyhead.services.library import completed
     from steadyhead.station.examples import read
@@ -111,10 +114,15 @@ def window(cases: int) -> Callable[[], object]:
     def search() -> object:
         made = proving(question)
         claims = [one.failure for one in question.claims if one.failure.credited]
-        asked = [(here, failure) for failure in claims for here in made.situations][:cases]
-        runs = [FailureRun(here, failure, made.setting) for here, failure in asked]
-        if len(runs) < cases:
-            raise RuntimeError(f"The example has {len(runs)} design cases, {cases} are asked for.")
+        found = [(here, failure) for failure in claims for here in made.situations]
+        asked = list(dict.fromkeys((failure, here.inlet, here.flow) for here, failure in found))[:cases]
+        if len(asked) < cases:
+            raise RuntimeError(f"The example has {len(asked)} design cases, {cases} are asked for.")
+        runs = [
+            FailureRun(here, failure, made.setting)
+            for here, failure in found
+            if (failure, here.inlet, here.flow) in asked
+        ]
         return needle_window(runs, question.limits, made.setting, made.stroke, made.stopwatch, kv=made.kv)
 
     return search
