@@ -23,6 +23,7 @@ from tests.services.test_plan_window import proof
 
 SOURCE = examples.read("dunmarrow-bottom")
 ASKED = Finding("SUR-28", "supply main", Severity.ASK)
+UNSTATED = Finding("SUR-63", "supply.main", Severity.ASK)
 
 
 def sheet(*, parts: bool = False, findings: tuple[Finding, ...] = ()):
@@ -36,7 +37,12 @@ def sheet(*, parts: bool = False, findings: tuple[Finding, ...] = ()):
     ("given", "words"),
     [
         ({"parts": True}, "at each of these times a water column parts, which is not judged:"),
-        ({"findings": (ASKED,)}, "the proof has open questions:"),
+        ({"findings": (ASKED,)}, "open in the proof: a water column that parts:"),
+        ({"findings": (ASKED, UNSTATED)}, "parts; no supply main stated, how fast it may close not known:"),
+        (
+            {"parts": True, "findings": (ASKED, UNSTATED)},
+            "not judged; open in the proof: no supply main stated, how fast it may close not known:",
+        ),
     ],
 )
 def test_the_card_prints_no_window_without_what_the_proof_asks(given, words):
@@ -70,7 +76,7 @@ def test_each_stream_of_a_card_has_its_caveat():
 
 def test_a_window_without_a_question_has_no_caveat():
     window = NeedleWindow("open", True, None, None, 1.0, 4.0, Stroke(5e5, 5e5, 1e-4, is_stated=True))
-    assert caveat(window, is_asked=False) == ""
+    assert caveat(window, ()) == ""
 
 
 def passed_by(pascal: float):

@@ -63,6 +63,8 @@ def test_a_wave_thrown_back_counts_apart_from_the_rise_until_it_is_shut():
     found = run_chances(weak, "q.yaml", "fails-open", 16, 1)
     first = found.chances.limits[0]
     assert first.component == "cast-iron spur to the mill"
+    assert first.thrown_back is not None
+    assert first.passed is not None
     assert first.thrown_back.found > first.passed.found
     assert first.thrown_back.found + first.passed.found <= 16
     said = " ".join(chances_text(found, METRIC).split())

@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from steadyhead.design.window_checks import are_asked
+from steadyhead.design.window_checks import asked
 from steadyhead.findings import Finding, Severity, tell
 from steadyhead.records.protection import (
     Failure,
@@ -129,8 +129,8 @@ def test_a_window_in_which_a_column_parts_is_printed_with_that_on_the_plan():
 def test_a_window_is_told_with_its_open_questions_until_they_are_answered():
     numbers = planned(SOURCE, "first").numbers
     made = proof(fastest=1.0, slowest=70.0)
-    asked, settled = (with_windows(numbers, made, is_asked=one) for one in (True, False))
-    assert "The proof has open questions." in tell(asked.findings[-1]).statement
-    assert "open questions" not in tell(settled.findings[-1]).statement
-    assert are_asked([Finding("SUR-27", "spur", Severity.ASK)])
-    assert not are_asked([Finding("SUR-27", "spur", Severity.HEED), Finding("SUR-31", "SO", Severity.ASK)])
+    doubted, settled = (with_windows(numbers, made, questions=one) for one in (("a spur",), ()))
+    assert "Open in the proof: a spur." in tell(doubted.findings[-1]).statement
+    assert "pen in the proof" not in tell(settled.findings[-1]).statement
+    assert asked([Finding("SUR-27", "spur", Severity.ASK)]) == ("a wave thrown back over a limit",)
+    assert not asked([Finding("SUR-27", "spur", Severity.HEED), Finding("SUR-31", "SO", Severity.ASK)])

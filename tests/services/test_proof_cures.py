@@ -10,7 +10,7 @@ import pytest
 from steadyhead.cli.proof_text import is_proved, proof_text
 from steadyhead.design.protection import prove_station
 from steadyhead.design.proved import fastest_held
-from steadyhead.design.window_checks import are_asked
+from steadyhead.design.window_checks import asked
 from steadyhead.findings import Severity, tell
 from steadyhead.records.protection import ProofSheet
 from steadyhead.services.judging import judge_file
@@ -56,7 +56,7 @@ def test_a_column_that_parts_beyond_the_slow_edge_asks_for_faster_closing(way):
     assert told.startswith("Close faster. Pass less")
     assert "slowly" not in told
     assert cured(parted_at(way, ("slow",)), "SUR-28", slowest=7.0, fastest=2.0).startswith(
-        "Close faster, in 2.0 s at least."
+        "Close faster, but not below 2.0 s; see the window of the closing time."
     )
 
 
@@ -64,7 +64,7 @@ def test_a_column_that_parts_ahead_of_the_fast_edge_asks_for_slower_closing(way)
     parted = parted_at(way, ("fast",))
     assert cured(parted, "SUR-28", fastest=6.0).startswith("Close more slowly. Pass less")
     told = cured(parted, "SUR-28", fastest=6.0, slowest=12.0)
-    assert told.startswith("Close more slowly, in 12.0 s at most.")
+    assert told.startswith("Close more slowly, but not above 12.0 s; see the window of the closing time.")
     assert cured(parted, "SUR-28", fastest=6.0, slowest=8.5).startswith(
         "Set the closing time inside its window"
     )
@@ -83,7 +83,7 @@ def test_where_no_closing_time_helps_none_is_asked_for(way):
     ("slow", "fast", "edges", "says"),
     [
         (-0.4e5, -0.6e5, {}, "Close more slowly. Pass less"),
-        (-0.4e5, -0.6e5, {"slowest": 11.4}, "Close more slowly, in 11.4 s at most."),
+        (-0.4e5, -0.6e5, {"slowest": 11.4}, "Close more slowly, but not above 11.4 s; see the window"),
         (-0.4e5, -0.6e5, {"slowest": 8.6}, "Pass less"),
         (-0.4e5, -0.6e5, {"slowest": 5.0}, "Pass less"),
         (-0.6e5, -0.4e5, {}, "Close faster. Pass less"),
@@ -106,7 +106,7 @@ def test_a_consumer_main_left_out_turns_no_question_into_an_answer(way, unstated
     assert told["SUR-62"].severity is Severity.ASK
     assert not is_proved(judged)
     assert is_proved(judge_file(SOURCE, proof=ProofSheet((way,))))
-    assert are_asked(judged.sheet.findings)
+    assert asked(judged.sheet.findings) == ("no consumer main stated, its waves not known",)
     assert "No consumer main is stated" in tell(told["SUR-31"]).statement
     assert told["SUR-31"].severity is Severity.HEED
     said = " ".join(proof_text(judged, METRIC).split())

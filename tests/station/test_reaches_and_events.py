@@ -96,6 +96,14 @@ def test_a_reach_called_the_same_on_both_sides_is_refused_as_that_and_not_as_a_r
     assert "ring" not in told
 
 
+@pytest.mark.parametrize("behind", ["[A]", "{A: B}", "true"])
+def test_a_reach_whose_id_is_no_word_is_refused_in_words(behind):
+    main = next(line for line in text().splitlines() if line.startswith("  main:"))
+    parts = "  reaches:\n    - {id: A, length: 700 m, bore: 150 mm, material: ductile iron}\n"
+    told = refused(text((f"{main}\n", parts), ("id: A,", f"id: {behind},")))
+    assert "zone.reaches" in told
+
+
 @pytest.mark.parametrize(
     ("old", "new", "says"),
     [

@@ -332,8 +332,9 @@ def surge(
     """Run events in time: demand, supply, a reducer that fails, valves moved, restart, and those of the file.
 
     Exit status 0: no limit is passed but in a failure that nobody credits; 1: one is, or may be by the wave
-    thrown back once the shut-off is shut (SUR-27, unless it is answered); 2: the file or the event cannot be
-    used; 130: stopped by hand, what was finished is shown.
+    thrown back once the shut-off is shut (SUR-27, unless it is answered), or hangs on a main that is not
+    stated (SUR-62, SUR-63); 2: the file or the event cannot be used; 130: stopped by hand, what was finished
+    is shown.
     """
     from steadyhead.cli.surge_text import do_surge
 

@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from steadyhead.services.judging import Judged
 
 FINE, FORBIDDEN = 0, 1
-CODES = tuple(f"SUR-{number}" for number in (*range(25, 35), *range(44, 50), 10, 54, 59, 62))
+CODES = tuple(f"SUR-{number}" for number in (*range(25, 35), *range(44, 50), 10, 54, 59, 62, 63))
 """Findings of the proof; LAD-08 is the one of the consumers' limit."""
 FOOT = (
     "Computed by the transient twin: full pipes, no air, walls by their wave speed, valves not calibrated. "

@@ -229,7 +229,10 @@ def chances_text(answer: ChancesAnswer, units: UnitSet) -> str:
     lines = [f"{who.name} ({who.id}): {one.event} within the tolerances", "", paragraph(_runs(one)), ""]
     for limit in one.limits:
         lines += [paragraph(_limit(limit, units)), paragraph(_weights(limit, one.noise), indent=4), ""]
-    if not one.limits:
+    if one.unjudged:
+        told = f"{', '.join(one.unjudged)}: not judged, for no supply main is stated (SUR-63)."
+        lines += [paragraph(told), ""]
+    elif not one.limits:
         lines += [paragraph("No limit in a fault is stated on a side this event reaches."), ""]
     if one.findings:
         lines += ["Findings", *(finding_lines(finding, units) for finding in one.findings), ""]
@@ -269,13 +272,21 @@ def _limit(limit: LimitChance, units: UnitSet) -> str:
     low, middle, high = (
         say(value, "pressure", units) for value in (limit.peak.low, limit.peak.middle, limit.peak.high)
     )
-    until = " until the shut-off is shut" if limit.thrown_back.found else ""
+    back, is_behind = limit.thrown_back, limit.side in ("consumer", "outlet")
+    is_apart = is_behind if back is None else bool(back.found)
+    until = " until the shut-off is shut" if is_apart else ""
     said = (
         f"{limit.component} bears {say(limit.limit_at_datum, 'pressure', units)} at datum: passed{until} in "
         f"{_share(limit.passed)}. Highest pressure {middle}, {low} to {high} in eight of ten."
     )
-    if limit.thrown_back.found:
-        said += f" Only the wave thrown back once it is shut passes it in {_share(limit.thrown_back)}."
+    if back is None:
+        return (
+            said
+            if not is_behind
+            else f"{said} Of the wave thrown back nothing is known: no consumer main is stated (SUR-62)."
+        )
+    if back.found:
+        said += f" Only the wave thrown back once it is shut passes it in {_share(back)}."
     return said
 
 

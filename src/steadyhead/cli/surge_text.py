@@ -113,8 +113,8 @@ def _overview(answer: SurgeAnswer, units: UnitSet) -> list[str]:
         "sees and bears: highest pressure at the component nearest its limit, at datum; where: how far from "
         "the station that side is highest; lowest: anywhere in the mains, at its own level; trips and shut: "
         "seconds after the beginning and after the trip; thrown back over it: only the wave thrown back once "
-        "the shut-off is shut passes a limit; no verdict: the column parts, what follows is not "
-        f"judged. In words: --event {answer.worst.group}."
+        "the shut-off is shut passes a limit; no verdict: the column parts, or a main is not stated, what "
+        f"follows is not judged. In words: --event {answer.worst.group}."
     )
     if any(run.is_uncredited for run in answer.runs):
         said += " uncredited: a failure nobody credits the shut-off with, to be heeded as in the proof."
@@ -191,7 +191,7 @@ def verdict(run: SurgeRun) -> str:
         return f"passed{uncredited}" if uncredited else "limit passed"
     if any(one.is_rebound_over for one in run.limits):
         return f"thrown back{uncredited}" if uncredited else "thrown back over it"
-    if run.is_separated:
+    if run.is_separated or run.unjudged:
         return "no verdict"
     if over:
         return "passed before"

@@ -37,6 +37,7 @@ CURES = {
 """What helps where a limit is passed, by event; else what the finding says."""
 
 
+BEHIND = ("consumer", "outlet")
 ONE_RUN = (
     "That is one run as stated: it does not know the upper edge of the trip, a needle a year older, other "
     "inlet pressures and flows. Whether the shut-off protects is for steadyhead prove to say."
@@ -82,14 +83,19 @@ def way_named(way: str) -> str:
 
 
 def _course(run: SurgeRun, units: UnitSet) -> list[str]:
-    """Return how the outlet goes, up to the moment a cavity falls in, and what the shut-offs do."""
+    """Return how the outlet goes, up to the moment a cavity falls in, and what the shut-offs do.
+
+    Behind a station whose zone states no main up to the moment it is shut: what swings after is its stub.
+    """
     times, values = run.trace.time, run.trace.pressures[run.outlet]
-    count = len(times) if run.fell_in is None else max(sum(time <= run.fell_in for time in times), 2)
+    shut = [one.shut for one in run.shut_offs if one.shut is not None and "consumer" in run.untold]
+    ends = [one for one in (run.fell_in, *shut) if one is not None]
+    count = max(sum(time <= min(ends) for time in times), 2) if ends else len(times)
     found = f"{run.outlet} stands at {_bar(run.outlet_before, units)}"
     top, low = (pick(range(count), key=values.__getitem__) for pick in (max, min))
     for place, word in ((top, "highest"), (low, "lowest")):
         moved = times[place] - run.event_at > AT_ONCE
-        if moved and (place < count - 1 or run.fell_in is not None):
+        if moved and (place < count - 1 or ends):
             found += f", is {word} with {_bar(values[place], units)} after {_after(run, times[place])}"
     if run.fell_in is None:
         found += f", and ends at {_bar(run.outlet_end, units)}."
@@ -127,7 +133,7 @@ def _reached(run: SurgeRun, units: UnitSet) -> list[str]:
     found = []
     for side, main in (("consumer", run.consumer), ("supply", run.supply)):
         high, low = run.highest(side), run.lowest(side)
-        if high is None or low is None:
+        if high is None or low is None or side in run.untold:
             continue
         high_at, low_at = (_place(one, run, side, units) for one in (high, low))
         high_words = f"{_bar(high.pressure, units)} at datum, {high_at}"
@@ -136,7 +142,8 @@ def _reached(run: SurgeRun, units: UnitSet) -> list[str]:
         if main.is_separated:
             when = " before a cavity falls in" if main.highest_at_datum > main.judged_at_datum else ""
             found[-1] = found[-1].replace(", at most,", f", at most{when},")
-    between = [one for one in run.sections if one.id not in (run.outlet, run.sections[0].id)]
+    apart = {run.outlet, run.sections[0].id, *run.untold}
+    between = [one for one in run.sections if one.id not in apart]
     if between:
         top = max(between, key=lambda one: one.judged)
         found.append(f"In the station {top.id} sees {_bar(top.judged, units)}.")
@@ -153,9 +160,10 @@ def _place(one: Reached, run: SurgeRun, side: str, units: UnitSet) -> str:
 
 def _meaning(run: SurgeRun, units: UnitSet) -> list[str]:
     near = run.nearest
-    if near is None:
+    if near is None and not run.limits:
         return ["No limit is stated to hold this against."]
-    said = [_limit_words(near, units)]
+    said = [] if near is None else [_limit_words(near, units)]
+    said += _not_judged(run)
     also = [one.component for one in run.limits if one.verdict == "over" and one is not near]
     if also:
         said.append(f"Passed too: {', '.join(also)}.")
@@ -165,6 +173,17 @@ def _meaning(run: SurgeRun, units: UnitSet) -> list[str]:
             "The water column parts; what its cavity does falling in is not predicted and not judged."
         )
     return said
+
+
+def _not_judged(run: SurgeRun) -> list[str]:
+    """Return which limits have no verdict because the main is not stated whose waves they hang on."""
+    behind = [one.component for one in run.unjudged if one.side in BEHIND]
+    ahead = [one.component for one in run.unjudged if one.side not in BEHIND]
+    told = (
+        (behind, "no consumer main is stated and the wave thrown back is not known (SUR-62)"),
+        (ahead, "no supply main is stated and its surge is not known (SUR-63)"),
+    )
+    return [f"No verdict on {', '.join(names)}: {why}." for names, why in told if names]
 
 
 def _thrown_back(one: SurgeLimit, units: UnitSet) -> str:
@@ -210,6 +229,8 @@ def _to_do(run: SurgeRun) -> list[str]:
     if run.is_separated:
         first = "Move more slowly" if run.group in MOVED else "Let air in where the column parts"
         return [f"{first}, or let a specialist in surge look at it."]
+    if run.unjudged:
+        return ["State the main that is not stated; see what steadyhead prove asks."]
     if any(one.trip is not None and one.shut is None for one in run.shut_offs):
         return ["See why the shut-off does not get shut before anything is relied on."]
     if not run.limits:

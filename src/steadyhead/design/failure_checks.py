@@ -172,9 +172,11 @@ def _covers(ladder: Ladder) -> str:
         between = "What lies between was not run."
         if edge is not None and over and over[-1] <= edge and (not held or edge <= held[0]):
             between = f"By the lumped zone it covers those slower than {duration_words(edge)}."
+        if not told:
+            return "What it covers the proof leaves open: it asks."
         if told[0].startswith("not"):
             told[0] = f"does {told[0].replace('not within', 'not cover a reducer that goes open within')}"
-        return f"In the proof the shut-off {', '.join(told)}. {between}" if told else between
+        return f"In the proof the shut-off {', '.join(told)}. {between}"
     if ladder.covers_slower_than is None:
         return "The shut-off covers none of the failure speeds that were looked at."
     return f"The shut-off covers failures slower than {duration_words(ladder.covers_slower_than)}."

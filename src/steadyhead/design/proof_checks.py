@@ -32,7 +32,7 @@ from steadyhead.records.protection import (
     Side,
     SidePeak,
 )
-from steadyhead.surge.entry import asked_of, end_of, mains_behind
+from steadyhead.surge.entry import asked_of, end_of, mains_behind, stop_in
 from steadyhead.surge.from_station import creeping
 
 HIGHEST = "at the level of the highest consumers"
@@ -54,6 +54,7 @@ def proof_findings(basis: Basis, rungs: Rungs) -> Iterator[Finding]:
     yield from _broken(proof)
     yield from _thrown_back(basis, proof)
     yield from _main_unknown(proof)
+    yield from _supply_unknown(proof)
     yield from _separation(proof)
     yield from _drawn_in(proof)
     yield from _overshoot(basis, rungs, proof, where)
@@ -225,6 +226,7 @@ def _drawn_in(proof: Protection) -> Iterator[Finding]:
             )
 
 
+SEE = "; see the window of the closing time"
 Pace = Literal["slower", "faster", ""]
 """Which closing time helps; empty: none does, or none that was run."""
 
@@ -253,11 +255,15 @@ def _pace(proof: Protection, pace: Pace) -> str:
         edge = window.slowest
         if edge is not None and edge.stopwatch <= slow * (1.0 + d.PACE_ROOM.si):
             return ""
-        return f"Close more slowly{f', in {at_most(edge.stopwatch)} at most' if edge is not None else ''}. "
+        far = f", but not above {at_most(edge.stopwatch)}{SEE}" if edge is not None else ""
+        return f"Close more slowly{far}. "
     edge = window.fastest
+    if edge is None and "supply" in window.unknown:
+        return "Close faster only once the supply main is stated: how fast it may close is not known. "
     if edge is not None and edge.stopwatch >= fast / (1.0 + d.PACE_ROOM.si):
         return ""
-    return f"Close faster{f', in {at_least(edge.stopwatch)} at least' if edge is not None else ''}. "
+    far = f", but not below {at_least(edge.stopwatch)}{SEE}" if edge is not None else ""
+    return f"Close faster{far}. "
 
 
 def _better(proof: Protection, case: ProofCase, main: str, *, is_highest: bool) -> Pace:
@@ -294,8 +300,7 @@ def _main_unknown(proof: Protection) -> Iterator[Finding]:
         (peak, case)
         for case in proof.cases
         for peak in case.peaks
-        if case.failure.credited and case.trip_after is not None
-        if peak.side in BEHIND and peak.limit is not None
+        if case.failure.credited and peak.side in BEHIND and peak.limit is not None
     ]
     if found:
         peak, case = max(found, key=lambda one: one[0].peak - (one[0].limit or 0.0))
@@ -303,6 +308,27 @@ def _main_unknown(proof: Protection) -> Iterator[Finding]:
             "SUR-62", "zone.main", ASK, value=pressure(peak.peak), limit=pressure(peak.limit or 0.0),
             failure=failure_words(case.failure), component=peak.component, case=case.words,
             inputs=_grounds(case),
+        )  # fmt: skip
+
+
+def _supply_unknown(proof: Protection) -> Iterator[Finding]:
+    """Ask for the supply main where none is stated and something ahead of the shut-off states what it bears.
+
+    The figure told is that before the failure: of the surge when the shut-off stops the water nobody knows.
+    """
+    found = [
+        (peak, case)
+        for case in proof.cases
+        for peak in case.peaks
+        if case.failure.credited and peak.verdict == "no main"
+    ]
+    if found:
+        peak, case = max(found, key=lambda one: one[0].begun - (one[0].limit or 0.0))
+        stop = stop_in(one.shut_after for _, one in found)
+        yield finding(
+            "SUR-63", "supply.main", ASK, value=pressure(peak.begun), limit=pressure(peak.limit or 0.0),
+            failure=failure_words(case.failure), component=peak.component, case=case.words,
+            inputs=_grounds(case), within=stop["within"], stop=stop["stop"],
         )  # fmt: skip
 
 
@@ -349,7 +375,7 @@ def _rough(proof: Protection, where: str) -> Iterator[Finding]:
         reasons.append(f"halving the step moves {_moved(proof)} by {change}")
     unjudged = list(_unjudged(proof))
     reasons += unjudged
-    if not proof.mains[0]:
+    if not proof.mains[0] and "supply" not in proof.window.unknown:
         reasons.append("no supply main is stated, so nothing is known of waves in it")
     if not proof.is_zone_known:
         reasons.append("the elasticity of the zone is not known beyond its main")

@@ -33,7 +33,7 @@ def surge_findings(basis: Basis, rungs: Rungs) -> Iterator[Finding]:
     failure = sudden_failure(basis, trip=trip, needle_k=needle_of(basis, shut_off))
     if failure is not None:
         yield from _stroke(basis, shut_off, failure, rungs.proof)
-        if rungs.proof is None or not rungs.proof.mains[0]:
+        if rungs.proof is None or not (rungs.proof.mains[0] or "supply" in rungs.proof.window.unknown):
             yield from _supply(basis, shut_off, failure)
     if rungs.proof is None and basis.layout.shut_off_place == "downstream":
         yield from _between(basis)

@@ -57,7 +57,7 @@ def window_findings(basis: Basis, proof: Protection) -> Iterator[Finding]:
         return
     if window.state != "open" or (window.slowest is None and window.fastest is None):
         return
-    weight, says = _judged(window, proof.closing_times, has_main=proof.mains[1])
+    weight, says = _judged(proof)
     yield finding(
         "SUR-31",
         where,
@@ -66,6 +66,7 @@ def window_findings(basis: Basis, proof: Protection) -> Iterator[Finding]:
         shut_off=proof.shut_off,
         window=window_words(window.slowest, window.fastest),
         says=says,
+        beyond=_beyond(window),
         cure=_set(window),
         flow=flow(window.stroke.flow),
         inlet=pressure(window.stroke.inlet),
@@ -75,28 +76,56 @@ def window_findings(basis: Basis, proof: Protection) -> Iterator[Finding]:
 
 
 NO_WAVES = "No consumer main is stated: the window knows no wave of it, which may ask for less."
-QUESTIONS = ("SUR-27", "SUR-28", "SUR-62")
-"""Questions of the proof that lie on a window: a wave thrown back, a column that parts, a main unknown."""
+NO_SURGE = "No supply main is stated: how fast it may close for what lies ahead of it is not known."
+QUESTIONS = {
+    "SUR-27": "a wave thrown back over a limit",
+    "SUR-28": "a water column that parts",
+    "SUR-62": "no consumer main stated, its waves not known",
+    "SUR-63": "no supply main stated, how fast it may close not known",
+}
+"""Questions of the proof that lie on a window, in few words."""
 
 
-def are_asked(findings: Iterable[Finding]) -> bool:
-    """Return whether questions that lie on a window are open: not answered, or limits passed."""
-    return any(one.code in QUESTIONS and one.severity in (ASK, STOP) for one in findings)
+def asked(findings: Iterable[Finding]) -> tuple[str, ...]:
+    """Return in few words the questions that lie on a window and are open: not answered, or limits passed."""
+    found = {one.code for one in findings if one.severity in (ASK, STOP)}
+    return tuple(words for code, words in QUESTIONS.items() if code in found)
 
 
-def caveat(window: NeedleWindow, *, is_asked: bool) -> str:
+def caveat(window: NeedleWindow, questions: tuple[str, ...]) -> str:
     """Return in few words what a window is printed with, away from the proof; empty: nothing.
 
     Parameters
     ----------
     window
         One that is open.
-    is_asked
-        From `are_asked`.
+    questions
+        From `asked`.
     """
-    if window.parts:
-        return "at each of these times a water column parts, which is not judged"
-    return "the proof has open questions" if is_asked else ""
+    parts = QUESTIONS["SUR-28"]
+    told = [one for one in questions if not (window.parts and one == parts)]
+    said = ["at each of these times a water column parts, which is not judged"] if window.parts else []
+    if told:
+        said.append(f"open in the proof: {'; '.join(told)}")
+    return "; ".join(said)
+
+
+def _beyond(window: NeedleWindow) -> str:
+    """Return what is beyond the edges a window has, as a sentence."""
+    edges = (("slower", window.slowest), ("faster", window.fastest))
+    said = "; ".join(f"{pace}, and {_seen(edge)}" for pace, edge in edges if edge is not None)
+    return f"{said[:1].upper()}{said[1:]}."
+
+
+def _seen(edge: WindowEdge) -> str:
+    """Return what happens beyond an edge."""
+    if edge.component.startswith("water column"):
+        return f"the {edge.component} parts"
+    if edge.component.startswith("wave thrown back"):
+        return "the wave thrown back passes a limit"
+    if edge.side in ("consumer", "outlet"):
+        return "the consumers see too much"
+    return f"{edge.component} sees too much"
 
 
 def _set(window: NeedleWindow) -> str:
@@ -107,8 +136,10 @@ def _set(window: NeedleWindow) -> str:
     return f"Set the needle well {side} the {far} time, a fifth at least"
 
 
-def _judged(window: NeedleWindow, band: tuple[float, float], *, has_main: bool) -> tuple[Severity, str]:
-    """Return the weight of a window and what is said of it; `band`: slow and fast edge of the stroke. [s]"""
+def _judged(proof: Protection) -> tuple[Severity, str]:
+    """Return the weight of the window of a proof and what is said of it."""
+    window, band, has_main = proof.window, proof.closing_times, proof.mains[1]
+    is_known = has_main and not window.unknown
     said = []
     is_covered = window.holds(band[0]) and window.holds(band[1])
     if not window.is_inside:
@@ -125,9 +156,11 @@ def _judged(window: NeedleWindow, band: tuple[float, float], *, has_main: bool) 
         said.append("At each of these times a column parts: what it does falling in is not in the window.")
     if not has_main:
         said.append(NO_WAVES)
+    if "supply" in window.unknown:
+        said.append(NO_SURGE)
     if not window.stroke.is_stated:
         said.append("Flow and pressures are those of a usual trickle.")
-    is_heeded = not is_covered or window.parts or not has_main or (ratio is not None and ratio < narrow)
+    is_heeded = not is_covered or window.parts or not is_known or (ratio is not None and ratio < narrow)
     return (HEED if is_heeded else NOTE), " ".join(said)
 
 

@@ -40,7 +40,8 @@ class LimitChance:
     """One component: its limit in a fault [Pa at datum], how often it is passed, the peaks it sees [Pa].
 
     Behind a shut-off that trips `passed` and `peak` are those until it stands shut, as in the proof.
-    weights: by tolerance, the heaviest first; thrown_back: how often the wave thrown back alone passes it.
+    weights: by tolerance, the heaviest first; thrown_back: how often the wave thrown back alone passes it;
+    None: the file states no main of the zone, and of what a stub throws back nothing is told.
     """
 
     component: str
@@ -49,7 +50,7 @@ class LimitChance:
     passed: Chance
     peak: Spread
     weights: tuple[Weight, ...]
-    thrown_back: Chance = Chance(0, 0, 0.0, 0.0, 1.0)
+    thrown_back: Chance | None = Chance(0, 0, 0.0, 0.0, 1.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,6 +71,8 @@ class Chances:
         How often a shut-off trips, and from trip to shut [s]; None: never.
     parted
         How often a column parts.
+    unjudged
+        Components of which nothing is told: they hang on a supply main that the file does not state.
     noise
         Weight that what moves nothing may show with so many runs. [1]
     """
@@ -87,3 +90,4 @@ class Chances:
     parted: Chance
     findings: tuple[Finding, ...]
     noise: float = 0.0
+    unjudged: tuple[str, ...] = ()

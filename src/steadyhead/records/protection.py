@@ -16,9 +16,11 @@ Closing = Literal["slow", "fast"]
 Inlet = Literal["lowest", "typical", "static"]
 INLETS: dict[Inlet, str] = {"lowest": "lowest", "typical": "typical", "static": "highest static"}
 """Inlet pressures in words."""
-Verdict = Literal["inside", "over", "over before", "no verdict", "within error", "no limit"]
+Verdict = Literal["inside", "over", "over before", "no verdict", "within error", "no main", "no limit"]
 """*over before*: passed before the failure; *no verdict*: nothing was passed, but a column parted and its
-cavity fell in: what that does is not judged; *within error*: held by less than halving the step moves it."""
+cavity fell in: what that does is not judged; *within error*: held by less than halving the step moves it;
+*no main*: it hangs on the surge in a supply main that the file does not state."""
+Main = Literal["supply", "consumer"]
 
 
 def zone_words(mains: int) -> str:
@@ -32,7 +34,7 @@ def zone_words(mains: int) -> str:
     return f"the zone entered through {mains} main{'s' if mains != 1 else ''}"
 
 
-UNJUDGED: tuple[Verdict, ...] = ("no verdict", "within error")
+UNJUDGED: tuple[Verdict, ...] = ("no verdict", "within error", "no main")
 """Verdicts that show neither that a limit holds nor that it is passed."""
 
 SIDES: tuple[Side, ...] = ("consumer", "outlet", "between", "inlet")
@@ -323,6 +325,9 @@ class NeedleWindow:
         Limits passed at every needle that was looked at, in words.
     parts
         Whether a water column parts in a credited failure at each needle of an open window.
+    unknown
+        Mains the file does not state, on whose waves a limit of a credited failure hangs: without the supply
+        main no edge says how fast it may close, without the consumer main the slow one knows no wave.
     """
 
     state: WindowState
@@ -335,6 +340,7 @@ class NeedleWindow:
     remedies: tuple[WindowRemedy, ...] = ()
     never_held: tuple[str, ...] = ()
     parts: bool = False
+    unknown: tuple[Main, ...] = ()
 
     @property
     def ratio(self) -> float | None:
@@ -456,8 +462,9 @@ def _peaks(case: ProofCase, sides: tuple[Side, ...]) -> list[SidePeak]:
 
 
 def _used(one: SidePeak) -> float:
-    """Return how much of a limit is used; without a limit, how much is by far less than any."""
-    return one.peak / one.limit if one.limit is not None and one.limit > 0.0 else 1e-12 * one.peak
+    """Return how much of a limit is used; without one that is judged, how much is by far less than any."""
+    is_held = one.limit is not None and one.limit > 0.0 and one.verdict != "no main"
+    return one.peak / (one.limit or 1.0) if is_held else 1e-12 * one.peak
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,8 +10,9 @@ from steadyhead.findings import Finding
 
 FAILING = ("fails-open", "pilot-stuck", "diaphragm-torn")
 """Events in which a reducer fails."""
-Verdict = Literal["inside", "over", "no verdict"]
-"""*no verdict*: nothing was passed, but a column parted; what its cavity does falling in is not judged."""
+Verdict = Literal["inside", "over", "no verdict", "no main"]
+"""*no verdict*: nothing was passed, but a column parted; what its cavity does falling in is not judged; *no
+main*: it hangs on waves of a main that the file does not state."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -164,7 +165,7 @@ class SurgeLimit:
         See `Verdict`; of `peak_at_datum`.
     rebound_at_datum
         Highest behind the shut-off until the end of the run, the wave thrown back by the zone with it; None:
-        ahead of it, or it was not shut.
+        ahead of it, it was not shut, or the file states no main of the zone.
     rebound_least_at_datum
         Where that alone passes the limit: the highest at the other end of the band of mains the zone is
         entered through; None: it passes none, or one end only was run.
@@ -259,6 +260,8 @@ class SurgeRun:
         nothing of the zone does.
     mains_behind
         Fewest and most of those that were run; limits are held against both.
+    untold
+        Places whose highest pressure is not told: a stub stands there for a main that is not stated.
     is_uncredited
         Whether a reducer fails, a shut-off behind it, in a way the file credits no failure for.
     broken_at
@@ -299,6 +302,7 @@ class SurgeRun:
     fallen: tuple[str, ...] = ()
     mains_behind: tuple[int, int] = (0, 0)
     mains: int = 0
+    untold: frozenset[str] = frozenset()
     is_uncredited: bool = False
 
     @property
@@ -326,5 +330,11 @@ class SurgeRun:
 
     @property
     def nearest(self) -> SurgeLimit | None:
-        """The limit with the least room left over its height; None where no limit is stated."""
-        return min(self.limits, key=lambda one: one.margin / one.limit_at_datum, default=None)
+        """The limit with the least room left over its height; None where none is stated that is judged."""
+        known = [one for one in self.limits if one.verdict != "no main"]
+        return min(known, key=lambda one: one.margin / one.limit_at_datum, default=None)
+
+    @property
+    def unjudged(self) -> tuple[SurgeLimit, ...]:
+        """The limits that hang on waves of a main that is not stated."""
+        return tuple(one for one in self.limits if one.verdict == "no main")

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from math import inf
 from typing import Any
 
-from steadyhead.design.window_checks import are_asked, caveat
+from steadyhead.design.window_checks import asked, caveat
 from steadyhead.records.design import DesignSheet
 from steadyhead.records.parts import Reducer, Relief, ShutOff
 from steadyhead.records.plan_numbers import PlanNumbers
@@ -169,7 +169,7 @@ def stroke_words(window: NeedleWindow, units: UnitSet) -> str:
 
 def caveat_of(sheet: DesignSheet | None, window: NeedleWindow) -> str:
     """Return what a window is printed with while questions of the proof are open, after a semicolon."""
-    told = caveat(window, is_asked=are_asked(sheet.findings if sheet else ()))
+    told = caveat(window, asked(sheet.findings if sheet else ()))
     return f"; {told}" if told else ""
 
 

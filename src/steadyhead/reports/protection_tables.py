@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from math import ceil, floor
 from typing import Any
 
-from steadyhead.design.window_checks import NO_WAVES
+from steadyhead.design.window_checks import NO_SURGE, NO_WAVES
 from steadyhead.records.design import DesignSheet
 from steadyhead.records.protection import (
     Failure,
@@ -26,10 +26,11 @@ from steadyhead.units import UnitSet, bare_beside, say
 
 NONE = "–"
 NO_MAIN = "no supply main stated: surge in it is not computed, nothing is shown to hold"
+NO_SUPPLY_MAIN = "NO VERDICT: no supply main stated, its surge is not run"
 NO_CONSUMER_MAIN = "NO VERDICT: no consumer main stated, its waves are not run"
 BEHIND = ("consumer", "outlet")
 WEIGHT: dict[Verdict, int] = {
-    "over": 5, "no verdict": 4, "within error": 3, "over before": 2, "inside": 1, "no limit": 0,
+    "over": 6, "no main": 5, "no verdict": 4, "within error": 3, "over before": 2, "inside": 1, "no limit": 0,
 }  # fmt: skip
 """Which verdict of the cases of a side is told: a limit that is passed, then what has no verdict."""
 TENTH = 10.0
@@ -60,9 +61,15 @@ def _section(proof: Protection, units: UnitSet) -> dict[str, Any]:
         "about": about,
         "rows": [row for failure in proof.failures for row in _rows(proof, failure, units)],
         "lowest": list(_lowest(proof, units)),
-        "window": window_words(proof.window, units) + ([] if proof.mains[1] else [NO_WAVES]),
+        "window": [*window_words(proof.window, units), *_unknown(proof)],
         "missing": [f"No steady state to begin in: {one}." for one in proof.missing],
     }
+
+
+def _unknown(proof: Protection) -> list[str]:
+    """Return what a window does not know of mains that are not stated."""
+    said = [] if proof.mains[1] else [NO_WAVES]
+    return [*said, NO_SURGE] if "supply" in proof.window.unknown else said
 
 
 def _ends(proof: Protection) -> str:
@@ -81,6 +88,11 @@ def _rows(proof: Protection, failure: Failure, units: UnitSet) -> Iterator[list[
         if not found or (side == "outlet" and all(peak.limit is None for _, peak in found)):
             continue
         case, peak = max(found, key=lambda one: one[1].peak)
+        if any(one.verdict == "no main" for _, one in found):
+            bears = f"{say(peak.limit or 0.0, 'pressure', units)}, {peak.component}"
+            yield [name, NAMES[side], NONE, NONE, bears, NO_SUPPLY_MAIN, case.words, _times(case)]
+            name = ""
+            continue
         if side == "inlet" and not proof.mains[0]:
             yield [name, NAMES[side], NONE, NONE, NO_MAIN, NONE, case.words, _times(case)]
             name = ""
@@ -191,6 +203,8 @@ def window_words(window: NeedleWindow, units: UnitSet) -> list[str]:
     if window.state == "no trip":
         return ["No credited failure trips the shut-off: nothing is asked of its closing time."]
     if window.state == "no limit":
+        if "supply" in window.unknown:
+            return ["No window: of what states what it bears nobody knows what it sees."]
         return ["No component states what it bears: no window."]
     stroke = window.stroke
     at = (
@@ -203,7 +217,11 @@ def window_words(window: NeedleWindow, units: UnitSet) -> list[str]:
         found += [f"Passed at every time that was looked at: {one}." for one in window.never_held]
     for word, edge in (("Fastest", window.fastest), ("Slowest", window.slowest)):
         if edge is not None or window.state == "open":
-            found.append(_edge(word, edge, at))
+            main = "supply" if word == "Fastest" else "consumer"
+            is_known = edge is not None or main not in window.unknown
+            found.append(
+                _edge(word, edge, at) if is_known else f"{word}: not known, no {main} main is stated."
+            )
     if window.parts:
         found.append(
             "At each of these times a water column parts in some credited failure; what it does falling in "
@@ -250,7 +268,8 @@ def seconds(time: float) -> str:
 def edges(window: NeedleWindow | None) -> tuple[str, str]:
     """Return the window by stopwatch as (from, to), rounded inwards; ``any`` where it has no such edge.
 
-    A window that is empty, or not known, gives two empty words.
+    ``not known`` where it has none because the main it hangs on is not stated. A window that is empty, or
+    not known, gives two empty words.
 
     Examples
     --------
@@ -262,5 +281,6 @@ def edges(window: NeedleWindow | None) -> tuple[str, str]:
     low, high = window.fastest, window.slowest
     if low is None and high is None:
         return "", ""
-    least = "any" if low is None else f"{ceil(low.stopwatch * TENTH) / TENTH:.1f} s"
-    return least, "any" if high is None else f"{floor(high.stopwatch * TENTH) / TENTH:.1f} s"
+    no_low, no_high = ("not known" if one in window.unknown else "any" for one in ("supply", "consumer"))
+    least = no_low if low is None else f"{ceil(low.stopwatch * TENTH) / TENTH:.1f} s"
+    return least, no_high if high is None else f"{floor(high.stopwatch * TENTH) / TENTH:.1f} s"

@@ -6,7 +6,7 @@ import hashlib
 import json
 from collections.abc import Mapping, Sequence
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from math import isnan
 from pathlib import Path
 from typing import Any, TextIO
@@ -32,8 +32,9 @@ from steadyhead.station.load import Loaded, load
 from steadyhead.station.streams import views
 from steadyhead.surge.ensemble import Ensemble, Figures, run_ensemble, sections_of
 from steadyhead.surge.events import studies
+from steadyhead.surge.from_station import mains_stated
 from steadyhead.surge.sampling import first_order, latin_hypercube, noise_of, tenths, wilson
-from steadyhead.surge.study import places_of
+from steadyhead.surge.study import ahead_of, places_of
 from steadyhead.surge.tolerances import COUNTS, OFFSETS, Tolerance
 from steadyhead.work import Cancel, Executor, Progress, never_cancel, no_progress
 
@@ -231,15 +232,18 @@ def _chances(
     peaks = np.array([one.peaks for one in figures]).reshape(len(figures), len(names))
     thrown = np.array([one.thrown for one in figures]).reshape(len(figures), len(names))
     sides = places_of(ensemble.study.drafted)
-    found = []
+    stated, ahead = mains_stated(ensemble.study.drafted), ahead_of(ensemble.study.drafted)
+    found, unjudged = [], []
     for limit in limits:
         columns = [names.index(name) for name in sides[limit.side]]
-        if columns and figures:
+        if "supply" not in stated and not ahead.isdisjoint(sides[limit.side]):
+            unjudged.append(limit)
+        elif columns and figures:
             seen = peaks[:, columns].max(axis=1), thrown[:, columns].max(axis=1)
-            found.append(_limit(limit, *seen, points, ensemble.tolerances))
-    found.sort(
-        key=lambda one: (-one.passed.found, -one.thrown_back.found, one.limit_at_datum - one.peak.high)
-    )
+            one = _limit(limit, *seen, points, ensemble.tolerances)
+            is_known = "consumer" in stated or limit.side == "inlet"
+            found.append(one if is_known else replace(one, thrown_back=None))
+    found.sort(key=lambda one: (-one.passed.found, -_times_back(one), one.limit_at_datum - one.peak.high))
     trips = [one for one in figures if not isnan(one.trip)]
     times = np.array([one.shut - one.trip for one in trips if not isnan(one.shut)])
     return Chances(
@@ -256,7 +260,12 @@ def _chances(
         parted=_chance(sum(one.separated for one in figures), len(figures)),
         findings=tuple(_findings(ensemble, found)),
         noise=noise_of(len(figures)),
+        unjudged=tuple(one.component for one in unjudged),
     )
+
+
+def _times_back(one: LimitChance) -> int:
+    return 0 if one.thrown_back is None else one.thrown_back.found
 
 
 def _chance(found: int, runs: int) -> Chance:
@@ -288,8 +297,8 @@ def _limit(
 def _findings(ensemble: Ensemble, limits: Sequence[LimitChance]) -> list[Finding]:
     found = []
     for one in limits:
-        if one.passed.found or one.thrown_back.found:
-            told = one.passed if one.passed.found else one.thrown_back
+        told = one.passed if one.passed.found or one.thrown_back is None else one.thrown_back
+        if told.found:
             params = {
                 "component": one.component,
                 "events": f"the event {ensemble.study.name}",
@@ -309,7 +318,7 @@ def _when(one: LimitChance) -> str:
     """Return by what a limit is passed: the rise until the shut-off is shut, or the wave thrown back."""
     if not one.passed.found:
         return " by the wave thrown back once the shut-off is shut, not before"
-    if not one.thrown_back.found:
+    if one.thrown_back is None or not one.thrown_back.found:
         return ""
     return f", and only by the wave thrown back once it is shut in {percent(one.thrown_back.share)} more"
 
@@ -339,6 +348,7 @@ def chances_data(answer: ChancesAnswer) -> dict[str, Any]:
         "finished": one.finished,
         "without_beginning": one.not_begun,
         "limits": [_limit_data(limit) for limit in one.limits],
+        "limits_not_judged": list(one.unjudged),
         "trips": _chance_data(one.trips),
         "closing_s": None if one.closing is None else spread_data(one.closing),
         "column_parts": _chance_data(one.parted),
@@ -357,7 +367,9 @@ def _limit_data(limit: LimitChance) -> dict[str, Any]:
         "side": limit.side,
         "limit_pa_at_datum": rounded(limit.limit_at_datum),
         "passed": _chance_data(limit.passed),
-        "passed_by_wave_thrown_back_alone": _chance_data(limit.thrown_back),
+        "passed_by_wave_thrown_back_alone": None
+        if limit.thrown_back is None
+        else _chance_data(limit.thrown_back),
         "peak_pa_at_datum": spread_data(limit.peak),
         "weights": [
             {

@@ -109,7 +109,7 @@ def plan_station(
     What stands against the release of the design stands first on the plan: the plan is written all the same,
     so that it can be prepared while the questions are settled.
     """
-    from steadyhead.design.window_checks import are_asked
+    from steadyhead.design.window_checks import asked
     from steadyhead.services.repairs import unknown_item
     from steadyhead.visits.feasibility import Refused
     from steadyhead.visits.plan import build, figures, findings, not_released
@@ -120,7 +120,7 @@ def plan_station(
         numbers = figures(loaded.station, kind, item)
         against = _against(source, day, proof)
         if proof is not None:
-            numbers = with_windows(numbers, proof, is_asked=are_asked(against))
+            numbers = with_windows(numbers, proof, questions=asked(against))
         procedure = build(
             loaded.station,
             kind,

@@ -27,6 +27,9 @@ from steadyhead.surge.together import grouped, named
 from steadyhead.units import METRIC, UnitError, UnitSet, from_si, parse
 from steadyhead.work import Cancel, Progress, never_cancel, no_progress
 
+QUESTIONS = ("SUR-27", "SUR-62", "SUR-63")
+"""Questions that forbid until they are answered: a wave thrown back, a main that is not stated."""
+
 
 @dataclass(frozen=True, slots=True)
 class SurgeAnswer:
@@ -42,13 +45,13 @@ class SurgeAnswer:
 
     @property
     def is_inside(self) -> bool:
-        """Whether no run passes a limit, nor may by the wave thrown back (a question, as in the proof).
+        """Whether no run passes a limit, nor may by what is asked about, as in the proof.
 
         Failures that nobody credits forbid nothing, as there.
         """
         return not any(
             finding.severity is Severity.STOP
-            or (finding.code == "SUR-27" and finding.severity is Severity.ASK)
+            or (finding.code in QUESTIONS and finding.severity is Severity.ASK)
             for finding in self.findings
         )
 
@@ -255,6 +258,7 @@ def _run_data(run: SurgeRun) -> dict[str, Any]:
                 "begun_pa_at_datum": rounded(one.begun_at_datum),
                 "margin_pa": rounded(one.margin),
                 "verdict": one.verdict,
+                "is_main_stated": one.verdict != "no main",
                 "thrown_back_pa_at_datum": _or_none(one.rebound_at_datum),
                 "thrown_back_least_pa_at_datum": _or_none(one.rebound_least_at_datum),
             }
@@ -281,6 +285,7 @@ def _main_data(run: SurgeRun, side: str) -> dict[str, Any]:
     main = run.supply if side == "supply" else run.consumer
     high, low = run.highest(side), run.lowest(side)
     return {
+        "is_stated": side not in run.untold,
         "highest_pa": rounded(main.highest),
         "lowest_pa": rounded(main.lowest),
         "highest_pa_at_datum": rounded(main.highest_at_datum),

@@ -59,7 +59,7 @@ def _reaches(data: Any, reading: Reading) -> list[Refusal]:
         list(_items(side.get("reaches") if isinstance(side, dict) else None, (name, "reaches")))
         for name, side in sides.items()
     )
-    taken = {str(reach.get("id")) for _, reach in ahead} - {"?", ""}
+    taken = {reach["id"] for _, reach in ahead if isinstance(reach.get("id"), str)} - {"?", ""}
     return [
         refuse(
             (*path, "id"),
@@ -68,7 +68,7 @@ def _reaches(data: Any, reading: Reading) -> list[Refusal]:
             "Give each reach its own id, on both sides of the station.",
         )
         for path, reach in behind
-        if reach.get("id") in taken
+        if isinstance(reach.get("id"), str) and reach["id"] in taken
     ]
 
 

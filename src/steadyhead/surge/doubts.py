@@ -12,7 +12,7 @@ from steadyhead.records.surge import SurgeLimit, SurgeRun
 from steadyhead.surge import defaults as d
 from steadyhead.surge.air import air_findings
 from steadyhead.surge.causes import cause_of
-from steadyhead.surge.entry import asked_of, end_of, mains_behind
+from steadyhead.surge.entry import asked_of, end_of, mains_behind, stop_in
 from steadyhead.surge.events import Study
 from steadyhead.surge.plant import Plant
 from steadyhead.surge.together import in_event, named
@@ -23,6 +23,7 @@ def findings_of(study: Study, run: SurgeRun, plant: Plant) -> SurgeRun:
     hunts = any(finding.code == "SUR-19" for finding in study.drafted.findings)
     found = (
         *_limits(run, study.drafted.model.station.zone, hunts=hunts),
+        *_unknown(run, hunts=hunts),
         *_shut_offs(run),
         *_usual(study, run),
         *_physics(study, run),
@@ -52,6 +53,24 @@ def _limits(run: SurgeRun, zone: Zone, *, hunts: bool) -> Iterator[Finding]:
                 margin=pressure(one.margin),
                 case=_name(run),
             )
+
+
+def _unknown(run: SurgeRun, *, hunts: bool) -> Iterator[Finding]:
+    """Yield the mains not stated on whose waves a limit hangs once a shut-off trips, as the proof asks."""
+    if not any(one.trip is not None for one in run.shut_offs):
+        return
+    weight = Severity.HEED if hunts or run.is_uncredited else Severity.ASK
+    behind = ("consumer", "outlet")
+    for code, subject, is_behind in (("SUR-62", "zone.main", True), ("SUR-63", "supply.main", False)):
+        found = [one for one in run.unjudged if (one.side in behind) is is_behind]
+        if not found:
+            continue
+        seen = [one.peak_at_datum if is_behind else one.begun_at_datum for one in found]
+        worst, sees = max(zip(found, seen, strict=True), key=lambda pair: pair[1] - pair[0].limit_at_datum)
+        params: dict[str, Parameter] = {"failure": f"The event {_name(run)}", "component": worst.component}
+        params |= {} if is_behind else stop_in(one.closing for one in run.shut_offs)
+        limit = pressure(worst.limit_at_datum)
+        yield Finding(code, subject, weight, params, value=pressure(sees), limit=limit, case=_name(run))
 
 
 def otherwise(name: str, pairs: Iterable[tuple[SurgeLimit, SurgeLimit]]) -> Iterator[Finding]:

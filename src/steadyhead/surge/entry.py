@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import replace
 from math import pi
 
+from steadyhead.findings.model import Amount, Parameter
 from steadyhead.records.station import Zone
 from steadyhead.surge import defaults as d
 from steadyhead.surge.plan import Consumers, Pipe, Plan
@@ -94,6 +96,17 @@ def asked_of(zone: Zone, window: str) -> str:
     log = "or log the outlet while the shut-off closes at that flow, and answer with what it showed."
     told = f"{window}; {unknown}; {log}" if window else f"{unknown}; {log}"
     return told[0].upper() + told[1:]
+
+
+def stop_in(times: Iterable[float | None]) -> dict[str, Parameter]:
+    """Return in which time a shut-off stops the water [s], as SUR-63 tells it: an answer holds for that one.
+
+    times: of its strokes, the fastest counts; None: not shut.
+    """
+    known = [time for time in times if time is not None]
+    if not known:
+        return {"within": "", "stop": ""}
+    return {"within": " in ", "stop": Amount("time", min(known))}
 
 
 def mains_of(plan: Plan) -> int:

@@ -351,6 +351,13 @@ def _missing(model: Model) -> list[Finding]:
     return found
 
 
+def mains_stated(drafted: Drafted) -> frozenset[str]:
+    """Return the sides of whose main the file says something: "supply", "consumer"."""
+    station = drafted.model.station
+    mains = (("supply", station.supply.main), ("consumer", station.zone.main))
+    return frozenset(side for side, main in mains if main is not None)
+
+
 def creeping(station: Station) -> list[Finding]:
     """Return which mains have a wall that creeps, one finding for each material."""
     supply, zone = station.supply, station.zone

@@ -18,6 +18,7 @@ from steadyhead.records.protection import (
     SIDES,
     Closing,
     Failure,
+    Main,
     NeedleWindow,
     ProofCase,
     Protection,
@@ -403,11 +404,20 @@ def _answer(made: Proving, cases: tuple[ProofCase, ...], window: NeedleWindow) -
         mains=(station.supply.main is not None, station.zone.main is not None),
         is_zone_known=stiffness is not None and not stiffness.lower_bound,
         hunts=made.hunts,
-        window=window,
+        window=replace(window, unknown=unknown_mains(cases, has_zone_main=station.zone.main is not None)),
         engine_version=__version__,
         mains_behind=_mains_behind(made),
         is_trip_stated=question.is_trip_stated,
     )
+
+
+def unknown_mains(cases: Iterable[ProofCase], *, has_zone_main: bool) -> tuple[Main, ...]:
+    """Return the mains that are not stated and on whose waves a limit hangs in a credited failure."""
+    peaks = [peak for case in cases if case.failure.credited for peak in case.peaks if peak.limit is not None]
+    found: list[Main] = ["supply"] if any(peak.verdict == "no main" for peak in peaks) else []
+    if not has_zone_main and any(peak.side in ("consumer", "outlet") for peak in peaks):
+        found.append("consumer")
+    return tuple(found)
 
 
 def _mains_behind(made: Proving) -> tuple[int, int]:
@@ -459,7 +469,8 @@ def _worst(found: Protection) -> Iterator[tuple[Side, ProofCase]]:
     """Yield of each side the credited case that uses most of its limit, else the one that goes highest."""
     credited = [case for case in found.cases if case.failure.credited]
     for side in SIDES:
-        cases = [case for case in credited if case.peak(side) is not None]
+        seen = [(case, case.peak(side)) for case in credited]
+        cases = [case for case, peak in seen if peak is not None and peak.verdict != "no main"]
         if cases:
             yield side, max(cases, key=lambda case: _used(case.peak(side)))
 

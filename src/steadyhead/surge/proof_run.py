@@ -25,7 +25,7 @@ from steadyhead.surge import defaults as d
 from steadyhead.surge import proof_defaults as pd
 from steadyhead.surge.along import distances
 from steadyhead.surge.entry import mains_of
-from steadyhead.surge.from_station import Drafted
+from steadyhead.surge.from_station import Drafted, mains_stated
 from steadyhead.surge.kernel import layout as at
 from steadyhead.surge.metrics import stored
 from steadyhead.surge.peaks import SIDES as SIDES_OF_MAINS
@@ -135,8 +135,8 @@ class FailureRun:
         self.plant = here.plant
         self.row = self.plant.rows[here.shut_off]
         self.ahead = _ahead(here)
-        self.stated = mains_stated(here)
-        self.unknown = frozenset() if "supply" in self.stated else frozenset(places_of(here.drafted)["inlet"])
+        self.stated = mains_stated(here.drafted)
+        self.unknown = frozenset() if "supply" in self.stated else self.ahead
         state = here.begin(self.schedule)
         _set(self.plant, state, here.shut_off, setting)
         self.begun = _highest(self.plant, state)
@@ -274,15 +274,13 @@ class FailureRun:
             name = max(names, key=lambda one: seen[one])
             begun = max(self.begun[one] for one in names)
             place, level = self._place(run, name, shut=is_shut and not is_ahead)
-            bears = [
-                one
-                for one in limits
-                if one.side == side and one.fault_at_datum is not None and name not in self.unknown
-            ]
+            bears = [one for one in limits if one.side == side and one.fault_at_datum is not None]
             weakest = min(bears, key=lambda one: one.fault_at_datum or 0.0, default=None)
             limit = None if weakest is None else weakest.fault_at_datum
             has_fallen = is_broken or ("supply" if is_ahead else "consumer") in ended & self.told(state)
             verdict = _verdict(seen[name], begun, limit, has_fallen)
+            if name in self.unknown and verdict in ("inside", "over", "no verdict"):
+                verdict = "no main"
             component = "" if weakest is None else weakest.component
             is_thrown_back = is_shut and not is_ahead and "consumer" in self.stated
             rebound = max(at_all[one] for one in names) if is_thrown_back else None
@@ -325,13 +323,6 @@ def _verdict(peak: float, begun: float, limit: float | None, has_fallen_in: bool
     if peak > limit:
         return "over"
     return "no verdict" if has_fallen_in else "inside"
-
-
-def mains_stated(here: Situation) -> frozenset[str]:
-    """Return the sides of whose main the file says something: "supply", "consumer"."""
-    station = here.drafted.model.station
-    mains = (("supply", station.supply.main), ("consumer", station.zone.main))
-    return frozenset(side for side, main in mains if main is not None)
 
 
 def places_of(drafted: Drafted) -> Places:
@@ -415,5 +406,5 @@ def _low(here: Situation, state: State, side: str) -> Low:
         heads = min(min(_row(state.lowest, grid)) for grid in plant.mains(side))
         risen = highest.si - here.drafted.model.station.station.datum.si
         at_highest = float(heads) * plant.weight - plant.weight * risen
-    is_separated = gas > d.SEPARATED.si and side in mains_stated(here)
+    is_separated = gas > d.SEPARATED.si and side in mains_stated(here.drafted)
     return Low(best[0], place, level, gas, is_separated, at_highest)

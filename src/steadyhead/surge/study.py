@@ -25,7 +25,7 @@ from steadyhead.surge.doubts import findings_of, otherwise
 from steadyhead.surge.ensemble import Threads
 from steadyhead.surge.entry import mains_of
 from steadyhead.surge.events import Study
-from steadyhead.surge.from_station import Drafted, halved
+from steadyhead.surge.from_station import Drafted, halved, mains_stated
 from steadyhead.surge.kernel import layout as at
 from steadyhead.surge.metrics import Extremes, extremes, mass_error, settling, stored, swing, tail_mean
 from steadyhead.surge.peaks import SIDES, broken_at, fallen, judged, shut_at, side_of, until_shut
@@ -38,7 +38,8 @@ from steadyhead.surge.together import named
 from steadyhead.surge.watching import all_shut_since, watch
 from steadyhead.work import Cancel, Progress, never_cancel, no_progress
 
-WEIGHT: dict[Verdict, int] = {"inside": 0, "no verdict": 1, "over": 2}
+BEHIND = ("consumer", "outlet")
+WEIGHT: dict[Verdict, int] = {"inside": 0, "no verdict": 1, "no main": 2, "over": 3}
 """Which verdict of two runs of an event is told."""
 
 
@@ -289,6 +290,7 @@ def _read(
         broken_at=broken_at(ran.state),
         fallen=tuple(side for side in SIDES if side in fallen(ran.state)),
         mains=mains_of(plant.plan),
+        untold=untold_of(drafted),
         profiles=profiles(plant, ran.begun_along, ran.along, ran.state.lowest),
     )
 
@@ -338,9 +340,10 @@ def _judged(ran: _Ran, drafted: Drafted, limits: tuple[ComponentLimit, ...]) -> 
     """Return limits beside what they see, by the rule of the protection proof.
 
     Behind a shut-off that trips and shuts the rise until it stands shut is judged, and the wave thrown back
-    apart from it; a side on which a cavity fell in has no verdict.
+    apart from it; a side on which a cavity fell in has no verdict, nor what hangs on a main not stated.
     """
     places, ended = places_of(drafted), fallen(ran.state)
+    stated, ahead = mains_stated(drafted), ahead_of(drafted)
     is_shut = shut_at(ran.state) is not None
     found = []
     for one in limits:
@@ -352,10 +355,31 @@ def _judged(ran: _Ran, drafted: Drafted, limits: tuple[ComponentLimit, ...]) -> 
         begun = max(ran.begun[name] for name in names)
         has_fallen = any(side_of(ran.plant, name) in ended for name in names)
         verdict: Verdict = "over" if peak > limit else "no verdict" if has_fallen else "inside"
-        rebound = max((ran.judged[name] for name in behind), default=None)
+        waves = behind if "consumer" in stated else []
+        rebound = max((ran.judged[name] for name in waves), default=None)
+        is_ahead = "supply" not in stated and not ahead.isdisjoint(names)
+        is_behind = "consumer" not in stated and bool(behind) and one.side in BEHIND and verdict != "over"
+        if begun <= limit and (is_ahead or is_behind):
+            verdict = "no main"
         known = SurgeLimit(one.component, one.side, one.level, limit, peak, begun, verdict, rebound)
         found.append(replace(known, mains=mains_of(ran.plant.plan)))
     return tuple(found)
+
+
+def ahead_of(drafted: Drafted) -> frozenset[str]:
+    """Return the places that see the surge in the supply main: its own, and those before a shut-off."""
+    found = {"supply", *places_of(drafted)["inlet"]}
+    for parts in drafted.plan.ways:
+        shut_off = next((n for n, part in enumerate(parts) if isinstance(part, ShutOffRow)), 0)
+        found |= {part.id for part in parts[:shut_off] if isinstance(part, Section)}
+    return frozenset(found)
+
+
+def untold_of(drafted: Drafted) -> frozenset[str]:
+    """Return the places whose highest pressure is that of a stub in the place of a main not stated."""
+    stated = mains_stated(drafted)
+    ahead = frozenset() if "supply" in stated else ahead_of(drafted)
+    return ahead if "consumer" in stated else ahead | {"consumer"}
 
 
 def places_of(drafted: Drafted) -> dict[str, list[str]]:

@@ -14,7 +14,7 @@ MOST_NAMED = 6
 LISTED = ("SUR-35",)
 """Findings told once for all subjects they say the same of."""
 
-APART = ("SUR-14", "SUR-27")
+APART = ("SUR-14", "SUR-27", "SUR-62", "SUR-63")
 """Findings of which those of another weight are told apart: an event that forbids and one to be heeded."""
 
 

@@ -106,7 +106,8 @@ class Runs:
     def over(self, number: int, speed: float, kind: Kind) -> tuple[float, Side, str] | None:
         """Return how far a run passes the limits of a kind [Pa], the side, the component; None: none stated.
 
-        A limit passed before the failure is not the needle's.
+        A limit passed before the failure is not the needle's; one that hangs on a supply main that is not
+        stated is not known.
         """
         if kind == "whole":
             far, side = self.tried(number, speed).column
@@ -115,7 +116,7 @@ class Runs:
             (height - one.limit, one.side, named(one, kind))
             for one in self.tried(number, speed).peaks
             for height in heights(one, kind)
-            if one.limit is not None and one.verdict != "over before"
+            if one.limit is not None and one.verdict not in ("over before", "no main")
         ]
         return max(found, key=lambda each: each[0], default=None)
 

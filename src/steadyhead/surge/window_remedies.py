@@ -282,7 +282,7 @@ def _rating(search: _Search, kind: Kind, edge: WindowEdge, towards: float) -> Wi
     for run in runs_of(made, search.cancel):
         end = run.finish(made.setting.faster(speed))
         for peak in run.peaks(end, question.limits):
-            if peak.limit is not None and peak.verdict != "over before":
+            if peak.limit is not None and peak.verdict not in ("over before", "no main"):
                 for height in heights(peak, kind):
                     seen[peak.side] = max(seen.get(peak.side, 0.0), height)
     limits, raised = _raised(question.limits, seen)

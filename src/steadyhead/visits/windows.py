@@ -19,7 +19,7 @@ WHY = "why.window"
 """Text that says where a band comes from that is cut to a window."""
 
 
-def with_windows(numbers: PlanNumbers, proof: ProofSheet, *, is_asked: bool = False) -> PlanNumbers:
+def with_windows(numbers: PlanNumbers, proof: ProofSheet, *, questions: tuple[str, ...] = ()) -> PlanNumbers:
     """Return the figures of a plan whose closing times must lie in the windows of the proof too.
 
     The window belongs to the needle: an edge so many times as slow as the needle as it is lies, at the plan's
@@ -33,8 +33,8 @@ def with_windows(numbers: PlanNumbers, proof: ProofSheet, *, is_asked: bool = Fa
         From `steadyhead.visits.plan.figures`.
     proof
         Of the same station file.
-    is_asked
-        Whether questions that lie on its windows are open: said with each of them.
+    questions
+        Open questions that lie on its windows, in few words: said with each of them.
     """
     streams = dict(numbers.streams)
     told: list[Finding] = []
@@ -42,10 +42,10 @@ def with_windows(numbers: PlanNumbers, proof: ProofSheet, *, is_asked: bool = Fa
         found = proof.of(name)
         if found is not None:
             streams[name] = _with_window(own, found.window)
-            told += _told(own, streams[name], found, is_asked=is_asked)
+            told += _told(own, streams[name], found, questions)
     found = proof.of("")
     alone = numbers if found is None else _with_window(numbers, found.window)
-    told += [] if found is None else _told(numbers, alone, found, is_asked=is_asked)
+    told += [] if found is None else _told(numbers, alone, found, questions)
     return replace(alone, streams=streams, findings=(*alone.findings, *told))
 
 
@@ -83,7 +83,9 @@ def narrowed(band: Band, window: NeedleWindow) -> Band:
     return replace(band, low=low, high=high, nominal=min(max(band.nominal, low), high), why=WHY)
 
 
-def _told(before: PlanNumbers, after: PlanNumbers, proof: Protection, *, is_asked: bool) -> list[Finding]:
+def _told(
+    before: PlanNumbers, after: PlanNumbers, proof: Protection, questions: tuple[str, ...]
+) -> list[Finding]:
     """Return the window in words, with the state it belongs to; nothing where no stroke is timed."""
     window, usual, now = proof.window, before.bands.get(CLOSING), after.bands.get(CLOSING)
     if usual is None or now is None or not _has_edge(window):
@@ -91,7 +93,7 @@ def _told(before: PlanNumbers, after: PlanNumbers, proof: Protection, *, is_aske
     least, most = _allowed(usual, window)
     is_outside = not ((least or 0.0) <= usual.nominal <= (most or usual.nominal))
     stream = f"stream {proof.way}: " if proof.way else ""
-    doubt = caveat(window, is_asked=is_asked)
+    doubt = caveat(window, questions)
     says = _says(usual, now, is_outside=is_outside)
     return [
         Finding(

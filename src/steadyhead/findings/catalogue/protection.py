@@ -92,6 +92,17 @@ ENTRIES: tuple[Entry, ...] = (
         sources=(_TWIN, _OWN),
     ),
     Entry(
+        "SUR-63",
+        "supply main not stated: its surge is not proved",
+        "{failure}: no supply main is stated, so its surge when the shut-off stops the water{within}{stop} "
+        "is not proved. Before that {component} stands at {value} at datum; it bears {limit}.",
+        "The shut-off that saves the zone stops the water on its way to it: the faster, the higher the surge "
+        "ahead of it. That this limit holds, and how fast it may close, is not shown.",
+        "State supply.main with length, bore, wall and material; or log the inlet while the shut-off closes "
+        "at that flow, and answer with what it showed.",
+        sources=(_TWIN, _OWN),
+    ),
+    Entry(
         "SUR-61",
         "failures of the reducer are not stopped",
         "No shut-off stands in the line: nothing shuts when {reducer} fails. {acts}What that does in time to "
@@ -143,7 +154,7 @@ ENTRIES: tuple[Entry, ...] = (
         "window of the closing time",
         "On the stopwatch, at {flow} with {inlet} ahead and {outlet} behind, {shut_off} may take {window}; "
         "with its needle as it is it takes {value}. {says}",
-        "Slower, and the consumers see too much; faster, and what stands ahead of it does.",
+        "{beyond}",
         "{cure}, time it at that flow and those pressures, and time it again every year.",
         equation="t = J/k of the site test; every limit held in every credited failure",
         sources=(_TWIN, f"{_HB} 2.4a", _OWN),

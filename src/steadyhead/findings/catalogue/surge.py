@@ -34,7 +34,8 @@ ENTRIES: tuple[Entry, ...] = (
         "SUR-03",
         "no supply main for surge",
         "No supply main is stated: its pressure is held at the station, and no surge in it is computed.",
-        "The shut-off that closes slowly enough for the consumers may be too fast for the main in front.",
+        "The shut-off that closes slowly enough for the consumers may be too fast for the main in front. "
+        "What stands ahead of it has no verdict; with a shut-off the proof asks for the main (SUR-63).",
         "State length, bore, material and wall of the supply main.",
         sources=(_TWIN,),
     ),
@@ -42,7 +43,8 @@ ENTRIES: tuple[Entry, ...] = (
         "SUR-04",
         "no consumer main for surge",
         "No main into the zone is stated: the zone is one elastic volume at the station.",
-        "Waves in the zone and the pressure at its far end are not computed.",
+        "Waves in the zone and the pressure at its far end are not computed: what is thrown back has no "
+        "verdict; with a shut-off the proof asks for the main (SUR-62).",
         "State length, bore, material and wall of the main into the zone.",
         sources=(_TWIN,),
     ),
