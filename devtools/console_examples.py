@@ -18,8 +18,10 @@ import subprocess
 import sys
 import tempfile
 from collections.abc import Iterator
+from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
 from functools import cache
+from multiprocessing import get_context
 from pathlib import Path
 
 from devtools.places import ROOT, SCRIPTS, shown, tell
@@ -41,10 +43,21 @@ def main() -> int:
     """Run all examples of all pages and return 0 if each came out as shown."""
     pages = [ROOT / "README.md", *sorted((ROOT / "docs").glob("**/*.md"))]
     pages = [page for page in pages if "_generated" not in page.parts and "_build" not in page.parts]
-    problems = [problem for page in pages for problem in page_problems(page)]
+    pages.sort(key=_commands_on, reverse=True)  # the longest first, so that none is waited for at the end
+    _compile_once()
+    with ProcessPoolExecutor(os.cpu_count(), mp_context=get_context("spawn")) as pool:
+        problems = [problem for found in pool.map(_problems_of, pages) for problem in found]
     for problem in problems:
         tell(problem)
     return 1 if problems else 0
+
+
+def _commands_on(page: Path) -> int:
+    return sum(1 for _ in console_examples(page.read_text(encoding="utf-8")))
+
+
+def _problems_of(page: Path) -> list[str]:
+    return list(page_problems(page))
 
 
 def page_problems(page: Path) -> Iterator[str]:
