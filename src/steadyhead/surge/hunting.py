@@ -18,7 +18,7 @@ from steadyhead.surge.from_station import Drafted
 from steadyhead.surge.plan import Plan, ReducerRow
 from steadyhead.surge.plant import compile_plan
 from steadyhead.surge.quiet import Point, unstable_roots
-from steadyhead.surge.stability import stability
+from steadyhead.surge.stability import growth, stability
 from steadyhead.surge.starting import steady_rest
 from steadyhead.surge.uncalibrated import FEED, LAG, MAINS, between, moved, uncalibrated
 
@@ -172,7 +172,7 @@ def settle(situations: Sequence[Drafted], mains: int = 0) -> Settled:
     _, settled, hunting = min(tried, key=lambda one: one[0])
     still = tuple(filter(None, (_still(drafted, point) for drafted, point in hunting)))
     hunted = tuple(dict.fromkeys(point.reducer for _, point in tried[0][2]))
-    growths = [stability(p.plant, p.rest, p.reducer).growth for _, p in tried[0][2]] if settled.words else []
+    growths = [growth(p.plant, p.rest, p.reducer) for _, p in tried[0][2]] if settled.words else []
     return Settled(settled.values, settled.words, still, hunted, max(filter(isfinite, growths), default=0.0))
 
 

@@ -28,6 +28,8 @@ TURN = 0.4
 HALVINGS = 14
 CROSSING_HALVINGS = 45
 ROOT_STEPS = 60
+STANDS = 1e-12
+"""Of its size: a root that moves less in a step is found."""
 SAME_ROOT = 1e-5
 
 
@@ -87,6 +89,13 @@ def stability(plant: Plant, rest: Rest, reducer: str) -> Stability:
     root = _least_stable(loop.characteristic, axis, values)
     gain, phase = (np.inf, nan) if loop.linear.pilot_gain == 0.0 else _margins(axis, loop.cut_at_pilot)
     return Stability(count, root.real, abs(root.imag), gain, phase)
+
+
+def growth(plant: Plant, rest: Rest, reducer: str) -> float:
+    """Return the growth rate of the least stable root, as `stability` has it, without its margins. [1/s]"""
+    loop = Loop(plant, rest, linear_of(plant, rest, reducer))
+    axis, values = _along_axis(loop.characteristic)
+    return _least_stable(loop.characteristic, axis, values).real
 
 
 class Loop:
@@ -168,14 +177,20 @@ def _least_stable(
 
 
 def _newton(function: Callable[[Complex], Complex], roots: Complex) -> Complex:
+    """Return where Newton's steps from each seed end; a root that stands still is left."""
+    roots = roots.copy()
+    moving = np.arange(roots.size)
     with np.errstate(all="ignore"):
         for _ in range(ROOT_STEPS):
-            step = 1e-6 * (1.0 + np.abs(roots))
-            value = function(roots)
-            slope = (function(roots + step) - function(roots - step)) / (2.0 * step)
-            move = value / slope
+            at = roots[moving]
+            step = 1e-6 * (1.0 + np.abs(at))
+            value, after, before = np.split(function(np.concatenate([at, at + step, at - step])), 3)
+            move = value * 2.0 * step / (after - before)
             size = np.abs(move)
-            roots = roots - move * np.minimum(1.0, 0.5 / np.maximum(size, 1e-300))
+            roots[moving] = at - move * np.minimum(1.0, 0.5 / np.maximum(size, 1e-300))
+            moving = moving[~(size <= STANDS * (1.0 + np.abs(at)))]
+            if moving.size == 0:
+                break
     return roots
 
 
