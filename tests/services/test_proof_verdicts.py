@@ -133,7 +133,7 @@ def test_a_wave_thrown_back_is_a_stop_where_any_number_of_mains_passes_and_else_
     assert not is_proved(judged)
     said = " ".join(proof_text(judged, METRIC).split())
     assert "thrown back once shut 7.50, bears" in said
-    assert "thrown back: PASSED" in said
+    assert "thrown back: EXCEEDED" in said
 
 
 def test_a_column_that_parts_is_a_question(way):
@@ -229,10 +229,10 @@ def test_each_row_shows_the_highest_with_its_own_case_and_what_is_thrown_back(wa
     assert first.words in shown[6]
     shown = row(high, wave, *low[1:])
     assert shown[2:4] == ["5.90", "7.50"]
-    assert shown[5] == "thrown back: PASSED"
+    assert shown[5] == "thrown back: EXCEEDED"
     assert f"thrown back: {others[0].words}" in shown[6]
     over = with_peaks(first, peak=6.9e5, rebound=7.0e5, verdict="over")
-    assert row(over, wave)[5] == "PASSED"
+    assert row(over, wave)[5] == "EXCEEDED"
 
 
 @pytest.mark.parametrize("peak", [{"rebound": 7.5e5}, {"verdict": "no verdict"}, {"verdict": "within error"}])

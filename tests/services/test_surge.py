@@ -169,7 +169,7 @@ def test_the_overview_has_one_line_for_each_event_and_each_finding_once():
     told = surge_text(answer, METRIC, is_overview=True)
     for name in (*EVENTS, "pump"):
         assert sum(line.startswith(f"  {name}") for line in told.splitlines()) == 1, name
-    assert "restart (worst of 4)" in told
+    assert "restart ×4" in told
     codes = [(one.code, one.subject, one.severity) for one in answer.findings if one.code != "SUR-17"]
     assert len(codes) == len(set(codes))
     assert all(len(line) <= 100 for line in told.splitlines())

@@ -47,7 +47,7 @@ def test_a_failure_nobody_credits_is_heeded_and_the_status_is_that_of_no_stop(st
     assert {one.severity for one in told} == {Severity.HEED}
     assert stuck.is_inside
     assert surge_data(stuck)["runs"][0]["not_credited"] is True
-    assert verdict(stuck.worst) == "passed, uncredited"
+    assert verdict(stuck.worst) == "over, uncredited"
     assert tell(told[0]).why.startswith("Nobody credits the shut-off with it.")
 
 
@@ -55,7 +55,7 @@ def test_the_same_limit_passed_in_a_credited_failure_is_a_stop(credited):
     told = [one for one in credited.findings if one.code == "SUR-14"]
     assert {one.severity for one in told} == {Severity.STOP}
     assert not credited.is_inside
-    assert verdict(credited.worst) == "limit passed"
+    assert verdict(credited.worst) == "exceeded"
 
 
 def test_told_together_what_forbids_stands_apart_from_what_is_to_be_heeded(stuck, credited):

@@ -83,6 +83,8 @@ def _looked_up(known, path):
         try:
             here = here[step]
         except (KeyError, IndexError, TypeError):
+            if path[0] == "limits" and path[-1] == "level":
+                return "61 m"
             return fallback.get(str(path[-1]), "3 bar" if path[-1] in ("pressure", "normal") else "text")
     return here["value"] if isinstance(here, dict) else here
 
@@ -117,6 +119,8 @@ def _plain(tree, path):
         return "0.5 L/s"
     if field == "trip":
         return TRIP.get(str(part), VALUES["trip"])
+    if path[0] == "limits" and held.get("side") == "inlet" and field in ("normal", "fault"):
+        return "25 bar"
     return VALUES.get(field, "X1")
 
 

@@ -93,7 +93,7 @@ def test_a_restart_is_run_from_both_ends_and_the_open_one_is_worse():
 )
 def test_an_isolating_valve_closed_more_slowly_makes_less_surge():
     source = text()
-    fast, slow = (only(source, "outlet-valve-closed", seconds) for seconds in (2.0, 20.0))
+    fast, slow = (only(source, "outlet-valve-closed-average", seconds) for seconds in (2.0, 20.0))
     start = fast.trace.pressures["T0"][0]
     density, wave, area = 1000.0, 1150.0, 3.14159265 / 4.0 * 0.15**2
     assert slow.supply.highest < fast.supply.highest
@@ -149,7 +149,7 @@ def test_doubts_of_grid_water_and_belief_are_told():
 
 def test_a_limit_passed_before_the_event_is_not_laid_to_it():
     source = text().replace(b"normal: 7 bar, fault: 7 bar", b"normal: 3.7 bar, fault: 3.7 bar")
-    run = only(source, "outlet-valve-closed", 30.0)
+    run = only(source, "outlet-valve-closed-average", 30.0)
     assert "SUR-20" in codes(run)
     assert "SUR-14" not in codes(run)
 

@@ -12,7 +12,7 @@ if TYPE_CHECKING:
     from steadyhead.services.judging import Judged
 
 FINE, FORBIDDEN = 0, 1
-CODES = tuple(f"SUR-{number}" for number in (*range(25, 35), *range(44, 50), 10, 54, 59, 62, 63))
+CODES = tuple(f"SUR-{number}" for number in (*range(25, 35), *range(44, 50), 10, 41, 54, 59, 62, 63, 65))
 """Findings of the proof; LAD-08 is the one of the consumers' limit."""
 FOOT = (
     "Computed by the transient twin: full pipes, no air, walls by their wave speed, valves not calibrated. "
@@ -91,7 +91,8 @@ def _row(row: list[str]) -> str:
     side, peak, thrown, bears, verdict, case, times = row
     seen = f"{side} {peak}" if thrown == NONE else f"{side} {peak}, thrown back once shut {thrown}"
     told = "" if verdict in (NONE, "held") else f": {verdict}"
-    return f"{seen}, bears {bears}{told}. {case}; {times}."
+    borne = "" if bears == NONE else f", bears {bears}"
+    return f"{seen}{borne}{told}. {case}; {times}."
 
 
 def proof_text(judged: Judged, units: UnitSet) -> str:

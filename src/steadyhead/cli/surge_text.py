@@ -116,6 +116,8 @@ def _overview(answer: SurgeAnswer, units: UnitSet) -> list[str]:
         "the shut-off is shut passes a limit; no verdict: the column parts, or a main is not stated, what "
         f"follows is not judged. In words: --event {answer.worst.group}."
     )
+    if any(len(runs) > 1 for runs in answer.events):
+        said += " ×2 and more: the worst of so many runs."
     if any(run.is_uncredited for run in answer.runs):
         said += " uncredited: a failure nobody credits the shut-off with, to be heeded as in the proof."
     if any(is_proved_elsewhere(run) for run in answer.runs):
@@ -127,7 +129,7 @@ def _overview(answer: SurgeAnswer, units: UnitSet) -> list[str]:
 
 
 def _of_many(runs: Sequence[SurgeRun]) -> str:
-    return runs[0].group if len(runs) == 1 else f"{runs[0].group} (worst of {len(runs)})"
+    return runs[0].group if len(runs) == 1 else f"{runs[0].group} ×{len(runs)}"
 
 
 def _table(rows: Sequence[tuple[SurgeRun, str]], units: UnitSet) -> list[str]:
@@ -188,11 +190,11 @@ def verdict(run: SurgeRun) -> str:
     over = [one for one in run.limits if one.verdict == "over"]
     uncredited = ", uncredited" if run.is_uncredited else ""
     if any(one.begun_at_datum <= one.limit_at_datum for one in over):
-        return f"passed{uncredited}" if uncredited else "limit passed"
+        return f"over{uncredited}" if uncredited else "exceeded"
     if any(one.is_rebound_over for one in run.limits):
         return f"thrown back{uncredited}" if uncredited else "thrown back over it"
     if run.is_separated or run.unjudged:
         return "no verdict"
     if over:
-        return "passed before"
+        return "exceeded before"
     return "inside" if run.limits else "no limit"

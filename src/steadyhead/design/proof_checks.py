@@ -33,7 +33,7 @@ from steadyhead.records.protection import (
     SidePeak,
 )
 from steadyhead.surge.entry import asked_of, end_of, mains_behind, stop_in
-from steadyhead.surge.from_station import creeping
+from steadyhead.surge.from_station import creeping, overfull
 
 HIGHEST = "at the level of the highest consumers"
 AHEAD = ("between", "inlet")
@@ -55,11 +55,13 @@ def proof_findings(basis: Basis, rungs: Rungs) -> Iterator[Finding]:
     yield from _thrown_back(basis, proof)
     yield from _main_unknown(proof)
     yield from _supply_unknown(proof)
+    yield from _not_limited(proof)
     yield from _separation(proof)
     yield from _drawn_in(proof)
     yield from _overshoot(basis, rungs, proof, where)
     yield from _rough(proof, where)
     yield from creeping(basis.station)
+    yield from overfull(basis.station.zone)
     yield from window_findings(basis, proof)
 
 
@@ -330,6 +332,23 @@ def _supply_unknown(proof: Protection) -> Iterator[Finding]:
             failure=failure_words(case.failure), component=peak.component, case=case.words,
             inputs=_grounds(case), within=stop["within"], stop=stop["stop"],
         )  # fmt: skip
+
+
+def _not_limited(proof: Protection) -> Iterator[Finding]:
+    """Ask what the inlet side bears where its surge is run and nothing states a limit to hold it against."""
+    found = [
+        (peak, case)
+        for case in proof.cases
+        for peak in case.peaks
+        if case.failure.credited and peak.side == "inlet"
+    ]
+    if not proof.mains[0] or not found or any(peak.limit is not None for peak, _ in found):
+        return
+    peak, case = max(found, key=lambda one: one[0].peak)
+    yield finding(
+        "SUR-65", "limits", ASK, value=pressure(peak.peak), failure=failure_words(case.failure),
+        place=peak.place, case=case.words, inputs=_grounds(case),
+    )  # fmt: skip
 
 
 def _overshoot(basis: Basis, rungs: Rungs, proof: Protection, where: str) -> Iterator[Finding]:

@@ -149,7 +149,7 @@ def _weakest_ahead(basis: Basis) -> ComponentLimit | None:
     """Return the weakest component ahead of the shut-off; None where the inlet side states no limit."""
     components = limits.component_limits(basis.station, basis.density)
     inlet = limits.weakest_fault(components, "inlet")
-    if inlet is None or basis.layout.shut_off_place != "downstream":
+    if inlet is None or inlet.fault_at_datum is None or basis.layout.shut_off_place != "downstream":
         return inlet
     return limits.weakest_fault(
         (replace(one, side="inlet") for one in components if one.side in AHEAD), "inlet"

@@ -328,6 +328,8 @@ class NeedleWindow:
     unknown
         Mains the file does not state, on whose waves a limit of a credited failure hangs: without the supply
         main no edge says how fast it may close, without the consumer main the slow one knows no wave.
+    is_ahead_limited
+        Whether anything on the inlet side states what it bears; where not, no edge says how fast it may be.
     """
 
     state: WindowState
@@ -341,6 +343,7 @@ class NeedleWindow:
     never_held: tuple[str, ...] = ()
     parts: bool = False
     unknown: tuple[Main, ...] = ()
+    is_ahead_limited: bool = True
 
     @property
     def ratio(self) -> float | None:

@@ -25,6 +25,7 @@ from steadyhead.reports.ladders import capital
 from steadyhead.units import UnitSet, bare_beside, say
 
 NONE = "–"
+NO_LIMIT = "not judged: no limit stated"
 NO_MAIN = "no supply main stated: surge in it is not computed, nothing is shown to hold"
 NO_SUPPLY_MAIN = "NO VERDICT: no supply main stated, its surge is not run"
 NO_CONSUMER_MAIN = "NO VERDICT: no consumer main stated, its waves are not run"
@@ -145,15 +146,16 @@ def _verdict(peaks: list[SidePeak], *, has_main: bool) -> str:
     has_main: whether the main of that side is stated; nothing of it is called held without.
     """
     if any(one.verdict == "over" for one in peaks):
-        return "PASSED"
+        return "EXCEEDED"
     if any(one.is_rebound_over for one in peaks):
-        return "thrown back: PASSED"
+        return "thrown back: EXCEEDED"
     told = max((one.verdict for one in peaks), key=WEIGHT.__getitem__)
     return {
         "no verdict": "NO VERDICT, a cavity fell in after it",
         "within error": "NO VERDICT: within its own error",
-        "over before": "passed before it fails",
+        "over before": "exceeded before it fails",
         "inside": "held" if has_main else NO_CONSUMER_MAIN,
+        "no limit": NO_LIMIT,
     }.get(told, NONE)
 
 
@@ -217,11 +219,8 @@ def window_words(window: NeedleWindow, units: UnitSet) -> list[str]:
         found += [f"Passed at every time that was looked at: {one}." for one in window.never_held]
     for word, edge in (("Fastest", window.fastest), ("Slowest", window.slowest)):
         if edge is not None or window.state == "open":
-            main = "supply" if word == "Fastest" else "consumer"
-            is_known = edge is not None or main not in window.unknown
-            found.append(
-                _edge(word, edge, at) if is_known else f"{word}: not known, no {main} main is stated."
-            )
+            missing = _missing(window)[word == "Slowest"] if edge is None else ""
+            found.append(f"{word}: not known, {missing}." if missing else _edge(word, edge, at))
     if window.parts:
         found.append(
             "At each of these times a water column parts in some credited failure; what it does falling in "
@@ -229,6 +228,13 @@ def window_words(window: NeedleWindow, units: UnitSet) -> list[str]:
         )
     found.append(f"As it is: {seconds(window.stopwatch)} s by stopwatch{_needle(window.needle_kv)}.")
     return found
+
+
+def _missing(window: NeedleWindow) -> tuple[str, str]:
+    """Return what is not stated without which an open edge is not known: the fast one's, the slow one's."""
+    supply = "no supply main is stated" if "supply" in window.unknown else ""
+    ahead = "" if window.is_ahead_limited else "no limit of the inlet side is stated"
+    return supply or ahead, "no consumer main is stated" if "consumer" in window.unknown else ""
 
 
 def _edge(word: str, edge: WindowEdge | None, at: str) -> str:
@@ -281,6 +287,6 @@ def edges(window: NeedleWindow | None) -> tuple[str, str]:
     low, high = window.fastest, window.slowest
     if low is None and high is None:
         return "", ""
-    no_low, no_high = ("not known" if one in window.unknown else "any" for one in ("supply", "consumer"))
+    no_low, no_high = ("not known" if missing else "any" for missing in _missing(window))
     least = no_low if low is None else f"{ceil(low.stopwatch * TENTH) / TENTH:.1f} s"
     return least, no_high if high is None else f"{floor(high.stopwatch * TENTH) / TENTH:.1f} s"

@@ -27,7 +27,7 @@ from steadyhead.surge.together import grouped, named
 from steadyhead.units import METRIC, UnitError, UnitSet, from_si, parse
 from steadyhead.work import Cancel, Progress, never_cancel, no_progress
 
-QUESTIONS = ("SUR-27", "SUR-62", "SUR-63")
+QUESTIONS = ("SUR-27", "SUR-41", "SUR-62", "SUR-63")
 """Questions that forbid until they are answered: a wave thrown back, a main that is not stated."""
 
 

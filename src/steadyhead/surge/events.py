@@ -394,10 +394,12 @@ def _hand_time(make: Maker, valve: IsolatingValve) -> float:
 def _valve_closed(make: Maker, event: str, valve: IsolatingValve | None) -> Iterator[Study]:
     if valve is None:
         return
-    drafted, seconds = make.draft("typical", "average"), _hand_time(make, valve)
+    seconds = _hand_time(make, valve)
     begin = _at_rest(_ramp(valve.id, "opening", 1.0, 0.0, seconds))
-    happens = f"{valve.id} is closed in {seconds:g} s"
-    yield make.study(event, "", happens, drafted, begin, longer=seconds, regulating=(drafted,))
+    for flow in ("average", "peak"):
+        drafted = make.draft("typical", flow)
+        happens = f"{valve.id} is closed in {seconds:g} s at {flow} flow"
+        yield make.study(event, flow, happens, drafted, begin, longer=seconds, regulating=(drafted,))
 
 
 def _inlet_valve_closed(make: Maker) -> Iterator[Study]:

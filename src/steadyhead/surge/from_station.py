@@ -9,11 +9,12 @@ from steadyhead.findings.model import Amount, Input, Parameter
 from steadyhead.hydraulics import Model, solve
 from steadyhead.hydraulics.cases import Case
 from steadyhead.hydraulics.mains import roughness_of, wave_speed_of, zone_stiffness
+from steadyhead.hydraulics.mains import volume_of as main_volume
 from steadyhead.hydraulics.solving import CRITICAL_PRESSURE_ABS, DEMAND_REFERENCE
 from steadyhead.laws.friction import pipe_drop
 from steadyhead.records.mains import Main
 from steadyhead.records.parts import ExpansionVessel, IsolatingValve, Reducer
-from steadyhead.records.station import Station
+from steadyhead.records.station import Station, Zone
 from steadyhead.records.steady import Steady
 from steadyhead.station import defaults as sd
 from steadyhead.surge import defaults as d
@@ -182,7 +183,7 @@ def _numbers(model: Model, reaches: int) -> tuple[Numbers, float]:
     if not times:
         return Numbers(STUB_REACHES), d.STUB_STEP.si
     count = min(reaches, max(int(min(times) / d.FINEST_STEP.si), int(d.LEAST_REACHES.si)))
-    step = min(min(times) / count, d.STUDY_STEP.si)
+    step = min(max(min(times) / count, d.FINEST_STEP.si), d.STUDY_STEP.si)
     if len(times) < 2:
         return Numbers(STUB_REACHES, d.STUDY_STEP.si), step
     return Numbers(count, d.STUDY_STEP.si), step
@@ -296,16 +297,22 @@ def _rest_of_zone(model: Model, pipes: tuple[Pipe, ...]) -> tuple[float, list[Fi
     stiffness = zone_stiffness(zone)
     if stiffness is None or stiffness.lower_bound:
         return 0.0, [Finding("SUR-05", "zone.volume", Severity.HEED)]
-    found = []
+    found = overfull(zone)
     rest = max(stiffness.compliance - own, 0.0)
-    allowed = 1.0 + d.ZONE_AGREES.si
-    if own > allowed * stiffness.compliance:
+    if not found and own > (1.0 + d.ZONE_AGREES.si) * stiffness.compliance:
         share = own / stiffness.compliance
         found.append(_contradiction(volume_of(pipes), stiffness.volume, share))
-    elif zone.reaches and volume_of(pipes) > allowed * stiffness.volume:
-        held = {"own": Amount("volume", volume_of(pipes)), "zone": Amount("volume", stiffness.volume)}
-        found.append(Finding("SUR-41", "zone.reaches", Severity.HEED, held))
     return rest, found
+
+
+def overfull(zone: Zone) -> list[Finding]:
+    """Ask where mains of a zone hold more water than the whole of it: with them its waves are too small."""
+    mains = zone.reaches or ((zone.main,) if zone.main is not None else ())
+    own = sum(main_volume(main) for main in mains)
+    if zone.volume is None or own <= (1.0 + d.ZONE_AGREES.si) * zone.volume.si:
+        return []
+    held = {"own": Amount("volume", own), "zone": Amount("volume", zone.volume.si)}
+    return [Finding("SUR-41", "zone.reaches" if zone.reaches else "zone.main", Severity.ASK, dict(held))]
 
 
 def _contradiction(own: float, volume: float, share: float) -> Finding:

@@ -404,7 +404,11 @@ def _answer(made: Proving, cases: tuple[ProofCase, ...], window: NeedleWindow) -
         mains=(station.supply.main is not None, station.zone.main is not None),
         is_zone_known=stiffness is not None and not stiffness.lower_bound,
         hunts=made.hunts,
-        window=replace(window, unknown=unknown_mains(cases, has_zone_main=station.zone.main is not None)),
+        window=replace(
+            window,
+            unknown=unknown_mains(cases, has_zone_main=station.zone.main is not None),
+            is_ahead_limited=is_ahead_limited(cases),
+        ),
         engine_version=__version__,
         mains_behind=_mains_behind(made),
         is_trip_stated=question.is_trip_stated,
@@ -418,6 +422,12 @@ def unknown_mains(cases: Iterable[ProofCase], *, has_zone_main: bool) -> tuple[M
     if not has_zone_main and any(peak.side in ("consumer", "outlet") for peak in peaks):
         found.append("consumer")
     return tuple(found)
+
+
+def is_ahead_limited(cases: Iterable[ProofCase]) -> bool:
+    """Return whether the inlet side states what it bears, in any case that sees it; True where none does."""
+    peaks = [peak for case in cases if (peak := case.peak("inlet")) is not None]
+    return not peaks or any(peak.limit is not None for peak in peaks)
 
 
 def _mains_behind(made: Proving) -> tuple[int, int]:

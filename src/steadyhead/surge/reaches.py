@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from math import ceil, pi
 
 from steadyhead.errors import InputError
-from steadyhead.findings import Finding, Severity
+from steadyhead.findings import Amount, Finding, Severity
 from steadyhead.hydraulics.mains import roughness_of, wave_speed_of
 from steadyhead.hydraulics.solving import DEMAND_REFERENCE
 from steadyhead.laws.friction import pipe_drop
@@ -183,9 +183,9 @@ def volume_of(pipes: tuple[Pipe, ...]) -> float:
 def cut(pipes: tuple[Pipe, ...], step: float) -> tuple[tuple[Pipe, ...], Numbers, list[Finding]]:
     """Return pipes that fit a time step, how finely they are cut, and what had to be moved.
 
-    A pipe too short for two cells of the finest step gets a lower wave speed, and that is told. Of the steps
-    a little below the wanted one that is taken which moves wave speeds least; where that moves one by more
-    than is told, the first of those down to half the wanted one that does not, else the best of them.
+    A pipe too short for two cells of the finest step is run as long as they are, and that is told. Of the
+    steps a little below the wanted one that is taken which moves wave speeds least; where that moves one by
+    more than is told, the first of those down to half the wanted one that does not, else the best of them.
 
     Parameters
     ----------
@@ -199,14 +199,10 @@ def cut(pipes: tuple[Pipe, ...], step: float) -> tuple[tuple[Pipe, ...], Numbers
     for pipe in pipes:
         travel = pipe.length / pipe.wave_speed
         if travel < least:
-            slower = pipe.length / least
-            params = {
-                "main": pipe.id,
-                "change": f"{100.0 * (slower / pipe.wave_speed - 1.0):+.1f} %",
-                "allowed": d.ADJUSTED_WAVE_SPEED.text,
-            }
-            found.append(Finding("SUR-12", pipe.id, Severity.HEED, params))
-            fitted.append(replace(pipe, wave_speed=slower))
+            longer = pipe.wave_speed * least
+            params = {"is": Amount("length", pipe.length), "run": Amount("length", longer)}
+            found.append(Finding("SUR-64", pipe.id, Severity.NOTE, dict(params)))
+            fitted.append(replace(pipe, length=longer))
         else:
             fitted.append(pipe)
     times = [pipe.length / pipe.wave_speed for pipe in fitted]

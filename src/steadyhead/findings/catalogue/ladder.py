@@ -362,8 +362,8 @@ ENTRIES: tuple[Entry, ...] = (
         "Stopped at once, that flow would raise the supply main to {value}: {static} and a surge of {surge}.",
         "A bound, no prediction: it is for a sudden stop, and a slower one gives less; a shut end doubles "
         "it. A wave returns in {wave}, and most of the flow stops in the last fifth of the stroke.",
-        "State a limit with side: inlet. Before the needle is set a surge study with this stroke decides; "
-        "closures at small flows, logged at T0, check it.",
+        "State a limit with side: inlet, of what bears least of main and inlet pipework. steadyhead prove "
+        "then holds the surge against it; closures at small flows, logged at T0, check it.",
         equation="P_in,static + ρ a Δv; 2 L/a",
         sources=(f"{_HB} 0.6, 2.4a", "N. Joukowsky 1900; upper bound"),
     ),

@@ -103,6 +103,16 @@ ENTRIES: tuple[Entry, ...] = (
         sources=(_TWIN, _OWN),
     ),
     Entry(
+        "SUR-65",
+        "surge in the supply main: what it bears is not stated",
+        "{failure}: the supply main sees up to {value} at datum, {place}; {case}. No limit of the inlet side "
+        "is stated.",
+        "The shut-off that saves the zone stops the water on its way to it. That main and inlet pipework "
+        "bear that, and how fast it may close, is not shown.",
+        "State a limit with side: inlet, of what bears least of main and inlet pipework.",
+        sources=(_TWIN, _OWN),
+    ),
+    Entry(
         "SUR-61",
         "failures of the reducer are not stopped",
         "No shut-off stands in the line: nothing shuts when {reducer} fails. {acts}What that does in time to "

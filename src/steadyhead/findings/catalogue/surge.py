@@ -137,7 +137,7 @@ ENTRIES: tuple[Entry, ...] = (
     ),
     Entry(
         "SUR-14",
-        "limit passed in an event",
+        "limit exceeded in an event",
         "In {events} the pressure at {component} reaches {value} at datum; it bears {limit}. {worst}",
         "{why}",
         "{cure}",
@@ -202,7 +202,7 @@ ENTRIES: tuple[Entry, ...] = (
     ),
     Entry(
         "SUR-20",
-        "limit passed before the event",
+        "limit exceeded before the event",
         "{component} sees more than it bears before anything happens in {events}: then {value} at datum, it "
         "bears {limit}. {worst}",
         "The event does not bring this about.",
@@ -264,7 +264,7 @@ ENTRIES: tuple[Entry, ...] = (
     ),
     Entry(
         "SUR-38",
-        "limit passed within the tolerances",
+        "limit exceeded within the tolerances",
         "{component} sees more than it bears in {share} of the runs of {events} ({low} to {high}){when}, "
         "each with its tolerances somewhere else.",
         "A station built and set as the file says may be one of these.",
@@ -320,12 +320,23 @@ ENTRIES: tuple[Entry, ...] = (
     ),
     Entry(
         "SUR-41",
-        "reaches and zone do not add up",
-        "The reaches of the zone hold {own}, the zone {zone}.",
-        "What of the zone is in no reach is one elastic volume; here nothing is left for it.",
-        "Correct the volume of the zone or the bores and lengths of its reaches.",
-        equation="V of reaches ≤ V of the zone + 5 %",
+        "mains of the zone hold more than the zone",
+        "{subject} of the file: {own} of water; the whole zone holds {zone}.",
+        "One of the two is wrong. A main too wide or too long takes up what the shut-off lets through: the "
+        "overshoot and the wave thrown back then come out too small.",
+        "Correct the volume of the zone, or bore and length of its mains; see their units.",
+        equation="V of mains ≤ V of the zone + 5 %",
         sources=(f"{_HB} 2.4a", _TWIN),
+    ),
+    Entry(
+        "SUR-64",
+        "short piece of main run longer",
+        "{subject} is {is} long: it is run as {run}, the least the time step lets in.",
+        "The piece holds a little more water and elasticity than it has; beside a main of tens of metres and "
+        "more that is not seen.",
+        "Nothing, where it joins a longer main; count it to that one and the note is gone.",
+        equation="L ≥ 2 a · 1 ms",
+        sources=(_TWIN, _OWN),
     ),
     Entry(
         "SUR-43",
