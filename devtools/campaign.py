@@ -30,7 +30,7 @@ from devtools.places import ROOT, shown, tell
 
 FOLDER = "tests.campaigns"
 EVIDENCE = ROOT / "docs" / "evidence"
-TEST_SHARE = 0.05
+TEST_SHARE = 0.025
 
 
 class Campaign(Protocol):

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from steadyhead.findings import Severity, tell
@@ -18,6 +18,8 @@ from steadyhead.visits.text import render
 from tests.visits import chain_stations
 from tests.visits.plan_stations import LAYOUTS, numbers, part, station
 
+A_SHARE = settings(max_examples=max(settings().max_examples // 3, 10))
+"""Of the profile's examples: each is a whole plan."""
 TAPS = ["T0", "T1", "T2", "T3", "T4"]
 SHUT_OFF: dict[str, Any] = {
     "trip": [None, "4.6 bar", "5.2 bar", "7 bar"],
@@ -82,6 +84,7 @@ def changes(draw):
     return change
 
 
+@A_SHARE
 @given(st.sampled_from(LAYOUTS), changes(), st.sampled_from(KINDS), st.integers(0, 40))
 def test_any_station_gets_a_sound_plan_or_a_refusal_with_findings(name, change, kind, pick):
     of = station(name, change)
@@ -142,6 +145,7 @@ def other_parts(draw):
     return change
 
 
+@A_SHARE
 @given(
     st.sampled_from(sorted(chain_stations.CHAINS)),
     other_parts(),

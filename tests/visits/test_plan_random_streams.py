@@ -22,7 +22,7 @@ from tests.visits import stream_stations as ss
 from tests.visits.random_trees import trees
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=max(settings().max_examples // 6, 10), deadline=None)
 @given(trees(), st.sampled_from(KINDS), st.integers(0, 60))
 def test_any_tree_of_streams_gets_a_sound_plan_or_a_refusal_that_names_what_is_missing(
     data: dict[str, Any], kind: Kind, pick: int

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cached_property
 from math import ceil
 
 from steadyhead.drawings.figures import Figures
@@ -19,7 +20,7 @@ SHOWN_LIMITS = 2.0
 """A limit higher than this many times what is reached is told below and not drawn."""
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class SurgeFacts:
     """A surge picture with the figures and words of its reader."""
 
@@ -27,7 +28,7 @@ class SurgeFacts:
     figures: Figures
     words: dict[str, str]
 
-    @property
+    @cached_property
     def lines(self) -> int:
         """How many lines of the trace are shown."""
         run = self.picture.run
@@ -46,13 +47,13 @@ class SurgeFacts:
         calm = run.settled if run.settled is not None else run.event_at
         return max(calm + SHOWN_AFTER_CALM, run.event_at + SHOWN_AFTER_SHUT)
 
-    @property
+    @cached_property
     def times(self) -> tuple[float, ...]:
         """Moments shown, from the beginning of the event. [s]"""
         run = self.picture.run
         return tuple(time - run.event_at for time in run.trace.time[: self.lines])
 
-    @property
+    @cached_property
     def fell_in(self) -> float | None:
         """When a cavity fell in, from the beginning; None: none did in what is shown. [s]"""
         run = self.picture.run
@@ -60,7 +61,7 @@ class SurgeFacts:
             return None
         return run.fell_in - run.event_at
 
-    @property
+    @cached_property
     def judged(self) -> int:
         """How many of the lines shown come before a cavity fell in."""
         if self.fell_in is None:
