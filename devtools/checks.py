@@ -1,4 +1,4 @@
-"""`dev.py check`: everything but the tests; all checks run, then the failed ones are named."""
+"""`dev.py check`: everything but the tests; all checks run, two at a time, then the failed ones are named."""
 
 from __future__ import annotations
 
@@ -6,6 +6,7 @@ import subprocess
 import sys
 import time
 from collections.abc import Callable, Iterator
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -13,6 +14,9 @@ from devtools.locks import lock_problems
 from devtools.manual import build_command
 from devtools.places import ROOT, script, tell
 from devtools.sizes import size_problems
+
+TOGETHER = 2
+"""Checks that run at a time; each is a process of its own, and those of the longest are two."""
 
 
 @dataclass(frozen=True)
@@ -26,15 +30,20 @@ class Check:
 def main() -> int:
     """Run every check and return 0 if all hold."""
     failed = []
-    for check in _checks():
-        started = time.monotonic()
-        problems = check.problems()
-        if problems:
-            failed.append(check.name)
-            tell(f"---- {check.name}\n{problems.rstrip()}\n----")
-        tell(f"{'FAILED' if problems else 'ok':6} {check.name} ({time.monotonic() - started:.1f} s)")
+    with ThreadPoolExecutor(TOGETHER) as pool:
+        for check, problems, seconds in pool.map(_timed, _checks()):
+            if problems:
+                failed.append(check.name)
+                tell(f"---- {check.name}\n{problems.rstrip()}\n----")
+            tell(f"{'FAILED' if problems else 'ok':6} {check.name} ({seconds:.1f} s)")
     tell(f"check: {'failed: ' + ', '.join(failed) if failed else 'all hold'}")
     return 1 if failed else 0
+
+
+def _timed(check: Check) -> tuple[Check, str, float]:
+    started = time.monotonic()
+    problems = check.problems()
+    return check, problems, time.monotonic() - started
 
 
 def _checks() -> Iterator[Check]:

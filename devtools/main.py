@@ -9,7 +9,8 @@ from devtools.bootstrap import CORE, TEST, SetUpError, ensure
 from devtools.places import run, tell
 from devtools.system import provide_pieces
 
-TEST_PROCESSES = 2
+PARALLEL = ["-n", "2", "--dist", "loadfile", "--no-loadscope-reorder"]
+"""Two processes; the tests of one file stay in one of them, since they share what they build."""
 
 
 def main(arguments: Sequence[str]) -> int:
@@ -42,6 +43,7 @@ def _parser() -> argparse.ArgumentParser:
     campaign.add_argument("name")
     campaign.add_argument("--seed", type=int, help="repeat an earlier campaign")
     campaign.add_argument("--n", type=int, help="number of cases; the campaign's own full number if left out")
+    campaign.add_argument("--all", action="store_true", help="leave nothing out, where it is a sample")
     return parser
 
 
@@ -52,7 +54,7 @@ def _run(chosen: argparse.Namespace, rest: Sequence[str]) -> int:
     python = ensure(TEST)
     if chosen.command == "test":
         provide_pieces()
-        parallel = [] if any(word.startswith("-n") for word in rest) else ["-n", str(TEST_PROCESSES)]
+        parallel = [] if any(word.startswith("-n") for word in rest) else PARALLEL
         return run([python, "-m", "pytest", *parallel, *rest])
     if chosen.command == "check":
         return run([python, "-m", "devtools.checks"])
@@ -62,5 +64,6 @@ def _run(chosen: argparse.Namespace, rest: Sequence[str]) -> int:
     options = [
         *(["--seed", str(seed)] if seed is not None else []),
         *(["--n", str(n)] if n is not None else []),
+        *(["--all"] if chosen.all else []),
     ]
     return run([python, "-m", "devtools.campaign", chosen.name, *options])

@@ -14,15 +14,19 @@ def pages(app: Typer) -> str:
 
 
 def names(app: Typer) -> list[str]:
-    """Return the names of all commands in the order the help shows them."""
-    found = (command.name or getattr(command.callback, "__name__", "") for command in app.registered_commands)
+    """Return the names of all commands in the order the help shows them, those of a group after its name."""
+    found = [command.name or getattr(command.callback, "__name__", "") for command in app.registered_commands]
+    for group in app.registered_groups:
+        inner = group.typer_instance
+        before = f"{group.name} " if isinstance(group.name, str) else ""  # nameless: among all
+        found += [f"{before}{name}" for name in names(inner)] if inner is not None else []
     return [name.replace("_", "-") for name in found]
 
 
 def _one(app: Typer, name: str) -> str:
-    told = CliRunner().invoke(app, [name, "--help"], prog_name="steadyhead", env=WIDTH)
+    told = CliRunner().invoke(app, [*name.split(), "--help"], prog_name="steadyhead", env=WIDTH)
     if told.exit_code != 0:
         raise RuntimeError(f"steadyhead {name} --help ended with exit code {told.exit_code}:\n{told.output}")
     lines = [line.rstrip() for line in told.output.strip().splitlines()]
     body = "\n".join(lines)
-    return f"(command-{name})=\n## steadyhead {name}\n\n```text\n{body}\n```"
+    return f"(command-{name.replace(' ', '-')})=\n## steadyhead {name}\n\n```text\n{body}\n```"

@@ -18,7 +18,8 @@ def pages(files: Iterable[Path]) -> str:
 
 def _one(record: Mapping[str, Any]) -> str:
     held = "Held." if record["held"] else "**Not held.**"
-    size = f"{record['n']} cases, seed {record['seed']}"
+    grown = f"seed {record['seed']}" if "seed" in record else "written by hand"
+    size = f"{record['n']} cases, {grown}"
     when = f", {plain(record['date'])}" if "date" in record else ""
     origin = f"commit {code(record['commit'])}{when}, {plain(record['machine'])}"
     rows = [(plain(name), plain(value)) for name, value in _flat(record["result"])]
@@ -37,5 +38,7 @@ def _flat(result: Mapping[str, Any], before: str = "") -> Iterator[tuple[str, st
         name = f"{before}{key}".replace("_", " ")
         if isinstance(value, Mapping):
             yield from _flat(value, f"{name}, ")
+        elif isinstance(value, list) and value and isinstance(value[0], Mapping):
+            yield name, f"{len(value)}, listed on a page of their own"
         else:
             yield name, f"{value:.4g}" if isinstance(value, float) else str(value)

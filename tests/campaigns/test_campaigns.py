@@ -12,7 +12,12 @@ from devtools.campaign import TEST_SHARE, about, load, names
 SEED = int(os.environ["STEADYHEAD_SEED"])  # set and printed by tests/conftest.py
 
 
-@pytest.mark.parametrize("name", names())
+PARTS = {"stories", "mutants"}
+"""Campaigns whose parts are tested by themselves: tests/independent/test_story_campaign.py,
+tests/devtools/test_mutants.py."""
+
+
+@pytest.mark.parametrize("name", [name for name in names() if name not in PARTS])
 def test_a_share_of_the_campaign_holds(name):
     campaign = load(name)
     n = max(1, math.ceil(campaign.FULL * TEST_SHARE))

@@ -271,8 +271,7 @@ def test_a_compiler_that_is_not_known_is_used_in_the_usual_way_and_this_is_said(
     assert USUAL in told
 
 
-@pytest.mark.parametrize("kind", ["nbc", "nbi"])
-@pytest.mark.parametrize("change", ["", "shortcuts.NEWEST = (0, 1)"])
+@pytest.mark.parametrize(("change", "kind"), [("", "nbc"), ("shortcuts.NEWEST = (0, 1)", "nbi")])
 def test_damaged_code_is_dropped_and_compiled_anew_and_this_is_said(tmp_path, kind, change):
     change += "\ncompiling.tell_damage(print)"
     shortened(tmp_path, change, asks_deep=False)

@@ -13,179 +13,33 @@ from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
+from tests.procedure.expression_cases import (
+    BANDS,
+    DRY,
+    FAR,
+    HAND,
+    INSTRUMENTS,
+    LIMITS,
+    NONE,
+    ODD,
+    REFUSED,
+    RUNS,
+    T3,
+    WORD,
+    table_at,
+)  # fmt: skip
+
 FILE = Path(__file__).parent.parent / "vectors" / "expressions.json"
 SEED = 7
 GENERATED = 420
 
-RUNS: list[dict[str, Any]] = [
-    {"node": "F1.SO", "input": "T3", "value": 5.12e5, "time": 100.0},
-    {"node": "F1.SO", "input": "T3", "value": 5.2e5, "time": 160.0},
-    {"node": "F1.SO", "input": "T3", "value": 5.31e5, "time": 220.0},
-    {"node": "F1.SO", "input": "dry", "value": True, "time": 230.0},
-    {"node": "F1.SO", "input": "word", "value": "shut", "time": 231.0},
-    {"node": "H2.RV", "input": "flow", "value": 0.0, "time": 300.0},
-    {"node": "H2.RV", "input": "T3", "value": 4.21e5, "time": 301.0},
-    {"node": "H2.RV", "input": "wet", "value": False, "time": 302.0},
-    {"node": "F1.SO", "input": "odd", "value": None, "time": None},
-]
-BANDS: dict[str, dict[str, Any]] = {
-    "T3": {"low": 5.05e5, "high": 5.35e5, "nominal": 5.2e5},
-    "dry": {"low": 0.0, "high": None},
-}
-T3, FAR, NONE = {"value": "T3"}, {"value": ["H2.RV", "T3"]}, {"value": "missing"}
-DRY, WORD, ODD = {"value": "dry"}, {"value": "word"}, {"value": "odd"}
-TABLE = {"at": [0.0, 1.0, 3.0], "give": [10.0, 20.0, -20.0]}
-
-
-def _x(x: Any) -> dict[str, Any]:
-    return {"table": {"x": x, **TABLE}}
-
-
-HAND: list[tuple[str, Any, Any]] = [
-    ("a number is itself", 4.5, 4.5),
-    ("a whole number is a double", 4, 4.0),
-    ("text is itself", "shut", "shut"),
-    ("true is itself", True, True),
-    ("null is not known", None, None),
-    ("the newest value of this step", T3, 5.31e5),
-    ("the newest value of another step", FAR, 4.21e5),
-    ("a value never taken is not known", NONE, None),
-    ("a value of a step never done is not known", {"value": ["Z9", "T3"]}, None),
-    ("a value taken as not known is not known", ODD, None),
-    ("an answer is a boolean", DRY, True),
-    ("given, once taken", {"given": "T3"}, True),
-    ("given, never taken", {"given": "missing"}, False),
-    ("given, taken as not known", {"given": "odd"}, True),
-    ("given in another step", {"given": ["H2.RV", "flow"]}, True),
-    ("lower edge", {"expect": ["T3", "low"]}, 5.05e5),
-    ("upper edge", {"expect": ["T3", "high"]}, 5.35e5),
-    ("likeliest", {"expect": ["T3", "nominal"]}, 5.2e5),
-    ("an open edge is not known", {"expect": ["dry", "high"]}, None),
-    ("an edge that is left out is not known", {"expect": ["dry", "nominal"]}, None),
-    ("an edge of an input without a band is not known", {"expect": ["T2", "low"]}, None),
-    ("above its band: no", {"gt": [T3, {"expect": ["T3", "high"]}]}, False),
-    ("above another edge: yes", {"gt": [T3, {"expect": ["T3", "nominal"]}]}, True),
-    ("below an open edge is not known", {"lt": [1.0, {"expect": ["dry", "high"]}]}, None),
-    ("less", {"lt": [1.0, 2.0]}, True),
-    ("less, equal", {"lt": [2.0, 2.0]}, False),
-    ("less or equal, equal", {"le": [2.0, 2.0]}, True),
-    ("more", {"gt": [2.0, 1.0]}, True),
-    ("more, equal", {"gt": [2.0, 2.0]}, False),
-    ("more or equal, less", {"ge": [1.0, 2.0]}, False),
-    ("order with the unknown", {"lt": [NONE, 2.0]}, None),
-    ("order of texts is not known", {"lt": ["a", "b"]}, None),
-    ("order of a boolean is not known", {"gt": [True, 0.0]}, None),
-    ("equal numbers", {"eq": [2.0, 2]}, True),
-    ("equal texts", {"eq": [WORD, "shut"]}, True),
-    ("other case is another text", {"eq": [WORD, "Shut"]}, False),
-    ("equal booleans", {"eq": [DRY, True]}, True),
-    ("unequal booleans", {"ne": [DRY, True]}, False),
-    ("a number and a text are not comparable", {"eq": [1.0, "1"]}, None),
-    ("true is not one", {"eq": [True, 1.0]}, None),
-    ("unequal with the unknown", {"ne": [NONE, 1.0]}, None),
-    ("unknown equals nothing", {"eq": [NONE, NONE]}, None),
-    ("minus zero is zero", {"eq": [0.0, -0.0]}, True),
-    ("not", {"not": DRY}, False),
-    ("not unknown", {"not": NONE}, None),
-    ("not a number", {"not": 1.0}, None),
-    ("all true", {"all": [True, True]}, True),
-    ("all, one false", {"all": [True, False]}, False),
-    ("all, one unknown", {"all": [True, NONE]}, None),
-    ("all, false beats unknown", {"all": [NONE, False]}, False),
-    ("all with a number is not known", {"all": [True, 1.0]}, None),
-    ("all with a number and a false", {"all": [1.0, False]}, False),
-    ("any true", {"any": [False, True]}, True),
-    ("any, none", {"any": [False, False]}, False),
-    ("any, true beats unknown", {"any": [NONE, True]}, True),
-    ("any, unknown", {"any": [NONE, False]}, None),
-    ("any with a text is not known", {"any": ["yes", False]}, None),
-    ("one part of all", {"all": [True]}, True),
-    ("sum", {"add": [1.0, 2.0, 3.5]}, 6.5),
-    ("sum from left to right", {"add": [1e16, 1.0, -1e16]}, 0.0),
-    ("sum with unknown", {"add": [1.0, NONE]}, None),
-    ("sum with text", {"add": [1.0, "2"]}, None),
-    ("sum with a boolean", {"add": [1.0, True]}, None),
-    ("difference", {"sub": [T3, FAR]}, 1.1e5),
-    ("product", {"mul": [2.0, -3.0]}, -6.0),
-    ("quotient", {"div": [1.0, 4.0]}, 0.25),
-    ("division by zero", {"div": [1.0, 0.0]}, None),
-    ("division by minus zero", {"div": [1.0, -0.0]}, None),
-    ("zero by zero", {"div": [0.0, 0.0]}, None),
-    ("a product that is not finite", {"mul": [1e200, 1e200]}, None),
-    ("a quotient that is not finite", {"div": [1e200, 1e-200]}, None),
-    ("smallest", {"min": [3.0, 1.0, 2.0]}, 1.0),
-    ("largest", {"max": [3.0, 1.0, 2.0]}, 3.0),
-    ("smallest with unknown", {"min": [3.0, NONE]}, None),
-    ("one part of max", {"max": [3.0]}, 3.0),
-    ("absolute", {"abs": -2.5}, 2.5),
-    ("absolute of unknown", {"abs": NONE}, None),
-    ("absolute of a boolean", {"abs": True}, None),
-    ("if true", {"if": [DRY, 1.0, 2.0]}, 1.0),
-    ("if false", {"if": [{"value": ["H2.RV", "wet"]}, 1.0, 2.0]}, 2.0),
-    ("if unknown", {"if": [NONE, 1.0, 2.0]}, None),
-    ("if with a number", {"if": [1.0, 1.0, 2.0]}, None),
-    ("if of texts", {"if": [True, "a", "b"]}, "a"),
-    ("table at its first row", _x(0.0), 10.0),
-    ("table at its last row", _x(3.0), -20.0),
-    ("table at a middle row", _x(1.0), 20.0),
-    ("table between rows", _x(0.5), 15.0),
-    ("table on a falling line", _x(2.0), 0.0),
-    ("table below its rows", _x(-0.1), None),
-    ("table beyond its rows", _x(3.1), None),
-    ("table of unknown", _x(NONE), None),
-    ("table of a text", _x("1"), None),
-    ("count all", {"count": {"of": "T3"}}, 3.0),
-    ("count none", {"count": {"of": "missing"}}, 0.0),
-    ("count where", {"count": {"of": "T3", "where": {"ge": [{"entry": "value"}, 5.2e5]}}}, 2.0),
-    ("count by time", {"count": {"of": "T3", "where": {"gt": [{"entry": "time"}, 150.0]}}}, 2.0),
-    ("count where unknown counts nothing", {"count": {"of": "T3", "where": {"gt": [NONE, 1.0]}}}, 0.0),
-    ("count against another value", {"count": {"of": "T3", "where": {"lt": [{"entry": "value"}, T3]}}}, 2.0),
-    ("count in another step", {"count": {"of": ["H2.RV", "flow"]}}, 1.0),
-    ("last", {"last": {"of": "T3"}}, 5.31e5),
-    ("the one before the last", {"last": {"of": "T3", "back": 1}}, 5.2e5),
-    ("further back than there is", {"last": {"of": "T3", "back": 3}}, None),
-    ("last where", {"last": {"of": "T3", "where": {"lt": [{"entry": "value"}, 5.3e5]}}}, 5.2e5),
-    ("last of none", {"last": {"of": "missing"}}, None),
-    ("an entry outside where is not known", {"entry": "value"}, None),
-    ("time of an entry not known", {"count": {"of": "odd", "where": {"ge": [{"entry": "time"}, 0.0]}}}, 0.0),
-    (
-        "spread of three runs",
-        {"sub": [{"max": [T3, {"last": {"of": "T3", "back": 2}}]}, {"last": {"of": "T3", "back": 2}}]},
-        19000.0,
-    ),
-    ("a lock-up with flow is refused", {"gt": [{"value": ["H2.RV", "flow"]}, 0.0]}, False),
-    ("follows the inlet", {"gt": [FAR, {"sub": [T3, 5e4]}]}, False),
-]  # fmt: skip
-
-REFUSED: list[tuple[str, Any]] = [
-    ("a list", [1.0, 2.0]),
-    ("two operators", {"lt": [1.0, 2.0], "gt": [1.0, 2.0]}),
-    ("no operator", {}),
-    ("an unknown operator", {"power": [2.0, 3.0]}),
-    ("one part too few", {"lt": [1.0]}),
-    ("one part too many", {"sub": [1.0, 2.0, 3.0]}),
-    ("all of nothing", {"all": []}),
-    ("if without else", {"if": [True, 1.0]}),
-    ("a name that is a number", {"value": 3}),
-    ("an empty name", {"value": ""}),
-    ("a name of three", {"value": ["a", "b", "c"]}),
-    ("an edge that is none", {"expect": ["T3", "middle"]}),
-    ("an entry field that is none", {"entry": "who"}),
-    ("a table that falls", {"table": {"x": 1.0, "at": [1.0, 0.0], "give": [1.0, 2.0]}}),
-    ("a table of one row", {"table": {"x": 1.0, "at": [1.0], "give": [1.0]}}),
-    ("a table with rows that do not match", {"table": {"x": 1.0, "at": [0.0, 1.0], "give": [1.0]}}),
-    ("a table with text", {"table": {"x": 1.0, "at": [0.0, "1"], "give": [1.0, 2.0]}}),
-    ("a table without x", {"table": {"at": [0.0, 1.0], "give": [1.0, 2.0]}}),
-    ("count of nothing named", {"count": {"where": True}}),
-    ("count with back", {"count": {"of": "T3", "back": 1}}),
-    ("last with a negative back", {"last": {"of": "T3", "back": -1}}),
-    ("last with a boolean back", {"last": {"of": "T3", "back": True}}),
-    ("a fault in a branch never taken", {"if": [True, 1.0, {"power": [1.0]}]}),
-    ("a number too large", {"add": [1.0, 1e301]}),
-]
-
+__all__ = ["FILE", "HAND", "file"]
 
 # A second evaluator, for the generated cases.
+
+
+def _end(listed: list[Any], place: int) -> Any:
+    return listed[place] if listed else None
 
 
 def known(value: Any) -> bool:
@@ -203,7 +57,7 @@ class _Second:
     @staticmethod
     def of(name: Any) -> list[dict[str, Any]]:
         step, wanted = ("F1.SO", name) if isinstance(name, str) else name
-        return [run for run in RUNS if (run["node"], run["input"]) == (step, wanted)]
+        return [run for run in RUNS if run["input"] == wanted and step in ("*", run["node"])]
 
     @classmethod
     def op_value(cls, name: Any, here: Any) -> Any:
@@ -219,8 +73,52 @@ class _Second:
         return BANDS.get(arg[0], {}).get(arg[1])
 
     @staticmethod
-    def op_entry(arg: Any, here: Any) -> Any:
-        return None if here is None else here[arg]
+    def op_limit(arg: Any, here: Any) -> Any:
+        return LIMITS.get(arg)
+
+    @classmethod
+    def op_entry(cls, arg: Any, here: Any) -> Any:
+        if here is None:
+            return None
+        whole = {"order": None, **here.get("keys", {}), **here, "step": here["node"]}
+        return whole.get(arg)
+
+    @classmethod
+    def op_time(cls, arg: Any, here: Any) -> Any:
+        return cls.op_entry("time", _end(cls.of(arg), -1))
+
+    @classmethod
+    def op_order(cls, arg: Any, here: Any) -> Any:
+        return cls.op_entry("order", _end(cls.of(arg), -1))
+
+    @classmethod
+    def op_carried(cls, arg: Any, here: Any) -> Any:
+        return cls.op_entry(arg[1], _end(cls.of(arg[0]), -1))
+
+    @classmethod
+    def op_instrument(cls, arg: Any, here: Any) -> Any:
+        run, key = (here, arg) if isinstance(arg, str) else (_end(cls.of(arg[0]), -1), arg[1])
+        return INSTRUMENTS.get(cls.op_entry("instrument", run), {}).get(key)
+
+    @classmethod
+    def _numbers_of(cls, arg: Any) -> list[float]:
+        test = arg.get("where", True)
+        values = [run["value"] for run in cls.of(arg["of"]) if second(test, run) is True]
+        return sorted(value for value in values if isinstance(value, float))
+
+    @classmethod
+    def op_least(cls, arg: Any, here: Any) -> Any:
+        return _end(cls._numbers_of(arg), 0)
+
+    @classmethod
+    def op_most(cls, arg: Any, here: Any) -> Any:
+        return _end(cls._numbers_of(arg), -1)
+
+    @classmethod
+    def op_first(cls, arg: Any, here: Any) -> Any:
+        test = arg.get("where", True)
+        found = [run["value"] for run in cls.of(arg["of"]) if second(test, run) is True]
+        return dict(enumerate(found)).get(arg.get("back", 0))
 
     @staticmethod
     def numbers(arg: Any, here: Any) -> list[float] | None:
@@ -356,7 +254,7 @@ class _Second:
 
 OPERATORS = [
     *("lt", "le", "gt", "ge", "eq", "ne", "all", "any", "not", "add", "sub"),
-    *("mul", "div", "min", "max", "abs", "if", "table", "count", "last"),
+    *("mul", "div", "min", "max", "abs", "if", "table", "count", "last", "first", "least", "most"),
 ]
 
 
@@ -377,7 +275,10 @@ def grown(rng: random.Random, depth: int, *, inside: bool = False) -> Any:
             "shut",
         ]
         leaves += [{"given": "T3"}, {"expect": ["T3", rng.choice(["low", "high", "nominal"])]}]
-        leaves += [{"entry": rng.choice(["value", "time"])}] * 3 if inside else []
+        leaves += [{"limit": rng.choice(["trip", "runs", "none"])}, {"order": "act"}, {"time": "act"}]
+        leaves += [{"carried": ["act", rng.choice(["instrument", "day"])]}, {"instrument": ["act", "error"]}]
+        own = ["value", "time", "order", "step", "instrument", "day"]
+        leaves += [{"entry": rng.choice(own)}] * 6 + [{"instrument": "error"}] if inside else []
         return rng.choice(leaves)
     op = rng.choice(OPERATORS)
 
@@ -389,11 +290,11 @@ def grown(rng: random.Random, depth: int, *, inside: bool = False) -> Any:
     if op == "if":
         return {op: [part(), part(), part()]}
     if op == "table":
-        return _x(part())
-    if op in ("count", "last"):
-        name = rng.choice(["T3", ["H2.RV", "T3"], "dry", "missing"])
+        return table_at(part())
+    if op in ("count", "last", "first", "least", "most"):
+        name = rng.choice(["T3", ["H2.RV", "T3"], "dry", "missing", "act", ["*", "act"], ["*", "@action"]])
         where = {"where": grown(rng, depth - 1, inside=True)} if rng.random() < 0.7 else {}
-        back = {"back": rng.randrange(3)} if op == "last" and rng.random() < 0.5 else {}
+        back = {"back": rng.randrange(3)} if op in ("first", "last") and rng.random() < 0.5 else {}
         return {op: {"of": name, **where, **back}}
     two = op in ("lt", "le", "gt", "ge", "eq", "ne", "sub", "div")
     return {op: [part() for _ in range(2 if two else rng.randint(1, 3))]}
@@ -415,6 +316,8 @@ def file() -> dict[str, Any]:
         "node": "F1.SO",
         "entries": RUNS,
         "bands": BANDS,
+        "limits": LIMITS,
+        "instruments": INSTRUMENTS,
         "cases": cases,
         "refused": [{"name": name, "expression": e} for name, e in REFUSED],
     }

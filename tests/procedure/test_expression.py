@@ -18,8 +18,13 @@ from tests.procedure.expression_vectors import FILE, HAND, file
 VECTORS: dict[str, Any] = json.loads(FILE.read_text(encoding="utf-8"))
 CONTEXT = Context(
     VECTORS["node"],
-    tuple(Taken(e["node"], e["input"], e["value"], e["time"]) for e in VECTORS["entries"]),
+    tuple(
+        Taken(e["node"], e["input"], e["value"], e["time"], e.get("order"), e.get("keys", {}))
+        for e in VECTORS["entries"]
+    ),
     VECTORS["bands"],
+    VECTORS["limits"],
+    VECTORS["instruments"],
 )
 
 

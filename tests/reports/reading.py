@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 from collections import Counter
 from collections.abc import Iterator
+from functools import lru_cache
 from typing import Any
 
 from pypdf import PdfReader
@@ -13,13 +14,20 @@ from pypdf.generic import ContentStream
 POINTS_PER_MM = 72.0 / 25.4
 
 
+@lru_cache(maxsize=8)
 def opened(pdf: bytes) -> PdfReader:
     return PdfReader(io.BytesIO(pdf))
 
 
 def pages(pdf: bytes) -> list[str]:
     """Text of each page, words joined by single spaces, places to break taken out."""
-    return [" ".join(page.extract_text().replace("\u200b", "").split()) for page in opened(pdf).pages]
+    return list(_pages(pdf))
+
+
+@lru_cache(maxsize=32)
+def _pages(pdf: bytes) -> tuple[str, ...]:
+    found = (page.extract_text().replace("\u200b", "") for page in opened(pdf).pages)
+    return tuple(" ".join(text.split()) for text in found)
 
 
 def text(pdf: bytes) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from steadyhead.errors import InputErrors
@@ -86,6 +86,7 @@ def test_random_yaml_marks_are_refused_in_words(bits):
     accepted_or_refused(load, "format: steadyhead/station/1\nstation:\n  id: " + "".join(bits))
 
 
+@settings(max_examples=settings().max_examples // 3)
 @given(depth=st.integers(1, 3000), opening=st.sampled_from(["[", "{a: ", "- ", "{", "? ", "[&a ", "a:\n "]))
 def test_deep_nesting_is_refused_in_words(depth, opening):
     accepted_or_refused(load, opening * depth)

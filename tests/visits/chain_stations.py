@@ -9,6 +9,7 @@ from typing import Any
 from steadyhead.records.plan_numbers import Warmed
 from steadyhead.records.procedure import Procedure
 from steadyhead.records.station import Station
+from steadyhead.station.layout import read_layout
 from steadyhead.visits.plan import KINDS, build
 from tests.visits.plan_stations import (
     DOWN,
@@ -221,7 +222,9 @@ def plans() -> list[Procedure]:
     for name, make in CHAINS.items():
         for changes in ((), *VARIANTS.get(name, ())):
             of = make(*changes)
-            kinds = KINDS if not changes else ("first", "yearly")
+            kinds = [kind for kind in KINDS if not changes or kind in ("first", "yearly", "restart")]
+            if read_layout(of).shut_off is None:
+                kinds.remove("restart")
             found += [
                 build(of, kind, "test drain" if kind == "after_repair" else "", numbers(of)) for kind in kinds
             ]

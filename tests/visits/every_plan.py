@@ -82,7 +82,10 @@ def unproved(first: Procedure, plan: Procedure) -> set[tuple[str, str, str]]:
             restored = {item for other in walk[at + 1 :] for item in other.restores}
             kept = {item.split("@")[0] for item in node.opens if item in restored}
             for thing in node.touches:
-                if any(f"{thing.split('.')[0]}.{item}" in kept for item in ("due", "loss_due", "cut_off")):
+                if any(
+                    f"{thing.split('.')[0]}.{item}" in kept
+                    for item in ("due", "loss_due", "cut_off", "lowered")
+                ):
                     continue
                 for proof in set(stale_proofs(first, [thing])) - later:
                     if _asked(thing, proof, plan.kind):

@@ -118,7 +118,8 @@ def numbers(of: Station, *, flow_points: int = 5) -> PlanNumbers:
     bands = {}
     for question in asked:
         if question.unit == "pressure":
-            nominal = trip if "trip" in question.situation else middle.get(question.place, 0.1e5)
+            at_trip = "trip" in question.situation and question.place not in ("T0", "T1")
+            nominal = trip if at_trip else middle.get(question.place, 0.1e5)
             nominal = 0.0 if question.situation == "vented" else nominal
             bands[question.key] = Band(nominal - 0.2e5, nominal + 0.2e5, nominal)
         else:

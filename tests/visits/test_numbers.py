@@ -14,6 +14,7 @@ from steadyhead.findings.telling import tell
 from steadyhead.hydraulics import build, solve
 from steadyhead.records.station import Station
 from steadyhead.records.steady import Conditions
+from steadyhead.visits import drawn
 from steadyhead.visits.numbers import band_of, flow_points, trickle_flow, work_out
 from tests.printed import printed
 from tests.visits.known_stations import STATION_A, default_station, station_a, without_part
@@ -28,6 +29,7 @@ def plan_a():
 
 
 def test_the_same_station_gives_the_same_figures(plan_a):
+    drawn.drawn.cache_clear()
     assert work_out(station_a(), "first", samples=FEW) == plan_a
 
 
@@ -305,15 +307,25 @@ def test_plain_and_compiled_engines_give_the_same_bands(plan_a):
 
 
 def test_a_reading_without_an_answer_is_told(monkeypatch):
-    from steadyhead.visits import numbers
-
     def silent(work, draws, water):
         return {question.key: float("nan") for question in work.asked}
 
-    monkeypatch.setattr(numbers, "readings", silent)
-    plan = work_out(station_a(), "yearly", samples=5)
+    monkeypatch.setattr(drawn, "readings", silent)
+    plan = work_out(station_a(), "yearly", samples=7)
     assert not plan.bands
     assert {finding.code for finding in plan.findings} == {"NUM-05"}
+
+
+def test_the_stations_drawn_for_one_plan_serve_the_plans_of_every_other_kind(monkeypatch):
+    first = work_out(station_a(), "first", samples=8)
+
+    def again(work, draws, water):
+        raise AssertionError("drawn twice")
+
+    monkeypatch.setattr(drawn, "readings", again)
+    assert work_out(station_a(), "yearly", samples=8).bands == first.bands
+    with pytest.raises(AssertionError, match="drawn twice"):
+        work_out(station_a(T3__height="1 m"), "yearly", samples=8)
 
 
 def test_every_finding_of_the_figures_has_its_words():

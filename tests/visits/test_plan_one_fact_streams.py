@@ -162,7 +162,7 @@ def test_manual_bypass_round_the_streams_is_locked_and_named_for_each() -> None:
         group["branches"].append({"id": "by", "role": "manual bypass", "line": [ss.valve("BV")]})
 
     found = changes(made(twin_streams()), made(twin_streams(), change))
-    assert found == {"changed": {"A5", "C1.a", "C1.b", "J4"}}
+    assert found == {"changed": {"A5", "C1.a", "C1.b", "H2.RVa", "H2.RVb", "J4"}}
 
 
 def test_trips_too_close_in_what_was_proved_are_told() -> None:

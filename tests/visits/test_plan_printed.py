@@ -13,6 +13,8 @@ from tests.visits.plan_stations import DOWN, LAYOUTS, PAIR, UP, block, made, num
 @pytest.mark.parametrize("name", LAYOUTS)
 @pytest.mark.parametrize("kind", KINDS)
 def test_every_step_stands_in_the_text_within_its_columns(name, kind):
+    if kind == "restart" and name not in (UP, DOWN):
+        pytest.skip("nothing trips there")
     plan = made(name, kind=kind, item="strainer" if kind == "after_repair" else "")
     text = render(plan)
     lines = text.splitlines()
@@ -56,7 +58,7 @@ def test_bands_hazards_and_ways_out_stand_at_their_step():
 def test_the_flow_test_prints_one_line_of_bands_for_each_point():
     text = render(made(UP))
     step = text[text.index("\nH4 ") : text.index("\nH5 ")]
-    assert step.count("  point ") == 5
+    assert step.count("  point ") == 10
 
 
 def test_a_plan_without_water_or_choices_has_no_empty_headings():

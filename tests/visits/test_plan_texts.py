@@ -13,7 +13,7 @@ import pytest
 from steadyhead.errors import InputError
 from steadyhead.findings import Amount, Finding, Severity
 from steadyhead.procedure.flaws import validate
-from steadyhead.records.plan_numbers import Flush, PlanNumbers
+from steadyhead.records.plan_numbers import Flush, PlanNumbers, RestartEnd
 from steadyhead.records.procedure import Message, Procedure
 from steadyhead.records.protection import Failure, NeedleWindow, Stroke, WindowEdge
 from steadyhead.units import METRIC, UK, US
@@ -133,12 +133,12 @@ def everything() -> list[Procedure]:
     for name in LAYOUTS:
         special = VARIANTS if name in (UP, DOWN) else VARIANTS[:1]
         for changes in (*special, *ANY, (with_meter,), (with_meter, top(equipment={"hand_pump": "no"}))):
-            for kind in KINDS if not changes else ("first", "yearly"):
+            for kind in KINDS if not changes else ("first", "yearly", "restart"):
                 found += _made(name, changes, kind)
         found += [plan for kind in KINDS for plan in _made(name, (with_bypass,), kind)]
     found += _made(UP, (without("T2"),), "first") + _made(UP, (without("T2"),), "yearly")
     found.append(made(UP, kind="after_repair", item="inlet range"))
-    return [*found, *by_figures(), *chain_stations.plans(), *stream_stations.plans()]
+    return [*found, *by_figures(), *restarts(), *chain_stations.plans(), *stream_stations.plans()]
 
 
 def by_figures() -> list[Procedure]:
@@ -168,6 +168,36 @@ def cut_to_a_window(given: PlanNumbers) -> PlanNumbers:
     return replace(given, bands={**given.bands, CLOSING: narrowed(band, window)})
 
 
+def restarts() -> list[Procedure]:
+    """Return restarts of a zone that is not described, without limits, and with both ends of a reset run."""
+    of = station(UP)
+    ends = [
+        RestartEnd("wide open", "failed", throttled, 5e5, trips, passes)
+        for throttled in (False, True)
+        for trips, passes in ((True, True), (True, False), (False, False))
+    ]
+    told = [replace(numbers(of), restart_ends=(one, replace(one, throttled=True))) for one in ends[:3]]
+    given = numbers(of)
+    with_trip = replace(given, target_reading={**given.target_reading, "trip": 5.2e5})
+    bare = {"volume": None, "main": None, "elasticity": None}
+    return [
+        *(build(of, "restart", "", known) for known in told),
+        build(of, "first", "", with_trip),
+        *(
+            made(name, *changes, kind="restart")
+            for name in (UP, DOWN)
+            for changes in (
+                (block("zone", **bare), top(limits=[])),
+                (block("zone", volume=None, other_feed="no"),),
+                (block("demand", night="0 L/s"),),
+                (block("station", sensitive_consumers="a dialysis ward"), setting("SO", resets="by itself")),
+                (setting("SO", limit_switch=None), block("zone", other_feed="no")),
+                (setting("SO", closes_by="spring"),),
+            )
+        ),
+    ]
+
+
 def _made(name, changes, kind) -> list[Procedure]:
     try:
         return [made(name, *changes, kind=kind, item="strainer" if kind == "after_repair" else "")]
@@ -187,6 +217,7 @@ def messages(plan: Procedure) -> list[Message]:
             *(b.do for b in node.back_out),
             *(Message(f"state.{b.state.removesuffix('_between')}") for b in node.back_out),
             *(h.caution for h in node.hazards),
+            *(one.message for one in node.refuses),
         )
         for node in plan.nodes
     )
@@ -209,7 +240,7 @@ def test_every_text_is_used_and_every_message_can_be_said_in_every_unit_set():
             said = say(message, units)
             assert said
             assert not {"{", "@"} & set(said), message
-    by_the_page = {name for name in EN if name.startswith("kind.")}
+    by_the_page = {name for name in EN if name.startswith(("kind.", "stop.short."))}
     assert set(EN) - used - by_the_page == set()
     assert not any(validate(plan) for plan in plans[::9])
 

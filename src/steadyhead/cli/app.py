@@ -11,27 +11,13 @@ from typing import Annotated
 import typer
 
 from steadyhead import __version__
+from steadyhead.cli.options import AsJson, BaselineName, Pdf, StationFile, Units, WithoutProof
+from steadyhead.cli.running import app as run_commands
 from steadyhead.cli.streams import NO_ROOM
+from steadyhead.cli.twin import app as twin_commands
 from steadyhead.errors import InputError, InputErrors, StationError
 
 FINE, FORBIDDEN, UNUSABLE, FAULT = 0, 1, 2, 3
-EVENT_NAMES = (
-    "demand-falls",
-    "demand-rises",
-    "supply-rises",
-    "supply-falls",
-    "fails-open",
-    "pilot-stuck",
-    "diaphragm-torn",
-    "inlet-valve-closed",
-    "outlet-valve-closed",
-    "screw-turned",
-    "opening",
-    "restart",
-    "air-in-chamber",
-)
-"""Events of every station, written out so that asking for help loads nothing; a test holds them together."""
-
 
 app = typer.Typer(
     name="steadyhead",
@@ -45,27 +31,8 @@ app = typer.Typer(
     pretty_exceptions_enable=False,
     context_settings={"help_option_names": ["-h", "--help"]},
 )
-
-StationFile = Annotated[
-    str, typer.Argument(metavar="FILE", help="Station file (YAML); - reads standard input.")
-]
-AsJson = Annotated[bool, typer.Option("--json", help="Print the full typed result as JSON.")]
-Units = Annotated[
-    str,
-    typer.Option(
-        "--units",
-        metavar="UNITS",
-        help=(
-            "metric | metric-m3h | metric-kpa | uk | us, or two as us+metric; yours where left out. "
-            "Nothing computed changes."
-        ),
-    ),
-]
-WithoutProof = Annotated[
-    bool,
-    typer.Option("--without-proof", help="Leave the protection proof out; the overshoot is then lumped."),
-]
-Pdf = Annotated[str, typer.Option("--pdf", metavar="OUT", help="Write the paper to this PDF file.")]
+app.add_typer(run_commands, name="run")
+app.add_typer(twin_commands)
 
 
 def run(arguments: Sequence[str]) -> int:
@@ -170,6 +137,7 @@ def check(
     units: Units = "",
     pdf: Pdf = "",
     without_proof: WithoutProof = False,
+    baseline: BaselineName = "",
 ) -> int:
     """Judge a station file: pressures, trip window, protection proof, sizing, findings.
 
@@ -177,7 +145,7 @@ def check(
     """
     from steadyhead.cli.commands import do_check
 
-    return do_check(file, json, units, pdf, without_proof)
+    return do_check(file, json, units, pdf, without_proof, baseline)
 
 
 @app.command()
@@ -188,18 +156,22 @@ def plan(
         typer.Option(
             "--for",
             metavar="VISIT",
-            help="first | yearly | after-repair=ITEM | new-setting | return-to-service",
+            help="first | yearly | after-repair=ITEM | new-setting | return-to-service | restart",
         ),
     ],
     json: AsJson = False,
     units: Units = "",
     pdf: Pdf = "",
     without_proof: WithoutProof = False,
+    save: Annotated[
+        str, typer.Option("--save", metavar="NAME.plan", help="Keep the plan, to judge its run by.")
+    ] = "",
+    baseline: BaselineName = "",
 ) -> int:
     """Write the test plan of this station for one visit."""
     from steadyhead.cli.commands import do_plan
 
-    return do_plan(file, for_, json, units, pdf, without_proof)
+    return do_plan(file, for_, json, units, pdf, without_proof, save, baseline)
 
 
 @app.command()
@@ -228,11 +200,18 @@ def card(
     json: AsJson = False,
     units: Units = "",
     without_proof: WithoutProof = False,
+    certificate: Annotated[
+        str,
+        typer.Option(
+            "--certificate", metavar="CERT.pdf", help="Take as-left values and screw heights from it."
+        ),
+    ] = "",
+    baseline: BaselineName = "",
 ) -> int:
     """Write the station card that hangs in the chamber."""
     from steadyhead.cli.commands import do_card
 
-    return do_card(file, pdf, json, units, without_proof)
+    return do_card(file, pdf, json, units, without_proof, certificate, baseline)
 
 
 @app.command()
@@ -242,11 +221,12 @@ def why(
     json: AsJson = False,
     units: Units = "",
     without_proof: WithoutProof = False,
+    baseline: BaselineName = "",
 ) -> int:
     """Explain a finding: inputs with their sources, the relation, where it comes from."""
     from steadyhead.cli.commands import do_why
 
-    return do_why(file, code, json, units, without_proof)
+    return do_why(file, code, json, units, without_proof, baseline)
 
 
 @app.command()
@@ -268,135 +248,6 @@ def draw(
     from steadyhead.cli.commands import do_draw
 
     return do_draw(file, picture, svg, width, json, units, reducer, without_proof)
-
-
-@app.command()
-def prove(file: StationFile, json: AsJson = False, units: Units = "") -> int:
-    """Prove what the shut-off protects: each failure with its mains, and how long it may take to close.
-
-    Seconds to a minute the first time; the proof is then kept for this very file.
-
-    Exit status 0: every limit holds in every credited failure; 1: one is passed, or no closing time holds
-    them all; 2: the file cannot be used.
-    """
-    from steadyhead.cli.proof_text import do_prove
-
-    return do_prove(file, json, units)
-
-
-@app.command()
-def surge(
-    file: StationFile,
-    event: Annotated[
-        str,
-        typer.Option(
-            "--event",
-            metavar="NAME",
-            help=(
-                "Which event, or one run of it, e.g. restart-shut-sound; all where left out. Every station: "
-                f"{', '.join(EVENT_NAMES)}. And the ids under events of the file."
-            ),
-        ),
-    ] = "",
-    within: Annotated[
-        str,
-        typer.Option(
-            "--within",
-            metavar="TIME",
-            help=(
-                "Time it takes, with its unit, e.g. '3 s'. Where left out: demand, supply and a screw 1 s; a "
-                "failing reducer as credited, else 5 s; an isolating valve 1 s a turn."
-            ),
-        ),
-    ] = "",
-    way: Annotated[
-        str, typer.Option("--way", metavar="ID", help="One way through the station, or together; else all.")
-    ] = "",
-    json: AsJson = False,
-    csv: Annotated[
-        str,
-        typer.Option(
-            "--csv", metavar="OUT", help="Write the trace of one run as a table, its units in the heads."
-        ),
-    ] = "",
-    svg: Annotated[
-        str,
-        typer.Option("--svg", metavar="OUT", help="Draw the trace of one run, its limits and the mains."),
-    ] = "",
-    width: Annotated[
-        int,
-        typer.Option("--width", min=320, max=4000, help="Width of the picture in pixels; 390 for a phone."),
-    ] = 1360,
-    units: Units = "",
-) -> int:
-    """Run events in time: demand, supply, a reducer that fails, valves moved, restart, and those of the file.
-
-    Exit status 0: no limit is passed but in a failure that nobody credits; 1: one is, or may be by the wave
-    thrown back once the shut-off is shut (SUR-27, unless it is answered), or hangs on a main that is not
-    stated (SUR-62, SUR-63); 2: the file or the event cannot be used; 130: stopped by hand, what was finished
-    is shown.
-    """
-    from steadyhead.cli.surge_text import do_surge
-
-    return do_surge(file, event, within, way, json, csv, svg, units, width)
-
-
-@app.command()
-def stability(
-    file: StationFile,
-    way: Annotated[
-        str, typer.Option("--way", metavar="ID", help="One way through the station; all where left out.")
-    ] = "",
-    seed: Annotated[int, typer.Option("--seed", min=0, help="What the members are drawn with.")] = 1,
-    json: AsJson = False,
-    units: Units = "",
-) -> int:
-    """Say how quiet each reducer is with its mains, as a band over what nobody has measured.
-
-    48 members of the band at typical inlet pressure; where the file states under observed what was seen of a
-    reducer, those that agree with it.
-
-    It forbids nothing: the exit status is 0, or 2 where the file cannot be used.
-    """
-    from steadyhead.cli.stability_text import do_stability
-
-    return do_stability(file, way, seed, json, units)
-
-
-@app.command()
-def chances(
-    file: StationFile,
-    event: Annotated[
-        str,
-        typer.Option(
-            "--event", metavar="NAME", help="One run of one event, as surge has them: restart-shut-sound."
-        ),
-    ],
-    runs: Annotated[int, typer.Option("--runs", metavar="N", help="How many runs, 16 to 100,000.")] = 1000,
-    seed: Annotated[int, typer.Option("--seed", min=0, help="What the sample is drawn with.")] = 1,
-    way: Annotated[
-        str, typer.Option("--way", metavar="ID", help="The way through the station, where there are several.")
-    ] = "",
-    keep: Annotated[
-        str, typer.Option("--keep", metavar="FILE", help="Keep finished runs there, and go on from them.")
-    ] = "",
-    cluster: Annotated[
-        str,
-        typer.Option("--cluster", metavar="ADDRESS", help="Run on a Dask cluster; 'local' starts one here."),
-    ] = "",
-    json: AsJson = False,
-    units: Units = "",
-) -> int:
-    """Run one event many times over the tolerances of the file: how often a limit is passed, and why.
-
-    Tolerances are the plus_minus of the file's values, else defaults, which the manual lists. The same seed
-    gives the same figures; 1,000 runs take about half a minute on two cores.
-
-    Exit status 0, 2 where the file or the event cannot be used, 130 where it was stopped.
-    """
-    from steadyhead.cli.stability_text import do_chances
-
-    return do_chances(file, event, way, runs, seed, keep, cluster, json, units)
 
 
 @app.command()
@@ -430,19 +281,38 @@ def units(
 
 
 @app.command()
-def bench(
-    full: Annotated[
-        bool, typer.Option("--full", help="More rounds, and all runs: some minutes instead of one.")
-    ] = False,
+def verify(
+    file: Annotated[str, typer.Argument(metavar="FILE.pdf", help="Certificate.")],
+    sig: Annotated[
+        str, typer.Option("--sig", metavar="FILE", help="Its signature, kept apart; else the one inside.")
+    ] = "",
+    key: Annotated[
+        str, typer.Option("--key", metavar="FILE", help="Public key; else this installation's.")
+    ] = "",
     json: AsJson = False,
 ) -> int:
-    """Measure how fast the transient twin is on this machine, each figure with its spread and its aim.
+    """Prove a certificate: which of record and page is what was signed, and by which key.
 
-    It judges nothing: the exit status is 0, or 130 where it was stopped; what was finished is shown.
+    Exit status 0: all of it is what was signed, by the key compared; 1: it is not, or no key is known; 2: the
+    file cannot be used.
     """
-    from steadyhead.cli.bench_text import do_bench
+    from steadyhead.cli.certifying import do_verify
 
-    return do_bench(full, json)
+    return do_verify(file, sig, key, json)
+
+
+@app.command()
+def key(
+    make: Annotated[bool, typer.Option("--make", help="Make one where there is none.")] = False,
+    public: Annotated[
+        str, typer.Option("--public", metavar="OUT.pem", help="Write its public half, to be given away.")
+    ] = "",
+    json: AsJson = False,
+) -> int:
+    """Show the fingerprint of the key that certificates are signed with, and where it lies."""
+    from steadyhead.cli.certifying import do_key
+
+    return do_key(make, public, json)
 
 
 @app.command()

@@ -15,7 +15,9 @@ from steadyhead.errors import InputError
 from steadyhead.services.files import read_file, read_stream, write_paper
 
 if TYPE_CHECKING:
+    from steadyhead.records.baseline import Baseline
     from steadyhead.records.station import Station
+    from steadyhead.reports.card_left import AsLeft
     from steadyhead.services.release import Released
     from steadyhead.station.load import Loaded
     from steadyhead.station.valve_sheets import SheetFile
@@ -29,6 +31,26 @@ def read_source(file: str) -> bytes:
     if file == "-":
         return read_stream(None if sys.stdin is None else sys.stdin.buffer, "standard input")
     return read_file(file)
+
+
+def baseline_of(name: str) -> Baseline | None:
+    """Return the baseline of a file a person named; None where none is."""
+    if not name:
+        return None
+    from steadyhead.services.measured import read_baseline
+
+    return read_baseline(read_file(name), name)
+
+
+def tell_version(loaded: Loaded) -> None:
+    """Say so where a baseline was fitted with another version of the station file."""
+    measured = loaded.baseline
+    if measured is not None and measured.station_sha256 != loaded.sha256:
+        print(
+            "The baseline was fitted with another version of this station file. Make sure that nothing of "
+            "the valves has changed since.",
+            file=sys.stderr,
+        )
 
 
 def quick() -> None:
@@ -88,16 +110,19 @@ def do_schema() -> None:
     put_file(json.dumps(schema(), indent=2, ensure_ascii=False) + "\n")
 
 
-def do_check(file: str, json: bool, units: str, pdf: str, without_proof: bool = False) -> int:
+def do_check(
+    file: str, json: bool, units: str, pdf: str, without_proof: bool = False, baseline: str = ""
+) -> int:
     """Judge a station file."""
     mine = units_for(units)
-    source = read_source(file)
-    proof = proof_for(source, _shown(file), without=without_proof)
+    source, measured = read_source(file), baseline_of(baseline)
+    proof = proof_for(source, _shown(file), without=without_proof, baseline=measured)
     from steadyhead.cli.check_text import check_text
     from steadyhead.services.capacity import design_data
     from steadyhead.services.judging import judge_file
 
-    judged = judge_file(source, _shown(file), today(), proof)
+    judged = judge_file(source, _shown(file), today(), proof, measured)
+    tell_version(judged.loaded)
     if pdf:
         from steadyhead.services.papers import design_paper
 
@@ -111,14 +136,24 @@ def do_check(file: str, json: bool, units: str, pdf: str, without_proof: bool = 
     return FINE if judged.sheet.releasable else FORBIDDEN
 
 
-def do_plan(file: str, for_: str, json: bool, units: str, pdf: str, without_proof: bool = False) -> int:
+def do_plan(
+    file: str,
+    for_: str,
+    json: bool,
+    units: str,
+    pdf: str,
+    without_proof: bool = False,
+    save: str = "",
+    baseline: str = "",
+) -> int:
     """Write a test plan."""
     mine = units_for(units)
-    source = read_source(file)
-    proof = proof_for(source, _shown(file), without=without_proof, keep_quick=False)
+    source, measured = read_source(file), baseline_of(baseline)
+    proof = proof_for(source, _shown(file), without=without_proof, keep_quick=False, baseline=measured)
     from steadyhead.services.planning import make_plan, plan_data, plan_text
 
-    made = make_plan(source, for_, _shown(file), today(), proof)
+    made = make_plan(source, for_, _shown(file), today(), proof, measured)
+    tell_version(made.loaded)
     if made.procedure is None:
         if json:
             show_json(plan_data(made))
@@ -133,9 +168,17 @@ def do_plan(file: str, for_: str, json: bool, units: str, pdf: str, without_proo
         told = units_for(units, station=made.loaded.station, paper="plan")
         paper = plan_paper(made, told, today(), revision_of(file, made.loaded, made.source))
         write_pdf("Test plan", pdf, paper, file)
+    if save:
+        from steadyhead.services.plan_files import BEGINS, ENDING, plan_file
+
+        content = plan_file(made.procedure)
+        place, was_there = write_paper(
+            save, content, option="--save", ending=ENDING, begins=BEGINS, source=file
+        )
+        print(f"Plan {'replaced' if was_there else 'written'}: {place}", file=sys.stderr)
     if json:
         show_json(plan_data(made))
-    elif not pdf:
+    elif not pdf and not save:
         print(plan_text(made, mine))
     return FINE if made.releasable else FORBIDDEN
 
@@ -216,20 +259,30 @@ def _grounds(released: Released) -> str:
     return "\n".join(lines)
 
 
-def do_card(file: str, pdf: str, json: bool, units: str, without_proof: bool = False) -> int:
+def do_card(
+    file: str,
+    pdf: str,
+    json: bool,
+    units: str,
+    without_proof: bool = False,
+    certificate: str = "",
+    baseline: str = "",
+) -> int:
     """Write the station card."""
-    source = read_source(file)
-    proof = proof_for(source, _shown(file), without=without_proof, keep_quick=False)
+    source, measured = read_source(file), baseline_of(baseline)
+    proof = proof_for(source, _shown(file), without=without_proof, keep_quick=False, baseline=measured)
     from steadyhead.services.judging import judge_file
     from steadyhead.services.papers import card_data, card_paper
 
     units_for(units)
-    judged = judge_file(source, _shown(file), today(), proof)
+    judged = judge_file(source, _shown(file), today(), proof, measured)
+    tell_version(judged.loaded)
     told = units_for(units, station=judged.loaded.station, paper="card")
+    left = left_by(certificate, judged.loaded, told)
     if json:
-        show_json(card_data(judged, told))
+        show_json(card_data(judged, told, left))
     if pdf:
-        paper = card_paper(judged, told, today(), revision_of(file, judged.loaded, judged.source))
+        paper = card_paper(judged, told, today(), revision_of(file, judged.loaded, judged.source), left)
         write_pdf("Station card", pdf, paper, file)
     if not pdf and not json:
         raise InputError(
@@ -238,15 +291,29 @@ def do_card(file: str, pdf: str, json: bool, units: str, without_proof: bool = F
     return FINE
 
 
-def do_why(file: str, code: str, json: bool, units: str, without_proof: bool = False) -> int:
+def left_by(certificate: str, loaded: Loaded, units: UnitSet) -> AsLeft:
+    """Return what a certificate left at this station; nothing where none is named."""
+    from steadyhead.reports.card_left import NOTHING, as_left
+
+    if not certificate:
+        return NOTHING
+    from steadyhead.cli.certifying import signed_record
+
+    return as_left(signed_record(certificate, loaded), units)
+
+
+def do_why(
+    file: str, code: str, json: bool, units: str, without_proof: bool = False, baseline: str = ""
+) -> int:
     """Explain a finding."""
-    source = read_source(file)
-    proof = proof_for(source, _shown(file), without=without_proof)
+    source, measured = read_source(file), baseline_of(baseline)
+    proof = proof_for(source, _shown(file), without=without_proof, baseline=measured)
     from steadyhead.cli.why_text import why_text
     from steadyhead.services.judging import explain, explained_data, judge_file
 
     mine = units_for(units)
-    judged = judge_file(source, _shown(file), today(), proof)
+    judged = judge_file(source, _shown(file), today(), proof, measured)
+    tell_version(judged.loaded)
     found = explain(judged, code, mine)
     if json:
         show_json([explained_data(one) for one in found])

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from steadyhead.cli.progress import say
 
 if TYPE_CHECKING:
+    from steadyhead.records.baseline import Baseline
     from steadyhead.records.protection import ProofSheet
 
 VARIABLE = "STEADYHEAD_PROOF"
@@ -22,7 +23,13 @@ class StoppedByHandError(Exception):
 
 
 def proof_for(
-    source: bytes, shown: str, *, without: bool, keep_quick: bool = True, must: bool = False
+    source: bytes,
+    shown: str,
+    *,
+    without: bool,
+    keep_quick: bool = True,
+    must: bool = False,
+    baseline: Baseline | None = None,
 ) -> ProofSheet | None:
     """Return the proof of a station file; None where it is left out, was stopped, or has nothing to prove.
 
@@ -38,6 +45,8 @@ def proof_for(
         Whether this command runs on the plain engine where it may choose.
     must
         Whether a proof that was stopped stops the command too.
+    baseline
+        What a run measured in this station goes first.
 
     Raises
     ------
@@ -51,10 +60,11 @@ def proof_for(
             quick()
         return None
     from steadyhead.services.library import completed
+    from steadyhead.services.measured import with_measured
     from steadyhead.services.protection import has_something_to_prove, look_up, proof_of
     from steadyhead.station.load import load
 
-    station = completed(load(source, shown)).station
+    station = with_measured(completed(load(source, shown)), baseline).station
     known = look_up(station)
     if known is not None or not has_something_to_prove(station):
         if keep_quick:

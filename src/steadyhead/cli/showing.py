@@ -6,6 +6,7 @@ import json
 import shutil
 import sys
 import textwrap
+import unicodedata
 from collections.abc import Sequence
 from typing import Any
 
@@ -65,11 +66,29 @@ def show_json(result: Any) -> None:
     put_file(json.dumps(result, indent=2, ensure_ascii=False, sort_keys=True, allow_nan=False) + "\n")
 
 
+def visible(text: str) -> str:
+    r"""Return a text with every character that steers a terminal instead of being seen written as its number.
+
+    Examples
+    --------
+    >>> visible("a\x1b[2J b\u202ec")
+    'a[U+001B][2J b[U+202E]c'
+    """
+    return "".join(
+        f"[U+{ord(one):04X}]" if one not in "\n\t" and unicodedata.category(one) in STEERING else one
+        for one in text
+    )
+
+
+STEERING = ("Cc", "Cf", "Cs", "Zl", "Zp")
+"""Categories of characters that are not seen: controls, directions, halves, ends of lines."""
+
+
 def paragraph(text: str, indent: int = 0, first: str | None = None, *, at_hyphens: bool = True) -> str:
     """Return text wrapped to the terminal; names of files are not broken where `at_hyphens` is False."""
     pad = " " * indent
     return textwrap.fill(
-        text,
+        visible(text),
         width(),
         initial_indent=pad if first is None else first,
         subsequent_indent=pad,

@@ -36,18 +36,22 @@ def do_surge(
     svg: str,
     units: str,
     width: int = 1360,
+    baseline: str = "",
 ) -> int:
     """Run events and show what they come to; Ctrl-C shows what is finished."""
-    from steadyhead.cli.commands import read_source, units_for
+    from steadyhead.cli.commands import baseline_of, read_source, tell_version, units_for
     from steadyhead.services.first_use import tell_first_use
     from steadyhead.services.surge import run_surge, surge_data
 
     mine = units_for(units)
-    source = read_source(file)
+    source, measured = read_source(file), baseline_of(baseline)
     tell_first_use(say)
     shown = "standard input" if file == "-" else file
     with watched() as progress:
-        answer = run_surge(source, shown, event, within, way, progress=progress, cancel=progress.cancel)
+        answer = run_surge(
+            source, shown, event, within, way, baseline=measured, progress=progress, cancel=progress.cancel
+        )
+    tell_version(answer.loaded)
     if not answer.runs:
         print("Stopped; nothing is finished.", file=sys.stderr)
         return STOPPED

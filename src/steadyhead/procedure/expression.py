@@ -15,9 +15,20 @@ An expression is JSON: a number, text, ``true``, ``false``, ``null``, or a map w
     {"table": {"x": a, "at": [...], "give": [...]}}     straight lines between rows, nothing beyond them
     {"count": {"of": NAME, "where": p}}                 how many entries of that name fulfil p
     {"last": {"of": NAME, "where": p, "back": 0}}       the newest such value, or the one ``back`` before it
-    {"entry": "value"}                   inside ``where``: ``value`` or ``time`` of the entry looked at
+    {"first": {"of": NAME, "where": p, "back": 0}}      the oldest such value, or the one ``back`` after it
+    {"least": {"of": NAME, "where": p}}  {"most": …}    smallest and largest of such values that are numbers
+    {"time": NAME}  {"order": NAME}      corrected time [s] and place in the order of judging of the newest
+    {"carried": [NAME, KEY]}             what else the newest carried: a key of its payload, ``who``, ``day``
+    {"instrument": [NAME, KEY]}          of the instrument it was read with: `grammar.INSTRUMENT_KEYS`
+    {"limit": NAME}                      a number of the plan
+    {"entry": KEY}                       inside ``where``, of the entry looked at: ``value``, ``time``,
+                                         ``order``, ``step``, or what it carried
+    {"instrument": KEY}                  inside ``where``: of the instrument it was read with
 
-``where`` and ``back`` may be left out. ``NAME`` is an input of this step or a pair [step, input].
+``where`` and ``back`` may be left out. ``NAME`` is an input of this step or a pair [step, input]; the step
+``*`` is any step. What is no reading goes by these inputs: ``@action`` (value: what was done), ``@choice``
+(option), ``@position`` (where it stands), ``@photo`` (of what), ``@note`` (text); entries without a step have
+the step ``""``.
 
 Meaning
 -------
@@ -33,25 +44,61 @@ from __future__ import annotations
 
 import math
 import operator as op
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import Any
 
-from steadyhead.procedure.grammar import Name, check, is_number, names
+from steadyhead.procedure.grammar import ANY_STEP, OVER_ENTRIES, Name, check, is_number, names
 
-__all__ = ["Context", "Scalar", "Taken", "check", "evaluate", "holds", "names"]
+__all__ = ["Context", "Entries", "Scalar", "Taken", "check", "evaluate", "holds", "names"]
 
 Scalar = float | str | bool | None
 
 
+_NOTHING: Mapping[str, Scalar] = {}
+_NO_EDGES: Mapping[str, float | None] = {}
+
+
 @dataclass(frozen=True, slots=True)
 class Taken:
-    """One value somebody took: step, input, value, corrected time [s]."""
+    """One thing somebody took down.
+
+    Parameters
+    ----------
+    node, input, value
+        Step, input, and its value in SI.
+    time
+        Corrected time. [s]
+    order
+        Place in the order of judging.
+    keys
+        What else it carried: keys of its payload, ``who``, ``day``.
+    """
 
     node: str
     input: str
     value: Scalar
     time: float | None = None
+    order: float | None = None
+    keys: Mapping[str, Scalar] = field(default_factory=dict)
+
+
+class Entries:
+    """Values in the order they were taken, found by step and input without going through all of them."""
+
+    def __init__(self, taken: Iterable[Taken] = ()) -> None:
+        self._of: dict[tuple[str, str], list[Taken]] = {}
+        for one in taken:
+            self.append(one)
+
+    def append(self, taken: Taken) -> None:
+        """Add one behind the others."""
+        for node in {taken.node, ANY_STEP}:
+            self._of.setdefault((node, taken.input), []).append(taken)
+
+    def of(self, node: str, name: str) -> Sequence[Taken]:
+        """Return the values of an input of a step; step ``*``: of any."""
+        return self._of.get((node, name), ())
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,11 +113,17 @@ class Context:
         Values taken so far, in the order of judging.
     bands
         Expected low, high and nominal by input of this step; None: no such edge. [SI]
+    limits
+        Numbers of the plan by name. [SI]
+    instruments
+        What is known of each instrument, by its name.
     """
 
     node: str = ""
-    entries: Sequence[Taken] = ()
+    entries: Sequence[Taken] | Entries = ()
     bands: Mapping[str, Mapping[str, float | None]] = field(default_factory=dict)
+    limits: Mapping[str, float] = field(default_factory=dict)
+    instruments: Mapping[str, Mapping[str, Scalar]] = field(default_factory=dict)
 
 
 def evaluate(expression: Any, context: Context | None = None) -> Scalar:
@@ -105,16 +158,15 @@ def _value(expression: Any, context: Context, looked_at: Taken | None) -> Scalar
     def part(inner: Any) -> Scalar:
         return _value(inner, context, looked_at)
 
-    if operator in ("value", "given"):
-        found = _found(context, argument)
-        return bool(found) if operator == "given" else (_plain(found[-1].value) if found else None)
+    if operator in ("value", "given", "time", "order", "carried"):
+        return _newest(operator, argument, context)
+    if operator in ("entry", "instrument"):
+        return _of_entry(operator, argument, context, looked_at)
     if operator == "expect":
-        return _plain(context.bands.get(argument[0], {}).get(argument[1]))
-    if operator == "entry":
-        return (
-            None if looked_at is None else _plain(looked_at.value if argument == "value" else looked_at.time)
-        )
-    if operator in ("count", "last"):
+        return _plain(context.bands.get(argument[0], _NO_EDGES).get(argument[1]))
+    if operator == "limit":
+        return _plain(context.limits.get(argument))
+    if operator in OVER_ENTRIES:
         return _over_entries(operator, argument, context)
     if operator == "table":
         return _look_up(part(argument["x"]), argument["at"], argument["give"])
@@ -126,9 +178,38 @@ def _value(expression: Any, context: Context, looked_at: Taken | None) -> Scalar
     return _combined(operator, [part(inner) for inner in argument])
 
 
-def _found(context: Context, name: Name) -> list[Taken]:
+def _found(context: Context, name: Name) -> Sequence[Taken]:
     node, wanted = (context.node, name) if isinstance(name, str) else (name[0], name[1])
-    return [taken for taken in context.entries if taken.node == node and taken.input == wanted]
+    if isinstance(context.entries, Entries):
+        return context.entries.of(node, wanted)
+    return [taken for taken in context.entries if taken.input == wanted and (node in (taken.node, ANY_STEP))]
+
+
+def _newest(operator: str, argument: Any, context: Context) -> Scalar:
+    found = _found(context, argument[0] if operator == "carried" else argument)
+    if operator == "given":
+        return bool(found)
+    if not found:
+        return None
+    return _key_of(found[-1], argument[1] if operator == "carried" else operator)
+
+
+def _of_entry(operator: str, argument: Any, context: Context, looked_at: Taken | None) -> Scalar:
+    """Return a key of the entry looked at, or of its instrument, or of the instrument of the newest."""
+    if operator == "entry":
+        return None if looked_at is None else _key_of(looked_at, argument)
+    key, taken = argument, looked_at
+    if not isinstance(argument, str):
+        found = _found(context, argument[0])
+        key, taken = argument[1], found[-1] if found else None
+    name = None if taken is None else taken.keys.get("instrument")
+    return _plain(context.instruments.get(name, _NOTHING).get(key)) if isinstance(name, str) else None
+
+
+def _key_of(taken: Taken, key: str) -> Scalar:
+    if key in ("value", "time", "order"):
+        return _plain({"value": taken.value, "time": taken.time, "order": taken.order}[key])
+    return taken.node if key == "step" else _plain(taken.keys.get(key))
 
 
 def _over_entries(operator: str, argument: Mapping[str, Any], context: Context) -> Scalar:
@@ -136,8 +217,13 @@ def _over_entries(operator: str, argument: Mapping[str, Any], context: Context) 
     found = [taken for taken in _found(context, argument["of"]) if _value(wanted, context, taken) is True]
     if operator == "count":
         return float(len(found))
+    if operator in ("least", "most"):
+        numbers = [float(taken.value) for taken in found if is_number(taken.value)]
+        return (min if operator == "least" else max)(numbers, default=None)
     back = argument.get("back", 0)
-    return _plain(found[-1 - back].value) if back < len(found) else None
+    if back >= len(found):
+        return None
+    return _plain(found[back if operator == "first" else -1 - back].value)
 
 
 def _look_up(x: Scalar, at: Sequence[float], give: Sequence[float]) -> Scalar:

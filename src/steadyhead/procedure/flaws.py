@@ -6,9 +6,9 @@ from collections import Counter
 from collections.abc import Iterator, Mapping
 
 from steadyhead.errors import InputError
-from steadyhead.procedure.grammar import check, names
+from steadyhead.procedure.grammar import ANY_STEP, NO_READING, check, limits, names
 from steadyhead.procedure.graph import Flaw, Way, before_each, covering, is_met, needed, on_way, order
-from steadyhead.records.procedure import Node, Procedure
+from steadyhead.records.procedure import Expression, Node, Procedure
 
 
 def validate(procedure: Procedure) -> tuple[Flaw, ...]:
@@ -101,15 +101,27 @@ def _reading(procedure: Procedure, node: Node) -> Iterator[Flaw]:
                 node.id,
                 f"expects {expect.input} where {expect.where[0]} took {expect.where[1]}, no such option",
             )
-    for number, otherwise in enumerate(node.otherwise):
+    for where, expression in _expressions(node):
         try:
-            check(otherwise.when, f"otherwise[{number}].when")
+            check(expression, where)
         except InputError as problem:
             yield Flaw(node.id, str(problem))
             continue
-        for read in names(otherwise.when):
+        for read in names(expression):
             if not _is_read(procedure, node, read):
                 yield Flaw(node.id, f"judges {read}, which is not read")
+        for limit in sorted(limits(expression) - set(procedure.limits)):
+            yield Flaw(node.id, f"judges by {limit}, which is no limit of the plan")
+
+
+def _expressions(node: Node) -> Iterator[tuple[str, Expression]]:
+    yield from ((f"otherwise[{index}].when", one.when) for index, one in enumerate(node.otherwise))
+    yield from ((f"refuses[{index}].when", one.when) for index, one in enumerate(node.refuses))
+    for one in node.inputs:
+        if one.unless is not None:
+            yield f"inputs.{one.name}.unless", one.unless
+        if one.worked is not None:
+            yield f"inputs.{one.name}.worked", one.worked
 
 
 def _is_option(procedure: Procedure, where: tuple[str, str]) -> bool:
@@ -121,6 +133,10 @@ def _is_option(procedure: Procedure, where: tuple[str, str]) -> bool:
 
 def _is_read(procedure: Procedure, node: Node, name: str | tuple[str, str]) -> bool:
     other, wanted = (node.id, name) if isinstance(name, str) else name
+    if wanted in NO_READING:
+        return other in ("", ANY_STEP) or any(one.id == other for one in procedure.nodes)
+    if other == ANY_STEP:
+        return any(i.name == wanted for one in procedure.nodes for i in one.inputs)
     return any(one.id == other and any(i.name == wanted for i in one.inputs) for one in procedure.nodes)
 
 

@@ -12,6 +12,14 @@ DEEPEST = 40
 LARGEST = 1e300
 """Largest number read. Own estimate: far beyond any reading, short of what a double holds."""
 Name = str | Sequence[str]
+ANY_STEP = "*"
+"""Stands for any step in a pair of step and input."""
+OVER_ENTRIES = ("count", "first", "last", "least", "most")
+"""Operators that go over all entries of a name."""
+NO_READING = ("@action", "@choice", "@position", "@photo", "@note")
+"""Inputs by which entries go that are no readings."""
+INSTRUMENT_KEYS = ("low", "high", "class", "division", "zero", "error", "due")
+"""What is known of the instrument of a reading; ``error`` is class × span, ``due`` a day since 1970-01-01."""
 
 
 def is_number(value: Any) -> TypeGuard[float]:
@@ -35,21 +43,46 @@ def names(expression: Any) -> frozenset[str | tuple[str, str]]:
     found: set[str | tuple[str, str]] = set()
     if isinstance(expression, Mapping):
         for operator, argument in expression.items():
-            if operator in ("value", "given"):
+            if operator in ("value", "given", "time", "order"):
                 found.add(_key(argument))
+            elif operator in ("carried", "instrument") and not isinstance(argument, str):
+                found.add(_key(argument[0]))
             elif operator == "expect":
                 found.add(str(argument[0]))
-            elif operator in ("count", "last"):
+            elif operator in OVER_ENTRIES:
                 found.add(_key(argument["of"]))
                 found |= names(argument.get("where"))
             elif operator == "table":
                 found |= names(argument["x"])
-            else:
+            elif operator not in ("entry", "limit", "instrument"):
                 found |= names(argument)
     elif isinstance(expression, list | tuple):
         for part in expression:
             found |= names(part)
     return frozenset(found)
+
+
+def banded(expression: Any) -> frozenset[str]:
+    """Return every input of this step that an expression holds against its expected band."""
+    if isinstance(expression, list | tuple):
+        return frozenset().union(*(banded(part) for part in expression))
+    if not isinstance(expression, Mapping):
+        return frozenset()
+    edge = expression.get("expect")
+    if isinstance(edge, list | tuple) and len(expression) == 1:
+        return frozenset((str(edge[0]),))
+    return frozenset().union(*(banded(part) for part in expression.values()))
+
+
+def limits(expression: Any) -> frozenset[str]:
+    """Return the name of every limit of the plan an expression looks at."""
+    if isinstance(expression, list | tuple):
+        return frozenset().union(*(limits(part) for part in expression))
+    if not isinstance(expression, Mapping):
+        return frozenset()
+    if isinstance(expression.get("limit"), str) and len(expression) == 1:
+        return frozenset((expression["limit"],))
+    return frozenset().union(*(limits(part) for part in expression.values()))
 
 
 def _key(name: Name) -> str | tuple[str, str]:
@@ -116,8 +149,31 @@ def _edge(argument: Any, where: str, depth: int) -> None:
 
 
 def _entry(argument: Any, where: str, depth: int) -> None:
-    if argument not in ("value", "time"):
-        raise _refuse(where, f"got {argument!r:.60}.", "Write value or time.")
+    if not isinstance(argument, str) or not argument:
+        raise _refuse(
+            where, f"got {argument!r:.60}.", "Write value, time, order, day or a key of the payload."
+        )
+
+
+def _limit(argument: Any, where: str, depth: int) -> None:
+    if not isinstance(argument, str) or not argument:
+        raise _refuse(where, f"got {argument!r:.60}.", "Write the name of a limit of the plan.")
+
+
+def _carried(argument: Any, where: str, depth: int) -> None:
+    pair = isinstance(argument, list | tuple) and len(argument) == 2 and isinstance(argument[1], str)
+    if not pair or not argument[1]:
+        raise _refuse(where, f"got {argument!r:.60}.", "Write a pair: the name of an input, and a key.")
+    _name(argument[0], f"{where}[0]", depth)
+
+
+def _instrument(argument: Any, where: str, depth: int) -> None:
+    key = argument
+    if not isinstance(argument, str):
+        _carried(argument, where, depth)
+        key = argument[1]
+    if key not in INSTRUMENT_KEYS:
+        raise _refuse(where, f"got {key!r:.60}.", f"Use one of: {', '.join(INSTRUMENT_KEYS)}.")
 
 
 def _table(argument: Any, where: str, depth: int) -> None:
@@ -135,7 +191,7 @@ def _table(argument: Any, where: str, depth: int) -> None:
 
 
 def _entries(argument: Any, where: str, depth: int) -> None:
-    known = {"of", "where", "back"} if where.endswith("last") else {"of", "where"}
+    known = {"of", "where", "back"} if where.endswith(("first", "last")) else {"of", "where"}
     if not isinstance(argument, Mapping) or "of" not in argument or not set(argument) <= known:
         raise _refuse(
             where, "does not say which entries.", f"Write of, and where needed: {', '.join(sorted(known))}."
@@ -155,7 +211,8 @@ _SHAPES: dict[str, Callable[[Any, str, int], None]] = {
     **dict.fromkeys(("lt", "le", "gt", "ge", "eq", "ne", "sub", "div"), _many(2, 2)),
     **dict.fromkeys(("all", "any", "add", "mul", "min", "max"), _many(1)),
     **dict.fromkeys(("not", "abs"), _one),
-    **dict.fromkeys(("value", "given"), _name),
-    **dict.fromkeys(("count", "last"), _entries),
-    "if": _many(3, 3), "expect": _edge, "entry": _entry, "table": _table,
+    **dict.fromkeys(("value", "given", "time", "order"), _name),
+    **dict.fromkeys(OVER_ENTRIES, _entries),
+    "if": _many(3, 3), "expect": _edge, "entry": _entry, "table": _table, "limit": _limit,
+    "carried": _carried, "instrument": _instrument,
 }  # fmt: skip

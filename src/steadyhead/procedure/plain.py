@@ -8,6 +8,8 @@ from typing import Any
 
 from steadyhead.errors import InputError
 from steadyhead.findings import Amount
+from steadyhead.records.advice import advising_from, plain_advising
+from steadyhead.records.minding import minding_from, plain_minding
 from steadyhead.records.procedure import (
     FORMAT,
     BackOut,
@@ -20,6 +22,7 @@ from steadyhead.records.procedure import (
     Node,
     Otherwise,
     Procedure,
+    Refusal,
     ResponseTable,
     TurnTable,
 )
@@ -53,12 +56,20 @@ def from_json(stored: bytes) -> Procedure:
         raise InputError("plan", f"is no JSON: {problem}.", "Give the file as it was written.") from None
     if not isinstance(data, dict) or data.get("format") != FORMAT:
         got = data.get("format") if isinstance(data, dict) else type(data).__name__
-        raise InputError("plan.format", f"got {got!r}.", f"This program reads {FORMAT}.")
+        raise InputError("plan.format", f"got {got!r:.60}.", _other(got))
     try:
         return _read_procedure(data)
     except (KeyError, TypeError, ValueError, AttributeError, IndexError) as problem:
         what = f"{type(problem).__name__} {problem}"
         raise InputError("plan", f"cannot be read: {what}.", "Give the file as it was written.") from None
+
+
+def _other(got: object) -> str:
+    family, _, number = str(got).rpartition("/")
+    ours, _, here = FORMAT.rpartition("/")
+    if family == ours and number.isdigit() and len(number) < 9 and int(number) > int(here):
+        return f"It comes from a newer program; this one reads {FORMAT}. Use that program."
+    return f"This program reads {FORMAT}. Write it again: steadyhead plan FILE --for VISIT --save NAME.plan"
 
 
 def plain(procedure: Procedure) -> dict[str, Any]:
@@ -76,15 +87,20 @@ def plain(procedure: Procedure) -> dict[str, Any]:
         "engine_version": procedure.engine_version,
         "nodes": [_node(node) for node in procedure.nodes],
         "choices": [_choice(choice) for choice in procedure.choices],
-        "invariants": [_message(one) for one in procedure.invariants],
-        "stop_rules": [_message(one) for one in procedure.stop_rules],
+        "invariants": [message_data(one) for one in procedure.invariants],
+        "stop_rules": [message_data(one) for one in procedure.stop_rules],
         "turn_tables": [_turn_table(one) for one in procedure.turn_tables],
         "response": None if procedure.response is None else _response(procedure.response),
         "drain_budget": [_drain(one) for one in procedure.drain_budget],
-        "notes": [_message(one) for one in procedure.notes],
-        "names": {name: _message(one) for name, one in procedure.names.items()},
+        "notes": [message_data(one) for one in procedure.notes],
+        "names": {name: message_data(one) for name, one in procedure.names.items()},
         **({"streams": dict(procedure.streams)} if procedure.streams else {}),
-        "left": [{"part": name, "state": _message(one)} for name, one in procedure.left],
+        "limits": {name: _round(value) for name, value in procedure.limits.items()},
+        "never": sorted(procedure.never),
+        "after": list(procedure.after),
+        **({"advice": _round(plain_advising(procedure.advice))} if procedure.advice.aims else {}),
+        **({"minding": plain_minding(procedure.minding)} if procedure.minding.parts else {}),
+        "left": [{"part": name, "state": message_data(one)} for name, one in procedure.left],
     }
 
 
@@ -98,7 +114,8 @@ def _round(value: Any) -> Any:
     return [_round(inner) for inner in value]
 
 
-def _message(message: Message) -> dict[str, Any]:
+def message_data(message: Message) -> dict[str, Any]:
+    """Return a text by id with its parameters as plain data."""
     params = {
         name: {"kind": value.kind, "si": _round(value.si)} if isinstance(value, Amount) else value
         for name, value in message.params.items()
@@ -109,34 +126,48 @@ def _message(message: Message) -> dict[str, Any]:
 def _node(node: Node) -> dict[str, Any]:
     return {
         "id": node.id,
-        "title": _message(node.title),
+        "title": message_data(node.title),
         "needs": _round(node.needs),
-        "do": [_message(one) for one in node.do],
+        "do": [message_data(one) for one in node.do],
         "inputs": [_input(one) for one in node.inputs],
         "expect": [_expect(one) for one in node.expect],
         "otherwise": [
             {
                 "when": _round(o.when),
-                "see": _message(o.see),
-                "meaning": _message(o.meaning),
-                "then": _message(o.then),
+                "see": message_data(o.see),
+                "meaning": message_data(o.meaning),
+                "then": message_data(o.then),
+                **({"tells": True} if o.tells else {}),
             }
             for o in node.otherwise
         ],
-        "back_out": [{"state": one.state, "do": _message(one.do)} for one in node.back_out],
-        "hazards": [{"tag": one.tag, "caution": _message(one.caution)} for one in node.hazards],
+        "back_out": [{"state": one.state, "do": message_data(one.do)} for one in node.back_out],
+        "hazards": [{"tag": one.tag, "caution": message_data(one.caution)} for one in node.hazards],
         "touches": list(node.touches),
         "proves": list(node.proves),
         "depends_on": list(node.depends_on),
         "opens": list(node.opens),
         "restores": list(node.restores),
         "raises": list(node.raises),
+        **({"refuses": [_refusal(one) for one in node.refuses]} if node.refuses else {}),
         "minutes": _round(node.minutes),
+        **({"on_top": _round(node.on_top)} if node.on_top else {}),
         "litres": _round(node.litres),
     }
 
 
+def _refusal(one: Refusal) -> dict[str, Any]:
+    return {"when": _round(one.when), "message": message_data(one.message)}
+
+
 def _input(one: Input) -> dict[str, Any]:
+    more = {
+        "traced": one.traced,
+        "error_most_si": _round(one.error_most),
+        "carries": list(one.carries),
+        "unless": _round(one.unless),
+        "worked": _round(one.worked),
+    }
     return {
         "name": one.name,
         "quantity": one.quantity,
@@ -144,6 +175,7 @@ def _input(one: Input) -> dict[str, Any]:
         "instrument": one.instrument,
         "stable_for_s": _round(one.stable_for),
         "stable_within_si": _round(one.stable_within),
+        **{key: value for key, value in more.items() if value},
     }
 
 
@@ -154,16 +186,17 @@ def _expect(one: Expect) -> dict[str, Any]:
         "high_si": _round(one.high),
         "nominal_si": _round(one.nominal),
         "probability": _round(one.probability),
-        "why": _message(one.why),
+        "why": message_data(one.why),
         "where": None if one.where is None else list(one.where),
     }
 
 
 def _choice(choice: Choice) -> dict[str, Any]:
     options = [
-        {"name": name, "words": _message(words), "opens": list(ids)} for name, words, ids in choice.options
+        {"name": name, "words": message_data(words), "opens": list(ids)}
+        for name, words, ids in choice.options
     ]
-    return {"id": choice.id, "question": _message(choice.question), "options": options}
+    return {"id": choice.id, "question": message_data(choice.question), "options": options}
 
 
 def _turn_table(table: TurnTable) -> dict[str, Any]:
@@ -224,6 +257,11 @@ def _read_procedure(data: Mapping[str, Any]) -> Procedure:
         notes=_read_messages(data["notes"]),
         names={name: _read_message(one) for name, one in data["names"].items()},
         streams=dict(data.get("streams", {})),
+        limits={str(name): float(value) for name, value in data["limits"].items()},
+        never=frozenset(data["never"]),
+        after=tuple(data["after"]),
+        advice=advising_from(data.get("advice", {"screws": (), "aims": ()})),
+        minding=minding_from(data.get("minding", {})),
         left=tuple((str(one["part"]), _read_message(one["state"])) for one in data.get("left", ())),
         format=data["format"],
     )
@@ -251,7 +289,11 @@ def _read_node(data: Mapping[str, Any]) -> Node:
         expect=tuple(_read_expect(one) for one in data["expect"]),
         otherwise=tuple(
             Otherwise(
-                o["when"], _read_message(o["see"]), _read_message(o["meaning"]), _read_message(o["then"])
+                o["when"],
+                _read_message(o["see"]),
+                _read_message(o["meaning"]),
+                _read_message(o["then"]),
+                bool(o.get("tells", False)),
             )
             for o in data["otherwise"]
         ),
@@ -263,7 +305,9 @@ def _read_node(data: Mapping[str, Any]) -> Node:
         opens=tuple(data["opens"]),
         restores=tuple(data["restores"]),
         raises=tuple(data["raises"]),
+        refuses=tuple(Refusal(one["when"], _read_message(one["message"])) for one in data.get("refuses", ())),
         minutes=float(data["minutes"]),
+        on_top=float(data.get("on_top", 0.0)),
         litres=float(data["litres"]),
     )
 
@@ -276,6 +320,11 @@ def _read_input(data: Mapping[str, Any]) -> Input:
         data["instrument"],
         float(data["stable_for_s"]),
         float(data["stable_within_si"]),
+        traced=bool(data.get("traced", False)),
+        error_most=float(data.get("error_most_si", 0.0)),
+        carries=tuple(data.get("carries", ())),
+        unless=data.get("unless"),
+        worked=data.get("worked"),
     )
 
 

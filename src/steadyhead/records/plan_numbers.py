@@ -137,6 +137,34 @@ class Together:
 
 
 @dataclass(frozen=True, slots=True)
+class RestartEnd:
+    """What one end of a reset after a trip comes to, run by the surge engine onto full pipes, night flow.
+
+    Parameters
+    ----------
+    found
+        How the reducer is found behind the shut shut-off: ``shut`` or ``wide open``.
+    health
+        ``sound`` or ``failed``.
+    throttled
+        The inlet valve stands at its V2 opening; else it is fully open.
+    outlet
+        Highest pressure the consumers see. [Pa at datum]
+    trips
+        The shut-off acts again.
+    passes
+        A limit is passed that was not passed before.
+    """
+
+    found: Literal["shut", "wide open"]
+    health: Literal["sound", "failed"]
+    throttled: bool
+    outlet: float
+    trips: bool
+    passes: bool
+
+
+@dataclass(frozen=True, slots=True)
 class PlanNumbers:
     """All figures of one plan.
 
@@ -187,6 +215,10 @@ class PlanNumbers:
         and targets beside them are then those of all streams together.
     together
         Of a station with several streams: who leads, and where another one takes over.
+    setting_gauge_error
+        Largest error of a gauge that is good enough for the trip; 0 without a shut-off. [Pa]
+    restart_ends
+        Only for a restart: a reset onto a reducer found shut or wide open, sound or failed.
     """
 
     bands: Mapping[str, Band]
@@ -216,3 +248,5 @@ class PlanNumbers:
     findings: tuple[Finding, ...] = ()
     streams: Mapping[str, PlanNumbers] = field(default_factory=dict)
     together: Together | None = None
+    setting_gauge_error: float = 0.0
+    restart_ends: tuple[RestartEnd, ...] = ()

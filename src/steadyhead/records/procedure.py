@@ -11,8 +11,10 @@ from dataclasses import dataclass, field
 from typing import Any, Literal
 
 from steadyhead.findings import Amount
+from steadyhead.records.advice import Advising
+from steadyhead.records.minding import Minding
 
-FORMAT = "steadyhead/plan/1"
+FORMAT = "steadyhead/plan/2"
 
 Kind = Literal["first", "yearly", "after_repair", "new_setting", "return_to_service", "restart", "visit"]
 Expression = Mapping[str, Any]
@@ -45,6 +47,16 @@ class Input:
         How long the reading must stand still before it counts. [s]
     stable_within
         Band within which it stands still. [SI of the quantity]
+    traced
+        The instrument must be described in the run and in date on the day.
+    error_most
+        Largest error that instrument may have; 0: not asked. [SI of the quantity]
+    carries
+        Keys a reading must carry, or that are read beside it at the same step, e.g. ``flow``.
+    unless
+        It may be left out where this holds; None: never.
+    worked
+        What it is where nobody notes it; None: it must be noted.
     """
 
     name: str
@@ -53,6 +65,11 @@ class Input:
     instrument: str = ""
     stable_for: float = 0.0
     stable_within: float = 0.0
+    traced: bool = False
+    error_most: float = 0.0
+    carries: tuple[str, ...] = ()
+    unless: Expression | None = None
+    worked: Expression | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,12 +91,24 @@ class Expect:
 
 @dataclass(frozen=True, slots=True)
 class Otherwise:
-    """What it means when something else is seen, and the safe next action."""
+    """What it means when something else is seen, and the safe next action.
+
+    tells: it is worth knowing and forbids nothing.
+    """
 
     when: Expression
     see: Message
     meaning: Message
     then: Message
+    tells: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Refusal:
+    """Why a step does not count although all has been noted: a predicate over the entries, and words."""
+
+    when: Expression
+    message: Message
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,6 +153,10 @@ class Node:
         Restore items opened here; each blocks sign-off until restored.
     raises
         Sections whose pressure this step raises; such a step says how to leave it and names the hazard.
+    refuses
+        Predicates over the entries under which the step does not count.
+    minutes, on_top
+        Hands-on time, and what comes on top of it: watches and recoveries. [min]
     """
 
     id: str
@@ -143,6 +176,13 @@ class Node:
     minutes: float = 0.0
     litres: float = 0.0
     raises: tuple[str, ...] = ()
+    refuses: tuple[Refusal, ...] = ()
+    on_top: float = 0.0
+
+    @property
+    def takes(self) -> float:
+        """All the time of the step. [min]"""
+        return self.minutes + self.on_top
 
 
 @dataclass(frozen=True, slots=True)
@@ -231,6 +271,16 @@ class Procedure:
     """Stream that a step belongs to, by step id; empty for a station of one way."""
     left: tuple[tuple[str, Message], ...] = ()
     """Each isolating valve, drain and cock with its state when people leave, in walking order."""
+    limits: Mapping[str, float] = field(default_factory=dict)
+    """Numbers of the job that predicates and the audit hold entries against, by name. [SI]"""
+    never: frozenset[str] = frozenset()
+    """Proofs, restore items and steps whose lack no recorded deviation makes good."""
+    after: tuple[str, ...] = ()
+    """Steps that come with the signature or after it; they do not stand against it."""
+    advice: Advising = field(default_factory=Advising)
+    """Tables of the pilot screws, from which the next turn is advised."""
+    minding: Minding = field(default_factory=Minding)
+    """What is minded beside the steps: parts, how they are left, what must stand meanwhile."""
     format: str = FORMAT
 
     def node(self, node_id: str) -> Node:

@@ -17,6 +17,7 @@ from steadyhead.records.pictures import StripPicture
 from steadyhead.records.plan_numbers import PlanNumbers
 from steadyhead.records.station import Station
 from steadyhead.reports import card_restart, card_streams
+from steadyhead.reports.card_left import NOTHING, AsLeft
 from steadyhead.reports.code import square_code
 from steadyhead.reports.design_streams import decided
 from steadyhead.reports.drawn import strip_drawing
@@ -55,6 +56,7 @@ def pdf(
     sheet: DesignSheet | None = None,
     revision: str = "",
     files: Sequence[Attachment] = (),
+    left: AsLeft = NOTHING,
 ) -> bytes:
     """Return the station card as a PDF of two A5 sides; a third where there are several streams.
 
@@ -80,6 +82,8 @@ def pdf(
         Released revision; empty where the file is not released.
     files
         What is carried inside.
+    left
+        What the last certificate left; blanks where none is at hand.
     """
     who = station.station
     origin = Origin(
@@ -87,7 +91,7 @@ def pdf(
     )
     data = frame(origin, units, paper="Station card", about="Cocks, settings, restart and stop rules")
     data["foot"]["defer"] = SHORT_DEFERRING
-    data |= content(station, stop_rules=stop_rules, units=units, numbers=numbers, sheet=sheet)
+    data |= content(station, stop_rules=stop_rules, units=units, numbers=numbers, sheet=sheet, left=left)
     data["place"] = shortened(who.name, NAME_ROOM)
     data["long"] = data["place"] != shortened(who.name, ONE_LINE)
     data["zone"] = shortened(who.zone, ZONE_ROOM)
@@ -106,12 +110,13 @@ def content(
     units: UnitSet = METRIC,
     numbers: PlanNumbers | None = None,
     sheet: DesignSheet | None = None,
+    left: AsLeft = NOTHING,
 ) -> dict[str, Any]:
     """Return what the card says, as plain data: text, lists and maps in the reader's units.
 
     Parameters
     ----------
-    station, stop_rules, units, numbers, sheet
+    station, stop_rules, units, numbers, sheet, left
         As for `pdf`.
     """
     who = station.station
@@ -139,7 +144,9 @@ def content(
         "drips": drips(station),
         "drains": section_drains(station),
         "opening": opening,
-        "settings": _settings(station, units),
+        "certificate": left.certificate,
+        "certificate_day": left.day,
+        "settings": _settings(station, units, left),
         "stopwatch": "" if several else _stopwatch(layout, units, sheet),
         "stopwatch_edges": list(card_streams.stopwatch_edges(sheet, layout.shut_offs)),
         **card_streams.streams(station, sheet, numbers, units),
@@ -194,7 +201,7 @@ def _restart(station: Station, layout: Layout, opening: str) -> list[str]:
     ]
 
 
-def _settings(station: Station, units: UnitSet) -> list[dict[str, Any]]:
+def _settings(station: Station, units: UnitSet, left: AsLeft) -> list[dict[str, Any]]:
     rows = []
     for valve in card_streams.valves(station):
         if isinstance(valve, Reducer):
@@ -202,11 +209,24 @@ def _settings(station: Station, units: UnitSet) -> list[dict[str, Any]]:
         elif isinstance(valve, ShutOff):
             rows += _shut_off(valve, units)
         else:
-            rows.append(_row(f"{valve.id} starts to lift", say(valve.crack.si, "pressure", units), None))
+            crack = say(valve.crack.si, "pressure", units)
+            rows.append(_row(f"{valve.id} starts to lift", crack, None, f"{valve.id}.crack"))
     if station.alarm is not None:
         delay = f", after {say(station.alarm.delay.si, 'time', units, 0)}" if station.alarm.delay else ""
-        rows.append(_row("High alarm", f"{say(station.alarm.pressure.si, 'pressure', units)}{delay}", None))
-    return rows
+        design = f"{say(station.alarm.pressure.si, 'pressure', units)}{delay}"
+        rows.append(_row("High alarm", design, None, "alarm.high"))
+    return [_with_left(row, left) for row in rows]
+
+
+def _with_left(row: dict[str, Any], left: AsLeft) -> dict[str, Any]:
+    """Return a row with what the certificate left: figure, screw height, change per turn."""
+    key = str(row["key"])
+    valve = key.partition(".")[0] if row["screw"] else ""
+    height = left.heights.get(valve, "") or row["height"]
+    value, tap = left.values.get(key, ""), left.taps.get(key, "")
+    if value and tap and row["tap"] and tap != row["tap"]:
+        value += f", read at {tap}"
+    return {**row, "left": value, "height": height, "turn": left.per_turn.get(valve, "")}
 
 
 def _reducer(reducer: Reducer, units: UnitSet) -> list[dict[str, Any]]:
@@ -214,14 +234,22 @@ def _reducer(reducer: Reducer, units: UnitSet) -> list[dict[str, Any]]:
     at = say(reducer.duty.flow.si, "flow", units)
     lockup = say(reducer.lockup.si, "pressure", units) if reducer.lockup else "not stated"
     return [
-        _row(f"{reducer.id} duty, {reducer.senses}", f"{duty} at {at}", reducer.pilot),
-        _row(f"{reducer.id} lock-up, no flow", lockup, None),
+        _row(
+            f"{reducer.id} duty, {reducer.senses}",
+            f"{duty} at {at}",
+            reducer.pilot,
+            f"{reducer.id}.duty",
+            reducer.senses,
+        ),
+        _row(f"{reducer.id} lock-up, no flow", lockup, None, f"{reducer.id}.lockup"),
     ]
 
 
 def _shut_off(valve: ShutOff, units: UnitSet) -> list[dict[str, Any]]:
     trip = say(valve.trip.si, "pressure", units) if valve.trip else "not chosen"
-    rows = [_row(f"{valve.id} trip, rising, {valve.senses}", trip, valve.pilot)]
+    rows = [
+        _row(f"{valve.id} trip, rising, {valve.senses}", trip, valve.pilot, f"{valve.id}.trip", valve.senses)
+    ]
     if valve.resets == "by itself":
         known = valve.trip and valve.dead_band
         reset = say(valve.trip.si - valve.dead_band.si, "pressure", units) if known else "not stated"  # type: ignore[union-attr]
@@ -229,8 +257,10 @@ def _shut_off(valve: ShutOff, units: UnitSet) -> list[dict[str, Any]]:
     return rows
 
 
-def _row(what: str, design: str, pilot: PilotSpring | None) -> dict[str, Any]:
+def _row(what: str, design: str, pilot: PilotSpring | None, key: str = "", tap: str = "") -> dict[str, Any]:
     return {
+        "key": key,
+        "tap": tap,
         "what": what,
         "design": design,
         "screw": pilot is not None,

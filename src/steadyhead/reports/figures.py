@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from steadyhead.units import UnitSet, bare, paired, say, say_band
+from steadyhead.units import UnitSet, bare, from_si, paired, say, say_band
 from steadyhead.units.table import KINDS
 
 LITRE = 1e-3
@@ -63,7 +63,7 @@ def between(low: float | None, high: float | None, kind: str, units: UnitSet) ->
     A gauge stops at its pin: a band that begins below zero is told by its upper end.
     """
     if kind == "yes_no":
-        return "yes" if (low or 0.0) > 0.5 else "no"
+        return "" if low is None and high is None else "yes" if (low or 0.0) > 0.5 else "no"
     if kind not in KINDS:
         return ""
     if low is None and high is None:
@@ -71,6 +71,19 @@ def between(low: float | None, high: float | None, kind: str, units: UnitSet) ->
     if low is not None and kind == "pressure" and low < 0.0:
         return say_band(None, high or 0.0, kind, units)
     return say_band(low, high, kind, units)
+
+
+def height(si: float, units: UnitSet) -> str:
+    """Return the height of a screw with its unit, as a rule on site shows it: mm, or inches.
+
+    Examples
+    --------
+    >>> from steadyhead.units import METRIC, US
+    >>> height(0.031, METRIC), height(0.031, US)
+    ('31 mm', '1.22 in')
+    """
+    unit = site_unit("length", units)
+    return f"{from_si(si, 'length', unit):.{0 if unit == 'mm' else 2}f} {unit}"
 
 
 def turns(count: float) -> str:

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import unicodedata
 from bisect import bisect_right
+from collections.abc import Mapping
 
 _COVERED = """
 20-7E A1-AC AE-241 243-245 247-249 24C-24D 250-2E9 2EC-2EE 2F3 374-377 37A-37F 384-38A 38C 38E-3A1 3A3-3CE
@@ -58,6 +59,21 @@ def covered(text: str) -> str:
     'Grünau [U+4E2D] #import'
     """
     return "".join(map(_shown, unicodedata.normalize("NFC", text)))
+
+
+def unprintable(data: object) -> bool:
+    """Say whether texts anywhere in plain data hold letters the shipped faces cannot show.
+
+    Examples
+    --------
+    >>> unprintable({"a": ["Grünau"]}), unprintable([("b", "中")])
+    (False, True)
+    """
+    if isinstance(data, str):
+        return any("[U+" in _shown(one) for one in unicodedata.normalize("NFC", data))
+    if isinstance(data, Mapping):
+        return any(unprintable(one) for one in data.values())
+    return isinstance(data, list | tuple) and any(unprintable(one) for one in data)
 
 
 def _shown(character: str) -> str:

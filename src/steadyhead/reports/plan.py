@@ -26,7 +26,7 @@ from steadyhead.station.layout import read_layout
 from steadyhead.units import METRIC, UnitSet, say, say_most
 from steadyhead.visits.dials import PlanUnits, dials, plan_units
 from steadyhead.visits.drains import PlaceUse, allowed_at, by_place
-from steadyhead.visits.rules import rule_number
+from steadyhead.visits.rules import in_short, rule_number
 from steadyhead.visits.tables.defaults import AFTER, BEFORE
 from steadyhead.visits.texts import say as tell_message
 
@@ -118,7 +118,13 @@ def _working_time(procedure: Procedure) -> str:
     times = [
         sum(node.minutes for node in on_way(procedure, way) if node.id not in desk) for way in ways(procedure)
     ]
-    return working_time(min(times), max(times))
+    beyond = [sum(node.on_top for node in on_way(procedure, way)) for way in ways(procedure)]
+    told = working_time(min(times), max(times))
+    return (
+        f"{told}, {working_time(min(beyond), max(beyond))} more for watches and recoveries,"
+        if max(beyond)
+        else told
+    )
 
 
 def _pressures(units: PlanUnits) -> str:
@@ -140,6 +146,7 @@ def _front(
         "notes": [speak(message, units) for message in procedure.notes],
         "rules": [[rule_number(message), speak(message, units)] for message in procedure.invariants],
         "stop": [speak(message, units) for message in procedure.stop_rules],
+        "stop_short": [speak(in_short(message), units) for message in procedure.stop_rules],
         "first_turns": _first_turns(numbers, units),
         "drains": _drains(procedure, station, units),
         "openings": _openings(numbers, station, units),

@@ -12,6 +12,7 @@ from steadyhead.reports.figures import between, site_unit, volume
 from steadyhead.units import UnitSet, say
 from steadyhead.units.table import KINDS
 from steadyhead.visits.dials import PlanUnits
+from steadyhead.visits.text import is_restart
 from steadyhead.visits.texts import is_known
 
 Speak = Callable[[Message, UnitSet], str]
@@ -31,6 +32,7 @@ GROUPS = {
     "IN": "Proof of the trip by hand pump",
     "TS": "Proof that the second reducer holds alone",
     "R": "Relief valve",
+    "RS": "Restart after a trip",
     "MN": "Monitor",
     "G": "Alarm and limit switch",
     "H": "Duty, lock-up and flow",
@@ -146,6 +148,8 @@ def _needs(needs: object) -> Iterator[str]:
 
 
 def _heading(node_id: str) -> str:
+    if is_restart(node_id):
+        return GROUPS["RS"]
     letters = _LETTERS.match(node_id)
     return GROUPS.get(letters.group(0) if letters else "", "Further steps")
 

@@ -13,20 +13,20 @@ from steadyhead.errors import InputError
 LARGEST_FILE = 4_000_000
 
 
-def read_file(path: str) -> bytes:
+def read_file(path: str, most: int = LARGEST_FILE) -> bytes:
     """Return the bytes of a file a person named; a pipe or device is read too, never beyond the limit.
 
     Raises
     ------
     InputError
-        No such file, a folder, not readable, or larger than 4 MB; says which and what to do.
+        No such file, a folder, not readable, or larger than 4 MB or `most`; says which and what to do.
     """
     place = Path(path)
     try:
         if place.is_dir():
             raise InputError(path, "is a folder.", "Name a station file.")
         with place.open("rb") as source:
-            return read_stream(source, path)
+            return read_stream(source, path, most)
     except FileNotFoundError:
         raise InputError(
             path, "is not there.", "Check the name, or start one with: steadyhead new shut-off-upstream"
@@ -42,21 +42,23 @@ def read_file(path: str) -> bytes:
         raise InputError(path, f"cannot be read: {reason}.", "Check the name and the rights on it.") from None
 
 
-def read_stream(source: BinaryIO | None, name: str) -> bytes:
+def read_stream(source: BinaryIO | None, name: str, most: int = LARGEST_FILE) -> bytes:
     """Return everything a stream holds; one that never ends is refused as soon as it is too large.
 
     Raises
     ------
     InputError
-        Closed, not readable, or larger than 4 MB.
+        Closed, not readable, or larger than 4 MB or `most`.
     """
     if source is None:
         raise InputError(name, "is closed.", "Name a station file, or feed one in.")
     try:
-        content = source.read(LARGEST_FILE + 1)
+        content = source.read(most + 1)
     except OSError as problem:
         raise InputError(name, f"cannot be read: {problem.strerror}.", "Name a station file.") from None
-    if len(content) > LARGEST_FILE:
+    if len(content) > most and most != LARGEST_FILE:
+        raise InputError(name, f"is larger than {most / 1e6:.0f} MB.", "Name another file, or split it.")
+    if len(content) > most:
         raise InputError(name, "is larger than 4 MB; a station file is much smaller.", "Name another file.")
     return content
 

@@ -12,9 +12,11 @@ from steadyhead.findings import Amount, Finding, Input, Severity, Told, tell
 from steadyhead.findings.catalogue import CATALOGUE
 from steadyhead.findings.model import in_order, pressure
 from steadyhead.findings.telling import answer_line
+from steadyhead.records.baseline import Baseline
 from steadyhead.records.design import DesignSheet
 from steadyhead.records.protection import ProofSheet
 from steadyhead.services.library import completed
+from steadyhead.services.measured import with_measured
 from steadyhead.station.answers import without_expired
 from steadyhead.station.load import Loaded, load
 from steadyhead.units import METRIC, UnitSet
@@ -34,19 +36,26 @@ class Judged:
 
 
 def judge_file(
-    source: bytes, where: str = "", day: date | None = None, proof: ProofSheet | None = None
+    source: bytes,
+    where: str = "",
+    day: date | None = None,
+    proof: ProofSheet | None = None,
+    baseline: Baseline | None = None,
 ) -> Judged:
     """Return a station file judged.
 
     Answers that had run out by `day` (today where left out) count for nothing; gauges then overdue are told.
     `proof`: of this very file, from `steadyhead.services.protection`; None: lumped figures stand.
+    `baseline`: what a run measured goes first.
 
     Raises
     ------
     InputErrors
         Every bad field of the file.
+    InputError
+        A baseline of another station.
     """
-    loaded = completed(load(source, where))
+    loaded = with_measured(completed(load(source, where)), baseline)
     day = day or datetime.now(UTC).date()
     station, expired = without_expired(loaded.station, day)
     sheet = judge(station, day, proof)

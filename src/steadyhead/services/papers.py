@@ -20,6 +20,7 @@ from steadyhead.records.procedure import Kind
 from steadyhead.records.station import Station
 from steadyhead.records.steady import Conditions, Steady
 from steadyhead.reports import card, design_sheet, plan
+from steadyhead.reports.card_left import NOTHING, AsLeft
 from steadyhead.reports.paper import Attachment
 from steadyhead.reports.pictures import ladder_picture, strip_picture
 from steadyhead.services.capacity import (
@@ -154,8 +155,13 @@ def plan_paper(made: MadePlan, units: UnitSet, day: date, revision: str = "") ->
     )
 
 
-def card_paper(judged: Judged, units: UnitSet, day: date, revision: str = "") -> bytes:
-    """Return the station card as a PDF; `revision` as in ``r3``, empty where the file is not released."""
+def card_paper(
+    judged: Judged, units: UnitSet, day: date, revision: str = "", left: AsLeft = NOTHING
+) -> bytes:
+    """Return the station card as a PDF; `revision` as in ``r3``, empty where the file is not released.
+
+    left: what the last certificate left at the station.
+    """
     rules, numbers = _card_facts(judged, units)
     return card.pdf(
         judged.loaded.station,
@@ -169,16 +175,22 @@ def card_paper(judged: Judged, units: UnitSet, day: date, revision: str = "") ->
         numbers=numbers,
         sheet=judged.sheet,
         files=_station_files(judged.loaded, judged.source),
+        left=left,
     )
 
 
-def card_data(judged: Judged, units: UnitSet = METRIC) -> dict[str, Any]:
+def card_data(judged: Judged, units: UnitSet = METRIC, left: AsLeft = NOTHING) -> dict[str, Any]:
     """Return what stands on the station card as plain data, in the reader's units."""
     rules, numbers = _card_facts(judged, units)
     return {
         "format": "steadyhead/card/1",
         **card.content(
-            judged.loaded.station, stop_rules=rules, units=units, numbers=numbers, sheet=judged.sheet
+            judged.loaded.station,
+            stop_rules=rules,
+            units=units,
+            numbers=numbers,
+            sheet=judged.sheet,
+            left=left,
         ),
     }
 

@@ -2,18 +2,21 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, date, datetime
 from typing import Any
 
 from steadyhead import __version__
 from steadyhead.errors import InputError
 from steadyhead.findings import Finding, Severity
+from steadyhead.records.baseline import Baseline
 from steadyhead.records.plan_numbers import PlanNumbers
 from steadyhead.records.procedure import Kind, Procedure
 from steadyhead.records.protection import ProofSheet
 from steadyhead.services.judging import finding_data, judge_file
 from steadyhead.services.library import completed
+from steadyhead.services.measured import with_measured
+from steadyhead.station.canonical import sha256
 from steadyhead.station.load import Loaded, load
 from steadyhead.units import METRIC, UnitSet
 
@@ -23,6 +26,7 @@ VISITS: dict[str, Kind] = {
     "after-repair": "after_repair",
     "new-setting": "new_setting",
     "return-to-service": "return_to_service",
+    "restart": "restart",
 }
 
 
@@ -75,11 +79,16 @@ def read_visit(words: str) -> tuple[Kind, str]:
 
 
 def make_plan(
-    source: bytes, visit: str, where: str = "", day: date | None = None, proof: ProofSheet | None = None
+    source: bytes,
+    visit: str,
+    where: str = "",
+    day: date | None = None,
+    proof: ProofSheet | None = None,
+    baseline: Baseline | None = None,
 ) -> MadePlan:
     """Return the plan of a station file for a visit on a day (today where left out).
 
-    `proof`: as for `plan_station`.
+    `proof`: as for `plan_station`; `baseline`: what a run measured goes first, and the plan names it.
 
     Raises
     ------
@@ -89,7 +98,7 @@ def make_plan(
         A visit or item that is not known.
     """
     kind, item = read_visit(visit)
-    loaded = completed(load(source, where))
+    loaded = with_measured(completed(load(source, where)), baseline)
     return plan_station(loaded, source, kind, item, day, proof)
 
 
@@ -111,16 +120,20 @@ def plan_station(
     """
     from steadyhead.design.window_checks import asked
     from steadyhead.services.repairs import unknown_item
+    from steadyhead.services.restarts import with_ends
     from steadyhead.visits.feasibility import Refused
     from steadyhead.visits.plan import build, figures, findings, not_released
+    from steadyhead.visits.several.restarting import opened_alike
     from steadyhead.visits.windows import with_windows
 
     day = day or datetime.now(UTC).date()
     try:
         numbers = figures(loaded.station, kind, item)
-        against = _against(source, day, proof)
+        against = _against(source, day, proof, loaded.baseline)
         if proof is not None:
             numbers = with_windows(numbers, proof, questions=asked(against))
+        if kind == "restart":
+            numbers = with_ends(loaded.station, numbers, item)
         procedure = build(
             loaded.station,
             kind,
@@ -136,12 +149,25 @@ def plan_station(
         if error.field == "item" and kind == "after_repair":
             raise unknown_item(loaded.station, item) from None
         raise
+    procedure = _named(procedure, loaded.baseline)
+    if kind == "restart":
+        numbers = opened_alike(numbers, loaded.station, item)
     told = findings(loaded.station, numbers, kind, item)
     return MadePlan(loaded, source, not_released(procedure, against), numbers, told, against)
 
 
-def _against(source: bytes, day: date, proof: ProofSheet | None) -> tuple[Finding, ...]:
-    sheet = judge_file(source, day=day, proof=proof).sheet
+def _named(procedure: Procedure, baseline: Baseline | None) -> Procedure:
+    """Return a plan that names the baseline it was made with."""
+    if baseline is None:
+        return procedure
+    mark = sha256(baseline.id.encode())[:6]
+    return replace(procedure, id=f"{procedure.id}.{mark}", baseline_id=baseline.id)
+
+
+def _against(
+    source: bytes, day: date, proof: ProofSheet | None, baseline: Baseline | None
+) -> tuple[Finding, ...]:
+    sheet = judge_file(source, day=day, proof=proof, baseline=baseline).sheet
     return tuple(f for f in sheet.findings if f.severity in (Severity.STOP, Severity.ASK))
 
 

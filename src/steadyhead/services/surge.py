@@ -13,11 +13,13 @@ from steadyhead.design.limits import component_limits
 from steadyhead.errors import InputError
 from steadyhead.findings import Finding, Severity
 from steadyhead.hydraulics import build
+from steadyhead.records.baseline import Baseline
 from steadyhead.records.ladder import ComponentLimit
 from steadyhead.records.pictures import SurgePicture
 from steadyhead.records.surge import Reached, SurgeRun
 from steadyhead.services.judging import finding_data
 from steadyhead.services.library import completed
+from steadyhead.services.measured import with_measured
 from steadyhead.station.answers import answered
 from steadyhead.station.load import Loaded, load
 from steadyhead.station.streams import ALL, View, together, views
@@ -91,6 +93,7 @@ def run_surge(
     within: str = "",
     way: str = "",
     *,
+    baseline: Baseline | None = None,
     progress: Progress = no_progress,
     cancel: Cancel = never_cancel,
 ) -> SurgeAnswer:
@@ -109,6 +112,8 @@ def run_surge(
         Time in which a reducer fails, a valve is moved, a demand changes, with its unit; empty: as usual.
     way
         Id of one way through the station, ``together`` for all streams at once; empty: all.
+    baseline
+        What a run measured in this station goes first.
     progress, cancel
         See `steadyhead.work`; told are hundredths of all runs, with the name of the run at work.
 
@@ -119,7 +124,7 @@ def run_surge(
     NotConverged
         The settings of the file have no steady state.
     """
-    loaded = completed(load(source, where))
+    loaded = with_measured(completed(load(source, where)), baseline)
     seconds = _seconds(within) if within else None
     ways = views(loaded.station)
     whole = together(loaded.station) if len(ways) > 1 else None

@@ -8,6 +8,9 @@ import math
 from collections.abc import Mapping, Sequence
 
 LARGEST_FLOAT = 1.7976931348623157e308
+EXACT = 2**53
+"""Up to here every whole number is a float. [1]"""
+_quoted = json.encoder.encode_basestring
 
 
 def canonical(data: object) -> bytes:
@@ -45,22 +48,22 @@ def sha256(stored: bytes) -> str:
 
 
 def _write(value: object) -> str:
+    if isinstance(value, str):
+        return _quoted(value)
     if value is None:
         return "null"
     if value is True:
         return "true"
     if value is False:
         return "false"
-    if isinstance(value, str):
-        return json.dumps(value, ensure_ascii=False)
-    if isinstance(value, int):
-        return _integer(value)
     if isinstance(value, float):
         return _number(value)
+    if isinstance(value, int):
+        return _integer(value)
     if isinstance(value, Mapping):
-        return "{" + ",".join(f"{_write(key)}:{_write(value[key])}" for key in _sorted(value)) + "}"
+        return "{" + ",".join([f"{_quoted(key)}:{_write(value[key])}" for key in _sorted(value)]) + "}"
     if isinstance(value, Sequence) and not isinstance(value, bytes):
-        return "[" + ",".join(_write(item) for item in value) + "]"
+        return "[" + ",".join([_write(item) for item in value]) + "]"
     raise TypeError(f"{type(value).__name__} is no JSON value.")
 
 
@@ -68,10 +71,14 @@ def _sorted(mapping: Mapping[object, object]) -> list[str]:
     keys = [key for key in mapping if isinstance(key, str)]
     if len(keys) < len(mapping):
         raise TypeError("Keys of canonical JSON are text.")
+    if all(map(str.isascii, keys)):
+        return sorted(keys)
     return sorted(keys, key=lambda key: key.encode("utf-16-be"))
 
 
 def _integer(value: int) -> str:
+    if -EXACT <= value <= EXACT:
+        return str(int(value))
     if abs(value) <= LARGEST_FLOAT:
         text = _number(float(value))
         if text == str(value) or int(float(value)) == value:
@@ -85,15 +92,14 @@ def _number(value: float) -> str:
         raise ValueError(f"{value} has no place in canonical JSON.")
     if value == 0.0:
         return "0"
+    text = float.__repr__(value)
+    if "e" not in text:  # both write these alike, but for a whole one's nought
+        return text.removesuffix(".0")
     sign = "-" if value < 0 else ""
-    mantissa, _, exponent = f"{abs(value)!r}".partition("e")
+    mantissa, _, exponent = text.removeprefix("-").partition("e")
     whole, _, part = mantissa.partition(".")
-    part = "" if part == "0" else part
-    point = len(whole) + int(exponent or 0)
-    digits = (whole + part).lstrip("0")
-    point -= len(whole + part) - len(digits)
-    digits = digits.rstrip("0")
-    return sign + _place(digits, point)
+    digits = (whole + part).rstrip("0")
+    return sign + _place(digits, len(whole) + int(exponent))
 
 
 def _place(digits: str, point: int) -> str:

@@ -9,6 +9,7 @@ from typing import Any
 from pydantic import ValidationError
 
 from steadyhead.errors import InputErrors
+from steadyhead.records.baseline import Baseline
 from steadyhead.records.station import Station
 from steadyhead.station.atmosphere import at_station
 from steadyhead.station.canonical import canonical, sha256
@@ -47,6 +48,8 @@ class Loaded:
         Name of the file, as given.
     sheets
         Data sheets that filled in `station`; `data` stays as the file has it.
+    baseline
+        What a run measured and `station` has in place of what was stated; None: nothing.
     """
 
     station: Station
@@ -56,6 +59,7 @@ class Loaded:
     sha256: str
     where: str = ""
     sheets: tuple[SheetFile, ...] = ()
+    baseline: Baseline | None = None
 
 
 def load(source: bytes | str, where: str = "") -> Loaded:

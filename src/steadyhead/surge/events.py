@@ -445,7 +445,20 @@ def _opening(make: Maker) -> Iterator[Study]:
     )
 
 
-def _restart(make: Maker) -> Iterator[Study]:
+def restarts(view: View, model: Model, share: float) -> tuple[Study, ...]:
+    """Return the runs of a restart with the inlet isolating valve held at a share of its opening.
+
+    As the event ``restart``, which leaves that valve fully open; nothing where there is none, or no shut-off.
+    """
+    return tuple(_restart(Maker(view, model, None), share))
+
+
+def _restart(make: Maker, share: float | None = None) -> Iterator[Study]:
+    inlet = make.view.layout.inlet_valve
+    if share is not None and inlet is None:
+        return
+    held = () if share is None or inlet is None else (Held(inlet.id, "opening", ((0.0, share),)),)
+    schedule = Schedule(held)
     drafted = make.draft("static", "night")
     shut_offs = {part.id for part in drafted.plan.station if isinstance(part, ShutOffRow)}
     if not shut_offs:
@@ -458,9 +471,8 @@ def _restart(make: Maker) -> Iterator[Study]:
 
             def begin(plant: Plant, lift: float = lift, passes: bool = is_open) -> tuple[Schedule, State]:
                 found = replace(drafted, plan=plant.plan)
-                return Schedule(), start_standing(
-                    plant, found_standing(found, shut=shut_offs, lift=lift, passes=passes)
-                )
+                standing = found_standing(found, shut=shut_offs, lift=lift, passes=passes)
+                return schedule, start_standing(plant, standing, schedule)
 
             state = "wide open" if lift else "shut"
             happens = f"the shut-off is opened after a trip, the reducer found {state} and {health}"

@@ -187,6 +187,7 @@ TRICKLE_MINUTES = {
     "first": (("E", 45.0), ("F", 55.0), ("G", 20.0)),
     "yearly": (("Y2", 2.0), ("Y3", 7.0), ("Y4", 12.0), ("Y6", 14.0)),
     "return_to_service": (("E", 15.0),),
+    "restart": (("R7R", 5.0), ("R7T", 10.0), ("F", 30.0)),
 }
 """Time at trickle by group of steps [min], by kind of plan; together 2 h first, 35 min yearly as at station A
 (design handbook 3.8: common practice), the shares own estimate. Other kinds count as first."""

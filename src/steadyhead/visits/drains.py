@@ -109,7 +109,7 @@ def run_together(nodes: Iterable[Node], facts: Together | None, drain: Drain) ->
         if facts is None or served or node.id.split(".")[0] not in d.RUN_TOGETHER:
             continue
         flows = facts.flows if node.id == "S5" and facts.flows else (facts.trickle,)
-        seconds = 60.0 * node.minutes / len(flows)
+        seconds = 60.0 * node.takes / len(flows)
         rows += [DrainUse(node.id, drain.id, flow, seconds, drain.runs_to.strip()) for flow in flows]
     return tuple(rows)
 

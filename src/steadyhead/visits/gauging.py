@@ -108,7 +108,12 @@ def judge_gauges(
     -----
     Good enough: class × span ≤ a quarter of tol_T,up (own estimate).
     """
-    allowed = dd.GAUGE_SHARE.si * tolerance_up
+    allowed = error_allowed(tolerance_up)
     fine = [g for g in gauges if tolerance_up <= 0.0 or g.accuracy.si * g.span.si <= allowed]
     good = tuple(g.id for g in fine if g.span.si >= top)
     return good, tuple(g.id for g in gauges if g.id not in good)
+
+
+def error_allowed(tolerance_up: float) -> float:
+    """Return the largest error of a gauge good enough for a trip of that upper tolerance. [Pa]"""
+    return dd.GAUGE_SHARE.si * tolerance_up

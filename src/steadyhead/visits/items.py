@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from steadyhead.errors import InputError
 from steadyhead.procedure.graph import dependants
 from steadyhead.records.parts import Reducer
-from steadyhead.records.procedure import Procedure
+from steadyhead.records.procedure import Node, Procedure
 from steadyhead.records.station import Station
 from steadyhead.visits.facts import Facts
 from steadyhead.visits.feasibility import Refused, feasibility
-from steadyhead.visits.tables.names import of, paper_things, sensing
+from steadyhead.visits.tables.names import BLED, of, paper_things, sensing
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,6 +38,12 @@ class Item:
     is_wet: bool = False
     lost: str = ""
     is_paper: bool = False
+
+
+RUN_PROOFS = (".acts", ".closing", ".trip", ".overshoot")
+"""Ends of the proofs that a run to the trip gives."""
+CONDITIONS = (".tight", ".gate", ".dial", *BLED)
+"""Ends of what such a run was made under."""
 
 
 def items(facts: Facts) -> tuple[Item, ...]:
@@ -90,8 +96,21 @@ def of_part(known: Iterable[Item], name: str) -> Item | None:
 
 
 def redo(procedure: Procedure, item: Item) -> tuple[str, ...]:
-    """Return exactly the steps whose proofs touching an item makes stale."""
-    return dependants(procedure, item.things)
+    """Return exactly the steps whose proofs touching an item makes stale (design handbook 3.7).
+
+    What only stood while a trip was run - outlet valve tight, air out, the gauge - belongs to that run: a
+    repair of it later makes no run stale, and the next one sees to it anew.
+    """
+    nodes = tuple(_without_conditions(node) for node in procedure.nodes)
+    return dependants(replace(procedure, nodes=nodes), item.things)
+
+
+def _without_conditions(node: Node) -> Node:
+    """Return a step that runs to the trip without what it was run under; any other step as it is."""
+    if not any(name.endswith(RUN_PROOFS) for name in node.proves):
+        return node
+    kept = tuple(name for name in node.depends_on if not name.partition("@")[0].endswith(CONDITIONS))
+    return replace(node, depends_on=kept)
 
 
 def pilots(facts: Facts, name: str) -> tuple[str, ...]:

@@ -2,11 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
-from math import isfinite, sqrt
-
-import numpy as np
+from math import sqrt
 
 from steadyhead.design.basis import Basis
 from steadyhead.design.ladder import combined
@@ -32,8 +30,9 @@ from steadyhead.visits.drains import (
     over_permit,
     pump_volumes,
 )
+from steadyhead.visits.drawn import Asked, band_of, drawn
 from steadyhead.visits.filling import fill_surge, fill_velocity
-from steadyhead.visits.gauging import Tap, judge_gauges, taps_with_gauges
+from steadyhead.visits.gauging import Tap, error_allowed, judge_gauges, taps_with_gauges
 from steadyhead.visits.openings import (
     Held,
     drain_too_small,
@@ -43,12 +42,9 @@ from steadyhead.visits.openings import (
     sections_to_hold,
 )
 from steadyhead.visits.pumping import pumped
-from steadyhead.visits.questions import Question, questions
-from steadyhead.visits.readings import Work, readings
+from steadyhead.visits.questions import questions
+from steadyhead.visits.readings import Work
 from steadyhead.visits.reliefs import pump_stop
-from steadyhead.visits.sampling import Samples, draw
-from steadyhead.visits.tolerances import parameters
-from steadyhead.visits.trial import WaterTable
 from steadyhead.visits.turns import (
     Stop,
     coarse_spring,
@@ -109,9 +105,9 @@ def work_out(station: Station, kind: Kind, *, samples: int = d.SAMPLES) -> PlanN
     work = _work(frame, share)
     limits = _limits(frame)
     stop = _at_outlet(frame, limits["outlet"]) if "outlet" in limits else None
-    drawn = _bands(work, station, samples, findings)
-    targets = _targets(frame, work, drawn)
-    bands = trips_within(drawn, targets.get("trip_low"), stop)
+    within = _bands(work, station, samples, findings)
+    targets = _targets(frame, work, within)
+    bands = trips_within(within, targets.get("trip_low"), stop)
     stops = _stops(frame)
     turns, lowest_turns = _first_turns(frame, stops, bands, findings)
     layout = frame.model.layout
@@ -132,6 +128,7 @@ def work_out(station: Station, kind: Kind, *, samples: int = d.SAMPLES) -> PlanN
         trickle_flow=frame.trickle,
         inlet_opening=opened,
         test_limit=limits,
+        setting_gauge_error=error_allowed(scatter),
         section_rating=_ratings(frame),
         target_reading=targets,
         turn_tables=tables(work, stops),
@@ -288,61 +285,9 @@ def _work(frame: _Frame, share: float) -> Work:
 
 
 def _bands(work: Work, station: Station, samples: int, findings: list[Finding]) -> dict[str, Band]:
-    tools = {tap.gauge.id: tap.gauge for tap in work.taps.values()}
-    listed = parameters(station, work.model.layout, tools.values(), work.asked)
-    drawn = draw(listed, samples, d.SEED)
-    water = _water(work.model, drawn)
-    columns = {name: values.tolist() for name, values in drawn.values.items()}
-    names = tuple(columns)
-    rows = [
-        readings(work, dict(zip(names, row, strict=True)), water)
-        for row in zip(*columns.values(), strict=True)
-    ]
-    nominal = readings(work, {p.name: p.as_stated for p in listed}, water)
-    found = {}
-    for question in work.asked:
-        band = band_of([row[question.key] for row in rows], nominal[question.key])
-        if band is None:
-            findings.append(_unanswered(question))
-        else:
-            found[question.key] = band
-    return found
-
-
-def _water(model: Model, drawn: Samples) -> WaterTable:
-    kelvin = drawn["water.temperature"]
-    pressure = model.atmosphere + model.station.supply.typical.si
-    return WaterTable(float(kelvin.min()), float(kelvin.max()), pressure)
-
-
-def band_of(values: Iterable[float], nominal: float) -> Band | None:
-    """Return the central band of drawn readings, or None where too few of them exist.
-
-    Parameters
-    ----------
-    values
-        Readings of the drawn stations; NaN where the twin had no answer.
-    nominal
-        Reading of the station as stated.
-
-    Notes
-    -----
-    Edges at the order statistics p (n + 1), which hold the share p on average whatever the distribution
-    (Weibull plotting position; Hyndman and Fan 1996, type 6, from memory). Where the station as stated lies
-    at the edge of what may be found (a screw at its lowest), the band is widened to hold it.
-    """
-    every = np.array(list(values), dtype=np.float64)
-    known = every[np.isfinite(every)]
-    if len(known) < max(d.LEAST_ANSWERED * len(every), 1.0) or not isfinite(nominal):
-        return None
-    tail = 0.5 * (1.0 - d.BAND_PROBABILITY)
-    low, high = np.quantile(known, (tail, 1.0 - tail), method="weibull")
-    return Band(min(float(low), nominal), max(float(high), nominal), nominal, d.BAND_PROBABILITY)
-
-
-def _unanswered(question: Question) -> Finding:
-    words = {"question": question.key, "meaning": question.meaning}
-    return Finding("NUM-05", f"expected reading {question.key}", Severity.HEED, params=words)
+    found, unanswered = drawn(Asked(station, work.inlet_share, samples, work))
+    findings.extend(unanswered)
+    return dict(found)
 
 
 def _targets(frame: _Frame, work: Work, bands: Mapping[str, Band]) -> dict[str, float]:

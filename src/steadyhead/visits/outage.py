@@ -47,9 +47,9 @@ def _shut(nodes: Iterable[Node]) -> tuple[float, int]:
     at, total, nights, shut = 0.0, 0.0, 0, False
     for node in nodes:
         shut = shut or SHUT in node.opens
-        spent = 0.0 if node.id in (*BEFORE, *AFTER) else 60.0 * node.minutes
+        spent = 0.0 if node.id in (*BEFORE, *AFTER) else 60.0 * node.takes
         if shut:
-            total += 60.0 * node.minutes
+            total += 60.0 * node.takes
             nights += int((at + spent) // WORKING_DAY.si - at // WORKING_DAY.si)
         at += spent
         shut = shut and SHUT not in node.restores

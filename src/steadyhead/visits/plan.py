@@ -12,10 +12,11 @@ from steadyhead.findings import Finding, Severity
 from steadyhead.findings.model import in_order
 from steadyhead.procedure.flaws import validate
 from steadyhead.procedure.graph import order
+from steadyhead.records.parts import ShutOff
 from steadyhead.records.plan_numbers import PlanNumbers
 from steadyhead.records.procedure import Choice, Kind, Message, Node, Procedure
 from steadyhead.records.station import Station
-from steadyhead.visits import kinds, outage
+from steadyhead.visits import kinds, outage, restart_steps
 from steadyhead.visits.drains import over_permit
 from steadyhead.visits.facts import Facts
 from steadyhead.visits.feasibility import Refused, feasibility, past_due
@@ -30,16 +31,21 @@ from steadyhead.visits.finishing import (
 from steadyhead.visits.holding import needed, stopped, told_only, without_opening
 from steadyhead.visits.items import Item, find, pilots, redo
 from steadyhead.visits.leaving import left
+from steadyhead.visits.minding import minding
 from steadyhead.visits.numbers import work_out
 from steadyhead.visits.picking import picked
+from steadyhead.visits.recording import recorded
 from steadyhead.visits.rules import days, invariants, notes, stop_rules, told
 from steadyhead.visits.several import plan as several
 from steadyhead.visits.several.ways import has_several
 from steadyhead.visits.tables import b_isolate, vessels, whole, y_yearly
 from steadyhead.visits.tables.desk import Desk
+from steadyhead.visits.tables.guarding import trips_told
 from steadyhead.visits.tables.names import words
 
-KINDS: tuple[Kind, ...] = ("first", "yearly", "after_repair", "new_setting", "return_to_service")
+KINDS: tuple[Kind, ...] = (
+    "first", "yearly", "after_repair", "new_setting", "return_to_service", "restart",
+)  # fmt: skip
 """Kinds of plan that `plan` writes."""
 
 
@@ -113,13 +119,18 @@ def build(
         made = several.build(
             station, kind, item, numbers, station_hash=station_hash, engine_version=engine_version, day=day
         )
-        return _sound(made, station)
-    if kind == "return_to_service" and item:
+        return _sound(recorded(made, station, numbers), station)
+    if kind in ("return_to_service", "restart") and item:
         raise InputError("item", f"got {item!r}.", "This station has one stream: name none.")
     facts, found = _judged(station, numbers)
     late = past_due(station, day)
     good = tuple(gauge for gauge in numbers.good_gauges if gauge not in {f.params["gauge"] for f in late})
     desk = Desk(facts, replace(numbers, good_gauges=good), tuple(f.subject for f in late))
+    if kind == "restart":
+        against = restart_steps.refused(desk)
+        if against:
+            raise Refused((*against, *found))
+        found = in_order((*restart_steps.findings(desk), *found))
     nodes, choices, more, item_name = _steps(desk, kind, item)
     if stopped(found) and needed(nodes, facts):
         raise Refused(found)
@@ -145,16 +156,22 @@ def build(
         choices=choices,
         invariants=invariants(desk),
         stop_rules=stop_rules(desk),
-        turn_tables=tuple(at_taps(table, facts.taps) for table in numbers.turn_tables),
+        turn_tables=tuple(
+            at_taps(table, facts.taps)
+            for table in numbers.turn_tables
+            if kind != "restart" or table.start == "trickle"
+        ),
         response=numbers.response,
         drain_budget=budget,
         notes=(*more, *notes(desk, found)),
         names=_names(desk, nodes),
     )
-    return _sound(procedure, station)
+    return _sound(recorded(procedure, station, numbers), station)
 
 
 def _sound(procedure: Procedure, station: Station) -> Procedure:
+    shut_offs = (part.id for part in station.parts() if isinstance(part, ShutOff))
+    procedure = replace(procedure, nodes=trips_told(procedure.nodes, shut_offs))
     flaws = validate(procedure)
     if flaws:
         raise AssertionError(
@@ -163,6 +180,7 @@ def _sound(procedure: Procedure, station: Station) -> Procedure:
     nodes = tuple(procedure.node(name) for name in order(procedure))
     every = (*procedure.notes, *days(procedure, station))
     sound = replace(procedure, nodes=nodes, notes=every, left=left(station))
+    sound = replace(sound, minding=minding(sound, station))
     return outage.told_of(sound, station)
 
 
@@ -227,6 +245,8 @@ def _of_numbers(station: Station, numbers: PlanNumbers) -> tuple[Finding, ...]:
 def _steps(
     desk: Desk, kind: Kind, item: str
 ) -> tuple[tuple[Node, ...], tuple[Choice, ...], tuple[Message, ...], str]:
+    if kind == "restart":
+        return (*restart_steps.steps(desk), "")
     if kind == "yearly":
         return tuple(y_yearly.nodes(desk)), y_yearly.choices(desk), (), ""
     nodes, choices = whole.nodes(desk), whole.choices(desk)

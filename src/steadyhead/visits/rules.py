@@ -69,6 +69,17 @@ def stop_rules(desk: Desk) -> tuple[Message, ...]:
     )
 
 
+def in_short(rule: Message) -> Message:
+    """Return a stop rule in a few words, for the head of every sheet.
+
+    Examples
+    --------
+    >>> in_short(Message("stop.gas", {})).id
+    'stop.short.gas'
+    """
+    return Message(f"stop.short.{rule.id.removeprefix('stop.')}", rule.params)
+
+
 def at_outlet(rule: Message, tap: str) -> Message:
     """Return a stop rule that watches the tap behind the station's outlet valve, where it watches one there.
 
@@ -112,7 +123,7 @@ def days(procedure: Procedure, station: Station) -> tuple[Message, ...]:
     desk_work = (*BEFORE, *AFTER)
     longest = max(
         (
-            sum(n.minutes for n in on_way(procedure, way) if n.id not in desk_work)
+            sum(n.takes for n in on_way(procedure, way) if n.id not in desk_work)
             for way in covering(procedure)
         ),
         default=0.0,

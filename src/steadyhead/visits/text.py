@@ -30,6 +30,7 @@ _GROUPS = {
     "IN": "IN Trip by pump",
     "TS": "TS Second reducer alone",
     "R": "R  Relief valve",
+    "RS": "R  Restart after a trip",
     "MN": "MN Monitor",
     "F": "F  Trip",
     "G": "G  Alarm",
@@ -69,6 +70,12 @@ def render(
     """
     page = _Page(procedure, plan_units(units, dials or {}), width, numbers)
     return "\n".join(line.rstrip() for line in page.lines()) + "\n"
+
+
+def render_step(procedure: Procedure, step: str, units: UnitSet = METRIC, *, width: int = WIDTH) -> str:
+    """Return one step as text, as `render` writes it; parameters likewise."""
+    page = _Page(procedure, plan_units(units, {}), width)
+    return "\n".join(line.rstrip() for line in page._node(procedure.node(step))).strip() + "\n"
 
 
 class _Page:
@@ -134,8 +141,10 @@ class _Page:
             sum(node.minutes for node in on_way(plan, way) if node.id not in (*BEFORE, *AFTER))
             for way in covering(plan)
         }
-        span = f"{min(times):.0f}" + (f" to {max(times):.0f}" if len(times) > 1 else "")
+        span = _span(times)
         said = [f"hands-on {span} min by the way taken" if len(times) > 1 else f"hands-on {span} min"]
+        beyond = {sum(node.on_top for node in on_way(plan, way)) for way in covering(plan)}
+        said += [f"on top {_span(beyond)} min of watches and recoveries"] if max(beyond) else []
         for name, steps in (("before travelling", BEFORE), ("afterwards", AFTER)):
             desk = sum(node.minutes for node in plan.nodes if node.id in steps)
             said += [f"{name} {desk:.0f} min"] if desk else []
@@ -242,7 +251,7 @@ class _Page:
 
     def _node(self, node: Node) -> Iterator[str]:
         yield ""
-        spent = f"{node.minutes:.0f} min"
+        spent = f"{node.minutes:.0f} min" + (f" and {node.on_top:.0f}" if node.on_top else "")
         if node.litres:
             spent += f", {amount(Amount('volume', node.litres / 1e3), self.units)}"
         yield from self._par(f"{say(node.title, self.units)}  [{spent}]", f"{node.id:<9} ")
@@ -325,12 +334,28 @@ class _Page:
         return f"── {title} {'─' * max(2, self.width - len(title) - 4)}"
 
 
+def _span(times: set[float]) -> str:
+    return f"{min(times):.0f}" + (f" to {max(times):.0f}" if len(times) > 1 else "")
+
+
 def group_of(node_id: str) -> str:
     """Return the letters of the table a step stands in."""
     for letters in ("DS", "IN", "TS", "MN"):
         if node_id.startswith(letters):
             return letters
-    return node_id[0]
+    return "RS" if is_restart(node_id) else node_id[0]
+
+
+def is_restart(node_id: str) -> bool:
+    """Return whether a step belongs to a restart; those of a relief valve name it behind a point.
+
+    Examples
+    --------
+    >>> is_restart("R3"), is_restart("R7T.low"), is_restart("R3.RL")
+    (True, True, False)
+    """
+    base, point, _ = node_id.partition(".")
+    return base[0] == "R" and not (point and base in ("R1", "R2", "R3", "R4"))
 
 
 def _heading(node_id: str, instead: dict[str, str]) -> str:

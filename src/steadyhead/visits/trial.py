@@ -9,10 +9,11 @@ from math import nan
 import numpy as np
 
 from steadyhead.hydraulics import Model
+from steadyhead.hydraulics.again import Again
 from steadyhead.hydraulics.kernel import assembly, layout
 from steadyhead.hydraulics.model import SHUT_SHARE
 from steadyhead.hydraulics.solving import CRITICAL_PRESSURE_ABS, DEMAND_REFERENCE
-from steadyhead.laws.compiling import FloatTable, mode
+from steadyhead.laws.compiling import Floats, FloatTable, mode
 from steadyhead.records.parts import IsolatingValve, Reducer, Relief, ShutOff
 from steadyhead.station import defaults as sd
 from steadyhead.visits import spans
@@ -123,8 +124,6 @@ class Trial:
         base = model.line
         self._model = model
         self._line = replace(base, values=_copy(base.values))
-        self._into = assembly.blank_solution(self._line)
-        self._held = assembly.blank_nodes(self._line)
         self._full = dict(model.full)
         self._roles = {role: model.tap_node[tap] for role, tap in tap_of_role(model.layout).items()}
         self.density, viscosity, vapour = water.at(
@@ -146,6 +145,29 @@ class Trial:
         self._pilots = {r.id: _Pilot.drawn(r, model, draws) for r in model.layout.reducers}
         self.band = {reducer.id: model.band[reducer.id].si for reducer in model.layout.reducers}
         self.lockup = {reducer.id: model.lockup[reducer.id].si for reducer in model.layout.reducers}
+        self._again = Again(self._line, self._at)
+        self._isolating = self._rows(IsolatingValve)
+        self._reducers = self._rows(Reducer)
+        self._shut_offs = self._rows(ShutOff)
+        self._drains = [
+            (drain.id, self._row(drain.id)) for section in model.layout.sections for drain in section.drains
+        ]
+        for _, row in self._rows(Relief):
+            row[layout.FULL] = 0.0
+        self._pilot_of = [
+            (
+                reducer.id,
+                model.element[reducer.id],
+                layout.OUT_LIFT if reducer.kind == "direct-acting" else layout.OUT_PILOT,
+            )
+            for reducer in model.layout.reducers
+        ]
+
+    def _rows(self, kind: type) -> list[tuple[str, Floats]]:
+        return [(part.id, self._row(part.id)) for part in self._model.layout.main if isinstance(part, kind)]
+
+    def _row(self, part_id: str) -> Floats:
+        return self._line.values[self._model.element[part_id]]
 
     def _apply(self, name: str, factor: float) -> None:
         part, _, fact = name.rpartition(".")
@@ -194,44 +216,31 @@ class Trial:
         """
         pressure = self.supply if supply is None else supply
         through = flow if passing is None else passing
-        values, index = self._line.values, self._model.element
-        for part in self._model.layout.main:
-            if isinstance(part, IsolatingValve):
-                share = (openings or {}).get(part.id, 1.0)
-                row = values[index[part.id]]
-                row[layout.FULL] = self._full[part.id] * max(
-                    share**sd.ISOLATING_EXPONENT.si if share > 0.0 else 0.0, SHUT_SHARE
-                )
-                row[layout.TIGHT] = 1.0 if share <= 0.0 else 0.0
-            elif isinstance(part, Reducer):
-                row = values[index[part.id]]
-                row[layout.CLOSING] = (lockup or {}).get(part.id, self.lockup[part.id])
-                row[layout.CLOSING] += self._pilots[part.id].shift(through, pressure)
-                row[layout.BAND] = self.band[part.id]
-                row[layout.LIFT] = (lift or {}).get(part.id, nan)
-            elif isinstance(part, ShutOff):
-                values[index[part.id]][layout.LIFT] = (lift or {}).get(part.id, 1.0)
-            elif isinstance(part, Relief):
-                values[index[part.id]][layout.FULL] = 0.0
-        for drain in (drain for section in self._model.layout.sections for drain in section.drains):
-            values[index[drain.id]][layout.FULL] = self._full[drain.id] * (drains or {}).get(drain.id, 0.0)
+        for name, row in self._isolating:
+            share = openings.get(name, 1.0) if openings else 1.0
+            wide = share**sd.ISOLATING_EXPONENT.si if share > 0.0 else 0.0
+            row[layout.FULL] = self._full[name] * max(wide, SHUT_SHARE)
+            row[layout.TIGHT] = 1.0 if share <= 0.0 else 0.0
+        for name, row in self._reducers:
+            stands = lockup.get(name, self.lockup[name]) if lockup else self.lockup[name]
+            row[layout.CLOSING] = stands + self._pilots[name].shift(through, pressure)
+            row[layout.BAND] = self.band[name]
+            row[layout.LIFT] = lift.get(name, nan) if lift else nan
+        for name, row in self._shut_offs:
+            row[layout.LIFT] = lift.get(name, 1.0) if lift else 1.0
+        for name, row in self._drains:
+            row[layout.FULL] = self._full[name] * drains.get(name, 0.0) if drains else 0.0
         self._at[layout.DRAWN] = flow if flow > 0.0 else nan
         self._at[layout.SUPPLY] = pressure
         return self._solve()
 
     def _solve(self) -> State:
-        solution = assembly.solve_line(self._line, self._at, self._held, self._into)
-        solved = solution.ending in (layout.SOLVED, layout.UNKNOWN_TRAPPED)
-        pilots = {
-            reducer.id: float(
-                solution.outcomes[self._model.element[reducer.id]][
-                    layout.OUT_LIFT if reducer.kind == "direct-acting" else layout.OUT_PILOT
-                ]
-            )
-            for reducer in self._model.layout.reducers
-        }
+        ending = self._again.solve()
+        nodes, outcomes = self._again.nodes, self._again.outcomes
         return State(
-            {role: float(solution.nodes[node]) for role, node in self._roles.items()}, pilots, solved
+            {role: float(nodes[node]) for role, node in self._roles.items()},
+            {name: float(outcomes[index][column]) for name, index, column in self._pilot_of},
+            ending in (layout.SOLVED, layout.UNKNOWN_TRAPPED),
         )
 
     def full(self, part_id: str) -> float:

@@ -140,6 +140,7 @@ def _jobs(full: bool, progress: Progress, cancel: Cancel) -> list[_Job]:
         _Job("memory of many runs", partial(_memory, full, cancel)),
         _Job("against scipy", partial(_stiff, few, full, progress, cancel)),
         _Job("later start", partial(_start, few, cancel)),
+        _Job("judging a record", partial(_judging, full, cancel)),
     ]
 
 
@@ -190,6 +191,24 @@ def _steps(rounds: int, cancel: Cancel) -> list[Measured]:
         for name, one in found.items()
     ]
     return _to_first(made, list(found.values()))
+
+
+def _judging(full: bool, cancel: Cancel) -> list[Measured]:
+    """Return the time of judging a reading in a short record and in a long one: it is the same."""
+    from steadyhead.services.speed import judging
+
+    short, long = 1000, 100_000 if full else 10_000
+    calls: dict[str, Callable[[], object]] = {
+        f"{count:,} entries": partial(judging.judged, count) for count in (short, long)
+    }
+    found = interleaved(calls, 3, cancel=cancel)
+    about = "one reading of a step that proves, in a record of that length"
+    made = [
+        _plain(f"judging a record, {name}", about, "µs", 1e6 / count, one, 3, None)
+        for (name, one), count in zip(found.items(), (short, long), strict=False)
+    ]
+    scaled = [replace(one, ratio=one.ratio * short / long) for one in found.values()]
+    return _to_first(made, scaled) if made else []
 
 
 def _friction(cancel: Cancel) -> list[Measured]:

@@ -79,8 +79,10 @@ def locked_start(node: Node, stream: Stream) -> Node:
         node,
         title=desk.say("S.start.title", stream=way.view.words),
         do=tuple(do),
-        inputs=tuple(one for one in node.inputs if one.name != "zone"),
-        otherwise=tuple(one for one in node.otherwise if one.see.id != "Y2.falls.see"),
+        inputs=tuple(one for one in node.inputs if one.name not in ("zone", "outage")),
+        otherwise=tuple(
+            one for one in node.otherwise if one.see.id not in ("Y2.falls.see", "Y2.outage_falls.see")
+        ),
         back_out=_ways_out(node, stream),
         hazards=(*cautions, fills),
         opens=(*node.opens, table.unlocked(way.branch)),

@@ -6,11 +6,14 @@ from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from typing import Any
 
+from steadyhead.procedure.grammar import ANY_STEP
 from steadyhead.procedure.graph import needed
 from steadyhead.records.procedure import Choice, Expression, Message, Node
 from steadyhead.visits.tables.desk import Needs
 from steadyhead.visits.tables.streams import Stream
 
+NAMING = ("value", "given", "time", "order", "of")
+"""Operators of a predicate that name an input of another step."""
 OWN_VENT = ("B2", "B4", "B5")
 """Steps of the whole station that are repeated for a later stream where it has something of its own there."""
 
@@ -200,6 +203,7 @@ class StreamNames:
             id=fresh,
             needs=self._needs(node.needs, nodes),
             otherwise=tuple(replace(o, when=self._when(o.when, nodes)) for o in node.otherwise),
+            refuses=tuple(replace(o, when=self._when(o.when, nodes)) for o in node.refuses),
         )
 
     def _needs(self, needs: Expression, nodes: list[Node]) -> dict[str, Any]:
@@ -232,7 +236,7 @@ class StreamNames:
         if isinstance(expression, Mapping):
             return {
                 operator: [self.name(inner[0]), inner[1]]
-                if operator == "value" and isinstance(inner, list | tuple)
+                if operator in NAMING and isinstance(inner, list | tuple) and inner[0] != ANY_STEP
                 else self._when(inner, nodes)
                 for operator, inner in expression.items()
             }

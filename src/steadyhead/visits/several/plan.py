@@ -23,7 +23,7 @@ from steadyhead.visits.holding import NO_OPENING, needed, stopped, told_only, wi
 from steadyhead.visits.items import Item, redo
 from steadyhead.visits.picking import picked
 from steadyhead.visits.rules import invariants, notes, stop_rules
-from steadyhead.visits.several import graph, yearly
+from steadyhead.visits.several import graph, restarting, yearly
 from steadyhead.visits.several.items import find, find_stream, find_valves, mode_of
 from steadyhead.visits.several.judging import Judged, desks, figures, judge, of_stream
 from steadyhead.visits.several.naming import Built
@@ -118,7 +118,11 @@ def build(
         raise Refused(found)
     late = past_due(station, day)
     streams = desks(station, judged, numbers, tuple(f.subject for f in late))
-    built, more, item_name = _steps(streams, numbers, kind, item)
+    if kind == "restart":
+        built, more, of_restart = _restarted(streams, numbers, item)
+        found, item_name = in_order((*of_restart, *found)), item.strip()
+    else:
+        built, more, item_name = _steps(streams, numbers, kind, item)
     found = told_only(found, _needed(built, streams, judged, numbers))
     if stopped(found):
         whole = _comes_whole(kind, item) and judged.mode == "station out"
@@ -231,6 +235,13 @@ def _steps(
     name = item.strip()
     steps = [*kinds.return_to_service(_bare(streams, part)), *kinds.RETURN_TOGETHER]
     return _kept(part, wanted, steps), (), name
+
+
+def _restarted(
+    streams: tuple[Stream, ...], numbers: PlanNumbers, item: str
+) -> tuple[Built, tuple[Message, ...], tuple[Finding, ...]]:
+    assert numbers.together is not None
+    return restarting.build(streams, numbers.together, item)
 
 
 def _kept(

@@ -11,7 +11,18 @@ from steadyhead.records.procedure import Expression, Node
 from steadyhead.visits import spans
 from steadyhead.visits.tables.a_preconditions import before_isolating, is_direct
 from steadyhead.visits.tables.d_static import Params
-from steadyhead.visits.tables.desk import Desk, Tag, above, is_no, is_yes, measured, noted, yes_no
+from steadyhead.visits.tables.desk import (
+    Desk,
+    Tag,
+    above,
+    is_no,
+    is_yes,
+    measured,
+    noted,
+    yes_no,
+    zone_falls,
+    zone_held,
+)
 from steadyhead.visits.tables.names import of
 
 
@@ -52,7 +63,7 @@ def ahead(desk: Desk) -> list[str]:
 
 def _isolating(desk: Desk) -> Node:
     facts = desk.facts
-    has_t4 = facts.has_tap("T4")
+    has_t4, fed = facts.has_tap("T4"), bool(facts.station.zone.other_feed)
     cautions: list[tuple[Tag, str]] = [("surge", "surge_close"), ("consumers", "consumers_low")]
     if facts.carries_fire_water:
         cautions.append(("fire", "fire"))
@@ -60,7 +71,7 @@ def _isolating(desk: Desk) -> Node:
         "B1",
         needs=before_isolating(desk),
         do=(
-            "other_feed" if facts.station.zone.other_feed else "outage",
+            "other_feed" if fed else "outage",
             "outlet",
             *(("watch",) if has_t4 else ()),
             "inlet",
@@ -70,11 +81,11 @@ def _isolating(desk: Desk) -> Node:
         inputs=(
             *desk.reads("T4", suffix="first"),
             *desk.reads("T4", suffix="last"),
-            *yes_no("zone"),
+            *zone_held(fed=fed),
             measured("turns", "turns", "count"),
             *(noted("second") if facts.inlet_passes else ()),
         ),
-        otherwise=(("falls", is_no("zone")),) if has_t4 else (),
+        otherwise=(("falls" if fed else "outage_falls", zone_falls(fed=fed)),) if has_t4 else (),
         out=("closing", "isolated"),
         hazards=cautions,
         opens=("outlet_shut", "inlet_down", *(("other_feed",) if facts.is_fed_otherwise else ())),

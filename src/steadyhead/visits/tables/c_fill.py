@@ -7,6 +7,7 @@ from collections.abc import Iterator, Mapping
 from steadyhead.findings import Amount
 from steadyhead.records.parts import Reducer, ShutOff
 from steadyhead.records.procedure import Expression, Node
+from steadyhead.visits.tables import refusing
 from steadyhead.visits.tables.a_preconditions import is_direct
 from steadyhead.visits.tables.b_isolate import ahead
 from steadyhead.visits.tables.desk import (
@@ -24,7 +25,7 @@ from steadyhead.visits.tables.desk import (
     one_of,
     yes_no,
 )
-from steadyhead.visits.tables.names import of
+from steadyhead.visits.tables.names import BLED, of
 from steadyhead.visits.tables.relieving import cocks
 from steadyhead.visits.tables.wording import as_read
 
@@ -70,7 +71,10 @@ def nodes(desk: Desk) -> Iterator[Node]:
         otherwise=(("keeps", is_no("little")),),
         out=("filling",),
         hazards=(("pressure", cover_caution(desk)), ("water quality", "discharge")),
+        proves=BLED[:1],
+        depends_on=BLED[1:],
         restores=("vents",),
+        refuses=refusing.bled_low(desk),
     )
     yield _opening(desk)
 
@@ -194,6 +198,7 @@ def _bleeding(desk: Desk) -> Node:
         otherwise=(("spongy", is_no("crisp")), ("wet", is_yes("breather_wet"))),
         out=("filling",),
         hazards=(("pressure", cover_caution(desk)), ("confined space", "flooding")),
+        refuses=refusing.bled_low(desk),
     )
 
 

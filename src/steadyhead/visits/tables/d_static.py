@@ -12,6 +12,7 @@ from steadyhead.records.plan_numbers import Pumped
 from steadyhead.records.procedure import Expression, Input, Node
 from steadyhead.visits.reliefs import pump_stop
 from steadyhead.visits.tables import defaults as d
+from steadyhead.visits.tables import refusing
 from steadyhead.visits.tables.desk import (
     SETTING_GAUGE,
     Desk,
@@ -176,6 +177,7 @@ def by_pump(desk: Desk, *, needs: list[str], base: str = "D2") -> Node:
         proves=of(facts.outlet_valve.id, "tight"),
         depends_on=(*of(facts.outlet_valve.id, "gate"), *of(facts.drain.id, "gate")),
         raises=("outlet",),
+        refuses=refusing.pumped(desk, states),
     )
 
 

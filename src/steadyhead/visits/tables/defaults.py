@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from steadyhead.records.values import Default, Evidence
+from steadyhead.water.library import COLDEST
 
 _E = Evidence.ESTIMATE
 _P = Evidence.PRACTICE
@@ -87,6 +88,17 @@ STILL_BAND = Default(
 )
 DRIP = Default("leak of one drop a second", 5e-8, "leak", "3 mL/min", _E, "a drop of about 0.05 mL, step D3")
 HYSTERESIS = Default("difference of one flow point up and down", 0.1e5, "pressure", "0.1 bar", _E, "step H4")
+FLOW_FACTOR = Default(
+    "flow at a closing over the trickle, most and as a divisor least", 2.0, "ratio", "2", _E,
+    "beyond it the stopwatch window of the trickle does not hold; step F2",
+)  # fmt: skip
+WATCH_SHARE = Default(
+    "share of a watch that its readings must lie apart", 0.95, "ratio", "95 %", _E, "time of typing"
+)
+PUMP_SHORT = Default(
+    "how far the pumped outlet may stay below its target", 0.1e5, "pressure", "0.1 bar", _E,
+    "what a pump stroke and a gauge leave open; step D2",
+)  # fmt: skip
 RUNS = 3
 """Rising runs that make a proof; handbook F3, common practice."""
 FLOW_POINTS = 5
@@ -100,9 +112,59 @@ WALL_WARMS = Default(
     "warming of a pipe wall that explains a rise", 0.5, "temperature", "0.5 K", _E,
     "1 to 2 bar for 1 °C in a full metal section; step H2",
 )  # fmt: skip
+FIRST_LOW = Default(
+    "rise from the first reading of a lock-up to its last that no closing reducer explains", 0.5e5,
+    "pressure", "0.5 bar", _E, "two to three lock-up rises of a sound pilot; step H2",
+)  # fmt: skip
+NO_PRESSURE = Default(
+    "reading below which a critical point has no pressure", 0.2e5, "pressure", "0.2 bar", _E,
+    "what a gauge may show at none; nobody draws water at less; step J3",
+)  # fmt: skip
+CANNOT_BE = Default(
+    "how far a reading may lie above all that can feed its place before it is told", 0.3e5, "pressure",
+    "0.3 bar", _E, "two gauges and a supply above its usual highest",
+)  # fmt: skip
+FEED_FALLS = Default(
+    "fall of the consumer side while the outlet valve is tried that hides a leak", 0.5e5, "pressure",
+    "0.5 bar", _E, "ten times what counts as a rise; a zone that draws moves less in 10 min; step D2",
+)  # fmt: skip
 WALL_STILL = Default(
     "cooling of a pipe wall that explains a fall of a shut section", 0.1, "temperature", "0.1 K", _E,
     "1 to 2 bar for 1 °C in a full metal section, and what a contact thermometer tells; step D2",
+)  # fmt: skip
+WALL_LEAST = Default(
+    "coldest wall of a pipe with water in it", COLDEST, "temperature", "0 °C", _E, "ice; step H2"
+)
+WALL_MOST = Default(
+    "warmest wall of a pipe with water in it", 368.15, "temperature", "95 °C", _E, "heated water; step H2"
+)
+WALL_MOVES = Default(
+    "most the wall of a shut section may warm or cool while it is watched", 5.0, "temperature", "5 K", _E,
+    "5 to 10 bar in a full metal section: the rise would tell of the wall alone; step H2",
+)  # fmt: skip
+TOLD_EARLY = Default(
+    "how far the control room's clock may lie before the movement", 120.0, "time", "2 min", _E,
+    "clocks that differ, and times noted to the minute; step G1",
+)  # fmt: skip
+TOLD_LATE = Default(
+    "how long after the movement the control room may see it", 300.0, "time", "5 min", _E,
+    "polling, filters and clocks; no delay of the switch is stated in the file; step G1",
+)  # fmt: skip
+SHOWN_FIT = Default(
+    "difference of gauge and value shown beyond the transmitter's error", 0.15e5, "pressure", "0.15 bar", _E,
+    "height of the transmitter, the gauge, and the time between the two readings; step G4",
+)  # fmt: skip
+POINT_SHARE = Default(
+    "difference of a flow of the flow test from its point, over the point", 0.25, "ratio", "25 %", _E,
+    "what a drain can be set to; the curve is still one; step H4",
+)  # fmt: skip
+SERVED_BELOW = Default(
+    "how far the outlet in service may lie below its lowest duty", 0.5e5, "pressure", "0.5 bar", _E,
+    "droop at the flows of the day, loss of the outlet valve, another gauge; steps J2, J3",
+)  # fmt: skip
+SERVED_ABOVE = Default(
+    "how far the outlet in service may lie above its highest lock-up", 0.1e5, "pressure", "0.1 bar", _E,
+    "another gauge; steps J2, J3",
 )  # fmt: skip
 CHARGE_FIT = Default(
     "difference of a vessel's gas charge that is accepted", 0.2e5, "pressure", "0.2 bar", _E, "step BV"
@@ -133,9 +195,16 @@ _MINUTES: dict[str, float] = {
     "J1": 10, "J2": 20, "J3": 30, "J4": 15, "J5": 5, "J6": 10,
     "S1": 15, "S2": 10, "S3": 10, "H3": 10, "S4": 5, "S5": 15, "S6": 10, "S7": 3, "S8": 15, "S9": 10,
     "K1": 20, "K2": 10,
-    "Y1": 4, "Y2": 16, "Y2P": 5, "Y3": 8, "Y4": 8, "Y5": 5, "Y5D": 1, "Y5O": 20, "Y6": 12, "Y6T": 18, "Y7": 3,
+    "RS0": 5, "RS1": 3, "RS2": 5, "RS3": 2, "RS4": 15, "RS5": 10, "RS6": 15, "RS6X": 10, "RS7": 15,
+    "RS7R": 10, "RS7T": 15, "RS8": 5, "RS8C": 5, "RS8I": 10, "RS8B": 5, "RS8P": 2, "RS8R": 2, "RS8U": 15,
+    "RS8W": 5,
+    "RS9": 15, "RS10": 20,
+    "Y1": 4, "Y2": 6, "Y2P": 5, "Y3": 8, "Y4": 8, "Y5": 0, "Y5D": 0, "Y5O": 20, "Y6": 8, "Y6T": 12, "Y7": 3,
+    "Y6H": 0,
     "Y8": 3, "Y8R": 15,
 }  # fmt: skip
+_ON_TOP: dict[str, float] = {"Y2": 10, "Y5": 5, "Y5D": 1, "Y6": 4, "Y6T": 6, "Y6H": 10}
+"""Beyond the 40 min of the yearly visit: the watch of D2, recoveries, decisions, the high alarm. [min]"""
 MINUTES: dict[str, Default] = {
     step: Default(
         f"hands-on time of step {step}",
@@ -143,7 +212,7 @@ MINUTES: dict[str, Default] = {
         "time",
         f"{minutes:g} min",
         _E,
-        "handbook 3.7, with the watch of D2 and the recoveries" if step.startswith("Y") else "own estimate",
+        "handbook 3.7" if step.startswith("Y") else "own estimate",
     )
     for step, minutes in _MINUTES.items()
 }
@@ -152,6 +221,25 @@ BEFORE = ("A1", "A2", "A3")
 """Steps done at a desk before anybody travels."""
 AFTER = ("K1", "K2")
 """Steps done at a desk after the visit."""
+
+
+ON_TOP: dict[str, Default] = {
+    step: Default(
+        f"time of step {step} on top of its hands-on time",
+        60.0 * minutes,
+        "time",
+        f"{minutes:g} min",
+        _E,
+        "watches, recoveries and alarm, which the table of the visit leaves out",
+    )
+    for step, minutes in _ON_TOP.items()
+}
+"""Time on top of the hands-on time by position in the tables."""
+
+
+def on_top(step: str) -> float:
+    """Return what comes on top of the hands-on time of a step by its position in the tables. [min]"""
+    return ON_TOP[step].si / 60.0 if step in ON_TOP else 0.0
 
 
 def minutes(step: str) -> float:

@@ -10,10 +10,20 @@ from typing import Any, Literal, cast
 from steadyhead.findings import Amount
 from steadyhead.records.parts import Reducer, ShutOff
 from steadyhead.records.plan_numbers import PlanNumbers
-from steadyhead.records.procedure import BackOut, Expect, Expression, Hazard, Input, Message, Node, Otherwise
+from steadyhead.records.procedure import (
+    BackOut,
+    Expect,
+    Expression,
+    Hazard,
+    Input,
+    Message,
+    Node,
+    Otherwise,
+    Refusal,
+)
 from steadyhead.visits.defaults import HOLD_BAND, HOLD_TIME
 from steadyhead.visits.facts import Facts
-from steadyhead.visits.tables.defaults import FOLLOWS, minutes
+from steadyhead.visits.tables.defaults import FOLLOWS, minutes, on_top
 from steadyhead.visits.tables.wording import Words, pilot_words, station_words
 from steadyhead.visits.texts import fields, is_known, refers
 
@@ -130,6 +140,7 @@ class Desk:
         title: str = "title",
         time: str = "",
         over: Mapping[str, Amount | str | int] | None = None,
+        refuses: Iterable[Refusal] = (),
         **sets: Iterable[str],
     ) -> Node:
         """Return one step.
@@ -154,6 +165,8 @@ class Desk:
             Base of the texts, name of the title, base of the minutes, where they are not the usual ones.
         over
             Parameters that hold for this step alone.
+        refuses
+            Why it does not count although all was noted.
         sets
             touches, proves, depends_on, opens, restores, raises.
         """
@@ -176,6 +189,8 @@ class Desk:
                 *self.short_gauge(base, listed),
             ),
             minutes=minutes(time or base),
+            on_top=on_top(time or base),
+            refuses=tuple(refuses),
             **cast(Any, {name: tuple(values) for name, values in sets.items()}),
         )
 
@@ -260,6 +275,20 @@ def noted(*names: str) -> tuple[Input, ...]:
     return tuple(Input(name, "text") for name in names)
 
 
+def words_seen(answer: str = "right") -> tuple[Input, ...]:
+    """Return the words on the desk's screen and who read them: to be noted where they were not right.
+
+    Where they were (`answer` is yes), both may be noted and stand on the certificate.
+    """
+    right: Expression = {"eq": [{"value": answer}, True]}
+    return tuple(Input(name, "text", unless=right) for name in ("words", "operator"))
+
+
+def told_there() -> tuple[Input, ...]:
+    """Return what is asked of the desk at a run that is told there by the movement itself."""
+    return (*yes_no("right"), measured("told_at", "time_of_day", "telephone"), *words_seen())
+
+
 def measured(name: str, quantity: str, instrument: str) -> Input:
     """Return a quantity read with an instrument that is no gauge."""
     return Input(name, quantity, "", instrument)
@@ -280,9 +309,25 @@ def outside(name: str) -> Expression:
     return {"any": [below(name), above(name)]}
 
 
+def stops_below(name: str, *, ended_by: str) -> Expression:
+    """Return the predicate: the input stands below its band once the answer that ends the step was given."""
+    return {"all": [below(name), {"eq": [{"value": ended_by}, True]}]}
+
+
 def is_no(name: str) -> Expression:
     """Return the predicate: the answer is no."""
     return {"eq": [{"value": name}, False]}
+
+
+def zone_held(*, fed: bool) -> tuple[Input, ...]:
+    """Return what is asked of the zone; where nothing else feeds it, the outage that was agreed."""
+    asked = yes_no("zone")
+    return asked if fed else (*asked, Input("outage", "text", unless={"not": is_no("zone")}))
+
+
+def zone_falls(*, fed: bool) -> Expression:
+    """Return the predicate: the zone does not hold, and no agreed outage was noted."""
+    return is_no("zone") if fed else {"all": [is_no("zone"), {"not": {"given": "outage"}}]}
 
 
 def is_yes(name: str) -> Expression:

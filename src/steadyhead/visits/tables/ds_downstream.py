@@ -17,11 +17,11 @@ from steadyhead.visits.tables.desk import (
     Desk,
     Needs,
     above,
-    below,
     falls,
     follows,
     is_no,
     measured,
+    stops_below,
     yes_no,
 )
 from steadyhead.visits.tables.names import of
@@ -153,7 +153,10 @@ def _set_shut_off(desk: Desk, reducer: Reducer, shut_off: ShutOff, words: Params
             *yes_no("shut_off_open"),
         ),
         bands={"T3": "at_trip.T3", "T2": "at_trip.T2", "T1": "at_trip.T1", "turns": f"turns.{reducer.id}"},
-        otherwise=(("short", below("T3")), ("closes", is_no("shut_off_open"))),
+        otherwise=(
+            ("short", stops_below("T3", ended_by="shut_off_open")),
+            ("closes", is_no("shut_off_open")),
+        ),
         out=("raised_between",),
         hazards=(("pressure", "raised"), ("pressure", "no_protection"), ("consumers", "consumers_high")),
         over=words,

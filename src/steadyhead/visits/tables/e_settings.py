@@ -16,12 +16,12 @@ from steadyhead.visits.tables.desk import (
     SETTING_GAUGE,
     Desk,
     Needs,
-    below,
     follows,
     is_no,
     measured,
     one_of,
     outside,
+    stops_below,
     yes_no,
 )
 from steadyhead.visits.tables.names import of
@@ -256,7 +256,10 @@ def _set_shut_off(desk: Desk, shut_off: ShutOff) -> Iterator[Node]:
             *yes_no("shut_off_open"),
         ),
         bands={"T3": "at_trip.T3", "T2": "at_trip.T2", "T1": "at_trip.T1", "turns": f"turns.{reducer.id}"},
-        otherwise=(("short", below("T3")), ("closes", is_no("shut_off_open"))),
+        otherwise=(
+            ("short", stops_below("T3", ended_by="shut_off_open")),
+            ("closes", is_no("shut_off_open")),
+        ),
         out=("raised",),
         hazards=(("pressure", "raised"), ("pressure", "no_protection"), ("consumers", "consumers_high")),
         over=words,

@@ -9,7 +9,7 @@ from steadyhead.records.parts import ShutOff
 from steadyhead.records.procedure import Expression, Input, Node
 from steadyhead.visits.defaults import HOLD_BAND
 from steadyhead.visits.facts import trip_repeatability
-from steadyhead.visits.tables import ds_downstream, e_settings
+from steadyhead.visits.tables import ds_downstream, e_settings, refusing
 from steadyhead.visits.tables.defaults import CYCLING, NEAR_TRIP_HOLD, STILL_BAND
 from steadyhead.visits.tables.desk import (
     SETTING_GAUGE,
@@ -27,7 +27,7 @@ from steadyhead.visits.tables.desk import (
     rises,
     yes_no,
 )
-from steadyhead.visits.tables.names import of, paper_things, shut_off_things
+from steadyhead.visits.tables.names import BLED, of, paper_things, shut_off_things
 from steadyhead.visits.tables.wording import as_read
 
 
@@ -78,6 +78,37 @@ def run_inputs(desk: Desk, number: int = 1) -> tuple[Input, ...]:
     )
 
 
+def beside_runs(desk: Desk, numbers: Iterable[int], *, inlet: bool = True) -> Iterator[Input]:
+    """Yield what stood beside a further run, for the certificate; inlet and peak may be left out."""
+    for number in numbers:
+        run: Expression = {"given": f"act.{number}"}
+        if inlet and desk.facts.has_tap("T1"):
+            yield replace(desk.read("T1", f"T1.start.{number}", still=False), unless=run)
+        peak = desk.read("T3", f"peak.{number}", instrument=SETTING_GAUGE, still=False)
+        yield replace(peak, unless=run)
+
+
+def stroke_inputs(desk: Desk, roles: Iterable[str]) -> tuple[Input, ...]:
+    """Return what stands at the taps, and runs, as a closing begins: a stopwatch time belongs to it."""
+    return (
+        *(desk.read(role, f"{role}.start", still=False) for role in roles),
+        measured("flow", "flow", desk.facts.flow_instrument),
+    )
+
+
+def stroke_bands(desk: Desk, roles: Iterable[str]) -> dict[str, Band]:
+    """Return the questions of the taps ahead of the shut-off as a closing begins, and of all once it is shut.
+
+    What is read behind it as it begins follows the trip as found, which has a band of its own.
+    """
+    listed = list(roles)
+    ahead = [role for role in listed if role == "T1" or (role != "T3" and not desk.facts.is_downstream)]
+    return {
+        **{f"{role}.start": f"at_trip.{role}" for role in ahead},
+        **{role: f"after_trip.{role}" for role in listed},
+    }
+
+
 def scattered(shut_off: ShutOff, read: Iterable[Expression]) -> Expression:
     """Return the predicate: middles of runs lie further apart than twice the repeatability."""
     values = list(read)
@@ -90,8 +121,25 @@ def upper_edge(desk: Desk) -> float:
 
 
 def trip_rests_on(desk: Desk, shut_off: ShutOff) -> tuple[str, ...]:
-    """Return what the proof of a trip by raising the line rests on."""
-    return (*shut_off_things(desk.facts, shut_off), *of(desk.facts.last_reducer, "reach"))
+    """Return what the proof of a trip by raising the line rests on (design handbook 3.3)."""
+    return (
+        *shut_off_things(desk.facts, shut_off),
+        *of(desk.facts.last_reducer, "reach"),
+        *run_conditions(desk),
+    )
+
+
+def run_conditions(desk: Desk) -> tuple[str, ...]:
+    """Return what stood when a run was made: outlet valve tight, air out, the gauge it was read with."""
+    valve = desk.facts.outlet_valve.id
+    return (*of(valve, "tight", "gate"), *BLED, *refusing.gauges(desk))
+
+
+def _middles(desk: Desk, shut_off: ShutOff) -> list[tuple[str, str]]:
+    """Return step and name of the middle of each run of a proof."""
+    if not desk.facts.is_live:
+        return [(f"IN3.{shut_off.id}", name) for name in ("mid", "mid.2", "mid.3")]
+    return [(f"F1.{shut_off.id}", "mid"), *((f"F3.{shut_off.id}", f"mid.{n}") for n in (2, 3))]
 
 
 def _start(desk: Desk, shut_off: ShutOff) -> list[Needs]:
@@ -141,6 +189,10 @@ def first_run(desk: Desk, shut_off: ShutOff, *, needs: list[Needs]) -> Node:
         depends_on=trip_rests_on(desk, shut_off),
         opens=of(reducer, "raised"),
         raises=("outlet",),
+        refuses=(
+            *refusing.runs(desk, shut_off, (1,), step=True, edge=upper_edge(desk)),
+            *refusing.driven(desk, shut_off),
+        ),
     )
 
 
@@ -151,7 +203,7 @@ def closing(desk: Desk, shut_off: ShutOff, *, needs: list[Needs]) -> Node:
     own = shut_off.closes_by in ("spring", "weight")
     checks: list[tuple[str, Expression]] = [
         ("climbs", rises("T3", "T3.watch", STILL_BAND.si)),
-        ("flows", {"gt": [{"value": "flow.after"}, 0.0]}),
+        ("flows", {"gt": [{"abs": {"value": "flow.after"}}, 0.0]}),
         ("time", outside("closing")),
     ]
     if facts.medium_bypasses:
@@ -172,19 +224,20 @@ def closing(desk: Desk, shut_off: ShutOff, *, needs: list[Needs]) -> Node:
         ),
         inputs=(
             measured("closing", "time", "stopwatch"),
-            *(desk.read(role, still=False) for role in roles),
-            measured("flow", "flow", facts.flow_instrument),
+            *stroke_inputs(desk, roles),
             desk.read("T3", "peak", instrument=SETTING_GAUGE, still=False),
+            *(desk.read(role, still=False) for role in roles),
             desk.read("T3", "T3.watch", still=False),
             measured("flow.after", "flow", "meter" if facts.has_meter else "eye"),
         ),
-        bands={"closing": "closing.time", **{role: f"after_trip.{role}" for role in roles}},
+        bands={"closing": "closing.time", **stroke_bands(desk, roles)},
         otherwise=checks,
         out=("tripped_between" if facts.is_downstream else "tripped",),
         hazards=(("surge", "shut_off_stroke"), ("pressure", "raised")),
         over={**desk.pilot(shut_off), **e_settings.stage_words(desk)},
         proves=of(shut_off, "closing"),
         depends_on=trip_rests_on(desk, shut_off),
+        refuses=refusing.closing(desk, shut_off, first=f"F1.{shut_off.id}"),
     )
 
 
@@ -220,9 +273,14 @@ def more_runs(desk: Desk, shut_off: ShutOff, *, needs: list[Needs]) -> Node:
             *run_inputs(desk, 3),
             measured("closing.2", "time", "stopwatch"),
             measured("closing.3", "time", "stopwatch"),
+            *beside_runs(desk, (2, 3)),
         ),
         bands={**dict.fromkeys(runs, band), "closing.2": "closing.time", "closing.3": "closing.time"},
-        otherwise=(("scatter", scatter), ("first_high", first_high)),
+        otherwise=(
+            ("scatter", scatter),
+            ("F2.time", {"any": [outside("closing.2"), outside("closing.3")]}),
+            ("first_high", first_high),
+        ),
         out=("raised", "tripped_between" if facts.is_downstream else "tripped"),
         hazards=(("pressure", "raised"), ("surge", "shut_off_stroke"), ("surge", "rush")),
         over={**desk.pilot(reducer), **desk.pilot(shut_off)},
@@ -231,6 +289,7 @@ def more_runs(desk: Desk, shut_off: ShutOff, *, needs: list[Needs]) -> Node:
         depends_on=trip_rests_on(desk, shut_off),
         opens=of(reducer, "raised"),
         raises=("outlet",),
+        refuses=refusing.runs(desk, shut_off, (2, 3), edge=upper_edge(desk)),
     )
 
 
@@ -310,5 +369,6 @@ def judged(desk: Desk, shut_off: ShutOff, *, needs: list[Needs], paper: bool = F
         proves=of(shut_off, "accepted"),
         depends_on=(*of(shut_off, "trip"), *paper_things()),
         restores=of(shut_off, "out_of_way") if restored else (),
+        refuses=() if paper else refusing.judged(desk, shut_off, _middles(desk, shut_off)),
         over=desk.pilot(shut_off),
     )

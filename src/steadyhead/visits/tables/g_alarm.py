@@ -7,9 +7,18 @@ from dataclasses import replace
 
 from steadyhead.records.parts import ShutOff
 from steadyhead.records.procedure import Expression, Node
-from steadyhead.visits.tables import e_settings, f_trip
+from steadyhead.visits.tables import e_settings, f_trip, refusing
 from steadyhead.visits.tables.defaults import CLOCK_FIT
-from steadyhead.visits.tables.desk import SETTING_GAUGE, Desk, Needs, is_no, measured, outside, yes_no
+from steadyhead.visits.tables.desk import (
+    SETTING_GAUGE,
+    Desk,
+    Needs,
+    is_no,
+    measured,
+    outside,
+    words_seen,
+    yes_no,
+)
 from steadyhead.visits.tables.names import of, shut_off_things
 
 
@@ -19,7 +28,7 @@ def nodes(desk: Desk) -> Iterator[Node]:
     shut_off = facts.proved
     listed: list[Node] = []
     if shut_off is not None and shut_off.limit_switch is not None:
-        listed += _switch(desk, shut_off)
+        listed += switch(desk, shut_off)
     if is_tried(desk):
         listed.append(_high(desk))
     yield from listed
@@ -44,7 +53,8 @@ def looked_at(desk: Desk) -> tuple[str, ...]:
     return ("G4p.looked",) if is_cut_off(desk) else ()
 
 
-def _switch(desk: Desk, shut_off: ShutOff) -> Iterator[Node]:
+def switch(desk: Desk, shut_off: ShutOff) -> Iterator[Node]:
+    """Yield G1 to G3: true motion told to the control room, its return, a broken cable."""
     facts = desk.facts
     run = f"F1.{shut_off.id}" if facts.is_live else f"IN3.{shut_off.id}"
     back = f_trip.recovery_id(desk, shut_off) if facts.is_live else f"IN4.{shut_off.id}"
@@ -59,6 +69,7 @@ def _switch(desk: Desk, shut_off: ShutOff) -> Iterator[Node]:
             measured("here", "time_of_day", "clock"),
             measured("there", "time_of_day", "telephone"),
             *yes_no("right"),
+            *words_seen(),
         ),
         otherwise=(("wrong", is_no("right")),),
         out=("tripped_between" if facts.is_downstream else "tripped",),
@@ -66,6 +77,11 @@ def _switch(desk: Desk, shut_off: ShutOff) -> Iterator[Node]:
         over=words,
         proves=of(shut_off, "told"),
         depends_on=(*shut_off_things(facts, shut_off), *contact),
+        refuses=(
+            *refusing.true_motion(desk, shut_off, run),
+            *refusing.in_time(desk, shut_off, "there", {"carried": ["here", "clock"]}),
+            *refusing.in_time(desk, shut_off, "here", {"time": [run, "act"]}, late=False),
+        ),
     )
     latched = facts.resets_itself
     yield desk.node(
@@ -122,6 +138,7 @@ def by_reducer(desk: Desk, *, needs: list[Needs], base: str = "G4", time: str = 
             desk.read("T3", "at", instrument=SETTING_GAUGE),
             measured("shown", "pressure", "telephone"),
             *yes_no("came"),
+            *words_seen("came"),
         ),
         bands={"at": "alarm.T3"},
         otherwise=(("none", is_no("came")), ("off", outside("at"))),
@@ -133,6 +150,7 @@ def by_reducer(desk: Desk, *, needs: list[Needs], base: str = "G4", time: str = 
         touches=of(reducer, "setting"),
         proves=("alarm.high_alarm",),
         depends_on=("alarm.transmitter",),
+        refuses=refusing.shown(desk),
         opens=of(reducer, "raised"),
         raises=("outlet",),
     )
@@ -151,6 +169,7 @@ def by_pump(desk: Desk, *, needs: list[Needs], base: str = "G4", time: str = "G4
             desk.read("T3", "at", instrument=SETTING_GAUGE),
             measured("shown", "pressure", "telephone"),
             *yes_no("came", "follows"),
+            *words_seen("came"),
         ),
         bands={"at": "alarm.T3"},
         otherwise=(("G4.none", is_no("came")), ("G4.off", outside("at")), ("blind", is_no("follows"))),
@@ -161,6 +180,7 @@ def by_pump(desk: Desk, *, needs: list[Needs], base: str = "G4", time: str = "G4
         over={"t3": header} if header else {},
         proves=("alarm.high_alarm",),
         depends_on=("alarm.transmitter",),
+        refuses=refusing.shown(desk),
         opens=("alarm.transmitter_off",),
     )
     if not header:

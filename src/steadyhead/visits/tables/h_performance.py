@@ -9,7 +9,8 @@ from steadyhead.findings import Amount
 from steadyhead.records.parts import Reducer
 from steadyhead.records.procedure import Expression, Input, Node
 from steadyhead.visits.tables import defaults as d
-from steadyhead.visits.tables import e_settings
+from steadyhead.visits.tables import e_settings, refusing
+from steadyhead.visits.tables.as_found_flows import as_found
 from steadyhead.visits.tables.d_static import Params
 from steadyhead.visits.tables.desk import (
     FITS,
@@ -187,7 +188,7 @@ def _lockup(desk: Desk, reducer: Reducer, needs: list[Needs], *, base: str = "H2
     first_of_pair = facts.is_pair and reducer is facts.reducers[0]
     direct = reducer.kind == "direct-acting"
     zero: list[Input] = [measured("flow", "flow", "meter")] if facts.has_meter else list(yes_no("dry"))
-    flows: Expression = {"gt": [{"value": "flow"}, 0.0]} if facts.has_meter else is_no("dry")
+    flows: Expression = {"gt": [{"abs": {"value": "flow"}}, 0.0]} if facts.has_meter else is_no("dry")
     drains = {facts.drain.id, facts.drain_below(reducer).id}
     if facts.is_downstream:
         drains |= {drain.id for drain in facts.inner_drains} - ({drain_ahead(desk)} - drains)
@@ -215,6 +216,7 @@ def _lockup(desk: Desk, reducer: Reducer, needs: list[Needs], *, base: str = "H2
             *_rising(desk, direct=direct),
             ("sinks", falls("half", "last", d.STILL_BAND.si)),
             ("teeth", is_yes("saw")),
+            ("first_low", rises("first", "last", d.FIRST_LOW.si)),
             ("off", outside("last")),
         ),
         out=("trickle",),
@@ -224,8 +226,14 @@ def _lockup(desk: Desk, reducer: Reducer, needs: list[Needs], *, base: str = "H2
         proves=of(reducer, "lockup"),
         depends_on=(
             *reducer_things(facts, reducer),
-            *of(facts.outlet_valve.id, "gate"),
+            *of(facts.outlet_valve.id, "tight", "gate"),
             *(f"{drain}.gate" for drain in sorted(drains)),
+            *(f"{branch.id}.gate" for _, branch in facts.layout.bypasses),
+        ),
+        refuses=(
+            refusing.lasted(desk, "first", "last", d.LOCKUP_WATCH.si, "rf.lockup_short"),
+            refusing.flowed(desk, "first", "half", "last"),
+            *refusing.wall(desk, "wall.first", "wall.last"),
         ),
     )
 
@@ -275,11 +283,12 @@ def _flow_test(desk: Desk, needs: list[Needs]) -> Node:
         for role in roles:
             inputs.append(desk.read(role, f"{role}.{number}"))
             bands[f"{role}.{number}"] = _as_set(desk, facts.last_reducer, f"flow.{number}.{role}", "")
-    middle = (points + 1) // 2
-    apart: Expression = {"abs": {"sub": [{"value": f"T3.{middle}"}, {"value": "down.T3"}]}}
+    for number in range(points + 1, 2 * points + 1):
+        inputs += [measured(f"flow.{number}", "flow", meter), desk.read("T3", f"T3.{number}")]
+        bands[f"T3.{number}"] = bands[f"T3.{2 * points + 1 - number}"]
     checks: list[tuple[str, Expression]] = [
         ("sags", below(f"T3.{points}")),
-        ("hysteresis", {"gt": [apart, d.HYSTERESIS.si]}),
+        ("hysteresis", _friction(points)),
     ]
     if {"T0", "T1"} <= set(roles) and facts.layout.strainer is not None:
         inputs.append(measured("strainer", "pressure", "one gauge, moved"))
@@ -291,25 +300,43 @@ def _flow_test(desk: Desk, needs: list[Needs]) -> Node:
         checks.insert(-1, ("shut_off", above("shut_off")))
     things = [name for reducer in facts.reducers for name in reducer_things(facts, reducer)]
     element = of(facts.layout.strainer.id, "element") if facts.layout.strainer is not None else ()
-    return desk.node(
+    node = desk.node(
         "H4",
         needs=needs,
         do=(
             "open",
             "up",
             *(told or [("free", {"number": points})]),
+            ("down", {"first_down": points + 1, "last_down": 2 * points}),
             *_fire(desk),
             "read",
             "noise",
         ),
-        inputs=(*inputs, desk.read("T3", "down.T3"), *noted("swing")),
+        inputs=(*inputs, *noted("swing")),
         bands=bands,
         otherwise=checks,
         out=("flowing",),
         hazards=(("pressure", "inlet"), ("water quality", "discharge"), ("surge", "surge_step")),
         proves=("station.droop",),
         depends_on=dict.fromkeys((*things, *element)),
+        refuses=(
+            *refusing.up_and_down(desk, points),
+            *refusing.as_planned(desk, flows),
+            *(
+                refusing.no_loss(desk, name, f"rf.{name}_none")
+                for name in ("strainer", "shut_off")
+                if any(one.name == name for one in inputs)
+            ),
+        ),
     )
+    return replace(node, expect=(*node.expect, *as_found(desk, points)))
+
+
+def _friction(points: int) -> Expression:
+    """Return the predicate: at some flow the outlet reads otherwise on the way up than on the way down."""
+    pairs = [(f"T3.{n}", f"T3.{2 * points + 1 - n}") for n in range(1, points + 1)]
+    apart = [{"abs": {"sub": [{"value": up}, {"value": down}]}} for up, down in pairs]
+    return {"any": [{"gt": [one, d.HYSTERESIS.si]} for one in apart]}
 
 
 def _fire(desk: Desk) -> list[tuple[str, Params]]:

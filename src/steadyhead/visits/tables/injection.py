@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from steadyhead.records.parts import ShutOff
 from steadyhead.records.procedure import Expression, Node
-from steadyhead.visits.tables import e_settings, f_trip
+from steadyhead.visits.tables import e_settings, f_trip, refusing
 from steadyhead.visits.tables.a_preconditions import has_alarm
 from steadyhead.visits.tables.defaults import RUNS
 from steadyhead.visits.tables.desk import (
@@ -154,8 +154,9 @@ def runs(desk: Desk, shut_off: ShutOff, *, needs: list[Needs], base: str = "IN3"
         ),
         over=desk.pilot(shut_off),
         proves=of(shut_off, "acts", "closing", "trip"),
-        depends_on=shut_off_things(facts, shut_off),
+        depends_on=(*shut_off_things(facts, shut_off), *refusing.gauges(desk)),
         raises=("sensing",),
+        refuses=refusing.runs(desk, shut_off, numbers),
     )
 
 

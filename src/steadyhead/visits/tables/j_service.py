@@ -8,6 +8,7 @@ from steadyhead.records.procedure import Expression, Node
 from steadyhead.visits.defaults import HOLD_BAND
 from steadyhead.visits.tables import g_alarm, heating, relieving, service_checks
 from steadyhead.visits.tables.a_preconditions import has_alarm
+from steadyhead.visits.tables.defaults import NO_PRESSURE
 from steadyhead.visits.tables.desk import Desk, Needs, Tag, is_no, is_yes, measured, noted, yes_no
 from steadyhead.visits.tables.names import of
 
@@ -35,7 +36,7 @@ def nodes(desk: Desk, before: list[Needs]) -> Iterator[Node]:
             *((measured("critical", "pressure", "gauge"),) if facts.station.needs else ()),
             *yes_no("steady"),
         ),
-        otherwise=(("swings", is_no("steady")),),
+        otherwise=(("swings", is_no("steady")), *_critical(desk)),
         out=("in_service",),
         hazards=(("consumers", "consumers_low"),),
     )
@@ -61,6 +62,18 @@ def nodes(desk: Desk, before: list[Needs]) -> Iterator[Node]:
         proves=("logger.logger",),
         depends_on=("alarm.transmitter",),
     )
+
+
+def _critical(desk: Desk) -> Iterator[tuple[str, Expression]]:
+    """Yield what a critical point may read instead: no pressure at all, or less than must remain there."""
+    needs = [need.pressure.si for need in desk.facts.station.needs]
+    if needs:
+        none = NO_PRESSURE.si
+        yield "critical_none", {"lt": [{"value": "critical"}, none]}
+        read: list[Expression] = [
+            {"ge": [{"value": "critical"}, none]}, {"lt": [{"value": "critical"}, min(needs)]},
+        ]  # fmt: skip
+        yield "critical_low", {"all": read}
 
 
 def _opening(desk: Desk) -> Node:

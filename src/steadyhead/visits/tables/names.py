@@ -9,6 +9,8 @@ from steadyhead.records.procedure import Message
 from steadyhead.visits.facts import Facts
 
 SHARED_SENSING = "shared.sensing"
+BLED = ("line.bled", "line.covers")
+"""The proof that the air is out, and what was opened to let it in."""
 SECTIONS = ("inlet", "between", "outlet", "sensing")
 
 

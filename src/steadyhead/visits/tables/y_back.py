@@ -13,8 +13,13 @@ def heard(desk: Desk, needs: list[Needs], base: str = "Y6H") -> list[Node]:
     if not g_alarm.is_tried(desk):
         return []
     if facts.can_isolate and not facts.others_serve:
-        return [y_runs.watched(desk, g_alarm.by_reducer(desk, needs=needs, base=base, time="G4"))]
-    return [g_alarm.by_pump(desk, needs=needs, base=base, time="G4")]
+        return [y_runs.watched(desk, g_alarm.by_reducer(desk, needs=needs, base=base, time=_time(base)))]
+    return [g_alarm.by_pump(desk, needs=needs, base=base, time=_time(base))]
+
+
+def _time(base: str) -> str:
+    """Return whose time the alarm takes: on top of the table of a yearly visit, or its own."""
+    return "Y6H" if base == "Y6H" else "G4"
 
 
 def _hidden(desk: Desk) -> bool:

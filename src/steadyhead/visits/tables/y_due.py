@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from steadyhead.records.parts import Reducer, ShutOff, Strainer
-from steadyhead.records.procedure import Choice, Node
+from steadyhead.records.procedure import Choice, Node, Refusal
 from steadyhead.visits.tables import b_isolate, relieving
 from steadyhead.visits.tables.a_preconditions import is_direct
 from steadyhead.visits.tables.c_fill import cover_caution
-from steadyhead.visits.tables.desk import Desk, Needs, is_no, measured, noted, one_of, yes_no
+from steadyhead.visits.tables.desk import Desk, Needs, is_no, is_yes, measured, noted, one_of, yes_no
 from steadyhead.visits.tables.names import of
 
 LEFT, OPENED = "left", "opened"
@@ -106,6 +106,12 @@ def nodes(desk: Desk, needs: list[Needs]) -> Iterator[Node]:
             text=text,
             time="Y5D",
             over={"valve": part.id},
+            refuses=(
+                Refusal(
+                    {"all": [is_yes("due"), {"eq": [{"value": "@choice"}, LEFT]}]},
+                    desk.say("rf.due_left", valve=part.id),
+                ),
+            ),
         )
         if is_line(part):
             yield _stays(desk, part)

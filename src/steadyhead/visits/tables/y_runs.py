@@ -6,7 +6,7 @@ from collections.abc import Mapping
 
 from steadyhead.records.parts import ShutOff
 from steadyhead.records.procedure import Expression, Node
-from steadyhead.visits.tables import d_static, f_trip, injection, relieving
+from steadyhead.visits.tables import d_static, f_trip, injection, refusing, relieving
 from steadyhead.visits.tables import defaults as d
 from steadyhead.visits.tables.desk import (
     Band,
@@ -18,6 +18,7 @@ from steadyhead.visits.tables.desk import (
     noted,
     outside,
     rises,
+    told_there,
     yes_no,
 )
 from steadyhead.visits.tables.names import of, shut_off_things
@@ -38,6 +39,13 @@ def judged_as_found(desk: Desk) -> list[tuple[str, Expression]]:
     reading = desk.numbers.target_reading
     checks: list[tuple[str, Expression]] = [("Y4.out_of_band", outside("mid"))]
     if {"trip_low", "trip_high"} <= set(reading):
+        held: Expression = {
+            "all": [
+                {"ge": [{"value": "mid"}, reading["trip_low"]]},
+                {"le": [{"value": "mid"}, reading["trip_high"]]},
+            ]
+        }
+        checks = [("Y4.out_of_band", {"all": [held, outside("mid")]})]
         lost: Expression = {
             "any": [
                 {"lt": [{"value": "mid"}, reading["trip_low"]]},
@@ -46,6 +54,11 @@ def judged_as_found(desk: Desk) -> list[tuple[str, Expression]]:
         }
         checks.insert(0, ("Y4.not_valid", lost))
     return checks
+
+
+def _wide(shut_off: ShutOff) -> tuple[str, Expression]:
+    """Return what is told of a first run raised in large steps: nobody runs it again."""
+    return "Y4.wide", refusing.wide(shut_off, {"value": "hold"}, {"value": "act"})
 
 
 def first(desk: Desk, shut_off: ShutOff, needs: list[Needs]) -> Node:
@@ -57,6 +70,7 @@ def first(desk: Desk, shut_off: ShutOff, needs: list[Needs]) -> Node:
     checks: list[tuple[str, Expression]] = [
         ("F1.no_action", {"gt": [{"value": "hold"}, f_trip.upper_edge(desk)]}),
         *judged_as_found(desk),
+        _wide(shut_off),
         ("F2.climbs", rises("T3", "T3.watch", d.STILL_BAND.si)),
         ("F2.time", outside("closing")),
         *([("G1.wrong", is_no("right"))] if told else []),
@@ -77,16 +91,16 @@ def first(desk: Desk, shut_off: ShutOff, needs: list[Needs]) -> Node:
         inputs=(
             *f_trip.run_inputs(desk),
             measured("closing", "time", "stopwatch"),
+            *f_trip.stroke_inputs(desk, roles),
             *(desk.read(role, still=False) for role in roles),
-            measured("flow", "flow", facts.flow_instrument),
             desk.read("T3", "T3.watch", still=False),
             measured("turns", "turns", "count"),
-            *((*yes_no("right"), measured("told_at", "time_of_day", "telephone")) if told else ()),
+            *(told_there() if told else ()),
         ),
         bands={
             "mid": "trip_mid.T3",
             "closing": "closing.time",
-            **{role: f"after_trip.{role}" for role in roles},
+            **f_trip.stroke_bands(desk, roles),
         },
         otherwise=checks,
         out=("raised", "tripped_between" if facts.is_downstream else "tripped"),
@@ -97,6 +111,14 @@ def first(desk: Desk, shut_off: ShutOff, needs: list[Needs]) -> Node:
         depends_on=of(shut_off, "switch", "cable", "alarm_text") if told else (),
         opens=of(reducer, "raised", "seal"),
         raises=("outlet",),
+        refuses=(
+            *refusing.first_of_day(desk, shut_off),
+            *refusing.runs(desk, shut_off, (1,), edge=f_trip.upper_edge(desk), found=True),
+            *refusing.driven(desk, shut_off, inlet="T1.start"),
+            *refusing.closing(desk, shut_off),
+            *(refusing.true_motion(desk, shut_off, "") if told else ()),
+            *(refusing.in_time(desk, shut_off, "told_at", {"time": "act"}) if told else ()),
+        ),
     )
     return watched(desk, node)
 
@@ -108,6 +130,7 @@ def first_by_pump(desk: Desk, shut_off: ShutOff, needs: list[Needs]) -> Node:
     checks: list[tuple[str, Expression]] = [
         ("IN3.no_action", {"gt": [{"value": "hold"}, injection.pump_edge(desk)]}),
         *judged_as_found(desk),
+        _wide(shut_off),
         ("IN3.pilot_only", is_no("acted")),
         *([("G1.wrong", is_no("right"))] if told else []),
     ]
@@ -139,7 +162,7 @@ def first_by_pump(desk: Desk, shut_off: ShutOff, needs: list[Needs]) -> Node:
             *desk.reads("T1", "T3"),
             measured("flow", "flow", facts.flow_instrument),
             *yes_no("acted"),
-            *((*yes_no("right"), measured("told_at", "time_of_day", "telephone")) if told else ()),
+            *(told_there() if told else ()),
         ),
         bands={"mid": "trip_mid.T3", **band},
         otherwise=checks,
@@ -151,6 +174,12 @@ def first_by_pump(desk: Desk, shut_off: ShutOff, needs: list[Needs]) -> Node:
         depends_on=of(shut_off, "switch", "cable", "alarm_text") if told else (),
         opens=of(shut_off, "root_shut"),
         raises=("sensing",),
+        refuses=(
+            *refusing.first_of_day(desk, shut_off, own_step=f"Y4.{shut_off.id}"),
+            *refusing.runs(desk, shut_off, (1,), found=True),
+            *(refusing.true_motion(desk, shut_off, "") if told else ()),
+            *(refusing.in_time(desk, shut_off, "told_at", {"time": "act"}) if told else ()),
+        ),
     )
 
 
@@ -177,11 +206,17 @@ def recovery(desk: Desk) -> list[str]:
 
 
 def _runs(shut_off: ShutOff, *, opened: bool) -> tuple[tuple[int, ...], list[Expression]]:
-    """Return the numbers of the runs of a step, and the middles that are held against each other."""
+    """Return the numbers of the runs of a step, and the middles that are held against each other.
+
+    A first run within a wide interval has no middle to hold the others against: the trip lay inside, no more.
+    """
     numbers = (2, 3, 4) if opened else (2, 3)
     read: list[Expression] = [{"value": f"mid.{number}"} for number in numbers]
     if not opened:
-        read.insert(0, {"value": [f"Y4.{shut_off.id}", "mid"]})
+        y4 = f"Y4.{shut_off.id}"
+        hold, act, second = {"value": [y4, "hold"]}, {"value": [y4, "act"]}, {"value": "mid.2"}
+        inside: Expression = {"max": [hold, {"min": [act, second]}]}
+        read.insert(0, {"if": [refusing.wide(shut_off, hold, act), inside, {"value": [y4, "mid"]}]})
     return numbers, read
 
 
@@ -205,13 +240,15 @@ def more(desk: Desk, shut_off: ShutOff, needs: list[Needs], *, opened: bool) -> 
         inputs=(
             *(one for number in numbers for one in f_trip.run_inputs(desk, number)),
             *(measured(f"closing.{number}", "time", "stopwatch") for number in numbers),
-            *((*yes_no("right"), measured("told_at", "time_of_day", "telephone")) if told else ()),
+            *f_trip.beside_runs(desk, numbers, inlet=False),
+            *(told_there() if told else ()),
         ),
         bands=dict.fromkeys(middles, "trip_mid.T3")
         | {f"closing.{number}": "closing.time" for number in numbers},
         otherwise=(
             ("F3.scatter", f_trip.scattered(shut_off, read)),
             ("F5.adjust", {"any": [outside(name) for name in middles]}),
+            ("F2.time", {"any": [outside(f"closing.{number}") for number in numbers]}),
             *((("G1.wrong", is_no("right")),) if told else ()),
         ),
         out=("raised", "tripped_between" if facts.is_downstream else "tripped"),
@@ -227,6 +264,10 @@ def more(desk: Desk, shut_off: ShutOff, needs: list[Needs], *, opened: bool) -> 
         ),
         opens=of(reducer, "raised"),
         raises=("outlet",),
+        refuses=(
+            *refusing.runs(desk, shut_off, numbers, edge=f_trip.upper_edge(desk)),
+            *(refusing.in_time(desk, shut_off, "told_at", {"time": f"act.{numbers[-1]}"}) if told else ()),
+        ),
     )
     return watched(desk, node)
 
@@ -264,9 +305,10 @@ def more_by_pump(desk: Desk, shut_off: ShutOff, needs: list[Needs], *, opened: b
         title="title_opened" if opened else "title",
         over=desk.pilot(shut_off),
         proves=of(shut_off, "acts", "trip", "sees", *_anew(told=False, opened=opened)),
-        depends_on=shut_off_things(desk.facts, shut_off),
+        depends_on=(*shut_off_things(desk.facts, shut_off), *refusing.gauges(desk)),
         restores=of(shut_off, "root_shut"),
         raises=("sensing",),
+        refuses=refusing.runs(desk, shut_off, numbers),
     )
 
 
@@ -311,4 +353,5 @@ def pilot_only(desk: Desk, shut_off: ShutOff) -> Node:
         depends_on=of(shut_off, "setting", "nut", "pilot", "spring"),
         restores=of(shut_off, "root_shut"),
         raises=("sensing",),
+        refuses=refusing.runs(desk, shut_off, numbers),
     )

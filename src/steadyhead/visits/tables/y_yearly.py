@@ -12,10 +12,12 @@ from steadyhead.visits import outage
 from steadyhead.visits.tables import (
     d_static,
     g_alarm,
+    guarding,
     h_performance,
     heating,
     injection,
     monitoring,
+    refusing,
     relieving,
     two_reducers,
     vessels,
@@ -37,6 +39,8 @@ from steadyhead.visits.tables.desk import (
     one_of,
     outside,
     yes_no,
+    zone_falls,
+    zone_held,
 )
 from steadyhead.visits.tables.j_service import reliefs_open
 from steadyhead.visits.tables.names import of, shut_off_things
@@ -146,23 +150,23 @@ def _cut_off(desk: Desk, before: list[Node]) -> Node:
     else:
         tried = ("no_pump" if facts.has_tap("T4") else "no_pump_blind",)
         checks = ()
-    valve = facts.outlet_valve.id
+    valve, fed = facts.outlet_valve.id, bool(facts.station.zone.other_feed)
     return desk.node(
         "Y2",
         needs=[node.id for node in before] or y_start.ready(desk),
         do=(
-            "other_feed" if facts.station.zone.other_feed else "outage",
+            "other_feed" if fed else "outage",
             "outlet",
             *tried,
             *(("second",) if facts.inlet_passes else ()),
             "inlet",
         ),
         inputs=(
-            *yes_no("zone"),
+            *zone_held(fed=fed),
             *(d_static.pump_inputs(desk) if facts.has_pump else ()),
             measured("turns", "turns", "count"),
         ),
-        otherwise=(("falls", is_no("zone")), *checks),
+        otherwise=(("falls" if fed else "outage_falls", zone_falls(fed=fed)), *checks),
         out=("closing", "trickle"),
         hazards=(("surge", "surge_close"), ("consumers", "consumers_low"), ("pressure", "pumped")),
         over=d_static.pump_words(desk, states),
@@ -170,6 +174,7 @@ def _cut_off(desk: Desk, before: list[Node]) -> Node:
         depends_on=(*of(valve, "gate"), *of(facts.drain.id, "gate")) if facts.has_pump else (),
         opens=("outlet_shut", "inlet_down", *(("other_feed",) if facts.is_fed_otherwise else ())),
         raises=("outlet",) if facts.has_pump else (),
+        refuses=refusing.pumped(desk, states) if facts.has_pump else (),
     )
 
 
@@ -238,6 +243,10 @@ def _as_found(desk: Desk) -> Node:
         hazards=(("pressure", "inlet"),) if shut else (),
         over={"stage_tap": facts.taps[facts.stage], "stage_valve": first.id} if first is not None else {},
         proves=(*of(facts.last_reducer, "as_found"), *(of(first, "as_found") if first is not None else ())),
+        refuses=(
+            *((refusing.flowed(desk, "lockup"),) if shut else ()),
+            *guarding.as_found(desk, facts.last_reducer, *(("trickle", "lockup") if shut else ("service",))),
+        ),
     )
 
 

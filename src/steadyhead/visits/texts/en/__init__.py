@@ -15,7 +15,9 @@ from steadyhead.visits.texts.en.pair import TEXTS as PAIR
 from steadyhead.visits.texts.en.performance import TEXTS as PERFORMANCE
 from steadyhead.visits.texts.en.preconditions import TEXTS as PRECONDITIONS
 from steadyhead.visits.texts.en.proof import TEXTS as PROOF
+from steadyhead.visits.texts.en.refusing import TEXTS as REFUSING
 from steadyhead.visits.texts.en.relief import TEXTS as RELIEF
+from steadyhead.visits.texts.en.restarting import TEXTS as RESTARTING
 from steadyhead.visits.texts.en.returning import TEXTS as RETURNING
 from steadyhead.visits.texts.en.rules import TEXTS as RULES
 from steadyhead.visits.texts.en.settings import TEXTS as SETTINGS
@@ -27,7 +29,8 @@ from steadyhead.visits.texts.en.yearly import TEXTS as YEARLY
 
 _ROOMS = (
     SHARED, RULES, PRECONDITIONS, ISOLATE, AIR, STATIC, SETTINGS, DOWNSTREAM, PROOF, INJECTION, PAIR, ALARM,
-    PERFORMANCE, RETURNING, YEARLY, MONITOR, RELIEF, VESSEL, STREAMS, HEATED,
+    PERFORMANCE, RETURNING, YEARLY, MONITOR, RELIEF, VESSEL, STREAMS, HEATED, RESTARTING,
+    REFUSING,
 )  # fmt: skip
 
 

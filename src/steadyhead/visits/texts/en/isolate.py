@@ -15,6 +15,11 @@ TEXTS = {
     "B1.falls.see": "{t4} falls fast, or consumers call.",
     "B1.falls.means": "No other feed reaches the zone.",
     "B1.falls.then": "Open {iv2} again slowly, or go on only within the agreed outage.",
+    "B1.in.outage": "agreed outage: who agreed it, until when",
+    "B1.outage_falls.see": "{t4} falls fast, or consumers call.",
+    "B1.outage_falls.means": "No other feed reaches the zone.",
+    "B1.outage_falls.then": "Open {iv2} again slowly. Or go on within the agreed outage: note who agreed "
+    "it, and until when.",
     "B1.out.closing": "Open {iv1} a little, wait, then open {iv2} slowly.",
     "B2.title": "Vent every section",
     "B2.t1_drain": "Open {ahead}: {t1} goes to zero.",

@@ -29,9 +29,9 @@ TEXTS = {
     "F1.out.raised": "Open {td} fully. Lower {rv} ({lower_rv}). Then close {iv1} slowly.",
     "F2.title": "Closing, and what follows",
     "F2.clock": "Stop the time from the first movement to fully shut; read {t1}, {t3} and the flow at its "
-    "start.",
+    "start, and the taps again once it is shut.",
     "F2.clock_t2": "Stop the time from the first movement to fully shut; read {t1}, {t2}, {t3} and the flow "
-    "at its start.",
+    "at its start, and the taps again once it is shut.",
     "F2.peak": "Write down the highest {t3}.",
     "F2.watch": "Watch flow and {t3} for {watch}.",
     "F2.by_own": "Its own drive closes it: the time must hold with little difference across it, too.",

@@ -47,6 +47,16 @@ TEXTS = {
     "stop.permit": "The holder of the permit leaves.",
     "stop.differs": "Plan and pipework differ.",
     "stop.unsure": "Nobody can say what the next quarter turn will do.",
+    "stop.short.gas": "gas alarm",
+    "stop.short.pressure": "consumers or a section above their limit",
+    "stop.short.no_action": "no trip by its upper edge",
+    "stop.short.t4": "{t4} moves",
+    "stop.short.t4_none": "consumer side moves",
+    "stop.short.gauge": "false instrument",
+    "stop.short.water": "water rises",
+    "stop.short.permit": "permit holder leaves",
+    "stop.short.differs": "plan and pipes differ",
+    "stop.short.unsure": "next quarter turn unclear",
     "defer.support": "This plan helps to prepare, carry out and record. It authorises nothing: permits, "
     "risk assessment, the supplier's instructions and the judgement of a competent, locally licensed person "
     "come first.",

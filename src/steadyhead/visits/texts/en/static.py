@@ -13,7 +13,8 @@ TEXTS = {
     "D2.out_of_way": "Shut-off at the top of its range: pump {t3} to {pump_top}.",
     "D2.in_service": "Shut-off in service: pump {t3} to {pump_stop}, no further.",
     "D2.amount": "It takes about {pump_full}; with a litre of air inside {pump_air}.",
-    "D2.watch": "Watch {t3}, the consumer side and the pipe wall for {pump_hold}.",
+    "D2.watch": "Watch {t3}, the consumer side and the pipe wall for {pump_hold}. Where {t3} falls, the pump "
+    "brings it back; it is read last while the pump still holds it.",
     "D2.strokes": "Then hold {t3} there with the pump for a minute and count: at most {strokes} strokes of "
     "{pump_stroke}.",
     "D2.strokes_most": "That is all the pump brings. A leak of {leak_limit} is accepted: if the pump holds "
@@ -22,6 +23,7 @@ TEXTS = {
     "{still_band}.",
     "D2.release": "Release the pump. Open {td}, then {iv1} to {v2}; {td} back to trickle.",
     "D2.in.T3.first": "{t3} pumped up",
+    "D2.in.T3.last": "{t3} at the end, the pump holding it",
     "D2.in.reached": "pumped up, and held?",
     "D2.in.strokes": "strokes in the minute",
     "D2.cannot.see": "It cannot be pumped up, or not held.",

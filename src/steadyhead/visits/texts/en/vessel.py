@@ -143,4 +143,6 @@ TEXTS = {
     "name.field_step": "response to a field valve",
     "in.T2a": "{t2a}",
     "in.T2b": "{t2b}",
+    "in.T2a.start": "{t2a} as it began to shut",
+    "in.T2b.start": "{t2b} as it began to shut",
 }

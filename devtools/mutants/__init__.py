@@ -1,0 +1,1 @@
+"""Mutants: small wrong changes of what judges, and which tests notice them."""

@@ -1,0 +1,73 @@
+"""Findings of what was done beside the plan: touches nobody proves, things unknown, things left otherwise."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from steadyhead.findings.catalogue.entry import Entry
+
+_HB, _OWN = "design handbook", "own reasoning"
+
+ENTRIES: Final[tuple[Entry, ...]] = (
+    Entry(
+        "RUN-50",
+        "touched, and proved by nothing after it",
+        "{subject}: touched ({do}) at {when} by {who}. On this way no proof rests on it.",
+        "What was touched is not what was proved, and here nobody proves it again.",
+        "Prove it: take the way of this plan that does, or use the plan of a visit that does. Else sign as "
+        "provisional.",
+        sources=(f"{_HB} 3.1 V4, 3.3, 3.7",),
+    ),
+    Entry(
+        "RUN-51",
+        "something was touched, nobody can tell what",
+        "{subject}: {do} at {when} by {who}; the plan has no such thing.",
+        "It may be what a proof rests on.",
+        "Correct the entry: name the part, or the whole valve by its id. What does not belong to the station "
+        "begins with outside, e.g. outside.ladder.",
+        sources=(f"{_HB} 3.1 V4", _OWN),
+    ),
+    Entry(
+        "RUN-52",
+        "left otherwise than planned",
+        "{subject}: last said to stand {is} at {when} by {who}; it is to be left {asked}.",
+        "One cock left shut takes away what all the proofs have shown.",
+        "Put it in its place and enter how it stands. {mend}",
+        sources=(f"{_HB} 3.1 V12, 3.2 J",),
+    ),
+    Entry(
+        "RUN-53",
+        "begun without what must stand before it",
+        "{subject}: begun without {on} proved before it, or that was moved since.",
+        "A leaking valve passes the test pressure on to the consumers.",
+        "Stop. Open the drain, lower. Prove it, then do the step again. No deviation makes it good.",
+        sources=(f"{_HB} 3.1 V1, 3.2 D2",),
+    ),
+    Entry(
+        "RUN-54",
+        "note that tells of something touched or left",
+        '{step}: "{said}" ({when}, {who}). No entry says the same.{rests}',
+        "What stands in a note alone is held against no proof.",
+        "Enter it, at the hour it was done: [STEP] do ACT thing=THING, or position THING=HOW. If nothing was "
+        "touched: do nothing touched to=N, N the number of the note.",
+        sources=(f"{_HB} 3.1 V4, V12", _OWN),
+    ),
+    Entry(
+        "RUN-55",
+        "entry taken back",
+        "{subject}: {what} was {how} at {when} by {who}: {reason}",
+        "A touch taken back makes stale proofs good again; the reason must bear that.",
+        "",
+        sources=(_OWN,),
+    ),
+    Entry(
+        "RUN-56",
+        "taken back, and nobody else has looked",
+        "{what} was {how} at {when} by {who}: {reason}",
+        "It was about a part that protects. What was touched is not what was proved, whoever takes it back.",
+        "Somebody else looks at the part and agrees: do second look to=N, N the number of the entry that "
+        "takes it back. It is somebody the run knows: who entered something, or person name=NAME. Else prove "
+        "it again and enter the act as it was.",
+        sources=(f"{_HB} 3.1 V4", _OWN),
+    ),
+)

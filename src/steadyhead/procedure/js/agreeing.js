@@ -1,0 +1,112 @@
+// Two devices that answer one input, and clocks of devices: the same as agreeing.py and clocks.py.
+
+import { SOFT, compare, isNumber, own, unique } from "./record.js"
+
+const TOGETHER = 300
+const JUMP = 5
+
+export const inside = (value, { low, high }) => (low === null || value >= low) && (high === null || value <= high)
+export const byHand = (entry) => (own(entry, "typed_at") ?? null) !== null
+
+// The newest answer and the last one of another device where they differ; null where none does.
+export function differing(one, rows, band) {
+  if (rows.length < 2 || SOFT.includes(one.quantity)) return null
+  const young = rows.at(-1)
+  const seen = new Set([young.entry.device])
+  for (const old of rows.slice(0, -1).reverse()) {
+    if (seen.has(old.entry.device)) continue
+    seen.add(old.entry.device)
+    const found = old.text("as") === young.text("as") ? pair(one, old, young, band) : null
+    if (found !== null) return found
+  }
+  return null
+}
+
+function pair(one, old, young, band) {
+  const later = young.time - old.time > TOGETHER + old.entry.clock_within + young.entry.clock_within
+  const [a, b] = [old.entry.payload.value, young.entry.payload.value]
+  const told = (apart) => ({ input: one.name, old, young, apart, later })
+  if (!(isNumber(a) && isNumber(b))) return a !== b && !(later && one.quantity !== "yes_no") ? told(true) : null
+  if (Math.abs(a - b) <= one.stable_within_si) return null
+  const apart = band !== null && inside(a, band) !== inside(b, band)
+  return apart || !later ? told(apart) : null
+}
+
+// Somebody wrote what was found, or the whole step was gone through again after the older answer.
+export function isSettled({ old, young, later }, rows, base, asked) {
+  const noted = rows.some((row) => row.at > young.at && ["note", "deviation"].includes(row.entry.kind))
+  return noted || (later && asked > 1 && base > old.at)
+}
+
+// Entries of each device in the order of its own numbers, devices by name.
+function byDevice(entries) {
+  const found = new Map()
+  for (const entry of entries) {
+    if (!found.has(entry.device)) found.set(entry.device, [])
+    found.get(entry.device).push(entry)
+  }
+  const order = (a, b) => a.device_seq - b.device_seq || a.micros - b.micros || compare(a.id, b.id)
+  return unique([...found.keys()]).sort(compare).map((device) => [device, found.get(device).sort(order)])
+}
+
+// What is told of clocks: [device, entries, params] for each.
+export function clocks(entries, listed) {
+  const found = []
+  for (const [device, made] of byDevice(entries)) {
+    const hand = made.filter(byHand).map((entry) => entry.id)
+    if (hand.length > 0) found.push([device, hand.slice(0, listed), { why: "by hand", count: hand.length }])
+    made.slice(1).forEach((young, index) => {
+      const old = made[index]
+      const ids = [old.id, young.id]
+      const [by, off] = [back(old, young), offBy(old, young)]
+      if (young.device_seq === old.device_seq) found.push([device, ids, { why: "one number twice", by: 0 }])
+      else if (by > 0) found.push([device, ids, { why: "back", by }])
+      else if (off !== 0) found.push([device, ids, { why: "set", by: off }])
+    })
+  }
+  return found
+}
+
+// By how much the clock of each device was set back while it was in use.
+export function setBack(entries) {
+  const found = new Map()
+  for (const [device, made] of byDevice(entries)) {
+    let most = 0
+    made.slice(1).forEach((young, index) => {
+      most = Math.max(most, back(made[index], young), -offBy(made[index], young))
+    })
+    if (most > 0) found.set(device, most)
+  }
+  return found
+}
+
+// By how much entries may have been made later or earlier than they say: their clocks were set while in use.
+export function doubts(entries) {
+  const back = setBack(entries)
+  const ahead = new Map()
+  for (const [device, made] of byDevice(entries)) {
+    const seen = made.slice(1).map((young, index) => [young.device_seq, offBy(made[index], young)])
+    ahead.set(device, seen.filter(([, by]) => by > 0))
+  }
+  const forward = (entry, after) => (byHand(entry) ? [] : ahead.get(entry.device) ?? [])
+    .reduce((sum, [number, by]) => ((number > entry.device_seq) === after ? sum + by : sum), 0)
+  return {
+    late: (entry) => (back.get(entry.device) ?? 0) + forward(entry, true),
+    early: (entry) => (back.get(entry.device) ?? 0) + forward(entry, false),
+  }
+}
+
+const within = (old, young) => JUMP + old.clock_within + young.clock_within
+const gone = (old, young) => young.micros / 1e6 - old.micros / 1e6
+const typed = (old, young) => byHand(young) || byHand(old)
+
+function back(old, young) {
+  const by = gone(old, young)
+  return by < -within(old, young) && !typed(old, young) ? -by : 0
+}
+
+function offBy(old, young) {
+  const [by, ran] = [gone(old, young), young.t_mono - old.t_mono]
+  const tells = ran > 0 && old.t_mono > 0 && !typed(old, young)
+  return tells && Math.abs(by - ran) > within(old, young) ? by - ran : 0
+}

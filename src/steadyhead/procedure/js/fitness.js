@@ -1,0 +1,88 @@
+// Whether a reading is fit to prove something: the same as fitness.py.
+
+import { isBlank, isMap, isNumber, isTimeOfDay, own } from "./record.js"
+
+const ROUNDING = 1e-9
+const SETTING = "setting gauge"
+const WORDS = ["text", "photo", "time_of_day"]
+
+export function isAnswer(one, row) {
+  const value = own(row.entry.payload, "value")
+  if (one.quantity === "yes_no") return typeof value === "boolean"
+  if (one.quantity === "time_of_day") return typeof value === "string" && isTimeOfDay(value)
+  if (WORDS.includes(one.quantity)) return typeof value === "string" && !isBlank(value)
+  return isNumber(value)
+}
+
+const unfit = (why, params = {}, tells = false) => ({ why, params, tells })
+
+// Everything that makes a reading unfit for a proof.
+export function unfits(one, row, record, beside) {
+  if (one.quantity === "yes_no" || WORDS.includes(one.quantity)) return []
+  return [...place(one, row, beside), ...instrument(one, row, record), ...stillness(one, row)]
+}
+
+function place(one, row, beside) {
+  const found = []
+  const [tap, quantity] = [row.text("tap"), row.text("quantity")]
+  if (one.tap && !tap) found.push(unfit("no tap"))
+  else if (one.tap && tap !== one.tap) found.push(unfit("other tap", { got: tap, asked: one.tap }))
+  if (quantity && quantity !== one.quantity) found.push(unfit("other quantity", { got: quantity, asked: one.quantity }))
+  for (const key of own(one, "carries", [])) {
+    if (own(row.entry.payload, key) === null && !beside.has(key)) found.push(unfit("lacks", { key }))
+  }
+  return found
+}
+
+function instrument(one, row, record) {
+  const most = own(one, "error_most_si", 0)
+  if (!own(one, "traced", false) && most <= 0) return []
+  const name = row.text("instrument")
+  if (!name) return [unfit("no instrument")]
+  const told = record.described.get(name)
+  if (told === undefined) return [unfit("not described", { instrument: name })]
+  const inForce = Math.max(told.findLastIndex(({ at }) => at <= row.at), 0)
+  const found = new Map()
+  for (const { known } of told.slice(inForce)) {
+    for (const each of by(one, row, name, known)) if (!found.has(each.why)) found.set(each.why, each)
+  }
+  return [...found.values()]
+}
+
+// What is against a reading by one description of its instrument.
+function by(one, row, name, known) {
+  const most = own(one, "error_most_si", 0)
+  const found = []
+  const { due, error, low, high, zero, division } = known
+  if (due === null) found.push(unfit("no due date", { instrument: name }))
+  else if (row.day > due) found.push(unfit("overdue", { instrument: name, days: row.day - due }))
+  if (known.quantity && known.quantity !== one.quantity) {
+    found.push(unfit("measures another quantity", { instrument: name, got: known.quantity }))
+  }
+  if (most > 0 && error === null) found.push(unfit("class not known", { instrument: name }))
+  else if (error !== null && most * (1 + ROUNDING) > 0 && most * (1 + ROUNDING) < error) {
+    found.push(unfit("too coarse", { instrument: name, error, limit: most }))
+  }
+  if ((most > 0 || own(one, "instrument") === SETTING) && zero !== null) {
+    const limit = Math.max(error ?? 0, 0.5 * (division ?? 0))
+    const off = zero + (row.number("corrected_by") ?? 0)
+    if (Math.abs(off) > limit * (1 + ROUNDING)) found.push(unfit("zero off", { instrument: name, zero: off, limit }))
+  }
+  const value = row.number("value")
+  if (value !== null && low !== null && high !== null && !(low - (error ?? 0) <= value && value <= high)) {
+    found.push(unfit("beyond its range", { instrument: name, value, low, high }))
+  }
+  return found
+}
+
+function stillness(one, row) {
+  if (isMap(own(row.entry.payload, "swing"))) return [unfit("swings", {}, true)]
+  if (one.stable_for_s <= 0) return []
+  const [held, within] = [row.number("steady_for"), row.number("steady_within")]
+  if (held === null || within === null) return [unfit("not said how still")]
+  if (held < one.stable_for_s * (1 - ROUNDING)) return [unfit("held too short", { held, limit: one.stable_for_s }, true)]
+  if (within > one.stable_within_si * (1 + ROUNDING)) {
+    return [unfit("moved too much", { within, limit: one.stable_within_si }, true)]
+  }
+  return []
+}

@@ -1,0 +1,59 @@
+// Names as people write them: the same as naming.py.
+
+export const OUTSIDE = "outside"
+const isWord = (mark) => mark !== undefined && /^[a-z0-9]$/.test(mark)
+
+const lower = (text) => text.replace(/[A-Z]/g, (mark) => mark.toLowerCase())
+
+export const folded = (text) => lower(text).replace(/[ \t\r\n]/g, "")
+export const wordsOf = (text) => new Set(text.match(/[A-Za-z0-9-]+/g) ?? [])
+export const calls = (text, names) => {
+  const padded = ` ${lower(text).replace(/[^a-z0-9]+/g, " ").replace(/^ | $/g, "")} `
+  return names.some((name) => padded.includes(` ${name} `))
+}
+export const plainly = (text) => lower(text).replace(/[^a-z0-9]/g, "")
+
+// The names a plan knows; its parts, longest first.
+export class Names {
+  constructor(procedure) {
+    const { parts, things, left } = minded(procedure)
+    const keys = ["touches", "proves", "depends_on", "opens", "restores"]
+    const every = procedure.nodes.flatMap((node) => keys.flatMap((key) => node[key]))
+    this.known = new Map()
+    for (const name of [...every, ...things, ...left.map((one) => one.thing), ...parts]) {
+      if (!this.known.has(folded(name))) this.known.set(folded(name), name)
+    }
+    const size = (text) => [...text].length
+    this.parts = [...parts].sort((a, b) => size(b) - size(a))
+  }
+
+  of(thing) {
+    return this.known.get(folded(thing)) ?? (this.part(thing) || thing)
+  }
+
+  part(thing) {
+    const low = lower(thing).replace(/^[ \t\r\n]+|[ \t\r\n]+$/g, "")
+    const begins = (part) => low.startsWith(lower(part)) && !isWord(low[lower(part).length])
+    return [...this.parts, OUTSIDE].find(begins) ?? ""
+  }
+
+  isOfStation(thing) {
+    return !["", OUTSIDE].includes(this.part(thing))
+  }
+
+  // Whether what is said to lie outside bears a name of the station.
+  hides(thing) {
+    if (this.part(thing) !== OUTSIDE) return false
+    const low = lower(thing).replace(/^[ \t\r\n]+|[ \t\r\n]+$/g, "")
+    const rest = low.slice(OUTSIDE.length).replace(/^[^a-z0-9]+/, "")
+    const words = rest.split(/[^a-z0-9]+/)
+    const parts = this.parts.filter((part) => part !== lower(part)).map(lower)
+    return this.isExact(rest) || this.isOfStation(rest) || parts.some((part) => words.includes(part))
+  }
+
+  isExact(thing) {
+    return this.known.has(folded(thing))
+  }
+}
+
+export const minded = (procedure) => procedure.minding ?? { parts: [], things: [], left: [], shields: [] }

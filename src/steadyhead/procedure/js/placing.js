@@ -1,0 +1,73 @@
+// How things stand, and what is not as it is to be left: the same as placing.py.
+
+import { folded, minded, plainly } from "./naming.js"
+import { own } from "./record.js"
+import { remark } from "./remarks.js"
+import { isPlanned } from "./restoring.js"
+import { isRefused } from "./steps.js"
+import { IN_SERVICE, owner, valvesOf } from "./touching.js"
+import { MOVES, SEALS, STANDS, STAYS, TAKEN, TOUCHES, VALVE_MOVED } from "./words.js"
+
+const trimmed = (text) => text.replace(/^[ \t\r\n]+|[ \t\r\n]+$/g, "")
+
+// How a thing stands by an act or a position; empty where it says nothing of that.
+export function said(row, left, valves) {
+  if (row.entry.kind === "position") return trimmed(row.text("is")) || "not said"
+  if (own(STANDS, row.do) !== null) return STANDS[row.do]
+  if (own(SEALS, row.do) !== null) return left.has(sealed(row, valves)) ? SEALS[row.do] : ""
+  if (valves.has(row.thing)) return VALVE_MOVED.includes(row.do) ? `not said (${row.do})` : ""
+  const byHand = left.has(row.thing) && !valves.has(owner(row.thing))
+  if (byHand && own(TAKEN, row.do) !== null) return TAKEN[row.do]
+  const moved = (MOVES.includes(row.do) || TOUCHES.includes(row.do)) && !STAYS.includes(row.do)
+  return byHand && moved ? `not said (${row.do})` : ""
+}
+
+// What is sealed: the setting of a valve where only the valve is named.
+function sealed({ thing }, valves) {
+  if (valves.has(thing)) return `${thing}.setting`
+  return valves.has(owner(thing)) ? thing : ""
+}
+
+// Whether what a shield speaks of may be shut no longer after this.
+export function moves(row, shield, left, valves) {
+  const stands = shield.moved.includes(row.thing) ? said(row, left, valves) : ""
+  return stands !== "" && !["shut", ...(shield.still ?? []).map(plainly)].includes(plainly(stands))
+}
+
+// The things of which it was last said that they stand otherwise than they are to be left.
+export function misplaced(record, steps, rests, proofs) {
+  const { names, procedure } = record
+  const mind = minded(procedure)
+  const left = new Map(mind.left.map((one) => [one.thing, one]))
+  const places = { left, valves: valvesOf(procedure), guards: mind.guards ?? [], steps, rests }
+  places.stood = new Set(proofs.filter((proof) => proof.state === "valid").map((proof) => proof.name))
+  const last = new Map()
+  for (const row of record.rows) {
+    const [stands, written] = [said(row, left, places.valves), row.text("thing")]
+    if (!stands || !row.thing || !(names.isExact(written) || names.isOfStation(written))) continue
+    if (own(SEALS, row.do) !== null) {
+      const one = left.get(sealed(row, places.valves))
+      if (!isPlanned(record, steps, row)) last.set(one.thing, { one, row, stands })
+      continue
+    }
+    const one = left.get(row.thing) ?? (row.entry.kind !== "position" ? null
+      : { thing: row.thing, words: IN_SERVICE, settled: mind.looked ?? [], never: false })
+    if (one !== null) last.set(names.isExact(written) ? row.thing : folded(written), { one, row, stands })
+  }
+  return [...last.values()].flatMap(({ one, row, stands }) => {
+    if (one.words.map(plainly).includes(plainly(stands)) || isSettled(one, row, places)) return []
+    return [remark("RUN-52", row.thing, [row.entry.id], { is: stands, asked: one.words[0] })]
+  })
+}
+
+function isSettled(one, row, { steps, rests, stood, valves, guards }) {
+  const shown = one.never === true || (valves.has(one.thing) && !guards.includes(one.thing)) || valves.has(owner(one.thing))
+  return [...steps].some(([id, step]) => {
+    if (one.settled.includes(id) && step.way === "on" && step.first_done === null) return true
+    if (step.way !== "on" || step.first_done === null || step.lacks.length > 0 || isRefused(step)) return false
+    const again = valves.has(one.thing) && row.entry.node === id
+    if ((one.settled.includes(id) || step.node.restores.includes(one.thing)) && step.latest > row.at && !again) return true
+    const shows = [...rests.get(id)].some((thing) => thing === one.thing || owner(thing) === one.thing)
+    return shown && shows && step.node.proves.some((name) => stood.has(name)) && step.base > row.at
+  })
+}

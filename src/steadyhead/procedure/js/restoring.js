@@ -1,0 +1,74 @@
+// What was put out of its place and must be put back: the same as restoring.py.
+
+import { folded, minded } from "./naming.js"
+import { own, roundStarts, unique } from "./record.js"
+import { isRefused } from "./steps.js"
+import { valvesOf } from "./touching.js"
+import { HELD, OUT, PAIRS } from "./words.js"
+
+const trimmed = (text) => text.replace(/^\s+|\s+$/g, "")
+
+// The name of the item that an act puts out of action, or back; a bridge has one of its own.
+function itemName({ names, procedure }, row, out) {
+  const written = row.text("thing")
+  const thing = names.known.get(folded(written)) ?? written
+  const planned = procedure.nodes.some((node) => node.opens.includes("alarm_test"))
+  if (out === "alarm to test" && beginsWith(thing || "alarm") === "alarm" && planned) return "alarm_test"
+  if (own(OUT, out) !== null) return trimmed(`${HELD.includes(out) ? row.thing : thing} ${OUT[out]}`)
+  return thing || out
+}
+
+// The part an item belongs to; of alarm_test, the alarm.
+const beginsWith = (name) => name.split("@")[0].split(".")[0].split("_")[0].toLowerCase()
+
+// Whether an act puts something out of action; a valve worked by hand may be locked.
+export function isPutOut({ procedure }, row) {
+  const works = (minded(procedure).guards ?? []).includes(row.thing) || valvesOf(procedure).has(row.thing)
+  return own(PAIRS, row.do) !== null && (!HELD.includes(row.do) || works)
+}
+
+// Whether an act beside the plan opened an item; nobody accepts that it stays open.
+export function isByAct(record, steps, item) {
+  const { nodes } = record.procedure
+  const opener = record.rows.find((row) => row.entry.id === item.opened)
+  const byAct = opener !== undefined && own(PAIRS, opener.do) !== null && !isPlanned(record, steps, opener)
+  return minded(record.procedure).parts.length > 0 && (byAct || !nodes.some((node) => node.opens.includes(item.name)))
+}
+
+// Whether the step an act stands at is on this way and opens an item for it.
+export function isPlanned(record, steps, row) {
+  const isMinded = minded(record.procedure).parts.length > 0
+  if (isMinded && steps.has(row.entry.node) && steps.get(row.entry.node).way !== "on") return false
+  const opens = record.node.get(row.entry.node)?.opens ?? []
+  if (opens.length === 0 || !isMinded) return opens.length > 0
+  const thing = row.thing || (row.do === "alarm to test" ? "alarm" : "")
+  return opens.some((item) => !thing || item === thing || beginsWith(item) === thing.split(".")[0].toLowerCase())
+}
+
+// What was put out of its place and must be put back.
+export function items(record, steps) {
+  const names = record.procedure.nodes.flatMap((node) => node.opens)
+  const [opened, restored] = [new Map(), new Map()]
+  const later = (found, name, row) => {
+    if (!found.has(name) || found.get(name).at < row.at) found.set(name, row)
+  }
+  for (const step of steps.values()) {
+    const start = roundStarts(step.rows, step.node).at(-1)
+    if (start !== undefined) for (const name of step.node.opens) later(opened, name, start)
+    if (step.first_done === null || step.lacks.length > 0 || isRefused(step)) continue
+    const last = step.rows.findLast((row) => row.at <= step.latest)
+    if (last !== undefined) for (const name of step.node.restores) later(restored, name, last)
+  }
+  for (const row of record.rows) {
+    for (const [out, back] of Object.entries(PAIRS)) {
+      if (row.do === out && isPutOut(record, row) && !isPlanned(record, steps, row)) later(opened, itemName(record, row, out), row)
+      else if (row.do === back) later(restored, itemName(record, row, out), row)
+    }
+  }
+  return unique([...names, ...opened.keys()]).map((name) => {
+    const [out, back] = [opened.get(name), restored.get(name)]
+    const put = back !== undefined && out !== undefined && back.at >= out.at
+    const state = out === undefined ? "not opened" : put ? "restored" : "open"
+    return { name, state, opened: out?.entry.id ?? "", restored: put ? back.entry.id : "", accepted: "" }
+  })
+}

@@ -1,0 +1,145 @@
+// What was touched, and on what each proof rests: the same as the first half of touching.py.
+
+import { folded, minded, plainly } from "./naming.js"
+import { own, roundStarts } from "./record.js"
+import { ways } from "./steps.js"
+import { BACK, CARRIED, FLOWS, GUARDS, LETS_OUT, MOVES, NO_TOUCH, STANDS, TAKES_OFF, TOUCHES, WIRED, WORKS } from "./words.js"
+
+const meets = (list, set) => list.some((one) => set.has(one))
+const ends = (names, end) => names.every((name) => name.split("@")[0].endsWith(`.${end}`))
+const keeps = (act, names) => (LETS_OUT.includes(act) && ends(names, "gate")) || (TAKES_OFF.includes(act) && ends(names, "dial"))
+const PUTS = ["defeat", "restore"]
+export const IN_SERVICE = ["in service", "back in service", "in place", "restored"]
+
+export function owner(name) {
+  const bare = name.split("@")[0]
+  return bare.includes(".") ? bare.slice(0, bare.lastIndexOf(".")) : ""
+}
+
+export const valvesOf = (procedure) => new Set(minded(procedure).things.map(owner))
+
+export function touches(record) {
+  const { nodes } = record.procedure
+  const worked = acting(record)
+  const [found, stood] = [new Map(), new Map()]
+  for (const row of record.rows.filter((each) => ["action", "position"].includes(each.entry.kind))) {
+    const touched = worked(row)
+    if (touched.length > 0) (row.do ? found : stood).set(row.at, new Set(touched))
+  }
+  for (const node of nodes.filter((each) => each.touches.length > 0)) {
+    const rows = record.at(node.id)
+    if (rows.some((row) => meets(node.touches, found.get(row.at) ?? new Set()))) continue
+    for (const row of roundStarts(rows, node)) found.set(row.at, new Set([...(found.get(row.at) ?? []), ...node.touches]))
+  }
+  return [...new Map([...stood, ...found])].sort((a, b) => a[0] - b[0]).map(([at, worked]) => ({ row: record.rows[at], things: worked }))
+}
+
+// What tells of each act, or position, by itself which things it touches.
+export function acting(record) {
+  const { nodes } = record.procedure
+  const { things, guards = [] } = minded(record.procedure)
+  const proofs = new Set(nodes.flatMap((node) => node.proves))
+  const every = [...nodes.flatMap((node) => [...node.touches, ...node.depends_on]), ...things]
+  const known = new Set(every.filter((name) => !proofs.has(name)))
+  const way = ways(record.procedure, record.choices)
+  return (row) => {
+    if (isCarried(record, row)) return []
+    if (row.entry.kind === "position") return stoodOf(record, row, things)
+    if (PUTS.includes(row.do) && known.has(row.thing)) return [row.thing]
+    if (GUARDS.includes(row.do)) return guarded(record, row, things, guards, way)
+    const node = record.node.get(row.entry.node)
+    const planned = way.get(node?.id) === "on" ? node : undefined
+    const steps = [() => workedBy(row, node, known, record.names), () => movedBy(row, things, record.names), () => flowed(row, planned, things, guards)]
+    return steps.reduce((touched, next) => (touched.length > 0 ? touched : next()), [])
+  }
+}
+
+// Whether a row is about an instrument that was described in the run, put on or taken off.
+export function isCarried(record, row) {
+  const written = row.text("thing")
+  if (!CARRIED.includes(row.do || row.entry.kind) || record.names.part(written) !== "") return false
+  return [...record.described.keys()].some((name) => folded(name) === folded(written))
+}
+
+// The whole of a part that protects, where water was moved through it beside the steps that prove it.
+function flowed(row, node, things, guards) {
+  if (!FLOWS.includes(row.do) || !guards.includes(row.thing)) return []
+  const begins = (name) => name.startsWith(`${row.thing}.`)
+  return node?.proves.some(begins) ? [] : things.filter(begins)
+}
+
+function workedBy(row, node, known, names) {
+  const { do: act, thing } = row
+  if (NO_TOUCH.includes(act)) return []
+  if (known.has(thing)) return [thing]
+  if (MOVES.includes(act)) return []
+  if (thing) {
+    const part = own(WORKS, act) === null ? "" : `${thing}.${WORKS[act]}`
+    if (known.has(part) && (names.isExact(row.text("thing")) || names.parts.length === 0)) return [part]
+    const whole = [...known].filter((name) => name.startsWith(`${thing}.`))
+    if (whole.length > 0) return keeps(act, whole) ? [] : whole
+  }
+  return node !== undefined && TOUCHES.includes(act) ? node.touches : []
+}
+
+// The whole of a valve of which a part was opened or shut that the plan has no name for.
+function movedBy(row, things, names) {
+  if (own(STANDS, row.do) === null || names.isExact(row.text("thing"))) return []
+  return things.filter((name) => name.startsWith(`${row.thing}.`))
+}
+
+// Whether a position says that a thing stands as it is to be left.
+export function isInPlace({ procedure }, row) {
+  const words = minded(procedure).left.find((one) => one.thing === row.thing)?.words ?? IN_SERVICE
+  return words.map(plainly).includes(plainly(row.text("is")))
+}
+
+// What was worked where a part of a valve is said to stand otherwise than it is left.
+function stoodOf(record, row, things) {
+  if (isInPlace(record, row)) return []
+  if (things.includes(row.thing) || record.names.isExact(row.text("thing"))) return things.filter((name) => name === row.thing)
+  return things.filter((name) => owner(name) === row.thing)
+}
+
+// What an act touches by which protection, or a warning, is put out of action or back, beside the steps that order it.
+function guarded(record, row, things, guards, way) {
+  const out = own(BACK, row.do) ?? row.do
+  if (!Object.values(BACK).includes(out) || isOrdered(record, row, out, way)) return []
+  if (row.do !== out) {
+    const part = (one) => owner(one.thing) || one.thing
+    const before = record.rows.slice(0, row.at).filter((one) => one.do === out && part(one) === part(row))
+    if (before.every((one) => isOrdered(record, one, out, way)) && (before.length > 0 || out === "defeat")) return []
+  }
+  if (things.includes(row.thing)) return [row.thing]
+  const ofPart = things.filter((name) => owner(name) === row.thing)
+  if (guards.includes(row.thing) && ofPart.length === 0) return things.filter(isWired)
+  return out === "defeat" ? ofPart : ofPart.filter(isWired)
+}
+
+const isWired = (name) => WIRED.includes(name.split("@")[0].split(".").at(-1))
+
+// Whether the step an act stands at, on this way, orders what is put out or back by it.
+function isOrdered(record, row, out, way) {
+  const node = record.node.get(row.entry.node)
+  if (node === undefined || way.get(node.id) !== "on") return false
+  const items = [...node.opens, ...node.restores].map((item) => item.split("@")[0].split(".")[0].split("_")[0].toLowerCase())
+  return items.includes((owner(row.thing) || row.thing).toLowerCase())
+    || (out !== "defeat" && node.proves.length > 0 && node.depends_on.some(isWired))
+}
+
+export function restsOf(steps) {
+  const gives = new Map()
+  for (const [id, step] of steps) {
+    for (const name of step.way === "off" ? [] : step.node.proves) gives.set(name, [...(gives.get(name) ?? []), id])
+  }
+  const found = new Map([...steps].map(([id, step]) => [id, new Set(step.node.depends_on)]))
+  for (let grown = true; grown; ) {
+    grown = false
+    for (const names of found.values()) {
+      const size = names.size
+      for (const name of [...names]) for (const id of gives.get(name) ?? []) for (const more of found.get(id)) names.add(more)
+      grown ||= names.size > size
+    }
+  }
+  return found
+}

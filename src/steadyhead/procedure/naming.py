@@ -1,0 +1,131 @@
+"""Names as people write them: the same thing whatever the case and the blanks, and the part it belongs to."""
+
+from __future__ import annotations
+
+import re
+import string
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from functools import lru_cache
+
+from steadyhead.records.procedure import Procedure
+
+OUTSIDE = "outside"
+"""Name of whatever lies outside the station, so that nothing proved there rests on it: ``outside.ladder``."""
+_LOWER = str.maketrans(string.ascii_uppercase, string.ascii_lowercase)
+_GONE = str.maketrans("", "", " \t\r\n")
+_WORD = frozenset(string.ascii_lowercase + string.digits)
+
+
+def folded(text: str) -> str:
+    """Return a name without regard to case and blanks.
+
+    Examples
+    --------
+    >>> folded(" SO.Setting ")
+    'so.setting'
+    """
+    return text.translate(_LOWER).translate(_GONE)
+
+
+def words_of(text: str) -> frozenset[str]:
+    """Return the words of a text as they are written: letters, figures and hyphens.
+
+    Examples
+    --------
+    >>> sorted(words_of("SO: nut of TG-07, shut"))
+    ['SO', 'TG-07', 'nut', 'of', 'shut']
+    """
+    return frozenset(re.findall(r"[A-Za-z0-9-]+", text))
+
+
+def calls(text: str, names: Iterable[str]) -> bool:
+    """Return whether a text calls something by one of several names of one or more words.
+
+    Examples
+    --------
+    >>> calls("Trimmed the shut-off.", ["shut off"]), calls("a stripped nut", ["trip"])
+    (True, False)
+    """
+    low = "".join(mark if mark in _WORD else " " for mark in text.translate(_LOWER))
+    padded = f" {' '.join(low.split())} "
+    return any(f" {name} " in padded for name in names)
+
+
+def plainly(text: str) -> str:
+    """Return words of a state without case, blanks and marks.
+
+    Examples
+    --------
+    >>> plainly("Open, 34 turns")
+    'open34turns'
+    """
+    return "".join(mark for mark in text.translate(_LOWER) if mark in _WORD)
+
+
+@dataclass(frozen=True)
+class Names:
+    """The names a plan knows, by how they are written without case and blanks; its parts, longest first."""
+
+    known: Mapping[str, str]
+    parts: tuple[str, ...]
+
+    def of(self, thing: str) -> str:
+        """Return the name of the plan for what somebody wrote.
+
+        The very thing where the plan has it, else the part it belongs to, else what was written.
+        """
+        found = self.known.get(folded(thing))
+        return found if found is not None else self.part(thing) or thing
+
+    def part(self, thing: str) -> str:
+        """Return the part a name belongs to; empty where it is none of the station."""
+        low = thing.translate(_LOWER).strip(" \t\r\n")
+        for part in (*self.parts, OUTSIDE):
+            begins = part.translate(_LOWER)
+            if low.startswith(begins) and low[len(begins) : len(begins) + 1] not in _WORD:
+                return part
+        return ""
+
+    def is_of_station(self, thing: str) -> bool:
+        """Return whether a name belongs to a part of the station."""
+        return self.part(thing) not in ("", OUTSIDE)
+
+    def hides(self, thing: str) -> bool:
+        """Return whether what is said to lie outside bears a name of the station."""
+        if self.part(thing) != OUTSIDE:
+            return False
+        rest = thing.translate(_LOWER).strip(" \t\r\n")[len(OUTSIDE) :]
+        rest = rest.lstrip("".join(mark for mark in rest if mark not in _WORD))
+        words = "".join(mark if mark in _WORD else " " for mark in rest).split()
+        parts = {part.translate(_LOWER) for part in self.parts if part != part.translate(_LOWER)}
+        return self.is_exact(rest) or self.is_of_station(rest) or bool(parts & set(words))
+
+    def is_exact(self, thing: str) -> bool:
+        """Return whether the plan has this very name."""
+        return folded(thing) in self.known
+
+
+def names_of(procedure: Procedure) -> Names:
+    """Return the names of a plan."""
+    minded = procedure.minding
+    every = [
+        name
+        for node in procedure.nodes
+        for name in (*node.touches, *node.proves, *node.depends_on, *node.opens, *node.restores)
+    ]
+    left = (one.thing for one in minded.left)
+    return _names(tuple(dict.fromkeys((*every, *minded.things, *left))), minded.parts)
+
+
+@lru_cache(maxsize=64)
+def _names(every: tuple[str, ...], parts: tuple[str, ...]) -> Names:
+    return Names({folded(name): name for name in _reversed((*every, *parts))}, _longest(parts))
+
+
+def _reversed(names: tuple[str, ...]) -> Iterable[str]:
+    return reversed(names)
+
+
+def _longest(parts: Iterable[str]) -> tuple[str, ...]:
+    return tuple(sorted(parts, key=lambda part: (-len(part), part)))

@@ -1,0 +1,146 @@
+"""How things stand: what an act or a position says of it, and what is not as it is to be left.
+
+Whatever is said of a part of the station counts. What nobody can tell stands otherwise than planned, until it
+is said how it stands.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Collection, Iterator, Mapping
+
+from steadyhead.procedure.naming import folded, names_of, plainly
+from steadyhead.procedure.record import BLANKS, Record, Row
+from steadyhead.procedure.restoring import is_planned
+from steadyhead.procedure.steps import Step
+from steadyhead.procedure.touching import IN_SERVICE, STANDS, owner, valves
+from steadyhead.records.entry import MOVES, TOUCHES
+from steadyhead.records.minding import Leaving, Shield
+from steadyhead.records.run import ProofState, Remark
+
+VALVE_MOVED = (
+    "trip", "reset", "stroke by hand", "hold", "release", "lock", "unlock", "start", "stop", "disinfect",
+)  # fmt: skip
+"""Acts after which a valve that works by itself stands nobody knows how."""
+STAYS = (
+    "connect", "disconnect", "pump", "inject", "hold", "release", "lock", "unlock", "clean", "grease",
+    "bleed",
+)  # fmt: skip
+"""Acts that leave a valve worked by hand as it stood; of every other one it is not known."""
+TAKEN = {"remove": "removed", "refit": "fitted"}
+"""Acts by which a thing is off its place, or on it again."""
+SEALS = {"break seal": "seal broken", "seal": "sealed"}
+"""Acts on the seal of a setting, and how it stands after them."""
+
+
+def said(row: Row, left: Collection[str], valves: Collection[str]) -> str:
+    """Return how a thing stands by an act or a position; empty where it says nothing of that.
+
+    left: things of which the plan says how they are left. valves: parts that work by themselves.
+    """
+    if row.entry.kind == "position":
+        return row.text("is").strip(BLANKS) or "not said"
+    if row.do in STANDS:
+        return STANDS[row.do]
+    if row.do in SEALS:
+        return SEALS[row.do] if _sealed(row, valves) in left else ""
+    if row.thing in valves:
+        return f"not said ({row.do})" if row.do in VALVE_MOVED else ""
+    by_hand = row.thing in left and owner(row.thing) not in valves
+    if by_hand and row.do in TAKEN:
+        return TAKEN[row.do]
+    return f"not said ({row.do})" if by_hand and row.do in (*MOVES, *TOUCHES) and row.do not in STAYS else ""
+
+
+def _sealed(row: Row, valves: Collection[str]) -> str:
+    """Return what is sealed: the setting of a valve where only the valve is named."""
+    return f"{row.thing}.setting" if row.thing in valves else row.thing if owner(row.thing) in valves else ""
+
+
+def moves(row: Row, shield: Shield, left: Collection[str], own: Collection[str]) -> bool:
+    """Return whether what a shield speaks of may be shut no longer after this."""
+    stands = said(row, left, own) if row.thing in shield.moved else ""
+    return bool(stands) and plainly(stands) not in {"shut", *map(plainly, shield.still)}
+
+
+def misplaced(
+    record: Record,
+    steps: Mapping[str, Step],
+    rests: Mapping[str, frozenset[str]],
+    proofs: tuple[ProofState, ...],
+) -> Iterator[Remark]:
+    """Yield the things of which it was last said that they stand otherwise than they are to be left."""
+    places = _Places(record, steps, rests, {proof.name for proof in proofs if proof.state == "valid"})
+    names = names_of(record.procedure)
+    last: dict[str, tuple[Leaving, Row, str]] = {}
+    for row in record.rows:
+        stands = said(row, places.left, places.valves)
+        if not stands or not row.thing or not places.is_known(row):
+            continue
+        if row.do in SEALS and is_planned(record, steps, row):
+            continue
+        one = places.of(row)
+        if one is not None and row.do in SEALS:
+            last[one.thing] = (one, row, stands)
+        elif one is not None:
+            written = row.text("thing")
+            last[row.thing if names.is_exact(written) else folded(written)] = (one, row, stands)
+    for one, row, stands in last.values():
+        if plainly(stands) in {plainly(word) for word in one.words} or places.is_settled(one, row):
+            continue
+        yield Remark("RUN-52", row.thing, (row.entry.id,), {"is": stands, "asked": one.words[0]})
+
+
+class _Places:
+    """How the things of a plan are left, and what shows it."""
+
+    def __init__(
+        self,
+        record: Record,
+        steps: Mapping[str, Step],
+        rests: Mapping[str, frozenset[str]],
+        stood: set[str],
+    ) -> None:
+        self.names, minding = names_of(record.procedure), record.procedure.minding
+        self.left = {one.thing: one for one in minding.left}
+        self.valves = valves(record.procedure)
+        self._steps, self._rests, self._stood, self._looked = steps, rests, stood, minding.looked
+        self._guards = minding.guards
+
+    def is_known(self, row: Row) -> bool:
+        written = row.text("thing")
+        return self.names.is_exact(written) or self.names.is_of_station(written)
+
+    def of(self, row: Row) -> Leaving | None:
+        """Return how what a row is about is left; of what the plan does not list: in service."""
+        if row.do in SEALS:
+            return self.left.get(_sealed(row, self.valves))
+        if row.thing in self.left:
+            return self.left[row.thing]
+        if row.entry.kind != "position":
+            return None
+        return Leaving(row.thing, IN_SERVICE, self._looked, never=False)
+
+    def is_settled(self, one: Leaving, row: Row) -> bool:
+        """Return whether a step done since put it in its place, or a proof that rests on it shows it.
+
+        Nor is anything said while such a step is still to come: what it lacks stands there already. Of a
+        valve that works by itself no step shows it that the act was entered at.
+        """
+        for name, step in self._steps.items():
+            if name in one.settled and step.way == "on" and step.first_done is None:
+                return True
+            if step.way != "on" or step.first_done is None or step.lacks or step.is_refused:
+                continue
+            again = one.thing in self.valves and row.entry.node == name
+            settles = name in one.settled or one.thing in step.node.restores
+            if settles and step.latest > row.at and not again:
+                return True
+            shows = any(thing == one.thing or owner(thing) == one.thing for thing in self._rests[name])
+            if self._is_shown(one) and shows and self._stood & set(step.node.proves) and step.base > row.at:
+                return True
+        return False
+
+    def _is_shown(self, one: Leaving) -> bool:
+        """Return whether a proof shows how it stands: of a part, a line, a reducer; of no shut-off."""
+        shown = one.thing in self.valves and one.thing not in self._guards
+        return one.never or shown or owner(one.thing) in self.valves

@@ -1,0 +1,1 @@
+"""Certificates: making, signing, verifying, and the pack that goes with them."""

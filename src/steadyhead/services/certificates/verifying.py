@@ -1,0 +1,217 @@
+"""Prove a certificate: which of record and page is what was signed, and by which key."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any, Literal
+
+from steadyhead.errors import InputError
+from steadyhead.reports.attaching import Attached, taken_apart
+from steadyhead.services.certificates.making import ENTRIES, PLAN, RECORD, SIGNATURE, SIGNED
+from steadyhead.services.signing import fingerprint, fits, from_text
+from steadyhead.station.canonical import canonical, sha256
+
+FORMAT = "steadyhead/verified/1"
+KeyIs = Literal["yours", "other", "not compared"]
+_ADDED = (
+    "Take what a reader of PDF shows for what somebody added, and ask for the file as it was handed over."
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """One thing that was looked at: whether it is what was signed, and what is to be said of it."""
+
+    name: str
+    proved: bool
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class Verified:
+    """What can be proved of a certificate.
+
+    Parameters
+    ----------
+    number, revision, standing, signed_at
+        As signed; empty where nothing can be read.
+    finger, key
+        Fingerprint of the key it was signed with, and whether that is the key it was compared with.
+    parts
+        Signature, page, record, plan and entries, each by itself.
+    """
+
+    number: str
+    revision: int
+    standing: str
+    signed_at: str
+    finger: str
+    key: KeyIs
+    parts: tuple[Part, ...]
+    record: Mapping[str, Any]
+    record_sha256: str = ""
+
+    def part(self, name: str) -> Part:
+        """Return one part by name."""
+        return {part.name: part for part in self.parts}[name]
+
+    @property
+    def record_proved(self) -> bool:
+        """The record is what was signed, by the key it was compared with."""
+        return self.part("signature").proved and self.part("record").proved and self.key == "yours"
+
+    @property
+    def page_proved(self) -> bool:
+        """The page is what was signed, by the key it was compared with, and nothing was laid over it."""
+        return self.part("signature").proved and self.part("page").proved and self.key == "yours"
+
+    @property
+    def all_proved(self) -> bool:
+        """Everything is what was signed, by the key it was compared with."""
+        return all(part.proved for part in self.parts) and self.key == "yours"
+
+
+def verify(content: bytes, public: bytes | None = None, kept: bytes | None = None) -> Verified:
+    """Return what can be proved of a certificate file.
+
+    Parameters
+    ----------
+    content
+        The PDF.
+    public
+        Public key to compare with, 32 bytes; None: the key is not compared, and nothing counts as proved.
+    kept
+        A signature kept apart from the file; None: the one inside is taken.
+
+    Raises
+    ------
+    InputError
+        No PDF.
+    """
+    if not content.startswith(b"%PDF"):
+        raise InputError("FILE", "is no PDF.", "Name the certificate as it was handed over.")
+    apart = taken_apart(content)
+    inside = apart.files.get(SIGNATURE) if apart else None
+    told = _signature(kept if kept is not None else inside)
+    signed = told.get("signed") if isinstance(told.get("signed"), dict) else {}
+    assert isinstance(signed, dict)
+    key = from_text(told.get("key"))
+    parts = (
+        _is_signed(told, key, lacks=kept is None and inside is None),
+        _page(content, apart, signed),
+        *(
+            _file(name, word, apart, signed)
+            for name, word in ((RECORD, "record"), (PLAN, "plan"), (ENTRIES, "entries"))
+        ),
+    )
+    stored = apart.files.get(RECORD, b"") if apart else b""
+    record = _record(stored)
+    return Verified(
+        str(signed.get("certificate", "")),
+        _whole(signed.get("revision")),
+        str(signed.get("standing", "")),
+        str(record.get("signed_at", "")),
+        fingerprint(key) if key else "",
+        _compared(key, public),
+        parts,
+        record,
+        sha256(stored) if stored else "",
+    )
+
+
+def _whole(value: object) -> int:
+    return value if isinstance(value, int) and not isinstance(value, bool) else 0
+
+
+def _signature(content: bytes | None) -> dict[str, Any]:
+    try:
+        found = json.loads(content or b"{}")
+    except (ValueError, RecursionError):
+        return {}
+    return found if isinstance(found, dict) else {}
+
+
+def _record(stored: bytes) -> dict[str, Any]:
+    return _signature(stored)
+
+
+def _compared(key: bytes, public: bytes | None) -> KeyIs:
+    if public is None or not key:
+        return "not compared"
+    return "yours" if key == public else "other"
+
+
+def _is_signed(told: Mapping[str, Any], key: bytes, *, lacks: bool) -> Part:
+    if lacks:
+        words = "There is none in the file: attachments were cut off, or another program saved it anew."
+        return Part("signature", False, f"{words} Name the signature that was kept: --sig FILE.sig.")
+    signed = told.get("signed")
+    if told.get("format") != SIGNED or not isinstance(signed, dict) or signed.get("format") != SIGNED:
+        return Part("signature", False, "It cannot be read: it is of another format, or was changed.")
+    try:
+        content = canonical(signed)
+    except (TypeError, ValueError):
+        return Part("signature", False, "It cannot be read: what it covers is no plain data.")
+    if len(key) != 32 or not fits(key, from_text(told.get("signature")), content):
+        return Part(
+            "signature", False, "It does not fit what it covers: hashes, key or signature were changed."
+        )
+    return Part("signature", True, "It fits the hashes it covers.")
+
+
+def _page(content: bytes, apart: Attached | None, signed: Mapping[str, Any]) -> Part:
+    wanted = signed.get("page_sha256")
+    page = content if apart is None else apart.page
+    if not wanted:
+        return Part("page", False, "No hash of it is at hand.")
+    if sha256(page) != wanted:
+        length = _whole(signed.get("page_bytes"))
+        if apart is None and sha256(content[:length]) == wanted and content[length:].strip():
+            return Part("page", False, f"Something was set behind it. {_ADDED}")
+        return Part("page", False, "It is not the page that was signed.")
+    if apart is None:
+        return Part("page", True, "Byte for byte as signed; what was laid in behind it is gone.")
+    if not apart.exact:
+        return Part("page", False, f"Its bytes are as signed, but the part behind it was changed. {_ADDED}")
+    if apart.behind.strip():
+        count = len(apart.behind)
+        return Part(
+            "page", False, f"{count} bytes were set behind the signed file, and may lie over it. {_ADDED}"
+        )
+    return Part("page", True, "Byte for byte as signed, and nothing is laid over it.")
+
+
+def _file(name: str, word: str, apart: Attached | None, signed: Mapping[str, Any]) -> Part:
+    listed = signed.get("files")
+    wanted = listed.get(name) if isinstance(listed, dict) else None
+    found = apart.files.get(name) if apart else None
+    if found is None:
+        return Part(word, False, "It is not in the file any more.")
+    if not wanted:
+        return Part(word, False, "No hash of it is at hand.")
+    if sha256(found) != wanted:
+        return Part(
+            word,
+            False,
+            f"It is not the {word} that was signed."
+            if word != "entries"
+            else "They are not the entries that were signed.",
+        )
+    return Part(word, True, "Byte for byte as signed.")
+
+
+def verified_data(found: Verified) -> dict[str, Any]:
+    """Return what was proved as plain data."""
+    return {
+        "format": FORMAT,
+        "certificate": found.number,
+        "revision": found.revision,
+        "standing": found.standing,
+        "signed_at": found.signed_at,
+        "key": {"fingerprint": found.finger, "is": found.key},
+        "record_proved": found.record_proved,
+        "page_proved": found.page_proved,
+        "parts": {part.name: {"proved": part.proved, "words": part.words} for part in found.parts},
+    }

@@ -1,0 +1,157 @@
+"""What every entry carries beside what it says: its id, its device and number there, who, and when."""
+
+from __future__ import annotations
+
+import platform
+import secrets
+import time
+import uuid
+from dataclasses import dataclass
+from datetime import datetime, timedelta
+
+from steadyhead.errors import InputError
+from steadyhead.records.entry import Entry, clock_micros
+from steadyhead.services.entering.book import Book
+from steadyhead.services.entering.draft import Draft
+
+_OF_DAY = ("%H:%M", "%H:%M:%S")
+CLOCK_WITHIN = 5.0
+"""How well a machine's clock is known where nothing compares it: set by its network within a second, by hand
+within some. Own estimate. [s]"""
+TYPED_WITHIN = 60.0
+"""How well a time is known that a person gave to the minute, afterwards. Own estimate. [s]"""
+
+
+@dataclass(frozen=True, slots=True)
+class Stamp:
+    """Who enters, on what, and for which time.
+
+    at: as typed, where it is entered after the event; empty: now. who, device: empty where left out, and then
+    as in the last entry of the file.
+    """
+
+    who: str = ""
+    device: str = ""
+    at: str = ""
+
+
+def new_id(micros: int) -> str:
+    """Return a new id: UUID version 7 (RFC 9562), in the order of the time given. [µs since 1970-01-01]"""
+    value = (micros // 1000 & (1 << 48) - 1) << 80 | secrets.randbits(80)
+    value = value & ~(0xF << 76) | 0x7 << 76
+    return str(uuid.UUID(int=value & ~(0x3 << 62) | 0x2 << 62))
+
+
+def made(book: Book, drafts: tuple[Draft, ...], stamp: Stamp) -> tuple[Entry, ...]:
+    """Return the entries that drafts become at the end of a book, the beginning of its run first.
+
+    Raises
+    ------
+    InputError
+        Nobody named, a person not described in the run, or a time that is none.
+    """
+    device = stamp.device or book.device or platform.node() or "console"
+    clock = datetime.now().astimezone()
+    when = moment(book, stamp.at, clock) if stamp.at else clock
+    who = _who(book, drafts, stamp.who)
+    written = when.isoformat(timespec="seconds" if when.microsecond == 0 else "milliseconds")
+    more = {"typed_at": clock.isoformat(timespec="seconds")} if stamp.at else {}
+    mono = 0.0 if stamp.at else _running()
+    number, run = book.last_number(device), book.run or new_id(clock_micros(written))
+    found = []
+    begun = bool(book.run) or drafts[0].kind == "run"
+    for draft in (*(() if begun else (_begins(book),)), *drafts):
+        number += 1
+        found.append(
+            Entry(
+                id=new_id(clock_micros(clock.isoformat())),
+                run=run,
+                node=draft.node,
+                device=device,
+                device_seq=number,
+                kind=draft.kind,
+                payload=draft.payload,
+                who=who,
+                t_device=written,
+                t_mono=mono,
+                clock_within=_within(when) if stamp.at else CLOCK_WITHIN,
+                replaces=draft.replaces,
+                more=more,
+            )
+        )
+    return tuple(found)
+
+
+def moment(book: Book, text: str, now: datetime | None = None) -> datetime:
+    """Return a time as typed: with its offset, or a time of day.
+
+    Within a day of the last entry a time of day means the nearest past one, also over midnight. Else, and
+    where now is not given, it means that on the day of the last entry.
+
+    Raises
+    ------
+    InputError
+        No time, or a time of day for a file without entries.
+    """
+    last = max(book.entries, key=lambda entry: entry.order, default=None)
+    for form in _OF_DAY:
+        try:
+            clock = datetime.strptime(text, form).time()
+        except ValueError:
+            continue
+        if last is None:
+            remedy = "Write day and offset too, e.g. 2027-04-14T08:05+01:00; then a time of day will do."
+            raise InputError("--at", f"got {text!r} for a file without entries.", remedy)
+        return _nearest(datetime.combine(last.day, clock, last.clock.tzinfo), last.clock, now)
+    try:
+        found = datetime.fromisoformat(text)
+    except ValueError:
+        found = None
+    if found is None or found.tzinfo is None:
+        remedy = "Write 12:55, or day and offset too, e.g. 2027-04-14T12:55+01:00."
+        raise InputError("--at", f"got {text!r:.60}.", remedy)
+    return found
+
+
+def _nearest(found: datetime, last: datetime, now: datetime | None) -> datetime:
+    """Return the newest such time of day that is past, where the last entry is less than a day old.
+
+    One that lies ahead by less than half a day stays there: it is told as such.
+    """
+    if now is None or not timedelta() <= now - last < timedelta(days=1):
+        return found
+    day = timedelta(days=1)
+    days = (now + timedelta(seconds=TYPED_WITHIN) - found) // day
+    is_slip = days < 0 and found - now < day / 2
+    return found if is_slip else found + days * day
+
+
+def _within(when: datetime) -> float:
+    """Return how well a time given by hand is known; one with seconds was read from a clock. [s]"""
+    return CLOCK_WITHIN if when.second or when.microsecond else TYPED_WITHIN
+
+
+def _begins(book: Book) -> Draft:
+    plan = book.plan
+    return Draft("run", {"plan": plan.sha256, "kind": plan.procedure.kind})
+
+
+def _running() -> float:
+    """Return the machine's running seconds, also while it slept; 0 where it does not tell them. [s]"""
+    clock = getattr(time, "CLOCK_BOOTTIME", None)
+    return 0.0 if clock is None else round(time.clock_gettime(clock), 3)
+
+
+def _who(book: Book, drafts: tuple[Draft, ...], typed: str) -> str:
+    persons = book.persons
+    described = [str(draft.payload["name"]) for draft in drafts if draft.kind == "person"]
+    who = typed.strip() or next((entry.who for entry in reversed(book.entries) if entry.who), "")
+    who = who or next(iter(described), "")
+    if not who:
+        remedy = 'Say it once, e.g. --who "Ilse Marrow"; the next entries take it from there.'
+        raise InputError("--who", "nobody is named.", remedy)
+    if typed and persons and who not in (*persons, *described):
+        known = ", ".join(persons)
+        remedy = f'Known are: {known}. Somebody else is described first: person name="{who}" role=…'
+        raise InputError("--who", f"got {who!r}, who is not described in this run.", remedy)
+    return who

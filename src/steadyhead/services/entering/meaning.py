@@ -1,0 +1,187 @@
+"""What an entry means at once: its band, what is amiss and what to do then, what it proves or takes away."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+from steadyhead.findings import Finding, tell
+from steadyhead.procedure.agreeing import Band
+from steadyhead.procedure.grammar import is_number
+from steadyhead.procedure.record import lay
+from steadyhead.procedure.steps import look
+from steadyhead.records.entry import Entry, plain_entry
+from steadyhead.records.run import StepState
+from steadyhead.services.judging import finding_data
+from steadyhead.services.running import JudgedRun, against_final, worth_knowing
+from steadyhead.units import METRIC, UnitSet, from_si, to_si
+
+BY_HAND = ("RUN-03", "by hand")
+"""Told of a whole file, not with each entry: the line of the entry says it."""
+TOLD_APART = ("RUN-07", "RUN-11", "RUN-12", "RUN-13", "RUN-15")
+"""Findings of steps not done and of proofs and items that changed: told as such, in fewer words."""
+MIXED_UP = ("bar", "psi", "m head", "kPa")
+"""Units of pressure that are typed for one another."""
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """A value of a new entry beside its band.
+
+    unit: a unit in which the figure as typed would lie inside; empty where there is none, or no need.
+    """
+
+    input: str
+    quantity: str
+    value: float
+    low: float | None
+    high: float | None
+    unit: str = ""
+
+    @property
+    def is_inside(self) -> bool:
+        """Whether it lies in the band."""
+        return (self.low is None or self.value >= self.low) and (self.high is None or self.value <= self.high)
+
+
+@dataclass(frozen=True, slots=True)
+class Entered:
+    """Entries that were added, and the run judged before and after.
+
+    first: number of the first of them in the file. numbers: of the entries before, by id.
+    gallons: names whose gallon was read as the US gallon.
+    """
+
+    first: int
+    entries: tuple[Entry, ...]
+    before: JudgedRun
+    after: JudgedRun
+    gallons: tuple[str, ...] = ()
+    numbers: Mapping[str, int] = field(default_factory=dict)
+
+    @property
+    def steps(self) -> tuple[StepState, ...]:
+        """Steps the entries were made at, as they stand now."""
+        known = {state.id: state for state in self.after.judgement.steps}
+        return tuple(known[name] for name in dict.fromkeys(e.node for e in self.entries) if name in known)
+
+    @property
+    def bands(self) -> tuple[Standing, ...]:
+        """Values of the new entries that have a band, those worked out from them too."""
+        return tuple(_bands(self))
+
+    def amiss(self, units: UnitSet = METRIC) -> tuple[Finding, ...]:
+        """Return what stands against *final* now and did not before, but what is told apart."""
+        old = {_said(finding) for finding, by in against_final(self.before) if not by}
+        found = [finding for finding, by in against_final(self.after, units) if not by]
+        plain = [finding for finding, by in against_final(self.after) if not by]
+        return tuple(
+            finding
+            for finding, one in zip(found, plain, strict=True)
+            if one.code not in TOLD_APART and _said(one) not in old
+        )
+
+    def worth_knowing(self, units: UnitSet = METRIC) -> tuple[Finding, ...]:
+        """Return what is worth knowing now and was not before."""
+        old = {_said(finding) for finding in worth_knowing(self.before)}
+        both = zip(worth_knowing(self.after, units), worth_knowing(self.after), strict=True)
+        return tuple(
+            new
+            for new, one in both
+            if one.code not in TOLD_APART
+            and (one.code, one.params.get("why")) != BY_HAND
+            and _said(one) not in old
+        )
+
+    @property
+    def proofs(self) -> tuple[tuple[str, str, str], ...]:
+        """Proofs that stand otherwise now: name, state before, state now."""
+        before = {proof.name: proof.state for proof in self.before.judgement.proofs}
+        return tuple(
+            (proof.name, before.get(proof.name, "open"), proof.state)
+            for proof in self.after.judgement.proofs
+            if proof.state != before.get(proof.name, "open")
+        )
+
+    @property
+    def items(self) -> tuple[tuple[str, str], ...]:
+        """Things to be restored that stand otherwise now: name, state."""
+        before = {item.name: item.state for item in self.before.judgement.items}
+        return tuple(
+            (item.name, item.state)
+            for item in self.after.judgement.items
+            if item.state != before.get(item.name, "not opened")
+        )
+
+    @property
+    def is_fine(self) -> bool:
+        """Nothing new stands against *final*, and no proof was lost."""
+        lost = any(now in ("stale", "refused") for _, _, now in self.proofs)
+        return not self.amiss() and not lost
+
+
+def entered_data(entered: Entered) -> dict[str, Any]:
+    """Return what was entered and what it means as plain data."""
+    return {
+        "format": "steadyhead/entered/1",
+        "entries": [
+            {"number": entered.first + at, **plain_entry(entry)} for at, entry in enumerate(entered.entries)
+        ],
+        "bands": [
+            {
+                "input": one.input,
+                "value": one.value,
+                "low": one.low,
+                "high": one.high,
+                "inside": one.is_inside,
+            }
+            for one in entered.bands
+        ],
+        "amiss": [finding_data(finding) for finding in entered.amiss()],
+        "worth_knowing": [finding_data(finding) for finding in entered.worth_knowing()],
+        "steps": [{"id": one.id, "state": one.state, "lacks": list(one.lacks)} for one in entered.steps],
+        "proofs": [{"name": name, "before": old, "now": now} for name, old, now in entered.proofs],
+        "items": [{"name": name, "now": now} for name, now in entered.items],
+        "next": list(entered.after.judgement.next),
+        "is_fine": entered.is_fine,
+    }
+
+
+def _said(finding: Finding) -> tuple[str, str, str]:
+    told = tell(finding)
+    return finding.code, finding.subject, told.statement
+
+
+def _bands(entered: Entered) -> Iterator[Standing]:
+    run = entered.after
+    record = lay(run.procedure, run.ledger.of_run(run.judgement.run).standing)
+    steps = look(record)
+    new = {entry.id: entry for entry in entered.entries}
+    for state in entered.steps:
+        step = steps[state.id]
+        kinds = {one.name: one.quantity for one in step.node.inputs}
+        for name, band in step.bands.items():
+            pick = step.chosen.get(name)
+            if pick is None or not is_number(pick.value) or not any(r.entry.id in new for r in pick.rows):
+                continue
+            value, low, high = float(pick.value), band["low"], band["high"]
+            one = Standing(name, kinds[name], value, low, high)
+            own = [new[row.entry.id] for row in pick.rows if row.entry.id in new]
+            yield one if one.is_inside else _perhaps(one, own, band)
+
+
+def _perhaps(one: Standing, entries: list[Entry], band: Band) -> Standing:
+    """Name the unit in which a figure outside its band would lie inside it."""
+    if one.quantity != "pressure" or len(entries) != 1:
+        return one
+    unit = str(entries[0].payload.get("unit", ""))
+    if unit not in MIXED_UP:
+        return one
+    figure = from_si(one.value, "pressure", unit)
+    for other in MIXED_UP:
+        si = to_si(figure, "pressure", other)
+        meant = Standing(one.input, one.quantity, si, band["low"], band["high"])
+        if other != unit and meant.is_inside:
+            return Standing(one.input, one.quantity, one.value, one.low, one.high, other)
+    return one

@@ -1,0 +1,192 @@
+"""Why a value is none as found, or an answer none, because of what was done: predicates as data."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import replace
+
+from steadyhead.findings import Amount
+from steadyhead.procedure.graph import needed
+from steadyhead.procedure.touching import STANDS
+from steadyhead.records.entry import GUARDS, MOVES, TELLS, TOUCHES
+from steadyhead.records.parts import Reducer, ShutOff, Strainer, Tap
+from steadyhead.records.procedure import Expression, Message, Node, Refusal
+from steadyhead.visits.tables import defaults as d
+from steadyhead.visits.tables.desk import Desk
+from steadyhead.visits.tables.names import of, reducer_things, shut_off_things
+
+AIR = ("line", "line.covers")
+OPEN = ("open", "Open", "fully open", "wide open")
+"""How a shut-off that stands open is written down."""
+HARMLESS = (*TELLS, *(one for one in GUARDS if one != "defeat"), *(one for one in MOVES if one not in STANDS))
+"""Acts after which a thing that is no valve in the line stands as it stood."""
+
+LEFT_ALONE = (*TELLS, *(one for one in GUARDS if one != "defeat"), "lock", "unlock")
+"""Acts after which a part of a valve, its lines too, still stands as it was found."""
+
+
+def any_of(key: str, values: Iterable[str]) -> Expression:
+    """Return the predicate: an entry carries one of these."""
+    return {"any": [{"eq": [{"entry": key}, value]} for value in values]}
+
+
+def happened(act: Expression, of_: str = "@action") -> Expression:
+    """Return the predicate: there is such an act, or entry of another kind, at any step."""
+    return {"gt": [{"count": {"of": ["*", of_], "where": act}}, 0]}
+
+
+def before(name: str | list[str]) -> Expression:
+    """Return the predicate: an entry comes before what counts of an input."""
+    return {"lt": [{"entry": "order"}, {"order": name}]}
+
+
+def worked(things: Iterable[str]) -> Expression:
+    """Return the predicate: an act by which one of these no longer stands as it stood."""
+    return {"all": [any_of("thing", things), {"not": any_of("value", HARMLESS)}]}
+
+
+def as_found(desk: Desk, reducer: Reducer, *names: str) -> Iterator[Refusal]:
+    """Yield why what a reducer holds is none as found: it, or what it is read by, was worked before.
+
+    names: the readings; what is worked between them counts. At the line that is tested first the strainer,
+    the air, the gauges and what else stands in it count too; at the others the plan itself may have opened
+    them before.
+    """
+    facts = desk.facts
+    things = [reducer.id, *reducer_things(facts, reducer), *of(reducer, "reach")]
+    if facts.proved is not None or facts.shut_off is None:
+        things += _around(desk)
+    act: Expression = {"all": [worked(dict.fromkeys(things)), {"any": [before(name) for name in names]}]}
+    yield Refusal(happened(act), desk.say("rf.found_touched", **desk.pilot(reducer)))
+
+
+def _around(desk: Desk) -> Iterator[str]:
+    """Yield what else a value as found rests on: strainers, air, gauges, the valves beside."""
+    facts = desk.facts
+    yield from AIR
+    for gauge in facts.station.gauges:
+        yield from (gauge.id, *of(gauge.id, "dial"))
+    for part in facts.station.parts():
+        if isinstance(part, Strainer):
+            yield from (part.id, *of(part, "element"))
+        elif isinstance(part, Reducer) and facts.is_own(part):
+            yield from (part.id, *reducer_things(facts, part))
+
+
+def first_untouched(desk: Desk, shut_off: ShutOff, hold: str, act: str, *, own_step: str = "") -> Expression:
+    """Return the predicate: what a first run rests on was worked before it, or a line of its pilot moved.
+
+    hold, act: last hold without action, and the reading at the action: up to there nothing of the shut-off is
+    worked, vented or cut off. own_step: a step that itself moves a cock of its lines; empty: none does.
+    """
+    own = shut_off_things(desk.facts, shut_off)
+    parts = desk.facts.station.parts()
+    around = (
+        *AIR,
+        *(one for gauge in desk.facts.station.gauges for one in (gauge.id, *of(gauge.id, "dial"))),
+    )
+    if sum(isinstance(part, ShutOff) for part in parts) == 1:  # else another stream may have opened it before
+        around += tuple(
+            one for part in parts if isinstance(part, Strainer) for one in (part.id, *of(part, "element"))
+        )
+    moved: Expression = {
+        "all": [
+            any_of("thing", (shut_off.id,)),
+            any_of("value", (*STANDS, "reset", "trip", "stroke by hand")),
+        ]
+    }
+    inside: dict[str, list[Expression]] = {
+        "all": [any_of("thing", own), {"not": any_of("value", LEFT_ALONE)}, before(act)]
+    }
+    if own_step:
+        by_plan: Expression = {"all": [{"eq": [{"entry": "step"}, own_step]}, any_of("value", MOVES)]}
+        inside["all"].append({"not": by_plan})
+    earlier: Expression = {"all": [{"any": [worked((shut_off.id, *around)), moved]}, before(hold)]}
+    return happened({"any": [inside, earlier]})
+
+
+def line_untouched(desk: Desk, name: str) -> Refusal:
+    """Return why taps do not tell how a line was found: a part of it was worked or moved before.
+
+    Cocks of the taps may be opened for it.
+    """
+    facts = desk.facts
+    things: list[str] = [*AIR]
+    for part in facts.station.parts():
+        if isinstance(part, Tap):
+            continue
+        things.append(part.id)
+        if isinstance(part, ShutOff):
+            things += shut_off_things(facts, part)
+        elif isinstance(part, Reducer):
+            things += reducer_things(facts, part)
+        elif isinstance(part, Strainer):
+            things += of(part, "element")
+        else:
+            things += of(part, "gate")
+    act: Expression = {
+        "all": [any_of("thing", dict.fromkeys(things)), {"not": any_of("value", LEFT_ALONE)}, before(name)]
+    }
+    return Refusal(happened(act), desk.say("RS4.moved_first"))
+
+
+def not_reset_before(desk: Desk, text: str, at: str, words: Mapping[str, Amount | str | int]) -> Refusal:
+    """Return why nothing read here tells of the trip: the shut-off was reset, opened or found open before."""
+    step, point, name = at.partition("/")
+    earlier = before([step, name] if point else at)
+    so = any_of("thing", (str(words["so"]),))
+    opened: Expression = {"all": [so, any_of("value", ("open", "crack", "throttle", "stroke by hand"))]}
+    acts: Expression = {"all": [{"any": [any_of("value", ("reset",)), opened]}, earlier]}
+    stands: Expression = {"all": [so, any_of("value", OPEN), earlier]}
+    when: Expression = {"any": [happened(acts), happened(stands, "@position")]}
+    return Refusal(when, desk.say(text, **words))
+
+
+def untouched(desk: Desk, shut_off: ShutOff) -> Refusal:
+    """Return why a shut-off said to be untouched is not: an act on it is entered."""
+    own = shut_off_things(desk.facts, shut_off)
+    whole: Expression = {"all": [any_of("thing", (shut_off.id,)), any_of("value", (*TOUCHES, "defeat"))]}
+    act: Expression = {"any": [worked(own), whole]}
+    said: Expression = {"eq": [{"value": "touched"}, False]}
+    return Refusal({"all": [said, happened(act)]}, desk.say("rf.touched_after_all", **desk.pilot(shut_off)))
+
+
+def trips_told(nodes: tuple[Node, ...], shut_offs: Iterable[str]) -> tuple[Node, ...]:
+    """Return the steps of a plan with why no trip is said although one is entered.
+
+    What counts are acts at the step that asks, and acts on a shut-off since the step before it.
+    """
+    ids = tuple(shut_offs)
+    by_id = {node.id: node for node in nodes}
+    return tuple(_with_trips(node, by_id, ids) if node.id.split(".")[0] == "J2" else node for node in nodes)
+
+
+def _with_trips(node: Node, by_id: Mapping[str, Node], ids: tuple[str, ...]) -> Node:
+    if not ids or all(one.name != "trips" for one in node.inputs):
+        return node
+    acts = any_of("value", ("trip", "reset"))
+    shown: list[Expression] = [{"gt": [{"count": {"of": "@action", "where": acts}}, 0]}]
+    for name in needed(node.needs):
+        for one in by_id[name].inputs[-1:]:
+            since: Expression = {"gt": [{"entry": "order"}, {"order": [name, one.name]}]}
+            shown.append(happened({"all": [acts, any_of("thing", ids), since]}))
+    said: Expression = {"eq": [{"value": "trips"}, False]}
+    words = Message("rf.trips_after_all", {"so": " or ".join(ids)})
+    return replace(node, refuses=(*node.refuses, Refusal({"all": [said, {"any": shown}]}, words)))
+
+
+def pump_held(desk: Desk, least: float | None) -> Iterator[Refusal]:
+    """Yield why a pumped outlet tells nothing of its valve: the pressure was lost, or something else moved.
+
+    least: lowest reading that is test pressure. [Pa]
+    """
+    if least is not None:
+        lost: Expression = {"lt": [{"value": "T3.last"}, least]}
+        yield Refusal(lost, desk.say("rf.pump_lost", pump_least=Amount("pressure", least)))
+    if desk.facts.has_tap("T4"):
+        level: Expression = {"le": [{"value": "T3.last"}, {"value": "T4.last"}]}
+        yield Refusal(level, desk.say("rf.pump_level"))
+        fell: Expression = {"gt": [{"sub": [{"value": "T4.first"}, {"value": "T4.last"}]}, d.FEED_FALLS.si]}
+        yield Refusal(fell, desk.say("rf.pump_fed"))
+    wall: Expression = {"abs": {"sub": [{"value": "wall.last"}, {"value": "wall.first"}]}}
+    yield Refusal({"gt": [wall, d.WALL_WARMS.si]}, desk.say("rf.pump_wall"))

@@ -1,0 +1,59 @@
+"""Words of the reasons why a step does not count although everything was noted."""
+
+TEXTS = {
+    "rf.run_falls": "Run {run}: the reading at the action lies below the last hold. A trip is proved by "
+    "rising pressure.",
+    "rf.run_wide": "Run {run}: more than two steps of {step} lie between the last hold and the action. "
+    "Raise in smaller steps.",
+    "rf.run_step": "The last step was larger than {step}, half of what {so} repeats within. Raise in "
+    "smaller steps.",
+    "rf.run_above": "Run {run}: the outlet was raised past {edge}, the highest of a test. Open {td}, lower "
+    "the reducer; the shut-off has not acted where it should.",
+    "rf.run_flow": "The flow at the run is not that of a trickle: without running water nothing is proved.",
+    "rf.run_inlet": "{t1} does not lie above the reading at the action: the line did not raise the outlet.",
+    "rf.wall_none": "A wall of a pipe with water in it lies between {wall_least} and {wall_most}.",
+    "rf.wall_moves": "The wall warmed or cooled too far while it was watched: the pressure tells of "
+    "the wall, not of a leak.",
+    "rf.start_apart": "{t3} as it began to shut lies further than {start_fit} from the reading at the "
+    "action.",
+    "rf.told_early": "The time told lies before {so} moved: this was another alarm, or a clock is wrong.",
+    "rf.told_ahead": "The time noted lies after the moment it was entered.",
+    "rf.told_late": "The time told lies more than {told_late} after {so} moved: another alarm, or it comes "
+    "too late.",
+    "rf.alarm_shown": "The value shown at the control room and {t3} differ by more than {shown_fit}.",
+    "rf.flow_point": "Point {number}: the flow is not that of the plan, {point_flow}.",
+    "rf.first_twice": "A second run is written down as the first of the day. The first stands alone; a "
+    "slip is corrected, not run again.",
+    "rf.first_touched": "{so} was moved or touched before its first run: this is no as-found value.",
+    "rf.closing_flow": "The flow at the closing is not that of a trickle: the stopwatch window does not "
+    "hold for it.",
+    "rf.watch_short": "Watched for less than {asked}. Each reading counts from when it is entered: enter "
+    "them apart, or give each its time.",
+    "rf.peak_low": "The peak lies below the reading at the action. Read both with one gauge.",
+    "rf.peak_high": "The peak passes {test_limit}.",
+    "rf.not_inside": "A run lies further than {trip_repeat} from {trip_reading}, and inside is ticked.",
+    "rf.lockup_short": "Watched for less than {asked}: no lock-up. Each reading counts from when it is "
+    "entered: enter them apart, or give each its time.",
+    "rf.lockup_flow": "A reading of the lock-up was taken with water running: it is none.",
+    "rf.no_motion": "The contact was bridged, cut or moved by hand after the run: this is no alarm by "
+    "true motion.",
+    "rf.pump_low": "Not pumped up to {pump_least}: {iv2} is not proved at test pressure.",
+    "rf.pump_lost": "{t3} fell below {pump_least} while it was watched: {iv2} is not proved at test "
+    "pressure.",
+    "rf.pump_level": "{t3} does not lie above {t4} at the end: nothing pressed on {iv2} from this side.",
+    "rf.pump_fed": "{t4} fell while it was watched: the zone loses its feed, and a leak does not show.",
+    "rf.pump_wall": "The wall warmed or cooled too far: {t3} tells of the wall, not of {iv2}.",
+    "rf.found_touched": "{rv}, or what it is read by, was worked before it was read: this is no as-found "
+    "value.",
+    "rf.touched_after_all": "{so} is said to be untouched, and an act on it is entered.",
+    "rf.trips_after_all": "No trip is said, and an act shows one: {so} tripped or was reset.",
+    "rf.pump_high": "Pumped beyond {test_limit}.",
+    "rf.pump_short": "Watched for less than {asked}: a small leak does not show. Each reading counts from "
+    "when it is entered: enter them apart, or give each its time.",
+    "rf.due_left": "{valve} is said to be opened today, and stays closed. Correct one of the two.",
+    "rf.bled_high": "Bled with {t1} above {low_inlet}: a cover bleed on pressure opens the valve.",
+    "rf.flow_order": "The flows do not rise point by point and fall again: friction does not show.",
+    "rf.strainer_none": "{t0} does not lie above {t1} at the highest flow. Read both with one gauge.",
+    "rf.shut_off_none": "The open shut-off takes nothing at the highest flow. Read both sides with one "
+    "gauge.",
+}

@@ -1,0 +1,23 @@
+"""What is printed as the next step says what was lost and what is chosen for it."""
+
+from __future__ import annotations
+
+from types import SimpleNamespace
+from typing import cast
+
+from steadyhead.cli.running_text import next_text
+from steadyhead.procedure.judging import judge
+from steadyhead.procedure.ledger import dump, read
+from steadyhead.services.plan_files import PlanFile
+from steadyhead.services.running import JudgedRun
+from steadyhead.units import METRIC
+from tests.procedure.lane import act, before, plan, visit
+
+
+def test_the_next_step_says_what_is_to_be_chosen_where_a_first_run_lost_its_alarm():
+    ledger = read(dump(before(visit("yearly"), "Y5.SO", act("clean", "SO"))))
+    file = cast(PlanFile, SimpleNamespace(procedure=plan("yearly"), sha256=""))
+    text = next_text(JudgedRun(file, ledger, judge(plan("yearly"), ledger)), METRIC)
+    told = " ".join(text.split())
+    assert "SO.switch" in told
+    assert "Y4.SO is gone through once: choose opened here." in told

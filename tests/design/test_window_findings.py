@@ -1,0 +1,57 @@
+"""What the findings about the trip's window say, and when they are silent; found missing by mutants."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+
+from steadyhead.design.basis import Basis
+from steadyhead.design.ladder import stack
+from steadyhead.design.ladder_checks import _cures, _trip
+from steadyhead.design.rungs import rungs
+from steadyhead.design.sheet import judge
+from steadyhead.design.twin import SteadyTwin
+from steadyhead.findings import tell
+from steadyhead.units import METRIC
+from tests.design.code_cases import CASES, DAY
+from tests.design.stations import UPSTREAM, part, station_of, top
+from tests.design.test_ladder import BAR, worked_example
+
+
+def found(code, name, *edits):
+    return [one for one in judge(station_of(name, *edits), DAY).findings if one.code == code]
+
+
+def test_an_empty_window_names_both_its_edges_and_every_tolerance_of_the_trip():
+    (one,) = found("LAD-04", *[CASES["LAD-04"][0], *CASES["LAD-04"][1]])
+    assert re.search(r" and at most \d", tell(one, METRIC).statement)
+    named = {each.label for each in one.inputs}
+    assert {"trip: repeatability", "trip: drift", "trip: gauge"} <= {n.partition(" (")[0] for n in named}
+
+
+def test_a_window_open_either_way_asks_nothing_about_the_way_tolerances_add_up():
+    assert found("LAD-05", *[CASES["LAD-05"][0], *CASES["LAD-05"][1]])
+    assert not found("LAD-05", UPSTREAM, top(stacking="root-sum-square"))
+
+
+@pytest.mark.parametrize(("trip", "said"), [(5.0, ["LAD-06"]), (5.1, [])])
+def test_a_trip_below_the_lower_edge_is_a_stop_though_the_upper_edge_is_not_known(trip, said):
+    ladder = stack(worked_example(fault_limit=None, trip=trip * BAR))
+    assert ladder.worst_case.verdict == "not known"
+    assert [one.code for one in _trip(ladder, ladder.worst_case, "SO trip", ())] == said
+
+
+def test_cures_stand_one_behind_the_other_with_single_blanks():
+    class Cure:
+        kinds, words, caution = ("trip",), "Lower it.", ""
+
+    assert _cures((Cure(), Cure())) == "Each of these opens it alone: Lower it. Lower it."  # type: ignore[arg-type]
+
+
+def test_a_trip_outside_the_window_is_worked_out_for_the_middle_of_the_window_it_gets_there():
+    station = station_of(UPSTREAM, part("SO", trip="6.2 bar"))
+    found = rungs(Basis(station, SteadyTwin(station)), full=False)
+    window = found.ladder.worst_case
+    assert window.highest is not None
+    assert found.worked_trip == pytest.approx(0.5 * (window.lowest + window.highest), abs=200.0)

@@ -1,0 +1,253 @@
+"""Makes `tests/vectors/minded.json`: what is done beside a plan that minds it, and what follows.
+
+Stated by hand from the findings' own words. Run ``python -m tests.procedure.minded_vectors`` to write it.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+from steadyhead.procedure.plain import plain
+from steadyhead.records.minding import Instead, Leaving, Minding, Shield
+from steadyhead.records.procedure import Procedure
+from tests.procedure.kettle import kettle
+from tests.procedure.pen import Made, Pen, clean
+
+FILE = Path(__file__).parent.parent / "vectors" / "minded.json"
+WORKS = {"B2": "cup.handle", "C": "cup.foot"}
+"""What steps of the plan work besides."""
+Write = Callable[[Pen, dict[str, Made]], Any]
+
+
+def minded() -> Procedure:
+    """Return the plan of the kettle that minds its handle, its tap, and the scale while it is heated."""
+    minding = Minding(
+        parts=("kettle", "scale", "cup", "lid", "tap"),
+        things=("kettle.screw", "kettle.burner", "scale.spring", "cup.glass", "cup.handle", "cup.foot"),
+        left=(Leaving("tap", ("shut", "closed"), ("C",)), Leaving("cup.handle", ("sealed",))),
+        guards=("cup", "cup.handle", "kettle"),
+        may=("lid",),
+        called=("handle bar", "safety"),
+        instead=(Instead("D", "Q", "strong"),),
+        shields=(Shield("scale.true", ("P",), ("B1",), (), ("scale",)),),
+    )
+    nodes = tuple(
+        replace(node, touches=(*node.touches, WORKS[node.id])) if node.id in WORKS else node
+        for node in kettle().nodes
+    )
+    return replace(kettle(), minding=minding, nodes=nodes)
+
+
+def _void(what: str) -> Write:
+    def write(pen: Pen, made: dict[str, Made]) -> None:
+        done = pen.do("turn", what)
+        pen.write("void", "", {"reason": "not done"}, replaces=done["id"])
+
+    return write
+
+
+def _unsaid(text: str) -> Write:
+    def write(pen: Pen, made: dict[str, Made]) -> None:
+        note = pen.write("note", "", {"text": text})
+        pen.write("void", "", {"reason": "not so"}, replaces=note["id"])
+
+    return write
+
+
+def _agreed(who: str, **more: str) -> Write:
+    def write(pen: Pen, made: dict[str, Made]) -> None:
+        _void("cup.handle")(pen, made)
+        back = pen.made[-1]["id"]
+        pen.write("person", "", {"name": "Tam"})
+        pen.write("action", "", {"do": "second look", "to": back, **more}, who=who)
+
+    return write
+
+
+def _accepted(*about: str) -> Callable[[Pen], Any]:
+    def write(pen: Pen) -> None:
+        for one in about:
+            said = dict.fromkeys(("what", "risk", "interim", "owner"), "x")
+            pen.write(
+                "deviation", "", {"about": one, **said, "due": "2028-01-01", "accepted_by": "Zed"}, who="Zed"
+            )
+
+    return write
+
+
+def _positions(thing: str, *how: str) -> Write:
+    def write(pen: Pen, made: dict[str, Made]) -> None:
+        for one in how:
+            pen.write("position", "", {"thing": thing, "is": one})
+
+    return write
+
+
+def _acts(*acts: tuple[str, str], accepted: tuple[str, ...] = ()) -> Write:
+    def write(pen: Pen, made: dict[str, Made]) -> None:
+        for do, thing in acts:
+            pen.do(do, thing)
+        _accepted(*accepted)(pen)
+
+    return write
+
+
+def _unsaid_position(how: str) -> Write:
+    def write(pen: Pen, made: dict[str, Made]) -> None:
+        said = pen.write("position", "", {"thing": "cup.handle", "is": how})
+        pen.write("void", "", {"reason": "slip"}, replaces=said["id"])
+
+    return write
+
+
+def _reread(value: float, kind: str = "void") -> Write:
+    def write(pen: Pen, made: dict[str, Made]) -> None:
+        read = pen.read("B1", "heat", value, flow=1.0)
+        more = {"payload": {"value": 3.5e5}} if kind == "correction" else {}
+        pen.write(kind, "B1", {"reason": "slip", **more}, replaces=read["id"])
+
+    return write
+
+
+def _left_so(pen: Pen, made: dict[str, Made]) -> None:
+    _positions("lid", "off")(pen, made)
+    _positions("tap", "open")(pen, made)
+    _accepted("lid", "tap")(pen)
+
+
+def _moved_between(pen: Pen, made: dict[str, Made]) -> None:
+    made["heat"]["t_device"] = "2027-04-14T08:30:00+01:00"
+    late = pen.do("open", "scale")
+    late["t_device"] = made["second"]["t_device"].replace(":00+", ":30+")
+
+
+CASES: tuple[tuple[str, Write, dict[str, Any]], ...] = (
+    ("a clean run", lambda pen, made: None, {"blocks": [], "told": []}),
+    (
+        "what no proof rests on",
+        lambda pen, made: pen.do("turn", "cup.handle"),
+        {"blocks": ["RUN-50 cup.handle"]},
+    ),
+    (
+        "the whole cup",
+        lambda pen, made: pen.do("replace", "cup"),
+        {"blocks": ["RUN-50 cup.handle", "RUN-12 kettle.poured"]},
+    ),
+    ("a thing nobody knows", lambda pen, made: pen.do("turn", "door"), {"blocks": ["RUN-51 door"]}),
+    ("nothing named", lambda pen, made: pen.do("turn"), {"blocks": ["RUN-51 turn"]}),
+    ("outside the kettle", lambda pen, made: pen.do("turn", "outside.door"), {"blocks": []}),
+    ("left open", lambda pen, made: pen.do("open", "tap"), {"blocks": ["RUN-52 tap"]}),
+    (
+        "left open by a position, and shut",
+        lambda pen, made: [
+            pen.write("position", "", {"thing": "tap", "is": one}) for one in ("open", "closed")
+        ],
+        {"blocks": []},
+    ),
+    ("moved under the heat", _moved_between, {"blocks": ["RUN-53 B1"], "missing": ["scale.true"]}),
+    ("a note alone", lambda pen, made: pen.write("note", "", {"text": "turned the screw"}), {"blocks": []}),
+    (
+        "lost at a step that is gone through once",
+        lambda pen, made: pen.do("turn", "cup.glass"),
+        {"blocks": ["RUN-12 kettle.poured"], "next": ["Q", "K"]},
+    ),
+    (
+        "moved before the heat",
+        lambda pen, made: pen.do("open", "scale"),
+        {"blocks": [], "missing": ["scale.true"]},
+    ),
+    (
+        "a described gauge put on and taken off",
+        lambda pen, made: [pen.do(one, "g1", "B1") for one in ("connect", "remove", "disconnect")],
+        {"blocks": []},
+    ),
+    (
+        "a described gauge said to be off",
+        lambda pen, made: pen.write("position", "", {"thing": "G1", "is": "removed"}),
+        {"blocks": []},
+    ),
+    ("a gauge nobody described", lambda pen, made: pen.do("connect", "G9"), {"blocks": ["RUN-51 G9"]}),
+    ("a described gauge that is turned", lambda pen, made: pen.do("turn", "G1"), {"blocks": ["RUN-51 G1"]}),
+    (
+        "a note taken back",
+        _unsaid("Handle-bar bent back."),
+        {"blocks": ["RUN-56 run"], "told": ["RUN-55 run"]},
+    ),
+    ("a plain note taken back", _unsaid("Unsafetyed."), {"blocks": [], "told": ["RUN-55 run"]}),
+    ("taken back", _void("cup.handle"), {"blocks": ["RUN-56 run"], "told": ["RUN-55 run"]}),
+    ("taken back, agreed by the same", _agreed("Ilse"), {"blocks": ["RUN-56 run"], "told": ["RUN-55 run"]}),
+    ("taken back, agreed", _agreed("Tam"), {"blocks": [], "told": ["RUN-55 run"]}),
+    ("taken back, agreed by nobody known", _agreed("Nobody"), {"blocks": ["RUN-56 run"]}),
+    ("taken back, looked at outside", _agreed("Tam", thing="outside.x"), {"blocks": ["RUN-56 run"]}),
+    (
+        "at a step not on this way",
+        lambda pen, made: pen.do("turn", "cup.handle", "B2"),
+        {"blocks": ["RUN-50 cup.handle"]},
+    ),
+    (
+        "put out and back, accepted",
+        _acts(("defeat", "cup"), ("bridge contacts", "cup"), accepted=("cup", "cup bridged")),
+        {"blocks": ["RUN-13 cup", "RUN-13 cup bridged"], "told": ["RUN-16 cup"]},
+    ),
+    ("locked", _acts(("lock", "cup"), accepted=("cup locked",)), {"blocks": ["RUN-13 cup locked"]}),
+    (
+        "locked and held, and let go",
+        _acts(("lock", "cup"), ("hold", "cup"), ("unlock", "cup"), ("release", "cup")),
+        {"blocks": []},
+    ),
+    ("a lid locked", _acts(("lock", "lid")), {"blocks": []}),
+    ("what may be left so", _left_so, {"blocks": ["RUN-52 tap"], "told": ["RUN-17 lid", "RUN-16 tap"]}),
+    (
+        "put out and back after the proof",
+        _acts(("defeat", "cup"), ("restore", "cup")),
+        {"blocks": ["RUN-50 cup.handle", "RUN-12 kettle.poured"]},
+    ),
+    (
+        "a part said to be bent, and not",
+        _positions("cup.glass", "bent", "in place"),
+        {"blocks": ["RUN-12 kettle.poured"]},
+    ),
+    ("a seal broken", _acts(("break seal", "cup.handle")), {"blocks": ["RUN-52 cup.handle"]}),
+    ("a seal broken and made", _acts(("break seal", "cup.handle"), ("seal", "CUP.handle")), {"blocks": []}),
+    ("a position taken back", _unsaid_position("bent"), {"blocks": ["RUN-56 run"], "told": ["RUN-55 run"]}),
+    ("a good position taken back", _unsaid_position("sealed"), {"blocks": [], "told": ["RUN-55 run"]}),
+    (
+        "signed by nobody known",
+        lambda pen, made: pen.write("sign", "K", {"asks": "final", "statement": "x"}, who="Nobody"),
+        {"blocks": [], "told": ["RUN-05 K"]},
+    ),
+    (
+        "worked by its step after its readings",
+        lambda pen, made: pen.do("turn", "cup.foot", "C"),
+        {"blocks": ["RUN-50 cup.foot"]},
+    ),
+    ("a reading taken back", _reread(3.4e5), {"blocks": [], "told": ["RUN-55 B1"]}),
+    ("a failing reading taken back", _reread(4.6e5), {"blocks": ["RUN-56 run"], "told": ["RUN-55 B1"]}),
+    (
+        "a failing reading corrected",
+        _reread(4.6e5, "correction"),
+        {"blocks": ["RUN-56 run"], "told": ["RUN-55 B1"]},
+    ),
+)
+
+
+def file() -> dict[str, Any]:
+    """Return the whole content of the vectors file."""
+    cases = []
+    for name, write, wanted in CASES:
+        pen = Pen()
+        write(pen, clean(pen))
+        cases.append({"name": name, "entries": pen.made, "wanted": wanted})
+    return {"procedure": plain(minded()), "cases": cases}
+
+
+if __name__ == "__main__":
+    found = file()
+    lines = ",\n".join(json.dumps(one, ensure_ascii=False, separators=(",", ":")) for one in found["cases"])
+    FILE.write_text(
+        f'{{\n"procedure": {json.dumps(found["procedure"])},\n"cases": [\n{lines}\n]\n}}\n', "utf-8"
+    )

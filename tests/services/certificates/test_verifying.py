@@ -1,0 +1,212 @@
+"""What a certificate proves, and how each way of changing it is named."""
+
+from __future__ import annotations
+
+import io
+import json
+from functools import cache
+from typing import Any
+
+import pypdf
+import pytest
+
+from steadyhead.errors import InputError
+from steadyhead.reports.attaching import attach, taken_apart
+from steadyhead.reports.paper import Attachment
+from steadyhead.services.certificates.making import RECORD, SIGNATURE
+from steadyhead.services.certificates.verifying import verified_data, verify
+from steadyhead.services.signing import as_text
+from steadyhead.station.canonical import canonical, sha256
+from tests.services.certificates.visits import KEY, OTHER, certified
+
+
+def pdf() -> bytes:
+    found: bytes = certified().pdf
+    return found
+
+
+@cache
+def page() -> bytes:
+    apart: Any = taken_apart(pdf())
+    found: bytes = apart.page
+    return found
+
+
+def states(content: bytes, public: bytes | None = KEY.public, kept: bytes | None = None) -> dict[str, bool]:
+    return {part.name: part.proved for part in verify(content, public, kept).parts}
+
+
+def test_a_certificate_as_it_was_made_is_proved_whole():
+    found = verify(pdf(), KEY.public)
+    assert found.all_proved
+    assert found.record_proved
+    assert found.page_proved
+    assert (found.number, found.standing, found.key) == (certified().record.number, "final", "yours")
+    assert found.record_sha256 == sha256(certified().stored)
+
+
+def test_without_a_key_to_compare_nothing_counts_as_proved():
+    found = verify(pdf())
+    assert found.key == "not compared"
+    assert all(part.proved for part in found.parts)
+    assert not found.all_proved
+    assert not found.record_proved
+    assert not found.page_proved
+
+
+def test_another_key_is_named():
+    found = verify(certified(key=OTHER).pdf, KEY.public)
+    assert found.key == "other"
+    assert not found.record_proved
+    assert not found.page_proved
+
+
+@pytest.mark.parametrize("share", [0.02, 0.3, 0.6, 0.99])
+def test_a_page_with_one_byte_changed_is_not_the_page_that_was_signed(share):
+    at = int(len(page()) * share)
+    changed = pdf()[:at] + bytes([pdf()[at] ^ 1]) + pdf()[at + 1 :]
+    assert states(changed) == {
+        "signature": True, "page": False, "record": True, "plan": True, "entries": True,
+    }  # fmt: skip
+
+
+def test_a_page_of_other_length_leaves_the_record_proved():
+    found = verify(page()[:100] + b"%%" + pdf()[100:], KEY.public)
+    assert found.record_proved
+    assert not found.page_proved
+    assert "not the page that was signed" in found.part("page").words
+
+
+def test_a_record_changed_in_place_is_named_and_the_page_is_not_taken_for_whole():
+    changed = pdf().replace(b'"standing":"final","statement"', b'"standing":"fINal","statement"')
+    assert changed != pdf()
+    found = verify(changed, KEY.public)
+    assert not found.record_proved
+    assert found.part("record").words == "It is not the record that was signed."
+    assert found.page_proved
+
+
+def test_a_record_of_other_length_is_named():
+    changed = pdf().replace(b'"standing":"final","statement"', b'"standing":"final ","statement"')
+    found = states(changed)
+    assert not found["record"]
+    assert not found["page"]
+
+
+def test_entries_or_plan_changed_are_named():
+    entries = pdf().replace(b"Ilse Marrow", b"Ilsa Marrow")
+    assert not states(entries)["entries"]
+    assert not states(pdf().replace(b'"engine_version":"0', b'"engine_version":"9'))["plan"]
+
+
+def test_what_is_set_behind_the_signed_file_is_seen():
+    writer = pypdf.PdfWriter(io.BytesIO(pdf()), incremental=True)
+    writer.add_metadata({"/Title": "Another"})
+    out = io.BytesIO()
+    writer.write(out)
+    assert out.getvalue().startswith(pdf())
+    found = verify(out.getvalue(), KEY.public)
+    assert found.record_proved
+    assert not found.page_proved
+    assert "were set behind the signed file" in found.part("page").words
+
+
+def test_an_object_slipped_into_the_addition_is_seen():
+    slip = b"5 0 obj\n<</Type/Page>>\nendobj\n"
+    at = pdf().rindex(b"xref\n0 1\n")
+    found = verify(pdf()[:at] + slip + pdf()[at:], KEY.public)
+    assert found.record_proved
+    assert not found.page_proved
+    assert "the part behind it was changed" in found.part("page").words
+
+
+def test_a_file_whose_attachments_were_cut_proves_its_page_with_the_signature_kept_apart():
+    found = verify(page(), KEY.public)
+    assert not found.part("signature").proved
+    assert "--sig" in found.part("signature").words
+    again = verify(page(), KEY.public, certified().signature)
+    assert again.page_proved
+    assert not again.record_proved
+    assert again.part("record").words == "It is not in the file any more."
+
+
+def test_a_file_saved_anew_by_another_program_proves_nothing():
+    out = io.BytesIO()
+    pypdf.PdfWriter(clone_from=io.BytesIO(pdf())).write(out)
+    for kept in (None, certified().signature):
+        found = verify(out.getvalue(), KEY.public, kept)
+        assert not found.page_proved
+        assert not found.all_proved
+
+
+def test_a_second_addition_with_a_forged_record_does_not_count():
+    forged = json.loads(certified().stored) | {"standing": "provisional"}
+    files = [
+        Attachment(RECORD, canonical(forged), "the certificate as data"),
+        Attachment(SIGNATURE, certified().signature, "s"),
+    ]
+    with pytest.raises(InputError):
+        attach(pdf(), files, "20270414000000")
+    remade = attach(page(), files, "20270414000000")
+    assert not verify(remade, KEY.public).record_proved
+    assert not verify(pdf() + remade, KEY.public).page_proved
+
+
+def test_hashes_put_right_by_a_forger_break_the_signature():
+    told = json.loads(certified().signature)
+    told["signed"]["standing"] = "provisional"
+    assert not verify(pdf(), KEY.public, canonical(told)).part("signature").proved
+
+
+def test_a_forger_who_signs_anew_has_another_key():
+    told = json.loads(certified().signature)
+    told["key"], told["signature"] = as_text(OTHER.public), as_text(OTHER.sign(canonical(told["signed"])))
+    found = verify(pdf(), KEY.public, canonical(told))
+    assert found.part("signature").proved
+    assert found.key == "other"
+    assert not found.all_proved
+
+
+@pytest.mark.parametrize(
+    "kept", [b"", b"[]", b"{", b'{"signed":3}', b'{"signed":{"x":1e999}}', b"[" * 100_000]
+)
+def test_a_signature_that_is_none_is_refused_without_a_fault(kept):
+    assert not verify(pdf(), KEY.public, kept).part("signature").proved
+
+
+@pytest.mark.parametrize("cut", [1, 500, 5_000, 60_000, 200_000, 400_000])
+def test_a_file_cut_off_at_its_end_is_never_proved_whole(cut):
+    assert not verify(pdf()[:-cut], KEY.public).all_proved
+
+
+def test_any_other_file_is_refused():
+    with pytest.raises(InputError):
+        verify(b"PK\x03\x04", KEY.public)
+
+
+def test_the_addition_is_read_by_another_program():
+    reader = pypdf.PdfReader(io.BytesIO(pdf()), strict=True)
+    names = {name: reader.attachments[name][0] for name in reader.attachments}
+    assert set(names) == {"record.json", "plan.plan", "entries.jsonl", "signature.json"}
+    assert names["record.json"] == certified().stored
+    assert names["signature.json"] == certified().signature
+    root: Any = reader.trailer["/Root"]
+    assert len(root["/AF"]) == 4
+    assert all(one.get_object()["/AFRelationship"] == "/Data" for one in root["/AF"])
+    assert b"<pdfaid:part>3</pdfaid:part>" in root["/Metadata"].get_object().get_data()
+
+
+def test_the_addition_holds_files_in_which_its_own_words_stand():
+    content = b"\nendstream\nendobj\nxref\n0 1\n%%EOF\n\n%steadyhead/attached/1 77\n"
+    made = attach(page(), [Attachment("a.json", content, "odd")], "20270414000000")
+    apart: Any = taken_apart(made)
+    assert apart.exact
+    assert apart.files == {"a.json": content}
+    assert apart.page == page()
+
+
+def test_data_says_which_of_page_and_record_is_proved():
+    data = verified_data(verify(pdf(), KEY.public))
+    assert data["record_proved"]
+    assert data["page_proved"]
+    assert set(data["parts"]) == {"signature", "page", "record", "plan", "entries"}
