@@ -13,6 +13,8 @@ from collections.abc import Callable
 from devtools.mutants.model import Fate
 
 BROKE = "(broke)"
+MEMORY = 3 << 30
+"""What a child may ask of memory: a change may fill it without end. [B]"""
 PATIENCE = 10.0
 """How much longer than its share of a core a child may take on the clock, others being at work beside it."""
 
@@ -56,6 +58,7 @@ def _be_child(work: Callable[[Callable[[str], None]], None], speak: int, limit: 
     """Never returns. A child that ends without a word was killed by its change."""
     os.setpgid(0, 0)
     resource.setrlimit(resource.RLIMIT_CPU, (int(limit) + 1, int(limit) + 2))
+    resource.setrlimit(resource.RLIMIT_AS, (MEMORY, MEMORY))
     nothing = os.open(os.devnull, os.O_RDWR)
     for one in (0, 1, 2):
         os.dup2(nothing, one)

@@ -52,7 +52,8 @@ def text(record: Mapping[str, Any] | None) -> str:
     parts = [
         HEAD,
         f"Run of {record['date']} on commit `{record['commit']}`, seed {record['seed']}, "
-        f"{result['tried']} mutants tried: **{result['killed']} killed, {result['lived']} alive** "
+        f"{result['tried']} mutants tried of {result['drawn']} drawn: "
+        f"**{result['killed']} killed, {result['lived']} alive** "
         f"({100 * result['killed share']:.1f} % killed); {result['timed out']} of the killed went round in "
         f"circles. {record['machine']}; {record['seconds']:.0f} s.",
         _table(("part", "tried", "killed", "alive", "share"), [

@@ -1,16 +1,15 @@
 """Try mutants in children of one warm process: everything is imported once, each child runs a few tests.
 
 A plugin of pytest: it takes the place of the loop over the tests. First every test runs once as it is and is
-watched for the lines it goes through and the steps of the plans it judges; then each mutant is put into a
-child and the tests that reach it run there, the quick ones and those that noticed most before first.
+watched for the lines it goes through and the steps of the plans it writes or judges. Then each mutant is put
+into a child, and the tests that reach it run there, the quick ones and those that noticed most before first.
 """
 
 from __future__ import annotations
 
 import importlib
-from collections import Counter, defaultdict
-from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import dataclass, field
+from collections import Counter
+from collections.abc import Callable, Iterable, Sequence
 from pathlib import Path
 from types import ModuleType
 from typing import Any
@@ -21,12 +20,13 @@ from hypothesis import Phase, settings
 
 from devtools.mutants import grafting, in_plans
 from devtools.mutants.children import in_child, used
+from devtools.mutants.memory import Memory, Seen
 from devtools.mutants.model import Mutant, Outcome
 from devtools.places import ROOT, tell
 
 LONGEST = 6.0
 """A test that takes longer is not asked about mutants. [s]"""
-AT_MOST = 20.0
+AT_MOST = 12.0
 """All tests asked about one mutant take no longer than this as they are. [s]"""
 SLACK = 4.0
 """A child may take longer than its tests by this factor, and as many seconds more."""
@@ -34,23 +34,15 @@ FAILED = "failed"
 TOLD_EVERY = 25
 
 
-@dataclass
-class Seen:
-    """What one run of the tests as they are has shown."""
-
-    seconds: dict[str, float] = field(default_factory=dict)
-    failed: set[str] = field(default_factory=set)
-    lines: dict[str, dict[int, set[str]]] = field(default_factory=dict)
-    steps: dict[str, set[str]] = field(default_factory=lambda: defaultdict(set))
-    plans: dict[str, Any] = field(default_factory=dict)
-
-
 class Trying:
     """The plugin; `outcomes` holds what came of each mutant when pytest has ended."""
 
-    def __init__(self, modules: Sequence[Path], make: Callable[[Seen], Iterable[Mutant]]) -> None:
-        self.modules, self.make = modules, make
+    def __init__(
+        self, modules: Sequence[Path], make: Callable[[Seen], Iterable[Mutant]], memory: Memory
+    ) -> None:
+        self.modules, self.make, self.memory = modules, make, memory
         self.outcomes: list[Outcome] = []
+        self.drawn = 0
         self.seen = Seen()
         self.bad = False
         self.kills: Counter[tuple[str, str]] = Counter()
@@ -73,21 +65,34 @@ class Trying:
     def pytest_runtestloop(self, session: pytest.Session) -> bool:
         """Watch the tests as they are, then try every mutant."""
         items = [item for item in session.items if item.get_closest_marker("browser") is None]
-        self._watch(items)
-        failed = sorted(self.seen.failed)
-        if failed:
-            tell(f"mutants: these fail as they are and are not asked: {', '.join(failed)}")
-        self._control([item for item in items if item.nodeid not in self.seen.failed])
+        if (kept := self.memory.seen()) is None:
+            self._watch(items)
+            self._control([item for item in items if item.nodeid not in self.seen.failed])
+            self.memory.keep_seen(self.seen)
+        else:
+            remember_figures()
+            self.seen = kept
         items = [item for item in items if self._is_asked(item)]
         mutants = list(self.make(self.seen))
+        self.drawn = len(mutants)
         took = sum(self.seen.seconds.values())
         tell(f"mutants: {len(mutants)} to try, {len(items)} tests watched that take {took:.0f} s.")
+        try:
+            self._try_all(mutants, items)
+        except KeyboardInterrupt:
+            tell(f"mutants: ended after {len(self.outcomes)} of {len(mutants)}.")
+        return True
+
+    def _try_all(self, mutants: Sequence[Mutant], items: Sequence[pytest.Item]) -> None:
         for n, mutant in enumerate(mutants, 1):
-            self.outcomes.append(self._try(mutant, items))
+            known = self.memory.outcome(mutant)
+            if known is None:
+                known = self._try(mutant, items)
+                self.memory.keep(known)
+            self.outcomes.append(known)
             if n % TOLD_EVERY == 0:
                 lives = sum(one.lives for one in self.outcomes)
                 tell(f"mutants: {n} of {len(mutants)} tried, {lives} live.")
-        return True
 
     def _watch(self, items: Sequence[pytest.Item]) -> None:
         cov = coverage.Coverage(data_file=None, include=[str(one) for one in self.modules], branch=False)
@@ -103,6 +108,8 @@ class Trying:
             if self._fails(item, after):
                 self.seen.failed.add(item.nodeid)
             self.seen.seconds[item.nodeid] = used() - start
+            if item.nodeid in self.seen.failed:
+                tell(f"mutants: {item.nodeid} fails as it is and is not asked.")
         cov.stop()
         no_longer()
         data = cov.get_data()
@@ -121,6 +128,7 @@ class Trying:
 
         def note(procedure: Any) -> Any:
             self.seen.plans.setdefault(f"{procedure.station_id} {procedure.kind}", procedure)
+            self.seen.steps[self.now] |= {node.id for node in procedure.nodes}
             return procedure
 
         grafting.rebind(true, judge)
@@ -253,17 +261,21 @@ def remember_figures() -> None:
 
 
 def try_all(
-    tests: Iterable[str],
+    tests: Sequence[str],
     without: Sequence[str],
     modules: Sequence[Path],
     make: Callable[[Seen], Iterable[Mutant]],
-) -> Iterator[Outcome]:
-    """Yield what came of the mutants that `make` returns once the tests, without some, have been watched."""
-    plugin = Trying(modules, make)
+) -> tuple[list[Outcome], int]:
+    """Return what came of the mutants that `make` returns once the tests, without some, have been watched.
+
+    With it how many were drawn: more, where somebody ended the run before its time. A run of the same tests
+    on the same files goes on where one was ended.
+    """
+    plugin = Trying(modules, make, Memory((*tests, *without)))
     words = ["-q", "--no-header", "-p", "no:terminalreporter", "-p", "no:xdist", "-W", "ignore"]
     if without:
         words += ["-k", f"not ({' or '.join(without)})"]
     done = pytest.main([*words, *tests], plugins=[plugin])
-    if done not in (pytest.ExitCode.OK, pytest.ExitCode.TESTS_FAILED):
+    if done not in (pytest.ExitCode.OK, pytest.ExitCode.TESTS_FAILED, pytest.ExitCode.INTERRUPTED):
         raise RuntimeError(f"The tests could not be run: {done!r}.")
-    yield from plugin.outcomes
+    return plugin.outcomes, plugin.drawn

@@ -25,6 +25,8 @@ LADDER = tuple(
 )
 DECIDES = ("judging", "touching", "steps", "expression", "graph", "ladder")
 """Modules of which twice as many are tried: they say what counts."""
+Part = tuple[list[Outcome], int]
+"""What came of mutants, and how many were drawn."""
 STEPS_TESTS = (
     "tests/procedure/test_graph.py",
     "tests/procedure/test_expression.py",
@@ -44,6 +46,7 @@ ADVICE_TESTS = ("tests/procedure/test_advice.py", "tests/visits/test_advice_hist
 ROWS_TESTS = (
     "tests/procedure/test_beside_the_plan.py",
     *STEPS_TESTS[8:],
+    "tests/visits/test_what_rests_on_what.py",
     "tests/visits/test_leaving.py",
     "tests/visits/test_openings.py",
     "tests/visits/test_figures_refused.py",
@@ -85,15 +88,17 @@ LADDER_TESTS = (
 def run(seed: int, n: int = FULL) -> dict[str, Any]:
     """Try n mutants of each module and field; return kills by group and all that live."""
     in_python.operators()
-    return told([one for part in PARTS.values() for one in part(seed, n)])
+    parts = [part(seed, n) for part in PARTS.values()]
+    return told([one for outcomes, _ in parts for one in outcomes], sum(drawn for _, drawn in parts))
 
 
-def told(outcomes: list[Outcome]) -> dict[str, Any]:
+def told(outcomes: list[Outcome], drawn: int) -> dict[str, Any]:
     """Return the figures of a run."""
     living = survivors(outcomes, page.reasons())
     lived = sum(one.lives for one in outcomes)
     return {
         "held": all(row["why"] for row in living),
+        "drawn": drawn,
         "tried": len(outcomes),
         "killed": len(outcomes) - lived,
         "timed out": sum(one.fate == "timed out" for one in outcomes),
@@ -112,30 +117,30 @@ def _of(paths: Iterable[Path], n: int, seed: int) -> list[Mutant]:
     return [one for path in paths for one in in_python.sample(path, _size(path, n), seed)]
 
 
-def of_judging(seed: int, n: int) -> list[Outcome]:
+def of_judging(seed: int, n: int) -> Part:
     """Try mutants of the modules that judge."""
     paths = [path for path in _procedure() if not path.stem.startswith("advice")]
-    return list(try_all(STEPS_TESTS, LONG, paths, lambda _: _of(paths, n, seed)))
+    return try_all(STEPS_TESTS, LONG, paths, lambda _: _of(paths, n, seed))
 
 
-def of_advice(seed: int, n: int) -> list[Outcome]:
+def of_advice(seed: int, n: int) -> Part:
     """Try mutants of the modules that advise the next turn."""
     paths = [path for path in _procedure() if path.stem.startswith("advice")]
-    return list(try_all(ADVICE_TESTS, LONG, paths, lambda _: _of(paths, n, seed)))
+    return try_all(ADVICE_TESTS, LONG, paths, lambda _: _of(paths, n, seed))
 
 
 def _procedure() -> list[Path]:
     return sorted(path for path in PROCEDURE.glob("*.py") if path.stem != "__init__")
 
 
-def of_rows(seed: int, n: int) -> list[Outcome]:
+def of_rows(seed: int, n: int) -> Part:
     """Try mutants of what plans judge by."""
-    return list(try_all(ROWS_TESTS, LONG, (), lambda seen: in_plans.sample(seen.plans.values(), n, seed)))
+    return try_all(ROWS_TESTS, LONG, (), lambda seen: in_plans.sample(seen.plans.values(), n, seed))
 
 
-def of_ladder(seed: int, n: int) -> list[Outcome]:
+def of_ladder(seed: int, n: int) -> Part:
     """Try mutants of the ladder."""
-    return list(try_all(LADDER_TESTS, (), LADDER, lambda _: _of(LADDER, n, seed)))
+    return try_all(LADDER_TESTS, (), LADDER, lambda _: _of(LADDER, n, seed))
 
 
 PARTS = {"judging": of_judging, "advice": of_advice, "rows": of_rows, "ladder": of_ladder}

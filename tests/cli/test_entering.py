@@ -5,20 +5,30 @@ from __future__ import annotations
 import json
 import subprocess
 import sys
+from functools import cache
 from pathlib import Path
+from types import SimpleNamespace
+from typing import cast
 
 import pytest
 from typer.testing import CliRunner
 
 from steadyhead.cli.app import run
-from steadyhead.cli.entering_text import said
+from steadyhead.cli.entering_text import entered_text, said
 from steadyhead.cli.running import app
-from steadyhead.procedure.ledger import read
+from steadyhead.procedure.judging import judge
+from steadyhead.procedure.ledger import dump, read
 from steadyhead.records.entry import VERBS, Entry
-from steadyhead.services.plan_files import plan_file
+from steadyhead.services.entering import Entered
+from steadyhead.services.plan_files import PlanFile, plan_file
 from steadyhead.services.planning import make_plan
+from steadyhead.services.running import JudgedRun
 from steadyhead.station import examples
 from steadyhead.units import METRIC
+from tests.procedure.lane import plan as lane
+from tests.procedure.lane import visit as clean_visit
+from tests.procedure.walking import clean_ways
+from tests.visits.judged_visits import shifted
 
 AT = ("--at", "08:10", "--device", "tab-1")
 
@@ -261,3 +271,35 @@ def test_a_screw_height_is_echoed_in_millimetres() -> None:
 def test_the_help_of_entering_lists_every_act() -> None:
     shown = " ".join(CliRunner().invoke(app, ["enter", "--help"]).output.split())
     assert f"{', '.join(VERBS)}." in shown
+
+
+@cache
+def raised() -> list[Entry]:
+    """Return a clean first visit on which the reducer was set."""
+    walks = (clean_visit("first", way) for way in clean_ways(lane("first")))
+    return next(one for one in walks if any(entry.node == "ES1.RV" for entry in one))
+
+
+@pytest.mark.parametrize(
+    ("step", "name", "by", "told"),
+    [
+        ("ES1.RV", "reading", -1e5, "on the way, below"),
+        ("ES3.SO", "T3", -1e5, "on the way, below"),
+        ("ES1.RV", "reading", 2e5, "Stop."),
+        ("ES3.SO", "T3", 2e5, "Stop."),
+    ],
+)
+def test_a_reading_below_its_band_while_a_screw_is_raised_as_advised_is_on_the_way(
+    step: str, name: str, by: float, told: str
+) -> None:
+    entries = shifted(step, name, by)(raised())
+    at = next(n for n, one in enumerate(entries) if (one.node, one.payload.get("input")) == (step, name))
+    made = Entered(at + 1, (entries[at],), lane_run(entries[:at]), lane_run(entries[: at + 1]))
+    assert told in " ".join(entered_text(made, METRIC).split())
+    assert made.is_fine is (by < 0.0)
+
+
+def lane_run(entries: list[Entry]) -> JudgedRun:
+    ledger = read(dump(entries))
+    file = cast(PlanFile, SimpleNamespace(procedure=lane("first"), sha256=""))
+    return JudgedRun(file, ledger, judge(lane("first"), ledger))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from types import SimpleNamespace
 from typing import cast
 
-from steadyhead.cli.running_text import next_text
+from steadyhead.cli.running_text import _names, next_text
 from steadyhead.procedure.judging import judge
 from steadyhead.procedure.ledger import dump, read
 from steadyhead.services.plan_files import PlanFile
@@ -21,3 +21,17 @@ def test_the_next_step_says_what_is_to_be_chosen_where_a_first_run_lost_its_alar
     told = " ".join(text.split())
     assert "SO.switch" in told
     assert "Y4.SO is gone through once: choose opened here." in told
+
+
+def test_the_next_step_names_the_flow_that_a_reading_must_carry_and_that_of_a_reading_alone():
+    lane = plan("first")
+    carried = next(
+        node.id
+        for node in lane.nodes
+        if any("flow" in one.carries for one in node.inputs)
+        and all(one.name != "flow" for one in node.inputs)
+    )
+    assert "; flow= beside it" in "".join(_names(lane, carried, METRIC))
+    told = "".join(_names(lane, "F2.SO", METRIC))
+    assert "at_flow=" in told
+    assert "flow= beside it" not in told

@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from devtools.mutants import grafting, in_plans, in_python, page
+from devtools.mutants import grafting, in_plans, in_python, memory, page
 from devtools.mutants.children import BROKE, in_child
 from devtools.mutants.model import Mutant, Outcome, shares, statement_lines, survivors
 from tests.procedure.small import sound
@@ -145,6 +145,24 @@ def test_one_that_lives_is_listed_with_its_reason_and_its_key_stays_when_lines_m
     assert shares([Outcome(at(5), "no test")])["a.py"]["share"] == 0.0
 
 
+def test_what_was_tried_and_seen_is_known_when_the_run_begins_again(tmp_path, monkeypatch):
+    monkeypatch.setattr(memory, "FOLDER", tmp_path)
+    monkeypatch.setattr(memory, "_sources", list)
+    one, other = (Mutant("a.py", "line 1", "x < 1", after, "") for after in ("x > 1", "x <= 1"))
+    first = memory.Memory(["tests/a.py"])
+    assert first.seen() is None
+    first.keep(Outcome(one, "killed", "a test"))
+    first.keep_seen(memory.Seen(seconds={"a test": 0.5}))
+    again = memory.Memory(["tests/a.py"])
+    assert again.outcome(one) == Outcome(one, "killed", "a test")
+    assert again.outcome(other) is None
+    seen = again.seen()
+    assert seen is not None
+    assert seen.seconds == {"a test": 0.5}
+    assert seen.steps["no test"] == set()
+    assert memory.Memory(["tests/b.py"]).outcome(one) is None
+
+
 def test_the_page_says_what_the_evidence_says_and_every_reason_begins_with_its_kind():
     record = page.record()
     assert page.PAGE.read_text(encoding="utf-8") == page.text(record)
@@ -157,7 +175,14 @@ def test_the_page_says_what_the_evidence_says_and_every_reason_begins_with_its_k
 def test_the_page_gives_shares_and_lists_who_lives_and_why():
     one = Mutant("a.py", "line 5", "x < 1 | y", "x > 1", "", 5)
     living = survivors([Outcome(one, "lived")], {one.key: "equal: x is never 1"})
-    result: dict[str, Any] = {"tried": 4, "killed": 3, "lived": 1, "killed share": 0.75, "timed out": 1}
+    result: dict[str, Any] = {
+        "drawn": 9,
+        "tried": 4,
+        "killed": 3,
+        "lived": 1,
+        "killed share": 0.75,
+        "timed out": 1,
+    }
     result |= {"by group": shares([Outcome(one, "lived")]), "survivors": living}
     told = page.text(
         {"date": "2026-11-26", "commit": "abc", "seed": 7, "machine": "m", "seconds": 9.0, "result": result}

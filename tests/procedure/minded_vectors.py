@@ -140,6 +140,11 @@ CASES: tuple[tuple[str, Write, dict[str, Any]], ...] = (
     ("a thing nobody knows", lambda pen, made: pen.do("turn", "door"), {"blocks": ["RUN-51 door"]}),
     ("nothing named", lambda pen, made: pen.do("turn"), {"blocks": ["RUN-51 turn"]}),
     ("outside the kettle", lambda pen, made: pen.do("turn", "outside.door"), {"blocks": []}),
+    (
+        "what protects, said to be outside",
+        lambda pen, made: pen.do("turn", "outside.safety"),
+        {"blocks": ["RUN-51 outside.safety"]},
+    ),
     ("left open", lambda pen, made: pen.do("open", "tap"), {"blocks": ["RUN-52 tap"]}),
     (
         "left open by a position, and shut",

@@ -456,3 +456,18 @@ def test_a_run_is_told_what_it_is_for_and_by_whose_leave(put: Callable[..., Ente
     made = put("begin purpose=change record CR-12, agreed by the owner")
     assert made.entries[-1].kind == "run"
     assert made.entries[-1].payload["purpose"] == "change record CR-12, agreed by the owner"
+
+
+def _fields(made: Entered) -> dict[str, float]:
+    return {str(one.payload["input"]): float(one.payload.get("flow", -1.0)) for one in made.entries}
+
+
+def test_a_flow_beside_a_reading_after_the_closing_leaves_the_flow_of_the_closing_alone(put):
+    step = next(node.id for node in plan()[0].nodes if node.id.startswith("F2."))
+    first = put(f"{step} closing=5.1 s T3.start=4.7 bar with=TG-1 flow=0.2 L/s")
+    assert "flow" in _fields(first)
+    watched = put(f"{step} T3.watch=0.0 bar with=TG-1 flow=0 L/s flow.after=0 L/s")
+    assert set(_fields(watched)) == {"T3.watch", "flow.after"}
+    assert _fields(watched)["T3.watch"] == 0.0
+    again = put(f"{step} T3.start=4.7 bar with=TG-1 flow=0.3 L/s")
+    assert "flow" in _fields(again)

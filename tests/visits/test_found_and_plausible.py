@@ -225,3 +225,17 @@ def test_a_reading_on_the_way_up_is_not_taken_for_the_end_of_the_spring():
     until = next(n for n, one in enumerate(low) if one.node == step and one.payload.get("input") == answer)
     assert not [block for block in against(judged("first", low[:until])) if block[0] == "RUN-08"]
     assert ("RUN-08", step) in against(judged("first", low))
+
+
+@pytest.mark.parametrize(("flow", "moves", "stands"), [(0.0004, 0.05e5, False), (0.004, 0.05e5, True)])
+def test_a_nut_that_moved_the_reading_at_trickle_is_not_healed_by_the_reading_at_duty(
+    flow: float, moves: float, stands: bool
+):
+    entries = [
+        replace(one, payload={**one.payload, "flow": flow})
+        if (one.node, one.payload.get("input")) == ("Y7.RV", "before")
+        else one
+        for one in shifted("Y7.RV", "trickle", moves)(visit("yearly"))
+    ]
+    told = [block.remark.message for block in judged("yearly", entries).blocks]
+    assert (not any(one is not None and one.id.startswith("H1.shifts") for one in told)) is stands

@@ -72,6 +72,8 @@ def _band(one: Standing, units: UnitSet) -> Iterator[str]:
     low, high = edges(one.low, one.high, one.quantity, units)
     value, end = in_words(one.value, one.quantity, units), "" if one.is_inside else " Stop."
     where = "inside" if one.is_inside else "OUTSIDE"
+    if one.is_on_way:
+        where, end = "on the way, below", " Go on as advised: run advise."
     yield paragraph(f"{one.input} {value}: {where} {low} to {high}.{end}", 8)
     if one.unit:
         yield paragraph(f"In {one.unit} it would lie inside. If that was meant: correct it.", 8)

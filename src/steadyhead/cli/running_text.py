@@ -190,10 +190,15 @@ def _names(plan: Procedure, step: str, units: UnitSet) -> list[str]:
         if one.id == step
         for name, words, _ in one.options
     ]
+    asked = [one.name for one in plan.node(step).inputs]
     for one in plan.node(step).inputs:
         label = plan.names.get(f"{step}/{one.name}")
         if one.worked is None:
-            rows.append((f"{one.name}=", say(label, units) if label is not None else one.quantity))
+            told = say(label, units) if label is not None else one.quantity
+            beside = "; flow= beside it" if "flow" in one.carries and "flow" not in asked else ""
+            rows.append((f"{one.name}=", f"{told}{beside}"))
+    if "flow" in asked:
+        rows.append(("at_flow=", "beside a reading: its own flow, where it is not that of flow="))
     wide = max((len(name) for name, _ in rows), default=0)
     return [paragraph(said, wide + 6, f"    {name:<{wide}}  ") for name, said in rows]
 

@@ -64,14 +64,14 @@ def _unknown(record: Record) -> Iterator[Remark]:
 
     Whatever is said to lie outside and bears a name of the station is one of them.
     """
-    names = names_of(record.procedure)
+    names, called = names_of(record.procedure), record.procedure.minding.called
     for row in record.rows:
         do = row.do or "act" if row.entry.kind == "action" else row.entry.kind
         if row.entry.kind not in ("action", "position") or do in TELLS or is_carried(record, row):
             continue
         written, node = row.text("thing"), record.node.get(row.entry.node)
         is_known = names.is_exact(written) or bool(names.part(written))
-        if do not in (*VERBS, "position") or names.hides(written):
+        if do not in (*VERBS, "position") or names.hides(written, called):
             is_known = False
         elif do in GUARDS or (not written and do in MOVES):
             continue

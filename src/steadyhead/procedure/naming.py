@@ -91,15 +91,16 @@ class Names:
         """Return whether a name belongs to a part of the station."""
         return self.part(thing) not in ("", OUTSIDE)
 
-    def hides(self, thing: str) -> bool:
-        """Return whether what is said to lie outside bears a name of the station."""
+    def hides(self, thing: str, called: Iterable[str] = ()) -> bool:
+        """Return whether what is said to lie outside bears a name of the station, or of what protects it."""
         if self.part(thing) != OUTSIDE:
             return False
         rest = thing.translate(_LOWER).strip(" \t\r\n")[len(OUTSIDE) :]
         rest = rest.lstrip("".join(mark for mark in rest if mark not in _WORD))
         words = "".join(mark if mark in _WORD else " " for mark in rest).split()
         parts = {part.translate(_LOWER) for part in self.parts if part != part.translate(_LOWER)}
-        return self.is_exact(rest) or self.is_of_station(rest) or bool(parts & set(words))
+        named = self.is_exact(rest) or self.is_of_station(rest) or bool(parts & set(words))
+        return named or calls(rest, called)
 
     def is_exact(self, thing: str) -> bool:
         """Return whether the plan has this very name."""

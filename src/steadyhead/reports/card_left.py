@@ -7,8 +7,9 @@ from dataclasses import dataclass, field
 from datetime import date
 from typing import Any
 
+from steadyhead.reports.figures import half_mm
 from steadyhead.reports.foot import day_in_words
-from steadyhead.units import METRIC, UnitSet, from_si, say
+from steadyhead.units import METRIC, UnitSet, say
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,7 +61,7 @@ def as_left(record: Mapping[str, Any], units: UnitSet = METRIC) -> AsLeft:
             taps[one["key"]] = str(noted.get("tap") or one.get("tap") or "")
             values[one["key"]] = f"{say(noted['value'], one['quantity'], units)}{at}"
         if height is not None and isinstance(height["value"], int | float):
-            heights[one["key"].partition(".")[0]] = f"{from_si(height['value'], 'length', 'mm'):.0f}"
+            heights[one["key"].partition(".")[0]] = f"{half_mm(height['value']):g}"
     turns = {
         one["valve"]: say(one["value"], "pressure_per_turn", units) for one in record.get("per_turn", ())
     }

@@ -230,7 +230,7 @@ def _instrument(one: Instrument, units: UnitSet) -> list[str]:
         one.calibrated or NOT_STATED,
         one.due or NOT_STATED,
         f"{YES_NO[one.in_date]}{f', {one.days[-1]}' if one.days else ''}",
-        ", ".join(one.taps) or "not used",
+        ", ".join(one.taps) or ("used, at no tap" if one.days else "not used"),
     ]
 
 

@@ -74,16 +74,22 @@ def between(low: float | None, high: float | None, kind: str, units: UnitSet) ->
 
 
 def height(si: float, units: UnitSet) -> str:
-    """Return the height of a screw with its unit, as a rule on site shows it: mm, or inches.
+    """Return the height of a screw with its unit, as a rule on site shows it: half mm, or inches.
 
     Examples
     --------
     >>> from steadyhead.units import METRIC, US
-    >>> height(0.031, METRIC), height(0.031, US)
-    ('31 mm', '1.22 in')
+    >>> height(0.031, METRIC), height(0.0315, METRIC), height(0.031, US)
+    ('31 mm', '31.5 mm', '1.22 in')
     """
     unit = site_unit("length", units)
-    return f"{from_si(si, 'length', unit):.{0 if unit == 'mm' else 2}f} {unit}"
+    shown = f"{half_mm(si):g}" if unit == "mm" else f"{from_si(si, 'length', unit):.2f}"
+    return f"{shown} {unit}"
+
+
+def half_mm(si: float) -> float:
+    """Return a length to the half mm that is told from a rule: half a turn of a screw is not lost. [mm]"""
+    return round(2.0 * from_si(si, "length", "mm")) / 2.0
 
 
 def turns(count: float) -> str:

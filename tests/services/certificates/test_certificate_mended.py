@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from itertools import count
 from typing import Any
 
@@ -11,7 +12,8 @@ import pytest
 from steadyhead.errors import InputError
 from steadyhead.records.certificate import Certificate
 from steadyhead.reports.certificate import pdf, standing_against
-from steadyhead.reports.certificate_rows import expected
+from steadyhead.reports.certificate_rows import _instrument as instrument_words
+from steadyhead.reports.certificate_rows import expected, value_words
 from steadyhead.services.certificates.making import NotCertified, make, record_of
 from steadyhead.units import METRIC
 from steadyhead.visits.certifying.answers import forbidden, wanted
@@ -130,6 +132,24 @@ def test_screw_heights_are_told_in_millimetres():
     told = text_of(certified().pdf)
     assert "24 mm" in told
     assert "0.0 m " not in told
+
+
+def test_a_screw_height_keeps_its_half_millimetre_and_what_was_used_is_called_used():
+    height = there(certified().record.setting("SO.trip")).height
+    assert value_words(replace(there(height), value=0.0315), METRIC) == "31.5 mm"
+    record = certified().record
+    gauge = record.instruments[0]
+    clock = replace(gauge, quantity="time", taps=())
+    assert instrument_words(clock, METRIC)[-1] == "used, at no tap"
+    assert instrument_words(replace(clock, days=()), METRIC)[-1] == "not used"
+    valve = dict(next(rows for name, rows in record.equipment if name.startswith("RV")))
+    assert "from where it stood" not in valve["Needle"]
+
+
+def test_a_comparison_of_two_gauges_names_no_tap_that_nobody_named():
+    found = [noted for label, noted in certified().record.as_found if label.startswith("A6")]
+    assert found
+    assert {one.tap for one in found} == {""}
 
 
 def test_a_screw_height_noted_before_the_last_turn_is_not_as_left():

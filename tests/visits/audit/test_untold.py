@@ -220,3 +220,38 @@ def test_a_gate_moved_is_answered_by_an_entry_of_that_hour_and_not_by_a_later_on
     then = [*noted, replace(before(noted[:-1], "F1.SO", act("open", "IV2"))[-1], id="then")]
     in_time = [sorted(one, key=lambda each: each.time) for one in (noted, later, then)]
     assert [len(untold(plan("first"), one)) for one in in_time] == [1, 1, 0]
+
+
+INNER = (
+    ("yearly", "Y7.RV", "sensing line isolated for a moment"),
+    ("yearly", "Y7.RV", "rinsed the pilot strainer"),
+    ("yearly", "Y2", "lock nut was loose, tightened it"),
+    ("yearly", "Y8", "knocked the closing lever"),
+    ("yearly", "Y8", "bypass left cracked"),
+    ("yearly", "Y4.SO", "isolated SO sensing for a moment"),
+)
+
+
+def test_a_part_inside_a_valve_told_without_its_id_is_not_answered_by_an_entry_about_another():
+    for one in INNER:
+        assert _at_steps("yearly", [one], named=False) == {one[1:]}
+
+
+def test_a_part_inside_a_valve_told_without_its_id_is_answered_by_an_entry_about_it():
+    entries = list(_day())
+    told = _notes(["rinsed the pilot strainer"])
+    assert untold(plan("first"), before(entries, "", *told))
+    answered = before(entries, "", *told, act("clean", "RV.filter"))
+    assert untold(plan("first"), answered) == ()
+    assert untold(plan("first"), before(entries, "", *told, act("tighten nut", "RV.nut")))
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "Paint mark on the adjusting screw still in line, unbroken",
+        "Drawing shows the drain on the other side than it is built",
+    ],
+)
+def test_a_mark_still_in_line_and_a_drawing_ask_nothing(text: str):
+    assert _asked([text]) == set()

@@ -55,13 +55,14 @@ const partOf = (name) => {
 // The acts and positions of which nobody can tell what they are about, or what was done.
 function unknown(record) {
   const { names } = record
+  const { called } = minded(record.procedure)
   return record.rows.flatMap((row) => {
     const { kind } = row.entry
     const act = kind === "action" ? row.do || "act" : kind
     if (!["action", "position"].includes(kind) || TELLS.includes(act) || isCarried(record, row)) return []
     const written = row.text("thing")
     let isKnown = names.isExact(written) || names.part(written) !== ""
-    if (!(kind === "position" || isVerb(act)) || names.hides(written)) isKnown = false
+    if (!(kind === "position" || isVerb(act)) || names.hides(written, called)) isKnown = false
     else if (kind === "action" && (GUARDS.includes(act) || (!written && MOVES.includes(act)))) return []
     else if (!written) isKnown = kind === "action" && (record.node.get(row.entry.node)?.touches ?? []).length > 0
     return isKnown ? [] : [remark("RUN-51", written || act, [row.entry.id], { do: act })]

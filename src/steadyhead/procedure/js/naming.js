@@ -41,14 +41,15 @@ export class Names {
     return !["", OUTSIDE].includes(this.part(thing))
   }
 
-  // Whether what is said to lie outside bears a name of the station.
-  hides(thing) {
+  // Whether what is said to lie outside bears a name of the station, or of what protects it.
+  hides(thing, called = []) {
     if (this.part(thing) !== OUTSIDE) return false
     const low = lower(thing).replace(/^[ \t\r\n]+|[ \t\r\n]+$/g, "")
     const rest = low.slice(OUTSIDE.length).replace(/^[^a-z0-9]+/, "")
     const words = rest.split(/[^a-z0-9]+/)
     const parts = this.parts.filter((part) => part !== lower(part)).map(lower)
-    return this.isExact(rest) || this.isOfStation(rest) || parts.some((part) => words.includes(part))
+    if (this.isExact(rest) || this.isOfStation(rest)) return true
+    return parts.some((part) => words.includes(part)) || calls(rest, called)
   }
 
   isExact(thing) {

@@ -49,7 +49,7 @@ def answers(book: Book, node: Node, typed: Mapping[str, str]) -> tuple[Draft, ..
     """Return the entries of what was typed at a step, in the order typed.
 
     A name of the plan goes before one of `BESIDE`: where a step asks for ``flow`` it is its answer, and goes
-    with the other readings too.
+    with the other readings too; but beside readings of a later moment it is theirs alone.
 
     Raises
     ------
@@ -61,6 +61,8 @@ def answers(book: Book, node: Node, typed: Mapping[str, str]) -> tuple[Draft, ..
     found: list[Draft] = []
     given = {name: value for name, value in typed.items() if name in asked}
     beside = {name: value for name, value in typed.items() if name in BESIDE}
+    if _is_later(book, node, given):
+        given.pop("flow")
     for name in typed:
         if name not in asked and name not in BESIDE:
             problem = f"is nothing that {node.id} asks for."
@@ -77,6 +79,21 @@ def answers(book: Book, node: Node, typed: Mapping[str, str]) -> tuple[Draft, ..
     if wrong:
         raise InputErrors(list({str(one): one for one in wrong}.values()), "entry")
     return tuple(found)
+
+
+def _is_later(book: Book, node: Node, given: Mapping[str, str]) -> bool:
+    """Return whether a flow belongs to the readings beside it alone: those asked for after it was noted.
+
+    A step that asks for its flow first has one flow for all its readings; others ask for it at an event.
+    """
+    asked = {one.name: at for at, one in enumerate(node.inputs)}
+    others = [name for name in given if name != "flow"]
+    if "flow" not in given or asked["flow"] == 0:
+        return False
+    mine = (one for one in book.ledger.standing if one.node == node.id)
+    is_noted = any(one.payload.get("input") == "flow" for one in mine)
+    pressures = [one for one in node.inputs if one.name in others and one.quantity == "pressure"]
+    return is_noted and bool(pressures) and all(asked[name] > asked["flow"] for name in others)
 
 
 def answer(book: Book, step: str, one: Input, value: str, beside: Mapping[str, str]) -> Draft:

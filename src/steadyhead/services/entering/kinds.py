@@ -57,7 +57,7 @@ def act(book: Book, step: str, head: str, typed: Mapping[str, str]) -> tuple[Dra
 def _placed(book: Book, step: str, head: str, thing: str) -> None:
     """Refuse a touch of something nobody can place: not of the plan, nor of any part of the station."""
     names = names_of(book.procedure)
-    _outside(names, thing)
+    _outside(names, thing, book.procedure.minding.called)
     if thing and thing not in book.things and not names.is_exact(thing) and not _is_part(book, thing):
         valves = dict.fromkeys(one.partition(".")[0] for one in book.procedure.minding.things)
         whole = f" Or name the whole valve: {', '.join(valves)}." if valves else ""
@@ -68,9 +68,9 @@ def _placed(book: Book, step: str, head: str, thing: str) -> None:
         raise InputError("thing", f"is missing: {head} what?", nearest("", book.things))
 
 
-def _outside(names: Names, thing: str) -> None:
-    """Refuse what is said to lie outside and bears a name of the station."""
-    if names.hides(thing):
+def _outside(names: Names, thing: str, called: tuple[str, ...]) -> None:
+    """Refuse what is said to lie outside and bears a name of the station, or of what protects it."""
+    if names.hides(thing, called):
         remedy = "Name the thing of the station itself; outside is what does not belong to it."
         raise InputError("thing", f"got {thing!r:.60}, which names something of the station.", remedy)
 
@@ -110,7 +110,7 @@ def position(book: Book, step: str, head: str, typed: Mapping[str, str]) -> tupl
         raise InputError("position", "says which thing stands how.", "Write e.g. position IV1=shut TD=open.")
     names = names_of(book.procedure)
     for thing in typed if names.parts else ():
-        _outside(names, thing)
+        _outside(names, thing, book.procedure.minding.called)
         if not names.is_exact(thing) and not names.part(thing):
             remedy = f"{nearest(thing, book.things)} What is not of the station: outside.NAME=HOW."
             raise InputError("position", f"got {thing!r:.60}, which the plan does not know.", remedy)

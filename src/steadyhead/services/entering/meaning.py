@@ -12,15 +12,18 @@ from steadyhead.procedure.grammar import is_number
 from steadyhead.procedure.record import lay
 from steadyhead.procedure.steps import look
 from steadyhead.records.entry import Entry, plain_entry
-from steadyhead.records.run import StepState
+from steadyhead.records.run import Remark, StepState
 from steadyhead.services.judging import finding_data
 from steadyhead.services.running import JudgedRun, against_final, worth_knowing
 from steadyhead.units import METRIC, UnitSet, from_si, to_si
+from steadyhead.visits.advising.readings import feeds
 
 BY_HAND = ("RUN-03", "by hand")
 """Told of a whole file, not with each entry: the line of the entry says it."""
 TOLD_APART = ("RUN-07", "RUN-11", "RUN-12", "RUN-13", "RUN-15")
 """Findings of steps not done and of proofs and items that changed: told as such, in fewer words."""
+OUTSIDE, STOP_RULE = "RUN-14", "RUN-08"
+"""Codes of a reading outside its band, and of a stop rule of a step."""
 MIXED_UP = ("bar", "psi", "m head", "kPa")
 """Units of pressure that are typed for one another."""
 
@@ -30,6 +33,7 @@ class Standing:
     """A value of a new entry beside its band.
 
     unit: a unit in which the figure as typed would lie inside; empty where there is none, or no need.
+    is_on_way: it stands below the band while the screw is still being raised as advised.
     """
 
     input: str
@@ -38,6 +42,7 @@ class Standing:
     low: float | None
     high: float | None
     unit: str = ""
+    is_on_way: bool = False
 
     @property
     def is_inside(self) -> bool:
@@ -69,17 +74,19 @@ class Entered:
     @property
     def bands(self) -> tuple[Standing, ...]:
         """Values of the new entries that have a band, those worked out from them too."""
-        return tuple(_bands(self))
+        return tuple(one for _, one in _bands(self))
 
     def amiss(self, units: UnitSet = METRIC) -> tuple[Finding, ...]:
         """Return what stands against *final* now and did not before, but what is told apart."""
         old = {_said(finding) for finding, by in against_final(self.before) if not by}
-        found = [finding for finding, by in against_final(self.after, units) if not by]
-        plain = [finding for finding, by in against_final(self.after) if not by]
+        found, plain = against_final(self.after, units), against_final(self.after)
+        coming = {(step, one.input) for step, one in _bands(self) if one.is_on_way}
+        remarks = [block.remark for block in self.after.judgement.blocks]
+        on_way = {at for at, one in enumerate(remarks) if _comes(one, coming)}
         return tuple(
             finding
-            for finding, one in zip(found, plain, strict=True)
-            if one.code not in TOLD_APART and _said(one) not in old
+            for at, ((finding, by), (one, _)) in enumerate(zip(found, plain, strict=True))
+            if not by and one.code not in TOLD_APART and _said(one) not in old and at not in on_way
         )
 
     def worth_knowing(self, units: UnitSet = METRIC) -> tuple[Finding, ...]:
@@ -135,6 +142,7 @@ def entered_data(entered: Entered) -> dict[str, Any]:
                 "low": one.low,
                 "high": one.high,
                 "inside": one.is_inside,
+                "on_way": one.is_on_way,
             }
             for one in entered.bands
         ],
@@ -153,22 +161,37 @@ def _said(finding: Finding) -> tuple[str, str, str]:
     return finding.code, finding.subject, told.statement
 
 
-def _bands(entered: Entered) -> Iterator[Standing]:
+def _comes(remark: Remark, coming: set[tuple[str, str]]) -> bool:
+    """Return whether a remark says no more than that a reading on its way is below its band."""
+    return remark.code == OUTSIDE and (remark.about, str(remark.params.get("input", ""))) in coming
+
+
+def _bands(entered: Entered) -> Iterator[tuple[str, Standing]]:
+    """Yield step and value of each new entry that has a band."""
     run = entered.after
     record = lay(run.procedure, run.ledger.of_run(run.judgement.run).standing)
     steps = look(record)
     new = {entry.id: entry for entry in entered.entries}
     for state in entered.steps:
-        step = steps[state.id]
+        step, raised = steps[state.id], _raised(run, state)
         kinds = {one.name: one.quantity for one in step.node.inputs}
         for name, band in step.bands.items():
             pick = step.chosen.get(name)
             if pick is None or not is_number(pick.value) or not any(r.entry.id in new for r in pick.rows):
                 continue
             value, low, high = float(pick.value), band["low"], band["high"]
-            one = Standing(name, kinds[name], value, low, high)
+            comes = name in raised and low is not None and value < low
+            one = Standing(name, kinds[name], value, low, high, is_on_way=comes)
             own = [new[row.entry.id] for row in pick.rows if row.entry.id in new]
-            yield one if one.is_inside else _perhaps(one, own, band)
+            yield state.id, one if one.is_inside or comes else _perhaps(one, own, band)
+
+
+def _raised(run: JudgedRun, state: StepState) -> tuple[str, ...]:
+    """Return the inputs of a step a screw is raised to, while answers still lack and no stop rule fired."""
+    is_advised = any(aim.step == state.id for aim in run.procedure.advice.aims)
+    blocks = (block.remark for block in run.judgement.blocks if not block.accepted)
+    stops = any(one.code == STOP_RULE and one.about == state.id for one in blocks)
+    return feeds(state.id) if is_advised and state.lacks and not stops else ()
 
 
 def _perhaps(one: Standing, entries: list[Entry], band: Band) -> Standing:

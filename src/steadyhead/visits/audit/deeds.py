@@ -72,7 +72,8 @@ _LEFT: Final = any_of(
     r"(?:open|shut|closed|on|off|in|out) (?:\w+ ){0,2}?when (?:we|I|they|he|she) (?:left|went|drove)",
 )
 _STILL: Final = any_of(
-    r"still (?:in|on|up|down|out|off|inside|under|behind|there)",
+    r"still (?:in(?! (?:line|place|position|order|date)\b)|on(?! (?:its|the|their) marks?\b)|up|down|out|off|"
+    r"inside|under|behind|there)",
     r"left (?:\w+ ){0,3}?(?:in|inside|on|up|down|under|behind|through|across|round)",
 )
 _FORCED: Final = any_of(
@@ -141,6 +142,7 @@ _COPIED: Final = any_of(
     r"(?:numbers?|makes?|types?|names?|figures?|values?|sizes?|years?) (?:was |were )?(?:taken|copied|got) "
     r"(?:off|from|out of)",
     r"(?:name)?plates? (?:\w+ ){0,5}?(?:painted|rusted|worn)",
+    r"(?:as|than) (?:(?:it|they) )?(?:(?:is|are|was|were) )?(?:built|drawn|put|cut)",
 )
 """Words in the past tense about what is written on a thing, or was."""
 _ASKED: Final = any_of(

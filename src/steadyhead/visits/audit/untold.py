@@ -19,6 +19,7 @@ from steadyhead.records.entry import MOVES, TELLS, Entry
 from steadyhead.records.procedure import Node, Procedure
 from steadyhead.visits.audit import words
 from steadyhead.visits.audit.deeds import Deed, deed
+from steadyhead.visits.audit.inner import fits, spoken_of, told_words
 from steadyhead.visits.audit.notes import Clause, clauses
 from steadyhead.visits.audit.phrases import any_of, with_more
 from steadyhead.visits.texts.saying import say
@@ -54,7 +55,7 @@ INNER: Final = any_of(
 
     r"(?:pilot|sens(?:e|ing)|root|feed|control|gauge|exhaust|supply|chamber) (?:cock|line|tube|tap|valve)s?",
     r"cocks?", r"needles?", r"pilots?", r"covers?", r"filters?", r"unions?", r"by-?pass", r"(?-i:BY)",
-    r"restrict\w+",
+    r"restrict\w+", r"sensing",
 )  # fmt: skip
 """Parts inside a valve, and ways around it: no step that moves the valve moves them."""
 PARTS: Final = with_more(
@@ -63,6 +64,7 @@ PARTS: Final = with_more(
     r"protection", r"duty", r"low[- ]flow", r"set ?points?", r"valves?", r"slam", r"lock ?nut", r"wiring",
     r"solenoids?", r"relays?", r"fuses?", r"telemetry", r"outstation", r"everything",
 )  # fmt: skip
+_LEVER: Final = any_of(r"(?:closing|trip(?:ping)?|reset(?:ting)?|latch(?:ing)?) levers?")
 _TRIP: Final = any_of(r"trip", r"protection")
 _RESET: Final = any_of(r"re-?set", r"opened", r"pushed", r"lifted", r"reopened", r"stroked", r"closed")
 _DRAINS: Final = frozenset(("TD", "TD2", "SD"))
@@ -150,6 +152,7 @@ class _Reader:
             *own,
             (words.SHUT_OFF, offs),
             (_TRIP, offs),
+            (_LEVER, offs),
             (words.REDUCER, frozenset(valves - offs)),
             (words.DRAIN, _DRAINS & parts),
             (words.LOW_FLOW, frozenset(valves - offs)),
@@ -257,7 +260,27 @@ class _Reader:
         planned = done != "forced" and not BYPASS.search(clause.text) and self._is_worked(note, clause, named)
         until, timed = note.time + BEFORE, gates or (not named and done == "move")
         acts = [one for one in self.acts if one.time <= until] if timed else self.acts
+        if (not named and (inner or done != "move")) or (inner and self._spoken(clause, named)):
+            acts = [one for one in acts if self._fits(one, clause, named)]
         return planned or any(self._answers(one, named, note.time - BEFORE, done, until) for one in acts)
+
+    def _spoken(self, clause: Clause, named: frozenset[str]) -> frozenset[str]:
+        """Return the things a clause may speak of; of the parts it names where it names any."""
+        text = clause.text if self.things.search(clause.text) else f"{clause.before} {clause.text}"
+        found = spoken_of(text, self.told)
+        return frozenset(one for one in found if _part(one) in named) if named else found
+
+    def _fits(self, act: Entry, clause: Clause, named: frozenset[str]) -> bool:
+        """Return whether an act is about the part inside a valve that a clause speaks of, without an id."""
+        thing, node = act.payload.get("thing"), self.nodes.get(act.node)
+        known = self.names.of(thing) if isinstance(thing, str) else ""
+        touched, spoken = () if node is None else node.touches, self._spoken(clause, named)
+        return fits(act, spoken, known, touched, f"{clause.before} {clause.text}")
+
+    @cached_property
+    def told(self) -> Mapping[str, frozenset[str]]:
+        """Return the words by which the plan tells of each thing that is minded."""
+        return told_words(self.procedure)
 
     def _is_put_back(self, note: Entry, clause: Clause, named: frozenset[str]) -> bool:
         """Return whether what was left so stands as it is to be left since, or is said to have stood so.
@@ -267,6 +290,8 @@ class _Reader:
         if self._is_in_place(clause, named) and self._settling(named):
             return True
         later = [one for one in self.acts if self._answers(one, named, note.time, "left")]
+        if not named and INNER.search(clause.text):
+            later = [one for one in later if self._fits(one, clause, named)]
         steps = self._settled(named)
         if named and named <= self.offs:
             later = [one for one in later if one.kind == "position" or one.payload.get("do") in _OPENS]
@@ -311,7 +336,13 @@ class _Reader:
         works |= {"alarm" for name in items if name.startswith("alarm")}
         early = step.startswith(("B", "C"))
         if not named:
-            return bool(works or node.raises or early)
+            spoken = self._spoken(clause, named)
+            own = spoken & frozenset(node.touches)
+            raised = node.raises and any(one.endswith(".setting") for one in spoken)
+            return early or bool(own or raised if spoken else works or node.raises)
+        spoken = self._spoken(clause, named) if INNER.search(clause.text) else frozenset()
+        if spoken and node.touches and not early:
+            return bool(spoken & frozenset(node.touches))
         return bool(works & named) or (early and named <= self.proved)
 
     @cached_property

@@ -71,7 +71,7 @@ def _valve(valve: Reducer | ShutOff, seen: Seen, turns: Sequence[PerTurn]) -> It
         for n in (seen.noted(s, "needles"),)
         if n is not None and s.node.id.rpartition(".")[2] == valve.id
     ]
-    yield "Needle", f"{seen.value(needles[-1])} from where it stood" if needles else "as found; not turned"
+    yield "Needle", f"{seen.value(needles[-1])} from shut" if needles else "as found; not turned"
     yield "Senses", valve.senses
     yield "Chamber feed", valve.chamber_feed
     if isinstance(valve, ShutOff):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
+from dataclasses import replace
 from datetime import date
 from typing import Any
 
@@ -28,6 +29,8 @@ from steadyhead.visits.texts import say
 
 BESIDE = frozenset({"gauges_on", "alarm_test", "alarm.transmitter_off", "fire_cover"})
 """Restore items by which no pressure and no valve of the line is changed."""
+COMPARED = "A6"
+"""Step at which two gauges are put on one tap, whichever it is."""
 SEALING = ("seal", "break seal", "lock", "unlock", "mark")
 WHAT = {"tick": "step done as it is written"}
 
@@ -62,10 +65,10 @@ def instruments(seen: Seen) -> tuple[Instrument, ...]:
         if row.entry.kind == "reading" and row.text("instrument"):
             used.setdefault(row.text("instrument"), []).append(row)
     names = dict.fromkeys((*told, *used))
-    return tuple(_instrument(name, told.get(name), used.get(name, [])) for name in names)
+    return tuple(_instrument(seen, name, told.get(name), used.get(name, [])) for name in names)
 
 
-def _instrument(name: str, row: Row | None, used: list[Row]) -> Instrument:
+def _instrument(seen: Seen, name: str, row: Row | None, used: list[Row]) -> Instrument:
     def get(key: str) -> float | None:
         return row.number(key) if row else None
 
@@ -89,10 +92,17 @@ def _instrument(name: str, row: Row | None, used: list[Row]) -> Instrument:
         text("due"),
         text("certificate"),
         get("zero"),
-        tuple(dict.fromkeys(r.text("tap") for r in used if r.text("tap"))),
+        tuple(dict.fromkeys(r.text("tap") for r in used if r.text("tap") and not _is_compared(seen, r))),
         tuple(date.fromordinal(day + date(1970, 1, 1).toordinal()).isoformat() for day in days),
         None if due is None else all(day <= due for day in days),
     )
+
+
+def _is_compared(seen: Seen, row: Row) -> bool:
+    """Return whether a gauge was read beside another, on a tap that nobody named."""
+    node = seen.record.node.get(row.entry.node)
+    asked = () if node is None or base(node) != COMPARED else node.inputs
+    return any(one.name == row.input and one.tap == row.text("tap") for one in asked)
 
 
 def conditions(seen: Seen) -> tuple[Fact, ...]:
@@ -197,7 +207,9 @@ def as_found(seen: Seen) -> tuple[tuple[str, Noted], ...]:
         value = row.number("value")
         if row.entry.kind == "reading" and value is not None and (row.at < first or marked):
             label = _label(seen, row.entry.node, row.input)
-            found.append((f"{row.entry.node} {label}".strip(), seen.as_noted(row, kept(value))))
+            noted = seen.as_noted(row, kept(value))
+            tap = "" if _is_compared(seen, row) else noted.tap
+            found.append((f"{row.entry.node} {label}".strip(), replace(noted, tap=tap)))
     return tuple(found)
 
 

@@ -89,8 +89,6 @@ def duty(desk: Desk, reducer: Reducer, *, needs: list[Needs], base: str = "H1", 
     """Return a reducer set to duty from below, nut tightened, read again."""
     facts = desk.facts
     role = facts.tap_judged(reducer)
-    after: Expression = {"if": [{"given": "duty"}, {"value": "duty"}, {"value": "trickle"}]}
-    shifts: Expression = {"gt": [{"abs": {"sub": [after, {"value": "before"}]}}, d.NUT_SHIFT.si]}
     return desk.node(
         base,
         reducer.id,
@@ -104,7 +102,7 @@ def duty(desk: Desk, reducer: Reducer, *, needs: list[Needs], base: str = "H1", 
             measured("height", "length", "rule"),
         ),
         bands={"duty": f"duty.{role}", "trickle": f"trickle_set.{role}"},
-        otherwise=(("shifts", shifts), ("off", {"any": [outside("duty"), outside("trickle")]})),
+        otherwise=(("shifts", _nut_shifts(desk)), ("off", {"any": [outside("duty"), outside("trickle")]})),
         out=("trickle",),
         hazards=(("pressure", "raised_between" if role != "T3" else "raised"),),
         text="H1",
@@ -115,6 +113,23 @@ def duty(desk: Desk, reducer: Reducer, *, needs: list[Needs], base: str = "H1", 
         depends_on=reducer_things(facts, reducer),
         restores=of(reducer, "raised"),
     )
+
+
+def _nut_shifts(desk: Desk) -> Expression:
+    """Return the predicate: tightening the nut moved the reading, held against the one at like flow."""
+    most = desk.numbers.trickle_flow * d.FLOW_FACTOR.si
+    at_trickle: Expression = {"le": [{"carried": ["before", "flow"]}, most]}
+    at_duty: Expression = {"if": [{"given": "duty"}, {"value": "duty"}, {"value": "trickle"}]}
+
+    def moved(after: Expression) -> Expression:
+        return {"gt": [{"abs": {"sub": [after, {"value": "before"}]}}, d.NUT_SHIFT.si]}
+
+    return {
+        "any": [
+            {"all": [at_trickle, moved({"value": "trickle"})]},
+            {"all": [{"not": at_trickle}, moved(at_duty)]},
+        ]
+    }
 
 
 def _between(desk: Desk, role: str) -> list[tuple[str, Params]]:

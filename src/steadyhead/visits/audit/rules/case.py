@@ -30,7 +30,7 @@ _OF_DUTY: Final = re.compile(
 
 @dataclass(frozen=True, slots=True)
 class Case:
-    """One record with its job and the station followed through it; `kept` holds what rules worked out once."""
+    """One record with its job and the station followed through it; `kept`: what rules worked out once."""
 
     job: Job
     story: Story

@@ -102,11 +102,8 @@ class Touch:
 
 def touches(case: Case) -> tuple[Touch, ...]:
     """Return every touch of the record, in order."""
-    if "touches" not in case.kept:
-        found = (t for m in case.story.moments for t in (*_by_acts(case, m), *_by_words(case, m)))
-        case.kept["touches"] = tuple(found)
-    made: tuple[Touch, ...] = case.kept["touches"]
-    return made
+    found = (t for m in case.story.moments for t in (*_by_acts(case, m), *_by_words(case, m)))
+    return case.kept.get("touches") or case.kept.setdefault("touches", tuple(found))  # type: ignore[no-any-return]
 
 
 def last_touch(case: Case) -> int:

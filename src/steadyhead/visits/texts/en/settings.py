@@ -31,8 +31,8 @@ TEXTS = {
     "ES1.trickle": "{iv1} at {v2}. {drain} runs at trickle, {trickle_flow}.",
     "ES1.trickle_first": "{iv1} at {v2}. Shut {td}. {drain} runs at trickle, {trickle_flow}.",
     "ES1.trickle_second": "{iv1} at {v2}. Shut {td2}. {drain} runs at trickle, {trickle_flow}.",
-    "ES1.first": "First turn: at most {first_turn_low} ({raise_rv}). Compare with the turn table from the "
-    "lowest setting: it shows which spring is fitted.",
+    "ES1.first": "First turn by hand, without advice: at most {first_turn_low} ({raise_rv}). Compare with "
+    "the turn table from the lowest setting: it shows which spring is fitted.",
     "ES1.first_none": "A spring four times as stiff would pass the limit with the smallest turn: know the "
     "spring before it is turned.",
     "ES1.quarter": "Where {tap} follows, a quarter turn moves it by {quarter}; by {quarter_twice} with a "
