@@ -8,6 +8,7 @@ into a child, and the tests that reach it run there, the quick ones and those th
 from __future__ import annotations
 
 import importlib
+import random
 from collections import Counter
 from collections.abc import Callable, Iterable, Sequence
 from pathlib import Path
@@ -26,7 +27,7 @@ from devtools.places import ROOT, tell
 
 LONGEST = 6.0
 """A test that takes longer is not asked about mutants. [s]"""
-AT_MOST = 12.0
+AT_MOST = 20.0
 """All tests asked about one mutant take no longer than this as they are. [s]"""
 SLACK = 4.0
 """A child may take longer than its tests by this factor, and as many seconds more."""
@@ -67,13 +68,15 @@ class Trying:
         items = [item for item in session.items if item.get_closest_marker("browser") is None]
         if (kept := self.memory.seen()) is None:
             self._watch(items)
-            self._control([item for item in items if item.nodeid not in self.seen.failed])
+            if self.modules:
+                self._control([item for item in items if item.nodeid not in self.seen.failed])
             self.memory.keep_seen(self.seen)
         else:
             remember_figures()
             self.seen = kept
         items = [item for item in items if self._is_asked(item)]
         mutants = list(self.make(self.seen))
+        random.Random(len(mutants)).shuffle(mutants)  # ended early, some of each have been tried
         self.drawn = len(mutants)
         took = sum(self.seen.seconds.values())
         tell(f"mutants: {len(mutants)} to try, {len(items)} tests watched that take {took:.0f} s.")
@@ -98,9 +101,11 @@ class Trying:
         cov = coverage.Coverage(data_file=None, include=[str(one) for one in self.modules], branch=False)
         remember_figures()
         no_longer = self._note_plans()
-        cov.start()
+        if self.modules:
+            cov.start()
         for item, after in zip(items, (*items[1:], None), strict=True):
-            cov.switch_context(item.nodeid)
+            if self.modules:
+                cov.switch_context(item.nodeid)
             self.now = item.nodeid
             start = used()
             if len(self.seen.seconds) % TOLD_EVERY == 0:
@@ -110,9 +115,12 @@ class Trying:
             self.seen.seconds[item.nodeid] = used() - start
             if item.nodeid in self.seen.failed:
                 tell(f"mutants: {item.nodeid} fails as it is and is not asked.")
-        cov.stop()
         no_longer()
-        data = cov.get_data()
+        if self.modules:
+            cov.stop()
+            self._note_lines(cov.get_data())
+
+    def _note_lines(self, data: coverage.CoverageData) -> None:
         for file in data.measured_files():
             known = data.contexts_by_lineno(file)
             self.seen.lines[file] = {line: set(names) - {""} for line, names in known.items()}
