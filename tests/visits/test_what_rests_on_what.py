@@ -1,7 +1,7 @@
 """Whole tables of what each proof rests on and what each step works, opens and puts back.
 
-What proofs rest on was held against design handbook 3.3, proof by proof; what steps work, open and put back is
-pinned as it stands, so that none of it can be lost unseen.
+What proofs rest on was held against design handbook 3.3, proof by proof; what steps work, open and put back
+is pinned as it stands, so that none of it can be lost unseen.
 """
 
 from __future__ import annotations
