@@ -18,6 +18,7 @@ KINDS = {
     "speed": "only how fast or how often something is worked out",
     "shape": "guards against data that the doors refuse already",
     "own": "noticed, but by a test that this campaign does not ask",
+    "pin": "noticed only by the digests of whole plans, pinned as they stand, which are not asked",
     "open": "a test is missing",
 }
 """How a reason begins, and what that says."""
@@ -56,6 +57,7 @@ def text(record: Mapping[str, Any] | None) -> str:
         f"**{result['killed']} killed, {result['lived']} alive** "
         f"({100 * result['killed share']:.1f} % killed); {result['timed out']} of the killed went round in "
         f"circles. {record['machine']}; {record['seconds']:.0f} s.",
+        result.get("note", ""),
         _table(("part", "tried", "killed", "alive", "share"), [
             (f"`{group}`", row["tried"], row["killed"], row["lived"], f"{100 * row['share']:.0f} %")
             for group, row in result["by group"].items()

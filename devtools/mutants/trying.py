@@ -46,6 +46,7 @@ class Trying:
         self.drawn = 0
         self.seen = Seen()
         self.bad = False
+        self.now = ""
         self.kills: Counter[tuple[str, str]] = Counter()
 
     @pytest.hookimpl(trylast=True)
@@ -106,6 +107,8 @@ class Trying:
         for item, after in zip(items, (*items[1:], None), strict=True):
             if self.modules:
                 cov.switch_context(item.nodeid)
+            if _file(item.nodeid) != _file(self.now):
+                grafting.forget()  # a plan kept from another file would be judged here without being written
             self.now = item.nodeid
             start = used()
             if len(self.seen.seconds) % TOLD_EVERY == 0:
@@ -113,6 +116,10 @@ class Trying:
             if self._fails(item, after):
                 self.seen.failed.add(item.nodeid)
             self.seen.seconds[item.nodeid] = used() - start
+            if self.seen.seconds[item.nodeid] > LONGEST and item.nodeid not in self.seen.failed:
+                start = used()  # once more: the first of many works out what all of them need
+                self._fails(item, after)
+                self.seen.seconds[item.nodeid] = used() - start
             if item.nodeid in self.seen.failed:
                 tell(f"mutants: {item.nodeid} fails as it is and is not asked.")
         no_longer()
@@ -195,11 +202,17 @@ class Trying:
         reach = self._reach(mutant)
         word = mutant.load.text if isinstance(mutant.load, in_plans.Row) else ""
         step = mutant.load.node if isinstance(mutant.load, in_plans.Row) else ""
+        files: Counter[str] = Counter()
+        for test, seconds in self.seen.seconds.items():
+            files[_file(test)] += round(1000 * seconds)
 
         def rank(item: pytest.Item) -> tuple[Any, ...]:
             told = f"{item.nodeid} {_text(item)}" if word else ""
             named = (word in told) + (bool(step) and step in told) if word else 0
-            return -named, -min(self.kills[mutant.group, item.nodeid], 3), self.seen.seconds[item.nodeid]
+            kills = -min(self.kills[mutant.group, item.nodeid], 3)
+            if word:  # what writing its plans takes, a file takes but once: files that take little come first
+                return kills, files[_file(item.nodeid)], -named, self.seen.seconds[item.nodeid]
+            return kills, self.seen.seconds[item.nodeid]
 
         found, total = [], 0.0
         for item in sorted((one for one in items if one.nodeid in reach), key=rank):
@@ -211,12 +224,17 @@ class Trying:
 
     def _reach(self, mutant: Mutant) -> set[str]:
         if isinstance(mutant.load, in_plans.Row):
-            steps = self.seen.steps
-            return {
-                test for test, known in steps.items() if not mutant.load.node or mutant.load.node in known
-            }
+            return self._reach_step(mutant.load.node)
         known = self.seen.lines.get(str(ROOT / mutant.group), {})
         return set().union(*(known.get(line, set()) for line in mutant.lines or known))
+
+    def _reach_step(self, step: str) -> set[str]:
+        """Return the tests of every file in which a plan with that step was written or judged.
+
+        A plan is often written once for all tests of a file; those after the first write none.
+        """
+        files = {_file(test) for test, known in self.seen.steps.items() if not step or step in known}
+        return {test for test in self.seen.seconds if _file(test) in files}
 
     def _child(self, mutant: Mutant, asked: Sequence[pytest.Item], say: Callable[[str], None]) -> None:
         grafting.forget()
@@ -237,6 +255,10 @@ class Trying:
 def module_of(path: Path) -> ModuleType:
     """Return the imported module of a file under `src`."""
     return importlib.import_module(".".join(path.relative_to(ROOT / "src").with_suffix("").parts))
+
+
+def _file(test: str) -> str:
+    return test.partition("::")[0]
 
 
 def _text(item: pytest.Item) -> str:

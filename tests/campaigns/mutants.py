@@ -34,7 +34,11 @@ STEPS_TESTS = (
     "tests/procedure/test_plain.py",
     "tests/procedure/test_ledger.py",
     "tests/procedure/test_judging.py",
+    "tests/procedure/test_judge_edges.py",
     "tests/procedure/test_beside_the_plan.py",
+    "tests/procedure/test_put_out_and_back.py",
+    "tests/procedure/test_minded_vectors.py",
+    "tests/procedure/test_acts_places_clocks.py",
     "tests/procedure/test_in_js.py",
     "tests/services/test_running.py",
     "tests/services/test_entering.py",
@@ -44,9 +48,11 @@ STEPS_TESTS = (
 )
 ADVICE_TESTS = ("tests/procedure/test_advice.py", "tests/visits/test_advice_history.py")
 ROWS_TESTS = (
-    "tests/procedure/test_beside_the_plan.py",
-    *STEPS_TESTS[8:],
+    *STEPS_TESTS[7:10],
+    *STEPS_TESTS[12:],
     "tests/visits/test_what_rests_on_what.py",
+    "tests/visits/test_rows_by_kind.py",
+    "tests/visits/test_streams_like_one.py",
     "tests/visits/test_leaving.py",
     "tests/visits/test_openings.py",
     "tests/visits/test_figures_refused.py",
@@ -55,6 +61,7 @@ ROWS_TESTS = (
     "tests/visits/test_streams_together.py",
     "tests/visits/test_restart.py",
 )
+"""Not `tests/visits/test_rows_pinned.py`: its digests of whole plans notice any change, whatever it means."""
 LONG = (
     "final_on_any_way",
     "same_in_js",

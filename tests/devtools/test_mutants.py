@@ -11,6 +11,7 @@ import pytest
 from devtools.mutants import grafting, in_plans, in_python, memory, page
 from devtools.mutants.children import BROKE, in_child
 from devtools.mutants.model import Mutant, Outcome, shares, statement_lines, survivors
+from devtools.mutants.trying import Trying
 from tests.procedure.small import sound
 
 SOURCE = '''"""Papers."""
@@ -161,6 +162,17 @@ def test_what_was_tried_and_seen_is_known_when_the_run_begins_again(tmp_path, mo
     assert seen.seconds == {"a test": 0.5}
     assert seen.steps["no test"] == set()
     assert memory.Memory(["tests/b.py"]).outcome(one) is None
+
+
+def test_a_row_is_asked_of_every_test_of_a_file_that_writes_a_plan_with_its_step(tmp_path, monkeypatch):
+    monkeypatch.setattr(memory, "FOLDER", tmp_path)
+    monkeypatch.setattr(memory, "_sources", list)
+    trying = Trying((), lambda seen: (), memory.Memory(["tests/a.py"]))
+    trying.seen.seconds = dict.fromkeys(("a.py::first", "a.py::second", "b.py::other"), 0.1)
+    trying.seen.steps["a.py::first"] = {"B1"}
+    trying.seen.steps["b.py::other"] = {"C1"}
+    row = in_plans.Row("B1", "touches", "lid", (), "left out")
+    assert trying._reach(Mutant("plan touches", "", "", "", row)) == {"a.py::first", "a.py::second"}
 
 
 def test_the_page_says_what_the_evidence_says_and_every_reason_begins_with_its_kind():

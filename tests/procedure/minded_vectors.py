@@ -18,25 +18,39 @@ from tests.procedure.kettle import kettle
 from tests.procedure.pen import Made, Pen, clean
 
 FILE = Path(__file__).parent.parent / "vectors" / "minded.json"
-WORKS = {"B2": "cup.handle", "C": "cup.foot"}
+WORKS = {"B2": "cup.handle", "C": "cup.foot", "E": "tap.washer"}
 """What steps of the plan work besides."""
+OUT = ("safe.out_of_way", "safe.seal")
+"""What A puts out of the way, and C back."""
 Write = Callable[[Pen, dict[str, Made]], Any]
 
 
 def minded() -> Procedure:
     """Return the plan of the kettle that minds its handle, its tap, and the scale while it is heated."""
     minding = Minding(
-        parts=("kettle", "scale", "cup", "lid", "tap"),
-        things=("kettle.screw", "kettle.burner", "scale.spring", "cup.glass", "cup.handle", "cup.foot"),
-        left=(Leaving("tap", ("shut", "closed"), ("C",)), Leaving("cup.handle", ("sealed",))),
-        guards=("cup", "cup.handle", "kettle"),
+        parts=("kettle", "scale", "cup", "lid", "tap", "safe"),
+        things=(
+            *("kettle.screw", "kettle.burner", "scale.spring", "cup.glass", "cup.handle", "cup.foot"),
+            *("safe.feed", "safe.flow_switch"),
+        ),
+        left=(
+            Leaving("tap", ("shut", "closed"), ("C",)),
+            Leaving("cup.handle", ("sealed",)),
+            Leaving("safe", ("open",), ("C",)),
+        ),
+        guards=("cup", "cup.handle", "kettle", "safe"),
         may=("lid",),
         called=("handle bar", "safety"),
         instead=(Instead("D", "Q", "strong"),),
         shields=(Shield("scale.true", ("P",), ("B1",), (), ("scale",)),),
     )
     nodes = tuple(
-        replace(node, touches=(*node.touches, WORKS[node.id])) if node.id in WORKS else node
+        replace(
+            node,
+            touches=(*node.touches, *((WORKS[node.id],) if node.id in WORKS else ())),
+            opens=(*node.opens, *(OUT if node.id == "A" else ())),
+            restores=(*node.restores, *(OUT if node.id == "C" else ())),
+        )
         for node in kettle().nodes
     )
     return replace(kettle(), minding=minding, nodes=nodes)
@@ -229,6 +243,65 @@ CASES: tuple[tuple[str, Write, dict[str, Any]], ...] = (
         "worked by its step after its readings",
         lambda pen, made: pen.do("turn", "cup.foot", "C"),
         {"blocks": ["RUN-50 cup.foot"]},
+    ),
+    (
+        "put out at the step that orders it, after it was put back",
+        lambda pen, made: pen.do("defeat", "safe", "A"),
+        {"blocks": ["RUN-13 safe.out_of_way", "RUN-50 safe.feed", "RUN-50 safe.flow_switch"]},
+    ),
+    (
+        "put out so and back",
+        lambda pen, made: [pen.do("defeat", "safe", "A"), pen.do("restore", "SAFE")],
+        {"blocks": ["RUN-50 safe.feed", "RUN-50 safe.flow_switch"]},
+    ),
+    (
+        "a wire broken at a step that orders another act",
+        lambda pen, made: pen.do("break wire", "safe.flow_switch", "A"),
+        {"blocks": ["RUN-13 safe.flow_switch", "RUN-50 safe.flow_switch"]},
+    ),
+    (
+        "locked at a step that orders another act",
+        lambda pen, made: [
+            pen.do("lock", "safe", "A"),
+            pen.write("position", "", {"thing": "safe", "is": "open"}),
+        ],
+        {"blocks": ["RUN-13 safe locked"]},
+    ),
+    (
+        "a seal broken at the step that orders it, after it was made",
+        lambda pen, made: pen.do("break seal", "safe", "A"),
+        {"blocks": ["RUN-13 safe.seal"]},
+    ),
+    (
+        "a seal broken so and made",
+        lambda pen, made: [pen.do("break seal", "safe", "A"), pen.do("seal", "safe")],
+        {"blocks": []},
+    ),
+    (
+        "tripped, by an act that names nothing",
+        lambda pen, made: pen.do("trip", "", "E"),
+        {"blocks": ["RUN-52 safe"]},
+    ),
+    (
+        "what cannot close by itself, cut off",
+        lambda pen, made: [pen.do("shut", "cup"), pen.do("open", "cup")],
+        {"blocks": ["RUN-50 cup.handle", "RUN-12 kettle.poured"]},
+    ),
+    (
+        "a line of a part without a name in the plan",
+        lambda pen, made: pen.do("disconnect", "scale tube"),
+        {"blocks": ["RUN-12 scale.true"], "missing": ["scale.true"]},
+    ),
+    (
+        "connected at its own step, after people had gone on",
+        lambda pen, made: pen.do("connect", "kettle", "D"),
+        {"blocks": ["RUN-12 kettle.poured"]},
+    ),
+    ("a piece taken off", _acts(("remove", "tap.washer")), {"blocks": ["RUN-52 tap.washer"]}),
+    (
+        "a piece taken off and fitted",
+        _acts(("remove", "tap.washer"), ("refit", "tap.washer")),
+        {"blocks": []},
     ),
     ("a reading taken back", _reread(3.4e5), {"blocks": [], "told": ["RUN-55 B1"]}),
     ("a failing reading taken back", _reread(4.6e5), {"blocks": ["RUN-56 run"], "told": ["RUN-55 B1"]}),

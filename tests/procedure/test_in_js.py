@@ -187,6 +187,11 @@ def test_the_words_in_javascript_are_those_of_python():
         "BACK": dict(touching.BACK),
         "WIRED": list(touching.WIRED),
         "SEALS": dict(placing.SEALS),
+        "FITS": {do: list(kinds) for do, kinds in restoring.FITS.items()},
+        "UNDOES": dict(restoring.UNDOES),
+        "OUT_OF_WAY": dict(touching.OUT_OF_WAY),
+        "PIECES": dict(placing.PIECES),
+        "STROKES": list(placing.STROKES),
     }
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+import re
 import uuid
 from collections.abc import Iterator, Mapping
 from typing import Any, cast
@@ -165,6 +166,8 @@ def _likely(
     """Return what an input reads because of another one; None where nothing tells."""
     if one.quantity == "temperature":
         return 284.0
+    if one.quantity == "turns":
+        return _counted(one, node)
     part = one.name.partition(".")[0]
     if part == "T4" and node.id.startswith("ES3"):
         return next((value for name, value in limits.items() if name.partition("@")[0] == "duty"), None)
@@ -182,6 +185,14 @@ def _likely(
         acts = [each.value for each in seen if each.input == "act" and each.node[-3:] == node.id[-3:]]
         return middle.get("mid", acts[-1] if acts else None)
     return middle.get("at") if one.name == "shown" else None
+
+
+def _counted(one: Input, node: Node) -> float | None:
+    """Return the least count of turns that a step takes as fully open; None where it asks for none."""
+    counts = re.findall(
+        rf"'lt': \[{{'value': '{re.escape(one.name)}'}}, ([0-9.]+)\]", str([r.when for r in node.refuses])
+    )
+    return max(map(float, counts), default=None)
 
 
 def _trickle(node: Node) -> float | None:

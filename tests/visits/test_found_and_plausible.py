@@ -41,7 +41,7 @@ def test_a_trip_as_found_keeps_its_time_when_the_shut_off_is_opened_after_it(do:
 @pytest.mark.parametrize(
     ("way", "step", "due"),
     [
-        (None, "Y5.SO", {"Y5.SO"}),
+        (None, "Y5.SO", {"Y5.SO", "Y6.SO"}),
         (None, "Y8", {"Y5.SO", "Y6.SO"}),
         ({**dict.fromkeys(OPENED, "left"), "Y5.SO": "opened"}, "Y8", {"Y6T.SO"}),
     ],

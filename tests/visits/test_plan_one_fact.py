@@ -273,6 +273,7 @@ def _bare(node: Node) -> Node:
             replace(o, see=_words(o.see), meaning=_words(o.meaning), then=_words(o.then))
             for o in node.otherwise
         ),
+        refuses=tuple(one for one in node.refuses if one.message.id != "rf.turns_off"),
         litres=0.0,
     )
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 
 from steadyhead.procedure.naming import names_of
-from steadyhead.procedure.placing import misplaced
+from steadyhead.procedure.placing import STROKES, meant, misplaced
 from steadyhead.procedure.record import Record
 from steadyhead.procedure.steps import Step
 from steadyhead.procedure.touching import Touch, is_carried, owner, rests_of, touches
@@ -73,7 +73,7 @@ def _unknown(record: Record) -> Iterator[Remark]:
         is_known = names.is_exact(written) or bool(names.part(written))
         if do not in (*VERBS, "position") or names.hides(written, called):
             is_known = False
-        elif do in GUARDS or (not written and do in MOVES):
+        elif do in GUARDS or (not written and do in MOVES and (do not in STROKES or meant(record, row))):
             continue
         elif not written:
             is_known = do != "position" and node is not None and bool(node.touches)

@@ -10,9 +10,9 @@ from collections.abc import Collection, Iterator, Mapping
 
 from steadyhead.procedure.naming import folded, names_of, plainly
 from steadyhead.procedure.record import BLANKS, Record, Row
-from steadyhead.procedure.restoring import is_planned
+from steadyhead.procedure.restoring import planned_item
 from steadyhead.procedure.steps import Step
-from steadyhead.procedure.touching import IN_SERVICE, STANDS, owner, valves
+from steadyhead.procedure.touching import IN_SERVICE, STANDS, owner, shut_offs, valves
 from steadyhead.records.entry import MOVES, TOUCHES
 from steadyhead.records.minding import Leaving, Shield
 from steadyhead.records.run import ProofState, Remark
@@ -21,6 +21,8 @@ VALVE_MOVED = (
     "trip", "reset", "stroke by hand", "hold", "release", "lock", "unlock", "start", "stop", "disinfect",
 )  # fmt: skip
 """Acts after which a valve that works by itself stands nobody knows how."""
+STROKES = ("trip", "reset", "stroke by hand")
+"""Acts that move what protects: which part, its step says, else they name it."""
 STAYS = (
     "connect", "disconnect", "pump", "inject", "hold", "release", "lock", "unlock", "clean", "grease",
     "bleed",
@@ -28,6 +30,8 @@ STAYS = (
 """Acts that leave a valve worked by hand as it stood; of every other one it is not known."""
 TAKEN = {"remove": "removed", "refit": "fitted"}
 """Acts by which a thing is off its place, or on it again."""
+PIECES = {**TAKEN, "replace": "fitted"}
+"""The same of a piece of a part that is worked by hand: the element of a strainer."""
 SEALS = {"break seal": "seal broken", "seal": "sealed"}
 """Acts on the seal of a setting, and how it stands after them."""
 
@@ -45,15 +49,33 @@ def said(row: Row, left: Collection[str], valves: Collection[str]) -> str:
         return SEALS[row.do] if _sealed(row, valves) in left else ""
     if row.thing in valves:
         return f"not said ({row.do})" if row.do in VALVE_MOVED else ""
+    if _is_piece(row.thing, left, valves):
+        return PIECES.get(row.do, "")
     by_hand = row.thing in left and owner(row.thing) not in valves
     if by_hand and row.do in TAKEN:
         return TAKEN[row.do]
     return f"not said ({row.do})" if by_hand and row.do in (*MOVES, *TOUCHES) and row.do not in STAYS else ""
 
 
+def _is_piece(thing: str, left: Collection[str], valves: Collection[str]) -> bool:
+    """Return whether a thing is a piece of a part that is worked by hand, and has no place of its own."""
+    return thing not in left and owner(thing) in left and owner(thing) not in valves
+
+
 def _sealed(row: Row, valves: Collection[str]) -> str:
     """Return what is sealed: the setting of a valve where only the valve is named."""
     return f"{row.thing}.setting" if row.thing in valves else row.thing if owner(row.thing) in valves else ""
+
+
+def meant(record: Record, row: Row) -> tuple[str, ...]:
+    """Return the shut-offs which an act means that names none: those of its step; for a stroke else all."""
+    node = record.node.get(row.entry.node)
+    if node is None or row.do not in VALVE_MOVED or row.do not in MOVES:
+        return ()
+    named = (*node.touches, *node.depends_on, *node.proves, *node.opens, *node.restores)
+    every = shut_offs(record.procedure) & {one.thing for one in record.procedure.minding.left}
+    own = every & {owner(name) for name in named}
+    return tuple(sorted(own or (every if row.do in STROKES else ())))
 
 
 def moves(row: Row, shield: Shield, left: Collection[str], own: Collection[str]) -> bool:
@@ -73,10 +95,12 @@ def misplaced(
     names = names_of(record.procedure)
     last: dict[str, tuple[Leaving, Row, str]] = {}
     for row in record.rows:
+        for thing in () if row.thing else meant(record, row):
+            last[thing] = (places.left[thing], row, f"not said ({row.do})")
         stands = said(row, places.left, places.valves)
         if not stands or not row.thing or not places.is_known(row):
             continue
-        if row.do in SEALS and is_planned(record, steps, row):
+        if row.do in SEALS and planned_item(record, steps, row):
             continue
         one = places.of(row)
         if one is not None and row.do in SEALS:
@@ -87,7 +111,8 @@ def misplaced(
     for one, row, stands in last.values():
         if plainly(stands) in {plainly(word) for word in one.words} or places.is_settled(one, row):
             continue
-        yield Remark("RUN-52", row.thing, (row.entry.id,), {"is": stands, "asked": one.words[0]})
+        about = row.thing or one.thing
+        yield Remark("RUN-52", about, (row.entry.id,), {"is": stands, "asked": one.words[0]})
 
 
 class _Places:
@@ -116,6 +141,8 @@ class _Places:
             return self.left.get(_sealed(row, self.valves))
         if row.thing in self.left:
             return self.left[row.thing]
+        if row.do in PIECES and _is_piece(row.thing, self.left, self.valves):
+            return Leaving(row.thing, (*IN_SERVICE, "fitted"), self._looked, never=False)
         if row.entry.kind != "position":
             return None
         return Leaving(row.thing, IN_SERVICE, self._looked, never=False)

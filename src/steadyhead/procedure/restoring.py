@@ -23,6 +23,14 @@ OUT = {"bridge contacts": "bridged", "lock": "locked", "hold": "held"}
 """Acts by which something is out of action in a way of its own, and the way."""
 HELD = ("lock", "hold")
 """Acts that put only what works by itself out of action."""
+FITS = {
+    "defeat": ("out_of_way",),
+    "alarm to test": ("alarm_test",),
+    "break seal": ("seal",),
+}
+"""Acts that a step orders by the item it opens, and the kinds of such an item."""
+UNDOES = {**{back: out for out, back in PAIRS.items()}, "seal": "break seal"}
+"""Acts that put back, and what they undo."""
 ALARM = "alarm"
 ON_TEST = "alarm_test"
 """The item of a plan whose alarm is put on test: an act that says the same is the same item."""
@@ -32,8 +40,8 @@ def items(record: Record, steps: Mapping[str, Step]) -> tuple[ItemState, ...]:
     """Return every restore item with its state: those of the plan in its order, then those made underway.
 
     A step opens its items each time it is gone through; a step that is done restores them if its last entry
-    came after that. An act at a step that opens nothing, by which something was put out of action, is an item
-    of its own until the act that puts it back.
+    came after that. An act by which something is put out of action opens the item that its step orders by it,
+    at the hour of the act, else an item of its own, until the act that puts it back.
     """
     names = dict.fromkeys(name for node in record.procedure.nodes for name in node.opens)
     opened: dict[str, Row] = {}
@@ -56,11 +64,30 @@ def items(record: Record, steps: Mapping[str, Step]) -> tuple[ItemState, ...]:
 def _by_act(
     record: Record, steps: Mapping[str, Step], row: Row, opened: dict[str, Row], restored: dict[str, Row]
 ) -> None:
-    for out, back in PAIRS.items():
-        if row.do == out and is_put_out(record, row) and not is_planned(record, steps, row):
-            _later(opened, item_name(record, row, out), row)
-        elif row.do == back:
-            _later(restored, item_name(record, row, out), row)
+    name = opened_by(record, steps, row)
+    if name:
+        _later(opened, name, row)
+    for name in restored_by(record, row):
+        _later(restored, name, row)
+
+
+def opened_by(record: Record, steps: Mapping[str, Step], row: Row) -> str:
+    """Return the item an act opens: the one its step orders it by, else one of its own; empty: none."""
+    planned = planned_item(record, steps, row)
+    if planned or not is_put_out(record, row) or _by_any_step(record, row):
+        return planned
+    return item_name(record, row, row.do)
+
+
+def restored_by(record: Record, row: Row) -> tuple[str, ...]:
+    """Return the items an act puts back: one of its own, and those a step orders what it undoes by."""
+    out = UNDOES.get(row.do, "")
+    own = (item_name(record, row, out),) if out in PAIRS else ()
+    if not out or not row.thing or not record.procedure.minding.parts:
+        return own
+    items = (item for node in record.procedure.nodes for item in node.opens)
+    part = _begins(row.thing)
+    return (*own, *(item for item in items if fits(item, out) and _begins(item) == part))
 
 
 def item_name(record: Record, row: Row, out: str) -> str:
@@ -84,20 +111,35 @@ def is_by_act(record: Record, steps: Mapping[str, Step], item: ItemState) -> boo
     """Return whether an act beside the plan opened an item; nobody accepts that it stays open."""
     minds = bool(record.procedure.minding.parts)
     opener = next((row for row in record.rows if row.entry.id == item.opened), None)
-    by_act = opener is not None and opener.do in PAIRS and not is_planned(record, steps, opener)
+    by_act = opener is not None and opener.do in PAIRS and not planned_item(record, steps, opener)
     return minds and (by_act or not _opens(record, item.name))
 
 
-def is_planned(record: Record, steps: Mapping[str, Step], row: Row) -> bool:
-    """Return whether the step an act stands at is on this way and opens an item for it."""
+def planned_item(record: Record, steps: Mapping[str, Step], row: Row) -> str:
+    """Return the item by which the step an act stands at, on this way, orders it; empty: it orders none."""
     node = record.node.get(row.entry.node)
-    if node is not None and record.procedure.minding.parts and steps[node.id].way != "on":
-        return False
-    if node is None or not node.opens or not record.procedure.minding.parts:
-        return node is not None and bool(node.opens)
-    thing = row.thing or (ALARM if row.do == "alarm to test" else "")
-    begins = thing.partition(".")[0].lower()
-    return any(not thing or item == thing or _begins(item) == begins for item in node.opens)
+    if node is None or not record.procedure.minding.parts or steps[node.id].way != "on":
+        return ""
+    begins = _begins(row.thing or (ALARM if row.do == "alarm to test" else ""))
+    fitting = (item for item in node.opens if fits(item, row.do))
+    return next((item for item in fitting if not begins or _begins(item) == begins), "")
+
+
+def fits(item: str, out: str) -> bool:
+    """Return whether a step that opens an item orders an act by it.
+
+    Examples
+    --------
+    >>> fits("SO.out_of_way", "defeat"), fits("SO.out_of_way", "break wire"), fits("alarm_test", "defeat")
+    (True, False, False)
+    """
+    return item.partition("@")[0].rpartition(".")[2] in FITS.get(out, ())
+
+
+def _by_any_step(record: Record, row: Row) -> bool:
+    """Return whether a plan that minds nothing has the act at a step that opens an item, whichever."""
+    node = record.node.get(row.entry.node)
+    return node is not None and bool(node.opens) and not record.procedure.minding.parts
 
 
 def _begins(item: str) -> str:

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 from steadyhead.procedure.clocks import Doubt, doubts
 from steadyhead.procedure.naming import Names, folded, names_of, plainly
-from steadyhead.procedure.record import Record, Row, round_starts
+from steadyhead.procedure.record import NOTED, Record, Row, round_starts
 from steadyhead.procedure.steps import Step, ways
 from steadyhead.records.entry import GUARDS, MOVES, TELLS, TOUCHES
 from steadyhead.records.procedure import Node, Procedure
@@ -31,7 +31,9 @@ PUTS = ("defeat", "restore")
 """Acts that put out of action and back; where they name the very thing, it is touched."""
 BACK = {"restore": "defeat", "join wire": "break wire", "remove bridge": "bridge contacts"}
 """Acts that put what protects back in action, and what put it out."""
-WIRED = ("switch", "cable", "alarm_text")
+OUT_OF_WAY = {"defeat": "out_of_way"}
+"""Acts that put a part out of the way of a step, and the item it opens for them."""
+WIRED = ("switch", "cable", "alarm_text", "flow_switch")
 """What a warning comes by."""
 IN_SERVICE = ("in service", "back in service", "in place", "restored")
 """What is to be said of a part of which the plan does not say how it is left."""
@@ -46,6 +48,10 @@ FLOWS = (
     "vent", "drain", "draw water", "flush", "fill", "pump", "inject", "connect", "disconnect",
 )  # fmt: skip
 """Acts that move water through a valve that protects, or open its lines: what was proved may have changed."""
+CLOSES = "feed"
+"""What only a valve has that closes by itself."""
+LINES = ("connect", "disconnect")
+"""Acts that open a line of a valve."""
 STANDS = {"open": "open", "shut": "shut", "isolate": "shut", "crack": "part", "throttle": "part"}
 """Acts after which a thing stands otherwise, and how."""
 
@@ -110,7 +116,7 @@ def acting(record: Record) -> Callable[[Row], frozenset[str]]:
             return _guarded(record, row, minded)
         own = node if node is not None and way[node.id] == "on" else None
         touched = _worked(row, node, known, names)
-        return touched or _moved(row, minded, names) or _flowed(row, own, minded, guards)
+        return touched or _moved(row, minded, names, guards) or _flowed(record, row, own, minded)
 
     return worked
 
@@ -155,19 +161,41 @@ def _keeps(do: str, whole: frozenset[str]) -> bool:
     return (do in LETS_OUT and ends == {"gate"}) or (do in TAKES_OFF and ends == {"dial"})
 
 
-def _flowed(row: Row, node: Node | None, minded: frozenset[str], guards: tuple[str, ...]) -> frozenset[str]:
-    """Return the whole of a part that protects where water was moved through it beside its own steps."""
-    if row.do not in FLOWS or row.thing not in guards:
+def _flowed(record: Record, row: Row, node: Node | None, minded: frozenset[str]) -> frozenset[str]:
+    """Return the whole of a part that protects where water was moved through it beside its own steps.
+
+    So of any valve where a line of it was opened that the plan has no name for.
+    """
+    if row.do not in FLOWS or (row.thing not in record.procedure.minding.guards and row.do not in LINES):
         return frozenset()
     proved = node is not None and any(name.startswith(f"{row.thing}.") for name in node.proves)
-    return frozenset() if proved else frozenset(name for name in minded if name.startswith(f"{row.thing}."))
+    return (
+        frozenset()
+        if proved and node is not None and not _is_behind(record, node, row)
+        else frozenset(name for name in minded if name.startswith(f"{row.thing}."))
+    )
 
 
-def _moved(row: Row, minded: frozenset[str], names: Names) -> frozenset[str]:
-    """Return the whole of a valve of which a part was opened or shut that the plan has no name for."""
-    if row.do not in STANDS or names.is_exact(row.text("thing")):
+def _moved(row: Row, minded: frozenset[str], names: Names, guards: tuple[str, ...]) -> frozenset[str]:
+    """Return the whole of a valve of which a part was opened or shut that the plan has no name for.
+
+    A part that protects and does not close by itself is cut off by its cock; where the plan has none, all of
+    it is meant.
+    """
+    whole = frozenset(name for name in minded if name.startswith(f"{row.thing}."))
+    if row.do not in STANDS:
         return frozenset()
-    return frozenset(name for name in minded if name.startswith(f"{row.thing}."))
+    if not names.is_exact(row.text("thing")):
+        return whole
+    if row.thing not in guards or f"{row.thing}.{CLOSES}" in whole:
+        return frozenset()
+    return whole & {f"{row.thing}.cock"} or whole
+
+
+def _is_behind(record: Record, node: Node, row: Row) -> bool:
+    """Return whether an act was entered at a step after people had read it and gone on to another one."""
+    last = max((one.at for one in record.at(node.id) if one.entry.kind in NOTED), default=row.at)
+    return any(one.entry.node not in ("", node.id) for one in record.rows[last : row.at])
 
 
 def owner(name: str) -> str:
@@ -178,6 +206,13 @@ def owner(name: str) -> str:
 def valves(procedure: Procedure) -> frozenset[str]:
     """Return the parts of which things are minded: those that work by themselves."""
     return frozenset(owner(name) for name in procedure.minding.things)
+
+
+def shut_offs(procedure: Procedure) -> frozenset[str]:
+    """Return the parts that protect by closing themselves."""
+    minding = procedure.minding
+    closing = {owner(name) for name in minding.things if name.partition("@")[0].endswith(f".{CLOSES}")}
+    return frozenset(closing & set(minding.guards))
 
 
 def is_in_place(record: Record, row: Row) -> bool:
@@ -198,7 +233,8 @@ def _stood(record: Record, row: Row, minded: frozenset[str], names: Names) -> fr
 def _guarded(record: Record, row: Row, minded: frozenset[str]) -> frozenset[str]:
     """Return what an act touches by which protection, or a warning, is put out of action or back.
 
-    A step that orders it touches nothing by it, nor does what puts back what such a step put out.
+    A step that orders it touches nothing by it while that step is gone through, nor does what puts back what
+    such a step put out.
     """
     out = BACK.get(row.do, row.do)
     if row.do not in (*BACK, *BACK.values()) or _is_ordered(record, row, out):
@@ -211,9 +247,10 @@ def _guarded(record: Record, row: Row, minded: frozenset[str]) -> frozenset[str]
         return frozenset((row.thing,))
     wired = {name for name in minded if name.partition("@")[0].rpartition(".")[2] in WIRED}
     of_part = {name for name in minded if owner(name) == row.thing}
-    if row.thing in record.procedure.minding.guards and not of_part:
-        return frozenset(wired)
-    return frozenset(of_part if out == "defeat" else of_part & wired)
+    told = of_part & wired
+    if row.thing in record.procedure.minding.guards and not told:
+        told = wired
+    return frozenset(of_part | told if out == "defeat" else told)
 
 
 def _alike(one: Row, other: Row) -> bool:
@@ -222,15 +259,23 @@ def _alike(one: Row, other: Row) -> bool:
 
 
 def _is_ordered(record: Record, row: Row, out: str) -> bool:
-    """Return whether the step an act stands at, on this way, orders what is put out or back by it."""
+    """Return whether the step an act stands at, on this way, orders what is put out or back by it.
+
+    It does so until it was put back, and what is put out for a reading before people have gone on.
+    """
     node = record.node.get(row.entry.node)
     if node is None or ways(record.procedure, record.choices)[node.id] != "on":
         return False
     part = (owner(row.thing) or row.thing).lower()
-    items = {item.partition("@")[0].partition(".")[0].partition("_")[0].lower()
-             for item in (*node.opens, *node.restores)}  # fmt: skip
+    kind = OUT_OF_WAY.get(out, "")
+    fit = {item for item in (*node.opens, *node.restores) if item.partition("@")[0].endswith(f".{kind}")}
+    fit = {item for item in fit if kind and owner(item).lower() == part}
+    if fit:
+        back = [other for other in record.procedure.nodes if fit & set(other.restores) and other is not node]
+        return row.do != out or not any(one.at < row.at for other in back for one in record.at(other.id))
     rests = {name for name in node.depends_on if name.partition("@")[0].rpartition(".")[2] in WIRED}
-    return part in items or (out != "defeat" and bool(node.proves and rests))
+    in_time = row.do != out or not _is_behind(record, node, row)
+    return out != "defeat" and bool(node.proves and rests) and in_time
 
 
 def prove(record: Record, steps: Mapping[str, Step]) -> tuple[ProofState, ...]:

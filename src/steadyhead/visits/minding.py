@@ -25,14 +25,20 @@ THROUGH = ("R8I", "R7R", "F2R", "ES5", "DS5")
 """Steps after which a shut-off is open again, or is meant to be shut."""
 SHUT_OFF = ("setting", "nut", "pilot", "spring", "diaphragm", "feed", "needle", "exhaust")
 SWITCHED = ("switch", "cable", "alarm_text")
+RELIEF = ("setting", "spring", "seat")
+TRANSMITTER = "alarm.transmitter"
 REDUCER = ("setting", "nut", "pilot", "needles", "filter", "diaphragm", "seat")
 DIRECT = ("setting", "nut", "spring", "diaphragm", "seat")
 OPEN = ("open", "fully open", "wide open", "open fully")
 SHUT = ("shut", "closed", "fully shut", "shut and locked", "locked shut")
 SERVES = ("in service", "back in service", "in place", "restored")
 HOLDS = ("tight", "fitted", "sealed", "locked", "live", "as left")
+DRY = ("shut", "closed", "dry", "seated", *HOLDS)
+"""How a relief valve stands that has no cock."""
 PLUGGED = ("shut and plugged", "shut, plugged", "plugged", "shut and capped", "capped")
 GAUGE = ("removed", "off", "away", "on", "fitted")
+Working = ShutOff | Reducer | Relief
+"""Parts that work by themselves: whatever of them is touched is to be proved."""
 ALARM_TEST = "alarm_test"
 CALLED = (
     "shut off", "shutoff", "shut offs", "trip", "trips", "tripped", "slam", "protection", "pilot", "pilots",
@@ -54,12 +60,14 @@ def minding(procedure: Procedure, station: Station) -> Minding:
     station
         What it was written from.
     """
-    valves = [part for part in station.parts() if isinstance(part, ShutOff | Reducer)]
+    valves = [part for part in station.parts() if isinstance(part, Working)]
     named = _named(procedure)
-    things = tuple(dict.fromkeys(name for valve in valves for name in _things(valve, named)))
+    things = dict.fromkeys(name for valve in valves for name in _things(valve, named))
+    if station.alarm is not None:
+        things[TRANSMITTER] = None
     return Minding(
         parts=_parts(station),
-        things=things,
+        things=tuple(things),
         left=tuple(_left(procedure, station, valves, named)),
         shields=tuple(_shields(procedure, station)),
         keeps=_kept(procedure),
@@ -98,7 +106,7 @@ def _guards(station: Station) -> tuple[str, ...]:
 
 
 def _left(
-    procedure: Procedure, station: Station, valves: list[ShutOff | Reducer], named: frozenset[str]
+    procedure: Procedure, station: Station, valves: list[Working], named: frozenset[str]
 ) -> Iterator[Leaving]:
     """Yield how each thing is left: what the end list says, then what works so and not otherwise."""
     found = {one.thing: one for one in _valves_left(procedure, station)}
@@ -108,12 +116,13 @@ def _left(
 
 
 def _parts_left(
-    procedure: Procedure, station: Station, valves: list[ShutOff | Reducer], named: frozenset[str]
+    procedure: Procedure, station: Station, valves: list[Working], named: frozenset[str]
 ) -> Iterator[Leaving]:
     """Yield the parts of which the end list says nothing: valves and their parts, taps, strainers, gauges."""
     looked = _steps(procedure, (*LISTED, *OPENED))
     for valve in valves:
-        yield Leaving(valve.id, (*SERVES, *OPEN))
+        dry, settled = (DRY, looked) if isinstance(valve, Relief) else ((), ())
+        yield Leaving(valve.id, (*SERVES, *OPEN, *dry), settled)
         for thing in _things(valve, named):
             yield Leaving(thing, (*SERVES, *OPEN, *HOLDS))
     for part in station.parts():
@@ -143,8 +152,13 @@ def _parts(station: Station) -> tuple[str, ...]:
     return tuple(dict.fromkeys((*found, "alarm", "line", "gauges", "logger", "clocks")))
 
 
-def _things(valve: ShutOff | Reducer, named: frozenset[str]) -> Iterator[str]:
+def _things(valve: Working, named: frozenset[str]) -> Iterator[str]:
     """Yield what the proofs of a valve rest on (design handbook 3.3)."""
+    if isinstance(valve, Relief):
+        own = (name for name in sorted(named) if name.partition("@")[0].startswith(f"{valve.id}."))
+        told = of(valve, "flow_switch") if valve.tells == "flow switch" else ()
+        yield from (*of(valve, *RELIEF), *told, *own)
+        return
     if isinstance(valve, ShutOff):
         yield from of(valve, *SHUT_OFF, *(SWITCHED if valve.limit_switch is not None else ()))
     elif valve.kind == "direct-acting":
@@ -188,12 +202,10 @@ def _words(message: Message) -> tuple[str, ...]:
     return SHUT if message.id in ("left.drain", "left.locked") else ()
 
 
-def _lines_left(
-    procedure: Procedure, valves: list[ShutOff | Reducer], named: frozenset[str]
-) -> Iterator[Leaving]:
+def _lines_left(procedure: Procedure, valves: list[Working], named: frozenset[str]) -> Iterator[Leaving]:
     """Yield the lines and cocks of the valves, open, and each shut-off itself."""
     found: dict[str, Leaving] = {}
-    for valve in valves:
+    for valve in (one for one in valves if not isinstance(one, Relief)):
         lines = _sensing(valve, named)
         if isinstance(valve, ShutOff):
             lines = (*lines, *of(valve, "feed", "exhaust"))

@@ -111,6 +111,11 @@ def test_every_telling_note_of_the_set_is_asked_about():
     assert [text for text in NOTES["telling"] if text not in asked] == []
 
 
+def test_what_is_not_heard_yet_is_known_by_name():
+    """Whoever teaches the reader one of these moves it up."""
+    assert _asked(NOTES["unheard"]) == set()
+
+
 def test_no_plain_note_of_the_set_is_asked_about():
     assert _asked(NOTES["plain"]) == set()
 

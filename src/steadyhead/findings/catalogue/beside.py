@@ -12,10 +12,10 @@ ENTRIES: Final[tuple[Entry, ...]] = (
     Entry(
         "RUN-50",
         "touched, and proved by nothing after it",
-        "{subject}: touched ({do}) at {when} by {who}. On this way no proof rests on it.",
+        "{subject}: moved or touched ({do}) at {when} by {who}, proved by no step of this way.",
         "What was touched is not what was proved, and here nobody proves it again.",
-        "Prove it: take the way of this plan that does, or use the plan of a visit that does. Else sign as "
-        "provisional.",
+        "Prove it: take the way of this plan that does, or the plan of a visit that does, after a repair. "
+        "No deviation makes it good. Else sign as provisional.",
         sources=(f"{_HB} 3.1 V4, 3.3, 3.7",),
     ),
     Entry(

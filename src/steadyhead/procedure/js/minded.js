@@ -1,12 +1,12 @@
 // What was done beside the plan, and what must stand before a step is begun: the same as minded.py and shielding.py.
 
 import { minded } from "./naming.js"
-import { misplaced, moves } from "./placing.js"
+import { meant, misplaced, moves } from "./placing.js"
 import { compare, roundStarts } from "./record.js"
 import { remark } from "./remarks.js"
 import { isRefused, look } from "./steps.js"
 import { isCarried, owner, restsOf, touches, valvesOf } from "./touching.js"
-import { GUARDS, MOVES, TELLS, TOUCHES } from "./words.js"
+import { GUARDS, MOVES, STROKES, TELLS, TOUCHES } from "./words.js"
 
 const BEGINS = ["reading", "observation", "action", "choice"]
 const NEVER = ["RUN-50", "RUN-51"]
@@ -63,12 +63,14 @@ function unknown(record) {
     const written = row.text("thing")
     let isKnown = names.isExact(written) || names.part(written) !== ""
     if (!(kind === "position" || isVerb(act)) || names.hides(written, called)) isKnown = false
-    else if (kind === "action" && (GUARDS.includes(act) || (!written && MOVES.includes(act)))) return []
+    else if (kind === "action" && (GUARDS.includes(act) || isMeant(record, row, act))) return []
     else if (!written) isKnown = kind === "action" && (record.node.get(row.entry.node)?.touches ?? []).length > 0
     return isKnown ? [] : [remark("RUN-51", written || act, [row.entry.id], { do: act })]
   })
 }
 
+const isMeant = (record, row, act) => !row.text("thing") && MOVES.includes(act)
+  && (!STROKES.includes(act) || meant(record, row).length > 0)
 const isVerb = (act) => [MOVES, TOUCHES, GUARDS, TELLS].some((list) => list.includes(act))
 
 // For each step that was begun without it, the proof it should have been begun under.

@@ -1,12 +1,12 @@
 // How things stand, and what is not as it is to be left: the same as placing.py.
 
 import { folded, minded, plainly } from "./naming.js"
-import { own } from "./record.js"
+import { compare, own } from "./record.js"
 import { remark } from "./remarks.js"
-import { isPlanned } from "./restoring.js"
+import { plannedItem } from "./restoring.js"
 import { isRefused } from "./steps.js"
-import { IN_SERVICE, owner, valvesOf } from "./touching.js"
-import { MOVES, SEALS, STANDS, STAYS, TAKEN, TOUCHES, VALVE_MOVED } from "./words.js"
+import { IN_SERVICE, owner, shutOffs, valvesOf } from "./touching.js"
+import { MOVES, PIECES, SEALS, STANDS, STAYS, STROKES, TAKEN, TOUCHES, VALVE_MOVED } from "./words.js"
 
 const trimmed = (text) => text.replace(/^[ \t\r\n]+|[ \t\r\n]+$/g, "")
 
@@ -16,16 +16,31 @@ export function said(row, left, valves) {
   if (own(STANDS, row.do) !== null) return STANDS[row.do]
   if (own(SEALS, row.do) !== null) return left.has(sealed(row, valves)) ? SEALS[row.do] : ""
   if (valves.has(row.thing)) return VALVE_MOVED.includes(row.do) ? `not said (${row.do})` : ""
+  if (isPiece(row.thing, left, valves)) return own(PIECES, row.do, "")
   const byHand = left.has(row.thing) && !valves.has(owner(row.thing))
   if (byHand && own(TAKEN, row.do) !== null) return TAKEN[row.do]
   const moved = (MOVES.includes(row.do) || TOUCHES.includes(row.do)) && !STAYS.includes(row.do)
   return byHand && moved ? `not said (${row.do})` : ""
 }
 
+// Whether a thing is a piece of a part that is worked by hand, and has no place of its own.
+const isPiece = (thing, left, valves) => !left.has(thing) && left.has(owner(thing)) && !valves.has(owner(thing))
+
 // What is sealed: the setting of a valve where only the valve is named.
 function sealed({ thing }, valves) {
   if (valves.has(thing)) return `${thing}.setting`
   return valves.has(owner(thing)) ? thing : ""
+}
+
+// The shut-offs which an act means that names none: those its step is about, for a stroke else all.
+export function meant({ node: nodes, procedure }, row) {
+  const node = nodes.get(row.entry.node)
+  if (node === undefined || !VALVE_MOVED.includes(row.do) || !MOVES.includes(row.do)) return []
+  const left = minded(procedure).left.map((one) => one.thing)
+  const named = ["touches", "depends_on", "proves", "opens", "restores"].flatMap((key) => node[key].map(owner))
+  const every = shutOffs(procedure).filter((name) => left.includes(name))
+  const mine = every.filter((name) => named.includes(name))
+  return (mine.length > 0 || !STROKES.includes(row.do) ? mine : every).sort(compare)
 }
 
 // Whether what a shield speaks of may be shut no longer after this.
@@ -43,20 +58,22 @@ export function misplaced(record, steps, rests, proofs) {
   places.stood = new Set(proofs.filter((proof) => proof.state === "valid").map((proof) => proof.name))
   const last = new Map()
   for (const row of record.rows) {
+    for (const thing of row.thing ? [] : meant(record, row)) last.set(thing, { one: left.get(thing), row, stands: `not said (${row.do})` })
     const [stands, written] = [said(row, left, places.valves), row.text("thing")]
     if (!stands || !row.thing || !(names.isExact(written) || names.isOfStation(written))) continue
     if (own(SEALS, row.do) !== null) {
       const one = left.get(sealed(row, places.valves))
-      if (!isPlanned(record, steps, row)) last.set(one.thing, { one, row, stands })
+      if (plannedItem(record, steps, row) === "") last.set(one.thing, { one, row, stands })
       continue
     }
-    const one = left.get(row.thing) ?? (row.entry.kind !== "position" ? null
-      : { thing: row.thing, words: IN_SERVICE, settled: mind.looked ?? [], never: false })
+    const piece = own(PIECES, row.do) !== null && isPiece(row.thing, left, places.valves)
+    const one = left.get(row.thing) ?? (row.entry.kind !== "position" && !piece ? null
+      : { thing: row.thing, words: piece ? [...IN_SERVICE, "fitted"] : IN_SERVICE, settled: mind.looked ?? [], never: false })
     if (one !== null) last.set(names.isExact(written) ? row.thing : folded(written), { one, row, stands })
   }
   return [...last.values()].flatMap(({ one, row, stands }) => {
     if (one.words.map(plainly).includes(plainly(stands)) || isSettled(one, row, places)) return []
-    return [remark("RUN-52", row.thing, [row.entry.id], { is: stands, asked: one.words[0] })]
+    return [remark("RUN-52", row.thing || one.thing, [row.entry.id], { is: stands, asked: one.words[0] })]
   })
 }
 

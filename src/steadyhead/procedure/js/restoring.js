@@ -4,7 +4,7 @@ import { folded, minded } from "./naming.js"
 import { own, roundStarts, unique } from "./record.js"
 import { isRefused } from "./steps.js"
 import { valvesOf } from "./touching.js"
-import { HELD, OUT, PAIRS } from "./words.js"
+import { FITS, HELD, OUT, PAIRS, UNDOES } from "./words.js"
 
 const trimmed = (text) => text.replace(/^\s+|\s+$/g, "")
 
@@ -31,18 +31,36 @@ export function isPutOut({ procedure }, row) {
 export function isByAct(record, steps, item) {
   const { nodes } = record.procedure
   const opener = record.rows.find((row) => row.entry.id === item.opened)
-  const byAct = opener !== undefined && own(PAIRS, opener.do) !== null && !isPlanned(record, steps, opener)
+  const byAct = opener !== undefined && own(PAIRS, opener.do) !== null && plannedItem(record, steps, opener) === ""
   return minded(record.procedure).parts.length > 0 && (byAct || !nodes.some((node) => node.opens.includes(item.name)))
 }
 
-// Whether the step an act stands at is on this way and opens an item for it.
-export function isPlanned(record, steps, row) {
+// The item by which the step an act stands at, on this way, orders it; empty: it orders none.
+export function plannedItem(record, steps, row) {
+  if (minded(record.procedure).parts.length === 0 || steps.get(row.entry.node)?.way !== "on") return ""
+  const begins = beginsWith(row.thing || (row.do === "alarm to test" ? "alarm" : ""))
+  const { opens } = record.node.get(row.entry.node)
+  return opens.find((item) => fits(item, row.do) && (begins === "" || beginsWith(item) === begins)) ?? ""
+}
+
+// Whether a step that opens an item orders an act by it.
+const fits = (item, out) => (own(FITS, out) ?? []).includes(item.split("@")[0].split(".").at(-1))
+
+// The items an act opens and puts back.
+function byAct(record, steps, row, opened, restored) {
+  const { nodes } = record.procedure
   const isMinded = minded(record.procedure).parts.length > 0
-  if (isMinded && steps.has(row.entry.node) && steps.get(row.entry.node).way !== "on") return false
-  const opens = record.node.get(row.entry.node)?.opens ?? []
-  if (opens.length === 0 || !isMinded) return opens.length > 0
-  const thing = row.thing || (row.do === "alarm to test" ? "alarm" : "")
-  return opens.some((item) => !thing || item === thing || beginsWith(item) === thing.split(".")[0].toLowerCase())
+  const planned = plannedItem(record, steps, row)
+  const byAnyStep = !isMinded && (record.node.get(row.entry.node)?.opens ?? []).length > 0
+  if (planned !== "") opened(planned, row)
+  else if (isPutOut(record, row) && !byAnyStep) opened(itemName(record, row, row.do), row)
+  const out = own(UNDOES, row.do)
+  if (out === null) return
+  if (own(PAIRS, out) !== null) restored(itemName(record, row, out), row)
+  if (!row.thing || !isMinded) return
+  for (const item of nodes.flatMap((node) => node.opens)) {
+    if (fits(item, out) && beginsWith(item) === beginsWith(row.thing)) restored(item, row)
+  }
 }
 
 // What was put out of its place and must be put back.
@@ -59,12 +77,8 @@ export function items(record, steps) {
     const last = step.rows.findLast((row) => row.at <= step.latest)
     if (last !== undefined) for (const name of step.node.restores) later(restored, name, last)
   }
-  for (const row of record.rows) {
-    for (const [out, back] of Object.entries(PAIRS)) {
-      if (row.do === out && isPutOut(record, row) && !isPlanned(record, steps, row)) later(opened, itemName(record, row, out), row)
-      else if (row.do === back) later(restored, itemName(record, row, out), row)
-    }
-  }
+  const [open, restore] = [opened, restored].map((found) => (name, row) => later(found, name, row))
+  for (const row of record.rows) byAct(record, steps, row, open, restore)
   return unique([...names, ...opened.keys()]).map((name) => {
     const [out, back] = [opened.get(name), restored.get(name)]
     const put = back !== undefined && out !== undefined && back.at >= out.at

@@ -1,9 +1,9 @@
 // What was touched, and on what each proof rests: the same as the first half of touching.py.
 
 import { folded, minded, plainly } from "./naming.js"
-import { own, roundStarts } from "./record.js"
+import { NOTED, own, roundStarts, unique } from "./record.js"
 import { ways } from "./steps.js"
-import { BACK, CARRIED, FLOWS, GUARDS, LETS_OUT, MOVES, NO_TOUCH, STANDS, TAKES_OFF, TOUCHES, WIRED, WORKS } from "./words.js"
+import { BACK, CARRIED, FLOWS, GUARDS, LETS_OUT, MOVES, NO_TOUCH, OUT_OF_WAY, STANDS, TAKES_OFF, TOUCHES, WIRED, WORKS } from "./words.js"
 
 const meets = (list, set) => list.some((one) => set.has(one))
 const ends = (names, end) => names.every((name) => name.split("@")[0].endsWith(`.${end}`))
@@ -17,6 +17,12 @@ export function owner(name) {
 }
 
 export const valvesOf = (procedure) => new Set(minded(procedure).things.map(owner))
+
+// The parts that protect by closing themselves.
+export function shutOffs(procedure) {
+  const { guards = [], things } = minded(procedure)
+  return unique(things.filter((name) => name.split("@")[0].endsWith(".feed")).map(owner)).filter((name) => guards.includes(name))
+}
 
 export function touches(record) {
   const { nodes } = record.procedure
@@ -49,7 +55,7 @@ export function acting(record) {
     if (GUARDS.includes(row.do)) return guarded(record, row, things, guards, way)
     const node = record.node.get(row.entry.node)
     const planned = way.get(node?.id) === "on" ? node : undefined
-    const steps = [() => workedBy(row, node, known, record.names), () => movedBy(row, things, record.names), () => flowed(row, planned, things, guards)]
+    const steps = [() => workedBy(row, node, known, record.names), () => movedBy(row, things, record.names, guards), () => flowed(record, row, planned, things, guards)]
     return steps.reduce((touched, next) => (touched.length > 0 ? touched : next()), [])
   }
 }
@@ -61,11 +67,18 @@ export function isCarried(record, row) {
   return [...record.described.keys()].some((name) => folded(name) === folded(written))
 }
 
-// The whole of a part that protects, where water was moved through it beside the steps that prove it.
-function flowed(row, node, things, guards) {
-  if (!FLOWS.includes(row.do) || !guards.includes(row.thing)) return []
+// The whole of a part that protects, where water was moved through it beside the steps that prove it; of any valve
+// where a line of it was opened that the plan has no name for.
+function flowed(record, row, node, things, guards) {
+  if (!FLOWS.includes(row.do) || (!guards.includes(row.thing) && !["connect", "disconnect"].includes(row.do))) return []
   const begins = (name) => name.startsWith(`${row.thing}.`)
-  return node?.proves.some(begins) ? [] : things.filter(begins)
+  return node?.proves.some(begins) && !isBehind(record, node, row) ? [] : things.filter(begins)
+}
+
+// Whether an act was entered at a step after people had read it and gone on to another one.
+function isBehind(record, node, row) {
+  const last = record.at(node.id).findLast((one) => NOTED.includes(one.entry.kind))?.at ?? row.at
+  return record.rows.slice(last, row.at).some((one) => !["", node.id].includes(one.entry.node))
 }
 
 function workedBy(row, node, known, names) {
@@ -82,10 +95,14 @@ function workedBy(row, node, known, names) {
   return node !== undefined && TOUCHES.includes(act) ? node.touches : []
 }
 
-// The whole of a valve of which a part was opened or shut that the plan has no name for.
-function movedBy(row, things, names) {
-  if (own(STANDS, row.do) === null || names.isExact(row.text("thing"))) return []
-  return things.filter((name) => name.startsWith(`${row.thing}.`))
+// The whole of a valve of which a part was opened or shut that the plan has no name for; the cock of one that
+// protects and does not close by itself.
+function movedBy(row, things, names, guards) {
+  if (own(STANDS, row.do) === null) return []
+  const whole = things.filter((name) => name.startsWith(`${row.thing}.`))
+  if (!names.isExact(row.text("thing"))) return whole
+  if (!guards.includes(row.thing) || whole.includes(`${row.thing}.feed`)) return []
+  return whole.includes(`${row.thing}.cock`) ? [`${row.thing}.cock`] : whole
 }
 
 // Whether a position says that a thing stands as it is to be left.
@@ -112,19 +129,27 @@ function guarded(record, row, things, guards, way) {
   }
   if (things.includes(row.thing)) return [row.thing]
   const ofPart = things.filter((name) => owner(name) === row.thing)
-  if (guards.includes(row.thing) && ofPart.length === 0) return things.filter(isWired)
-  return out === "defeat" ? ofPart : ofPart.filter(isWired)
+  let told = ofPart.filter(isWired)
+  if (guards.includes(row.thing) && told.length === 0) told = things.filter(isWired)
+  return out === "defeat" ? unique([...ofPart, ...told]) : told
 }
 
 const isWired = (name) => WIRED.includes(name.split("@")[0].split(".").at(-1))
 
-// Whether the step an act stands at, on this way, orders what is put out or back by it.
+// Whether the step an act stands at, on this way, orders what is put out or back by it: until it was put back,
+// and what is put out for a reading before people have gone on.
 function isOrdered(record, row, out, way) {
   const node = record.node.get(row.entry.node)
   if (node === undefined || way.get(node.id) !== "on") return false
-  const items = [...node.opens, ...node.restores].map((item) => item.split("@")[0].split(".")[0].split("_")[0].toLowerCase())
-  return items.includes((owner(row.thing) || row.thing).toLowerCase())
-    || (out !== "defeat" && node.proves.length > 0 && node.depends_on.some(isWired))
+  const [kind, part] = [own(OUT_OF_WAY, out), (owner(row.thing) || row.thing).toLowerCase()]
+  const fit = [...node.opens, ...node.restores].filter((item) =>
+    kind !== null && item.split("@")[0].endsWith(`.${kind}`) && owner(item).toLowerCase() === part)
+  if (fit.length > 0) {
+    const back = record.procedure.nodes.filter((other) => other !== node && fit.some((item) => other.restores.includes(item)))
+    return row.do !== out || !back.some((other) => record.at(other.id).some((one) => one.at < row.at))
+  }
+  const inTime = row.do !== out || !isBehind(record, node, row)
+  return out !== "defeat" && node.proves.length > 0 && node.depends_on.some(isWired) && inTime
 }
 
 export function restsOf(steps) {

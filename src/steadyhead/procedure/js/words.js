@@ -45,6 +45,24 @@ export const OUT = {
   "lock": "locked",
   "hold": "held",
 }
+export const FITS = {
+  "defeat": ["out_of_way"],
+  "alarm to test": ["alarm_test"],
+  "break seal": ["seal"],
+}
+export const UNDOES = {
+  "restore": "defeat",
+  "join wire": "break wire",
+  "alarm live": "alarm to test",
+  "remove bridge": "bridge contacts",
+  "unlock": "lock",
+  "release": "hold",
+  "seal": "break seal",
+}
+export const OUT_OF_WAY = {
+  "defeat": "out_of_way",
+}
+export const STROKES = ["trip", "reset", "stroke by hand"]
 export const BACK = {
   "restore": "defeat",
   "join wire": "break wire",
@@ -55,7 +73,7 @@ export const SEALS = {
   "seal": "sealed",
 }
 export const HELD = ["lock", "hold"]
-export const WIRED = ["switch", "cable", "alarm_text"]
+export const WIRED = ["switch", "cable", "alarm_text", "flow_switch"]
 export const LETS_OUT = ["bleed", "turn"]
 
 export const GUARDS = [
@@ -73,6 +91,11 @@ export const STAYS = [
 export const TAKEN = {
   "remove": "removed",
   "refit": "fitted",
+}
+export const PIECES = {
+  "remove": "removed",
+  "refit": "fitted",
+  "replace": "fitted",
 }
 export const STANDS = {
   "open": "open",

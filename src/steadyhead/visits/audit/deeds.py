@@ -56,7 +56,8 @@ _STATE: Final = (
     r"dry|empty|full|unscrewed|undone|clamped|pinched)"
 )
 _LEFT: Final = any_of(
-    rf"(?:left|still|stays|stayed|remains?|remained|now) (?:\w+ ){{0,3}}?{_STATE}",
+    rf"(?:left|still|stays?|stayed|keeps?|remains?|remained|now) (?:\w+ ){{0,3}}?{_STATE}",
+    r"only (?:half|part(?:ly| way)?|cracked)(?! (?:a|an|of)\b)",
     r"(?:kept|held|hung|stands?|stood|propped|tied|pulled) (?:\w+ ){0,3}?"
     r"(?:shut|closed|open|back|up|down|out|off)",
     r"not (?:quite|fully|properly|right|all the way|completely) (?:shut|closed|open|home|down|up|back)",
@@ -103,6 +104,8 @@ _AMOUNT: Final = any_of(
     r"been (?:at|on|in|into|inside) (?:the |our )?",
     r"(?:was|were|came|come|worked) (?:loose|slack|undone)",
     r"(?:back|off) (?:on|in) again",
+    r"(?:lid|cover|cap|plug|basket|bonnet|nut|tube|line|wire|union|handle|handwheel)s?"
+    r"(?: of (?:the )?[\w-]+)? (?:came|come|comes|fell) (?:off|loose|undone|apart|adrift)",
 )
 _FOUND: Final = re.compile(r"\b(?:found|seen|already)(?: (?!and\b)[\w-]+){0,2} $", re.IGNORECASE)
 """What was found so was done by others, before."""
@@ -119,7 +122,8 @@ MOVES: Final = any_of(
 OUTSIDE: Final = any_of(
     r"torch\w*", r"lights?", r"lamps?", r"phones?", r"vans?", r"car", r"cars", r"lorry", r"pages?",
     r"paper", r"sheets?", r"notebook", r"note ?pad", r"book", r"batter(?:y|ies)", r"hatch(?:es)?",
-    r"lids? of the \w+", r"manhole\w*", r"doors?", r"kiosk", r"ladders?", r"watch(?:es)?",
+    r"lids? of the (?!strainer|filter|pilot|valve)\w+", r"manhole\w*", r"doors?", r"kiosk", r"ladders?",
+    r"watch(?:es)?",
     r"alarm (?:clock|desk)", r"(?:drain|valve|gate|iv\d|stem) keys?", r"(?:at|by|near|to|from) the gate",
     r"clocks?", r"hoses?", r"pump", r"sump pump", r"tripod", r"barriers?", r"cones?", r"signs?", r"keys?",
     r"gloves?", r"boots?", r"screen", r"tablet", r"laptop", r"photos?", r"pictures?", r"readings?",
@@ -149,6 +153,12 @@ _ASKED: Final = any_of(
     r"(?:asks?|asked|wondered|wanted to know|queried) (?:\w+ ){0,2}?"
     r"(?:when|why|how|what|who|where|which|about|for)"
 )
+FOR_A_WHILE: Final = any_of(
+    r"for (?:an? |one |two |three |four |five |ten |some |half an? |\d+ ?)?"
+    r"(?:while|moments?|seconds?|s|minutes?|mins?|hours?|bit)",
+    r"briefly", r"a (?:moment|minute|while)",
+)  # fmt: skip
+"""Words by which a thing stood so for a time only, and not since."""
 _OWN_SCREW: Final = any_of(
     r"screwed (?:it|them|that)? ?(?:in|out|up|down|back)", r"(?:wound|backed) (?:it|them) \w+"
 )

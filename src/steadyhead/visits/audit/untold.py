@@ -18,7 +18,7 @@ from steadyhead.procedure.naming import Names, calls, folded, names_of, plainly,
 from steadyhead.records.entry import MOVES, TELLS, Entry
 from steadyhead.records.procedure import Node, Procedure
 from steadyhead.visits.audit import words
-from steadyhead.visits.audit.deeds import Deed, deed
+from steadyhead.visits.audit.deeds import FOR_A_WHILE, Deed, deed
 from steadyhead.visits.audit.inner import fits, spoken_of, told_words
 from steadyhead.visits.audit.notes import Clause, clauses
 from steadyhead.visits.audit.phrases import any_of, with_more
@@ -75,6 +75,8 @@ _NEARLY: Final = any_of(
 )  # fmt: skip
 _OPENS: Final = ("reset", "open")
 """Acts by which a shut-off is open again."""
+ON_TEST: Final = ("alarm to test", "alarm live")
+"""Acts on an alarm by which nobody lays a hand on a wire of it."""
 _AGAIN: Final = any_of(
     r"again", r"back", r"after(?:wards)?", r"then (?:shut|closed)", r"(?:shut|closed) at the end"
 )
@@ -141,7 +143,8 @@ class _Reader:
     @cached_property
     def words(self) -> tuple[tuple[re.Pattern[str], frozenset[str]], ...]:
         """Return what words stand for which parts."""
-        valves, offs = self.valves - {"shared"}, self.offs
+        offs = self.offs
+        reducers = self.valves - {"shared", *offs, *self.procedure.minding.guards}
         parts = frozenset(self.procedure.minding.parts)
         own = [
             (_exactly(part), frozenset((part,)))
@@ -153,11 +156,20 @@ class _Reader:
             (words.SHUT_OFF, offs),
             (_TRIP, offs),
             (_LEVER, offs),
-            (words.REDUCER, frozenset(valves - offs)),
+            (words.REDUCER, reducers),
             (words.DRAIN, _DRAINS & parts),
-            (words.LOW_FLOW, frozenset(valves - offs)),
+            (words.LOW_FLOW, reducers),
+            *((pattern, frozenset(gate)) for pattern, gate in self.gates if len(gate) == 1),
             (LOOP, frozenset((*offs, "alarm"))),
         )
+
+    @cached_property
+    def gates(self) -> tuple[tuple[re.Pattern[str], set[str]], ...]:
+        """Return what the isolating valves are called in words, and those the plan speaks of so."""
+        said = [one.params for node in self.procedure.nodes for one in node.do]
+        left = {one.thing for one in self.procedure.minding.left}
+        inlet, outlet = ({str(one[key]) for one in said if key in one} & left for key in ("iv1", "iv2"))
+        return (words.INLET_VALVE, inlet), (words.OUTLET_VALVE, outlet)
 
     @cached_property
     def part_of(self) -> Mapping[str, str]:
@@ -221,7 +233,10 @@ class _Reader:
         whole = note.kind == "note" or note.payload.get("input") == TOUCHED
         for clause in clauses(_said(note)):
             done = self._deed(clause)
-            if done is None or clause.about(ELSEWHERE) or (done != "hand" and not whole):
+            beside = clause.about(ELSEWHERE) and (
+                ELSEWHERE.search(clause.text) or not self.things.search(clause.text)
+            )
+            if done is None or beside or (done != "hand" and not whole):
                 continue
             named = self._named(clause)
             if not self._is_answered(note, clause, named, done):
@@ -312,7 +327,7 @@ class _Reader:
     ) -> bool:
         """Return whether an act says what the note tells; until: its last time at a step that works it."""
         do = one.payload.get("do", "")
-        if do in TELLS or one.time < since or (done in ("hand", "forced") and do in MOVES):
+        if do in TELLS or one.time < since or (done in ("hand", "forced") and do in (*MOVES, *ON_TEST)):
             return False
         part = self.part_of[one.id]
         if until is not None and one.time > until and self._works(one.node, named):
@@ -401,7 +416,7 @@ class _Reader:
     def _is_in_place(self, clause: Clause, named: frozenset[str]) -> bool:
         """Return whether a clause says that what it names stands as it is to be left."""
         spots = _STATES.findall(clause.text)
-        if not spots or _NEARLY.search(clause.text):
+        if not spots or _NEARLY.search(clause.text) or FOR_A_WHILE.search(clause.text):
             return False
         stands = _AS_POSITION.get(spots[-1].casefold(), spots[-1].casefold())
         asked = [one.words for one in self.procedure.minding.left if one.thing in named]

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from steadyhead.procedure.record import Row, round_starts
-from steadyhead.procedure.restoring import PAIRS, is_planned, is_put_out, item_name
+from steadyhead.procedure.restoring import opened_by, restored_by
 from steadyhead.procedure.steps import Step
 from steadyhead.records.certificate import Restored
 from steadyhead.records.run import ItemState
@@ -67,13 +67,10 @@ def _changes(seen: Seen, name: str) -> Iterator[Change]:
         if name in step.node.restores:
             yield from (Change(rows[-1], out=False) for rows in rounds)
     for row in seen.record.rows:
-        for out, back in PAIRS.items():
-            if row.do not in (out, back) or item_name(seen.record, row, out) != name:
-                continue
-            if row.do == back:
-                yield Change(row, out=False)
-            elif is_put_out(seen.record, row) and not is_planned(seen.record, seen.steps, row):
-                yield Change(row, out=True)
+        if opened_by(seen.record, seen.steps, row) == name:
+            yield Change(row, out=True)
+        elif name in restored_by(seen.record, row):
+            yield Change(row, out=False)
 
 
 def _rounds(step: Step) -> Iterator[list[Row]]:

@@ -42,6 +42,7 @@ def locked_again(node: Node, stream: Stream) -> Node:
         inputs=(*(one for one in node.inputs if one.name in ("twice", "photo")), *yes_no("listed")),
         expect=(),
         otherwise=tuple(one for one in node.otherwise if one.see.id not in ("J2.trips.see",)),
+        refuses=(),
         hazards=(),
         restores=(*node.restores, table.unlocked(way.branch)),
     )

@@ -55,6 +55,22 @@ DEAD_BAND = Default(
     _E,
     "only for steps; the design asks for it",
 )
+COUNT_SLACK = Default(
+    "how far counted turns may lie from those of the valve",
+    0.1,
+    "ratio",
+    "10 %",
+    _E,
+    "play of the spindle, a turn miscounted; own estimate; steps J2, Y8",
+)
+COUNT_LEAST = Default(
+    "counted turns that may always be off, and least by which a valve is open",
+    1.0,
+    "turns",
+    "1 turn",
+    _E,
+    "own estimate; steps J2, Y8",
+)
 TRIP_FIT = Default(
     "fit of the reading to the trip before the shut-off is set",
     0.05e5,

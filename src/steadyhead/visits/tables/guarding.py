@@ -105,6 +105,23 @@ def first_untouched(desk: Desk, shut_off: ShutOff, hold: str, act: str, *, own_s
     return happened({"any": [inside, earlier]})
 
 
+def apart(desk: Desk, shut_off: ShutOff, first: list[str], last: str, steps: Iterable[str]) -> Refusal:
+    """Return why two runs are none of one valve: it was worked, or put out of action, between them.
+
+    first, last: reading at the action of the one, last hold of the other. steps: what they move of its lines
+    by themselves counts for nothing.
+    """
+    own = shut_off_things(desk.facts, shut_off)
+    by_plan: Expression = {"all": [any_of("step", steps), any_of("value", MOVES)]}
+    parts: Expression = {
+        "all": [any_of("thing", own), {"not": any_of("value", LEFT_ALONE)}, {"not": by_plan}]
+    }
+    whole: Expression = {"all": [any_of("thing", (shut_off.id,)), any_of("value", (*TOUCHES, "defeat"))]}
+    after: Expression = {"gt": [{"entry": "order"}, {"order": first}]}
+    act: Expression = {"all": [{"any": [parts, whole]}, after, before(last)]}
+    return Refusal(happened(act), desk.say("rf.between_touched", **desk.pilot(shut_off)))
+
+
 def line_untouched(desk: Desk, name: str) -> Refusal:
     """Return why taps do not tell how a line was found: a part of it was worked or moved before.
 

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from steadyhead.records.procedure import Expression, Node
 from steadyhead.visits.defaults import HOLD_BAND
-from steadyhead.visits.tables import g_alarm, heating, relieving, service_checks
+from steadyhead.visits.tables import counting, g_alarm, heating, relieving, service_checks
 from steadyhead.visits.tables.a_preconditions import has_alarm
 from steadyhead.visits.tables.defaults import NO_PRESSURE
 from steadyhead.visits.tables.desk import Desk, Needs, Tag, is_no, is_yes, measured, noted, yes_no
@@ -98,6 +98,7 @@ def _opening(desk: Desk) -> Node:
             *(yes_no("trips") if shut_off is not None else ()),
         ),
         otherwise=(("trips", is_yes("trips")),) if shut_off is not None else (),
+        refuses=counting.both_opened(desk),
         out=("opening",),
         hazards=(("surge", "surge_close"), ("consumers", "consumers_open")),
         restores=(

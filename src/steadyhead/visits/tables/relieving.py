@@ -120,7 +120,7 @@ def cracks(
         over={**words(desk, relief), **({"so": acts.id} if acts is not None else {})},
         touches=of(reducer, "setting"),
         proves=of(relief, "as_found" if found else "crack"),
-        depends_on=of(relief, "spring", "seat"),
+        depends_on=of(relief, "setting", "spring", "seat"),
         opens=(*of(reducer, "raised"), *(of(reducer, "seal") if found else ())),
         raises=("outlet",),
     )
@@ -154,7 +154,7 @@ def reseats(desk: Desk, relief: Relief, *, needs: Sequence[Needs], base: str = "
         over=words(desk, relief),
         touches=of(desk.facts.last_reducer, "setting"),
         proves=(*of(relief, "reseat"), *(of(relief, "flow_told") if told else ())),
-        depends_on=(*of(relief, "spring", "seat"), *(of(relief, "flow_switch") if told else ())),
+        depends_on=(*of(relief, "setting", "spring", "seat"), *(of(relief, "flow_switch") if told else ())),
     )
 
 

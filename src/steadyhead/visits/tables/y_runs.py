@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from steadyhead.records.parts import ShutOff
-from steadyhead.records.procedure import Expression, Node
-from steadyhead.visits.tables import d_static, f_trip, injection, refusing, relieving
+from steadyhead.records.procedure import Expression, Node, Refusal
+from steadyhead.visits.tables import d_static, f_trip, guarding, injection, refusing, relieving
 from steadyhead.visits.tables import defaults as d
 from steadyhead.visits.tables.desk import (
     Band,
@@ -220,6 +220,14 @@ def _runs(shut_off: ShutOff, *, opened: bool) -> tuple[tuple[int, ...], list[Exp
     return numbers, read
 
 
+def _apart(desk: Desk, shut_off: ShutOff, *, opened: bool) -> tuple[Refusal, ...]:
+    """Return why further runs are none of one proof with the first: the shut-off was worked between them."""
+    if opened:
+        return ()
+    steps = (f"Y4.{shut_off.id}", "Y5", f"Y6.{shut_off.id}")
+    return (guarding.apart(desk, shut_off, [steps[0], "act"], "hold.2", steps),)
+
+
 def _anew(*, told: bool, opened: bool) -> tuple[str, ...]:
     """Return what more the runs of a shut-off that was opened prove."""
     return (*(("accepted",) if opened else ()), *(("told",) if told else ()))
@@ -265,6 +273,7 @@ def more(desk: Desk, shut_off: ShutOff, needs: list[Needs], *, opened: bool) -> 
         opens=of(reducer, "raised"),
         raises=("outlet",),
         refuses=(
+            *_apart(desk, shut_off, opened=opened),
             *refusing.runs(desk, shut_off, numbers, edge=f_trip.upper_edge(desk)),
             *(refusing.in_time(desk, shut_off, "told_at", {"time": f"act.{numbers[-1]}"}) if told else ()),
         ),
@@ -308,7 +317,7 @@ def more_by_pump(desk: Desk, shut_off: ShutOff, needs: list[Needs], *, opened: b
         depends_on=(*shut_off_things(desk.facts, shut_off), *refusing.gauges(desk)),
         restores=of(shut_off, "root_shut"),
         raises=("sensing",),
-        refuses=refusing.runs(desk, shut_off, numbers),
+        refuses=(*_apart(desk, shut_off, opened=opened), *refusing.runs(desk, shut_off, numbers)),
     )
 
 
@@ -353,5 +362,5 @@ def pilot_only(desk: Desk, shut_off: ShutOff) -> Node:
         depends_on=of(shut_off, "setting", "nut", "pilot", "spring"),
         restores=of(shut_off, "root_shut"),
         raises=("sensing",),
-        refuses=refusing.runs(desk, shut_off, numbers),
+        refuses=(*_apart(desk, shut_off, opened=False), *refusing.runs(desk, shut_off, numbers)),
     )

@@ -6,10 +6,11 @@ from collections.abc import Iterator
 
 from steadyhead.findings import Amount
 from steadyhead.records.parts import Reducer, ShutOff
-from steadyhead.records.procedure import Choice, Expression, Node
+from steadyhead.records.procedure import Choice, Expression, Node, Refusal
 from steadyhead.records.values import Value
 from steadyhead.visits import outage
 from steadyhead.visits.tables import (
+    counting,
     d_static,
     g_alarm,
     guarding,
@@ -401,6 +402,7 @@ def _leave(desk: Desk, last: list[Needs]) -> Node:
             measured("photo", "photo", "camera"),
         ),
         otherwise=(*(_refill_checks(desk) if refilled else ()), ("not", is_no("twice"))),
+        refuses=_counted(desk, shut=shut, refilled=refilled),
         out=("opening",) if shut else ("in_service",),
         hazards=(
             *((("surge", "rush"),) if refilled else ()),
@@ -428,6 +430,13 @@ def _leave(desk: Desk, last: list[Needs]) -> Node:
             *(name for reducer in facts.reducers for name in of(reducer, "seal")),
         ),
     )
+
+
+def _counted(desk: Desk, *, shut: bool, refilled: bool) -> tuple[Refusal, ...]:
+    """Return why the turns counted at the end do not show the valves that were shut fully open."""
+    if shut:
+        return (counting.either_opened(desk, "turns"),)
+    return (counting.one_opened(desk, "turns", desk.facts.inlet_valve),) if refilled else ()
 
 
 def _closed(desk: Desk) -> Iterator[tuple[str, dict[str, str]]]:

@@ -25,6 +25,11 @@ TEXTS = {
     "rf.first_twice": "A second run is written down as the first of the day. The first stands alone; a "
     "slip is corrected, not run again.",
     "rf.first_touched": "{so} was moved or touched before its first run: this is no as-found value.",
+    "rf.between_touched": "{so} was worked between its first run of today and these: the first counts no "
+    "more. Take the way of a shut-off that was opened, or the plan after a repair: all its runs anew.",
+    "rf.turns_off": "{valve} takes {full_turns} from shut to open: by this count it does not stand fully "
+    "open. Open it to its stop, count again.",
+    "rf.turns_none": "Less than one turn is counted at {valve}: by this count it is not open.",
     "rf.closing_flow": "The flow at the closing is not that of a trickle: the stopwatch window does not "
     "hold for it.",
     "rf.watch_short": "Watched for less than {asked}. Each reading counts from when it is entered: enter "
