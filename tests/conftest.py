@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import random
 import shutil
+import zlib
 from pathlib import Path
 
 import pytest
@@ -62,6 +63,21 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
     if problems:
         raise pytest.UsageError("\n".join(problems))
     config.stash[EVIDENCE] = found
+    _leave_the_share(config, items)
+
+
+def _leave_the_share(config: pytest.Config, items: list[pytest.Item]) -> None:
+    """Of tests marked `share` keep the cases that this run's seed draws; without the ci profile keep all."""
+    if PROFILE != "ci":
+        return
+    drawn, left = [], []
+    for item in items:
+        mark, case = item.get_closest_marker("share"), item.nodeid.partition("[")[2]
+        turn = zlib.crc32(f"{SEED} {case}".encode())
+        (drawn if mark is None or not case or turn % mark.args[0] == 0 else left).append(item)
+    if left:
+        config.hook.pytest_deselected(items=left)
+        items[:] = drawn
 
 
 def pytest_collection_finish(session: pytest.Session) -> None:

@@ -17,6 +17,7 @@ PARTS = {"stories", "mutants"}
 tests/devtools/test_mutants.py."""
 
 
+@pytest.mark.share(2)
 @pytest.mark.parametrize("name", [name for name in names() if name not in PARTS])
 def test_a_share_of_the_campaign_holds(name):
     campaign = load(name)

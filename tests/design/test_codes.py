@@ -2,6 +2,7 @@ from __future__ import annotations
 
 import json
 import re
+from functools import cache
 
 import pytest
 
@@ -17,14 +18,19 @@ CLOSING = "SUR-54"
 OWN_CODES = sorted(code for code in CATALOGUE if code.startswith(ROOMS) or code == CLOSING)
 
 
+@cache
+def _sheet(code):
+    name, edits = CASES[code]
+    return judge(station_of(name, *edits), DAY)
+
+
 def test_every_code_of_the_design_room_has_a_station_that_raises_it():
     assert sorted(CASES) == OWN_CODES
 
 
 @pytest.mark.parametrize("code", OWN_CODES)
 def test_the_station_meant_for_a_code_raises_it_and_it_can_be_told(code):
-    name, edits = CASES[code]
-    sheet = judge(station_of(name, *edits), DAY)
+    sheet = _sheet(code)
     raised = [one for one in sheet.findings if one.code == code]
     assert raised, sorted({one.code for one in sheet.findings})
     for one in raised:
@@ -37,8 +43,7 @@ def test_the_station_meant_for_a_code_raises_it_and_it_can_be_told(code):
 
 @pytest.mark.parametrize("code", OWN_CODES)
 def test_the_sheet_of_every_case_is_plain_json_with_finite_numbers(code):
-    name, edits = CASES[code]
-    text = json.dumps(to_json(judge(station_of(name, *edits), DAY)), allow_nan=False, sort_keys=True)
+    text = json.dumps(to_json(_sheet(code)), allow_nan=False, sort_keys=True)
     assert json.loads(text)["format"] == "steadyhead/design-sheet/1"
 
 

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import os
+import re
+import shutil
 import subprocess
 import sys
 from pathlib import Path
@@ -31,6 +33,20 @@ def test_that_needs_it(): ...
 
 @pytest.mark.slow
 def test_that_takes_long(): ...
+"""
+SHARED = """
+import pytest
+
+@pytest.mark.share(3)
+@pytest.mark.parametrize("case", range(90))
+def test_one(case): ...
+
+@pytest.mark.share(3)
+@pytest.mark.parametrize("case", range(90))
+def test_other(case): ...
+
+@pytest.mark.share(3)
+def test_without_cases(): ...
 """
 UNSOURCED = """
 import pytest
@@ -79,3 +95,16 @@ def test_a_source_without_reference_stops_the_run(tmp_path):
     done = _pytest(tmp_path, UNSOURCED)
     assert "tests/test_it.py::test_a_number: source has no ref" in done.stderr
     assert done.returncode == pytest.ExitCode.USAGE_ERROR
+
+
+def test_a_share_of_cases_is_drawn_by_the_seed_and_all_of_them_run_otherwise(tmp_path):
+    """Both tests draw the same cases, so that what is worked out for one serves the other."""
+    run = _pytest(tmp_path, SHARED, "-v", HYPOTHESIS_PROFILE="ci", STEADYHEAD_SEED="7")
+    names = re.findall(r"test_(one|other)\[(\d+)\] PASSED", run.stdout)
+    one, other = ({case for test, case in names if test == which} for which in ("one", "other"))
+    assert one == other
+    assert 10 < len(one) < 60
+    assert "test_without_cases PASSED" in run.stdout
+    assert "deselected" in run.stdout
+    shutil.rmtree(tmp_path / "tests")
+    assert "181 passed" in _pytest(tmp_path, SHARED, HYPOTHESIS_PROFILE="dev").stdout

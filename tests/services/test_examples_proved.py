@@ -22,6 +22,9 @@ SLOW = ("hobble-end", "mesquill-flat", "quernhollow-lane", "veldany-house")
 PROVED = [name for name in examples.names() if name not in SLOW] + [random.Random(SEED).choice(SLOW)]
 
 
+pytestmark = pytest.mark.share(3)
+
+
 @pytest.fixture(scope="module", params=PROVED)
 def example(request):
     source = examples.read(request.param)

@@ -66,6 +66,7 @@ def told(node: Node) -> str:
 EVERY = [(name, changes) for name in CHAINS for changes in ((), *VARIANTS.get(name, ()))]
 
 
+@pytest.mark.share(3)
 @pytest.mark.parametrize(("name", "changes"), EVERY)
 def test_every_kind_of_plan_of_every_chain_is_sound_and_can_be_printed(name, changes):
     of = CHAINS[name](*changes)

@@ -48,6 +48,7 @@ def plans() -> list[object]:
     ]
 
 
+@pytest.mark.share(3)
 @pytest.mark.parametrize(("name", "kind", "changes"), plans())
 def test_every_plan_is_sound_survives_storing_and_raises_nothing_before_its_time(name, kind, changes):
     """V1, V2: a raise comes after the V2 opening, above duty after the tight outlet valve."""

@@ -70,6 +70,7 @@ def _open_at_filling(walk: list[Node], drains: set[str], inlets: set[str]) -> It
                     yield from ((node.id, f"{name} of {at}") for name, at in standing.items())
 
 
+@pytest.mark.share(3)
 @CAUTION
 @pytest.mark.parametrize("name", STATIONS)
 def test_no_water_is_let_in_while_a_drain_or_vent_opened_before_stands_open(name):
@@ -83,6 +84,7 @@ def test_no_water_is_let_in_while_a_drain_or_vent_opened_before_stands_open(name
     assert wrong == set()
 
 
+@pytest.mark.share(3)
 @CAUTION
 @pytest.mark.parametrize("name", STATIONS)
 def test_what_is_opened_to_be_cleaned_blocks_the_end_until_a_second_look(name):
@@ -96,6 +98,7 @@ def test_what_is_opened_to_be_cleaned_blocks_the_end_until_a_second_look(name):
             assert items <= back, node.id
 
 
+@pytest.mark.share(3)
 @CAUTION
 @pytest.mark.parametrize("name", STATIONS)
 def test_every_cock_that_is_shut_is_opened_again_and_blocks_the_end_until_it_is(name):
@@ -114,6 +117,7 @@ def test_every_cock_that_is_shut_is_opened_again_and_blocks_the_end_until_it_is(
                 assert any(re.search(r"[Oo]pen (again )?.*\bcock\b|cock.*\bopen", s) for s in after), node.id
 
 
+@pytest.mark.share(3)
 @pytest.mark.source(kind="published", ref="design handbook 3.7: what a touch makes stale is done again")
 @pytest.mark.parametrize("name", STATIONS)
 def test_after_the_last_touch_every_proof_it_makes_stale_is_repeated_or_an_open_item_stands(name):

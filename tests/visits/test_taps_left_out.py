@@ -8,6 +8,7 @@ from steadyhead.services.planning import make_plan
 from steadyhead.station import examples
 
 
+@pytest.mark.share(4)
 @pytest.mark.parametrize("tap", ["T0", "T1", "T2", "T4"])
 @pytest.mark.parametrize("name", examples.names())
 def test_a_tap_left_out_gives_a_plan_or_findings(name: str, tap: str) -> None:
