@@ -70,7 +70,8 @@ def _leave_the_share(config: pytest.Config, items: list[pytest.Item]) -> None:
     """Of tests marked `share` keep the cases that this run's seed draws; without the ci profile keep all."""
     if PROFILE != "ci":
         return
-    drawn, left = [], []
+    drawn: list[pytest.Item] = []
+    left: list[pytest.Item] = []
     for item in items:
         mark, case = item.get_closest_marker("share"), item.nodeid.partition("[")[2]
         turn = zlib.crc32(f"{SEED} {case}".encode())

@@ -36,6 +36,7 @@ ALONE = {
     "Y4 refuses": {"rf.first_touched 1"},
     "Y6 needs": {"Y5L.ST", "Y5O.ST"},
     "Y7 needs": {"Y6H"},
+    "Y8 refuses": {"rf.turns_off 0"},
     "Y7 otherwise": {"H2.rises.see"},
     "Y8 restores": {"ST.line_open", "ST.loss_due", "alarm_test", "fire_cover", "gauges_on", "other_feed"},
     "Y8 otherwise": {"served.above.see"},
