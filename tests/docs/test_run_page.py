@@ -46,7 +46,10 @@ def test_the_day_is_blocked_for_its_two_mistakes_and_for_nothing_else():
         )
     assert causes == {("touched", "SO.setting"), ("touched", "SO.nut"), ("H2.LB", "RUN-09")}
     assert [finding.code for finding in run.words] == ["RUN-23"]
-    assert [(one.code, one.about) for one in run.judgement.told] == [("RUN-08", "F3.SO")]
+    assert [(one.code, one.about) for one in run.judgement.told] == [
+        ("RUN-08", "B1"),
+        ("RUN-08", "F3.SO"),
+    ]
     assert not run.judgement.signs[0].stands
 
 

@@ -37,6 +37,7 @@ def minded() -> Procedure:
             Leaving("tap", ("shut", "closed"), ("C",)),
             Leaving("cup.handle", ("sealed",)),
             Leaving("safe", ("open",), ("C",)),
+            Leaving("kettle", ("seated", "in place"), ("C",), unclear=("shut",)),
         ),
         guards=("cup", "cup.handle", "kettle", "safe"),
         may=("lid",),
@@ -125,6 +126,19 @@ def _reread(value: float, kind: str = "void") -> Write:
         pen.write(kind, "B1", {"reason": "slip", **more}, replaces=read["id"])
 
     return write
+
+
+def _said(*told: tuple[str, str]) -> Write:
+    def write(pen: Pen, made: dict[str, Made]) -> None:
+        for thing, how in told:
+            _positions(thing, how)(pen, made)
+
+    return write
+
+
+def _shut_first(pen: Pen, made: dict[str, Made]) -> None:
+    said = pen.write("position", "", {"thing": "kettle", "is": "shut"})
+    said["t_device"] = made["ok"]["t_device"].replace(":00+", ":30+")
 
 
 def _left_so(pen: Pen, made: dict[str, Made]) -> None:
@@ -296,6 +310,82 @@ CASES: tuple[tuple[str, Write, dict[str, Any]], ...] = (
         "connected at its own step, after people had gone on",
         lambda pen, made: pen.do("connect", "kettle", "D"),
         {"blocks": ["RUN-12 kettle.poured"]},
+    ),
+    (
+        "put out of the way late at the step that orders it, naming nothing, and that put back again",
+        lambda pen, made: [pen.do("defeat", "", "A"), pen.do("tick", "", "C")],
+        {"blocks": ["RUN-50 safe.feed"]},
+    ),
+    (
+        "moved by an act that names nothing at no step",
+        lambda pen, made: pen.do("lock", ""),
+        {"blocks": ["RUN-51 lock"]},
+    ),
+    (
+        "what protects said to be kept from acting, before it was looked at",
+        lambda pen, made: [
+            pen.write("position", "", {"thing": "safe", "is": "Wedged open"}),
+            pen.do("tick", "", "C"),
+        ],
+        {"blocks": ["RUN-50 safe.feed"]},
+    ),
+    (
+        "what protects said to stand in words that nobody knows",
+        lambda pen, made: [
+            pen.write("position", "", {"thing": "safe", "is": "gagd"}),
+            pen.write("position", "", {"thing": "safe", "is": "open"}),
+        ],
+        {"blocks": ["RUN-50 safe.feed"]},
+    ),
+    (
+        "what protects said to have moved, and to be open again",
+        lambda pen, made: [
+            pen.write("position", "", {"thing": "safe", "is": "tripped, latched"}),
+            pen.write("position", "", {"thing": "safe", "is": "open"}),
+        ],
+        {"blocks": []},
+    ),
+    (
+        "what protects said to be shut, before it was looked at",
+        lambda pen, made: [
+            pen.write("position", "", {"thing": "kettle", "is": "Fully shut"}),
+            pen.do("tick", "", "C"),
+        ],
+        {"blocks": ["RUN-57 kettle"]},
+    ),
+    ("said so, and then which", _said(("kettle", "shut"), ("kettle", "seated")), {"blocks": []}),
+    ("said so, and then of its cock", _said(("kettle", "shut"), ("kettle cock", "in place")), {"blocks": []}),
+    (
+        "said so, and then of another part",
+        _said(("kettle", "shut"), ("kettle.screw", "in place")),
+        {"blocks": ["RUN-57 kettle"]},
+    ),
+    ("said so before it was proved", _shut_first, {"blocks": []}),
+    ("said so with which", _said(("kettle", "shut, dry")), {"blocks": ["RUN-52 kettle"]}),
+    (
+        "said so at the step that works it",
+        lambda pen, made: pen.write("position", "B1", {"thing": "kettle", "is": "shut"}),
+        {"blocks": ["RUN-52 kettle"]},
+    ),
+    (
+        "a cock of what protects said to be shut, and open again",
+        _said(("kettle", "cock shut"), ("kettle", "in place")),
+        {"blocks": ["RUN-12 kettle.hot"]},
+    ),
+    (
+        "a cock without a name in the plan said to be shut, and open again",
+        _said(("kettle cock", "shut"), ("kettle cock", "in place")),
+        {"blocks": ["RUN-12 kettle.hot"]},
+    ),
+    (
+        "moved by an act that names nothing at a step that works something",
+        lambda pen, made: pen.do("hold", "", "E"),
+        {"blocks": ["RUN-51 hold"]},
+    ),
+    (
+        "water moved by an act that names nothing at a step",
+        lambda pen, made: pen.do("draw water", "", "D"),
+        {"blocks": []},
     ),
     ("a piece taken off", _acts(("remove", "tap.washer")), {"blocks": ["RUN-52 tap.washer"]}),
     (

@@ -64,6 +64,7 @@ OTHERS: Mapping[tuple[str, str], Any] = {
     ("A8", "until"): "17:00", ("B1", "turns"): 0.0, ("B3", "debris"): "sand, two gasket scraps",
     ("B4", "found"): "1.6 mm sound, 80 g debris", ("C1S.SO", "turns"): 4.0, ("C1S.SO", "height"): 0.016,
     ("ES4.SO", "turns"): 5.25, ("ES6.SO", "height"): 0.024, ("F1.SO", "flow"): 0.4 * LITRE,
+    ("F1.SO", "turns"): 2.0,
     ("F2.SO", "flow"): 0.4 * LITRE, ("G1.SO", "here"): "12:48:20", ("G1.SO", "there"): "12:49:02",
     ("G5", "logger"): 7.0, ("H1.RV", "flow"): 5.0 * LITRE, ("J2", "turns.outlet"): 34.0,
     ("J2", "turns.inlet"): 34.0, ("J5", "told"): "Brae desk 16:00, clinic, fire service",

@@ -12,7 +12,7 @@ from typing import Any
 
 import pytest
 
-from steadyhead.procedure import judging, placing, restoring, touching
+from steadyhead.procedure import judging, minded, placing, restoring, touching
 from steadyhead.procedure.entry_form import entry_of
 from steadyhead.procedure.judged import plain_judgement
 from steadyhead.procedure.judging import judge
@@ -189,9 +189,14 @@ def test_the_words_in_javascript_are_those_of_python():
         "SEALS": dict(placing.SEALS),
         "FITS": {do: list(kinds) for do, kinds in restoring.FITS.items()},
         "UNDOES": dict(restoring.UNDOES),
-        "OUT_OF_WAY": dict(touching.OUT_OF_WAY),
+        "OUT_OF_WAY": {do: list(kinds) for do, kinds in touching.OUT_OF_WAY.items()},
+        "KEPT": list(touching.KEPT),
+        "MOVED": list(touching.MOVED),
         "PIECES": dict(placing.PIECES),
         "STROKES": list(placing.STROKES),
+        "SAYS_WHICH": list(placing.SAYS_WHICH),
+        "CUTS_OFF": list(touching.CUTS_OFF),
+        "NAMES_ITS_THING": list(minded.NAMES_ITS_THING),
     }
 
 

@@ -15,14 +15,17 @@ from steadyhead.procedure.entry_form import entry_of
 from steadyhead.procedure.grammar import check
 from steadyhead.procedure.graph import covering
 from steadyhead.procedure.judging import judge
-from steadyhead.procedure.ledger import gathered
+from steadyhead.procedure.ledger import amends_nothing, gathered
 from steadyhead.procedure.naming import names_of
-from steadyhead.procedure.steps import _bands
+from steadyhead.procedure.record import lay, round_starts
+from steadyhead.procedure.steps import bands_of, look
+from steadyhead.procedure.touching import rests_of
 from steadyhead.records.entry import Entry
 from steadyhead.records.minding import Leaving, Minding
-from steadyhead.records.procedure import Choice, Expect, Procedure
+from steadyhead.records.procedure import Choice, Expect, Input, Otherwise, Procedure
 from steadyhead.records.run import Judgement
 from tests.procedure.kettle import NO, kettle, words
+from tests.procedure.minded_vectors import minded
 from tests.procedure.pen import Made, Pen, clean, gauge
 from tests.procedure.small import step, tea
 
@@ -115,7 +118,10 @@ def test_what_is_taken_back_at_a_step_after_the_signature_leaves_it_standing() -
     def gone(pen: Pen, made: dict[str, Made]) -> Any:
         return pen.write("void", "", {"reason": "no"}, replaces=made["heat"]["id"])
 
-    for more in ((void,), (mend,)):
+    def stands(pen: Pen, made: dict[str, Made]) -> Any:
+        return pen.write("position", "K", {"thing": "lid", "is": "on"})
+
+    for more in ((void,), (mend,), (stands,)):
         assert [one.stands for one in judged(sign, later, *more).signs] == [True]
     assert [one.stands for one in judged(sign, later, gone).signs] == [False]
 
@@ -153,7 +159,7 @@ def test_a_deviation_written_first_accepts_what_no_entry_speaks_of() -> None:
 
 def test_of_several_bands_the_first_figure_named_is_expected() -> None:
     bands = (Expect("a", 1.0, 4.0, NO), Expect("a", 2.0, 5.0, NO, 3.0), Expect("a", None, None, NO, 9.0))
-    assert _bands(step("X", expect=bands), {})["a"] == {"low": 2.0, "high": 4.0, "nominal": 3.0}
+    assert bands_of(step("X", expect=bands), {})["a"] == {"low": 2.0, "high": 4.0, "nominal": 3.0}
 
 
 def test_pairs_of_options_are_met_together_by_few_ways() -> None:
@@ -270,3 +276,144 @@ def test_a_note_turned_into_another_is_told() -> None:
 
     found = judged(note, mend)
     assert any(one.code == "RUN-55" for one in found.told)
+
+
+def _moved_first(pen: Pen, made: dict[str, Made]) -> None:
+    made["heat"]["t_device"] = "2027-04-14T08:30:00+01:00"
+    moved = pen.do("open", "scale")
+    moved["t_device"] = made["second"]["t_device"].replace(":00+", ":30+")
+
+
+def _worn_first(pen: Pen, made: dict[str, Made]) -> None:
+    made["heat"]["t_device"] = "2027-04-14T08:30:00+01:00"
+    worn = pen.do("turn", "scale.spring")
+    worn["t_device"] = made["second"]["t_device"].replace(":00+", ":30+")
+
+
+@pytest.mark.parametrize("lost", [_moved_first, _worn_first])
+def test_what_was_lost_before_a_step_was_begun_is_next_and_that_step_waits(lost: Write) -> None:
+    found = judged(lost, plan=minded())
+    assert ("RUN-53", "B1") in codes(found)
+    assert "P" in found.next
+    assert "B1" not in found.next
+
+
+def test_a_step_that_waits_for_a_choice_was_begun_under_nothing_yet() -> None:
+    assert ("RUN-53", "B1") not in codes(judged(_moved_first, plan=minded(), without="choice"))
+
+
+def test_a_step_begun_by_an_act_alone_is_begun_under_what_it_asks_for() -> None:
+    def heated(pen: Pen, made: dict[str, Made]) -> None:
+        pen.do("open", "scale")
+        pen.do("raise", "kettle.burner", "B1")
+
+    assert ("RUN-53", "B1") in codes(judged(heated, plan=minded(), without="heat"))
+
+
+def test_what_a_step_that_waits_would_prove_is_open() -> None:
+    found = judged(without="choice")
+    assert {one.name: one.state for one in found.proofs}["kettle.hot"] == "open"
+
+
+def test_what_is_worked_out_of_readings_is_seen_by_the_rules_of_its_step() -> None:
+    rule = Otherwise({"gt": [{"value": "mean"}, 1.9]}, words("D.much"), NO, NO)
+    nodes = tuple(replace(one, otherwise=(rule,)) if one.id == "D" else one for one in PLAN.nodes)
+    assert ("RUN-08", "D") in codes(judged(plan=replace(PLAN, nodes=nodes)))
+
+
+def test_a_step_that_asks_for_a_picture_is_done_by_one() -> None:
+    plan = tea(step("A1", inputs=(Input("plate", "photo"),)))
+
+    def of(*kinds: str) -> str:
+        pen = Pen()
+        for kind in kinds:
+            pen.write(kind, "A1", {"of": "plate", "name": "p.jpg", "text": "plate"})
+        return judge(plan, gathered(map(entry_of, pen.made))).steps[0].state
+
+    assert [of("photo"), of("note"), of()] == ["done", "open", "open"]
+
+
+def test_words_noted_late_begin_no_round_of_a_step_that_reads_an_instrument() -> None:
+    pen = Pen()
+    pen.read("A1", "heat", 3.5e5)
+    pen.see("A1", "seen", "dry")
+    pen.see("A1", "seen", "dry, later")
+    words_only, read_too = Input("seen", "text"), Input("heat", "pressure")
+    for inputs, rounds in (((read_too, words_only), 1), ((words_only,), 2)):
+        node = step("A1", inputs=inputs)
+        rows = lay(tea(node), gathered(map(entry_of, pen.made)).standing).at("A1")
+        rows = tuple(row for row in rows if row.input in {one.name for one in inputs})
+        assert len(round_starts(rows, node)) == rounds
+
+
+def test_a_proof_rests_on_what_the_steps_of_its_way_rest_on_and_on_no_other() -> None:
+    plan = tea(
+        step("Q"),
+        step("X", "Q", proves=("kettle.hot",), depends_on=("kettle.screw",)),
+        step("Y", "Q", proves=("kettle.hot",), depends_on=("lid",)),
+        step("Z", proves=("kettle.poured",), depends_on=("kettle.hot",)),
+        choices=(Choice("Q", words("Q"), (("one", words("1"), ("X",)), ("other", words("2"), ("Y",)))),),
+    )
+    pen = Pen()
+    pen.write("choice", "Q", {"choice": "Q", "option": "one"})
+    rests = rests_of(look(lay(plan, gathered(map(entry_of, pen.made)).standing)))
+    assert rests["Z"] == {"kettle.hot", "kettle.screw"}
+
+
+def test_a_step_gone_through_that_says_nothing_of_its_acts_works_what_it_works() -> None:
+    plan = tea(
+        step("X", inputs=(Input("ok", "yes_no"),), proves=("kettle.hot",), depends_on=("kettle.screw",)),
+        step("W", touches=("kettle.screw",)),
+    )
+    pen = Pen()
+    pen.see("X", "ok", True)
+    assert codes(judge(plan, gathered(map(entry_of, pen.made)))) == {("RUN-07", "W")}
+    pen.do("tick", node="W")
+    assert codes(judge(plan, gathered(map(entry_of, pen.made)))) == {("RUN-12", "kettle.hot")}
+
+
+def test_an_order_of_the_paper_that_was_not_kept_is_told_and_one_that_was_is_not() -> None:
+    def early(pen: Pen, made: dict[str, Made]) -> None:
+        made["shut"]["t_device"] = made["seen"]["t_device"] = "2027-04-14T08:00:30+01:00"
+
+    assert "RUN-10" not in {one.code for one in judged().told}
+    assert ("RUN-10", "C") in {(one.code, one.about) for one in judged(early).told}
+
+
+def test_one_remark_names_twelve_entries_at_most_and_counts_them_all() -> None:
+    def typed(pen: Pen, made: dict[str, Made]) -> None:
+        for number in range(13):
+            pen.write("note", "", {"text": f"dry {number}"}, "d2", typed_at="2027-04-14T12:00:00+01:00")
+
+    (told,) = [one for one in judged(typed).told if one.params.get("why") == "by hand"]
+    assert (len(told.entries), told.params["count"]) == (12, 13.0)
+
+
+@pytest.mark.parametrize(("mark", "differs"), [("as found", True), ("as left", False)])
+def test_two_devices_are_held_against_each_other_where_both_say_the_same_of_a_reading(
+    mark: str, *, differs: bool
+) -> None:
+    def other(pen: Pen, made: dict[str, Made]) -> None:
+        made["ok"]["payload"]["as"] = "as found"
+        no = pen.write("observation", "A", {"input": "ok", "value": False, "as": mark}, "d2")
+        no["t_device"] = made["ok"]["t_device"].replace(":00+", ":20+")
+
+    assert (("RUN-04", "A") in codes(judged(other))) is differs
+
+
+def test_a_correction_of_what_is_not_there_amends_nothing() -> None:
+    pen = Pen()
+    pen.write("correction", "", {"reason": "typing", "payload": {"text": "x"}}, replaces="gone")
+    pen.write("void", "", {"reason": "no"}, replaces="gone")
+    assert amends_nothing(map(entry_of, pen.made)) == ("d1-001", "d1-002")
+
+
+def test_a_valve_worked_by_hand_that_is_locked_stands_as_it_stood() -> None:
+    plan = replace(MINDED, minding=replace(MINDED.minding, left=(Leaving("lid", ("on", "shut")),)))
+    assert codes(judged(lambda pen, made: pen.do("lock", "lid"), plan=plan)) == set()
+    assert ("RUN-52", "lid") in codes(judged(lambda pen, made: pen.do("set", "lid"), plan=plan))
+
+
+def test_a_broken_seal_is_called_so() -> None:
+    found = judged(lambda pen, made: pen.do("break seal", "cup.handle"), plan=minded())
+    assert [one.remark.params["is"] for one in found.blocks if one.remark.code == "RUN-52"] == ["seal broken"]

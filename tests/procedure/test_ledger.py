@@ -91,6 +91,7 @@ def test_a_time_with_its_offset_is_microseconds_of_the_epoch():
         pytest.param(_as(line(who=7)), "who", id="a number as a person"),
         pytest.param(_as({k: v for k, v in line().items() if k != "run"}), "run", id="no run"),
         pytest.param(_as(line(kind="weather", payload={"value": 10**400})), "keep", id="huge"),
+        pytest.param(_as(line(payload={"text": "dry", "at": [1e200]})), "the most is", id="huge in a list"),
         pytest.param(
             _as(line(kind="reading", payload={"input": "x", "steady_for": "long"})),
             "payload.steady_for", id="text as a number",
@@ -107,6 +108,14 @@ def test_a_bad_line_is_named_by_its_number_and_the_others_are_read(bad: bytes, t
     assert told in problem
     assert ledger.faults[0].remedy
     assert len(ledger.faults[0].text) <= 60
+
+
+def test_a_line_is_read_up_to_its_longest():
+    bare = _as(line(payload={"text": ""}))
+    for more, faults in ((0, 0), (1, 1)):
+        whole = _as(line(payload={"text": "x" * (1_000_000 - len(bare) + more)}))
+        assert len(whole) == 1_000_000 + more
+        assert len(read(whole + b"\n").faults) == faults
 
 
 def test_a_last_line_that_was_cut_off_is_said_to_be_so():

@@ -165,6 +165,27 @@ def test_a_touch_of_nothing_named_is_refused_where_the_step_works_nothing(tmp_pa
         _enter(tmp_path, list(_day()), "J4 do turn")
 
 
+@pytest.mark.parametrize(
+    "words", ["H2.RV do lock", "F1.SO do shut", "F1.SO do turn", "J2 do open", "H1.RV do hold"]
+)
+def test_what_is_moved_or_touched_is_named_at_every_step(words: str, tmp_path: Path):
+    with pytest.raises(InputError) as refused:
+        _enter(tmp_path, list(_day()), words)
+    assert refused.value.problem == f"is missing: {words.split()[-1]} what?"
+    assert "RV.setting" in refused.value.remedy or not words.startswith(("F1", "H1"))
+
+
+@pytest.mark.parametrize("words", ["do trip", "do stroke by hand", "do draw water", "do defeat"])
+def test_at_no_step_nothing_goes_without_a_name(words: str, tmp_path: Path):
+    with pytest.raises(InputError, match="is missing"):
+        _enter(tmp_path, list(_day()), words)
+
+
+@pytest.mark.parametrize("words", ["F1.SO do trip", "F1.SO do draw water", "C1S.SO do defeat"])
+def test_a_stroke_water_and_what_a_step_orders_go_without_a_name_at_their_step(words: str, tmp_path: Path):
+    assert len(_enter(tmp_path, list(_day()), words).entries) == 1
+
+
 def test_nothing_touched_names_its_note(tmp_path: Path):
     with pytest.raises(InputError, match="which note"):
         _enter(tmp_path, list(_day()), "do nothing touched")

@@ -33,6 +33,8 @@ INJECTED = {"IN1.SO", "IN2.SO", "IN3.SO", "IN4.SO", "IN5.SO"}
 LIVE = {"ES3.SO", "ES4.SO", "ES5.SO", "ES6.SO", "F1.SO", "F2.SO", "F2R.SO", "F3.SO"}
 BY_METHOD = {"D2", "F5.SO", "G1.SO", "G2.SO", "G4", "J1"}
 """D2 stays below the trip; F5, G1, G2, G4 and J1 follow another last run."""
+OF_RANGE = {"A5", "E0.RV", "C1S.RV", "ES1.RV"}
+"""What prints the range of a spring, or how many turns its screw has."""
 
 
 def assert_changes(
@@ -86,9 +88,9 @@ def test_an_inlet_just_high_enough_changes_no_step():
 
 
 def test_a_reducer_spring_too_short_leads_to_injection():
-    """A5 and E0 print the range that is to be read on the plate."""
+    """A5 and E0 print the range that is to be read on the plate; no screw has more turns than its range."""
     assert "PLAN-12" in {f.code for f in feasibility(station(UP, short_spring)).findings}
-    assert_changes(UP, short_spring, added=INJECTED, removed=LIVE, changed=BY_METHOD | {"A5", "E0.RV"})
+    assert_changes(UP, short_spring, added=INJECTED, removed=LIVE, changed=BY_METHOD | OF_RANGE)
 
 
 def test_a_shut_off_that_senses_between_the_valves_is_refused_with_the_reason():

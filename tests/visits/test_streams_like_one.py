@@ -22,7 +22,9 @@ from tests.visits.plan_stations import UP, made, station
 FIELDS = ("proves", "depends_on", "touches", "opens", "restores")
 GATES = {"S1": "B6", "S2": "C5", "D2.a": "D2", "D2.A": "D2"}
 """Of several streams the one that is tested is let through alone, and the others are shut in."""
-AMOUNT = re.compile(r"-?\d{3,}(\.\d+)?(e\+?\d+)?|\d+\.\d{4,}")
+AMOUNT = re.compile(
+    r"-?\d{3,}(\.\d+)?(e\+?\d+)?|\d+\.\d{4,}|(?<=\"turns\"\}, )\d+(\.\d+)?|(?<=\"turns\"\}\}, )\d+(\.\d+)?"
+)
 ALONE = {
     "B5 needs": {"B2"},
     "D2 otherwise": {"D2.leaks.see"},

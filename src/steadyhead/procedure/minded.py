@@ -6,14 +6,19 @@ from collections.abc import Iterator, Mapping
 
 from steadyhead.procedure.naming import names_of
 from steadyhead.procedure.placing import STROKES, meant, misplaced
-from steadyhead.procedure.record import Record
+from steadyhead.procedure.record import Record, Row
 from steadyhead.procedure.steps import Step
 from steadyhead.procedure.touching import Touch, is_carried, owner, rests_of, touches
-from steadyhead.records.entry import GUARDS, MOVES, TELLS, VERBS
+from steadyhead.records.entry import GUARDS, MOVES, TELLS, TOUCHES, VERBS
 from steadyhead.records.run import ProofState, Remark
 
-NEVER = ("RUN-50", "RUN-51")
+NEVER = ("RUN-50", "RUN-51", "RUN-57")
 """Remarks of which no deviation accepts anything."""
+NAMES_ITS_THING = (
+    "open", "shut", "crack", "throttle", "isolate", "hold", "release", "lock", "unlock", "connect",
+    "disconnect",
+)  # fmt: skip
+"""Moves of which no step tells what was moved: they name it. Others move water, or stroke the shut-off."""
 
 
 def beside_plan(record: Record, steps: Mapping[str, Step], proofs: tuple[ProofState, ...]) -> list[Remark]:
@@ -73,12 +78,19 @@ def _unknown(record: Record) -> Iterator[Remark]:
         is_known = names.is_exact(written) or bool(names.part(written))
         if do not in (*VERBS, "position") or names.hides(written, called):
             is_known = False
-        elif do in GUARDS or (not written and do in MOVES and (do not in STROKES or meant(record, row))):
+        elif do in GUARDS or (not written and do in MOVES and _is_told(record, row)):
             continue
         elif not written:
-            is_known = do != "position" and node is not None and bool(node.touches)
+            is_known = do in TOUCHES and node is not None and bool(node.touches)
         if not is_known:
             yield Remark("RUN-51", written or do, (row.entry.id,), {"do": do})
+
+
+def _is_told(record: Record, row: Row) -> bool:
+    """Return whether the step of an act that names nothing tells what was moved."""
+    if row.entry.node not in record.node or row.do in NAMES_ITS_THING:
+        return False
+    return row.do not in STROKES or bool(meant(record, row))
 
 
 def never_accepted(remark: Remark, record: Record) -> bool:

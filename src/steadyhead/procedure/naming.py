@@ -12,7 +12,7 @@ from steadyhead.records.procedure import Procedure
 
 OUTSIDE = "outside"
 """Name of whatever lies outside the station, so that nothing proved there rests on it: ``outside.ladder``."""
-_LOWER = str.maketrans(string.ascii_uppercase, string.ascii_lowercase)
+LOWER = str.maketrans(string.ascii_uppercase, string.ascii_lowercase)
 _GONE = str.maketrans("", "", " \t\r\n")
 _WORD = frozenset(string.ascii_lowercase + string.digits)
 
@@ -25,7 +25,7 @@ def folded(text: str) -> str:
     >>> folded(" SO.Setting ")
     'so.setting'
     """
-    return text.translate(_LOWER).translate(_GONE)
+    return text.translate(LOWER).translate(_GONE)
 
 
 def words_of(text: str) -> frozenset[str]:
@@ -39,6 +39,17 @@ def words_of(text: str) -> frozenset[str]:
     return frozenset(re.findall(r"[A-Za-z0-9-]+", text))
 
 
+def low_words(text: str) -> frozenset[str]:
+    """Return the words of a text without regard to case.
+
+    Examples
+    --------
+    >>> sorted(low_words("Cock shut, SO dry"))
+    ['cock', 'dry', 'shut', 'so']
+    """
+    return frozenset(word.translate(LOWER) for word in words_of(text))
+
+
 def calls(text: str, names: Iterable[str]) -> bool:
     """Return whether a text calls something by one of several names of one or more words.
 
@@ -47,7 +58,7 @@ def calls(text: str, names: Iterable[str]) -> bool:
     >>> calls("Trimmed the shut-off.", ["shut off"]), calls("a stripped nut", ["trip"])
     (True, False)
     """
-    low = "".join(mark if mark in _WORD else " " for mark in text.translate(_LOWER))
+    low = "".join(mark if mark in _WORD else " " for mark in text.translate(LOWER))
     padded = f" {' '.join(low.split())} "
     return any(f" {name} " in padded for name in names)
 
@@ -60,7 +71,7 @@ def plainly(text: str) -> str:
     >>> plainly("Open, 34 turns")
     'open34turns'
     """
-    return "".join(mark for mark in text.translate(_LOWER) if mark in _WORD)
+    return "".join(mark for mark in text.translate(LOWER) if mark in _WORD)
 
 
 @dataclass(frozen=True)
@@ -80,9 +91,9 @@ class Names:
 
     def part(self, thing: str) -> str:
         """Return the part a name belongs to; empty where it is none of the station."""
-        low = thing.translate(_LOWER).strip(" \t\r\n")
+        low = thing.translate(LOWER).strip(" \t\r\n")
         for part in (*self.parts, OUTSIDE):
-            begins = part.translate(_LOWER)
+            begins = part.translate(LOWER)
             if low.startswith(begins) and low[len(begins) : len(begins) + 1] not in _WORD:
                 return part
         return ""
@@ -95,10 +106,10 @@ class Names:
         """Return whether what is said to lie outside bears a name of the station, or of what protects it."""
         if self.part(thing) != OUTSIDE:
             return False
-        rest = thing.translate(_LOWER).strip(" \t\r\n")[len(OUTSIDE) :]
+        rest = thing.translate(LOWER).strip(" \t\r\n")[len(OUTSIDE) :]
         rest = rest.lstrip("".join(mark for mark in rest if mark not in _WORD))
         words = "".join(mark if mark in _WORD else " " for mark in rest).split()
-        parts = {part.translate(_LOWER) for part in self.parts if part != part.translate(_LOWER)}
+        parts = {part.translate(LOWER) for part in self.parts if part != part.translate(LOWER)}
         named = self.is_exact(rest) or self.is_of_station(rest) or bool(parts & set(words))
         return named or calls(rest, called)
 

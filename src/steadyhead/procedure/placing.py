@@ -6,13 +6,13 @@ is said how it stands.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 
-from steadyhead.procedure.naming import folded, names_of, plainly
+from steadyhead.procedure.naming import folded, low_words, names_of, plainly
 from steadyhead.procedure.record import BLANKS, Record, Row
 from steadyhead.procedure.restoring import planned_item
 from steadyhead.procedure.steps import Step
-from steadyhead.procedure.touching import IN_SERVICE, STANDS, owner, shut_offs, valves
+from steadyhead.procedure.touching import COCK, IN_SERVICE, STANDS, owner, shut_offs, valves
 from steadyhead.records.entry import MOVES, TOUCHES
 from steadyhead.records.minding import Leaving, Shield
 from steadyhead.records.run import ProofState, Remark
@@ -32,6 +32,8 @@ TAKEN = {"remove": "removed", "refit": "fitted"}
 """Acts by which a thing is off its place, or on it again."""
 PIECES = {**TAKEN, "replace": "fitted"}
 """The same of a piece of a part that is worked by hand: the element of a strainer."""
+SAYS_WHICH = ("seated", "seat", "seats", "reseated", "dry", "cock", "cocks")
+"""Words of a position that say which of two things a word that leaves it open means."""
 SEALS = {"break seal": "seal broken", "seal": "sealed"}
 """Acts on the seal of a setting, and how it stands after them."""
 
@@ -109,6 +111,11 @@ def misplaced(
             written = row.text("thing")
             last[row.thing if names.is_exact(written) else folded(written)] = (one, row, stands)
     for one, row, stands in last.values():
+        if places.is_unclear(one, row):
+            if not places.is_said_since(row, (later for _, later, _ in last.values())):
+                params = {"is": stands, "asked": one.words[0]}
+                yield Remark("RUN-57", row.thing, (row.entry.id,), params)
+            continue
         if plainly(stands) in {plainly(word) for word in one.words} or places.is_settled(one, row):
             continue
         about = row.thing or one.thing
@@ -146,6 +153,27 @@ class _Places:
         if row.entry.kind != "position":
             return None
         return Leaving(row.thing, IN_SERVICE, self._looked, never=False)
+
+    def is_unclear(self, one: Leaving, row: Row) -> bool:
+        """Return whether a position leaves open how a thing stands, at no step that works it itself."""
+        words = low_words(row.text("is")) if row.entry.kind == "position" else frozenset()
+        step = self._steps.get(row.entry.node)
+        own = step is not None and step.way == "on" and row.thing in map(owner, step.node.touches)
+        return bool(words & set(one.unclear)) and not words & set(SAYS_WHICH) and not own
+
+    def is_said_since(self, row: Row, later: Iterable[Row]) -> bool:
+        """Return whether it was said since how a thing, or its cock, stands, or a proof of it shows it."""
+        for one in later:
+            written = one.text("thing")
+            whole = one.thing == row.thing and self.names.is_exact(written)
+            cock = COCK in low_words(written) and row.thing in (one.thing, owner(one.thing))
+            if one.at > row.at and (whole or cock):
+                return True
+        return any(
+            step.base > row.at
+            and self._stood & {name for name in step.node.proves if owner(name) == row.thing}
+            for step in self._steps.values()
+        )
 
     def is_settled(self, one: Leaving, row: Row) -> bool:
         """Return whether a step done since put it in its place, or a proof that rests on it shows it.

@@ -11,9 +11,9 @@ from collections.abc import Mapping, Sequence
 from steadyhead.procedure.ledger import Ledger, amended, gathered
 from steadyhead.procedure.naming import OUTSIDE, calls, folded, names_of, words_of
 from steadyhead.procedure.record import AGREES, NOTED, Record, Row, lay, people
-from steadyhead.procedure.restoring import ALARM, is_put_out
+from steadyhead.procedure.restoring import is_put_out
 from steadyhead.procedure.steps import look
-from steadyhead.procedure.touching import acting, is_in_place, owner
+from steadyhead.procedure.touching import ALARM, acting, is_in_place, owner
 from steadyhead.records.entry import MOVES, TELLS, Entry
 from steadyhead.records.run import Remark
 

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from steadyhead.procedure.naming import folded, names_of
 from steadyhead.procedure.record import Record, Row, round_starts
 from steadyhead.procedure.steps import Step
-from steadyhead.procedure.touching import valves
+from steadyhead.procedure.touching import ALARM, valves
 from steadyhead.records.run import ItemState
 
 PAIRS = {
@@ -24,14 +24,13 @@ OUT = {"bridge contacts": "bridged", "lock": "locked", "hold": "held"}
 HELD = ("lock", "hold")
 """Acts that put only what works by itself out of action."""
 FITS = {
-    "defeat": ("out_of_way",),
+    "defeat": ("out_of_way", "cut_off"),
     "alarm to test": ("alarm_test",),
     "break seal": ("seal",),
 }
 """Acts that a step orders by the item it opens, and the kinds of such an item."""
 UNDOES = {**{back: out for out, back in PAIRS.items()}, "seal": "break seal"}
 """Acts that put back, and what they undo."""
-ALARM = "alarm"
 ON_TEST = "alarm_test"
 """The item of a plan whose alarm is put on test: an act that says the same is the same item."""
 

@@ -11,7 +11,7 @@ from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 from steadyhead.procedure.clocks import Doubt, doubts
-from steadyhead.procedure.naming import Names, folded, names_of, plainly
+from steadyhead.procedure.naming import Names, folded, low_words, names_of, plainly
 from steadyhead.procedure.record import NOTED, Record, Row, round_starts
 from steadyhead.procedure.steps import Step, ways
 from steadyhead.records.entry import GUARDS, MOVES, TELLS, TOUCHES
@@ -31,8 +31,10 @@ PUTS = ("defeat", "restore")
 """Acts that put out of action and back; where they name the very thing, it is touched."""
 BACK = {"restore": "defeat", "join wire": "break wire", "remove bridge": "bridge contacts"}
 """Acts that put what protects back in action, and what put it out."""
-OUT_OF_WAY = {"defeat": "out_of_way"}
-"""Acts that put a part out of the way of a step, and the item it opens for them."""
+OUT_OF_WAY = {"defeat": ("out_of_way", "cut_off")}
+"""Acts that put a part out of the way of a step, and the items it opens for them."""
+ALARM = "alarm"
+"""The part that only warns."""
 WIRED = ("switch", "cable", "alarm_text", "flow_switch")
 """What a warning comes by."""
 IN_SERVICE = ("in service", "back in service", "in place", "restored")
@@ -52,6 +54,25 @@ CLOSES = "feed"
 """What only a valve has that closes by itself."""
 LINES = ("connect", "disconnect")
 """Acts that open a line of a valve."""
+KEPT = (
+    "gag", "gagged", "wedge", "wedged", "held", "hold", "kept", "lock", "locked", "pin", "pinned", "block",
+    "blocked", "tied", "clamp", "clamped", "propped", "jammed", "lashed", "strapped", "chained", "weighted",
+    "screwed", "forced", "defeated", "disabled", "bypass", "bypassed", "isolated", "cap", "capped", "blank",
+    "blanked", "plug", "plugged", "seized", "stuck", "removed", "out", "away",
+)  # fmt: skip
+"""Words of a position by which what protects is kept from acting."""
+MOVED = (
+    "open", "opened", "opens", "opening", "shut", "shuts", "shutting", "closed", "closes", "closing", "trip",
+    "tripped", "latched", "unlatched", "reset", "acted", "moved", "half", "part", "partly", "service",
+    "place", "restored", "dry", "seated", "tight", "sealed", "live", "left", "fitted", "normal", "found",
+)  # fmt: skip
+"""Words of a position by which what protects was moved, or stands ready: the same thing as before."""
+COCK = "cock"
+"""What a part that protects may be cut off by."""
+CUTS_OFF = (
+    "shut", "shuts", "closed", "half", "part", "partly", "cracked", "throttled", "cut",
+)  # fmt: skip
+"""Words of a position by which a cock lets nothing, or not all, through."""
 STANDS = {"open": "open", "shut": "shut", "isolate": "shut", "crack": "part", "throttle": "part"}
 """Acts after which a thing stands otherwise, and how."""
 
@@ -218,16 +239,45 @@ def shut_offs(procedure: Procedure) -> frozenset[str]:
 def is_in_place(record: Record, row: Row) -> bool:
     """Return whether a position says that a thing stands as it is to be left."""
     left = (one.words for one in record.procedure.minding.left if one.thing == row.thing)
-    return plainly(row.text("is")) in {plainly(word) for word in next(left, IN_SERVICE)}
+    words = {plainly(word) for word in next(left, IN_SERVICE)}
+    return plainly(row.text("is")) in words and not _is_cut_off(record, row)
 
 
 def _stood(record: Record, row: Row, minded: frozenset[str], names: Names) -> frozenset[str]:
     """Return what was worked where a part of a valve is said to stand otherwise than it is left."""
     if is_in_place(record, row):
         return frozenset()
+    whole = frozenset(name for name in minded if owner(name) == row.thing)
+    if _is_kept(record, row):
+        return whole
+    if _is_cut_off(record, row):
+        return whole & {f"{row.thing}.{COCK}"} or whole
     if row.thing in minded or names.is_exact(row.text("thing")):
         return minded & {row.thing}
-    return frozenset(name for name in minded if owner(name) == row.thing)
+    return whole
+
+
+def _is_kept(record: Record, row: Row) -> bool:
+    """Return whether a position says that a whole part that protects is kept from acting.
+
+    So does one of which no word is known. The alarm is none of them: its own steps put it on test.
+    """
+    found = low_words(row.text("is"))
+    return _protects(record, row) and bool(found) and (bool(found & set(KEPT)) or not found & set(MOVED))
+
+
+def _is_cut_off(record: Record, row: Row) -> bool:
+    """Return whether a position says of a part that protects that a cock of it is shut.
+
+    The plan may have no name for the cock.
+    """
+    stands = low_words(row.text("is"))
+    cock = COCK in stands | low_words(row.text("thing"))
+    return _protects(record, row) and cock and bool(stands & set(CUTS_OFF))
+
+
+def _protects(record: Record, row: Row) -> bool:
+    return row.thing in record.procedure.minding.guards and row.thing != ALARM
 
 
 def _guarded(record: Record, row: Row, minded: frozenset[str]) -> frozenset[str]:
@@ -245,12 +295,28 @@ def _guarded(record: Record, row: Row, minded: frozenset[str]) -> frozenset[str]
             return frozenset()
     if row.thing in minded:
         return frozenset((row.thing,))
+    parts = {row.thing} if row.thing else _ordered_parts(record, row, out)
     wired = {name for name in minded if name.partition("@")[0].rpartition(".")[2] in WIRED}
-    of_part = {name for name in minded if owner(name) == row.thing}
+    of_part = {name for name in minded if owner(name) in parts}
     told = of_part & wired
     if row.thing in record.procedure.minding.guards and not told:
         told = wired
     return frozenset(of_part | told if out == "defeat" else told)
+
+
+def _ordered_parts(record: Record, row: Row, out: str) -> set[str]:
+    """Return the parts that the step of an act which names nothing orders out of the way, or warns by."""
+    node = record.node.get(row.entry.node)
+    if node is None:
+        return set()
+    ordered = {owner(item) for item in (*node.opens, *node.restores) if _is_kind(item, out)}
+    wired = {owner(name) for name in node.depends_on if name.partition("@")[0].rpartition(".")[2] in WIRED}
+    return ordered if out in OUT_OF_WAY else wired
+
+
+def _is_kind(item: str, out: str) -> bool:
+    """Return whether an item is one that a step opens for an act which puts out."""
+    return item.partition("@")[0].rpartition(".")[2] in OUT_OF_WAY.get(out, ())
 
 
 def _alike(one: Row, other: Row) -> bool:
@@ -267,9 +333,8 @@ def _is_ordered(record: Record, row: Row, out: str) -> bool:
     if node is None or ways(record.procedure, record.choices)[node.id] != "on":
         return False
     part = (owner(row.thing) or row.thing).lower()
-    kind = OUT_OF_WAY.get(out, "")
-    fit = {item for item in (*node.opens, *node.restores) if item.partition("@")[0].endswith(f".{kind}")}
-    fit = {item for item in fit if kind and owner(item).lower() == part}
+    fit = {item for item in (*node.opens, *node.restores) if _is_kind(item, out)}
+    fit = {item for item in fit if not part or owner(item).lower() == part}
     if fit:
         back = [other for other in record.procedure.nodes if fit & set(other.restores) and other is not node]
         return row.do != out or not any(one.at < row.at for other in back for one in record.at(other.id))

@@ -25,12 +25,15 @@ class Leaving:
         Steps that put it there; once one of them is done, what was said before counts no more.
     never
         No recorded deviation accepts that it stands otherwise.
+    unclear
+        Words that leave open how it stands: said of it alone, they are asked about until it is said.
     """
 
     thing: str
     words: tuple[str, ...]
     settled: tuple[str, ...] = ()
     never: bool = False
+    unclear: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,6 +135,7 @@ def plain_minding(minding: Minding) -> dict[str, Any]:
                 "words": list(one.words),
                 "settled": list(one.settled),
                 **({"never": True} if one.never else {}),
+                **({"unclear": list(one.unclear)} if one.unclear else {}),
             }
             for one in minding.left
         ],
@@ -164,7 +168,13 @@ def minding_from(data: Mapping[str, Any]) -> Minding:
         parts=tuple(data.get("parts", ())),
         things=tuple(data.get("things", ())),
         left=tuple(
-            Leaving(one["thing"], tuple(one["words"]), tuple(one["settled"]), bool(one.get("never", False)))
+            Leaving(
+                one["thing"],
+                tuple(one["words"]),
+                tuple(one["settled"]),
+                bool(one.get("never", False)),
+                tuple(one.get("unclear", ())),
+            )
             for one in data.get("left", ())
         ),
         shields=tuple(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator
+from dataclasses import replace
 
 from steadyhead.procedure.graph import before_each
 from steadyhead.records.minding import Instead, Leaving, Minding, Shield
@@ -33,6 +34,14 @@ OPEN = ("open", "fully open", "wide open", "open fully")
 SHUT = ("shut", "closed", "fully shut", "shut and locked", "locked shut")
 SERVES = ("in service", "back in service", "in place", "restored")
 HOLDS = ("tight", "fitted", "sealed", "locked", "live", "as left")
+RESTS = (
+    "dry", "seated", "seated and dry", "seated, dry", "sealed", "as left", "cock open", "cock fully open",
+    "cock open and sealed", "shut and seated", "shut, seated", "seated, shut", "shut and dry", "shut, dry",
+    "closed and seated", "closed and dry",
+)  # fmt: skip
+"""How a relief valve stands whose cock is open."""
+UNCLEAR = ("shut", "closed")
+"""What may be said of a relief valve that is seated, and of one whose cock is shut."""
 DRY = ("shut", "closed", "dry", "seated", *HOLDS)
 """How a relief valve stands that has no cock."""
 PLUGGED = ("shut and plugged", "shut, plugged", "plugged", "shut and capped", "capped")
@@ -110,6 +119,10 @@ def _left(
 ) -> Iterator[Leaving]:
     """Yield how each thing is left: what the end list says, then what works so and not otherwise."""
     found = {one.thing: one for one in _valves_left(procedure, station)}
+    for valve in (one for one in valves if isinstance(one, Relief) and one.id in found):
+        own = found[valve.id]
+        words = tuple(dict.fromkeys((*own.words, *SERVES, *RESTS)))
+        found[valve.id] = replace(own, words=words, unclear=UNCLEAR)
     for one in (*_lines_left(procedure, valves, named), *_parts_left(procedure, station, valves, named)):
         found.setdefault(one.thing, one)
     yield from found.values()
@@ -121,8 +134,12 @@ def _parts_left(
     """Yield the parts of which the end list says nothing: valves and their parts, taps, strainers, gauges."""
     looked = _steps(procedure, (*LISTED, *OPENED))
     for valve in valves:
-        dry, settled = (DRY, looked) if isinstance(valve, Relief) else ((), ())
-        yield Leaving(valve.id, (*SERVES, *OPEN, *dry), settled)
+        if isinstance(valve, Relief):
+            rests, unclear = ((), ()) if valve.cock == "no" else (RESTS, UNCLEAR)
+            words = dict.fromkeys((*SERVES, *OPEN, *DRY, *rests))
+            yield Leaving(valve.id, tuple(words), looked, unclear=unclear)
+        else:
+            yield Leaving(valve.id, (*SERVES, *OPEN))
         for thing in _things(valve, named):
             yield Leaving(thing, (*SERVES, *OPEN, *HOLDS))
     for part in station.parts():

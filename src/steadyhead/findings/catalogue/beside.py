@@ -70,4 +70,22 @@ ENTRIES: Final[tuple[Entry, ...]] = (
         "it again and enter the act as it was.",
         sources=(f"{_HB} 3.1 V4", _OWN),
     ),
+    Entry(
+        "RUN-57",
+        "said to stand so, and it can mean two things",
+        "{subject}: said to be {is} at {when} by {who}. Seated, or its cock shut?",
+        "Seated it stands ready. Behind a shut cock it protects nothing.",
+        "Look at it, and enter which: position THING=seated, or position THING=cock open. Was its cock shut: "
+        "position THING=cock shut, open it, and prove again what rests on it. No deviation makes it good.",
+        sources=(f"{_HB} 3.1 V8, V12, 3.6", _OWN),
+    ),
+    Entry(
+        "RUN-58",
+        "note that tells of a limit passed",
+        '{step}: "{said}" ({when}, {who}). No reading says the same.',
+        "What lies past the limit of a test is no proof, and may have hurt what bears less.",
+        "Enter the reading at its step, at that hour; the step is then judged by it. If no limit was passed: "
+        "do nothing touched to=N, N the number of the note.",
+        sources=(f"{_HB} 3.2 F1, 8.2", _OWN),
+    ),
 )

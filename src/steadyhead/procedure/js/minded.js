@@ -6,10 +6,10 @@ import { compare, roundStarts } from "./record.js"
 import { remark } from "./remarks.js"
 import { isRefused, look } from "./steps.js"
 import { isCarried, owner, restsOf, touches, valvesOf } from "./touching.js"
-import { GUARDS, MOVES, STROKES, TELLS, TOUCHES } from "./words.js"
+import { GUARDS, MOVES, NAMES_ITS_THING, STROKES, TELLS, TOUCHES } from "./words.js"
 
 const BEGINS = ["reading", "observation", "action", "choice"]
-const NEVER = ["RUN-50", "RUN-51"]
+const NEVER = ["RUN-50", "RUN-51", "RUN-57"]
 
 // What stands against *final* although no step of the plan was wrong.
 export function besidePlan(record, steps, proofs) {
@@ -64,13 +64,13 @@ function unknown(record) {
     let isKnown = names.isExact(written) || names.part(written) !== ""
     if (!(kind === "position" || isVerb(act)) || names.hides(written, called)) isKnown = false
     else if (kind === "action" && (GUARDS.includes(act) || isMeant(record, row, act))) return []
-    else if (!written) isKnown = kind === "action" && (record.node.get(row.entry.node)?.touches ?? []).length > 0
+    else if (!written) isKnown = TOUCHES.includes(row.do) && (record.node.get(row.entry.node)?.touches ?? []).length > 0
     return isKnown ? [] : [remark("RUN-51", written || act, [row.entry.id], { do: act })]
   })
 }
 
-const isMeant = (record, row, act) => !row.text("thing") && MOVES.includes(act)
-  && (!STROKES.includes(act) || meant(record, row).length > 0)
+const isMeant = (record, row, act) => !row.text("thing") && MOVES.includes(act) && record.node.has(row.entry.node)
+  && !NAMES_ITS_THING.includes(act) && (!STROKES.includes(act) || meant(record, row).length > 0)
 const isVerb = (act) => [MOVES, TOUCHES, GUARDS, TELLS].some((list) => list.includes(act))
 
 // For each step that was begun without it, the proof it should have been begun under.

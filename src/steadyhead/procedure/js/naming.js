@@ -3,9 +3,10 @@
 export const OUTSIDE = "outside"
 const isWord = (mark) => mark !== undefined && /^[a-z0-9]$/.test(mark)
 
-const lower = (text) => text.replace(/[A-Z]/g, (mark) => mark.toLowerCase())
+export const lower = (text) => text.replace(/[A-Z]/g, (mark) => mark.toLowerCase())
 
 export const folded = (text) => lower(text).replace(/[ \t\r\n]/g, "")
+export const lowWords = (text) => [...wordsOf(text)].map(lower)
 export const wordsOf = (text) => new Set(text.match(/[A-Za-z0-9-]+/g) ?? [])
 export const calls = (text, names) => {
   const padded = ` ${lower(text).replace(/[^a-z0-9]+/g, " ").replace(/^ | $/g, "")} `

@@ -1,12 +1,12 @@
 // How things stand, and what is not as it is to be left: the same as placing.py.
 
-import { folded, minded, plainly } from "./naming.js"
+import { folded, lowWords, minded, plainly } from "./naming.js"
 import { compare, own } from "./record.js"
 import { remark } from "./remarks.js"
 import { plannedItem } from "./restoring.js"
 import { isRefused } from "./steps.js"
 import { IN_SERVICE, owner, shutOffs, valvesOf } from "./touching.js"
-import { MOVES, PIECES, SEALS, STANDS, STAYS, STROKES, TAKEN, TOUCHES, VALVE_MOVED } from "./words.js"
+import { MOVES, PIECES, SAYS_WHICH, SEALS, STANDS, STAYS, STROKES, TAKEN, TOUCHES, VALVE_MOVED } from "./words.js"
 
 const trimmed = (text) => text.replace(/^[ \t\r\n]+|[ \t\r\n]+$/g, "")
 
@@ -72,9 +72,34 @@ export function misplaced(record, steps, rests, proofs) {
     if (one !== null) last.set(names.isExact(written) ? row.thing : folded(written), { one, row, stands })
   }
   return [...last.values()].flatMap(({ one, row, stands }) => {
+    if (isUnclear(one, row, steps)) {
+      if (isSaidSince(row, [...last.values()], names, places)) return []
+      return [remark("RUN-57", row.thing, [row.entry.id], { is: stands, asked: one.words[0] })]
+    }
     if (one.words.map(plainly).includes(plainly(stands)) || isSettled(one, row, places)) return []
     return [remark("RUN-52", row.thing || one.thing, [row.entry.id], { is: stands, asked: one.words[0] })]
   })
+}
+
+// Whether a position leaves open how a thing stands, at no step that works it itself.
+function isUnclear(one, row, steps) {
+  const words = row.entry.kind === "position" ? lowWords(row.text("is")) : []
+  const step = steps.get(row.entry.node)
+  const works = step?.way === "on" && step.node.touches.some((name) => owner(name) === row.thing)
+  return words.some((word) => (one.unclear ?? []).includes(word)) && !words.some((word) => SAYS_WHICH.includes(word)) && !works
+}
+
+// Whether it was said since how a thing, or its cock, stands, or a proof of it shows it.
+function isSaidSince(row, later, names, { steps, stood }) {
+  const tells = ({ row: one }) => {
+    const written = one.text("thing")
+    const whole = one.thing === row.thing && names.isExact(written)
+    const cock = lowWords(written).includes("cock") && [one.thing, owner(one.thing)].includes(row.thing)
+    return one.at > row.at && (whole || cock)
+  }
+  if (later.some(tells)) return true
+  return [...steps.values()].some((step) => step.base > row.at
+    && step.node.proves.some((name) => stood.has(name) && owner(name) === row.thing))
 }
 
 function isSettled(one, row, { steps, rests, stood, valves, guards }) {

@@ -1,9 +1,9 @@
 // What was touched, and on what each proof rests: the same as the first half of touching.py.
 
-import { folded, minded, plainly } from "./naming.js"
+import { folded, lowWords, minded, plainly } from "./naming.js"
 import { NOTED, own, roundStarts, unique } from "./record.js"
 import { ways } from "./steps.js"
-import { BACK, CARRIED, FLOWS, GUARDS, LETS_OUT, MOVES, NO_TOUCH, OUT_OF_WAY, STANDS, TAKES_OFF, TOUCHES, WIRED, WORKS } from "./words.js"
+import { BACK, CARRIED, CUTS_OFF, FLOWS, GUARDS, KEPT, LETS_OUT, MOVED, MOVES, NO_TOUCH, OUT_OF_WAY, STANDS, TAKES_OFF, TOUCHES, WIRED, WORKS } from "./words.js"
 
 const meets = (list, set) => list.some((one) => set.has(one))
 const ends = (names, end) => names.every((name) => name.split("@")[0].endsWith(`.${end}`))
@@ -106,16 +106,34 @@ function movedBy(row, things, names, guards) {
 }
 
 // Whether a position says that a thing stands as it is to be left.
-export function isInPlace({ procedure }, row) {
-  const words = minded(procedure).left.find((one) => one.thing === row.thing)?.words ?? IN_SERVICE
-  return words.map(plainly).includes(plainly(row.text("is")))
+export function isInPlace(record, row) {
+  const words = minded(record.procedure).left.find((one) => one.thing === row.thing)?.words ?? IN_SERVICE
+  return words.map(plainly).includes(plainly(row.text("is"))) && !isCutOff(record, row)
 }
 
 // What was worked where a part of a valve is said to stand otherwise than it is left.
 function stoodOf(record, row, things) {
   if (isInPlace(record, row)) return []
+  const whole = things.filter((name) => owner(name) === row.thing)
+  if (isKept(record, row)) return whole
+  if (isCutOff(record, row)) return whole.includes(`${row.thing}.cock`) ? [`${row.thing}.cock`] : whole
   if (things.includes(row.thing) || record.names.isExact(row.text("thing"))) return things.filter((name) => name === row.thing)
-  return things.filter((name) => owner(name) === row.thing)
+  return whole
+}
+
+const protects = ({ procedure }, row) => (minded(procedure).guards ?? []).includes(row.thing) && row.thing !== "alarm"
+
+// Whether a position says that a whole part that protects is kept from acting, or has no word that is known.
+function isKept(record, row) {
+  const found = lowWords(row.text("is"))
+  return protects(record, row) && found.length > 0 && (found.some((word) => KEPT.includes(word)) || !found.some((word) => MOVED.includes(word)))
+}
+
+// Whether a position says of a part that protects that a cock of it is shut; the plan may have no name for it.
+function isCutOff(record, row) {
+  const stands = lowWords(row.text("is"))
+  const cock = [...stands, ...lowWords(row.text("thing"))].includes("cock")
+  return protects(record, row) && cock && stands.some((word) => CUTS_OFF.includes(word))
 }
 
 // What an act touches by which protection, or a warning, is put out of action or back, beside the steps that order it.
@@ -128,12 +146,23 @@ function guarded(record, row, things, guards, way) {
     if (before.every((one) => isOrdered(record, one, out, way)) && (before.length > 0 || out === "defeat")) return []
   }
   if (things.includes(row.thing)) return [row.thing]
-  const ofPart = things.filter((name) => owner(name) === row.thing)
+  const parts = row.thing ? [row.thing] : orderedParts(record, row, out)
+  const ofPart = things.filter((name) => parts.includes(owner(name)))
   let told = ofPart.filter(isWired)
   if (guards.includes(row.thing) && told.length === 0) told = things.filter(isWired)
   return out === "defeat" ? unique([...ofPart, ...told]) : told
 }
 
+// The parts that the step of an act which names nothing orders out of the way, or warns by.
+function orderedParts(record, row, out) {
+  const node = record.node.get(row.entry.node)
+  if (node === undefined) return []
+  const ordered = [...node.opens, ...node.restores].filter((item) => isKind(item, out))
+  return (own(OUT_OF_WAY, out) !== null ? ordered : node.depends_on.filter(isWired)).map(owner)
+}
+
+// Whether an item is one that a step opens for an act which puts out.
+const isKind = (item, out) => (own(OUT_OF_WAY, out) ?? []).includes(item.split("@")[0].split(".").at(-1))
 const isWired = (name) => WIRED.includes(name.split("@")[0].split(".").at(-1))
 
 // Whether the step an act stands at, on this way, orders what is put out or back by it: until it was put back,
@@ -141,9 +170,9 @@ const isWired = (name) => WIRED.includes(name.split("@")[0].split(".").at(-1))
 function isOrdered(record, row, out, way) {
   const node = record.node.get(row.entry.node)
   if (node === undefined || way.get(node.id) !== "on") return false
-  const [kind, part] = [own(OUT_OF_WAY, out), (owner(row.thing) || row.thing).toLowerCase()]
+  const part = (owner(row.thing) || row.thing).toLowerCase()
   const fit = [...node.opens, ...node.restores].filter((item) =>
-    kind !== null && item.split("@")[0].endsWith(`.${kind}`) && owner(item).toLowerCase() === part)
+    isKind(item, out) && (part === "" || owner(item).toLowerCase() === part))
   if (fit.length > 0) {
     const back = record.procedure.nodes.filter((other) => other !== node && fit.some((item) => other.restores.includes(item)))
     return row.do !== out || !back.some((other) => record.at(other.id).some((one) => one.at < row.at))

@@ -46,7 +46,7 @@ export const OUT = {
   "hold": "held",
 }
 export const FITS = {
-  "defeat": ["out_of_way"],
+  "defeat": ["out_of_way", "cut_off"],
   "alarm to test": ["alarm_test"],
   "break seal": ["seal"],
 }
@@ -60,7 +60,7 @@ export const UNDOES = {
   "seal": "break seal",
 }
 export const OUT_OF_WAY = {
-  "defeat": "out_of_way",
+  "defeat": ["out_of_way", "cut_off"],
 }
 export const STROKES = ["trip", "reset", "stroke by hand"]
 export const BACK = {
@@ -97,6 +97,11 @@ export const PIECES = {
   "refit": "fitted",
   "replace": "fitted",
 }
+export const SAYS_WHICH = ["seated", "seat", "seats", "reseated", "dry", "cock", "cocks"]
+export const CUTS_OFF = ["shut", "shuts", "closed", "half", "part", "partly", "cracked", "throttled", "cut"]
+export const NAMES_ITS_THING = [
+  "open", "shut", "crack", "throttle", "isolate", "hold", "release", "lock", "unlock", "connect", "disconnect",
+]
 export const STANDS = {
   "open": "open",
   "shut": "shut",
@@ -104,3 +109,14 @@ export const STANDS = {
   "crack": "part",
   "throttle": "part",
 }
+export const KEPT = [
+  "gag", "gagged", "wedge", "wedged", "held", "hold", "kept", "lock", "locked", "pin", "pinned", "block",
+  "blocked", "tied", "clamp", "clamped", "propped", "jammed", "lashed", "strapped", "chained", "weighted",
+  "screwed", "forced", "defeated", "disabled", "bypass", "bypassed", "isolated", "cap", "capped", "blank",
+  "blanked", "plug", "plugged", "seized", "stuck", "removed", "out", "away",
+]
+export const MOVED = [
+  "open", "opened", "opens", "opening", "shut", "shuts", "shutting", "closed", "closes", "closing", "trip",
+  "tripped", "latched", "unlatched", "reset", "acted", "moved", "half", "part", "partly", "service", "place",
+  "restored", "dry", "seated", "tight", "sealed", "live", "left", "fitted", "normal", "found",
+]

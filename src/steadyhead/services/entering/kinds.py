@@ -8,6 +8,7 @@ from typing import Any, Final
 
 from steadyhead.errors import InputError, InputErrors
 from steadyhead.procedure.accepting import ASKED
+from steadyhead.procedure.minded import NAMES_ITS_THING
 from steadyhead.procedure.naming import Names, folded, names_of
 from steadyhead.procedure.record import day_of
 from steadyhead.records.entry import GUARDS, KINDS, MOVES, TOUCHES, VERBS
@@ -63,9 +64,17 @@ def _placed(book: Book, step: str, head: str, thing: str) -> None:
         whole = f" Or name the whole valve: {', '.join(valves)}." if valves else ""
         remedy = f"{nearest(thing, book.things)}{whole} What is not of the station: thing=outside.NAME."
         raise InputError("thing", f"got {thing!r:.60}, which the plan does not know.", remedy)
-    works = any(node.touches for node in book.procedure.nodes if node.id == step)
-    if not thing and head not in MOVES and (not step or (head in TOUCHES and not works)):
-        raise InputError("thing", f"is missing: {head} what?", nearest("", book.things))
+    if not thing and (not step or head in (*TOUCHES, *NAMES_ITS_THING)):
+        works = next((node.touches for node in book.procedure.nodes if node.id == step), ())
+        raise InputError("thing", f"is missing: {head} what?", _to_name(works, book))
+
+
+def _to_name(works: tuple[str, ...], book: Book) -> str:
+    """Return how to name a thing: with one that the step works, where it works any."""
+    if works:
+        own = ", ".join(works)
+        return f"Write thing=NAME. The step works {own}. What is not of the station: thing=outside.NAME."
+    return nearest("", book.things)
 
 
 def _outside(names: Names, thing: str, called: tuple[str, ...]) -> None:

@@ -12,8 +12,9 @@ from typing import Final, Literal
 
 from steadyhead.visits.audit.notes import Clause, denied
 from steadyhead.visits.audit.phrases import any_of
+from steadyhead.visits.audit.reliefs import RELIEF, ReliefDeed, acts_itself
 
-Deed = Literal["hand", "move", "left", "forced"]
+Deed = Literal["hand", "move", "left", "forced"] | ReliefDeed
 """A hand on a thing; a thing moved as it is meant to be moved; how it was left; kept from acting."""
 
 _LOOKED: Final = (
@@ -165,7 +166,7 @@ _OWN_SCREW: Final = any_of(
 """Deeds that need no name: nothing but a screw is screwed."""
 
 
-def deed(clause: Clause, things: re.Pattern[str]) -> Deed | None:
+def deed(clause: Clause, things: re.Pattern[str], reliefs: re.Pattern[str] = RELIEF) -> Deed | None:
     """Return what a clause says was done to a thing of the station; None where it says nothing of the kind.
 
     Parameters
@@ -174,6 +175,8 @@ def deed(clause: Clause, things: re.Pattern[str]) -> Deed | None:
         As read by `notes.clauses`: a plan, a rule, another day tells of nothing.
     things
         What the station's things are called.
+    reliefs
+        What its relief valves are called, which lift and seat of themselves.
     """
     text = clause.text
     if clause.told == "not done" or _ASKED.search(text):
@@ -186,14 +189,26 @@ def deed(clause: Clause, things: re.Pattern[str]) -> Deed | None:
         return None
     if _any_told(text, _FORCED):
         return "forced"
-    done = _done(text, named)
+    acts = (word for word in _PAST.finditer(text) if not _lifts(clause, word, things, reliefs))
+    done = _done(text, list(acts), named)
     if _any_told(text, _LEFT, negated=True) or _any_told(text, _STILL):
         return "left"
     return done
 
 
-def _done(text: str, named: list[tuple[int, int]]) -> Deed | None:
-    words = [spot for spot in _PAST.finditer(text) if _is_deed(text, spot, named)]
+def _lifts(clause: Clause, word: re.Match[str], things: re.Pattern[str], reliefs: re.Pattern[str]) -> bool:
+    """Return whether a relief valve, the last thing named ahead of a word, does so of itself."""
+    ahead = clause.text[: word.start()]
+    last = [spot.span() for spot in things.finditer(ahead)][-1:]
+    if last:
+        return bool(reliefs.search(ahead, *last[0])) and acts_itself(clause.text, word, reliefs)
+    last = [spot.span() for spot in things.finditer(clause.before)][-1:]
+    leans = bool(last) and bool(reliefs.search(clause.before, *last[0]))
+    return leans and acts_itself(clause.text, word, reliefs, clause.before)
+
+
+def _done(text: str, told: list[re.Match[str]], named: list[tuple[int, int]]) -> Deed | None:
+    words = [spot for spot in told if _is_deed(text, spot, named)]
     if any(not MOVES.fullmatch(spot.group()) for spot in words) or _any_told(text, _AMOUNT):
         return "hand"
     return "move" if words else None

@@ -14,18 +14,20 @@ from functools import cached_property
 from typing import Final
 
 from steadyhead.findings import Finding, Severity
-from steadyhead.procedure.naming import Names, calls, folded, names_of, plainly, words_of
+from steadyhead.procedure.naming import Names, names_of, plainly
 from steadyhead.records.entry import MOVES, TELLS, Entry
 from steadyhead.records.procedure import Node, Procedure
-from steadyhead.visits.audit import words
+from steadyhead.visits.audit import undone, words
 from steadyhead.visits.audit.deeds import FOR_A_WHILE, Deed, deed
+from steadyhead.visits.audit.denying import agreed_notes, denied_notes, said_in
 from steadyhead.visits.audit.inner import fits, spoken_of, told_words
 from steadyhead.visits.audit.notes import Clause, clauses
 from steadyhead.visits.audit.phrases import any_of, with_more
+from steadyhead.visits.audit.reliefs import RELIEF, is_cut_off, relief_deed
 from steadyhead.visits.texts.saying import say
 
-NOTHING: Final = "nothing touched"
-LOOKED: Final = "second look"
+__all__ = ["agreed_notes", "untold"]
+
 BEFORE: Final = 900.0
 """How long before or after its note an act may have been entered that the note tells of; own estimate. [s]"""
 EARLIER: Final = ("last_touched", "cause", "lessons", "plan")
@@ -41,18 +43,11 @@ GAUGE_HURT: Final = any_of(
     r"isolated", r"shut(?!-)", r"closed", r"re-?zeroed", r"adjusted", r"fell", r"renewed", r"repaired",
 )  # fmt: skip
 LOOP: Final = any_of(
-    r"limit switch\w*",
-    r"switch(?:es)?",
-    r"contacts?",
-    r"alarms?",
-    r"jumpers?",
-    r"terminals?",
-    r"cable",
+    r"limit switch\w*", r"switch(?:es)?", r"contacts?", r"alarms?", r"jumpers?", r"terminals?", r"cable",
     r"cam",
-)
+)  # fmt: skip
 BYPASS: Final = any_of(r"by-?pass\w*", r"(?-i:BY)")
 INNER: Final = any_of(
-
     r"(?:pilot|sens(?:e|ing)|root|feed|control|gauge|exhaust|supply|chamber) (?:cock|line|tube|tap|valve)s?",
     r"cocks?", r"needles?", r"pilots?", r"covers?", r"filters?", r"unions?", r"by-?pass", r"(?-i:BY)",
     r"restrict\w+", r"sensing",
@@ -85,7 +80,7 @@ _STATES: Final = re.compile(r"\b(open|opened|shut|closed|running|tripped)\b", re
 
 
 def untold(procedure: Procedure, entries: Sequence[Entry]) -> tuple[Finding, ...]:
-    """Return the notes that tell of a touch or of something left, and are not answered.
+    """Return the notes that tell of a touch, of something left, or of a limit passed, and are not answered.
 
     Parameters
     ----------
@@ -97,12 +92,9 @@ def untold(procedure: Procedure, entries: Sequence[Entry]) -> tuple[Finding, ...
     if not procedure.minding.parts:
         return ()
     reader = _Reader(procedure, entries)
-    return tuple(
-        reader.finding(one, said, named)
-        for one in entries
-        if reader.is_read(one)
-        for said, named in reader.asks(one)
-    )
+    read = [one for one in entries if reader.is_read(one)]
+    asked = [reader.finding(one, said, named) for one in read for said, named in reader.asks(one)]
+    return (*asked, *(reader.finding(one, said) for one in read for said in reader.passed(one)))
 
 
 @dataclass(frozen=True)
@@ -156,6 +148,7 @@ class _Reader:
             (words.SHUT_OFF, offs),
             (_TRIP, offs),
             (_LEVER, offs),
+            (RELIEF, self.reliefs),
             (words.REDUCER, reducers),
             (words.DRAIN, _DRAINS & parts),
             (words.LOW_FLOW, reducers),
@@ -187,6 +180,17 @@ class _Reader:
         """Return the shut-offs of the plan."""
         things = self.procedure.minding.things
         return frozenset(name.partition(".")[0] for name in things if name.endswith(".exhaust"))
+
+    @cached_property
+    def reliefs(self) -> frozenset[str]:
+        """Return the relief valves of the plan."""
+        return frozenset(self.procedure.minding.guards) - self.offs - {"alarm"}
+
+    @cached_property
+    def relief_words(self) -> re.Pattern[str]:
+        """Return what the relief valves of the plan are called."""
+        called = (RELIEF, *map(_exactly, sorted(self.reliefs)))
+        return re.compile("|".join(f"(?:{_inline(pattern)})" for pattern in called))
 
     @cached_property
     def valves(self) -> frozenset[str]:
@@ -231,20 +235,49 @@ class _Reader:
     def asks(self, note: Entry) -> Iterator[tuple[str, frozenset[str]]]:
         """Yield the first clause of a note that asks for an answer, if any does, and the parts it names."""
         whole = note.kind == "note" or note.payload.get("input") == TOUCHED
-        for clause in clauses(_said(note)):
+        for clause in clauses(said_in(note)):
             done = self._deed(clause)
             beside = clause.about(ELSEWHERE) and (
                 ELSEWHERE.search(clause.text) or not self.things.search(clause.text)
             )
+            named = self._named(clause)
+            if whole and not beside and self._is_undone(note, clause, named):
+                yield clause.text, named
+                return
             if done is None or beside or (done != "hand" and not whole):
                 continue
-            named = self._named(clause)
             if not self._is_answered(note, clause, named, done):
                 yield clause.text, named
                 return
 
+    def passed(self, note: Entry) -> Iterator[str]:
+        """Yield the first clause of a note by which a limit was passed that no reading of that hour shows."""
+        told = [one.text for one in clauses(said_in(note)) if undone.limit_passed(one)]
+        near = [one for one in self.entries if abs(one.time - note.time) <= BEFORE]
+        if (
+            note.kind == "note"
+            and note.id not in self.denied
+            and not undone.reads_beyond(self.procedure, near)
+        ):
+            yield from told[:1]
+
+    def _is_undone(self, note: Entry, clause: Clause, named: frozenset[str]) -> bool:
+        """Return whether a gate was not moved as the steps up to a note ask, and no entry says so."""
+        gates = named - self.valves - _DRAINS - {"alarm"}
+        own = (one for one in self.acts if self.part_of[one.id] in gates)
+        if not gates or note.id in self.denied or any(abs(one.time - note.time) <= BEFORE for one in own):
+            return False
+        return any(undone.against_orders(clause, part, self._gone(note)) for part in gates)
+
+    def _gone(self, note: Entry) -> list[Node]:
+        """Return the steps gone through up to a note, its own last."""
+        return [self.nodes[one] for one in undone.gone_through(self.entries, note) if one in self.nodes]
+
     def _deed(self, clause: Clause) -> Deed | None:
-        done = deed(clause, self.things)
+        own = relief_deed(clause, self.relief_words)
+        if own is not None:
+            return own
+        done = deed(clause, self.things, self.relief_words)
         if done is None and GAUGES.search(clause.text):
             return "hand" if clause.how(GAUGE_HURT) in ("done", "doubtful") else None
         return done
@@ -261,7 +294,10 @@ class _Reader:
         if note.id in self.denied:
             return True
         if done == "left":
-            return self._is_put_back(note, clause, named)
+            return undone.nobody_moved(clause) or self._is_put_back(note, clause, named)
+        if done in ("cut", "by hand"):
+            moved = any(self._answers(one, named, note.time - BEFORE, "move") for one in self.acts)
+            return moved or (done == "cut" and is_cut_off(self._gone(note), named & self.reliefs, note.node))
         if self._undoes(note, clause, named):
             return False
         gates = bool(named) and not named & self.valves and "alarm" not in named
@@ -316,7 +352,7 @@ class _Reader:
     def _undoes(self, note: Entry, clause: Clause, named: frozenset[str]) -> bool:
         """Return whether a note at the step that leaves a gate as planned says last that it was put back."""
         gates = named - self.valves - _DRAINS - {"alarm"}
-        last = [one.text for one in clauses(_said(note)) if _STATES.search(one.text)][-1:]
+        last = [one.text for one in clauses(said_in(note)) if _STATES.search(one.text)][-1:]
         left = {one.thing for one in self.procedure.minding.left if note.node in one.settled}
         if not gates or gates != named or not gates <= left or last != [clause.text]:
             return False
@@ -433,9 +469,9 @@ class _Reader:
             )
         )
 
-    def finding(self, note: Entry, said: str, named: frozenset[str]) -> Finding:
-        """Return the question a note leaves open."""
-        stale = self.stale(named)
+    def finding(self, note: Entry, said: str, named: frozenset[str] | None = None) -> Finding:
+        """Return the question a note leaves open; named: the parts it names, None: it tells of a limit."""
+        stale = self.stale(named) if named is not None else ()
         params = {
             "step": note.node or "no step",
             "said": said,
@@ -444,39 +480,7 @@ class _Reader:
             "rests": f" On it rest: {', '.join(stale)}." if stale else "",
             "rule": "V4",
         }
-        return Finding("RUN-54", note.id, Severity.STOP, params)
-
-
-def denied_notes(entries: Sequence[Entry]) -> frozenset[str]:
-    """Return the notes and answers of which somebody says that nothing was touched."""
-    found = (one.payload.get("to") for one in entries if one.payload.get("do") == NOTHING)
-    return frozenset(note for note in found if isinstance(note, str))
-
-
-def agreed_notes(procedure: Procedure, entries: Sequence[Entry]) -> frozenset[str]:
-    """Return the notes that touched nothing, as somebody says; of what protects, as somebody else agrees."""
-    denied, minding = denied_notes(entries), procedure.minding
-    notes = {one.id: one for one in entries if one.id in denied}
-    guarding = {
-        id_
-        for id_, note in notes.items()
-        if calls(_said(note), minding.called) or words_of(_said(note)) & set(minding.guards)
-    }
-    people = {folded(one.who) for one in entries if one.payload.get("do") not in (NOTHING, LOOKED)}
-    people |= {folded(str(one.payload.get("name"))) for one in entries if one.kind == "person"}
-    agreed = {
-        str(one.payload.get("to"))
-        for one in entries
-        if one.payload.get("do") in (NOTHING, LOOKED)
-        and one.payload.get("to") in notes
-        and folded(one.who) in people - {"", folded(notes[str(one.payload["to"])].who)}
-    }
-    return frozenset(denied - (guarding - agreed))
-
-
-def _said(entry: Entry) -> str:
-    text = entry.payload.get("text" if entry.kind == "note" else "value")
-    return text if isinstance(text, str) else ""
+        return Finding("RUN-54" if named is not None else "RUN-58", note.id, Severity.STOP, params)
 
 
 def _inline(pattern: re.Pattern[str]) -> str:

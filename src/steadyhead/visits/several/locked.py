@@ -60,6 +60,7 @@ def _seen_shut(node: Node, stream: Stream) -> Node:
         inputs=(*(one for one in node.inputs if one.name == "second"), *yes_no("listed")),
         expect=(),
         otherwise=(desk.other("S.other", is_no("listed"), {}),),
+        refuses=(),
         back_out=_ways_out(node, stream),
         hazards=tuple(one for one in node.hazards if one.tag == "fire"),
     )

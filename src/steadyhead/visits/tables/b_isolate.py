@@ -9,6 +9,7 @@ from steadyhead.findings import Amount
 from steadyhead.records.parts import Reducer
 from steadyhead.records.procedure import Expression, Node
 from steadyhead.visits import spans
+from steadyhead.visits.tables import counting
 from steadyhead.visits.tables.a_preconditions import before_isolating, is_direct
 from steadyhead.visits.tables.d_static import Params
 from steadyhead.visits.tables.desk import (
@@ -85,7 +86,11 @@ def _isolating(desk: Desk) -> Node:
             measured("turns", "turns", "count"),
             *(noted("second") if facts.inlet_passes else ()),
         ),
-        otherwise=(("falls" if fed else "outage_falls", zone_falls(fed=fed)),) if has_t4 else (),
+        otherwise=(
+            *((("falls" if fed else "outage_falls", zone_falls(fed=fed)),) if has_t4 else ()),
+            ("none", counting.none_counted()),
+        ),
+        refuses=(counting.moved(desk, facts.inlet_valve, facts.outlet_valve, found_shut=True),),
         out=("closing", "isolated"),
         hazards=cautions,
         opens=("outlet_shut", "inlet_down", *(("other_feed",) if facts.is_fed_otherwise else ())),

@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping
 from steadyhead.findings import Amount
 from steadyhead.records.parts import Reducer, ShutOff
 from steadyhead.records.procedure import Expression, Node
-from steadyhead.visits.tables import refusing
+from steadyhead.visits.tables import counting, refusing
 from steadyhead.visits.tables.a_preconditions import is_direct
 from steadyhead.visits.tables.b_isolate import ahead
 from steadyhead.visits.tables.desk import (
@@ -122,6 +122,8 @@ def _at_rest(desk: Desk, valve: Reducer | ShutOff) -> Node:
         needs=["C1"],
         do=("lower",) if is_reducer else ("rated", "top", "unprotected"),
         inputs=(measured("turns", "turns", "count"), measured("height", "length", "rule")),
+        otherwise=(("none", counting.none_counted()),),
+        refuses=(counting.screw(desk, valve),),
         out=("isolated",),
         hazards=cautions,
         over=desk.pilot(valve),
@@ -138,6 +140,8 @@ def _wide_open(desk: Desk, monitor: Reducer | ShutOff) -> Node:
         needs=["C1"],
         do=("rated", "top_monitor", "unwatched"),
         inputs=(measured("turns", "turns", "count"), measured("height", "length", "rule")),
+        otherwise=(("none", counting.none_counted()),),
+        refuses=(counting.screw(desk, monitor),),
         out=("isolated",),
         hazards=(("pressure", "no_monitor"),),
         over=desk.pilot(monitor),

@@ -71,6 +71,39 @@ COUNT_LEAST = Default(
     _E,
     "own estimate; steps J2, Y8",
 )
+COUNT_FEW = Default(
+    "share of the turns of a valve that is always the most to be off, where it takes few of them",
+    0.25,
+    "ratio",
+    "25 %",
+    _E,
+    "a valve of a quarter turn is open by one; own estimate; steps J2, Y8",
+)
+COUNT_UNSTATED = Default(
+    "least counted turns by which a valve is open whose turns are not stated",
+    0.2,
+    "turns",
+    "0.2 turns",
+    _E,
+    "a quarter turn, read off a lever; own estimate; steps J2, Y8",
+)
+COUNT_FACTOR = Default(
+    "factor by which counted turns may lie from what the figures of a valve or a screw give",
+    4.0,
+    "ratio",
+    "4",
+    _E,
+    "a spring twice as stiff, a count from another stop, turns of one valve or of both; own estimate; "
+    "steps B1, Y2, Y5, R7, R8C, C1S, ES1, ES4, F1, Y4 and the like",
+)
+COUNT_BY_SIZE = Default(
+    "turns of a valve for each 25 mm of its size, and as many more, where they are not stated",
+    3.0,
+    "turns",
+    "3 turns",
+    _E,
+    "gate valves; own estimate; only for the most that is counted at steps B1, Y2, Y5, R8C",
+)
 TRIP_FIT = Default(
     "fit of the reading to the trip before the shut-off is set",
     0.05e5,

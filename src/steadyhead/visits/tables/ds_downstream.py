@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from steadyhead.records.parts import Reducer, ShutOff
 from steadyhead.records.procedure import Expression, Node
 from steadyhead.visits.defaults import LIVE_HEADROOM
-from steadyhead.visits.tables import d_static, e_settings
+from steadyhead.visits.tables import counting, d_static, e_settings
 from steadyhead.visits.tables.d_static import Params
 from steadyhead.visits.tables.defaults import NUT_SHIFT, STILL_BAND
 from steadyhead.visits.tables.desk import (
@@ -125,6 +125,7 @@ def _set_reducer(desk: Desk, reducer: Reducer, words: Params) -> Node:
             ("apart", falls(near, "T3", STILL_BAND.si)),
             *((("jumps", follows(near, reducer)),) if has_t1 else ()),
         ),
+        refuses=(counting.raised_from_lowest(desk, reducer, near),),
         out=("raised_between",),
         hazards=(("pressure", "raised_between"), ("pressure", "raised")),
         over=words,
@@ -178,6 +179,7 @@ def _set_shut_off(desk: Desk, reducer: Reducer, shut_off: ShutOff, words: Params
         ),
         bands={"act": "trip_held.T3"},
         otherwise=(("nothing", is_no("seen")),),
+        refuses=(counting.lowered_to_trip(desk, shut_off),),
         out=("raised_between", "tripped_between"),
         hazards=(("pressure", "raised"), ("surge", "shut_off_stroke")),
         over=words,

@@ -8,7 +8,7 @@ from steadyhead.findings import Amount
 from steadyhead.records.parts import Reducer, ShutOff
 from steadyhead.records.procedure import Expression, Node
 from steadyhead.visits.defaults import HOLD_BAND, LIVE_HEADROOM
-from steadyhead.visits.tables import d_static
+from steadyhead.visits.tables import counting, d_static
 from steadyhead.visits.tables.a_preconditions import is_direct
 from steadyhead.visits.tables.desk import (
     FITS,
@@ -196,6 +196,7 @@ def set_reducer(desk: Desk, reducer: Reducer, *, base: str = "ES1") -> Node:
         ),
         out=("raised_between" if inner else "raised",),
         hazards=(("pressure", caution),),
+        refuses=(counting.raised_from_lowest(desk, reducer, role),),
         over=desk.pilot(reducer),
         touches=of(reducer, "setting", "nut"),
         raises=(section,),
@@ -281,6 +282,7 @@ def _set_shut_off(desk: Desk, shut_off: ShutOff) -> Iterator[Node]:
         ),
         bands={"act": "trip_held.T3"},
         otherwise=(("nothing", is_no("acted")),),
+        refuses=(counting.lowered_to_trip(desk, shut_off),),
         out=("raised", "tripped"),
         hazards=(("pressure", "raised"), ("surge", "shut_off_stroke")),
         over=words,

@@ -9,7 +9,7 @@ from steadyhead.records.parts import ShutOff
 from steadyhead.records.procedure import Expression, Input, Node
 from steadyhead.visits.defaults import HOLD_BAND
 from steadyhead.visits.facts import trip_repeatability
-from steadyhead.visits.tables import ds_downstream, e_settings, refusing
+from steadyhead.visits.tables import counting, ds_downstream, e_settings, refusing
 from steadyhead.visits.tables.defaults import CYCLING, NEAR_TRIP_HOLD, STILL_BAND
 from steadyhead.visits.tables.desk import (
     SETTING_GAUGE,
@@ -192,6 +192,7 @@ def first_run(desk: Desk, shut_off: ShutOff, *, needs: list[Needs]) -> Node:
         refuses=(
             *refusing.runs(desk, shut_off, (1,), step=True, edge=upper_edge(desk)),
             *refusing.driven(desk, shut_off),
+            *counting.raised_to_act(desk, reducer),
         ),
     )
 

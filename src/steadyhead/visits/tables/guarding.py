@@ -9,7 +9,7 @@ from steadyhead.findings import Amount
 from steadyhead.procedure.graph import needed
 from steadyhead.procedure.touching import STANDS
 from steadyhead.records.entry import GUARDS, MOVES, TELLS, TOUCHES
-from steadyhead.records.parts import Reducer, ShutOff, Strainer, Tap
+from steadyhead.records.parts import Reducer, Relief, ShutOff, Strainer, Tap
 from steadyhead.records.procedure import Expression, Message, Node, Refusal
 from steadyhead.visits.tables import defaults as d
 from steadyhead.visits.tables.desk import Desk
@@ -24,6 +24,18 @@ HARMLESS = (*TELLS, *(one for one in GUARDS if one != "defeat"), *(one for one i
 LEFT_ALONE = (*TELLS, *(one for one in GUARDS if one != "defeat"), "lock", "unlock")
 """Acts after which a part of a valve, its lines too, still stands as it was found."""
 
+WATER_MOVED = (
+    "drain", "draw water", "flush", "fill", "pump", "inject",
+)  # fmt: skip
+"""Moves that a run itself is made by."""
+BY_HAND = (
+    *TOUCHES, "defeat", *STANDS, "reset", "stroke by hand", "hold", "release", "vent",
+)  # fmt: skip
+"""Acts by which a shut-off that is named whole is worked; *trip* is what a run ends with."""
+UNNAMED = ("defeat", *(one for one in MOVES if one not in ("trip", *WATER_MOVED)))
+"""Acts that name nothing and mean the shut-off, at a step that tries it."""
+STROKED = ("reset", "stroke by hand")
+
 
 def any_of(key: str, values: Iterable[str]) -> Expression:
     """Return the predicate: an entry carries one of these."""
@@ -33,6 +45,13 @@ def any_of(key: str, values: Iterable[str]) -> Expression:
 def happened(act: Expression, of_: str = "@action") -> Expression:
     """Return the predicate: there is such an act, or entry of another kind, at any step."""
     return {"gt": [{"count": {"of": ["*", of_], "where": act}}, 0]}
+
+
+def unnamed(act: Expression) -> Expression:
+    """Return the predicate: there is such an act, at any step, that names nothing."""
+    named: Expression = {"all": [act, {"ne": [{"entry": "thing"}, ""]}]}
+    counts: list[Expression] = [{"count": {"of": ["*", "@action"], "where": where}} for where in (act, named)]
+    return {"gt": [{"sub": counts}, 0]}
 
 
 def before(name: str | list[str]) -> Expression:
@@ -101,8 +120,24 @@ def first_untouched(desk: Desk, shut_off: ShutOff, hold: str, act: str, *, own_s
     if own_step:
         by_plan: Expression = {"all": [{"eq": [{"entry": "step"}, own_step]}, any_of("value", MOVES)]}
         inside["all"].append({"not": by_plan})
+    whole: Expression = {"all": [any_of("thing", (shut_off.id,)), any_of("value", BY_HAND), before(act)]}
     earlier: Expression = {"all": [{"any": [worked((shut_off.id, *around)), moved]}, before(hold)]}
-    return happened({"any": [inside, earlier]})
+    return {"any": [happened({"any": [inside, whole, earlier]}), _meant(desk, shut_off, hold, act)]}
+
+
+def _meant(desk: Desk, shut_off: ShutOff, hold: str, act: str) -> Expression:
+    """Return the predicate: an act that names nothing worked the shut-off before its first run was over.
+
+    So every move by hand at the step of the run between last hold and action, and a reset or a stroke before
+    that; where the station has no other shut-off, at any step.
+    """
+    own: Expression = {"eq": [{"entry": "step"}, f"Y4.{shut_off.id}"]}
+    parts = desk.facts.station.parts()
+    alone = sum(isinstance(part, ShutOff) for part in parts) == 1
+    since: Expression = {"gt": [{"entry": "order"}, {"order": hold}]}
+    at_run: Expression = {"all": [own, any_of("value", UNNAMED), since, before(act)]}
+    stroked: Expression = {"all": [*(() if alone else (own,)), any_of("value", STROKED), before(act)]}
+    return unnamed({"any": [at_run, stroked]})
 
 
 def apart(desk: Desk, shut_off: ShutOff, first: list[str], last: str, steps: Iterable[str]) -> Refusal:
@@ -120,6 +155,22 @@ def apart(desk: Desk, shut_off: ShutOff, first: list[str], last: str, steps: Ite
     after: Expression = {"gt": [{"entry": "order"}, {"order": first}]}
     act: Expression = {"all": [{"any": [parts, whole]}, after, before(last)]}
     return Refusal(happened(act), desk.say("rf.between_touched", **desk.pilot(shut_off)))
+
+
+def relief_apart(desk: Desk, relief: Relief, first: list[str], last: str) -> Refusal:
+    """Return why lift and reseat are none of one relief valve: it was worked between them.
+
+    first, last: reading at the lift, and the one at which it seats again.
+    """
+    worked_on: Expression = {
+        "all": [
+            any_of("thing", (relief.id, *of(relief, "setting", "spring", "seat"))),
+            any_of("value", (*TOUCHES, "defeat")),
+        ]
+    }
+    after: Expression = {"gt": [{"entry": "order"}, {"order": first}]}
+    act: Expression = {"all": [worked_on, after, before(last)]}
+    return Refusal(happened(act), desk.say("rf.lift_touched", rl=relief.id))
 
 
 def line_untouched(desk: Desk, name: str) -> Refusal:

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from steadyhead.records.parts import ShutOff
 from steadyhead.records.procedure import Expression, Node
-from steadyhead.visits.tables import e_settings, f_trip, refusing
+from steadyhead.visits.tables import counting, e_settings, f_trip, refusing
 from steadyhead.visits.tables.a_preconditions import has_alarm
 from steadyhead.visits.tables.defaults import RUNS
 from steadyhead.visits.tables.desk import (
@@ -92,6 +92,7 @@ def _set(desk: Desk, shut_off: ShutOff) -> Node:
         ),
         bands={"act": "trip_held.T3"},
         otherwise=(("nothing", is_no("acted")),),
+        refuses=(counting.lowered_to_trip(desk, shut_off),),
         out=("injected",),
         hazards=(("pressure", "pumped"), ("consumers", "consumers_cut"), ("surge", "shut_off_stroke")),
         over=desk.pilot(shut_off),

@@ -7,8 +7,8 @@ from collections.abc import Iterator, Sequence
 from steadyhead.findings import Amount
 from steadyhead.records.parts import Reducer
 from steadyhead.records.procedure import Expression, Node
+from steadyhead.visits.tables import counting, e_settings
 from steadyhead.visits.tables import defaults as d
-from steadyhead.visits.tables import e_settings
 from steadyhead.visits.tables.desk import (
     SETTING_GAUGE,
     Band,
@@ -97,6 +97,7 @@ def away(desk: Desk, monitor: Reducer, *, needs: Sequence[Needs], base: str = "M
         needs=needs,
         do=("why", "raise"),
         inputs=(measured("turns", "turns", "count"), measured("height", "length", "rule")),
+        refuses=(counting.screw(desk, monitor),),
         out=("trickle",),
         hazards=(("pressure", "no_monitor"), ("pressure", "raised")),
         text="MN0",
@@ -148,6 +149,7 @@ def holds(
             *((("slow", _beyond(desk, limit)),) if limit is not None else ()),
             ("swings", is_no("stable")),
         ),
+        refuses=(counting.screw(desk, worker),),
         out=("raised",),
         hazards=(("pressure", "raised"), ("consumers", "consumers_high")),
         text="MN1",

@@ -10,7 +10,7 @@ from steadyhead.records.parts import Relief
 from steadyhead.records.procedure import Expression, Node
 from steadyhead.visits.defaults import RELIEF_STEP
 from steadyhead.visits.reliefs import relief_error, relief_reseat
-from steadyhead.visits.tables import d_static, e_settings
+from steadyhead.visits.tables import counting, d_static, e_settings, guarding
 from steadyhead.visits.tables.a_preconditions import has_alarm
 from steadyhead.visits.tables.desk import (
     SETTING_GAUGE,
@@ -107,6 +107,7 @@ def cracks(
         ),
         bands={"crack": f"relief_crack.{relief.id}"},
         otherwise=(*checks, ("floods", is_no("led"))),
+        refuses=(counting.screw(desk, reducer),),
         out=("raised",),
         hazards=(
             ("pressure", "raised"),
@@ -126,8 +127,11 @@ def cracks(
     )
 
 
-def reseats(desk: Desk, relief: Relief, *, needs: Sequence[Needs], base: str = "R2") -> Node:
-    """Return the relief valve shut again on falling pressure, dry; and what tells that it has run."""
+def reseats(desk: Desk, relief: Relief, *, needs: Sequence[Needs], base: str = "R2", lift: str = "") -> Node:
+    """Return the relief valve shut again on falling pressure, dry; and what tells that it has run.
+
+    lift: step that let it lift as found, whose crack nothing proves again; empty: one that goes stale.
+    """
     told = relief.tells == "flow switch"
     return desk.node(
         base,
@@ -149,6 +153,7 @@ def reseats(desk: Desk, relief: Relief, *, needs: Sequence[Needs], base: str = "
         ),
         out=("raised",),
         hazards=(("pressure", "relieves"),),
+        refuses=(guarding.relief_apart(desk, relief, [lift, "crack"], "reseat"),) if lift else (),
         text="R2",
         time="R2",
         over=words(desk, relief),

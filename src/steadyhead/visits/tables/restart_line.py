@@ -10,6 +10,7 @@ from steadyhead.records.procedure import Expression, Hazard, Message, Node, Othe
 from steadyhead.visits.facts import Facts
 from steadyhead.visits.restarting import worst_of
 from steadyhead.visits.tables import (
+    counting,
     f_trip,
     guarding,
     heating,
@@ -132,6 +133,7 @@ def _cut_off(trip: Trip, heat: list[Node]) -> Node:
         ),
         inputs=(measured("turns", "turns", "count"), *yes_no("water")),
         otherwise=(*checks, ("dry", is_no("water"))),
+        refuses=(counting.moved(desk, facts.inlet_valve),),
         out=("tripped_between" if facts.is_downstream else "tripped",),
         hazards=(("surge", "surge_close"), ("consumers", "consumers_low"), ("pressure", "trapped")),
         text="RS7",

@@ -7,6 +7,7 @@ from dataclasses import dataclass, field, replace
 
 from steadyhead.records.procedure import Node
 from steadyhead.visits.tables import (
+    counting,
     d_static,
     e_settings,
     f_trip,
@@ -99,6 +100,7 @@ def _cut_off_for_proof(trip: Trip, beside: Beside) -> Node:
         ),
         inputs=(measured("turns", "turns", "count"), *zone_held(fed=fed)),
         otherwise=(("Y2.falls" if fed else "Y2.outage_falls", zone_falls(fed=fed)),),
+        refuses=(counting.moved(desk, facts.inlet_valve),),
         out=("trickle",),
         hazards=(("surge", "surge_close"), ("consumers", "consumers_low"), ("pressure", "raised")),
         text="RS8C",

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from steadyhead.findings import Finding, Severity
 from steadyhead.records.procedure import Node
 from steadyhead.visits.facts import Facts
-from steadyhead.visits.tables import e_settings
+from steadyhead.visits.tables import counting, e_settings
 from steadyhead.visits.tables.desk import SETTING_GAUGE, Desk, Needs, above, is_no, measured, yes_no
 from steadyhead.visits.tables.names import of, sensing
 
@@ -68,6 +68,7 @@ def alone(desk: Desk, *, needs: Sequence[Needs], base: str = "TS1", time: str = 
         ),
         bands={role: f"first_open.{role}" for role in (desk.facts.stage, "T3")},
         otherwise=(("climbs", above("T3")), ("swings", is_no("stable"))),
+        refuses=(counting.screw(desk, first),),
         out=("first_raised",),
         hazards=(("pressure", "raised_between"), ("pressure", "raised"), ("consumers", "consumers_high")),
         text="TS1",

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 
 from steadyhead.records.parts import ShutOff
 from steadyhead.records.procedure import Expression, Node, Refusal
-from steadyhead.visits.tables import d_static, f_trip, guarding, injection, refusing, relieving
+from steadyhead.visits.tables import counting, d_static, f_trip, guarding, injection, refusing, relieving
 from steadyhead.visits.tables import defaults as d
 from steadyhead.visits.tables.desk import (
     Band,
@@ -116,11 +116,18 @@ def first(desk: Desk, shut_off: ShutOff, needs: list[Needs]) -> Node:
             *refusing.runs(desk, shut_off, (1,), edge=f_trip.upper_edge(desk), found=True),
             *refusing.driven(desk, shut_off, inlet="T1.start"),
             *refusing.closing(desk, shut_off),
+            *counting.raised_to_act(desk, reducer, _begun(desk)),
             *(refusing.true_motion(desk, shut_off, "") if told else ()),
             *(refusing.in_time(desk, shut_off, "told_at", {"time": "act"}) if told else ()),
         ),
     )
     return watched(desk, node)
+
+
+def _begun(desk: Desk) -> Expression:
+    """Return the reading the first raise begins at: trickle as found, or where a relief valve reseated."""
+    ends: list[Expression] = [{"value": [f"Y3S.{one.id}", "reseat"]} for one in desk.facts.reliefs_proved]
+    return {"max": [{"value": ["Y3", "trickle"]}, *ends]}
 
 
 def first_by_pump(desk: Desk, shut_off: ShutOff, needs: list[Needs]) -> Node:
@@ -328,6 +335,7 @@ def inlet_shut(desk: Desk, shut_off: ShutOff) -> Node:
         needs=[f"Y4.{shut_off.id}"],
         do=("inlet", *(("B1.second",) if desk.facts.inlet_passes else ()), "reset", "due"),
         inputs=(*desk.reads("T1", "T3"), measured("turns", "turns", "count"), *noted("touched")),
+        refuses=(counting.moved(desk, desk.facts.inlet_valve),),
         out=("injected",),
         hazards=(("surge", "surge_close"), ("consumers", "consumers_cut")),
         text="Y5s",

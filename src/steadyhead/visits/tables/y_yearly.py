@@ -175,7 +175,10 @@ def _cut_off(desk: Desk, before: list[Node]) -> Node:
         depends_on=(*of(valve, "gate"), *of(facts.drain.id, "gate")) if facts.has_pump else (),
         opens=("outlet_shut", "inlet_down", *(("other_feed",) if facts.is_fed_otherwise else ())),
         raises=("outlet",) if facts.has_pump else (),
-        refuses=refusing.pumped(desk, states) if facts.has_pump else (),
+        refuses=(
+            *(refusing.pumped(desk, states) if facts.has_pump else ()),
+            counting.moved(desk, facts.inlet_valve, facts.outlet_valve),
+        ),
     )
 
 
@@ -300,7 +303,8 @@ def _as_found_first(desk: Desk) -> tuple[list[Node], list[Needs]]:
             last = [found[-1].id]
     for relief in facts.reliefs_proved:
         found.append(relieving.cracks(desk, relief, needs=last, base="Y3R", found=True))
-        found.append(relieving.reseats(desk, relief, needs=[found[-1].id], base="Y3S"))
+        lift = found[-1].id
+        found.append(relieving.reseats(desk, relief, needs=[lift], base="Y3S", lift=lift))
         last = [found[-1].id]
     for relief in facts.reliefs_shut:
         found.append(relieving.shut(desk, relief, needs=last, base="Y3I"))

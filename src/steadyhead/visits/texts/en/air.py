@@ -22,6 +22,9 @@ TEXTS = {
     "before "
     "the pump is on its sensing line.",
     "C1S.in.turns": "turns counted",
+    "C1S.none.see": "No turn is counted.",
+    "C1S.none.means": "The screw of {valve} stood at its end before, or nobody counted.",
+    "C1S.none.then": "Note which of the two; measure the screw.",
     "C2.title": "Fill",
     "C2.ahead": "Shut {ahead}: nothing runs off ahead of the valves.",
     "C2.ahead_vent": "Shut the vent at {t1}: nothing runs off ahead of the valves.",

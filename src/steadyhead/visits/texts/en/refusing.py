@@ -27,9 +27,22 @@ TEXTS = {
     "rf.first_touched": "{so} was moved or touched before its first run: this is no as-found value.",
     "rf.between_touched": "{so} was worked between its first run of today and these: the first counts no "
     "more. Take the way of a shut-off that was opened, or the plan after a repair: all its runs anew.",
+    "rf.lift_touched": "{rl} was worked after it lifted as found: what it lifts at now is not known. "
+    "Let it lift once more and seat again, or take the plan after a repair of the relief valve.",
     "rf.turns_off": "{valve} takes {full_turns} from shut to open: by this count it does not stand fully "
     "open. Open it to its stop, count again.",
-    "rf.turns_none": "Less than one turn is counted at {valve}: by this count it is not open.",
+    "rf.turns_none": "Less than a quarter turn is counted at {valve}: by this count it is not open.",
+    "rf.count_far": "Less than {turns_least} or more than {turns_most} is counted at {valve}: such a count "
+    "is none of this step. Count again, correct the count.",
+    "rf.count_many": "More than {turns_most} are counted at {valve}, far more than open and shut take. "
+    "Count again, correct the count.",
+    "rf.screw_far": "Less than {turns_least} or more than {turns_most} is counted at the screw of {valve}. "
+    "At {per_turn} the first moves it nowhere near what is asked, the second is more than its range. "
+    "Correct the count; if it is right, see which spring is fitted.",
+    "rf.screw_few": "Less than {turns_least} is counted at the screw of {valve}: at {per_turn} it does not "
+    "bring {t3} up to the action. Correct the count; if it is right, see which spring is fitted.",
+    "rf.screw_many": "More than {turns_most} are counted at the screw of {valve}: at {per_turn} that is "
+    "more than its range. Correct the count; if it is right, see which spring is fitted.",
     "rf.closing_flow": "The flow at the closing is not that of a trickle: the stopwatch window does not "
     "hold for it.",
     "rf.watch_short": "Watched for less than {asked}. Each reading counts from when it is entered: enter "
