@@ -20,6 +20,7 @@ KINDS = {
     "own": "noticed, but by a test that this campaign does not ask",
     "pin": "noticed only by the digests of whole plans, pinned as they stand, which are not asked",
     "open": "a test is missing",
+    "since": "a test written after this run notices it",
 }
 """How a reason begins, and what that says."""
 
