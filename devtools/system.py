@@ -12,6 +12,7 @@ from devtools.places import tell
 # program -> Debian package that brings it, and what is not tested without it
 PIECES = {
     "pdftoppm": ("poppler-utils", "the printed pages are not looked at as pictures"),
+    "chromium": ("chromium", "the pages are not tried in a browser"),
 }
 
 

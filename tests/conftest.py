@@ -67,18 +67,27 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
 
 
 def _leave_the_share(config: pytest.Config, items: list[pytest.Item]) -> None:
-    """Of tests marked `share` keep the cases that this run's seed draws; without the ci profile keep all."""
+    """Keep the cases and files that this run's seed draws of those marked `share` and `by_turns`.
+
+    Without the ci profile all are kept.
+    """
     if PROFILE != "ci":
         return
     drawn: list[pytest.Item] = []
     left: list[pytest.Item] = []
     for item in items:
-        mark, case = item.get_closest_marker("share"), item.nodeid.partition("[")[2]
-        turn = zlib.crc32(f"{SEED} {case}".encode())
-        (drawn if mark is None or not case or turn % mark.args[0] == 0 else left).append(item)
+        file, case = item.nodeid.partition("::")[0], item.nodeid.partition("[")[2]
+        both = _is_drawn(item, "by_turns", file) and (not case or _is_drawn(item, "share", case))
+        (drawn if both else left).append(item)
     if left:
         config.hook.pytest_deselected(items=left)
         items[:] = drawn
+
+
+def _is_drawn(item: pytest.Item, mark: str, of: str) -> bool:
+    """Return whether the seed draws what a mark, where there is one, lets run one time in so many."""
+    found = item.get_closest_marker(mark)
+    return found is None or zlib.crc32(f"{SEED} {of}".encode()) % found.args[0] == 0
 
 
 def pytest_collection_finish(session: pytest.Session) -> None:

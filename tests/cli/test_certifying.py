@@ -12,6 +12,8 @@ from steadyhead.procedure.ledger import dump
 from steadyhead.station import examples
 from tests.services.certificates.visits import TOUCHED, plan, visit
 
+pytestmark = pytest.mark.by_turns(2)
+
 
 @pytest.fixture
 def folder(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:

@@ -9,6 +9,8 @@ from tests.cli.test_certifying import certify, folder  # noqa: F401
 from tests.procedure.walking import Device
 from tests.services.certificates.visits import visit
 
+pytestmark = pytest.mark.by_turns(2)
+
 
 @pytest.fixture
 def corrected(folder):  # noqa: F811

@@ -14,12 +14,13 @@ import pytest
 from typer.testing import CliRunner
 
 from steadyhead.cli.app import run
-from steadyhead.cli.entering_text import entered_text, said
+from steadyhead.cli.entering_text import entered_text
 from steadyhead.cli.running import app
 from steadyhead.procedure.judging import judge
 from steadyhead.procedure.ledger import dump, read
 from steadyhead.records.entry import VERBS, Entry
 from steadyhead.services.entering import Entered
+from steadyhead.services.entering.saying import said
 from steadyhead.services.plan_files import PlanFile, plan_file
 from steadyhead.services.planning import make_plan
 from steadyhead.services.running import JudgedRun
@@ -29,6 +30,8 @@ from tests.procedure.lane import plan as lane
 from tests.procedure.lane import visit as clean_visit
 from tests.procedure.walking import clean_ways
 from tests.visits.judged_visits import shifted
+
+pytestmark = pytest.mark.by_turns(2)
 
 AT = ("--at", "08:10", "--device", "tab-1")
 

@@ -11,6 +11,8 @@ from steadyhead.procedure.ledger import dump
 from steadyhead.station.examples import read
 from tests.visits.fitting.sites import Site
 
+pytestmark = pytest.mark.by_turns(2)
+
 TRUTH = {
     "ST.kv_clean": 120.0, "SO.kv": 160.0, "RV.per_turn": 0.9e5, "RV.lockup_rise": 0.33e5,
     "SO.closing_needle_kv": 1.4,

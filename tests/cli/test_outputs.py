@@ -13,6 +13,8 @@ import pytest
 from steadyhead.cli.app import run
 from steadyhead.station import examples
 
+pytestmark = pytest.mark.by_turns(2)
+
 MAIN = [sys.executable, "-m", "steadyhead"]
 
 

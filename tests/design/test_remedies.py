@@ -21,6 +21,8 @@ from steadyhead.station.load import load
 from tests.design.random_stations import empty_windows
 from tests.design.stations import DOWNSTREAM, UPSTREAM, limit, part, section, station_of, top
 
+pytestmark = pytest.mark.by_turns(2)
+
 STATIONS = 60
 SEED = 20_270_414
 

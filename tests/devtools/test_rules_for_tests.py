@@ -108,3 +108,18 @@ def test_a_share_of_cases_is_drawn_by_the_seed_and_all_of_them_run_otherwise(tmp
     assert "deselected" in run.stdout
     shutil.rmtree(tmp_path / "tests")
     assert "181 passed" in _pytest(tmp_path, SHARED, HYPOTHESIS_PROFILE="dev").stdout
+
+
+def test_a_file_that_takes_turns_runs_whole_or_not_at_all(tmp_path):
+    text = "import pytest\npytestmark = pytest.mark.by_turns(2)\ndef test_a(): ...\ndef test_b(): ...\n"
+    counted = set()
+    for seed in map(str, range(6)):
+        counted.add(_count(_pytest(tmp_path, text, HYPOTHESIS_PROFILE="ci", STEADYHEAD_SEED=seed).stdout))
+        shutil.rmtree(tmp_path / "tests")
+    assert counted == {0, 2}
+    assert _count(_pytest(tmp_path, text, HYPOTHESIS_PROFILE="dev").stdout) == 2
+
+
+def _count(told: str) -> int:
+    found = re.search(r"(\d+) passed", told)
+    return int(found[1]) if found else 0

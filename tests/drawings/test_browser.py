@@ -16,6 +16,8 @@ from tests.drawings.png import colours
 from tests.drawings.samples import LADDERS, STRIPS, UPSTREAM
 from tests.drawings.stream_samples import STREAM_LADDERS, STREAMS
 
+pytestmark = pytest.mark.by_turns(2)
+
 FLAGS = (
     "--headless", "--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-sync",
     "--disable-background-networking", "--disable-component-update", "--hide-scrollbars",

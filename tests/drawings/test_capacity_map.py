@@ -25,6 +25,8 @@ from tests.drawings.png import colours
 from tests.drawings.test_paper import SHEET
 from tests.drawings.test_readable import PALETTES, WIDTHS, outside, overlaps
 
+pytestmark = pytest.mark.by_turns(2)
+
 SVG = "{http://www.w3.org/2000/svg}"
 
 

@@ -27,6 +27,8 @@ from tests.drawings.png import colours
 from tests.drawings.samples import LADDERS, STRIPS
 from tests.drawings.stream_samples import STREAM_LADDERS, STREAMS
 
+pytestmark = pytest.mark.by_turns(2)
+
 PICTURES: dict[str, StripPicture | LadderPicture] = {**STRIPS, **LADDERS, **STREAMS, **STREAM_LADDERS}
 SHEET = b"""
 #let d = json(bytes(sys.inputs.data))

@@ -18,6 +18,8 @@ from steadyhead.records.pictures import FailurePeak, LadderRung, StripLimit
 from steadyhead.units import METRIC, UK, US
 from tests.drawings.samples import BAR, LADDERS, STRIPS, UPSTREAM, WORKED_EXAMPLE, moved
 
+pytestmark = pytest.mark.by_turns(2)
+
 WIDTHS = (390, 640, 720, 768, 1024, 1360)
 PALETTES = {"screen": screen(), "paper": paper()}
 TOUCH = 1.0

@@ -36,6 +36,8 @@ from tests.drawings.stream_samples import (
 )
 from tests.drawings.test_readable import PALETTES, WIDTHS, outside, overlaps
 
+pytestmark = pytest.mark.by_turns(2)
+
 
 def words(canvas) -> str:
     return " ".join(box.text for box in canvas.boxes)

@@ -8,6 +8,8 @@ import typst
 
 from steadyhead.drawings.text_width import SANS, SERIF, pieces
 
+pytestmark = pytest.mark.by_turns(2)
+
 TEXTS = (
     "5.94 fault and normal limit: old spur, Tannery Row",
     "Inlet isolating valve",

@@ -19,6 +19,8 @@ from tests.independent.comparing import (
 from tests.independent.random_cases import TRAITS, random_case
 from tests.independent.test_twin_cases import shared_cases, worst_of
 
+pytestmark = pytest.mark.by_turns(3)
+
 SEED = int(os.environ["STEADYHEAD_SEED"])  # set and printed by tests/conftest.py
 SLOW = (
     "slow nested bisection from the written physics, sections 1, 2, 3, 6, 10; no code shared with the product"

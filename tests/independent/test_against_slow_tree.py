@@ -10,6 +10,8 @@ import pytest
 from tests.independent.comparing_trees import disagreements, failures, solved
 from tests.independent.random_trees import TRAITS, random_tree
 
+pytestmark = pytest.mark.by_turns(3)
+
 SEED = int(os.environ["STEADYHEAD_SEED"])  # set and printed by tests/conftest.py
 SLOW = "slow nested search from the written physics, sections 1, 2, 5, 6; no code shared with the product"
 

@@ -11,6 +11,8 @@ from tests.independent.story_campaign import SETS, caught, clean, false_alarms, 
 from tests.independent.story_innocents import innocents
 from tests.independent.story_remarks import trial
 
+pytestmark = pytest.mark.by_turns(2)
+
 SEED = 20270414
 MISSED = 0.1
 """Share of the remarks that may go unheard: some are put where the readings beside them say the contrary."""

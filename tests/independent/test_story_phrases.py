@@ -10,6 +10,8 @@ from tests.independent.run_adapter import judge
 from tests.independent.story_campaign import HERE, clean
 from tests.independent.story_edits import near, of
 
+pytestmark = pytest.mark.by_turns(2)
+
 TELLING = (
     (
         "F3",

@@ -10,6 +10,8 @@ import pytest
 
 from steadyhead.laws import compiling
 
+pytestmark = pytest.mark.by_turns(3)
+
 HOUSE = compiling.PACKAGE
 # `fresh` in one file calls `times` in another.
 CALLER = """

@@ -11,7 +11,7 @@ from typing import Any, cast
 from steadyhead.findings import Amount
 from steadyhead.procedure.expression import Context, Taken, holds
 from steadyhead.procedure.graph import on_way, order
-from steadyhead.procedure.steps import _bands
+from steadyhead.procedure.steps import bands_of
 from steadyhead.records.entry import Entry
 from steadyhead.records.procedure import Input, Node, Procedure
 
@@ -134,7 +134,7 @@ def fine(
     node: Node, way: Mapping[str, str], seen: list[Taken], limits: Mapping[str, float] | None = None
 ) -> dict[str, Any]:
     """Return an answer to each input under which the plan sees nothing amiss."""
-    bands = _bands(node, dict(way))
+    bands = bands_of(node, dict(way))
     draws = random.Random(node.id)
     middle = {one.name: bands[one.name]["nominal"] for one in node.inputs if one.name in bands}
     values: dict[str, Any] = {}

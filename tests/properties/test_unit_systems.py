@@ -25,6 +25,8 @@ from tests.properties.comparing import differences
 from tests.properties.drawn import Drawn, answer, sound
 from tests.properties.imperial import in_us_units
 
+pytestmark = pytest.mark.by_turns(2)
+
 SAME = 1e-9
 METRIC = [name for name in names() if b" psi" not in read(name)]
 WALL = "one station typed in two systems of units; factors from the definitions of inch, pound and US gallon"

@@ -19,6 +19,8 @@ from tests.reports import reading
 from tests.reports.example_plan import STOP_RULES, numbers
 from tests.reports.stations import NAMES, station, with_bypass
 
+pytestmark = pytest.mark.by_turns(2)
+
 DAY = date(2026, 9, 14)
 
 

@@ -17,6 +17,8 @@ from tests.reports import reading
 from tests.reports.example_sheet import LADDER, sheet
 from tests.reports.stations import NAMES, station
 
+pytestmark = pytest.mark.by_turns(2)
+
 DAY = date(2026, 9, 14)
 STOP = Finding("LAD-01", "limits", Severity.STOP)
 NOTE = Finding(

@@ -38,6 +38,8 @@ from tests.reports.stream_stations import MADE, RELIEF, duty_and_standby
 from tests.visits import stream_stations as ss
 from tests.visits.random_trees import trees
 
+pytestmark = pytest.mark.by_turns(2)
+
 DAY = date(2026, 9, 14)
 KINDS = {**MADE, "duty, standby, relief": lambda: duty_and_standby(RELIEF)}
 

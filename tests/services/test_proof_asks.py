@@ -7,12 +7,12 @@ from typing import Any
 
 import pytest
 
-from steadyhead.cli.proof_text import is_proved
 from steadyhead.design.protection import prove_station
 from steadyhead.findings import Severity
 from steadyhead.records.protection import ProofSheet
 from steadyhead.reports.protection_tables import edges, sections
 from steadyhead.services.judging import judge_file
+from steadyhead.services.protection import is_proved
 from steadyhead.services.surge import run_surge
 from steadyhead.station import examples
 from steadyhead.station.load import load
@@ -41,9 +41,9 @@ def proofs() -> dict[str, Any]:
 def test_a_supply_main_whose_limit_nobody_states_is_asked_about_and_not_called_proved(proofs):
     told = {one.code: one for one in proofs["bare"].sheet.findings}
     assert told["SUR-65"].severity is Severity.ASK
-    assert not is_proved(proofs["bare"])
+    assert not is_proved(proofs["bare"].sheet.findings)
     assert "SUR-65" not in {one.code for one in proofs["whole"].sheet.findings}
-    assert is_proved(proofs["whole"])
+    assert is_proved(proofs["whole"].sheet.findings)
 
 
 def test_without_an_inlet_limit_no_print_says_how_fast_the_shut_off_may_close(proofs):
@@ -67,7 +67,7 @@ def test_a_main_that_holds_more_than_its_zone_is_asked_about_by_proof_check_and_
     assert not answer.is_inside
     judged = proved(wide)
     assert "SUR-41" in {one.code for one in judged.sheet.findings if one.severity is Severity.ASK}
-    assert not is_proved(judged)
+    assert not is_proved(judged.sheet.findings)
 
 
 def test_a_piece_of_main_of_a_centimetre_beside_a_long_one_runs_and_is_told():

@@ -7,13 +7,14 @@ from typing import Any
 
 import pytest
 
-from steadyhead.cli.proof_text import is_proved, proof_text
+from steadyhead.cli.proof_text import proof_text
 from steadyhead.design.protection import prove_station
 from steadyhead.design.proved import fastest_held
 from steadyhead.design.window_checks import asked
 from steadyhead.findings import Severity, tell
 from steadyhead.records.protection import ProofSheet
 from steadyhead.services.judging import judge_file
+from steadyhead.services.protection import is_proved
 from steadyhead.station import examples
 from steadyhead.station.load import load
 from steadyhead.units import METRIC
@@ -104,8 +105,8 @@ def test_a_consumer_main_left_out_turns_no_question_into_an_answer(way, unstated
     judged = judge_file(WITHOUT, proof=unstated)
     told = {one.code: one for one in judged.sheet.findings}
     assert told["SUR-62"].severity is Severity.ASK
-    assert not is_proved(judged)
-    assert is_proved(judge_file(SOURCE, proof=ProofSheet((way,))))
+    assert not is_proved(judged.sheet.findings)
+    assert is_proved(judge_file(SOURCE, proof=ProofSheet((way,))).sheet.findings)
     assert asked(judged.sheet.findings) == ("no consumer main stated, its waves not known",)
     assert "No consumer main is stated" in tell(told["SUR-31"]).statement
     assert told["SUR-31"].severity is Severity.HEED

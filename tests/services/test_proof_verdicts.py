@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from steadyhead.cli.check_text import check_text
-from steadyhead.cli.proof_text import is_proved, proof_text
+from steadyhead.cli.proof_text import proof_text
 from steadyhead.design.failure_checks import _covers
 from steadyhead.design.protection import prove_station, questions
 from steadyhead.design.proved import fastest_held, with_proof
@@ -19,6 +19,7 @@ from steadyhead.reports.design_tables import failures
 from steadyhead.reports.ladders import ladder_picture
 from steadyhead.reports.protection_tables import sections
 from steadyhead.services.judging import judge_file
+from steadyhead.services.protection import is_proved
 from steadyhead.station import examples
 from steadyhead.station.load import load
 from steadyhead.surge.proof import Moved, proving, with_own_error
@@ -51,7 +52,7 @@ def findings(sheet):
 
 def test_the_example_a_person_sees_first_is_proved_without_a_question(way):
     judged = judge_file(SOURCE, proof=ProofSheet((way,)))
-    assert is_proved(judged)
+    assert is_proved(judged.sheet.findings)
     assert not {"SUR-25", "SUR-27", "SUR-28", "SUR-44"} & {one.code for one in judged.sheet.findings}
     assert all(case.is_held for case in way.cases if case.failure.credited)
 
@@ -130,7 +131,7 @@ def test_a_wave_thrown_back_is_a_stop_where_any_number_of_mains_passes_and_else_
     assert "7.50 bar" in tell(told).statement
     assert f"{least / 1e5:.2f} bar with 1 main like it" in tell(told).why
     judged = judge_file(SOURCE, proof=sheet)
-    assert not is_proved(judged)
+    assert not is_proved(judged.sheet.findings)
     said = " ".join(proof_text(judged, METRIC).split())
     assert "thrown back once shut 7.50, bears" in said
     assert "thrown back: EXCEEDED" in said
@@ -260,7 +261,7 @@ def test_a_limit_held_by_less_than_the_own_error_has_no_verdict(way, rise, wave,
     told = findings(sheet)["SUR-30"]
     assert "the worst pressure of the consumers' side by 1.5 %" in tell(told).statement
     assert (told.severity is Severity.ASK) is (verdict == "within error")
-    assert is_proved(judged) is (verdict == "inside")
+    assert is_proved(judged.sheet.findings) is (verdict == "inside")
     said = proof_text(judged, METRIC)
     assert ("NO VERDICT: within its own error" in " ".join(said.split())) is (verdict == "within error")
 
@@ -307,7 +308,7 @@ def test_a_failure_credited_at_average_flow_is_run_at_night_and_peak_flow_too(ho
         assert {case.flow for case in credited} == {"night", "average", "peak"}
         assert there(one.highest).flow == "night"
         assert all(case.is_held for case in credited)
-    assert is_proved(judge_file(source, proof=house))
+    assert is_proved(judge_file(source, proof=house).sheet.findings)
 
 
 @pytest.mark.source(

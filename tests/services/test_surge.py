@@ -11,11 +11,11 @@ import pytest
 
 from steadyhead.cli.app import run
 from steadyhead.cli.surge_text import surge_text
-from steadyhead.cli.surge_words import run_words
 from steadyhead.design.protection import prove_station
 from steadyhead.errors import InputError, InputErrors
 from steadyhead.findings import Severity
 from steadyhead.records.surge import SurgeLimit
+from steadyhead.services.studies.surge_words import run_words
 from steadyhead.services.surge import how_bad, only_run, run_surge, surge_csv, surge_data
 from steadyhead.station import examples
 from steadyhead.station.load import load
@@ -24,6 +24,8 @@ from steadyhead.surge.events import EVENTS
 from steadyhead.units import METRIC, US
 from tests.surge.files import text
 from tests.there import there
+
+pytestmark = pytest.mark.by_turns(2)
 
 ZONE = load(text()).station.zone
 CREDITED = text(events="credited: [{failure: reducer fails open, within: 5 s, at: night flow}]\n")

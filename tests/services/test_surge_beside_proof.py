@@ -7,14 +7,15 @@ from dataclasses import replace
 import pytest
 
 from steadyhead.cli.check_text import verdict as verdict_of
-from steadyhead.cli.surge_text import surge_text, verdict
-from steadyhead.cli.surge_words import run_words
+from steadyhead.cli.surge_text import surge_text
 from steadyhead.design.limits import component_limits
 from steadyhead.findings import Severity
 from steadyhead.findings.telling import tell
 from steadyhead.hydraulics import build
 from steadyhead.records.surge import SurgeLimit
 from steadyhead.services.judging import judge_file
+from steadyhead.services.studies.surge_rows import verdict
+from steadyhead.services.studies.surge_words import run_words
 from steadyhead.services.surge import run_surge, surge_data
 from steadyhead.station import examples
 from steadyhead.station.load import load

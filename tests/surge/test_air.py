@@ -18,6 +18,8 @@ from tests.surge.files import text, way
 from tests.surge.plans import kv, reducer, shut_off, station
 from tests.surge.slow_air import swings
 
+pytestmark = pytest.mark.by_turns(2)
+
 SPECIFICATION = "physics specification of the project, worked out by its independent reference"
 
 

@@ -8,13 +8,14 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from steadyhead.cli.proof_text import is_proved, proof_text
-from steadyhead.cli.surge_words import run_words
+from steadyhead.cli.proof_text import proof_text
 from steadyhead.design.basis import Basis
 from steadyhead.design.protection import prove_station, questions
 from steadyhead.design.twin import SteadyTwin
 from steadyhead.records.protection import ProofSheet, SidePeak
 from steadyhead.services.judging import judge_file
+from steadyhead.services.protection import is_proved
+from steadyhead.services.studies.surge_words import run_words
 from steadyhead.services.surge import run_surge
 from steadyhead.services.tolerances import tolerances_of
 from steadyhead.station import examples
@@ -108,7 +109,7 @@ def place_of(one):
 
 def test_the_proof_in_words_forbids_it_and_names_the_end(quick):
     judged = judge_file(changed(), proof=ProofSheet((quick,)))
-    assert not is_proved(judged)
+    assert not is_proved(judged.sheet.findings)
     said = in_words(proof_text(judged, METRIC))
     assert "slow closing, the zone entered through 1 main" in said
     assert "of the zone entered through 1 main and through 3 like its own" in said

@@ -18,6 +18,8 @@ from steadyhead.surge.tolerances import Tolerance, plan_with, schedule_with, val
 from tests.surge.files import text, way
 from tests.surge.plans import kv, reducer, shut_off, station
 
+pytestmark = pytest.mark.by_turns(2)
+
 TOLERANCES = (
     Tolerance("trip", "SO", -0.2e5, 0.2e5, "as stated"),
     Tolerance("closing needle", "SO", 0.8, 1.25, "a year"),

@@ -11,6 +11,8 @@ from steadyhead.surge import needle
 from steadyhead.surge.stability import stability
 from tests.surge.plans import kv, reducer, shut_off, station
 
+pytestmark = pytest.mark.by_turns(2)
+
 SPECIFICATION = "physics specification of the project, worked out by its independent reference"
 
 

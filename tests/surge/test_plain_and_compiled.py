@@ -12,6 +12,8 @@ import pytest
 from devtools.places import ROOT
 from tests.surge.plain_kinds import ends, kinds
 
+pytestmark = pytest.mark.by_turns(2)
+
 CLOSE = 1e-9
 
 

@@ -22,6 +22,8 @@ from tests.station.test_reaches_and_events import text as with_reaches
 from tests.surge.files import text, way
 from tests.there import there
 
+pytestmark = pytest.mark.by_turns(2)
+
 CREDITED = Failure("RV", "fails open", 5.0, credited=True)
 STUCK = Failure("RV", "pilot stuck")
 RELIEF = "  - {part: relief, id: RE, size: DN 50, kv: Kv 40, crack: 5.6 bar, full: 6.2 bar, credited: no}\n"

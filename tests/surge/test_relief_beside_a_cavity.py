@@ -10,6 +10,8 @@ from steadyhead.surge.metrics import stored
 from tests.campaigns.surge import MASS
 from tests.surge.random_runs import random_run
 
+pytestmark = pytest.mark.by_turns(2)
+
 
 @pytest.mark.source(
     kind="analytic",

@@ -7,6 +7,8 @@ from scipy import stats
 from steadyhead.errors import InputError
 from steadyhead.surge.sampling import first_order, latin_hypercube, noise_of, tenths, wilson
 
+pytestmark = pytest.mark.by_turns(2)
+
 
 def test_every_slice_of_every_axis_holds_one_point():
     points = latin_hypercube(50, 4, seed=3)

@@ -4,10 +4,14 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+import pytest
+
 from steadyhead.findings import Finding, Severity, tell
 from steadyhead.findings.model import Amount, pressure
 from steadyhead.surge.hunting import Settled, joined_settled
 from steadyhead.surge.together import grouped, in_event, named
+
+pytestmark = pytest.mark.by_turns(2)
 
 
 def passed(event, peak, severity=Severity.STOP, component="pipes", code="SUR-14"):

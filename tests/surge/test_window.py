@@ -35,6 +35,8 @@ from tests.surge.files import text, way
 from tests.surge.plans import WATER, shut_off, station
 from tests.there import there
 
+pytestmark = pytest.mark.by_turns(2)
+
 REFERENCE = "physics specification, measured on the independent reference, default station"
 STROKE = Stroke(4.5e5, 4.5e5, 1 / 3600, is_stated=True)
 

@@ -69,6 +69,8 @@ def test_a_quantity_is_read_as_typed(typed, kind, si):
     [
         ("4.2", "pressure", "without a unit. Write the unit too"),
         ("4.2 baar", "pressure", "Did you mean 'bar'?"),
+        ("7.9 bra", "pressure", "Did you mean 'bar'?"),  # an absolute one is never proposed
+        ("5 bars", "time", "bars is a unit of pressure. Use one of: s, min"),
         ("4.2 m", "pressure", "m is a unit of length. Did you mean 'm head'?"),
         ("27 L/sek", "flow", "Did you mean 'L/s'?"),
         ("5 psi/turn", "pressure", "psi/turn is a unit of pressure per turn."),

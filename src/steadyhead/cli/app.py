@@ -13,6 +13,7 @@ import typer
 from steadyhead import __version__
 from steadyhead.cli.options import AsJson, BaselineName, Pdf, StationFile, Units, WithoutProof
 from steadyhead.cli.running import app as run_commands
+from steadyhead.cli.serving import app as serve_commands
 from steadyhead.cli.streams import NO_ROOM
 from steadyhead.cli.twin import app as twin_commands
 from steadyhead.errors import InputError, InputErrors, StationError
@@ -33,6 +34,7 @@ app = typer.Typer(
 )
 app.add_typer(run_commands, name="run")
 app.add_typer(twin_commands)
+app.add_typer(serve_commands)
 
 
 def run(arguments: Sequence[str]) -> int:
@@ -282,7 +284,9 @@ def units(
 
 @app.command()
 def verify(
-    file: Annotated[str, typer.Argument(metavar="FILE.pdf", help="Certificate.")],
+    file: Annotated[
+        str, typer.Argument(metavar="WHAT", help="Certificate, folder of a register, or archive.")
+    ],
     sig: Annotated[
         str, typer.Option("--sig", metavar="FILE", help="Its signature, kept apart; else the one inside.")
     ] = "",
@@ -291,14 +295,76 @@ def verify(
     ] = "",
     json: AsJson = False,
 ) -> int:
-    """Prove a certificate: which of record and page is what was signed, and by which key.
+    """Prove a certificate, or hold a whole register or archive against its own chain.
 
-    Exit status 0: all of it is what was signed, by the key compared; 1: it is not, or no key is known; 2: the
-    file cannot be used.
+    Of a certificate: which of record and page is what was signed, and by which key. Of a register or archive:
+    the first link that does not hold, and everything else that is not as it was kept; nothing is changed.
+
+    Exit status 0: all of it is what was signed, by the key compared, or as it was kept; 1: it is not, or no
+    key is known; 2: it cannot be used.
     """
     from steadyhead.cli.certifying import do_verify
+    from steadyhead.cli.keeping import do_verify_register, is_register
+
+    if is_register(file):
+        return do_verify_register(file, json)
 
     return do_verify(file, sig, key, json)
+
+
+@app.command()
+def export(
+    folder: Annotated[
+        str, typer.Argument(metavar="FOLDER", help="Folder of the register, or postgresql://…")
+    ],
+    out: Annotated[str, typer.Argument(metavar="OUT.zip", help="Archive to write.")],
+) -> int:
+    """Write everything of a register into one archive that can be read without the program."""
+    from steadyhead.cli.keeping import do_export
+
+    return do_export(folder, out)
+
+
+@app.command(name="import")
+def import_(
+    archive: Annotated[str, typer.Argument(metavar="ARCHIVE", help="Archive that export wrote.")],
+    folder: Annotated[
+        str, typer.Argument(metavar="FOLDER", help="Folder of a register to be made, or postgresql://…")
+    ],
+) -> int:
+    """Make a register again out of an archive; the folder must hold none, or an empty one.
+
+    Nothing is half taken in: the archive is checked, its files are made anew from the register and compared.
+    """
+    from steadyhead.cli.keeping import do_import
+
+    return do_import(archive, folder)
+
+
+@app.command()
+def due(
+    folder: Annotated[
+        str, typer.Argument(metavar="FOLDER", help="Folder of the register, or postgresql://…")
+    ],
+    until: Annotated[
+        str, typer.Option("--until", metavar="DAY", help="Last day of the span, as 2027-06-30; 3 months on.")
+    ] = "",
+    show: Annotated[
+        str,
+        typer.Option("--show", metavar="WHICH", help="work | protection | overdue | deferred | looks | all"),
+    ] = "work",
+    json: AsJson = False,
+    ics: Annotated[
+        bool, typer.Option("--ics", help="Print a calendar of the coming year instead (iCalendar).")
+    ] = False,
+) -> int:
+    """List what is due at every station: why before when, grouped by isolation.
+
+    Exit status 0: nothing of it is overdue; 1: something is; 2: the register cannot be used.
+    """
+    from steadyhead.cli.due_text import do_due
+
+    return do_due(folder, until, show, json, ics)
 
 
 @app.command()

@@ -287,8 +287,19 @@ def _verified(found: Verified, *, named: bool) -> list[str]:
         mark = "as signed" if part.proved else "NOT PROVED"
         first = f"  {part.name:<10} {mark:<11} "
         lines.append(paragraph(part.words, indent=len(first), first=first))
-    lines += ["", *_key(found, named=named), "", *_sum(found)]
+    lines += ["", *_key(found, named=named), *_chain(found), "", *_sum(found)]
     return lines
+
+
+def _chain(found: Verified) -> list[str]:
+    if found.chain is None:
+        return []
+    seq, digest = found.chain
+    return [
+        paragraph(
+            f"Register's chain: head at link {seq}, {digest}. The register it came from holds that link."
+        )
+    ]
 
 
 def _key(found: Verified, *, named: bool) -> list[str]:

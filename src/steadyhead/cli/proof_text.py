@@ -6,14 +6,13 @@ import sys
 from typing import TYPE_CHECKING
 
 from steadyhead.cli.showing import finding_lines, paragraph, show_json
+from steadyhead.services.protection import CODES, LIMIT_CODE, is_proved
 from steadyhead.units import UnitSet
 
 if TYPE_CHECKING:
     from steadyhead.services.judging import Judged
 
 FINE, FORBIDDEN = 0, 1
-CODES = tuple(f"SUR-{number}" for number in (*range(25, 35), *range(44, 50), 10, 41, 54, 59, 62, 63, 65))
-"""Findings of the proof; LAD-08 is the one of the consumers' limit."""
 FOOT = (
     "Computed by the transient twin: full pipes, no air, walls by their wave speed, valves not calibrated. "
     "It supports a decision and authorises nothing; codes, the supplier's instructions and licensed practice "
@@ -55,19 +54,7 @@ def do_prove(file: str, json: bool, units: str) -> int:
         show_json(proof_data(judged))
     else:
         print(proof_text(judged, mine))
-    return FINE if is_proved(judged) else FORBIDDEN
-
-
-def is_proved(judged: Judged) -> bool:
-    """Return whether every limit is shown to hold in each credited failure, or who answers for it is named.
-
-    A limit that is passed, a side without a verdict, a column that parts, a way that could not be proved and
-    an empty window are stops or questions of the sheet; a question that is answered is none any more.
-    """
-    from steadyhead.findings import Severity
-
-    told = [one for one in judged.sheet.findings if one.code in (*CODES, "LAD-08")]
-    return not any(one.severity in (Severity.STOP, Severity.ASK) for one in told)
+    return FINE if is_proved(judged.sheet.findings) else FORBIDDEN
 
 
 def proof_data(judged: Judged) -> dict[str, object]:
@@ -78,9 +65,9 @@ def proof_data(judged: Judged) -> dict[str, object]:
     return {
         "format": "steadyhead/protection-result/1",
         "file_sha256": judged.loaded.sha256,
-        "proved": is_proved(judged),
+        "proved": is_proved(judged.sheet.findings),
         "ways": plain(judged.sheet.protection),
-        "findings": [finding_data(one) for one in judged.sheet.findings if one.code in (*CODES, "LAD-08")],
+        "findings": [finding_data(one) for one in judged.sheet.findings if one.code in (*CODES, LIMIT_CODE)],
     }
 
 
@@ -115,7 +102,7 @@ def proof_text(judged: Judged, units: UnitSet) -> str:
         lines.append("")
         lines += [paragraph(one, indent=2) for one in (*section["lowest"], *section["missing"])]
         lines += ["", "Closing time", *(paragraph(one, indent=2) for one in section["window"]), ""]
-    told = [one for one in judged.sheet.findings if one.code in (*CODES, "LAD-08", "LAD-11")]
+    told = [one for one in judged.sheet.findings if one.code in (*CODES, LIMIT_CODE, "LAD-11")]
     if told:
         lines += ["Findings", *(finding_lines(one, units) for one in told), ""]
     return "\n".join([*lines, paragraph(FOOT)])

@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING
 
 from steadyhead.cli.progress import say, watched
 from steadyhead.cli.showing import finding_lines, paragraph, show_json
-from steadyhead.cli.surge_words import is_proved_elsewhere, run_words, way_named
-from steadyhead.units import UnitSet, bare, bare_beside
+from steadyhead.services.studies.surge_rows import HEADS, cells
+from steadyhead.services.studies.surge_words import is_proved_elsewhere, run_words, way_named
+from steadyhead.units import UnitSet
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
@@ -22,8 +23,6 @@ FOOT = (
     "calibrated. It authorises nothing; local codes, supplier's instructions and licensed practice go "
     "first."
 )
-HEADS = ("event", "sees", "bears", "where", "lowest", "trips", "shut", "")
-NONE = "–"
 
 
 def do_surge(
@@ -140,65 +139,11 @@ def _table(rows: Sequence[tuple[SurgeRun, str]], units: UnitSet) -> list[str]:
     """Return runs as lines of a table under their heads."""
     unit = "/".join(one.unit("pressure") for one in units.each("pressure"))
     heads = [f"{head}, {unit}" if head in ("sees", "bears", "lowest") else head for head in HEADS]
-    cells = [heads, *(_cells(run, name, units) for run, name in rows)]
-    widths = [max(len(row[column]) for row in cells) for column in range(len(heads))]
+    table = [heads, *(cells(run, name, units) for run, name in rows)]
+    widths = [max(len(row[column]) for row in table) for column in range(len(heads))]
     lines = []
-    for row in cells:
+    for row in table:
         told = [row[0].ljust(widths[0])]
         told += [text.rjust(width) for text, width in zip(row[1:-1], widths[1:-1], strict=True)]
         lines.append(f"  {'  '.join([*told, row[-1]])}".rstrip())
     return lines
-
-
-def _cells(run: SurgeRun, name: str, units: UnitSet) -> list[str]:
-    near = run.nearest
-    sees = near.sees_at_datum if near is not None else run.consumer.judged_at_datum
-    lowest = min(run.consumer.lowest, run.supply.lowest)
-    return [
-        name,
-        *(
-            (bare(sees, "pressure", units), NONE)
-            if near is None
-            else bare_beside((sees,), near.limit_at_datum, "pressure", units)
-        ),
-        _where(run, units),
-        bare(lowest, "pressure", units),
-        *_times(run),
-        verdict(run),
-    ]
-
-
-def _where(run: SurgeRun, units: UnitSet) -> str:
-    side = run.nearest.side if run.nearest is not None else "consumer"
-    if side == "between":
-        return "between"
-    if side == "outlet":
-        return run.outlet
-    high = run.highest("supply" if side == "inlet" else "consumer")
-    if high is None:
-        return NONE
-    unit = units.first
-    return f"{bare(high.distance, 'length', unit, 0)} {unit.unit('length')}"
-
-
-def _times(run: SurgeRun) -> tuple[str, str]:
-    first = next((one for one in run.shut_offs if one.trip is not None), None)
-    if first is None or first.trip is None:
-        return NONE, NONE
-    shut = NONE if first.closing is None else f"+{first.closing:.1f} s"
-    return f"{first.trip - run.event_at:.1f} s", shut
-
-
-def verdict(run: SurgeRun) -> str:
-    """Return how a run stands to its limits, in two words."""
-    over = [one for one in run.limits if one.verdict == "over"]
-    uncredited = ", uncredited" if run.is_uncredited else ""
-    if any(one.begun_at_datum <= one.limit_at_datum for one in over):
-        return f"over{uncredited}" if uncredited else "exceeded"
-    if any(one.is_rebound_over for one in run.limits):
-        return f"thrown back{uncredited}" if uncredited else "thrown back over it"
-    if run.is_separated or run.unjudged:
-        return "no verdict"
-    if over:
-        return "exceeded before"
-    return "inside" if run.limits else "no limit"

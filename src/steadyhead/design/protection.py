@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 
 from steadyhead.design.basis import Basis
@@ -23,10 +23,17 @@ from steadyhead.surge.proof import Claim, Flow, Question, prove
 from steadyhead.work import Cancel, Progress, never_cancel, no_progress
 
 EVERY: tuple[Flow, ...] = ("night", "average", "peak")
+Finished = Callable[[str], Protection | None]
+Keep = Callable[[str, Protection], None]
 
 
 def prove_station(
-    station: Station, *, progress: Progress = no_progress, cancel: Cancel = never_cancel
+    station: Station,
+    *,
+    progress: Progress = no_progress,
+    cancel: Cancel = never_cancel,
+    finished: Finished = lambda way: None,
+    keep: Keep = lambda way, proof: None,
 ) -> ProofSheet | None:
     """Return the proof of every way with a shut-off that trips; None where it was cancelled.
 
@@ -38,19 +45,36 @@ def prove_station(
         A checked station file.
     progress, cancel
         See `steadyhead.work`.
+    finished, keep
+        Asked for the proof of a way that is there already, by its id; told each that was made.
     """
     found: list[Protection] = []
     refused: list[tuple[str, str]] = []
-    for question in questions(station):
+    asked = tuple(questions(station))
+    for number, question in enumerate(asked):
+        known = finished(question.view.id)
+        if known is not None:
+            found.append(known)
+            continue
         try:
-            proof = prove(question, progress=progress, cancel=cancel)
+            proof = prove(question, progress=_share(progress, number, len(asked)), cancel=cancel)
         except (InputError, NotConverged) as problem:
             refused.append((question.view.words, str(problem)))
             continue
         if proof is None:
             return None
+        keep(question.view.id, proof)
         found.append(proof)
     return ProofSheet(tuple(found), tuple(refused))
+
+
+def _share(progress: Progress, number: int, count: int) -> Progress:
+    """Return a progress that tells one way of several as its share of all."""
+
+    def tell(done: int, total: int, what: str) -> None:
+        progress(number * total + done, count * total, what)
+
+    return tell
 
 
 def questions(station: Station) -> Iterator[Question]:

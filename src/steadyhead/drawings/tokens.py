@@ -53,11 +53,25 @@ ONE_COLOUR: dict[Role, str] = {
 }
 """Black on white and nothing between: the test whether a drawing needs its colours."""
 
-Weight = Literal["fine", "thin", "object", "line", "heavy"]
-WEIGHTS: dict[Weight, float] = {"fine": 1.0, "thin": 1.5, "object": 1.75, "line": 2.0, "heavy": 3.0}
+Weight = Literal["fine", "thin", "object", "line", "heavy", "bar"]
+WEIGHTS: dict[Weight, float] = {
+    "fine": 1.0,
+    "thin": 1.5,
+    "object": 1.75,
+    "line": 2.0,
+    "heavy": 3.0,
+    "bar": 5.0,
+}
 """Pen widths. [px]"""
 
-SUN_WEIGHTS: dict[Weight, float] = {"fine": 1.5, "thin": 2.25, "object": 2.75, "line": 3.0, "heavy": 5.0}
+SUN_WEIGHTS: dict[Weight, float] = {
+    "fine": 1.5,
+    "thin": 2.25,
+    "object": 2.75,
+    "line": 3.0,
+    "heavy": 5.0,
+    "bar": 6.5,
+}
 """Pen widths in bright sun, about half as much again. [px]"""
 
 TextSize = Literal["small", "normal", "part", "head", "figure", "reading"]

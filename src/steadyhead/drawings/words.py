@@ -30,6 +30,28 @@ _ENGLISH: dict[str, str] = {
     "shown until": "Shown until {shown} s of {until} s.",
     "computed run": "Computed run of the transient twin. Rings mark the highest. Full pipes, no air; pilots "
     "and needles not calibrated.",
+    "closing": "Closing time",
+    "closing title": "{name}{way}: highest pressures over the closing time of {shut_off}",
+    "closing axis": "closing time by stopwatch, s, doubling scale",
+    "closing side inlet": "Supply main",
+    "closing side between": "Between the valves",
+    "closing side outlet": "Outlet",
+    "closing side consumer": "Consumers",
+    "until shut": "until it is shut",
+    "thick": "thick",
+    "thin": "thin",
+    "thrown back in short": "thrown back",
+    "thrown back once shut": "with the wave thrown back",
+    "closing now": "as it is {now} s",
+    "closing window": "window",
+    "closing window empty": "no window: no closing time holds every limit",
+    "closing window any": "no limit sets an edge",
+    "closing caption": "Each ring is the worst of {runs} computed runs: every credited failure, night, "
+    "average and peak flow, the zone entered through fewest and most mains. Full pipes, no air; valves not "
+    "calibrated.",
+    "closing no trip": "No credited failure trips the shut-off: nothing is asked of its closing time.",
+    "closing parts": "At the times marked by a dot on the baseline a water column parts; what its cavity "
+    "does falling in is not judged.",
     "axis": "{unit} at datum {datum} {length_unit}",
     "at no flow": "at no flow",
     "read": "read",

@@ -106,7 +106,7 @@ def look(record: Record) -> dict[str, Step]:
     """Return every step of the plan as it is found, in the order of the plan."""
     way = ways(record.procedure, record.choices)
     steps = {
-        node.id: Step(node, record.at(node.id), way[node.id], bands=_bands(node, record.choices))
+        node.id: Step(node, record.at(node.id), way[node.id], bands=bands_of(node, record.choices))
         for node in record.procedure.nodes
     }
     for step in steps.values():
@@ -117,7 +117,7 @@ def look(record: Record) -> dict[str, Step]:
     return steps
 
 
-def _bands(node: Node, choices: Mapping[str, str | None]) -> dict[str, Band]:
+def bands_of(node: Node, choices: Mapping[str, str | None]) -> dict[str, Band]:
     """Return the bands that hold on this way; where several do, what they have in common."""
     found: dict[str, dict[str, float | None]] = {}
     for one in node.expect:

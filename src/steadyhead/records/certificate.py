@@ -13,6 +13,7 @@ from typing import Literal
 from steadyhead.records.certificate_papers import (
     Against,
     Amended,
+    ChainHead,
     Changed,
     Deviation,
     Earlier,
@@ -35,6 +36,7 @@ __all__ = [
     "AlarmProof",
     "Amended",
     "Certificate",
+    "ChainHead",
     "Changed",
     "Design",
     "Deviation",
@@ -298,7 +300,10 @@ class Design:
 
 @dataclass(frozen=True, slots=True)
 class Certificate:
-    """Everything a certificate says."""
+    """Everything a certificate says.
+
+    chain: last link of the register's audit chain when it was made; None where there was no register.
+    """
 
     number: str
     revision: int
@@ -354,6 +359,7 @@ class Certificate:
     entries_sha256: str
     last_entry: str
     replaces: Replaces | None = None
+    chain: ChainHead | None = None
     format: str = field(default=FORMAT)
 
     def setting(self, key: str) -> Setting | None:

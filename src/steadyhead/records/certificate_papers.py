@@ -221,6 +221,18 @@ class Replaces:
 
 
 @dataclass(frozen=True, slots=True)
+class ChainHead:
+    """The last link of the register's audit chain when a certificate was made: a tail cut off is then seen.
+
+    seq: its number; at: its time; hash: SHA-256 that the link carries.
+    """
+
+    seq: int
+    at: str
+    hash: str
+
+
+@dataclass(frozen=True, slots=True)
 class PerTurn:
     """Change for a turn of a pilot's screw, fitted to the readings of the run. value, within: [Pa/turn]"""
 

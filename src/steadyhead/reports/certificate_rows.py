@@ -329,6 +329,8 @@ def _open(record: Certificate) -> dict[str, Any]:
 
 
 def _integrity(record: Certificate) -> list[list[str]]:
+    chain = record.chain
+    told = [["Register's chain", f"head at link {chain.seq}, {chain.at}: {chain.hash}"]] if chain else []
     return [
         ["Entries", f"{record.entries}; the last is {record.last_entry}"],
         ["Entries sha-256", record.entries_sha256],
@@ -339,4 +341,5 @@ def _integrity(record: Certificate) -> list[list[str]]:
             if record.replaces
             else "nothing",
         ],
+        *told,
     ]

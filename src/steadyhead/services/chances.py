@@ -9,7 +9,7 @@ from contextlib import suppress
 from dataclasses import dataclass, replace
 from math import isnan
 from pathlib import Path
-from typing import Any, TextIO
+from typing import Any, Protocol, TextIO
 
 import numpy as np
 from numpy.typing import NDArray
@@ -51,6 +51,16 @@ class ChancesAnswer:
     chances: Chances
 
 
+class RunsKept(Protocol):
+    """Finished runs of one ensemble by their place; None: a run without a steady state to begin with."""
+
+    finished: dict[int, Figures | None]
+
+    def add(self, place: int, figures: Figures | None) -> None:
+        """Keep one run."""
+        ...
+
+
 def run_chances(
     source: bytes,
     where: str,
@@ -60,6 +70,7 @@ def run_chances(
     way: str = "",
     *,
     keep: str = "",
+    shelf: RunsKept | None = None,
     executor: Executor | None = None,
     progress: Progress = no_progress,
     cancel: Cancel = never_cancel,
@@ -81,6 +92,8 @@ def run_chances(
         Id of one way through the station; needed where there are several.
     keep
         Name of a file finished runs are kept in, line by line; what is in it is not run again. Empty: none.
+    shelf
+        Where finished runs of this very question are kept instead; None: in the file, if any.
     executor
         Threads of this process where none is given.
     progress, cancel
@@ -97,7 +110,8 @@ def run_chances(
     ensemble, limits, words = _ensemble(loaded, event, way)
     shares = latin_hypercube(runs, len(ensemble.tolerances), seed)
     key = _key(loaded, ensemble, runs, seed)
-    with _Kept(keep, key) as kept:
+    with _Kept(keep, key) as file:
+        kept = file if shelf is None else shelf
         finished = run_ensemble(
             ensemble, shares.tolist(), finished=kept.finished, keep=kept.add, executor=executor,
             progress=progress, cancel=cancel,
@@ -179,17 +193,11 @@ class _Kept:
                 place, held = json.loads(line)
             except ValueError:
                 continue  # the line somebody was stopped in
-            self.finished[int(place)] = None if held is None else _figures(held)
+            self.finished[int(place)] = None if held is None else figures_of(held)
 
     def add(self, place: int, figures: Figures | None) -> None:
         """Keep one run."""
-        held = None
-        if figures is not None:
-            held = [
-                list(figures.peaks), list(figures.thrown), list(figures.lowest), _or_none(figures.trip),
-                _or_none(figures.shut), figures.separated,
-            ]  # fmt: skip
-        self._write([place, held])
+        self._write([place, None if figures is None else held_of(figures)])
 
     def _write(self, held: object) -> None:
         if self._file is None:
@@ -208,7 +216,16 @@ def _or_none(value: float) -> float | None:
     return None if isnan(value) else value
 
 
-def _figures(held: Sequence[Any]) -> Figures:
+def held_of(figures: Figures) -> list[Any]:
+    """Return the figures of a run as plain data; `figures_of` reads it."""
+    return [
+        list(figures.peaks), list(figures.thrown), list(figures.lowest), _or_none(figures.trip),
+        _or_none(figures.shut), figures.separated,
+    ]  # fmt: skip
+
+
+def figures_of(held: Sequence[Any]) -> Figures:
+    """Return the figures of a run from plain data."""
     peaks, thrown, lowest, trip, shut, separated = held
     nan = float("nan")
     return Figures(

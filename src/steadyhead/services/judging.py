@@ -55,7 +55,18 @@ def judge_file(
     InputError
         A baseline of another station.
     """
-    loaded = with_measured(completed(load(source, where)), baseline)
+    return judge_loaded(load(source, where), source, day, proof, baseline)
+
+
+def judge_loaded(
+    read: Loaded,
+    source: bytes,
+    day: date | None = None,
+    proof: ProofSheet | None = None,
+    baseline: Baseline | None = None,
+) -> Judged:
+    """Return a station file judged that was read already; see `judge_file`."""
+    loaded = with_measured(completed(read), baseline)
     day = day or datetime.now(UTC).date()
     station, expired = without_expired(loaded.station, day)
     sheet = judge(station, day, proof)

@@ -214,9 +214,14 @@ def _card_facts(judged: Judged, units: UnitSet) -> tuple[list[str], PlanNumbers 
     return [say(at_outlet(rule, outlet), units) for rule in made.procedure.stop_rules], made.numbers
 
 
-def _strip(judged: Judged, units: UnitSet) -> StripPicture:
+def strip_of(judged: Judged, units: UnitSet = METRIC, tripped: frozenset[str] = frozenset()) -> StripPicture:
+    """Return the facts of a station's strip, pressures worked out; tripped: shut-offs that are shut."""
     station = judged.loaded.station
-    return strip_picture(station, units=units, sheet=judged.sheet, at_rest=_at_rest(station))
+    return strip_picture(station, units=units, sheet=judged.sheet, at_rest=_at_rest(station), tripped=tripped)
+
+
+def _strip(judged: Judged, units: UnitSet) -> StripPicture:
+    return strip_of(judged, units)
 
 
 def _at_rest(station: Station) -> Steady:

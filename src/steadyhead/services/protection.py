@@ -10,10 +10,11 @@ import hashlib
 import json
 import os
 import sys
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from pathlib import Path
 
 from steadyhead import __version__
+from steadyhead.findings import Finding, Severity
 from steadyhead.laws.compiling import PACKAGE
 from steadyhead.records.protection import FORMAT, ProofSheet
 from steadyhead.records.station import Station
@@ -23,6 +24,9 @@ from steadyhead.work import Cancel, Progress, never_cancel, no_progress
 
 ROOMS = ("records", "water", "laws", "station", "hydraulics", "surge", "design")
 """Rooms of the house whose text a proof rests on."""
+CODES = tuple(f"SUR-{number}" for number in (*range(25, 35), *range(44, 50), 10, 41, 54, 59, 62, 63, 65))
+"""Findings of the proof; `LIMIT_CODE` is the one of the consumers' limit."""
+LIMIT_CODE = "LAD-08"
 NO_BEARING = ("answers", "papers", "equipment")
 """Fields of a station file a proof does not rest on."""
 MOST_KEPT = 300
@@ -141,6 +145,16 @@ def proof_of(
     if found is not None:
         keep(station, found, place)
     return found
+
+
+def is_proved(findings: Iterable[Finding]) -> bool:
+    """Return whether every limit is shown to hold in each credited failure, or who answers for it is named.
+
+    A limit that is passed, a side without a verdict, a column that parts, a way that could not be proved and
+    an empty window are stops or questions of the sheet; a question that is answered is none any more.
+    """
+    told = [one for one in findings if one.code in (*CODES, LIMIT_CODE)]
+    return not any(one.severity in (Severity.STOP, Severity.ASK) for one in told)
 
 
 def has_something_to_prove(station: Station) -> bool:

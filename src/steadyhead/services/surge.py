@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -31,6 +31,8 @@ from steadyhead.work import Cancel, Progress, never_cancel, no_progress
 
 QUESTIONS = ("SUR-27", "SUR-41", "SUR-62", "SUR-63")
 """Questions that forbid until they are answered: a wave thrown back, a main that is not stated."""
+Finished = Callable[[str], SurgeRun | None]
+Keep = Callable[[str, SurgeRun], None]
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,6 +98,8 @@ def run_surge(
     baseline: Baseline | None = None,
     progress: Progress = no_progress,
     cancel: Cancel = never_cancel,
+    finished: Finished = lambda label: None,
+    keep: Keep = lambda label, run: None,
 ) -> SurgeAnswer:
     """Return what events of a station come to: all of them, or those of one name.
 
@@ -116,6 +120,8 @@ def run_surge(
         What a run measured in this station goes first.
     progress, cancel
         See `steadyhead.work`; told are hundredths of all runs, with the name of the run at work.
+    finished, keep
+        Asked for a run that is there already, by its label; told each that was made.
 
     Raises
     ------
@@ -146,9 +152,12 @@ def run_surge(
     for number, one in enumerate(to_run):
         share = _share(progress, number, len(to_run), one.label)
         share(0, 1, "s")
-        run = None if cancel() else one.run(share, cancel)
+        before = finished(one.label)
+        run = before if before is not None or cancel() else one.run(share, cancel)
         if run is None:
             break
+        if before is None:
+            keep(one.label, run)
         runs.append(run)
         findings += run.findings
     left_out = tuple(one.label for one in to_run[len(runs) :])

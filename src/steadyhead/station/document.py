@@ -8,7 +8,9 @@ with exactly this change; a style the editor cannot handle is refused, never man
 from __future__ import annotations
 
 import copy
+from collections.abc import Mapping
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Any
 
 from steadyhead.station.decoding import UTF8, Encoding
@@ -88,6 +90,130 @@ def remove(document: Document, path: Path) -> Document:
         return _again(document, f"{text[:start]}{empty}{text[end:]}", path, expected)
     start, end = _hole(text, parent, spans, at)
     return _again(document, text[:start] + text[end:], path, expected)
+
+
+def patch_texts(document: Document, texts: Mapping[Path, str]) -> Document:
+    """Return the document with several texts set at once, as `patch` one by one would; read again once.
+
+    Raises
+    ------
+    Refusal
+        As `patch`.
+    """
+    plain: list[tuple[Node, Path]] = []
+    rest: list[Path] = []
+    for path in texts:
+        node = _plain_scalar(document, path)
+        if node is None:
+            rest.append(path)
+        else:
+            plain.append((node, path))
+    if len(plain) > 1:
+        text, expected = document.text, _content(document)
+        for node, path in sorted(plain, key=lambda one: -one[0].start):
+            new = written(texts[path], flow=_is_in_flow(document, path), quoted=node.style == '"')
+            text = text[: node.start] + new + text[node.end :]
+            expected = _with(expected, path, texts[path])
+        document = _again(document, text, plain[-1][1], expected)
+    else:
+        rest = list(texts)
+    for path in rest:
+        document = patch(document, path, texts[path])
+    return document
+
+
+def insert(document: Document, path: Path, index: int, value: Content) -> Document:
+    """Return the document with a new item in a list, at `index`; a list that is not there is begun.
+
+    Raises
+    ------
+    Refusal
+        The list cannot be reached, or stands in a style that cannot be changed in place.
+    """
+    count = _length(_content(document), path)
+    document = patch(document, (*path, count), value)
+    return document if index >= count else move(document, path, count, max(index, 0))
+
+
+def move(document: Document, path: Path, old: int, new: int) -> Document:
+    """Return the document with one item of a list at another place, its comments going with it.
+
+    Comment lines above an item belong to it; those above the first item stay where they are.
+
+    Raises
+    ------
+    Refusal
+        There is no such item, or the list stands in a style that cannot be changed in place.
+    """
+    node = _find(document, path)
+    count = len(node.items)
+    if node.kind != "list" or not 0 <= old < count or not 0 <= new < count:
+        raise _cannot((*path, old), "is not in the file.")
+    order = list(range(count))
+    order.insert(new, order.pop(old))
+    holder = _at(_content(document), path)
+    expected = _with(_content(document), path, [holder[at] for at in order])
+    text = document.text
+    if node.flow:
+        spans = [
+            (item.start, item.end if item.alias else _content_end(text, item, item)) for item in node.items
+        ]
+        parts = [text[start:end] for start, end in spans]
+        for (start, end), at in reversed(list(zip(spans, order, strict=True))):
+            text = text[:start] + parts[at] + text[end:]
+        return _again(document, text, (*path, old), expected)
+    first = text.rfind("\n", 0, node.items[0].start) + 1
+    if text[first : node.items[0].start].strip() != "-":
+        raise _cannot((*path, old), "stands in a style that cannot be changed in place.")
+    cuts = [first, *(_line_after(text, _content_end(text, item, item)) for item in node.items)]
+    chunks = [text[start:end] for start, end in pairwise(cuts)]
+    if not chunks[-1].endswith("\n"):
+        chunks[-1] += document.newline
+    body = "".join(chunks[at] for at in order)
+    return _again(document, text[:first] + body + text[cuts[-1] :], (*path, old), expected)
+
+
+def _line_after(text: str, end: int) -> int:
+    """Return where the line after a place begins."""
+    line_end = text.find("\n", end - 1 if text[end - 1 : end] == "\n" else end)
+    return len(text) if line_end < 0 else line_end + 1
+
+
+def _plain_scalar(document: Document, path: Path) -> Node | None:
+    """Return the scalar that stands at a path, where its text can simply be replaced."""
+    node = document.root
+    for step in path:
+        node = _child(node, step)
+        if node is None or node.alias:
+            return None
+    plain = node is not None and node.kind == "scalar" and not node.is_empty and node.style not in ("|", ">")
+    return node if plain else None
+
+
+def _is_in_flow(document: Document, path: Path) -> bool:
+    """Return whether a place stands inside braces or brackets."""
+    node = document.root
+    for step in path[:-1]:
+        if node is not None and node.flow:
+            return True
+        node = _child(node, step)
+    return node is not None and node.flow
+
+
+def _length(content: Any, path: Path) -> int:
+    found = _at(content, path)
+    return len(found) if isinstance(found, list) else 0
+
+
+def _at(content: Any, path: Path) -> Any:
+    for step in path:
+        if isinstance(content, dict):
+            content = content.get(str(step))
+        elif isinstance(content, list) and isinstance(step, int) and 0 <= step < len(content):
+            content = content[step]
+        else:
+            return None
+    return content
 
 
 def _hole(text: str, parent: Node, spans: list[tuple[int, int]], at: int) -> tuple[int, int]:
@@ -230,6 +356,8 @@ def _with(content: Any, path: Path, value: Content) -> Any:
         return _as_read(value)
     if isinstance(path[0], int):
         content = [] if content is None else content
+        if not isinstance(content, list):
+            raise _cannot(path, "does not fit the file: a map needs a key, a list an index.")
         inner = content[path[0]] if path[0] < len(content) else None
         content[path[0] : path[0] + 1] = [_with(inner, path[1:], value)]
         return content

@@ -14,7 +14,7 @@ from steadyhead.records.station import Station
 from steadyhead.station.atmosphere import at_station
 from steadyhead.station.canonical import canonical, sha256
 from steadyhead.station.decoding import decoded
-from steadyhead.station.document import Document
+from steadyhead.station.document import Document, dump
 from steadyhead.station.explain import not_filled_in, refusals, unknown_field
 from steadyhead.station.fields import place_of
 from steadyhead.station.formats import up_to_date
@@ -88,6 +88,25 @@ def load(source: bytes | str, where: str = "") -> Loaded:
     except InputErrors as errors:
         raise InputErrors(errors.errors, where) from None
     return Loaded(station, document, data, canonical(data), sha256(_bytes(source)), where)
+
+
+def load_document(document: Document, where: str = "") -> Loaded:
+    """Return the station file a changed document is; the same as `load` of its bytes, without reading twice.
+
+    Raises
+    ------
+    InputErrors
+        As `load`.
+    """
+    try:
+        source = dump(document)
+        decoded(source)
+        station, data = _checked(from_tree(document.root))
+    except Refusal as refusal:
+        raise InputErrors((refusal,), where) from None
+    except InputErrors as errors:
+        raise InputErrors(errors.errors, where) from None
+    return Loaded(station, document, data, canonical(data), sha256(source), where)
 
 
 def load_json(source: bytes | str, where: str = "") -> Loaded:

@@ -114,7 +114,7 @@ def _wrong_unit(text: str, symbol: str, kind: str) -> UnitError:
         return UnitError(f"got {text!r}; {own[0]}", own[1])
     other = [k for k in kinds_with(symbol) if k != kind]
     meant = f" {symbol} is a unit of {other[0].replace('_', ' ')}." if other else ""
-    close = _close(symbol, kind)
+    close = _close(symbol, kind) if not other or symbol in ("m", "ft") else ""
     hint = f"Did you mean {close!r}? " if close else ""
     return UnitError(
         f"got {text!r}; {symbol!r} is no unit of {kind.replace('_', ' ')}.{meant}",
@@ -123,10 +123,17 @@ def _wrong_unit(text: str, symbol: str, kind: str) -> UnitError:
 
 
 def _close(symbol: str, kind: str) -> str:
-    """Return the unit of this kind whose spelling is nearest to `symbol`, or an empty text."""
-    spelled = spellings_of(kind)
+    """Return the unit of this kind whose spelling is nearest to `symbol`, or an empty text.
+
+    An absolute pressure is never proposed for a slip: it lies one atmosphere off the gauge pressure meant.
+    """
     if symbol in ("m", "ft") and kind == "pressure":
         return f"{symbol} head"
+    spelled = {
+        words: unit
+        for words, unit in spellings_of(kind).items()
+        if (known := find(kind, unit)) is None or not known.absolute
+    }
     found = get_close_matches("".join(symbol.split()).casefold(), list(spelled), n=1, cutoff=0.6)
     return spelled[found[0]] if found else ""
 

@@ -36,6 +36,8 @@ from tests.services.certificates.visits import (
     visit,
 )
 
+pytestmark = pytest.mark.by_turns(2)
+
 
 def record(kind: str = "first", **more: Any) -> Any:
     return record_of(

@@ -14,6 +14,7 @@ from steadyhead.findings.catalogue.layout import ENTRIES as LAYOUT
 from steadyhead.findings.catalogue.numbers import ENTRIES as NUMBERS
 from steadyhead.findings.catalogue.procedure import ENTRIES as PROCEDURE
 from steadyhead.findings.catalogue.protection import ENTRIES as PROTECTION
+from steadyhead.findings.catalogue.register import ENTRIES as REGISTER
 from steadyhead.findings.catalogue.restart import ENTRIES as RESTART
 from steadyhead.findings.catalogue.running import ENTRIES as RUNNING
 from steadyhead.findings.catalogue.sizing import ENTRIES as SIZING
@@ -43,6 +44,7 @@ CATALOGUE: dict[str, Entry] = collect(
     BESIDE,
     CERTIFYING,
     FITTING,
+    REGISTER,
 )
 
 __all__ = ["CATALOGUE", "Entry"]

@@ -12,7 +12,7 @@ from typing import Any
 from steadyhead.errors import InputError, NotConverged
 from steadyhead.findings import Finding, Severity, tell
 from steadyhead.procedure.ledger import dump
-from steadyhead.records.certificate import Against, Certificate, PerTurn, Replaces, Standing
+from steadyhead.records.certificate import Against, Certificate, ChainHead, PerTurn, Replaces, Standing
 from steadyhead.records.design import DesignSheet
 from steadyhead.records.entry import Entry
 from steadyhead.reports.attaching import attach
@@ -67,6 +67,7 @@ def record_of(
     old: Mapping[str, Any] | None = None,
     old_sha256: str = "",
     units: UnitSet = METRIC,
+    chain: ChainHead | None = None,
 ) -> Certificate:
     """Return the record of a signed run.
 
@@ -80,6 +81,8 @@ def record_of(
         Record of the certificate this one replaces, and its hash.
     units
         In which words are written.
+    chain
+        Last link of the register's audit chain; None: made without a register.
 
     Raises
     ------
@@ -110,6 +113,7 @@ def record_of(
     wrong = _signed_otherwise(run, made)
     if wrong:
         raise NotCertified(wrong)
+    made = replace(made, chain=chain)
     return made if old is None else _revised(made, old)
 
 
@@ -233,8 +237,10 @@ def _revised(made: Certificate, old: Mapping[str, Any]) -> Certificate:
 
 
 def plain_record(record: Certificate) -> dict[str, Any]:
-    """Return a record as plain data."""
+    """Return a record as plain data; the register's chain is left out where there is no register."""
     data: dict[str, Any] = asdict(record)
+    if record.chain is None:
+        del data["chain"]
     return data
 
 
@@ -307,6 +313,7 @@ def make(
     old: Mapping[str, Any] | None = None,
     old_sha256: str = "",
     units: UnitSet = METRIC,
+    chain: ChainHead | None = None,
 ) -> Made:
     """Return a signed certificate; the same input and key give the same bytes.
 
@@ -316,7 +323,7 @@ def make(
         The judged run, and the stored bytes of its plan file.
     key
         What it is signed with.
-    loaded, source, sheet, release, old, old_sha256, units
+    loaded, source, sheet, release, old, old_sha256, units, chain
         As for `record_of`.
 
     Raises
@@ -336,6 +343,7 @@ def make(
         old=old,
         old_sha256=old_sha256,
         units=units,
+        chain=chain,
     )
     stored = stored_record(record)
     files = files_of(run, stored, plan)

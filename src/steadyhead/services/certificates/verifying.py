@@ -58,6 +58,14 @@ class Verified:
         return {part.name: part for part in self.parts}[name]
 
     @property
+    def chain(self) -> tuple[int, str] | None:
+        """Number and hash of the link of a register's chain that the record names; None for none."""
+        told = self.record.get("chain")
+        if not isinstance(told, Mapping) or not isinstance(told.get("hash"), str):
+            return None
+        return _whole(told.get("seq")), str(told["hash"])
+
+    @property
     def record_proved(self) -> bool:
         """The record is what was signed, by the key it was compared with."""
         return self.part("signature").proved and self.part("record").proved and self.key == "yours"
@@ -203,8 +211,9 @@ def _file(name: str, word: str, apart: Attached | None, signed: Mapping[str, Any
 
 
 def verified_data(found: Verified) -> dict[str, Any]:
-    """Return what was proved as plain data."""
-    return {
+    """Return what was proved as plain data; `chain` is there where the record names a register's chain."""
+    chain = {} if found.chain is None else {"chain": {"seq": found.chain[0], "hash": found.chain[1]}}
+    return chain | {
         "format": FORMAT,
         "certificate": found.number,
         "revision": found.revision,

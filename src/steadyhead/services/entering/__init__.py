@@ -6,7 +6,7 @@ The names are held against the plan before anything is written; what is written 
 from steadyhead.services.entering.book import Book, Listed
 from steadyhead.services.entering.making import Stamp
 from steadyhead.services.entering.meaning import Entered, Standing, entered_data
-from steadyhead.services.entering.service import enter, listed_data, open_book
+from steadyhead.services.entering.service import enter, entered, listed_data, open_book
 
 __all__ = [
     "Book",
@@ -15,6 +15,7 @@ __all__ = [
     "Stamp",
     "Standing",
     "enter",
+    "entered",
     "entered_data",
     "listed_data",
     "open_book",

@@ -17,7 +17,7 @@ from steadyhead.services.entering.draft import Draft, nearest, pairs
 from steadyhead.services.entering.kinds import MAKERS
 from steadyhead.services.entering.making import Stamp, made
 from steadyhead.services.entering.meaning import Entered
-from steadyhead.services.plan_files import read_plan_file
+from steadyhead.services.plan_files import PlanFile, read_plan_file
 from steadyhead.services.running import LARGEST_ENTRIES, against_final, foreign_steps, judge_run
 from steadyhead.station.canonical import canonical
 from steadyhead.units import parse
@@ -66,17 +66,63 @@ def enter(
     fresh: list[Entry] = []
 
     def lines(content: bytes) -> bytes:
-        book = Book.of(stored, content, entries)
-        _same_plan(book, entries)
-        fresh[:] = made(book, drafts(book, words), stamp)
-        _may_sign(plan, content, fresh)
+        fresh[:] = _fresh(stored, plan, content, words, stamp, entries)
         return (b"" if content else _HEAD) + dump(fresh).removeprefix(_HEAD)
 
     before, after = append(entries, lines, LARGEST_ENTRIES)
+    return _entered(
+        plan, stored, before, after, fresh, words, stamp, {"plan_name": plan_name, "entries_name": entries}
+    )
+
+
+def entered(
+    plan: bytes, before: bytes, words: Sequence[str], stamp: Stamp, *, where: str = "entries"
+) -> Entered:
+    """Return what a person's words become behind the entries there are, without keeping them; see `enter`.
+
+    Parameters
+    ----------
+    plan, before
+        Contents of the plan file and of the entries so far; the latter may be empty.
+    words, stamp
+        As for `enter`.
+    where
+        Name of the entries, for messages.
+
+    Raises
+    ------
+    InputError, InputErrors
+        As for `enter`.
+    """
+    stored = read_plan_file(plan)
+    fresh = _fresh(stored, plan, before, words, stamp, where)
+    after = (before or _HEAD) + dump(fresh).removeprefix(_HEAD)
+    return _entered(plan, stored, before, after, fresh, words, stamp, {"entries_name": where})
+
+
+def _fresh(
+    stored: PlanFile, plan: bytes, content: bytes, words: Sequence[str], stamp: Stamp, where: str
+) -> list[Entry]:
+    book = Book.of(stored, content, where)
+    _same_plan(book, where)
+    fresh = list(made(book, drafts(book, words), stamp))
+    _may_sign(plan, content, fresh)
+    return fresh
+
+
+def _entered(
+    plan: bytes,
+    stored: PlanFile,
+    before: bytes,
+    after: bytes,
+    fresh: Sequence[Entry],
+    words: Sequence[str],
+    stamp: Stamp,
+    names: Mapping[str, str],
+) -> Entered:
     now = fresh[-1].time if stamp.at else datetime.now(UTC).timestamp()
-    names = {"plan_name": plan_name, "entries_name": entries}
     judged = [judge_run(plan, content, now, **names) for content in (before, after)]
-    old = Book.of(stored, before, entries)
+    old = Book.of(stored, before, names["entries_name"])
     gallons = tuple(_gallons(words))
     return Entered(len(old.lines) + 1, tuple(fresh), judged[0], judged[1], gallons, old.numbers)
 

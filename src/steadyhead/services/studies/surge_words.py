@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Final
 
 from steadyhead.records.protection import zone_words
 from steadyhead.records.surge import FAILING
@@ -10,6 +11,18 @@ from steadyhead.units import UnitSet, say, say_apart, say_size
 
 if TYPE_CHECKING:
     from steadyhead.records.surge import Reached, ShutOffTimes, SmallestTrip, SurgeLimit, SurgeRun
+
+
+@dataclass(frozen=True, slots=True)
+class Door:
+    """What a door calls the proof, and how another time is tried there."""
+
+    prove: str
+    within: str
+
+
+CONSOLE: Final = Door("steadyhead prove", "--within")
+PAGE: Final = Door("the protection proof", "another study")
 
 STILL_MADE = 0.005
 """A switch that makes this soon after the trip was still made from before. [s]"""
@@ -28,8 +41,8 @@ CURES = {
     "demand-rises": "Let consumers open more slowly.",
     "supply-rises": "See what raises the supply so quickly, and let it happen more slowly.",
     "supply-falls": "See what lowers the supply so quickly.",
-    "inlet-valve-closed": "Close it more slowly; --within tries a time.",
-    "outlet-valve-closed": "Close it more slowly; --within tries a time.",
+    "inlet-valve-closed": "Close it more slowly; {within} tries a time.",
+    "outlet-valve-closed": "Close it more slowly; {within} tries a time.",
     "screw-turned": "Turn the screw in small steps and wait after each.",
     "opening": "Open it slowly, against a small draw-off; --within tries a time.",
     "restart": "Shut the outlet isolating valve, open the shut-off against a drain, then refill slowly.",
@@ -40,19 +53,19 @@ CURES = {
 BEHIND = ("consumer", "outlet")
 ONE_RUN = (
     "That is one run as stated: it does not know the upper edge of the trip, a needle a year older, other "
-    "inlet pressures and flows. Whether the shut-off protects is for steadyhead prove to say."
+    "inlet pressures and flows. Whether the shut-off protects is for {prove} to say."
 )
 """What one run of a failure cannot tell."""
 
 
-def run_words(run: SurgeRun, units: UnitSet) -> str:
+def run_words(run: SurgeRun, units: UnitSet, door: Door = CONSOLE) -> str:
     """Return one run as a paragraph."""
     said = [
         *_what(run),
         *_course(run, units),
         *_reached(run, units),
         *_meaning(run, units),
-        *_to_do(run),
+        *_to_do(run, door),
         *_smallest(run, units),
         _worth(run),
     ]
@@ -218,14 +231,15 @@ def _limit_words(one: SurgeLimit, units: UnitSet) -> str:
     )
 
 
-def _to_do(run: SurgeRun) -> list[str]:
+def _to_do(run: SurgeRun, door: Door) -> list[str]:
     passes = any(one.verdict == "over" and one.begun_at_datum <= one.limit_at_datum for one in run.limits)
     if passes:
         from steadyhead.surge.causes import cause_of
 
-        return [CURES.get(run.group) or cause_of(run)[1]]
+        cause = cause_of(run)[1].replace(CONSOLE.prove, door.prove)
+        return [CURES.get(run.group, "").format(within=door.within) or cause]
     if any(one.is_rebound_over for one in run.limits):
-        return ["See what steadyhead prove says of the wave thrown back."]
+        return [f"See what {door.prove} says of the wave thrown back."]
     if run.is_separated:
         first = "Move more slowly" if run.group in MOVED else "Let air in where the column parts"
         return [f"{first}, or let a specialist in surge look at it."]
@@ -235,7 +249,7 @@ def _to_do(run: SurgeRun) -> list[str]:
         return ["See why the shut-off does not get shut before anything is relied on."]
     if not run.limits:
         return ["State what each component bears."]
-    return [ONE_RUN if is_proved_elsewhere(run) else "Nothing to do in this event."]
+    return [ONE_RUN.format(prove=door.prove) if is_proved_elsewhere(run) else "Nothing to do in this event."]
 
 
 def is_proved_elsewhere(run: SurgeRun) -> bool:

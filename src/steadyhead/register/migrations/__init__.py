@@ -1,0 +1,1 @@
+"""Steps from each released form of the tables to the next."""

@@ -1,0 +1,1 @@
+"""Lists as tables for other programs: CSV, Parquet, GeoJSON."""

@@ -1,0 +1,160 @@
+"""The one rule for how a station stands: state in words, weight in the list, mark.
+
+A station that tripped or is shut outweighs all; then what the design forbids; then a protection that is not
+proved or whose proof is stale; then a proof overdue; open questions; other upkeep overdue; findings to heed.
+What is left is in order, and silent.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+from typing import TYPE_CHECKING, Literal
+
+if TYPE_CHECKING:
+    from steadyhead.services.upkeep.next_due import NextDue
+    from steadyhead.services.visits_kept.standing import Standing
+
+Mark = Literal["holds", "due", "slipped", "dropped", "struck", "unknown"]
+
+DOWN, STOP, UNPROVED, OVERDUE_PROOF, ASK, VISITED, OVERDUE, HEED, ORDER = 90, 80, 70, 60, 50, 45, 40, 20, 0
+"""Weights. From `OVERDUE` up a station needs somebody."""
+NEEDS_SOMEBODY = OVERDUE
+_WITHIN = {"refused": 3, "stale": 2, "none": 1}
+"""Among stations whose protection is not proved, which comes first."""
+
+
+@dataclass(frozen=True, slots=True)
+class Judgement:
+    """One finding as the list needs it: severity, code, what the catalogue calls it, and what it is about."""
+
+    severity: str
+    code: str
+    title: str
+    subject: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Need:
+    """One thing a station needs somebody for.
+
+    Parameters
+    ----------
+    weight, mark
+        As of the station, were this the only one.
+    words, because
+        What is so, and why; the latter may be empty.
+    then
+        What to do next, a few words.
+    moment
+        Page of the station that shows it: a moment of the life line.
+    code
+        Finding it rests on; empty where it is none.
+    """
+
+    weight: int
+    mark: Mark
+    words: str
+    because: str = ""
+    then: str = ""
+    moment: str = ""
+    code: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Situation:
+    """How a station stands: the weightiest need, and all of them, most serious first."""
+
+    weight: int
+    mark: Mark
+    words: str
+    because: str
+    needs: tuple[Need, ...]
+
+    @property
+    def needs_somebody(self) -> bool:
+        """Whether somebody has to come or decide."""
+        return self.weight >= NEEDS_SOMEBODY
+
+
+def situation(
+    findings: Sequence[Judgement], proof: Standing, due: NextDue, day: date, *, prove: str
+) -> Situation:
+    """Return how a station stands on a day.
+
+    findings: of its file, in the order of the sheet; prove: how its protection is proved, in a few words;
+    empty where it has no shut-off and no relief valve that could be: it lacks no proof then, but one that was
+    refused or went stale is told.
+    """
+    needs = [
+        *_of_proof(proof, day, prove),
+        *_of_findings(findings),
+        *_of_upkeep(due, proof, day),
+    ]
+    needs.sort(key=lambda one: -one.weight)
+    if not needs:
+        words = proof.words if proof.state in ("stands", "due") else "in order"
+        return Situation(ORDER, "holds", words, "", ())
+    first = needs[0]
+    return Situation(first.weight, first.mark, first.words, first.because, tuple(needs))
+
+
+def _of_proof(proof: Standing, day: date, prove: str) -> list[Need]:
+    """Return what the proofs need: shut, refused, stale, none, overdue, or a visit under way."""
+    if proof.state == "tripped":
+        return [Need(DOWN, "dropped", proof.words, "", "do not reset; restart sheet", "visits")]
+    if proof.state == "open":
+        return [Need(VISITED, "due", proof.words, "", "finish the visit", "visits")]
+    if proof.state == "due":
+        if proof.on and proof.on >= day.isoformat():
+            return []
+        words = f"proof overdue since {say_day(proof.on)}" if proof.on else "proof overdue"
+        return [Need(OVERDUE_PROOF, "due", words, "", prove, "visits")]
+    if proof.state not in _WITHIN or (proof.state == "none" and not prove):
+        return []
+    weight = (UNPROVED if prove else OVERDUE_PROOF) + _WITHIN[proof.state]
+    mark: Mark = "struck" if proof.state == "refused" else "slipped" if proof.state == "stale" else "unknown"
+    words = proof.words if proof.state != "none" else "protection not proved yet"
+    return [Need(weight, mark, words, "", prove, "visits")]
+
+
+def _of_findings(findings: Sequence[Judgement]) -> list[Need]:
+    """Return what the findings need, those of one title once."""
+    kinds: dict[str, tuple[int, Mark, str]] = {
+        "stop": (STOP, "struck", "cure before release"),
+        "ask": (ASK, "due", "answer in the file"),
+        "heed": (HEED, "due", "decide on it"),
+    }
+    told = dict.fromkeys((one.severity, one.title, one.code) for one in findings if one.severity in kinds)
+    return [
+        Need(kinds[severity][0], kinds[severity][1], title, "", kinds[severity][2], "design", code)
+        for severity, title, code in told
+    ]
+
+
+def _of_upkeep(due: NextDue, proof: Standing, day: date) -> list[Need]:
+    """Return what upkeep needs; a proof that is overdue is told by the proofs alone."""
+    is_told = proof.state == "due" and proof.on == due.on
+    if not due.on or due.on >= day.isoformat() or is_told:
+        return []
+    words = f"{due.words} overdue since {say_day(due.on)}"
+    return [Need(OVERDUE, "due", words, due.why, due.words, "upkeep")]
+
+
+def say_day(iso: str) -> str:
+    """Return a day as it is read: ``14 Apr 2027``; what is no day stays as it is.
+
+    Examples
+    --------
+    >>> say_day("2027-04-14")
+    '14 Apr 2027'
+    """
+    try:
+        found = date.fromisoformat(iso[:10])
+    except ValueError:
+        return iso
+    return f"{found.day} {_MONTHS[found.month - 1]} {found.year}"
+
+
+_MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")

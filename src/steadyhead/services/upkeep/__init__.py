@@ -1,0 +1,1 @@
+"""Upkeep of the stations of the register: what is due, why, and what was done."""

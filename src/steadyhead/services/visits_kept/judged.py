@@ -1,0 +1,482 @@
+"""A judged run, ready to be shown: worked out once for plan, entries, day and units."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+from datetime import UTC, date, datetime, timedelta
+
+from pydantic import BaseModel, ConfigDict
+
+from steadyhead.drawings.palette import screen
+from steadyhead.drawings.proof_score import draw_proof_score
+from steadyhead.drawings.proof_score_facts import MARK_OF, proof_score_text
+from steadyhead.findings import Finding, Severity, tell
+from steadyhead.procedure.ledger import Fault
+from steadyhead.records.entry import Entry
+from steadyhead.records.procedure import Node
+from steadyhead.records.proof_score import ScoreBar
+from steadyhead.records.run import StepState
+from steadyhead.register import Register
+from steadyhead.services.entering import open_book
+from steadyhead.services.entering.saying import said
+from steadyhead.services.prepared import prepared
+from steadyhead.services.running import JudgedRun, against_final, judge_run, worth_knowing
+from steadyhead.services.running_words import Speaker
+from steadyhead.services.stations.judged import today
+from steadyhead.services.visits_kept.run_rows import Run, files_of, one_run
+from steadyhead.services.visits_kept.score import plain_name, score_of, table_of
+from steadyhead.units import METRIC, UnitSet
+from steadyhead.visits.texts import say
+from steadyhead.visits.texts.saying import edges
+
+WIDE, NARROW = 1180.0, 328.0
+"""Widths the proof score is drawn at: a sheet, and a phone. [px]"""
+SHOWN = 60
+"""Entries listed on the page of a run; the rest is on pages of its own. [1]"""
+
+
+STALE = "RUN-12"
+"""Code of a touch after a proof; those of one act are told as one."""
+
+
+class View(BaseModel):
+    """What a page shows; also its JSON."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+
+class StepView(View):
+    """A step: where it stands, what is still lacking, why it does not count."""
+
+    id: str
+    title: str
+    state: str
+    mark: str
+    lacks: tuple[str, ...]
+    at: str
+    because: tuple[str, ...]
+
+
+class ProofView(View):
+    """A proof: what it showed, where it stands, since when, what it rests on."""
+
+    name: str
+    words: str
+    detail: str
+    state: str
+    mark: str
+    at: str
+    until: str
+    steps: tuple[str, ...]
+    rests: tuple[str, ...]
+    says: str
+    because: str
+
+
+class AgainstView(View):
+    """One thing that stands against *final*, or is worth knowing."""
+
+    code: str
+    severity: str
+    subject: str
+    title: str
+    statement: str
+    why: str
+    cure: str
+    accepted: str
+
+
+class AskedView(View):
+    """One thing asked for at a step: the name it is entered by, what it is, and where it should lie.
+
+    kind: ``yes_no``, ``text``, ``time_of_day`` or a kind of quantity.
+    """
+
+    name: str
+    words: str
+    kind: str
+    tap: str
+    instrument: str
+    stable: str
+    bands: tuple[str, ...]
+    needs_flow: bool
+
+
+class NextView(View):
+    """The next step as the plan has it; expects: where what is worked out of its readings should lie."""
+
+    id: str
+    title: str
+    state: str
+    why: tuple[str, ...]
+    do: tuple[str, ...]
+    cautions: tuple[str, ...]
+    asked: tuple[AskedView, ...]
+    expects: tuple[str, ...]
+    choices: tuple[tuple[str, str], ...]
+    otherwise: tuple[str, ...]
+    leave: tuple[str, ...]
+    stop_rules: tuple[str, ...]
+    also: tuple[str, ...]
+
+
+class EntryView(View):
+    """An entry by its number: when, at which step, what it says, and what came to it."""
+
+    number: int
+    at: str
+    who: str
+    step: str
+    kind: str
+    says: str
+    came: str
+    by_hand: bool
+
+
+class JudgedView(View):
+    """A judged run: what stands against final first, then the next step, proofs, steps, the newest entries.
+
+    score_wide, score_narrow: the proof score as SVG.
+    """
+
+    run: str
+    plan: str
+    plan_sha256: str
+    kind: str
+    is_final: bool
+    signed: tuple[str, ...]
+    against: tuple[AgainstView, ...]
+    accepted: tuple[AgainstView, ...]
+    told: tuple[AgainstView, ...]
+    next: NextView | None
+    proofs: tuple[ProofView, ...]
+    items: tuple[tuple[str, str], ...]
+    steps: tuple[StepView, ...]
+    counts: tuple[tuple[str, int], ...]
+    entries: tuple[EntryView, ...]
+    persons: tuple[str, ...]
+    instruments: tuple[str, ...]
+    score_wide: str
+    score_narrow: str
+    score_words: str
+
+
+def judged_run_view(
+    register: Register, key: str, one: str, units: UnitSet = METRIC, day: date | None = None
+) -> bytes:
+    """Return a `JudgedView` as JSON, made now where it was not: by plan, entries, day and units.
+
+    Raises
+    ------
+    NotKept
+        No such run.
+    """
+    with register.reading() as connection:
+        of = one_run(connection, key, one)
+    return judged_view_of(register, of, units, day)
+
+
+def judged_view_of(register: Register, of: Run, units: UnitSet = METRIC, day: date | None = None) -> bytes:
+    """Return a `JudgedView` as JSON for a run whose row is at hand; see `judged_run_view`.
+
+    Entries only grow: run and their number say which they are.
+    """
+    on = day or today()
+    parts = {
+        "plan": of.plan,
+        "run": of.id,
+        "entries": str(of.entries),
+        "day": on.isoformat(),
+        "units": f"{units.name} {units.decimal}",
+    }
+
+    def make() -> bytes:
+        with register.reading() as connection:
+            plan, entries = files_of(connection, of)
+        return view_of(plan, entries, units, _now(on)).model_dump_json().encode()
+
+    return prepared(register, of.station, "judged run", parts, make)
+
+
+def _now(day: date) -> float:
+    """Return the time a run is judged at on a day: now, or the end of a day that is past. [s]"""
+    end = datetime(day.year, day.month, day.day, tzinfo=UTC) + timedelta(days=1)
+    return min(datetime.now(UTC), end).timestamp() if day <= today() else end.timestamp()
+
+
+def view_of(plan: bytes, entries: bytes, units: UnitSet, now: float) -> JudgedView:
+    """Return what is shown of plan and entries."""
+    run = judge_run(plan, entries, now)
+    judged, speaker = run.judgement, Speaker(run.procedure, run.ledger, units)
+    score = score_of(run, units)
+    against = against_final(run, units)
+    book = open_book(plan, entries)
+    shown = [step for step in judged.steps if step.state != "not on this way"]
+    states = [step.state for step in shown]
+    return JudgedView(
+        run=judged.run,
+        plan=run.procedure.id,
+        plan_sha256=run.plan.sha256,
+        kind=run.procedure.kind,
+        is_final=run.is_final,
+        signed=tuple(_signed(run)),
+        against=(*_stale(run, speaker), *_others(run, units)),
+        accepted=tuple(_told(finding, units, by) for finding, by in against if by),
+        told=tuple(_told(finding, units) for finding in worth_knowing(run, units)),
+        next=_next(run, units),
+        proofs=tuple(_proof(bar, score.zone) for bar in table_of(run, units)),
+        items=tuple((speaker.name(one.name), one.state) for one in judged.items if one.state != "not opened"),
+        steps=tuple(_step(run, step, units) for step in shown),
+        counts=tuple((state, states.count(state)) for state in dict.fromkeys(states)),
+        entries=tuple(reversed(list(entry_views(plan, entries, units))[-SHOWN:])),
+        persons=book.persons,
+        instruments=tuple(book.instruments),
+        score_wide=draw_proof_score(score, screen(), WIDE),
+        score_narrow=draw_proof_score(score, screen(), NARROW),
+        score_words=proof_score_text(score),
+    )
+
+
+def _signed(run: JudgedRun) -> Iterator[str]:
+    entries = {entry.id: entry for entry in run.ledger.forms}
+    for one in run.judgement.signs:
+        entry = entries[one.entry]
+        stands = one.stands and not one.later and (run.is_final or one.asks != "final")
+        count = len(one.later)
+        after = f"; {count} {'entry was' if count == 1 else 'entries were'} made after it" if count else ""
+        words = "stands" if stands else "does not stand"
+        yield f"as {one.asks} by {entry.who or entry.device}, {clock_words(entry)}: {words}{after}."
+
+
+def _stale(run: JudgedRun, speaker: Speaker) -> Iterator[AgainstView]:
+    """Yield the touches that made the same proofs stale as one, with the steps to be done again."""
+    entries = {entry.id: entry for entry in run.ledger.forms}
+    lost: dict[str, dict[str, str]] = {}
+    things: dict[str, list[str]] = {}
+    for block in run.judgement.blocks:
+        if block.remark.code == STALE and not block.accepted:
+            touch = block.remark.entries[-1]
+            lost.setdefault(touch, {})[block.remark.about] = str(block.remark.params["step"])
+            things.setdefault(touch, []).append(plain_name(str(block.remark.params["thing"]), speaker))
+    told: dict[tuple[str, ...], list[str]] = {}
+    for touch, proofs in lost.items():
+        told.setdefault(tuple(proofs), []).append(touch)
+    for names, touches in told.items():
+        first = entries[touches[0]]
+        what = ", ".join(dict.fromkeys(name for touch in touches for name in things[touch]))
+        again = ", ".join(dict.fromkeys(lost[touches[0]].values()))
+        yield AgainstView(
+            code=STALE,
+            severity="stop",
+            subject=", ".join(names),
+            title="Touched after its proof",
+            statement=f"Touched after its proof: {what}, {clock_words(first)} by {_who(first)}.",
+            why=f"Stale: {', '.join(plain_name(name, speaker) for name in names)}. "
+            "What was touched since is not what was proved.",
+            cure=f"Do {again} again.",
+            accepted="",
+        )
+
+
+def _who(entry: Entry) -> str:
+    return entry.who or entry.device
+
+
+def _others(run: JudgedRun, units: UnitSet) -> Iterator[AgainstView]:
+    """Yield what else stands against *final*."""
+    blocks = run.judgement.blocks
+    for at, (finding, by) in enumerate(against_final(run, units)):
+        is_stale = at < len(blocks) and blocks[at].remark.code == STALE
+        if not by and not is_stale:
+            yield _told(finding, units)
+
+
+def _told(finding: Finding, units: UnitSet, accepted: str = "") -> AgainstView:
+    told = tell(finding, units)
+    severity = "block" if told.severity is Severity.ASK else told.severity.value
+    return AgainstView(
+        code=told.code,
+        severity=severity,
+        subject=told.subject,
+        title=told.title,
+        statement=told.statement,
+        why=told.why,
+        cure=told.cure,
+        accepted=accepted,
+    )
+
+
+def _proof(bar: ScoreBar, zone: int) -> ProofView:
+    return ProofView(
+        name=bar.name,
+        words=bar.words,
+        detail=bar.detail,
+        state=bar.state,
+        mark=MARK_OF[bar.state],
+        at=_clock(bar.at, zone),
+        until=_clock(bar.until, zone),
+        steps=bar.steps,
+        rests=bar.rests,
+        says=bar.says,
+        because=bar.because,
+    )
+
+
+def _clock(moment: float | None, zone: int) -> str:
+    if moment is None:
+        return ""
+    found = datetime.fromtimestamp(moment, UTC) + timedelta(minutes=zone)
+    return f"{found:%-d %b %Y %H:%M}"
+
+
+_MARKS = {"done": "holds", "accepted": "holds", "refused": "struck", "open": "unknown", "waits": "unknown"}
+
+
+def _step(run: JudgedRun, step: StepState, units: UnitSet) -> StepView:
+    node = run.procedure.node(step.id)
+    entries = {entry.id: entry for entry in run.ledger.forms} if step.entries else {}
+    last = entries.get(step.entries[-1]) if step.entries else None
+    return StepView(
+        id=step.id,
+        title=say(node.title, units),
+        state=step.state,
+        mark=_MARKS.get(step.state, "unknown"),
+        lacks=tuple(
+            {"@choice": "what is chosen", "@tick": "that it is done"}.get(one, one) for one in step.lacks
+        )
+        if step.state in ("open", "refused")
+        else (),
+        at="" if last is None else clock_words(last),
+        because=_because(run, step.id, units) if step.state == "refused" else (),
+    )
+
+
+def _because(run: JudgedRun, step: str, units: UnitSet) -> tuple[str, ...]:
+    pairs = zip(against_final(run, units), run.judgement.blocks, strict=False)
+    return tuple(
+        dict.fromkeys(
+            tell(finding, units).statement
+            for (finding, by), block in pairs
+            if not by and (block.remark.about == step or block.remark.params.get("step") == step)
+        )
+    )
+
+
+def _next(run: JudgedRun, units: UnitSet) -> NextView | None:
+    judged, plan = run.judgement, run.procedure
+    if not judged.next:
+        return None
+    node = plan.node(judged.next[0])
+    options = [choice for choice in plan.choices if choice.id == node.id]
+    rest = [f"{one}  {say(plan.node(one).title, units)}" for one in judged.next[1:6]]
+    return NextView(
+        id=node.id,
+        title=say(node.title, units),
+        state=judged.step(node.id).state,
+        why=_because(run, node.id, units),
+        do=tuple(say(one, units) for one in node.do),
+        cautions=tuple(f"{one.tag}: {say(one.caution, units)}" for one in node.hazards),
+        asked=tuple(_asked(run, node, units)),
+        expects=tuple(_expects(run, node, units)),
+        choices=tuple((name, say(words, units)) for one in options for name, words, _ in one.options),
+        otherwise=tuple(
+            f"{say(one.see, units)} {say(one.meaning, units)} → {say(one.then, units)}"
+            for one in node.otherwise
+        ),
+        leave=tuple(say(one.do, units) for one in node.back_out),
+        stop_rules=tuple(say(one, units) for one in plan.stop_rules),
+        also=tuple(rest),
+    )
+
+
+def _asked(run: JudgedRun, node: Node, units: UnitSet) -> Iterator[AskedView]:
+    plan = run.procedure
+    for one in node.inputs:
+        if one.worked is not None:
+            continue
+        label = plan.names.get(f"{node.id}/{one.name}")
+        bands = [
+            f"{' to '.join(edges(band.low, band.high, one.quantity, units))}{_where(band.where)}"
+            for band in node.expect
+            if band.input == one.name
+        ]
+        stable = f"still for {one.stable_for:g} s" if one.stable_for else ""
+        yield AskedView(
+            name=one.name,
+            words=say(label, units) if label is not None else one.name,
+            kind=one.quantity,
+            tap=one.tap,
+            instrument=one.instrument,
+            stable=stable,
+            bands=tuple(bands),
+            needs_flow="flow" in one.carries and all(other.name != "flow" for other in node.inputs),
+        )
+
+
+def _expects(run: JudgedRun, node: Node, units: UnitSet) -> Iterator[str]:
+    """Yield the bands of what nobody reads by itself: it is worked out of the readings of the step."""
+    worked = {one.name: one.quantity for one in node.inputs if one.worked is not None}
+    for band in node.expect:
+        if band.input in worked:
+            label = run.procedure.names.get(f"{node.id}/{band.input}")
+            words = say(label, units) if label is not None else band.input
+            low, high = edges(band.low, band.high, worked[band.input], units)
+            yield f"{words}: {low} to {high}{_where(band.where)}"
+
+
+def _where(where: tuple[str, str] | None) -> str:
+    return f" where {where[0]} is {where[1]}" if where else ""
+
+
+def listed_entries(register: Register, of: Run, units: UnitSet, first: int, most: int) -> bytes:
+    """Return some entries of a run by number as a JSON list of `EntryView`, made now where it was not."""
+    parts = {
+        "run": of.id, "entries": str(of.entries), "first": str(first), "most": str(most),
+        "units": f"{units.name} {units.decimal}",
+    }  # fmt: skip
+
+    def make() -> bytes:
+        with register.reading() as connection:
+            plan, entries = files_of(connection, of)
+        found = [one.model_dump(mode="json") for one in entry_views(plan, entries, units, first, most)]
+        return json.dumps(found, ensure_ascii=False).encode()
+
+    return prepared(register, of.station, "entries of a run", parts, make)
+
+
+def entry_views(
+    plan: bytes, entries: bytes, units: UnitSet, first: int = 1, most: int = 0
+) -> Iterator[EntryView]:
+    """Yield entries by number, from the first asked for; most: how many, 0 for all."""
+    for one in open_book(plan, entries).listed():
+        if one.number < first or (most and one.number >= first + most):
+            continue
+        if isinstance(one.line, Fault):
+            yield EntryView(
+                number=one.number,
+                at="",
+                who="",
+                step="",
+                kind="none",
+                says=one.line.problem,
+                came="",
+                by_hand=False,
+            )
+            continue
+        came = [f"corrected by {number}" for number in one.corrected] + [f"void by {n}" for n in one.voided]
+        yield EntryView(
+            number=one.number,
+            at=clock_words(one.line),
+            who=one.line.who,
+            step=one.line.node,
+            kind=one.line.kind,
+            says=said(one.line, units, one.amends),
+            came=", ".join(came),
+            by_hand=one.line.by_hand,
+        )
+
+
+def clock_words(entry: Entry) -> str:
+    """Return when an entry was made, as clocks on site had it."""
+    return f"{entry.clock:%-d %b %Y %H:%M:%S}"

@@ -1,0 +1,1 @@
+"""A door: pages in a browser and their JSON twins. Parse, call one service, show; no engineering."""

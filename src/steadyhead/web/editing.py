@@ -1,0 +1,179 @@
+"""What a page of entry sends: the revision it goes on from, the steps so far, and what was typed since."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+from fastapi import Request, Response
+from pydantic import BaseModel, ConfigDict, Field
+from starlette.background import BackgroundTask
+
+from steadyhead.errors import InputError, InputErrors
+from steadyhead.register import Register
+from steadyhead.services.stations.face import prepare
+from steadyhead.services.stations.fields import ProblemView, problems_of
+from steadyhead.services.stations.kept import Head, revision_file
+from steadyhead.services.stations.saving import Saved, save
+from steadyhead.services.stations.steps import Step, read_steps
+from steadyhead.services.stations.trying import Draft, drafted, of_station
+from steadyhead.services.stations.typing_in import asked_steps, typed_steps
+from steadyhead.station.refusal import Refusal
+from steadyhead.web.answering import done
+from steadyhead.web.forms import Form, Sent
+from steadyhead.web.reader import Reader
+
+VALUE, SEVERAL = "v:", "m:"
+"""Before the place of a field in a form: what was typed; a list of words is shown."""
+MOST_REVISION = 1_000_000
+
+
+class SentSteps(Sent):
+    """Steps to do after a revision.
+
+    do: *try* them, *save* them, or *check* what cannot be used; based_on: the revision they go on from, 0 the
+    last one; why: reason of the saving; width: of the drawing, px.
+    """
+
+    based_on: int = Field(0, ge=0, le=MOST_REVISION)
+    steps: list[Any] = Field(default_factory=list, max_length=500)
+    do: str = Field("check", max_length=200)
+    why: str = Field("", max_length=400)
+    width: int = Field(1280, ge=100, le=4000)
+
+
+class SavedView(BaseModel):
+    """What a saving came to; `is_new` False: the same bytes as the last revision, none was made."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+    station: str
+    revision: int
+    file_hash: str
+    is_new: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Editing:
+    """What was sent, the draft it makes, and what could not even be done in its text.
+
+    opened: places whose provenance is shown although nothing is stated yet.
+    """
+
+    base: Head
+    steps: tuple[Step, ...]
+    draft: Draft
+    do: str
+    why: str
+    width: int = 1280
+    opened: tuple[str, ...] = ()
+    refused: tuple[ProblemView, ...] = field(default=())
+
+    @property
+    def problems(self) -> tuple[ProblemView, ...]:
+        """All that cannot be used."""
+        return (*self.refused, *self.draft.problems)
+
+
+def read_editing(form: Form, register: Register, key: str) -> Editing:
+    """Return what a page of entry sent: its button is done, nothing is saved yet.
+
+    Raises
+    ------
+    InputError, InputErrors
+        What was sent is no form of ours.
+    NotKept
+        No such station or revision.
+    """
+    if form.is_json:
+        sent = form.read(SentSteps)
+        base = revision_file(register, key, sent.based_on)
+        steps, refused = _possible(base.source, (), read_steps(sent.steps))
+        found = of_station(drafted(base.source, steps), key)
+        return Editing(base, steps, found, sent.do, sent.why, sent.width, refused=refused)
+    texts = form.texts
+    base = revision_file(register, key, _number(texts.get("based_on", "0"), "based_on"))
+    steps, refused = _possible(base.source, (), read_steps(texts.get("steps") or "[]"))
+    do = texts.get("do", "check")
+    data = drafted(base.source, steps, judging=False).data
+    typed = typed_steps(data, _values(texts), _several(form))
+    opened = tuple(at for at in texts.get("opened", "").split(",") if at)[:200]
+    if do in ("undo", "undo all"):
+        steps = () if do == "undo all" else steps if typed else steps[:-1]
+    else:
+        steps, more = _possible(base.source, steps, typed)
+        refused += more
+        if do.startswith("source:"):
+            opened = (*opened, do.removeprefix("source:"))
+        elif do.partition(":")[1]:
+            data = drafted(base.source, steps, judging=False).data
+            steps, more = _possible(base.source, steps, asked_steps(data, do, texts))
+            refused += more
+    width = _number(texts.get("width", "1280"), "width")
+    found = of_station(drafted(base.source, steps), key)
+    return Editing(base, steps, found, do, texts.get("why", "")[:400], width, opened, refused)
+
+
+def _possible(
+    source: bytes, before: tuple[Step, ...], steps: Sequence[Step]
+) -> tuple[tuple[Step, ...], tuple[ProblemView, ...]]:
+    """Return the steps that can be done in the text, and what is told of the others."""
+    try:
+        drafted(source, (*before, *steps), judging=False)
+    except (Refusal, InputErrors) as problem:
+        if len(steps) <= 1:
+            errors = problem.errors if isinstance(problem, InputErrors) else (problem,)
+            return before, problems_of(errors)
+    else:
+        return (*before, *steps), ()
+    done = before
+    told: tuple[ProblemView, ...] = ()
+    for one in steps:
+        done, more = _possible(source, done, (one,))
+        told = (*told, *more)
+    return done, told
+
+
+def possible(source: bytes, steps: Sequence[Step]) -> tuple[tuple[Step, ...], tuple[ProblemView, ...]]:
+    """Return the steps that can be done in the text of a file, and what is told of the others."""
+    return _possible(source, (), steps)
+
+
+def _number(text: str, name: str) -> int:
+    if not (text.isascii() and text.isdecimal() and len(text) <= 7):
+        raise InputError(name, f"got {text[:20]!r}.", "Open the page anew.")
+    return int(text)
+
+
+def _values(texts: Mapping[str, str]) -> dict[str, str]:
+    several = {name.removeprefix(SEVERAL) for name in texts if name.startswith(SEVERAL)}
+    values = {name.removeprefix(VALUE): text for name, text in texts.items() if name.startswith(VALUE)}
+    return {at: text for at, text in values.items() if at not in several}
+
+
+def _several(form: Form) -> dict[str, Sequence[str]]:
+    names = [name.removeprefix(SEVERAL) for name in form.texts if name.startswith(SEVERAL)]
+    return {at: form.lists.get(f"{VALUE}{at}", ()) for at in names}
+
+
+def saved_answer(request: Request, register: Register, reader: Reader, saved: Saved, then: str) -> Response:
+    """Answer a saving, and make the pages of the station ready once the answer is out."""
+    view = SavedView(station=saved.key, revision=saved.number, file_hash=saved.file_hash, is_new=saved.is_new)
+    answered = done(request, view, then, 201 if saved.is_new else 200)
+    if saved.is_new:
+        answered.background = BackgroundTask(prepare, register, saved.key, reader.units)
+    return answered
+
+
+def save_editing(found: Editing, register: Register, key: str, who: str) -> Saved:
+    """Save a draft as the next revision.
+
+    Raises
+    ------
+    InputErrors, InputError
+        What cannot be used.
+    Conflict
+        Another saved meanwhile; carries both.
+    """
+    return save(register, found.draft.source, who, found.why, found.base.number, key)

@@ -1,0 +1,1 @@
+"""One module for each room of the app; each holds a `router`."""

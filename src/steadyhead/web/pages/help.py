@@ -1,0 +1,101 @@
+"""Help in our own words: the first hour, words, keys, rights, backup, keys that sign."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from fastapi import APIRouter, Request, Response
+from pydantic import BaseModel, ConfigDict
+from starlette.exceptions import HTTPException
+
+from steadyhead.web.answering import answer
+from steadyhead.web.rights import WORDS
+
+router = APIRouter(tags=["help"])
+
+TOPICS: dict[str, tuple[str, str]] = {
+    "first-hour": ("The first hour", "From a station file to a page that says what is missing."),
+    "words": ("Words", "What the words and marks on the pages mean."),
+    "keys": ("Keys", "Everything can be done without a mouse."),
+    "rights": ("Rights", "Who may do what, and how a team opens the app."),
+    "backup": ("Backup", "What to keep safe, and how to know that it is whole."),
+    "signing-key": (
+        "Keys that sign",
+        "What proves that a certificate is yours, and what to do if it is lost.",
+    ),
+}
+
+
+class Topic(BaseModel):
+    """A topic of the help."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid")
+    name: str
+    title: str
+    words: str
+
+
+class HelpView(BaseModel):
+    """The topics of the help; `topic` is the one shown."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid")
+    topics: tuple[Topic, ...]
+    topic: str = ""
+
+
+class Address(BaseModel):
+    """One address and one way to ask it."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid")
+    room: str
+    method: str
+    path: str
+    words: str
+
+
+class AddressesView(BaseModel):
+    """Every address of the interface."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid")
+    addresses: tuple[Address, ...]
+
+
+ALL = tuple(Topic(name=name, title=title, words=words) for name, (title, words) in TOPICS.items())
+
+
+@router.get("/help", responses={200: {"model": HelpView}})
+def topics(request: Request) -> Response:
+    """List the topics of the help."""
+    return answer(request, "help/topics.html", HelpView(topics=ALL))
+
+
+@router.get("/help/api", responses={200: {"model": AddressesView}})
+def addresses(request: Request) -> Response:
+    """List every address with what it does."""
+    described: dict[str, dict[str, Any]] = request.app.openapi()["paths"]
+    found = [
+        Address(
+            room=(told.get("tags") or [path.split("/")[1]])[0], method=method.upper(), path=path,
+            words=str(told.get("description") or told.get("summary") or "").split("\n")[0].replace("`", ""),
+        )
+        for path, ways in described.items()
+        for method, told in ways.items()
+    ]  # fmt: skip
+    ordered = tuple(sorted(found, key=lambda one: (one.path, one.method)))
+    return answer(request, "help/addresses.html", AddressesView(addresses=ordered))
+
+
+@router.get("/help/{topic}", responses={200: {"model": HelpView}})
+def topic(request: Request, topic: str) -> Response:
+    """Show one topic."""
+    if topic not in TOPICS:
+        raise HTTPException(404)
+    title, words = TOPICS[topic]
+    return answer(
+        request,
+        f"help/{topic}.html",
+        HelpView(topics=ALL, topic=topic),
+        title=title,
+        words=words,
+        rights=WORDS,
+    )

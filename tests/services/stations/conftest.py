@@ -1,0 +1,5 @@
+"""An empty register for each test; `both`: embedded, then on a server."""
+
+from tests.register.servers import both, register
+
+__all__ = ["both", "register"]

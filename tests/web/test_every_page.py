@@ -1,0 +1,161 @@
+"""Every address that can be looked at: page and JSON of one view, described as it comes, guarded, whole."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+from typing import Any
+
+import pytest
+from jsonschema import Draft202012Validator
+
+from steadyhead.register import open_register
+from steadyhead.services import accounts
+from steadyhead.web import answering
+from steadyhead.web.app import make_app
+from steadyhead.web.guarding import HEADERS, POLICY
+from tests.web.filled import WHO, Client
+from tests.web.whole import KEY, SHEET, Facts, copied, made_once
+
+WORK, LINK = "{work}", "{link}"
+FILES = {
+    "/archive/tables/{name}.{kind}": lambda f: "/archive/tables/stations.csv",
+    "/archive/archive.zip": lambda f: "/archive/archive.zip",
+    "/stations/{key}/records/{record}/handover": lambda f: (
+        f"/stations/{f.yard}/records/{f.certificate}/handover"
+    ),
+    "/stations/{key}/card": lambda f: f"/stations/{f.yard}/card",
+    "/stations/{key}/releases/{number}": lambda f: f"/stations/{f.key}/releases/1",
+    "/stations/{key}/runs/{run}/entries.jsonl": lambda f: f"/stations/{f.yard}/runs/{f.run}/entries.jsonl",
+    "/stations/{key}/runs/{run}/plan": lambda f: f"/stations/{f.yard}/runs/{f.run}/plan",
+    "/stations/{key}/plans/{plan}": lambda f: f"/stations/{f.yard}/plans/{f.plan}",
+    "/upkeep.ics": lambda f: "/upkeep.ics",
+    "/upkeep/paper": lambda f: "/upkeep/paper",
+    "/assets/{version}/{name}": lambda f: "/stations",
+}
+"""Addresses that give a file."""
+VIEWS = {
+    "/stations": lambda f: "/stations",
+    "/stations/new": lambda f: "/stations/new",
+    "/stations/import": lambda f: "/stations/import",
+    "/stations/import/{work}": lambda f: WORK,
+    "/stations/{key}": lambda f: f"/stations/{f.key}",
+    "/stations/{key}/fields": lambda f: f"/stations/{f.key}/fields",
+    "/stations/{key}/file": lambda f: f"/stations/{f.key}/file",
+    "/stations/{key}/pressures": lambda f: f"/stations/{f.key}/pressures",
+    "/stations/{key}/capacity": lambda f: f"/stations/{f.key}/capacity",
+    "/stations/{key}/surge": lambda f: f"/stations/{f.key}/surge",
+    "/stations/{key}/surge/{study}": lambda f: f"/stations/{f.key}/surge/{f.study}",
+    "/stations/{key}/design": lambda f: f"/stations/{f.key}/design",
+    "/stations/{key}/revisions": lambda f: f"/stations/{f.key}/revisions?one=1&other=2",
+    "/stations/{key}/plans": lambda f: f"/stations/{f.yard}/plans",
+    "/stations/{key}/runs": lambda f: f"/stations/{f.yard}/runs",
+    "/stations/{key}/runs/{run}": lambda f: f"/stations/{f.yard}/runs/{f.run}",
+    "/stations/{key}/runs/{run}/entries": lambda f: f"/stations/{f.yard}/runs/{f.run}/entries",
+    "/stations/{key}/records": lambda f: f"/stations/{f.yard}/records",
+    "/stations/{key}/records/{record}": lambda f: f"/stations/{f.yard}/records/{f.certificate}",
+    "/stations/{key}/upkeep": lambda f: f"/stations/{f.key}/upkeep",
+    "/stations/{key}/history": lambda f: f"/stations/{f.key}/history",
+    "/visits": lambda f: "/visits",
+    "/upkeep": lambda f: "/upkeep",
+    "/upkeep/pieces": lambda f: "/upkeep/pieces",
+    "/upkeep/pieces/{name}": lambda f: f"/upkeep/pieces/{f.piece}",
+    "/library": lambda f: "/library",
+    "/jobs": lambda f: "/jobs",
+    "/jobs/{job_id}": lambda f: f"/jobs/{f.waiting}",
+    "/archive": lambda f: "/archive",
+    "/account": lambda f: "/account",
+    "/account/begin": lambda f: LINK,
+    "/people": lambda f: "/people",
+    "/sign-in": lambda f: "/sign-in",
+    "/help": lambda f: "/help",
+    "/help/api": lambda f: "/help/api",
+    "/help/{topic}": lambda f: "/help/rights",
+}
+"""Addresses that give a view, as page and as JSON."""
+GIVEN_IN_JSON_ALONE = {"body", "ladder", "form"}
+"""Fields of a view that a page has as prepared text instead."""
+
+
+@pytest.fixture(scope="module")
+def room(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Client, Facts]]:
+    """A client of a register with something in every room."""
+    folder, facts = made_once(tmp_path_factory)
+    register = open_register(copied(folder, tmp_path_factory, "every"))
+    yield Client(make_app(register)), facts
+    register.close()
+
+
+@pytest.fixture(scope="module")
+def described(room: tuple[Client, Facts]) -> dict[str, Any]:
+    """The description of the interface."""
+    found: dict[str, Any] = room[0].get("/openapi.json").json()
+    return found
+
+
+@pytest.fixture(scope="module")
+def begun(room: tuple[Client, Facts]) -> dict[str, str]:
+    """Addresses of what is under way: an import, and a link by which a person sets a password."""
+    client = room[0]
+    sent = client.post("/stations/import", data={"template": KEY}, files={"sheet": ("a.csv", SHEET.encode())})
+    assert sent.status_code == 303, sent.text
+    state = client.app.state
+    link = state.sessions.link(accounts.add(state.register, "Tam Oduya", "record", WHO))
+    return {WORK: sent.headers["location"], LINK: link}
+
+
+def _at(path: str, facts: Facts, begun: dict[str, str]) -> str:
+    found: str = VIEWS[path](facts)
+    return begun.get(found, found)
+
+
+def test_every_address_of_the_interface_is_looked_at_here(described):
+    looked = {path for path, ways in described["paths"].items() if "get" in ways}
+    told = {path.replace(":path}", "}") for path in looked}
+    assert told - {"/assets/{version}/{name}"} == set(VIEWS) | set(FILES) - {"/assets/{version}/{name}"}
+
+
+@pytest.mark.parametrize("path", VIEWS)
+def test_a_page_and_its_twin_show_one_view_as_described(room, described, begun, path, monkeypatch):
+    client, facts = room
+    address = _at(path, facts, begun)
+    shown: list[Any] = []
+    render = vars(answering)["render"]
+
+    def watched(request: Any, template: str, **given: Any) -> str:
+        shown.append(given["view"])
+        return str(render(request, template, **given))
+
+    monkeypatch.setattr(answering, "render", watched)
+    page = client.get(address, headers={"accept": "text/html"})
+    twin = client.get(address, headers={"accept": "application/json"})
+    assert (page.status_code, twin.status_code) == (200, 200), page.text[:2000] + twin.text[:2000]
+    assert page.headers["content-type"].startswith("text/html")
+    assert twin.headers["content-type"] == "application/json"
+    for one in (page, twin):
+        assert one.headers["content-security-policy"] == POLICY
+        assert {name: one.headers.get(name) for name in HEADERS} == HEADERS
+        assert "Traceback" not in one.text
+    assert "style=" not in page.text
+    assert "<script>" not in page.text
+    told = twin.json()
+    schema = described["paths"][path]["get"]["responses"]["200"]["content"]["application/json"]["schema"]
+    Draft202012Validator(schema | {"components": described["components"]}).validate(told)
+    on_page = json.loads(shown[0].model_dump_json())
+    for name in GIVEN_IN_JSON_ALONE & on_page.keys():
+        if on_page[name] is None or on_page[name].get("groups") == []:
+            del on_page[name], told[name]
+    assert on_page == told
+
+
+@pytest.mark.parametrize("path", [*VIEWS, *FILES])
+def test_the_head_of_an_address_is_that_of_its_page(room, begun, path):
+    client, facts = room
+    address = FILES[path](facts) if path in FILES else _at(path, facts, begun)
+    head = client.ask("HEAD", address)
+    full = client.get(address)
+    assert (head.status_code, full.status_code) == (200, 200), full.text[:2000]
+    assert head.content == b""
+    assert full.content
+    assert head.headers["content-type"] == full.headers["content-type"]
+    assert "content-security-policy" in head.headers
