@@ -131,7 +131,9 @@ class Writers:
     def _file(self, connection: Any, at: int, turn: int, chance: random.Random) -> None:
         key = list(STATIONS)[at % 2]
         content = read(STATIONS[key]) + f"# {at} {turn} {chance.random()}\n".encode()
-        told = self._ask(connection, at, "PUT", f"/stations/{key}/file", content, "application/yaml")
+        told = self._ask(
+            connection, at, "PUT", f"/stations/{key}/file?based_on=0", content, "application/yaml"
+        )
         if told is not None:
             self.wrote.files.append((key, told["revision"], sha256(content)))
 

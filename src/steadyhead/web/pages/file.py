@@ -168,12 +168,12 @@ async def put_file(
     reader: Asks,
     register: Kept,
     why: str = Query("", max_length=400),
-    based_on: int = Query(ge=1, le=MOST, description="The revision that was changed."),
+    based_on: int = Query(ge=0, le=MOST, description="The revision that was changed; 0: whatever stands."),
 ) -> Response:
     """Save the bytes sent as the next revision, kept as they are."""
     from starlette.concurrency import run_in_threadpool
 
     source = await request.body()
-    saved = await run_in_threadpool(save, register, source, reader.name, why, based_on, key)
+    saved = await run_in_threadpool(save, register, source, reader.name, why, based_on or None, key)
     view = SavedView(station=key, revision=saved.number, file_hash=saved.file_hash, is_new=saved.is_new)
     return Response(view.model_dump_json(), 201 if saved.is_new else 200, media_type="application/json")
