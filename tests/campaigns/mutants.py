@@ -45,6 +45,9 @@ STEPS_TESTS = (
     "tests/services/test_entering_beside_the_plan.py",
     "tests/visits/test_refusals.py",
     "tests/visits/test_recording.py",
+    "tests/procedure/test_slips_into_final.py",
+    "tests/procedure/test_counted_turns.py",
+    "tests/visits/audit/test_reliefs_and_limits_in_words.py",
 )
 ADVICE_TESTS = ("tests/procedure/test_advice.py", "tests/visits/test_advice_history.py")
 ROWS_TESTS = (

@@ -50,6 +50,18 @@ def test_from_entries_to_a_verified_certificate_a_pack_and_a_card(folder, capsys
     assert json.loads(capsys.readouterr().out)["certificate"].endswith(" r1")
 
 
+def test_entries_changed_behind_a_proved_record_are_named_in_the_last_line(folder, capsys):
+    assert certify(folder, "final.jsonl", "c.pdf") == 0
+    whole = (folder / "c.pdf").read_bytes()
+    at = whole.rfind(b'"value":') + len(b'"value":')
+    (folder / "t.pdf").write_bytes(
+        whole[:at] + (b"8" if whole[at : at + 1] != b"8" else b"9") + whole[at + 1 :]
+    )
+    capsys.readouterr()
+    assert run(["verify", str(folder / "t.pdf")]) == 1
+    assert capsys.readouterr().out.splitlines()[-1] == "Not proved: entries."
+
+
 def test_a_blocked_run_writes_nothing_and_lists_what_blocks(folder, capsys):
     assert certify(folder, "stale.jsonl", "c.pdf") == 1
     told = capsys.readouterr().err

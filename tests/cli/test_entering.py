@@ -258,7 +258,7 @@ def test_a_judgement_says_whether_each_signature_still_stands(
     at = numbers.index("4.05") + 1
     correct[1] = str(at)
     assert run(["run", "enter", str(place), str(record), *correct, "--who", "Tam Oduya"]) in (0, 1)
-    capsys.readouterr()
+    assert "The signature as final stands no more: sign again." in capsys.readouterr().out
     run(["run", "judge", str(place), str(record)])
     assert "15 Apr 2027 08:54: does not stand: 1 entry was made after it." in " ".join(
         capsys.readouterr().out.split()

@@ -123,3 +123,15 @@ def test_many_days_are_joined_until_each_has_room():
     scale = time_scale([EIGHT + day * 24 * HOUR for day in range(40)], 0, 0.0, 300.0)
     assert len(scale.stretches) <= 2
     assert all(one.right > one.left for one in scale.stretches)
+
+
+def test_long_names_are_whole_where_there_is_room_for_them():
+    long = "RV: main diaphragm, main spring and speed needles"
+    picture = replace(
+        PICTURE, strings=(ScoreString("screw", long), *PICTURE.strings[1:]),
+        bars=(*PICTURE.bars, bar("MON holds when the other reducer fails open", "stands", EIGHT + HOUR)),
+    )  # fmt: skip
+    drawn = draw_proof_score(picture, screen(), 1180.0)
+    assert long in drawn
+    assert "MON holds when the other reducer fails open" in drawn
+    assert "…" not in drawn

@@ -40,7 +40,7 @@ def test_it_is_drawn_in_every_palette_and_width_inside_its_frame(picture, palett
         assert box.bottom <= canvas.height
 
 
-@pytest.mark.parametrize("width", [880.0, 1360.0])
+@pytest.mark.parametrize("width", [340.0, 740.0, 880.0, 1360.0])
 def test_names_of_limits_and_curves_lie_apart(picture, width):
     canvas = compose_surge(picture, paper(), width)
     named = [box for box in canvas.boxes if any(word in box.text for word in ("bears", "trips", "up to"))]

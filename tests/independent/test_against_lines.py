@@ -13,7 +13,7 @@ from steadyhead.services.speed.lines import Event, Found, Main, Pair, integrate
 from steadyhead.surge.kernel import layout as at
 from tests.surge.plans import kv, reducer, shut_off, station
 
-pytestmark = pytest.mark.by_turns(2)
+pytestmark = pytest.mark.by_turns(4)
 
 REACHES, CELLS = 200, 120
 PRESSURE = 0.02  # what may differ [bar]

@@ -16,7 +16,7 @@ from tests.independent.case_format import DEFAULTS, merged
 from tests.independent.test_twin_cases import shared_cases
 from tests.independent.twin_adapter import BAR, HOUR, conditions_of, model_of, run
 
-pytestmark = pytest.mark.by_turns(2)
+pytestmark = pytest.mark.by_turns(4)
 
 CODES = {"wide open": "open", "choked": "choked", "low flow": "low_flow", "holds": "regulating"}
 GRIDS = [case for case in shared_cases() if case["scenario"] == "envelope"]

@@ -11,7 +11,7 @@ from tests.independent.story_campaign import SETS, caught, clean, false_alarms, 
 from tests.independent.story_innocents import innocents
 from tests.independent.story_remarks import trial
 
-pytestmark = pytest.mark.by_turns(2)
+pytestmark = pytest.mark.by_turns(4)
 
 SEED = 20270414
 MISSED = 0.1

@@ -10,7 +10,7 @@ from tests.independent.run_adapter import judge
 from tests.independent.story_campaign import HERE, clean
 from tests.independent.story_edits import near, of
 
-pytestmark = pytest.mark.by_turns(2)
+pytestmark = pytest.mark.by_turns(4)
 
 TELLING = (
     (

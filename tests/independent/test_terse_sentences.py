@@ -8,7 +8,7 @@ import pytest
 
 from tests.independent.terse_sentences import bases, sentences, told
 
-pytestmark = pytest.mark.by_turns(2)
+pytestmark = pytest.mark.by_turns(4)
 
 UNHEARD = 0.12
 """Share of the telling ones that may go unheard: the acts beside some say the contrary."""

@@ -11,7 +11,7 @@ import pytest
 
 from tests.independent.twin_adapter import run
 
-pytestmark = pytest.mark.by_turns(2)
+pytestmark = pytest.mark.by_turns(4)
 
 CASES_FILE = Path(
     os.environ.get("STEADYHEAD_CASES", Path(__file__).parents[3] / "shared" / "checks" / "twin_cases.json")

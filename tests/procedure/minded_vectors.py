@@ -12,13 +12,13 @@ from pathlib import Path
 from typing import Any
 
 from steadyhead.procedure.plain import plain
-from steadyhead.records.minding import Instead, Leaving, Minding, Shield
+from steadyhead.records.minding import Instead, Leaving, Minding, Shield, Trial
 from steadyhead.records.procedure import Procedure
 from tests.procedure.kettle import kettle
 from tests.procedure.pen import Made, Pen, clean
 
 FILE = Path(__file__).parent.parent / "vectors" / "minded.json"
-WORKS = {"B2": "cup.handle", "C": "cup.foot", "E": "tap.washer"}
+WORKS = {"B2": "cup.handle", "C": "cup.foot", "D": "lid.nut", "E": "tap.washer", "P": "scale.setting"}
 """What steps of the plan work besides."""
 OUT = ("safe.out_of_way", "safe.seal")
 """What A puts out of the way, and C back."""
@@ -44,6 +44,7 @@ def minded() -> Procedure:
         called=("handle bar", "safety"),
         instead=(Instead("D", "Q", "strong"),),
         shields=(Shield("scale.true", ("P",), ("B1",), (), ("scale",)),),
+        trials=(Trial("B1", "heat", "heat", "", 4.5e5, 6.0e5), Trial("D", "b", "mean", "a")),
     )
     nodes = tuple(
         replace(
@@ -126,6 +127,33 @@ def _reread(value: float, kind: str = "void") -> Write:
         pen.write(kind, "B1", {"reason": "slip", **more}, replaces=read["id"])
 
     return write
+
+
+def _again(value: float, *after: str) -> Write:
+    """Read the heat, do what comes after it, read it once more inside, and put the lid back."""
+
+    def write(pen: Pen, made: dict[str, Made]) -> None:
+        read = pen.read("B1", "heat", value, flow=1.0)
+        if "touch" in after:
+            pen.do("turn", "kettle.screw")
+        if "elsewhere" in after:
+            pen.write("note", "A", {"text": "a bit high"})
+        pen.read("B1", "heat", 3.5e5, flow=1.0)
+        if "note" in after:
+            pen.write("note", "B1", {"text": "a bit high"})
+        if "late" in after:
+            late = pen.write("note", "B1", {"text": "a bit high"})
+            late["t_device"] = late["t_device"].replace("04-14", "04-15")
+        if "void" in after:
+            pen.write("void", "B1", {"reason": "slip"}, replaces=read["id"])
+        pen.see("C", "shut", True)
+
+    return write
+
+
+def _poured_again(pen: Pen, made: dict[str, Made]) -> None:
+    pen.read("D", "b", 9.0, "length")
+    pen.read("D", "b", 2.5, "length")
 
 
 def _said(*told: tuple[str, str]) -> Write:
@@ -383,6 +411,29 @@ CASES: tuple[tuple[str, Write, dict[str, Any]], ...] = (
         {"blocks": ["RUN-51 hold"]},
     ),
     (
+        "turned by an act that names nothing at a step that works something",
+        lambda pen, made: pen.do("turn", "", "E"),
+        {"blocks": ["RUN-51 turn"]},
+    ),
+    (
+        "what a step that works a screw orders, naming nothing",
+        lambda pen, made: [
+            pen.do("raise", "", "P"),
+            pen.do("tighten nut", "", "D"),
+            pen.do("clean", "", "E"),
+        ],
+        {"blocks": []},
+    ),
+    (
+        "what it does not order, naming nothing",
+        lambda pen, made: [
+            pen.do("replace", "", "P"),
+            pen.do("tighten nut", "", "P"),
+            pen.do("set", "", "D"),
+        ],
+        {"blocks": ["RUN-51 replace", "RUN-51 tighten nut", "RUN-51 set"]},
+    ),
+    (
         "water moved by an act that names nothing at a step",
         lambda pen, made: pen.do("draw water", "", "D"),
         {"blocks": []},
@@ -400,6 +451,20 @@ CASES: tuple[tuple[str, Write, dict[str, Any]], ...] = (
         _reread(4.6e5, "correction"),
         {"blocks": ["RUN-56 run"], "told": ["RUN-55 B1"]},
     ),
+    ("a trial inside, and again", _again(3.4e5), {"blocks": []}),
+    ("a trial above, and again", _again(4.6e5), {"blocks": ["RUN-59 B1"]}),
+    ("a trial below, and again", _again(2.0e5), {"blocks": ["RUN-59 B1"]}),
+    ("a trial above, and a note", _again(4.6e5, "note"), {"blocks": [], "told": ["RUN-59 B1"]}),
+    ("a trial above, and a note elsewhere", _again(4.6e5, "elsewhere"), {"blocks": ["RUN-59 B1"]}),
+    ("a trial above, and a note the next day", _again(4.6e5, "late"), {"blocks": ["RUN-59 B1"]}),
+    ("a trial above what it bears, and a note", _again(6.5e5, "note"), {"blocks": ["RUN-59 B1"]}),
+    ("a trial above, and a touch", _again(4.6e5, "touch"), {"blocks": ["RUN-12 kettle.poured"]}),
+    (
+        "a trial above, read again, and made void by the same",
+        _again(4.6e5, "void"),
+        {"blocks": ["RUN-56 run"], "told": ["RUN-55 B1"]},
+    ),
+    ("a middle above, and again", _poured_again, {"blocks": ["RUN-59 D"]}),
 )
 
 

@@ -14,8 +14,8 @@ from steadyhead.records.entry import Entry
 from steadyhead.records.procedure import Procedure
 from steadyhead.services.planning import make_plan
 from steadyhead.station import examples
-from tests.procedure.lane import against, judged, plan, visit
-from tests.procedure.walking import clean_ways, walk
+from tests.procedure.lane import against, before, judged, plan, visit
+from tests.procedure.walking import Device, clean_ways, walk
 
 LANE, FLAT = "quernhollow-lane", "mesquill-flat"
 SET = {"E0.SO": "set", "E0.RV": "set", "E0.LB": "set"}
@@ -57,11 +57,28 @@ def test_no_turns_and_hundreds_are_refused(kind: str, step: str, way: dict[str, 
 
 
 @pytest.mark.parametrize(("kind", "step", "way"), MANY_ONLY)
-def test_hundreds_are_refused_and_none_is_told_where_it_may_be(kind: str, step: str, way: dict[str, str]):
+def test_hundreds_are_refused_where_none_may_be_right(kind: str, step: str, way: dict[str, str]):
     assert _refused(kind, _counted(kind, step, 400.0, way)) == {step}
-    none = judged(kind, _counted(kind, step, 0.0, way))
+
+
+@pytest.mark.source(kind="common practice", ref="handbook 10.2 08:52: found shut as tagged; 3.2 B2 shows it")
+def test_valves_not_turned_to_be_shut_are_told():
+    none = judged("first", _counted("first", "B1", 0.0, SET))
     assert against(none) == set()
-    assert ("RUN-08", step) in {(one.code, one.about) for one in none.told}
+    assert ("RUN-08", "B1") in {(one.code, one.about) for one in none.told}
+
+
+@pytest.mark.source(kind="common practice", ref="handbook 3.2 C1: turns and screw height noted")
+@pytest.mark.parametrize("step", ["C1S.SO", "C1S.RV"])
+def test_a_screw_not_turned_to_its_end_is_asked_for_until_a_note_of_that_day_says_why(step: str):
+    entries = _counted("first", step, 0.0, SET)
+    assert against(judged("first", entries)) == {("RUN-08", step)}
+    note = Device("tab-2").make("note", {"text": "stood at its end, as it came"}, step)
+    assert against(judged("first", before(entries, "C2.main", note))) == set()
+    elsewhere = replace(note, node="C1.main")
+    assert against(judged("first", before(entries, "C2.main", elsewhere))) == {("RUN-08", step)}
+    long_ago = replace(before(entries, "C2.main", note)[-1], t_device="2027-04-12T08:00:00+01:00")
+    assert against(judged("first", [*entries, long_ago])) == {("RUN-08", step)}
 
 
 @pytest.mark.source(kind="own estimate", ref="a factor of four either way is no slip")

@@ -190,13 +190,17 @@ def test_the_words_in_javascript_are_those_of_python():
         "FITS": {do: list(kinds) for do, kinds in restoring.FITS.items()},
         "UNDOES": dict(restoring.UNDOES),
         "OUT_OF_WAY": {do: list(kinds) for do, kinds in touching.OUT_OF_WAY.items()},
-        "KEPT": list(touching.KEPT),
         "MOVED": list(touching.MOVED),
+        "BESIDE": list(touching.BESIDE),
+        "READY": list(touching.READY),
         "PIECES": dict(placing.PIECES),
         "STROKES": list(placing.STROKES),
         "SAYS_WHICH": list(placing.SAYS_WHICH),
         "CUTS_OFF": list(touching.CUTS_OFF),
         "NAMES_ITS_THING": list(minded.NAMES_ITS_THING),
+        "SCREW": list(minded.SCREW),
+        "ORDERED": list(minded.ORDERED),
+        "NUTS": list(minded.NUTS),
     }
 
 

@@ -20,7 +20,7 @@ from tests.hydraulics.stations import BAR, INSIDE, LAYOUTS, Layout, station_data
 from tests.properties.comparing import NAMES_A_FILE, differences
 from tests.properties.drawn import Drawn, answer, sound
 
-pytestmark = pytest.mark.by_turns(2)
+pytestmark = pytest.mark.by_turns(4)
 
 LEVEL = re.compile(r"^([-+]?\d+(?:\.\d+)?) (m|ft)$")
 LEVEL_FIELDS = ("datum", "level", "lowest", "highest", "altitude")

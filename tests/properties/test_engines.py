@@ -20,7 +20,7 @@ from steadyhead.station.examples import names, read
 from tests.hydraulics.stations import BAR, LAYOUTS, drawing, model, station
 from tests.properties.comparing import differences
 
-pytestmark = pytest.mark.by_turns(2)
+pytestmark = pytest.mark.by_turns(4)
 
 ROOT = Path(__file__).parents[2]
 

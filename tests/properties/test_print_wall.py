@@ -24,7 +24,7 @@ from steadyhead.units.table import UNITS
 from steadyhead.visits.text import render
 from tests.visits.random_stations import random_station
 
-pytestmark = pytest.mark.by_turns(2)
+pytestmark = pytest.mark.by_turns(4)
 
 CHOICES = (*(name for name in SETS if name != "metric"), "metric,flow=Ml/d,pressure=kgf/cm²")
 PAIRS = ("us+metric", "metric+us", "uk+metric", "metric-kpa+us")

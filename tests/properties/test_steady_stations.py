@@ -16,7 +16,7 @@ from steadyhead.records.steady import Steady
 from tests.hydraulics.stations import BAR
 from tests.properties.drawn import Drawn, answer, levels_of_nodes, sound, wild
 
-pytestmark = pytest.mark.by_turns(2)
+pytestmark = pytest.mark.by_turns(4)
 
 PASCAL = 1.0
 LOOSE = 1e-9  # share of a flow or pressure lost to rounding

@@ -25,7 +25,7 @@ from tests.properties.comparing import differences
 from tests.properties.drawn import Drawn, answer, sound
 from tests.properties.imperial import in_us_units
 
-pytestmark = pytest.mark.by_turns(2)
+pytestmark = pytest.mark.by_turns(4)
 
 SAME = 1e-9
 METRIC = [name for name in names() if b" psi" not in read(name)]

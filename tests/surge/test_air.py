@@ -18,7 +18,7 @@ from tests.surge.files import text, way
 from tests.surge.plans import kv, reducer, shut_off, station
 from tests.surge.slow_air import swings
 
-pytestmark = pytest.mark.by_turns(2)
+pytestmark = pytest.mark.by_turns(4)
 
 SPECIFICATION = "physics specification of the project, worked out by its independent reference"
 

@@ -21,7 +21,7 @@ from steadyhead.surge.validity import validity, worst_of
 from tests.campaigns.surge import after_shut
 from tests.surge.plans import WATER, WEIGHT, kv, reducer, shut_off, station
 
-pytestmark = pytest.mark.by_turns(2)
+pytestmark = pytest.mark.by_turns(4)
 
 T2 = surge.Section("T2", 0.008)
 OPEN = surge.Held("RV", "lift", ((0.0, 1.0),))

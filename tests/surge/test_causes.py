@@ -11,7 +11,7 @@ from steadyhead.surge.causes import BY_HAND, cause_of
 from steadyhead.surge.events import EVENTS, OWN_TIME
 from tests.surge.files import text
 
-pytestmark = pytest.mark.by_turns(2)
+pytestmark = pytest.mark.by_turns(4)
 
 
 def run(group: str, *shut_offs: ShutOffTimes) -> SurgeRun:

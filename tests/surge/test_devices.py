@@ -23,7 +23,7 @@ from steadyhead.surge.proof import without_reliefs
 from steadyhead.surge.stability import stability
 from tests.surge.files import text, way
 
-pytestmark = pytest.mark.by_turns(2)
+pytestmark = pytest.mark.by_turns(4)
 
 PIPE = "bore: 150 mm, material: ductile iron, roughness: 0.1 mm, wave_speed: 1150 m/s"
 

@@ -14,7 +14,7 @@ from steadyhead.services.speed.lines import Main, root
 from steadyhead.surge.kernel import layout as at
 from tests.surge.plans import WATER, WEIGHT, kv, one_main, station
 
-pytestmark = pytest.mark.by_turns(2)
+pytestmark = pytest.mark.by_turns(4)
 
 GRAVITY = WATER.gravity
 Powers = tuple[float, float, float]  # enters, leaves, is taken [W]

@@ -18,7 +18,7 @@ from steadyhead.surge.tolerances import Tolerance, plan_with, schedule_with, val
 from tests.surge.files import text, way
 from tests.surge.plans import kv, reducer, shut_off, station
 
-pytestmark = pytest.mark.by_turns(2)
+pytestmark = pytest.mark.by_turns(4)
 
 TOLERANCES = (
     Tolerance("trip", "SO", -0.2e5, 0.2e5, "as stated"),

@@ -23,7 +23,7 @@ from steadyhead.surge.uncalibrated import BAND, FEED, PILOT, moved
 from steadyhead.units import METRIC
 from tests.surge.files import text, way
 
-pytestmark = pytest.mark.by_turns(2)
+pytestmark = pytest.mark.by_turns(4)
 
 PILOT_LINE = b"pilot: {spring_low: 1 bar, spring_high: 9 bar}\n    mechanics: {proportional_band: 0.8 bar}\n"
 BARE = text(night=5.0).replace(PILOT_LINE, PILOT_LINE.partition(b"    mechanics")[0])

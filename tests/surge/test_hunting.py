@@ -16,7 +16,7 @@ from steadyhead.surge.study import run_study
 from steadyhead.surge.uncalibrated import BAND, FEED, LAG, MAINS, PILOT, between, moved, uncalibrated
 from tests.surge.files import HELD, text, way
 
-pytestmark = pytest.mark.by_turns(2)
+pytestmark = pytest.mark.by_turns(4)
 
 PLASTIC = "main: {length: 800 m, bore: 150 mm, material: PVC-U}, volume: 60 m³, material: PVC-U"
 

@@ -11,7 +11,7 @@ from steadyhead.surge import needle
 from steadyhead.surge.stability import stability
 from tests.surge.plans import kv, reducer, shut_off, station
 
-pytestmark = pytest.mark.by_turns(2)
+pytestmark = pytest.mark.by_turns(4)
 
 SPECIFICATION = "physics specification of the project, worked out by its independent reference"
 

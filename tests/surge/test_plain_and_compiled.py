@@ -12,7 +12,7 @@ import pytest
 from devtools.places import ROOT
 from tests.surge.plain_kinds import ends, kinds
 
-pytestmark = pytest.mark.by_turns(2)
+pytestmark = pytest.mark.by_turns(4)
 
 CLOSE = 1e-9
 

@@ -22,7 +22,7 @@ from tests.station.test_reaches_and_events import text as with_reaches
 from tests.surge.files import text, way
 from tests.there import there
 
-pytestmark = pytest.mark.by_turns(2)
+pytestmark = pytest.mark.by_turns(4)
 
 CREDITED = Failure("RV", "fails open", 5.0, credited=True)
 STUCK = Failure("RV", "pilot stuck")

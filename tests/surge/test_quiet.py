@@ -14,7 +14,7 @@ from steadyhead.surge.quiet import Point, margins, unstable_roots
 from steadyhead.surge.stability import stability
 from tests.surge.plans import WATER, kv, reducer, shut_off, station
 
-pytestmark = pytest.mark.by_turns(2)
+pytestmark = pytest.mark.by_turns(4)
 
 ZONE = 20 * 6e-9
 PARTS = (surge.Section("T2", 0.008), shut_off())

@@ -10,7 +10,7 @@ from steadyhead.surge.metrics import stored
 from tests.campaigns.surge import MASS
 from tests.surge.random_runs import random_run
 
-pytestmark = pytest.mark.by_turns(2)
+pytestmark = pytest.mark.by_turns(4)
 
 
 @pytest.mark.source(

@@ -17,7 +17,7 @@ from steadyhead.surge.metrics import stored
 from steadyhead.surge.plan import ValveBody
 from tests.surge.plans import kv, reducer, shut_off, station
 
-pytestmark = pytest.mark.by_turns(2)
+pytestmark = pytest.mark.by_turns(4)
 
 DEMAND = surge.Straight("zone", "demand", ((0.0, kv(30)), (0.5, kv(30)), (1.5, kv(18))))
 FAILS_OPEN = surge.Held("RV", "stuck pilot", ((0.0, nan), (0.5, 1.0)))

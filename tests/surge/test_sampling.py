@@ -7,7 +7,7 @@ from scipy import stats
 from steadyhead.errors import InputError
 from steadyhead.surge.sampling import first_order, latin_hypercube, noise_of, tenths, wilson
 
-pytestmark = pytest.mark.by_turns(2)
+pytestmark = pytest.mark.by_turns(4)
 
 
 def test_every_slice_of_every_axis_holds_one_point():

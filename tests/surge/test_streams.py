@@ -18,7 +18,7 @@ from steadyhead.surge.metrics import stored
 from steadyhead.surge.plan import ValveBody
 from tests.surge.plans import WATER, kv, station
 
-pytestmark = pytest.mark.by_turns(2)
+pytestmark = pytest.mark.by_turns(4)
 
 DEMAND = surge.Straight("zone", "demand", ((0.0, kv(30)), (0.5, kv(30)), (1.5, kv(18))))
 

@@ -11,7 +11,7 @@ from steadyhead.findings.model import Amount, pressure
 from steadyhead.surge.hunting import Settled, joined_settled
 from steadyhead.surge.together import grouped, in_event, named
 
-pytestmark = pytest.mark.by_turns(2)
+pytestmark = pytest.mark.by_turns(4)
 
 
 def passed(event, peak, severity=Severity.STOP, component="pipes", code="SUR-14"):

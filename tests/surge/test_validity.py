@@ -15,7 +15,7 @@ from steadyhead.surge.events import studies
 from steadyhead.surge.study import run_study
 from tests.surge.files import ZONE_MAIN, text, way
 
-pytestmark = pytest.mark.by_turns(2)
+pytestmark = pytest.mark.by_turns(4)
 
 
 def ran(source, event):

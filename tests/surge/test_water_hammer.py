@@ -8,7 +8,7 @@ from steadyhead import surge
 from steadyhead.surge.metrics import interpolated
 from tests.surge.plans import WATER, WEIGHT, area, closing, one_main
 
-pytestmark = pytest.mark.by_turns(2)
+pytestmark = pytest.mark.by_turns(4)
 
 ALLIEVI = "Allievi 1913, interlocking equations for uniform closure without friction; recursion of this test"
 

@@ -20,7 +20,7 @@ from steadyhead.surge.watching import watch
 from tests.surge.plans import kv, reducer, shut_off, station
 from tests.surge.random_runs import random_run
 
-pytestmark = pytest.mark.by_turns(2)
+pytestmark = pytest.mark.by_turns(4)
 
 SEVERAL = ("quernhollow-lane", "veldany-house", "mesquill-flat")
 

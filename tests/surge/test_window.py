@@ -35,7 +35,7 @@ from tests.surge.files import text, way
 from tests.surge.plans import WATER, shut_off, station
 from tests.there import there
 
-pytestmark = pytest.mark.by_turns(2)
+pytestmark = pytest.mark.by_turns(4)
 
 REFERENCE = "physics specification, measured on the independent reference, default station"
 STROKE = Stroke(4.5e5, 4.5e5, 1 / 3600, is_stated=True)

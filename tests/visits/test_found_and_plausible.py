@@ -239,3 +239,60 @@ def test_a_nut_that_moved_the_reading_at_trickle_is_not_healed_by_the_reading_at
     ]
     told = [block.remark.message for block in judged("yearly", entries).blocks]
     assert (not any(one is not None and one.id.startswith("H1.shifts") for one in told)) is stands
+
+
+FLAT, LOW = "mesquill-flat", "H1.LB"
+DUTY, TRICKLE = 3.785e-3, 2e-4
+"""Flows of the low-flow stream of the example. [m³/s]"""
+
+
+def _noted(kind: str, **read: tuple[float, float | None] | None) -> list[Entry]:
+    """Return a visit with what was read at the duty of the low-flow reducer, and the flow said beside it."""
+    way = {choice.id: "set" for choice in plan(kind, FLAT).choices}
+    made = []
+    for one in visit(kind, way, FLAT):
+        name = one.payload.get("input") if one.node == LOW else ""
+        told = read.get(str(name), (0.0, None))
+        if told is None:
+            continue
+        if name in read:
+            payload = {key: value for key, value in one.payload.items() if key != "flow"}
+            flow = {} if told[1] is None else {"flow": told[1]}
+            one = replace(one, payload={**payload, **flow, "value": told[0]})
+        made.append(one)
+    return made
+
+
+@pytest.mark.parametrize("kind", ["first", "new-setting"])
+def test_a_low_flow_reducer_set_as_planned_leaves_a_clean_visit_final(kind: str):
+    way = {choice.id: "set" for choice in plan(kind, FLAT).choices}
+    assert against(judged(kind, visit(kind, way, FLAT), FLAT)) == set()
+
+
+@pytest.mark.source(kind="common practice", ref="handbook 3.2 H1: unchanged after the nut, within 0.02 bar")
+@pytest.mark.parametrize("says", [True, False], ids=["said beside it", "read by the step alone"])
+@pytest.mark.parametrize("moved", [0.0, 0.03e5])
+@pytest.mark.parametrize("kind", ["first", "new-setting"])
+def test_the_reading_before_the_nut_is_held_against_the_one_at_its_flow(kind: str, moved: float, says: bool):
+    duty, trickle, at = 4.76e5, 4.9e5, (DUTY if says else None)
+    low = TRICKLE if says else None
+    at_duty = _noted(
+        kind, flow=(DUTY, at), before=(duty - moved, at), duty=(duty, at), trickle=(trickle, low)
+    )
+    at_trickle = _noted(
+        kind, flow=(TRICKLE, low), before=(trickle - moved, low), duty=None, trickle=(trickle, low)
+    )
+    for entries in (at_duty, at_trickle):
+        assert against(judged(kind, entries, FLAT)) == ({("RUN-08", LOW)} if moved else set())
+
+
+def test_a_flow_noted_after_the_nut_is_not_the_one_before_it():
+    entries = _noted(
+        "new-setting", flow=(DUTY, None), before=(4.76e5, None), duty=(4.76e5, None), trickle=(4.9e5, None)
+    )
+    later = next(one for one in entries if one.node == LOW and one.payload.get("input") == "flow")
+    last = next(one for one in reversed(entries) if one.node == LOW)
+    again = replace(
+        later, id="again", device_seq=900, t_device=last.t_device, payload={**later.payload, "value": TRICKLE}
+    )
+    assert ("RUN-08", LOW) not in against(judged("new-setting", [*entries, again], FLAT))

@@ -53,8 +53,8 @@ FIXED = {STILL, 5e4, 2e4, 570.0, 285.0, 855.0, 120.0, 2e-4, 8e-4}
 """Bands, waits and flows that are the same for every station. [SI]"""
 UNPRINTED = {
     "A6.differ.see", "C5.follows.see", "DS1.fails.see", "DS2.jumps.see", "EF1.follows.see", "ES1.jumps.see",
-    "F3.scatter.see", "J3.critical_low.see", "RS6.a.see", "RS6.c.see", "RS6.c_nothing.see", "rf.flow_point",
-    "rf.screw_few",
+    "F3.scatter.see", "H1.shifts.see", "J3.critical_low.see", "RS6.a.see", "RS6.c.see", "RS6.c_nothing.see",
+    "rf.flow_point", "rf.screw_few",
 }  # fmt: skip
 """Texts told by an amount that they do not name."""
 ALWAYS = (

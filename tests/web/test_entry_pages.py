@@ -8,6 +8,7 @@ import re
 
 import pytest
 
+from steadyhead.services.stations.saving import save
 from steadyhead.station.examples import read
 
 KEY = "QHL-01"
@@ -117,6 +118,36 @@ def test_where_a_value_comes_from_can_be_said(client):
     assert b"typical: {value: 10.6 bar, source: logger}" in client.get(f"{HOME}/file?as=given").content
 
 
+def test_a_number_typed_anew_is_saved_with_who_typed_it_and_not_with_the_old_source(client, filled):
+    home = f"/stations/{save(filled, read('veldany-house'), who='A. Name').key}"
+    page = client.get(f"{home}/fields").text
+    assert "Another number is saved as typed by" in page
+    sent = _form(page) | {_at("supply.min"): "12.4 bar", "do": "check"}
+    checked = client.post(f"{home}/fields", data=sent, headers={"accept": "text/html"}).text
+    assert _form(checked)[_at("supply.min.source")].startswith("typed by this machine's user on 20")
+    assert _form(checked)[_at("supply.min.date")] == ""
+    assert "one change, not saved" in checked
+    typed = [_set(("supply", "min"), "12.4 bar")]
+    by_script = _form(page) | {_at("supply.min"): "12.4 bar", "steps": json.dumps(typed), "do": "save"}
+    answer = client.post(f"{home}/fields", data=by_script, headers={"accept": "text/html"})
+    assert answer.status_code == 303
+    given = client.get(f"{home}/file?as=given").text
+    assert "12.4 bar, source: typed by this machine's user on 20" in given
+    assert "booster set display" not in given.partition("min: {value: 12.4 bar")[2].partition("}")[0]
+
+
+def test_a_limit_typed_anew_says_who_typed_it_also_where_the_script_sends_the_whole_form(client, filled):
+    home = f"/stations/{save(filled, read('veldany-house'), who='A. Name').key}"
+    page = client.get(f"{home}/fields").text
+    old = _form(page)[_at("limits.0.source")]
+    assert old
+    typed = [_set(("limits", 0, "normal"), "7.31 bar")]
+    sent = _form(page) | {_at("limits.0.normal"): "7.31 bar", "steps": json.dumps(typed), "do": "save"}
+    assert client.post(f"{home}/fields", data=sent, headers={"accept": "text/html"}).status_code == 303
+    given = client.get(f"{home}/file?as=given").text
+    assert f"{old}; normal typed by this machine's user on 20" in " ".join(given.split())
+
+
 def test_two_people_who_change_one_file_see_both(client):
     _save(client, _set(("alarm", "pressure"), "4.7 bar"))
     sent = {"steps": [_set(("alarm", "pressure"), "4.6 bar")], "do": "save", "based_on": 1}
@@ -135,7 +166,7 @@ def test_another_stations_id_is_refused_beside_its_field(client):
 
 def test_trying_shows_the_ladder_moved_and_saves_nothing(client):
     tried = client.post(f"{HOME}/try", json={"steps": [_set(("line", 5, "trip"), "5.2 bar")]}).json()
-    assert next(one for one in tried["rungs"] if one["name"] == "trip")["moved"] == "up 0.1 bar"
+    assert next(one for one in tried["rungs"] if one["name"] == "trip")["moved"] == "up 0.10 bar"
     assert "5.20" in tried["svg"]
     assert client.json(f"{HOME}/pressures")["based_on"] == 1
     map_too = client.post(
@@ -236,6 +267,27 @@ def test_a_finding_is_accepted_in_the_file_with_who_why_and_until(client):
     assert "Ilse Marrow" in alarm["answer"]
     empty = client.post(f"{HOME}/answers", data=sent | {"answer": "…"}, headers={"accept": "text/html"})
     assert empty.status_code == 422
+
+
+def test_an_answer_to_nothing_or_to_another_value_is_not_written(client):
+    finding = next(
+        one["finding"]
+        for one in client.json(f"{HOME}/design")["body"]["findings"]
+        if one["finding"]["code"] == "LAD-18"
+    )
+    fitting = {
+        "to": finding["code"], "at": finding["subject"], "value": finding["value_hash"], "answer": "Seen.",
+        "by": "Ilse Marrow",
+    }  # fmt: skip
+    before = client.json(f"{HOME}/file")["based_on"]
+    for wrong, field in (
+        ({"to": "NaN"}, "to"), ({"at": "x"}, "to"), ({"value": "x"}, "value"),
+        ({"by": "\u202eabc"}, "by"), ({"answer": "a\u0000b"}, "answer"),
+    ):  # fmt: skip
+        found = client.post(f"{HOME}/answers", json=fitting | wrong, headers={"accept": "application/json"})
+        assert found.status_code == 422, wrong
+        assert field in [one["field"] for one in found.json()["problems"]], wrong
+    assert client.json(f"{HOME}/file")["based_on"] == before
 
 
 def test_a_design_is_released_and_its_record_given_out(client):
@@ -343,6 +395,14 @@ def test_script_in_a_file_is_shown_as_text(client):
     assert json.loads(client.get(f"{HOME}/fields?as=json").text)["station"]["key"] == KEY
 
 
+@pytest.mark.parametrize("page", ["fields", "pressures", "try", "file"])
+def test_a_program_that_says_save_otherwise_is_not_told_that_all_is_well(client, page):
+    sent = {"do": "Save", "based_on": 1} | ({"text": "x"} if page == "file" else {})
+    found = client.post(f"{HOME}/{page}", json=sent, headers={"accept": "application/json"})
+    assert found.status_code == 422
+    assert [one["field"] for one in found.json()["problems"]] == ["do"]
+
+
 def test_nobody_saves_over_a_revision_that_was_not_named(client):
     put = client.put(f"{HOME}/file", content=b"x")
     assert put.status_code == 422
@@ -350,3 +410,23 @@ def test_nobody_saves_over_a_revision_that_was_not_named(client):
     posted = client.post(f"{HOME}/file", json={"text": "x", "do": "save"}, headers=accept)
     assert posted.status_code == 422
     assert posted.json()["problems"][0]["field"] == "based_on"
+
+
+def test_a_revision_brought_back_by_mistake_is_undone_by_bringing_back_the_one_it_left(client):
+    alarm = ("alarm", "pressure")
+    _save(client, _set(alarm, "4.7 bar"))
+    second = client.get(f"{HOME}/file?as=given").content
+    page = client.get(f"{HOME}/revisions").text
+    assert "Bring a revision back" in page
+    sent = {"back": "1", "based_on": "2", "why": "tried too soon"}
+    assert client.post(f"{HOME}/revisions", data=sent, headers={"accept": "text/html"}).status_code == 303
+    assert client.get(f"{HOME}/file?as=given").content == read("quernhollow-lane")
+    offered = re.search(r'<select id="back"[^>]*>(.*?)</select>', client.get(f"{HOME}/revisions").text)
+    assert offered is not None
+    assert re.findall(r"<option>(\d+)</option>", offered.group(1)) == ["2", "1"]
+    sent = {"back": "2", "based_on": "3"}
+    assert client.post(f"{HOME}/revisions", data=sent, headers={"accept": "text/html"}).status_code == 303
+    assert client.get(f"{HOME}/file?as=given").content == second
+    told = client.json(f"{HOME}/revisions")["list"]["revisions"]
+    assert [one["number"] for one in told] == [4, 3, 2, 1]
+    assert [one["why"] for one in told[:2]] == ["revision 2 brought back", "tried too soon"]

@@ -27,6 +27,7 @@ FILES = {
     "/stations/{key}/card": lambda f: f"/stations/{f.yard}/card",
     "/stations/{key}/releases/{number}": lambda f: f"/stations/{f.key}/releases/1",
     "/stations/{key}/runs/{run}/entries.jsonl": lambda f: f"/stations/{f.yard}/runs/{f.run}/entries.jsonl",
+    "/stations/{key}/runs/{run}/field-pack": lambda f: f"/stations/{f.yard}/runs/{f.run}/field-pack",
     "/stations/{key}/runs/{run}/plan": lambda f: f"/stations/{f.yard}/runs/{f.run}/plan",
     "/stations/{key}/plans/{plan}": lambda f: f"/stations/{f.yard}/plans/{f.plan}",
     "/upkeep.ics": lambda f: "/upkeep.ics",

@@ -95,6 +95,23 @@ def test_every_page_carries_the_strict_policy_and_is_kept_nowhere(looker: Client
     assert "onclick" not in found.text
 
 
+def test_behind_a_proxy_only_encrypted_pages_send_and_addresses_stay_encrypted(filled):
+    door = Door(frozenset({"stations.example"}), behind_proxy=True)
+    client = Client(make_app(filled, door, is_team=False))
+    told = {
+        origin: client.post(
+            "/account/reading", data={"units": "us"}, headers={"host": "stations.example", "origin": origin}
+        ).status_code
+        for origin in ("https://stations.example", "http://stations.example")
+    }
+    assert told == {"https://stations.example": 303, "http://stations.example": 403}
+    led = client.get("/help/", headers={"host": "stations.example"}).headers["location"]
+    assert led == "https://stations.example/help"
+    assert "https://stations.example/stations/" in client.get(
+        "/upkeep.ics", headers={"host": "stations.example"}
+    ).text.replace("\r\n ", "")
+
+
 def test_assets_are_kept_under_the_version_of_what_they_hold(looker: Client):
     page = looker.get("/help").text
     address = page.split('rel="stylesheet" href="')[1].split('"')[0]

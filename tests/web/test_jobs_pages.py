@@ -60,13 +60,20 @@ def test_a_surge_study_is_asked_for_on_the_page_and_shown_with_its_drawing_and_t
     assert sent.status_code == 303
     job = client.json(sent.headers["location"])
     assert (job["state"], job["ask"]) == ("asked", "fails-open, within 5 s")
-    assert "waits" in client.get(sent.headers["location"]).text
-    assert KEY in client.get("/jobs").text
+    page = client.get(sent.headers["location"]).text
+    assert page.count(">waits<") == 1
+    assert "UTC by this machine&#39;s user<" in page
+    client.app.state.at_work = (0.0, None)  # counted a moment ago, before it was asked for
+    listed = client.get("/jobs").text
+    assert KEY in listed
+    assert '<a href="/jobs">1 waiting</a>' in listed
+    assert ">local<" not in listed
     _work(register)
     job = client.json(sent.headers["location"])
     assert job["state"] == "done"
     view = client.json(job["result_href"])
     assert view["study"]["is_today"]
+    assert "asked for by this machine&#39;s user<" in client.get(job["result_href"]).text
     assert view["run"]["event"] == "fails-open"
     assert "within 5 s" in view["words"]
     assert "steadyhead prove" not in view["words"], "no command is named on a page"
@@ -97,6 +104,8 @@ def test_a_surge_study_is_asked_for_on_the_page_and_shown_with_its_drawing_and_t
         ({"kind": "chances"}, "event", "Name one run"),
         ({"kind": "stability", "members": 10**9}, "members", "8 to"),
         ({"kind": "weather"}, "kind", "must be one of"),
+        ({"kind": "surge", "runs": -1}, "runs", "16 to"),
+        ({"kind": "surge", "within": "5" * 100}, "within", "40 signs"),
     ],
 )
 def test_a_study_that_cannot_be_is_refused_beside_its_field(
@@ -139,7 +148,9 @@ def test_a_study_of_an_earlier_revision_stays_and_says_so(tmp_path: Path) -> Non
     (old,) = client.json(HOME)["studies"]
     assert (study["age"], old["age"]) == ("", "of revision 1, not of today&#39;s file".replace("&#39;", "'"))
     assert "not of today&#39;s file" in client.get(HOME).text
-    assert "says nothing of the file as it is now" in client.get(old["href"]).text
+    told = client.get(old["href"]).text
+    assert "says nothing of the file as it is now" in told
+    assert 'class="draw old"' in told
     register.close()
 
 
@@ -184,3 +195,15 @@ def test_units_of_the_reader_reach_studies_and_maps(made: tuple[Register, Client
     if "psi" not in told["words"]:
         pytest.skip("units are not chosen at that address")
     assert "psi" in told["heads"][0]
+
+
+def test_a_page_with_a_job_says_in_which_state_it_was_shown_so_that_it_is_read_anew_once_that_changes(
+    made: tuple[Register, Client],
+) -> None:
+    from steadyhead.web.templating import ENVIRONMENT
+
+    parts = ENVIRONMENT.get_template("jobs/parts.html").module
+    shown = {"state": "waiting", "share": 0.0, "words": "", "problem": "", "is_stopping": False}
+    job = {"is_open": True, "href": "/jobs/1", "kind_words": "study", **shown}
+    told = str(parts.going(job, stops=False, is_alone=True))  # type: ignore[attr-defined]
+    assert 'data-job="/jobs/1" data-state="waiting"' in told

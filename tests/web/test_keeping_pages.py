@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import html
 import io
 import json
 import os
+import re
 import threading
 import time
 import zipfile
@@ -14,7 +16,10 @@ from typing import Any
 
 import pytest
 
+from steadyhead.cli.app import run
 from steadyhead.errors import InputError
+from steadyhead.register import open_register
+from steadyhead.services import accounts as team
 from steadyhead.services.archive.verifying import verify_place
 from steadyhead.services.works import __main__ as doing
 from steadyhead.services.works.asking import works_of
@@ -103,6 +108,29 @@ def test_a_filled_register_says_that_no_archive_comes_in(client):
     )
     assert found.status_code == 422
     assert "is not empty" in found.text
+
+
+def test_where_people_are_but_no_stations_the_page_says_the_way_and_the_way_works(register, client, tmp_path):
+    """Refused with what to do: the archive into a new folder, then the first person there."""
+    team.add(register, "Ilse Marrow", "administer", "this machine")
+    mine = Client(make_app(register, is_team=False))
+    page = mine.get("/archive").text
+    assert "This one holds no stations and 1 person." in page
+    commands = re.findall(r"<code>steadyhead ([^<]*)</code>", page)
+    refused = mine.post("/archive/import", files={"archive": ("a.zip", b"PK")})
+    assert refused.status_code == 422
+    for command in commands:
+        assert command in html.unescape(refused.text)
+    content = client.get("/archive/archive.zip").content
+    (tmp_path / "all.zip").write_bytes(content)
+    said = {"ARCHIVE.zip": str(tmp_path / "all.zip"), "NEW-FOLDER": str(tmp_path / "new")}
+    words = [said.get(word, word) for word in commands[0].split()]
+    assert run(words) == 0
+    made = open_register(tmp_path / "new")
+    assert team.first_administrator(made, "Ilse Marrow").role == "administer"
+    assert Client(make_app(made, is_team=False)).json("/archive")["stations"] == 3
+    assert commands[1].startswith("serve NEW-FOLDER --administrator ")
+    made.close()
 
 
 def test_an_archive_comes_into_an_empty_register_and_is_verified(register, client, here):

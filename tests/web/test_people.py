@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import html
 import json
 import re
 from collections.abc import Callable, Iterator
@@ -15,9 +16,10 @@ from steadyhead.errors import InputError
 from steadyhead.register import Register
 from steadyhead.register.tables import account, attempt, audit
 from steadyhead.services import accounts as team
+from steadyhead.services.visits_kept.filing import keep
 from steadyhead.web.app import make_app
 from steadyhead.web.guarding import Door
-from tests.web.filled import Client
+from tests.web.filled import Client, fill
 
 WORDS = "wet spanner quiet lane"
 OTHER = "seven gauges under rain"
@@ -71,6 +73,23 @@ def test_nobody_sees_a_station_without_signing_in(enter: Callable[..., Client]):
     assert stranger.get("/openapi.json", headers={"accept": "application/json"}).status_code == 401
     assert stranger.post("/people", data={"name": "X", "role": "administer"}).status_code == 401
     assert stranger.get("/help/rights").status_code == 200
+
+
+@pytest.mark.parametrize(
+    "asked",
+    ["/stations?q=valve+%26+main&show=needs&from=50", "/stations/A%20B/revisions?one=3&other=5", "/upkeep"],
+)
+def test_signing_in_leads_back_to_the_whole_address_that_was_asked(enter: Callable[..., Client], asked: str):
+    stranger = enter()
+    page = stranger.get(stranger.get(asked).headers["location"])
+    to = html.unescape(re.search(r'name="to" value="([^"]*)"', page.text)[1])  # type: ignore[index]
+    sent = stranger.post("/sign-in", data={"name": CHIEF, "password": WORDS, "to": to})
+    assert sent.headers["location"] == asked
+
+
+def test_of_a_very_long_address_only_the_page_is_come_back_to(enter: Callable[..., Client]):
+    page = enter().get(f"/stations?q={'a' * 3000}")
+    assert page.headers["location"] == "/sign-in?to=/stations"
 
 
 def test_a_person_signs_in_and_out_and_the_copied_session_is_dead(enter: Callable[..., Client]):
@@ -310,6 +329,25 @@ def test_rights_reach_as_far_as_the_role(enter: Callable[..., Client]):
         assert "Ask a person with the right to administer." in found.text
     assert hand.post("/people", data={"name": "X Y", "role": "administer"}).status_code == 403
     assert hand.post("/library", data={"sheet": "x"}).status_code == 403
+
+
+def test_who_records_strikes_out_documents_and_no_certificate(staffed: Register):
+    (key,) = fill(staffed, ("mesquill-flat",))
+    with staffed.writing(CHIEF) as writing:
+        ids = {
+            kind: keep(writing, key, kind, kind.encode(), name=f"{kind}.txt", title=kind).id
+            for kind in ("certificate", "baseline", "plan", "document")
+        }
+    hand = Client(make_app(staffed, rooms=(*ROOMS, "records")))
+    hand.post("/sign-in", data={"name": HAND, "password": WORDS})
+    told = {
+        kind: hand.post(
+            f"/stations/{key}/records", json={"act": "strike", "record": one, "reason": "wrong"}
+        ).status_code
+        for kind, one in ids.items()
+    }
+    assert told.pop("document") in (201, 303)
+    assert set(told.values()) == {403}
 
 
 @pytest.mark.parametrize(

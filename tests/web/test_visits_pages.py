@@ -72,9 +72,9 @@ def test_what_is_not_kept_is_told_so(yard: Client, path: str):
         assert yard.get(f"{AT}/{path}").status_code == 404
 
 
-def test_a_visit_shows_its_picture_twice_with_one_sentence_and_a_table(yard: Client):
+def test_a_visit_shows_its_picture_at_three_widths_with_one_sentence_and_a_table(yard: Client):
     page = yard.get(f"{AT}/runs/visit-1").text
-    assert page.count('role="img"') == 2
+    assert page.count('role="img"') == 3
     assert "Every proof as a table" in page
     assert "still to be noted" in page
     svg = yard.get(f"{AT}/runs/visit-1?as=svg&width=narrow")
@@ -157,6 +157,9 @@ def test_a_trip_is_reported_and_the_station_said_to_be_shut(yard: Client):
     page = yard.get(f"{AT}/runs").text
     assert "The station is shut." in page
     assert "tripped, shut since 20 Apr 2026 02:47" in page
+    assert page.count('class="do"') == 1
+    face = yard.get(AT).text
+    assert "water in it not known" in face
     assert "Do not reset at full inlet pressure" in yard.get(AT).text  # on the face too
     trip = yard.json(f"{AT}/runs")["trips"][0]["id"]
     assert f'name="record" value="{trip}"' in page
@@ -240,3 +243,13 @@ def test_the_history_links_to_what_it_tells(yard: Client):
     assert lines[0]["words"] == "60 entries taken in"
     assert lines[0]["href"] == f"{AT}/runs/visit-1"
     assert lines[-1]["words"] == "station added: revision 1"
+
+
+def test_a_tripped_station_without_a_visit_has_one_thing_to_do(client: Client):
+    """One solid button: the plan of the restart."""
+    at = "/stations/QHL-01/runs"
+    told = client.post(at, data={"act": "trip", "since": "2026-04-20T02:47+01:00", "known_by": "seen"})
+    assert told.status_code == 303
+    page = client.get(at).text
+    assert page.count('class="do"') == 1
+    assert ">Plan the restart<" in page

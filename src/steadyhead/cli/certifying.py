@@ -169,7 +169,7 @@ def _told_written(made: Made, written: Path, *, there: bool) -> None:
         f"Signature kept apart: {written}{SIGNATURE_ENDING}",
         file=sys.stderr,
     )
-    print(f"{made.record.number}, revision {made.record.revision}; key {made.finger}", file=sys.stderr)
+    print(f"{made.record.number}, record revision {made.record.revision}; key {made.finger}", file=sys.stderr)
 
 
 def do_handover(asked: Asked, place: str) -> int:
@@ -242,7 +242,9 @@ def signed_record(name: str, loaded: Loaded) -> dict[str, Any]:
     if found.record.get("station_id") != loaded.station.station.id:
         problem = f"{name!r} belongs to {found.record.get('station_id')}."
         raise InputError("--certificate", problem, "Name the certificate of this station.")
-    print(f"As left by {found.number}, revision {found.revision}, key {found.finger}.", file=sys.stderr)
+    print(
+        f"As left by {found.number}, record revision {found.revision}, key {found.finger}.", file=sys.stderr
+    )
     return dict(found.record)
 
 
@@ -278,7 +280,7 @@ def _packed(pack: list[str] | None) -> list[str]:
 
 def _verified(found: Verified, *, named: bool) -> list[str]:
     head = (
-        f"{found.number}, revision {found.revision}, {found.standing}"
+        f"{found.number}, record revision {found.revision}, {found.standing}"
         if found.number
         else "Nothing is certified."
     )
@@ -321,11 +323,13 @@ def _sum(found: Verified) -> list[str]:
     if found.key != "yours" and all(part.proved for part in found.parts):
         return ["Record and page are what was signed with that key. Whose key it is, is not proved."]
     if found.record_proved:
-        return [
+        others = [part.name for part in found.parts if not part.proved and part.name != "page"]
+        told = (
             "The record is proved. The page is not."
             if not found.page_proved
             else "Record and page are proved."
-        ]
+        )
+        return [told, *(f"Not proved: {', '.join(others)}." for _ in others[:1])]
     if found.page_proved:
         return ["The page is proved. The record is not."]
     return ["Neither record nor page is proved."]

@@ -64,6 +64,8 @@ def _changes(made: Entered, speaker: Speaker) -> Iterator[str]:
         if now != "not on this way" and was != "not on this way":
             word = {"stale": "STALE", "refused": "REFUSED"}.get(now, now)
             yield paragraph(f"proof {speaker.name(name)}: {word}", 4)
+    for asked in made.fallen:
+        yield paragraph(f"The signature as {asked} stands no more: sign again.", 4)
     for name, now in made.items:
         word = "to be restored" if now == "open" else now
         yield paragraph(f"{speaker.name(name)}: {word}", 4)

@@ -28,13 +28,14 @@ def do_export(place: str, out: str) -> int:
 
 def do_import(archive: str, place: str) -> int:
     """Make a register again out of an archive, in a folder that holds none, or an empty one."""
+    from steadyhead.register.opening import place_words
     from steadyhead.services.archive.taking_in import import_into
 
     with watched() as shown:
         found = import_into(archive, place, shown, shown.cancel)
     print(
-        f"{place}: {found.stations} stations, {found.revisions} revisions, {found.records} records, "
-        f"{found.runs} visits with {found.entries} entries, {found.links} links.\n"
+        f"{place_words(place)}: {found.stations} stations, {found.revisions} revisions, "
+        f"{found.records} records, {found.runs} visits with {found.entries} entries, {found.links} links.\n"
         f"    {found.compared} files were made anew from it and are equal to the archive's, byte for byte.",
         file=sys.stderr,
     )

@@ -52,6 +52,9 @@ def strip_text(picture: StripPicture, lang: str = "en") -> str:
     if picture.flow is not None:
         clauses.append(words["flow is"].format(flow=figures.flow(picture.flow), unit=figures.flow_unit))
     clauses += [state for state in (_state(part, words) for part in picture.parts) if state]
+    beyond = next((part for part in picture.parts if part.pipe_after == "unknown"), None)
+    if beyond is not None:
+        clauses.append(words["beyond not known"].format(part=beyond.name or beyond.id))
     clauses += [_named(limit.kind, limit.pressure, limit.label, figures, words) for limit in facts.limits]
     if has_streams(picture):
         clauses += [", ".join((span.name, *span.words)) for span in picture.spans]

@@ -10,6 +10,7 @@ from steadyhead.drawings.closing_facts import ClosingFacts, Frame, closing_text,
 from steadyhead.drawings.palette import Palette
 from steadyhead.drawings.scale import Scale, ticks
 from steadyhead.drawings.surge import place
+from steadyhead.drawings.surge_spots import ON_CURVE, ON_EVENT, Spots
 from steadyhead.records.closing import ClosingPicture
 
 MARGIN, AXIS_ROOM, SIDE_ROOM = 10.0, 48.0, 215.0
@@ -140,7 +141,7 @@ def _frame(
         y = pressure.at(frame.limit)
         canvas["lines"].line(time.low_at, y, time.high_at, y, "limit")
         canvas["grid"].hatch(Box(time.low_at, y - WALL, time.high_at, y), "hatch forbidden")
-        place(canvas, time.low_at + 8.0, y + 16.0, frame.limit_words, LIMIT, taken, 16.0)
+        _name_limit(canvas, facts, frame, (time, pressure), y, taken)
     names: list[tuple[float, str, Lettering]] = []
     if frame.thrown_back:
         points = [(time.at(log2(t)), pressure.at(p)) for t, p in frame.thrown_back]
@@ -154,6 +155,21 @@ def _frame(
         canvas["rings"].circle(x, y, RING, "ring")
     names.append((points[-1][1], facts.words["until shut"], LIGHT_CURVE))
     _names(canvas, facts, frame, names, time, (top, foot), taken, is_narrow=is_narrow)
+
+
+def _name_limit(
+    canvas: Canvas, facts: ClosingFacts, frame: Frame, scales: tuple[Scale, Scale], y: float, taken: list[Box]
+) -> None:
+    """Name the limit of a frame below or above its line, where that lies on the fewest lines and rings."""
+    time, pressure = scales
+    spots = Spots(canvas, Box(time.low_at, pressure.high_at, time.high_at, pressure.low_at), [*taken])
+    for curve in (frame.until_shut, frame.thrown_back):
+        points = [(time.at(log2(t)), pressure.at(p)) for t, p in curve]
+        spots.add_line(points, ON_CURVE)
+        spots.taken += [Box(px - RING, py - RING, px + RING, py + RING) for px, py in points]
+    x = time.at(log2(facts.now))
+    spots.add_line(((x, pressure.high_at), (x, pressure.low_at)), ON_EVENT)
+    taken.append(spots.put(frame.limit_words, LIMIT, (y + 16.0, y - WALL - 6.0)))
 
 
 def _names(

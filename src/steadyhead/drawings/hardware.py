@@ -179,6 +179,18 @@ def pipe_lengths(picture: StripPicture, placing: Placing) -> tuple[tuple[float, 
     return tuple(lengths)
 
 
+def states_at(
+    parts: Sequence[StripPart], along: Sequence[float], joints: tuple[float, float], inlet: PipeState
+) -> tuple[PipeState, PipeState]:
+    """Return the state of a pipe where a group leaves it and where it comes back; inlet: before all parts."""
+
+    def at(joint: float) -> PipeState:
+        passed = [part for part, place in zip(parts, along, strict=True) if place < joint]
+        return passed[-1].pipe_after if passed else inlet
+
+    return at(joints[0]), at(joints[1])
+
+
 def _draw_pipe(layer: Layer, picture: StripPicture, placing: Placing) -> None:
     for start, end, state in pipe_lengths(picture, placing):
         pipe(layer, start, end, placing.axis, state)
@@ -197,9 +209,13 @@ def draw_branch_parts(layer: Layer, lines: Layer, picture: StripPicture, placing
 
 
 def draw_comb(
-    layer: Layer, joints: tuple[float, float], near: float, axes: Sequence[float], half: float = PIPE_HALF
-) -> None:
-    """Draw the pipes of a group: two legs from the axis it leaves, and a length at each of `axes`. [px]"""
+    layer: Layer, joints: tuple[float, float], near: float, axes: Sequence[float], half: float = PIPE_HALF,
+    states: tuple[PipeState, PipeState] = ("full", "full"),
+) -> None:  # fmt: skip
+    """Draw the pipes of a group: two legs from the axis it leaves, and a length at each of `axes`. [px]
+
+    states: of the pipe where the group leaves, and where it comes back.
+    """
     left, right = joints
     inner, outer = (left + half, right - half), (left - half, right + half)
     top, foot = min(axes) - half, max(axes) + half
@@ -211,8 +227,11 @@ def draw_comb(
     for upper, lower in pairwise(sorted(axes)):
         start, stop = upper + half, lower - half
         data += _closed([(inner[0], start), (inner[1], start), (inner[1], stop), (inner[0], stop)])
-    layer.path(data, "pipe full")
-    for axis in axes:
+    leaves, back = states
+    layer.path(data, f"pipe {leaves}")
+    if back != leaves:
+        layer.rect(right - half, near, 2 * half, foot - near, f"pipe {back}")
+    for axis in axes if leaves == "full" else ():
         layer.line(inner[0] + 5, axis, inner[1] - 2, axis, "water mark")
 
 
@@ -274,8 +293,15 @@ def _draw_branch(
         (last - half, near), (last - half, inner), (first + half, inner), (first + half, near),
     )  # fmt: skip
     data = "L".join(f"{number(x)} {number(y)}" for x, y in steps)
-    layer.path(f"M{data}Z", "pipe full")
+    layer.path(f"M{data}Z", f"pipe {branch.inlet_pipe}")
     places = branch_places(branch, first, last, named_along(picture, placing))
+    parts = zip(branch.parts, places, strict=True)
+    lost = next((place for part, place in parts if part.pipe_after != "full"), None)
+    if lost is not None and branch.inlet_pipe == "full":
+        layer.chain(
+            ((lost, outer), (last + half, outer), (last + half, near), (last - half, near),
+             (last - half, inner), (lost, inner)), "pipe unknown", closed=True,
+        )  # fmt: skip
     for part, place in zip(branch.parts, places, strict=True):
         draw_part(layer, part, place, far, 0.8 * placing.size, placing.tap_side)
 

@@ -88,9 +88,9 @@ def draw_stacking(
         word = facts.words[stacking.of]
         named: Content = ((facts.figures.pressure(trip.pressure), True), (f" {word}", False))
         beside_right.append(Beside(y, ends[1], named, "halt"))
-    top = scale.at(stacking.roof) + 6
+    top, floor = scale.at(stacking.roof) + 6, scale.at(stacking.base) - 1
     feet = (
-        _write_beside(canvas, beside_left, ends[0] - 4, ends[0] - left - BESIDE_GAP, "end", top),
+        _write_beside(canvas, beside_left, ends[0] - 4, ends[0] - left - BESIDE_GAP, "end", top, floor),
         _write_beside(canvas, beside_right, ends[1] + 4, right - ends[1] - BESIDE_GAP, "start", top),
     )
     _draw_heading(canvas, facts, stacking, middle, scale.high_at)
@@ -191,18 +191,24 @@ def block_words(facts: LadderFacts, block: LadderBlock) -> tuple[str, str]:
 
 
 def _write_beside(
-    canvas: Canvas, labels: list[Beside], x: float, room: float, anchor: Anchor, top: float
+    canvas: Canvas,
+    labels: list[Beside],
+    x: float,
+    room: float,
+    anchor: Anchor,
+    top: float,
+    floor: float | None = None,
 ) -> float:
     """Write labels beside a pile, pushed apart, with a hairline where they were moved or stand off.
 
-    Returns their foot. [px]
+    They stand above `floor`, the line the pile stands on, where there is room. Returns their foot. [px]
     """
     blocks: list[Rows] = []
     for label in labels:
         style = Lettering("small", label.tone, anchor=anchor, halo="paper")
         blocks.append(tuple((line, style) for line in wrap_runs(canvas.palette, label.content, style, room)))
     heights = [rows_height(rows) for rows in blocks]
-    centres = dodge([label.y for label in labels], heights, gap=5.0, low=top)
+    centres = dodge([label.y for label in labels], heights, gap=5.0, low=top, high=floor)
     sign = 1.0 if anchor == "start" else -1.0
     for label, rows, height, centre in zip(labels, blocks, heights, centres, strict=True):
         write_rows(canvas["lettering"], x + sign * 5, centre - height / 2 + rows[0][1].px * ASCENT, rows)

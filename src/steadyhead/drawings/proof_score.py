@@ -17,8 +17,15 @@ from steadyhead.records.proof_score import Knot, ProofScore, ScoreBar
 
 NAMES_SHARE, SAYS_SHARE = 0.205, 0.245
 """Shares of the width that names at the left and words at the right take."""
+MOST_NAMES_SHARE = 0.34
+"""Share of the width that long names may take; what is longer still is cut."""
 LEAST_NAMES, LEAST_SAYS = 180.0, 230.0
 """Widths below which names and words are not pressed. [px]"""
+NAME_GAP = 16.0
+"""Room between a name and its string. [px]"""
+BAR_NAME = Lettering("normal", "ink", strong=True, anchor="end")
+BAR_DETAIL = Lettering("small", "ink-2", anchor="end")
+STRING_NAME = Lettering("normal", "ink-2", anchor="end")
 BAR_PITCH, STRING_PITCH = 56.0, 32.0
 TOP, SLIP = 38.0, 9.0
 KNOT, BROKEN_KNOT, DOT = 6.5, 10.0, 4.5
@@ -55,7 +62,7 @@ class _Wide:
 
     def __init__(self, picture: ProofScore, palette: Palette, width: float) -> None:
         self.picture, self.canvas = picture, Canvas(palette, width)
-        self.left = round(max(width * NAMES_SHARE, LEAST_NAMES))
+        self.left = round(self._names_room(width))
         self.right = round(width - max(width * SAYS_SHARE, LEAST_SAYS))
         self.time: TimeScale = time_scale(shown_moments(picture), picture.zone, self.left, self.right)
         self.bar_at = {bar.name: TOP + BAR_PITCH * at for at, bar in enumerate(picture.bars)}
@@ -65,6 +72,15 @@ class _Wide:
         self.foot = first + STRING_PITCH * len(picture.strings)
         self.taken: list[Box] = []
         self.read_foot = 0.0
+
+    def _names_room(self, width: float) -> float:
+        """Return the room for the names at the left: as much as the longest asks for, within bounds. [px]"""
+        names = [(bar.words, BAR_NAME) for bar in self.picture.bars]
+        names += [(bar.detail, BAR_DETAIL) for bar in self.picture.bars]
+        names += [(one.words, STRING_NAME) for one in self.picture.strings]
+        longest = max((text_width(self.canvas.palette, *name) for name in names), default=0.0) + NAME_GAP
+        least = max(width * NAMES_SHARE, LEAST_NAMES)
+        return max(least, min(longest + 1.0, width * MOST_NAMES_SHARE))
 
     def composed(self) -> Canvas:
         """Return the whole drawing."""
@@ -82,11 +98,10 @@ class _Wide:
         words = self.canvas["lettering"]
         words.text(0.0, 14.0, "Proofs", head)
         words.text(0.0, self.strings_top, "What they rest on", head)
-        name = Lettering("normal", "ink-2", anchor="end")
         for one in self.picture.strings:
             y = self.string_at[one.id]
             self.canvas["grid"].line(self.left, y, self.right, y, "hair")
-            self._end_words(one.words, y + 4.5, name)
+            self._end_words(one.words, y + 4.5, STRING_NAME)
         bottom = self.foot - STRING_PITCH + 16.0
         for x, clock in self.time.hours(HOUR_ROOM):
             self.canvas["ground"].line(x, 24.0, x, bottom, "grid")
@@ -100,15 +115,15 @@ class _Wide:
 
     def _end_words(self, words: str, y: float, style: Lettering) -> None:
         """Write a name before its string, cut to the room there is."""
-        room = self.left - 16.0
+        room = self.left - NAME_GAP
         fits = text_width(self.canvas.palette, words, style) <= room
         self.canvas["lettering"].text(room, y, words if fits else self._cut(words, style, room), style)
 
     def _bar(self, bar: ScoreBar) -> None:
         y, tone = self.bar_at[bar.name], TONE.get(bar.state, "ink")
-        self._end_words(bar.words, y - 2.0, Lettering("normal", "ink", strong=True, anchor="end"))
+        self._end_words(bar.words, y - 2.0, BAR_NAME)
         if bar.detail:
-            self._end_words(bar.detail, y + 16.0, Lettering("small", "ink-2", anchor="end"))
+            self._end_words(bar.detail, y + 16.0, BAR_DETAIL)
         if bar.at is not None:
             self._upright(bar, y)
         mark: Mark = MARK_OF[bar.state]

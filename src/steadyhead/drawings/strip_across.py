@@ -377,7 +377,8 @@ def _draw_outlet(canvas: Canvas, facts: StripFacts, plan: Across, ground: Ground
         ground.boxes.append(layer.figure(plan.column, y, figure, style, facts.figures.flow_unit))
     if picture.outlet_name:
         room = canvas.width - plan.column - 4
-        text = facts.words["to"].format(place=picture.outlet_name)
-        for row in canvas.palette.face.wrap(text, SMALL.px, room):
+        said = [facts.words["to"].format(place=picture.outlet_name)]
+        said += [facts.words["water not known"]] if facts.is_end_unknown else []
+        for row in (row for text in said for row in canvas.palette.face.wrap(text, SMALL.px, room)):
             y += 19
             layer.text(plan.column, y, row, SMALL)

@@ -19,6 +19,7 @@ from steadyhead.drawings.hardware import (
     root_places,
     sensing_lines,
     shared_roots,
+    states_at,
 )
 from steadyhead.drawings.labels import pack_rows
 from steadyhead.drawings.strip_facts import StripFacts
@@ -27,7 +28,7 @@ from steadyhead.drawings.strip_tree import Axis, Laid, axis_of, lay_axis
 from steadyhead.drawings.strip_words import UnderStrip, WordBlock, fitted_rows
 from steadyhead.drawings.symbols import PIPE_HALF
 from steadyhead.drawings.tokens import Role
-from steadyhead.records.pictures import StripBranch, StripPart, StripPicture
+from steadyhead.records.pictures import PipeState, StripBranch, StripPart, StripPicture
 
 MARGIN = 6.0
 CLEAR = 4.0
@@ -68,11 +69,15 @@ class Band:
 
 @dataclass(frozen=True, slots=True)
 class Comb:
-    """The pipes of one group: its joints, the edge of the axis it leaves, the axes of its branches. [px]"""
+    """The pipes of one group: its joints, the edge of the axis it leaves, the axes of its branches. [px]
+
+    states: of the pipe where it leaves, and where it comes back.
+    """
 
     joints: tuple[float, float]
     near: float
     axes: tuple[float, ...]
+    states: tuple[PipeState, PipeState] = ("full", "full")
 
 
 @dataclass(slots=True)
@@ -117,7 +122,7 @@ def plan_bands(
     """
     found = Bands(canvas, facts, pitches, placing.size, room)
     axis_words(found, laid, facts.picture, placing, (MARGIN, high))
-    groups_below(found, laid, placing.axis)
+    groups_below(found, laid, placing.axis, facts.picture.inlet_pipe)
     write_waiting(found)
     return found
 
@@ -131,7 +136,7 @@ def under_strip(found: Bands) -> UnderStrip:
 def draw_bands(canvas: Canvas, found: Bands) -> None:
     """Draw pipes, parts and taps of every branch."""
     for comb in reversed(found.combs):
-        draw_comb(canvas["hardware"], comb.joints, comb.near, comb.axes)
+        draw_comb(canvas["hardware"], comb.joints, comb.near, comb.axes, states=comb.states)
     for band in found.bands:
         draw_branch_parts(canvas["hardware"], canvas["lines"], band.picture, band.placing)
         for x, top, foot in band.leaders:
@@ -278,13 +283,14 @@ def write_waiting(found: Bands) -> None:
     _pack(found, blocks, (MARGIN, found.canvas.width - MARGIN), top, [start for _, start, _ in waiting])
 
 
-def groups_below(found: Bands, laid: Laid, axis: float) -> None:
-    """Place the branches of every group of an axis, the inner groups first."""
+def groups_below(found: Bands, laid: Laid, axis: float, inlet: PipeState = "full") -> None:
+    """Place the branches of every group of an axis, inner groups first; inlet: state of its first pipe."""
     for group in reversed(laid.axis.groups):
         left, right = laid.joints[group.id]
         slot = len(found.combs)
         axes = tuple(_place_branch(found, branch, left, right) for branch in group.branches)
-        found.combs.insert(slot, Comb((left, right), axis + PIPE_HALF, axes))
+        states = states_at(laid.axis.parts, laid.along, (left, right), inlet)
+        found.combs.insert(slot, Comb((left, right), axis + PIPE_HALF, axes, states))
 
 
 def _place_branch(found: Bands, branch: StripBranch, left: float, right: float) -> float:
@@ -307,7 +313,7 @@ def _place_branch(found: Bands, branch: StripBranch, left: float, right: float) 
     found.taken.append(Box(left - PIPE_HALF, top, right + PIPE_HALF, axis + PIPE_HALF))
     ends = (laid.start + CLEAR, laid.end - CLEAR)
     axis_words(found, laid, picture, placing, ends, (branch.name, ", ".join(branch.words)))
-    groups_below(found, laid, axis)
+    groups_below(found, laid, axis, branch.inlet_pipe)
     foot = found.foot(left, right)
     found.taken.append(Box(left - PIPE_HALF, axis, right + PIPE_HALF, foot))
     return axis

@@ -24,7 +24,7 @@ from steadyhead.drawings.strip_lettering import (
     rows_height,
     write_rows,
 )
-from steadyhead.drawings.strip_sections import draw_joints, draw_sections, numbered, spread
+from steadyhead.drawings.strip_sections import draw_joints, draw_sections, joint_states, numbered, spread
 from steadyhead.drawings.strip_tree import axis_of, has_streams
 from steadyhead.drawings.symbols import HALF_WIDTHS
 from steadyhead.drawings.tokens import Role, TextSize
@@ -82,7 +82,8 @@ def draw_down(canvas: Canvas, facts: StripFacts) -> None:
     hardware, lines = canvas["hardware"].group(transform), canvas["lines"].group(transform)
     picture = facts.picture
     if plan.joints:
-        draw_joints(hardware, canvas, plan.joints, numbered(picture), plan.axis)
+        states = joint_states(picture.parts, plan.placing.along, plan.joints, picture.inlet_pipe)
+        draw_joints(hardware, canvas, plan.joints, numbered(picture), plan.axis, states)
         picture = replace(picture, branches=())
     draw_hardware(hardware, lines, picture, plan.placing)
     hardware.arrow(plan.placing.start - 20, 0, plan.placing.start - 4, 0, "object")
@@ -359,6 +360,9 @@ def _draw_foot(canvas: Canvas, facts: StripFacts, plan: Down, names_foot: float)
     said: Rows = ()
     if picture.outlet_name:
         text = facts.words["to"].format(place=picture.outlet_name)
+        said += tuple((row, SMALL) for row in canvas.palette.face.wrap(text, SMALL.px, room))
+    if facts.is_end_unknown:
+        text = facts.words["water not known"]
         said += tuple((row, SMALL) for row in canvas.palette.face.wrap(text, SMALL.px, room))
     numbers = numbered(picture) if plan.joints else {}
     for span in (each for each in picture.spans if each.group in plan.joints):

@@ -98,6 +98,11 @@ class StripFacts:
         return self.no_flow[0]
 
     @property
+    def is_end_unknown(self) -> bool:
+        """True where nobody knows what is in the pipe that leads on to the consumers."""
+        return self.picture.parts[-1].pipe_after == "unknown"
+
+    @property
     def one_source(self) -> bool:
         """True where every figure is worked out, so that it need not be said at each."""
         return all(tap.source == "worked out" for _, tap in self.taps if tap.now is not None)

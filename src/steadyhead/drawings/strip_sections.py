@@ -6,16 +6,16 @@ group's number; the branches that belong to it stand below under the same number
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 
 from steadyhead.drawings.canvas import ASCENT, Canvas, Layer, Lettering
-from steadyhead.drawings.hardware import Placing, draw_hardware, sensing_lines
+from steadyhead.drawings.hardware import Placing, draw_hardware, sensing_lines, states_at
 from steadyhead.drawings.strip_facts import StripFacts
 from steadyhead.drawings.strip_lettering import Rows, rows_height, wrap_runs, write_rows
 from steadyhead.drawings.strip_tree import Axis, axis_of, walked
 from steadyhead.drawings.symbols import PIPE_HALF
-from steadyhead.records.pictures import StripBranch, StripPart, StripPicture
+from steadyhead.records.pictures import PipeState, StripBranch, StripPart, StripPicture
 
 MARGIN = 10.0
 STUB, ARROW = 22.0, 16.0
@@ -74,13 +74,29 @@ def spread(
     return tuple(along), {key: (both[0], both[1]) for key, both in joints.items()}, place
 
 
+Joints = Mapping[str, tuple[float, float]]
+
+
+def joint_states(
+    parts: Sequence[StripPart], along: Sequence[float], joints: Joints, inlet: PipeState
+) -> dict[str, tuple[PipeState, PipeState]]:
+    """Return the state of the pipe where each group leaves a column, and where it comes back."""
+    return {group: states_at(parts, along, both, inlet) for group, both in joints.items()}
+
+
 def draw_joints(
-    layer: Layer, canvas: Canvas, joints: Mapping[str, tuple[float, float]], numbers: Numbers, axis: float
+    layer: Layer,
+    canvas: Canvas,
+    joints: Joints,
+    numbers: Numbers,
+    axis: float,
+    states: Mapping[str, tuple[PipeState, PipeState]],
 ) -> None:
     """Draw where groups leave a column and come back; `layer` draws along the pipe, `canvas` on the page."""
     for group, (leave, back) in joints.items():
         for place, inwards in ((leave, False), (back, True)):
-            layer.rect(place - PIPE_HALF, -PIPE_HALF - STUB, 2 * PIPE_HALF, STUB + 2, "pipe full")
+            state = states[group][inwards]
+            layer.rect(place - PIPE_HALF, -PIPE_HALF - STUB, 2 * PIPE_HALF, STUB + 2, f"pipe {state}")
             near, far = -PIPE_HALF - STUB - 3, -PIPE_HALF - STUB - 3 - ARROW
             layer.arrow(place, far if inwards else near, place, near if inwards else far, "object", barb=6)
             x = axis - PIPE_HALF - STUB - ARROW - 9
@@ -137,7 +153,8 @@ def _draw_column(
     )  # fmt: skip
     transform = f"matrix(0 1 1 0 {axis:g} 0)"
     hardware, lines = canvas["hardware"].group(transform), canvas["lines"].group(transform)
-    draw_joints(hardware, canvas, joints, numbers, axis)
+    states = joint_states(branch.parts, along, joints, branch.inlet_pipe)
+    draw_joints(hardware, canvas, joints, numbers, axis, states)
     draw_hardware(hardware, lines, mini, placing)
     hardware.arrow(start - 20, 0, start - 4, 0, "object")
     hardware.arrow(end + 4, 0, end + 20, 0, "object")

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from itertools import pairwise
 
 from steadyhead.drawings.boxes import Box
 from steadyhead.drawings.canvas import Canvas, Lettering, text_box
@@ -11,20 +10,22 @@ from steadyhead.drawings.palette import Palette
 from steadyhead.drawings.scale import Scale, ticks
 from steadyhead.drawings.surge_facts import SurgeFacts, resolve_surge, surge_text
 from steadyhead.drawings.surge_mains import draw_mains
+from steadyhead.drawings.surge_spots import ON_CURVE, ON_EVENT, ON_LEVEL, Spots
 from steadyhead.records.pictures import SurgePicture
 
 MARGIN, AXIS_ROOM, SIDE_ROOM = 10.0, 48.0, 150.0
 NARROW_BELOW = 700.0
-HEIGHT, NARROW_HEIGHT = 430.0, 320.0
+HEIGHT, NARROW_HEIGHT = 430.0, 400.0
 EVENT_LINES = 4
 WEDGE_SHARE = 0.16
 WALL = 9.0
 """Height of the hatch on the forbidden side of a limit. [px]"""
+RING = 6.0
+"""Room a ring takes to each side. [px]"""
 MOST_POINTS = 900
-PLACES = 12
-"""Places along a level that are tried for its words."""
 HALO = Lettering("small", "ink-2", halo="paper")
 LIMIT = Lettering("small", "halt", halo="paper")
+CURVE = Lettering("normal", "grade", strong=True, halo="paper")
 
 
 def draw_surge(picture: SurgePicture, palette: Palette, width: float, lang: str = "en") -> str:
@@ -72,9 +73,14 @@ def compose_surge(picture: SurgePicture, palette: Palette, width: float, lang: s
     _wedge(canvas, facts, time, pressure, taken)
     _unjudged(canvas, facts, time, pressure)
     _curves(canvas, facts, time, pressure)
-    _limits(canvas, facts, time, pressure, taken)
+    _levels(canvas, facts, time, pressure)
     _events(canvas, named, pressure)
-    _names(canvas, facts, time, pressure, taken, is_narrow=is_narrow)
+    spots = _ground(canvas, facts, time, pressure, taken, [x for x, *_ in named])
+    _name_levels(facts, pressure, spots)
+    if is_narrow:
+        _name_inside(facts, time, pressure, spots)
+    else:
+        _name_ends(canvas, facts, time, pressure, taken)
     foot = draw_mains(canvas, facts, (time.low_at, right), bottom + 78.0, is_narrow=is_narrow)
     canvas.height = round(_foot(canvas, facts, foot + 28.0, width) + 14.0)
     return canvas
@@ -172,45 +178,54 @@ def _curves(canvas: Canvas, facts: SurgeFacts, time: Scale, pressure: Scale) -> 
         canvas["rings"].circle(time.at(facts.times[place]), pressure.at(values[place]), 5.0, "ring")
 
 
-def _limits(canvas: Canvas, facts: SurgeFacts, time: Scale, pressure: Scale, taken: list[Box]) -> None:
-    curves = [
-        [(time.at(t), pressure.at(p)) for t, p in thinned(facts.times, values, MOST_POINTS)]
-        for values in (facts.outlet, facts.supply)
-    ]
-    for level, words, pen in facts.levels():
+def _levels(canvas: Canvas, facts: SurgeFacts, time: Scale, pressure: Scale) -> None:
+    for level, _, pen in facts.levels():
         y = pressure.at(level)
         canvas["lines"].line(time.low_at, y, time.high_at, y, pen)
         if pen == "limit":
             canvas["grid"].hatch(Box(time.low_at, y - WALL, time.high_at, y), "hatch forbidden")
-        x = _free(canvas, curves, time, y + 16.0, words, taken)
-        place(canvas, x, y + 16.0, words, LIMIT, taken, 16.0)
 
 
-def _free(
-    canvas: Canvas,
-    curves: Sequence[Sequence[tuple[float, float]]],
-    time: Scale,
-    y: float,
-    words: str,
-    taken: Sequence[Box],
-) -> float:
-    """Return where along a level its words lie on the fewest lines. [px]"""
-    width = canvas.palette.face.width(words, LIMIT.px, strong=False)
-    room = max(time.high_at - time.low_at - width - 16.0, 0.0)
-    best, fewest = time.low_at + 8.0, 10**9
-    for part in range(PLACES):
-        x = time.low_at + 8.0 + room * part / (PLACES - 1)
-        box = text_box(canvas.palette, x, y, words, LIMIT)
-        crossed = sum(
-            box.is_crossed_by(start, end)
-            for curve in curves
-            for start, end in pairwise(curve)
-            if end[0] > box.left and start[0] < box.right
-        )
-        crossed += 100 * sum(box.meets(other, 1.0) for other in taken)
-        if crossed < fewest:
-            best, fewest = x, crossed
-    return best
+def _drawn(facts: SurgeFacts, time: Scale, pressure: Scale) -> list[list[tuple[float, float]]]:
+    """Return the points of both curves on the page. [px]"""
+    return [
+        [(time.at(t), pressure.at(p)) for t, p in thinned(facts.times, values, MOST_POINTS)]
+        for values in (facts.outlet, facts.supply)
+    ]
+
+
+def _ground(
+    canvas: Canvas, facts: SurgeFacts, time: Scale, pressure: Scale, taken: list[Box], events: Sequence[float]
+) -> Spots:
+    """Return the ground of the trace with all its lines, on which names find their places."""
+    frame = Box(time.low_at, pressure.high_at, time.high_at, pressure.low_at)
+    spots = Spots(canvas, frame, taken)
+    for curve in _drawn(facts, time, pressure):
+        spots.add_line(curve, ON_CURVE)
+        x, y = min(curve, key=lambda point: point[1])
+        taken.append(Box(x - RING, y - RING, x + RING, y + RING))
+    for level, _, pen in facts.levels():
+        y = pressure.at(level)
+        for edge in (y, y - WALL) if pen == "limit" else (y,):
+            spots.add_line(((time.low_at, edge), (time.high_at, edge)), ON_LEVEL)
+    for x in events:
+        spots.add_line(((x, pressure.high_at), (x, pressure.low_at)), ON_EVENT)
+    return spots
+
+
+def _name_levels(facts: SurgeFacts, pressure: Scale, spots: Spots) -> None:
+    """Name each limit below or above its line."""
+    for level, words, pen in facts.levels():
+        y = pressure.at(level)
+        spots.put(words, LIMIT, (y + 16.0, y - (WALL if pen == "limit" else 0.0) - 6.0))
+
+
+def _name_inside(facts: SurgeFacts, time: Scale, pressure: Scale, spots: Spots) -> None:
+    """Name the curves, with what they reach, above or below them."""
+    words = (facts.outlet_words(), facts.supply_words())
+    for curve, said in zip(_drawn(facts, time, pressure), words, strict=True):
+        heights, last = [y for _, y in curve], curve[-1][1]
+        spots.put(said, CURVE, (min(heights) - 14.0, max(heights) + 19.0, last - 8.0, last + 19.0))
 
 
 def place(
@@ -248,18 +263,11 @@ def _events(canvas: Canvas, named: Sequence[tuple[float, float, str, int]], pres
         canvas["lettering"].text(left, y, words, HALO)
 
 
-def _names(
-    canvas: Canvas, facts: SurgeFacts, time: Scale, pressure: Scale, taken: list[Box], *, is_narrow: bool
-) -> None:
-    """Name the curves at their ends, or in a narrow drawing above them, with what they reach."""
-    style = Lettering("normal", "grade", strong=True, halo="paper")
+def _name_ends(canvas: Canvas, facts: SurgeFacts, time: Scale, pressure: Scale, taken: list[Box]) -> None:
+    """Name the curves at their ends, with what they reach."""
     for values, words in ((facts.outlet, facts.outlet_words()), (facts.supply, facts.supply_words())):
         y = pressure.at(min(max(values[-1], pressure.low), pressure.high)) + 5.0
-        x = time.high_at + 8.0
-        if is_narrow:
-            x = time.high_at - 8.0 - canvas.palette.face.width(words, style.px, strong=True)
-            y = y - 12.0
-        place(canvas, x, y, words, style, taken, 18.0)
+        place(canvas, time.high_at + 8.0, y, words, CURVE, taken, 18.0)
 
 
 def _foot(canvas: Canvas, facts: SurgeFacts, y: float, width: float) -> float:

@@ -104,6 +104,8 @@ _ENGLISH: dict[str, str] = {
     "part open": "part open",
     "is open": "open",
     "not known": "not known",
+    "water not known": "water in it not known",
+    "beyond not known": "what is in the pipe beyond {part} not known",
     "lets off": "lets water off",
     "beside": "beside it {stream}",
     "crack": "starts to lift",

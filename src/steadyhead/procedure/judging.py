@@ -20,6 +20,7 @@ from steadyhead.procedure.restoring import is_by_act, items
 from steadyhead.procedure.shielding import to_prove_first, unshielded
 from steadyhead.procedure.steps import Step, look
 from steadyhead.procedure.touching import prove
+from steadyhead.procedure.trials import tried
 from steadyhead.records.entry import TELLS, Entry
 from steadyhead.records.procedure import Procedure
 from steadyhead.records.run import (
@@ -65,9 +66,12 @@ def judge(procedure: Procedure, ledger: Ledger, now: float | None = None) -> Jud
     proofs, found = prove(record, steps), items(record, steps)
     deviations = Deviations(record)
     unagreed, taken = taken_back(record, mine)
+    trials = tried(record, steps)
     blocks = tuple(
         block
-        for block in _blocks(record, steps, proofs, found, deviations, (*of_ledger(mine), *unagreed))
+        for block in _blocks(
+            record, steps, proofs, found, deviations, (*of_ledger(mine), *unagreed), trials.against
+        )
         if block.remark.about not in procedure.after
     )
     accepted = _accepted(blocks)
@@ -86,6 +90,7 @@ def judge(procedure: Procedure, ledger: Ledger, now: float | None = None) -> Jud
             *(remark for step in steps.values() for remark in told_of_step(step)),
             *told_of_record(ledger, mine, record, steps, now),
             *taken,
+            *trials.told,
             *deviations.told(blocks),
         ),
         signs=_signs(record, mine, blocks),
@@ -106,6 +111,7 @@ def _blocks(
     found: tuple[ItemState, ...],
     deviations: Deviations,
     faults: tuple[Remark, ...],
+    trials: Mapping[str, list[Remark]],
 ) -> list[Block]:
     never = record.procedure.never
     blocks = [Block(remark, may_accept=False) for remark in faults]
@@ -115,7 +121,7 @@ def _blocks(
         may = not never & {*names, *node.restores}
         blocks += [
             deviations.weigh(remark, names, may and remark.code != "RUN-53")
-            for remark in of_step(step, record)
+            for remark in (*of_step(step, record), *trials.get(node.id, ()))
         ]
     for proof in proofs:
         may = proof.name not in never

@@ -10,6 +10,7 @@ from steadyhead.procedure.record import Record, Row
 from steadyhead.procedure.steps import Step
 from steadyhead.procedure.touching import Touch, is_carried, owner, rests_of, touches
 from steadyhead.records.entry import GUARDS, MOVES, TELLS, TOUCHES, VERBS
+from steadyhead.records.procedure import Node
 from steadyhead.records.run import ProofState, Remark
 
 NEVER = ("RUN-50", "RUN-51", "RUN-57")
@@ -19,6 +20,12 @@ NAMES_ITS_THING = (
     "disconnect",
 )  # fmt: skip
 """Moves of which no step tells what was moved: they name it. Others move water, or stroke the shut-off."""
+SCREW = ("setting", "nut")
+"""What a step works on a screw: ends of the names of things."""
+ORDERED = ("raise", "lower", "bleed")
+"""Touches that a step which works a screw orders by themselves: they mean that screw."""
+NUTS = ("tighten nut", "slacken nut")
+"""Touches of a nut."""
 
 
 def beside_plan(record: Record, steps: Mapping[str, Step], proofs: tuple[ProofState, ...]) -> list[Remark]:
@@ -81,9 +88,21 @@ def _unknown(record: Record) -> Iterator[Remark]:
         elif do in GUARDS or (not written and do in MOVES and _is_told(record, row)):
             continue
         elif not written:
-            is_known = do in TOUCHES and node is not None and bool(node.touches)
+            is_known = do in TOUCHES and node is not None and _means(node, do)
         if not is_known:
             yield Remark("RUN-51", written or do, (row.entry.id,), {"do": do})
+
+
+def _means(node: Node, do: str) -> bool:
+    """Return whether a step tells which of its things a touch means that names none.
+
+    A turn may be one of any screw. A step that works a screw orders its raise, or its nut where it works that
+    one too; whatever else is done there may be done to another valve.
+    """
+    ends = {name.partition("@")[0].rpartition(".")[2] for name in node.touches}
+    if not ends or do == "turn":
+        return False
+    return do in ORDERED or not ends & set(SCREW) or (do in NUTS and "nut" in ends)
 
 
 def _is_told(record: Record, row: Row) -> bool:

@@ -14,6 +14,7 @@ from steadyhead.procedure.record import AGREES, NOTED, Record, Row, lay, people
 from steadyhead.procedure.restoring import is_put_out
 from steadyhead.procedure.steps import look
 from steadyhead.procedure.touching import ALARM, acting, is_in_place, owner
+from steadyhead.procedure.trials import unanswered
 from steadyhead.records.entry import MOVES, TELLS, Entry
 from steadyhead.records.run import Remark
 
@@ -103,9 +104,11 @@ def _failed(record: Record, mine: Ledger, old: Entry, amending: Entry) -> bool:
     before = [entry for entry in mine.entries if entry.order < amending.order]
     found = []
     for entries in (before, [entry for entry in before if entry.id != old.id]):
-        step = look(lay(record.procedure, gathered(entries).standing))[old.node]
+        laid = lay(record.procedure, gathered(entries).standing)
+        steps = look(laid)
+        step = steps[old.node]
         fires = tuple(one for one in step.fires if not one.tells)
-        found.append((*step.refusals, *fires, *step.outside))
+        found.append((*step.refusals, *fires, *step.outside, *unanswered(laid, steps, old.node)))
     return any(one not in found[1] for one in found[0])
 
 

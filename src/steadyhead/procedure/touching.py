@@ -54,19 +54,23 @@ CLOSES = "feed"
 """What only a valve has that closes by itself."""
 LINES = ("connect", "disconnect")
 """Acts that open a line of a valve."""
-KEPT = (
-    "gag", "gagged", "wedge", "wedged", "held", "hold", "kept", "lock", "locked", "pin", "pinned", "block",
-    "blocked", "tied", "clamp", "clamped", "propped", "jammed", "lashed", "strapped", "chained", "weighted",
-    "screwed", "forced", "defeated", "disabled", "bypass", "bypassed", "isolated", "cap", "capped", "blank",
-    "blanked", "plug", "plugged", "seized", "stuck", "removed", "out", "away",
-)  # fmt: skip
-"""Words of a position by which what protects is kept from acting."""
 MOVED = (
     "open", "opened", "opens", "opening", "shut", "shuts", "shutting", "closed", "closes", "closing", "trip",
     "tripped", "latched", "unlatched", "reset", "acted", "moved", "half", "part", "partly", "service",
     "place", "restored", "dry", "seated", "tight", "sealed", "live", "left", "fitted", "normal", "found",
 )  # fmt: skip
 """Words of a position by which what protects was moved, or stands ready: the same thing as before."""
+BESIDE = (
+    "a", "again", "all", "and", "as", "at", "back", "before", "after", "by", "cock", "cocks", "dripping",
+    "down", "end", "flow", "full", "fully", "hand", "in", "indicator", "intact", "is", "it", "its",
+    "itself", "lever", "lifted", "lifts", "mark", "mm", "not", "now", "of", "on", "own", "photo", "pilot",
+    "planned", "position", "pressure", "reseated", "run", "runs", "seal", "seals", "seat", "seats",
+    "since", "stem", "still", "stop", "test", "the", "then", "to", "top", "turn", "turns", "unbroken",
+    "up", "usual", "was", "water", "weeping", "whole", "wide", "with",
+)  # fmt: skip
+"""Words beside these by which nothing keeps it from acting; any other word may tell that something does."""
+READY = ("service", "place", "restored", "live", "normal", "fitted")
+"""Words of a position by which it stands ready, but with a *not*."""
 COCK = "cock"
 """What a part that protects may be cut off by."""
 CUTS_OFF = (
@@ -260,10 +264,15 @@ def _stood(record: Record, row: Row, minded: frozenset[str], names: Names) -> fr
 def _is_kept(record: Record, row: Row) -> bool:
     """Return whether a position says that a whole part that protects is kept from acting.
 
-    So does one of which no word is known. The alarm is none of them: its own steps put it on test.
+    So does one with a word that nobody knows, or with none that is known. The alarm is none of them: its own
+    steps put it on test.
     """
     found = low_words(row.text("is"))
-    return _protects(record, row) and bool(found) and (bool(found & set(KEPT)) or not found & set(MOVED))
+    if not _protects(record, row) or not found:
+        return False
+    told = {word for word in found - set(BESIDE) if not word[0].isdigit()}
+    turned = "not" in found and bool(found & set(READY))
+    return turned or not told & set(MOVED) or bool(told - set(MOVED) - set(CUTS_OFF))
 
 
 def _is_cut_off(record: Record, row: Row) -> bool:

@@ -23,6 +23,19 @@ def bad(problem: str, remedy: str) -> PydanticCustomError:
     return PydanticCustomError("steadyhead", "{problem} {remedy}", {"problem": problem, "remedy": remedy})
 
 
+def not_a_day(text: str) -> str:
+    """Return why a text is no day: written otherwise than year first, or a day the calendar has not.
+
+    Examples
+    --------
+    >>> not_a_day("30.06.2027"), not_a_day("2027-02-30")
+    ('which is no day written year first.', 'which is no day of the calendar.')
+    """
+    if re.fullmatch(r"[0-9]{4}-[0-9]{2}-[0-9]{2}", text.strip()):
+        return "which is no day of the calendar."
+    return "which is no day written year first."
+
+
 def day(text: str) -> str:
     """Return a day as typed where the calendar has it, year first (ISO 8601); empty text stays empty.
 
@@ -33,7 +46,7 @@ def day(text: str) -> str:
     """
     stripped = text.strip()
     if stripped and not _is_date(stripped, _DAY):
-        raise bad(f"got {text[:40]!r}, which is no day of the calendar.", "Write it as 2027-06-30.")
+        raise bad(f"got {text[:40]!r}, {not_a_day(stripped)}", "Write it as 2027-06-30.")
     return stripped
 
 

@@ -7,7 +7,7 @@ what the judge holds such entries against.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import astuple, dataclass
+from dataclasses import asdict, astuple, dataclass
 from typing import Any
 
 
@@ -84,6 +84,33 @@ class Range:
 
 
 @dataclass(frozen=True, slots=True)
+class Trial:
+    """A reading of a trial that counts as found where it lay outside, also once it is read again.
+
+    Parameters
+    ----------
+    step, input
+        Where it is read.
+    band
+        Input whose band it is held against; empty: none.
+    beside
+        Input of the last hold before it: the middle of the two is held against the band; empty: it itself.
+    edge
+        Highest reading of a test; None: none. [Pa]
+    bears
+        Highest reading the section is rated for; what lay above it is answered by no note; None: not known.
+        [Pa]
+    """
+
+    step: str
+    input: str
+    band: str = ""
+    beside: str = ""
+    edge: float | None = None
+    bears: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
 class Minding:
     """What a plan minds.
 
@@ -109,6 +136,8 @@ class Minding:
         Steps gone through once, of how something was found, and what is chosen where they lost a proof.
     may
         Things of which a deviation may accept that they stand otherwise than they are to be left.
+    trials
+        Readings of trials that count as found where they lay outside.
     """
 
     parts: tuple[str, ...] = ()
@@ -122,6 +151,7 @@ class Minding:
     instead: tuple[Instead, ...] = ()
     called: tuple[str, ...] = ()
     may: tuple[str, ...] = ()
+    trials: tuple[Trial, ...] = ()
 
 
 def plain_minding(minding: Minding) -> dict[str, Any]:
@@ -159,6 +189,7 @@ def plain_minding(minding: Minding) -> dict[str, Any]:
         **({"may": list(minding.may)} if minding.may else {}),
         **({"called": list(minding.called)} if minding.called else {}),
         **({"instead": [list(astuple(one)) for one in minding.instead]} if minding.instead else {}),
+        **({"trials": [asdict(one) for one in minding.trials]} if minding.trials else {}),
     }
 
 
@@ -198,4 +229,17 @@ def minding_from(data: Mapping[str, Any]) -> Minding:
         called=tuple(data.get("called", ())),
         may=tuple(data.get("may", ())),
         instead=tuple(Instead(*one) for one in data.get("instead", ())),
+        trials=tuple(_trial(one) for one in data.get("trials", ())),
+    )
+
+
+def _trial(data: Mapping[str, Any]) -> Trial:
+    edge, bears = data["edge"], data["bears"]
+    return Trial(
+        data["step"],
+        data["input"],
+        data["band"],
+        data["beside"],
+        None if edge is None else float(edge),
+        None if bears is None else float(bears),
     )

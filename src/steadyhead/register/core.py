@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import threading
-from collections.abc import Iterator, Mapping
+import uuid
+from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
@@ -24,6 +25,11 @@ def now_text() -> str:
     return datetime.now(UTC).isoformat(timespec="milliseconds").replace("+00:00", "Z")
 
 
+def some_id() -> str:
+    """Return an id nobody has."""
+    return str(uuid.uuid4())
+
+
 def row_digest(table: str, row: Mapping[str, Any]) -> str:
     """Return the hash by which the chain tells of a row: of its canonical JSON, table and values."""
     return sha256(canonical({"table": table, "row": {key: _plain(value) for key, value in row.items()}}))
@@ -37,7 +43,7 @@ def _plain(value: Any) -> Any:
 class Writing:
     """A transaction that changes the register; everything in it is there afterwards, or nothing.
 
-    who, at: whom and when the chain names.
+    who, at: whom and when the chain names; new_id: gives the next id of a row that has none of its own.
     """
 
     connection: Connection
@@ -45,6 +51,7 @@ class Writing:
     at: str
     last: Link | None = None
     added: list[str] = field(default_factory=list)
+    new_id: Callable[[], str] = some_id
 
     def blob(self, content: bytes) -> str:
         """Keep bytes under their hash and return it; bytes that are there already are not kept twice."""
@@ -110,6 +117,10 @@ class Register:
     def reading(self) -> Iterator[Connection]:
         """Give a connection that sees one state of the register throughout."""
         with self.engine.connect() as connection:
+            if self.is_embedded:
+                connection.exec_driver_sql("BEGIN")
+            else:
+                connection.execution_options(isolation_level="REPEATABLE READ")
             yield connection
 
     @contextmanager

@@ -7,8 +7,8 @@ from pathlib import Path
 from typing import Any
 from urllib.parse import quote
 
-from sqlalchemy import Engine, create_engine, event, insert, select
-from sqlalchemy.exc import DBAPIError, OperationalError
+from sqlalchemy import Engine, create_engine, event, insert, make_url, select
+from sqlalchemy.exc import ArgumentError, DBAPIError, OperationalError
 from sqlalchemy.pool import NullPool, QueuePool
 
 from steadyhead.errors import InputError
@@ -29,6 +29,7 @@ def open_register(place: str | Path) -> Register:
     """
     words = str(place)
     if "://" in words:
+        refuse_other_servers(words)
         engine, folder = _server(words), ""
     else:
         Path(words).mkdir(parents=True, exist_ok=True)
@@ -38,10 +39,54 @@ def open_register(place: str | Path) -> Register:
     try:
         migrate(engine)
         _name_it(register)
+    except OperationalError as problem:
+        register.close()
+        raise not_opened(place, problem) from None
     except BaseException:
         register.close()
         raise
     return register
+
+
+def place_words(place: str | Path) -> str:
+    """Return where a register lies, without the password of a server."""
+    words = str(place)
+    if "://" not in words:
+        return words
+    try:
+        return str(make_url(words).set(password=None, query={}))
+    except (ArgumentError, ValueError):
+        return f"{words.partition('://')[0][:40]}://…"
+
+
+def not_opened(place: str | Path, problem: OperationalError) -> InputError:
+    """Return what is said of a database that does not let itself be opened: away, full, only to be read."""
+    said = (str(problem.orig).strip().splitlines() or ["no reason given"])[0].rstrip(".:")
+    remedy = (
+        "Opening writes beside the database: give the right and the room to, or open a copy of the folder."
+    )
+    if "://" in str(place):
+        remedy = "See whether the server runs, and who may come in."
+    return InputError(place_words(place), f"cannot be opened: {said}.", remedy)
+
+
+def refuse_other_servers(url: str) -> None:
+    """Refuse the URL of anything but a PostgreSQL server, where nothing would be kept as it is promised.
+
+    Raises
+    ------
+    InputError
+        Another scheme, or no URL at all; its password is not repeated.
+    """
+    scheme = url.partition("://")[0]
+    if scheme != "postgresql":
+        raise InputError(
+            "database", f"got {scheme[:40]}://….", "Write postgresql://USER@HOST/NAME, or name a folder."
+        )
+    try:
+        make_url(url)
+    except (ArgumentError, ValueError):
+        raise InputError("database", "is no URL.", "Write postgresql://USER@HOST:PORT/NAME.") from None
 
 
 def _refuse_unfit(path: Path) -> None:

@@ -9,11 +9,12 @@ from pathlib import Path
 from typing import Any
 
 from sqlalchemy import Column, Connection, Engine, Select, Table, collate, create_engine, select, text
+from sqlalchemy.exc import OperationalError
 from sqlalchemy.pool import NullPool
 
 from steadyhead.errors import InputError
 from steadyhead.register.core import Register
-from steadyhead.register.opening import FILE, looking_engine
+from steadyhead.register.opening import FILE, looking_engine, not_opened, refuse_other_servers
 from steadyhead.register.tables import audit
 
 AT_ONCE = 500
@@ -77,6 +78,8 @@ def looking(place: str | Path) -> Iterator[Connection]:
     words = str(place)
     engine = _server(words) if "://" in words else _embedded(Path(words))
     try:
+        if "://" in words:
+            _reach(engine, words)
         with engine.connect() as connection:
             yield connection
             connection.rollback()
@@ -84,7 +87,16 @@ def looking(place: str | Path) -> Iterator[Connection]:
         engine.dispose()
 
 
+def _reach(engine: Engine, url: str) -> None:
+    """Refuse a server that cannot be reached: nothing can be said of its register then."""
+    try:
+        engine.connect().close()
+    except OperationalError as problem:
+        raise not_opened(url, problem) from None
+
+
 def _server(url: str) -> Engine:
+    refuse_other_servers(url)
     engine = create_engine(url.replace("postgresql://", "postgresql+psycopg://", 1), poolclass=NullPool)
     return engine.execution_options(isolation_level="REPEATABLE READ", postgresql_readonly=True)
 

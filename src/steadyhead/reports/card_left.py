@@ -67,7 +67,7 @@ def as_left(record: Mapping[str, Any], units: UnitSet = METRIC) -> AsLeft:
     }
     kind = "" if record["standing"] == "final" else ", provisional"
     return AsLeft(
-        f"{record['number']} r{record['revision']}{kind}",
+        f"{record['number']}, record r{record['revision']}{kind}",
         day_in_words(date.fromisoformat(record["day"])),
         values,
         heights,

@@ -108,10 +108,12 @@ def pdf(
         record.datum_text,
     )
     title = KINDS.get(record.kind, "Certificate")
-    data = frame(origin, units, paper=title, about=f"Certificate {record.number}, revision {record.revision}")
-    data["running"] = shortened(f"{record.number}, revision {record.revision}, {record.standing}")
+    data = frame(
+        origin, units, paper=title, about=f"Certificate {record.number}, record revision {record.revision}"
+    )
+    data["running"] = shortened(f"{record.number}, record revision {record.revision}, {record.standing}")
     data["head"] = [
-        f"{record.number}, revision {record.revision}",
+        f"{record.number}, record revision {record.revision}",
         _span(record),
         f"pressures gauge, {units.heading('pressure')}, as read at the tap",
     ]
@@ -174,7 +176,7 @@ def standing(record: Certificate) -> dict[str, Any]:
     accepted = sum(bool(one.accepted) for one in record.against)
     more = [f"{number_}. {words}" for number_, words in enumerate(against, 1)]
     if record.replaces is not None:
-        more.append(f"Takes the place of revision {record.replaces.revision}.")
+        more.append(f"Takes the place of record revision {record.replaces.revision}.")
     if record.standing == "final":
         count = f" {accepted} accepted as recorded deviations." if accepted else ""
         return {

@@ -109,7 +109,7 @@ def _signed(one: Signature) -> str:
 def _changed(one: Changed, record: Certificate, units: UnitSet) -> list[str]:
     design = record.design
     released = (
-        f"design {design.revision} released by {design.released_by}, {design.released_at[:10]}"
+        f"station file {design.revision} released by {design.released_by}, {design.released_at[:10]}"
         if design is not None and design.revision
         else ""
     )
@@ -151,7 +151,9 @@ def _failure(one: Failure, units: UnitSet) -> list[str]:
 def _around(record: Certificate) -> list[list[str]]:
     """Return what this record knows of the proof before it and of the next one."""
     if record.replaces is not None:
-        before = f"revision {record.replaces.revision} of this certificate; an earlier run is {UNKNOWN}"
+        before = (
+            f"record revision {record.replaces.revision} of this certificate; an earlier run is {UNKNOWN}"
+        )
     else:
         before = UNKNOWN
     return [
@@ -176,7 +178,7 @@ def _people(record: Certificate) -> list[list[str]]:
 
 def _identity(record: Certificate) -> list[list[str]]:
     rows = [
-        ["Certificate", f"{record.number}, revision {record.revision}, {record.standing}"],
+        ["Certificate", f"{record.number}, record revision {record.revision}, {record.standing}"],
         ["Run", f"{record.kind.replace('_', ' ')}{f' of {record.item}' if record.item else ''}"],
         ["Purpose", record.purpose or NOT_STATED],
     ]
@@ -190,7 +192,7 @@ def _design(record: Certificate, units: UnitSet) -> dict[str, Any]:
     if design is None:
         return {"design": [], "rungs": [], "credited": [], "not_covered": []}
     released = (
-        f"{design.revision}, by {design.released_by}, {design.released_at}"
+        f"station file {design.revision}, by {design.released_by}, {design.released_at}"
         if design.revision
         else "not at hand"
     )
@@ -337,7 +339,7 @@ def _integrity(record: Certificate) -> list[list[str]]:
         ["Plan sha-256", record.plan_sha256],
         [
             "Replaces",
-            f"revision {record.replaces.revision}, record sha-256 {record.replaces.record_sha256}"
+            f"record revision {record.replaces.revision}, record sha-256 {record.replaces.record_sha256}"
             if record.replaces
             else "nothing",
         ],

@@ -61,7 +61,7 @@ class Origin:
     @property
     def file_words(self) -> str:
         """Revision and short hash of the station file."""
-        return f"file {self.revision or NOT_RELEASED}, {self.station_hash[:SHORT_HASH]}"
+        return f"station file {self.revision or NOT_RELEASED}, {self.station_hash[:SHORT_HASH]}"
 
 
 def shortened(words: str, room: float = RUNNING_ROOM) -> str:

@@ -84,7 +84,7 @@ def pdf(
     data = frame(
         origin, units, paper="Handover notes", about="Working, isolation, spares, contacts, instruments"
     )
-    data["head"] = [*data["head"], f"certificate {record['number']}, revision {record['revision']}"]
+    data["head"] = [*data["head"], f"certificate {record['number']}, record revision {record['revision']}"]
     data |= _content(station, record, card, units)
     data["strip"] = strip and _sketch(strip)
     return render("handover", data, (), date=day)

@@ -36,6 +36,7 @@ from steadyhead.records.pictures import (
 from steadyhead.records.station import Station
 from steadyhead.records.steady import Steady
 from steadyhead.reports.figures import turns, volume
+from steadyhead.reports.strip_water import unknown_beyond
 from steadyhead.station.layout import FIRST, ways_of
 from steadyhead.station.streams import stream_words, views
 from steadyhead.units import METRIC, UnitSet, say
@@ -105,12 +106,14 @@ def strip_picture(
     isolated
         Branches that are drawn with their isolating valves shut.
     tripped
-        Shut-offs that are drawn across the pipe.
+        Shut-offs that are drawn across the pipe; what is in the pipes beyond them is not known.
     """
     shown = case or _shown(sheet)
     steady = shown.steady if shown else None
     look = _look(station, steady, units, isolated, tripped)
     parts, branches = _axis(station.line, look)
+    if tripped:
+        parts, branches = unknown_beyond(parts, branches)
     return StripPicture(
         name=station.station.name,
         datum_m=station.station.datum.si,
@@ -321,7 +324,7 @@ def _stream_words(branch: Branch, look: _Look) -> tuple[str, tuple[str, ...]]:
 
 def _carried(branch: Branch, look: _Look) -> Iterator[str]:
     """Say what a branch carries in the case shown."""
-    if look.steady is None:
+    if look.steady is None or look.tripped:
         return
     valves = [part.id for part in branch.line if isinstance(part, Reducer | ShutOff)]
     reading = next((look.steady.valves[valve] for valve in valves if valve in look.steady.valves), None)
@@ -387,7 +390,7 @@ def _part(part: LinePart, look: _Look, shut: bool) -> StripPart:
         part.id,
         part.id,
         words,
-        travel=reading.lift if reading else 0.5,
+        travel=None if look.tripped else reading.lift if reading else 0.5,
         sensing=None if part.id in look.elsewhere else look.roots.get(part.id),
         tripped=part.id in look.tripped,
         direct_acting=isinstance(part, Reducer) and part.kind == "direct-acting",

@@ -19,6 +19,8 @@ from steadyhead.register.tables import setting
 from steadyhead.services.protection import engine_digest
 from steadyhead.station.canonical import canonical, sha256
 
+LASTING = "run gist"
+"""Kind of what outlives the code that made it: its row says which code; it is shown as the last known."""
 AT_HAND = 64_000_000
 """Most bytes kept in this process besides the register. Own estimate."""
 
@@ -89,12 +91,15 @@ def clear(register: Register, station: str) -> None:
 
 
 def sweep(register: Register) -> bool:
-    """Throw away all that other code prepared; return whether there was any. Asked when the app starts."""
+    """Throw away what other code prepared; return whether there was any. Asked when the app starts.
+
+    What is of the kind `LASTING` stays, until it is made anew.
+    """
     with register.caching() as connection:
         last = connection.execute(select(setting.c.value).where(setting.c.name == "code")).scalar()
         if last == code():
             return False
-        connection.execute(delete(table))
+        connection.execute(delete(table).where(table.c.kind != LASTING))
         connection.execute(delete(setting).where(setting.c.name == "code"))
         connection.execute(insert(setting).values(name="code", value=code()))
     return last is not None

@@ -74,6 +74,8 @@ DEVIATION: Mapping[str, tuple[str, str]] = {
         "Write it after what it accepts.",
     ),
 }
+UNNAMED, UNKNOWN = "it does not say of what", "the plan has no such thing"
+"""What is amiss with a thing nobody can place."""
 MEND: Mapping[Severity, str] = {
     Severity.STOP: "Do it in its place, or do it again. No deviation makes it good.",
     Severity.ASK: "Do it, or do it again; or record a deviation: what, risk, owner, due date, accepted by.",
@@ -109,6 +111,8 @@ class Speaker:
         told = _REASONS.get(remark.code)
         if told is not None:
             words["how"] = told(str(remark.params.get("why"))).format_map(_Said(words, self._units))
+        if remark.code == "RUN-51":
+            words["unplaced"] = UNNAMED if remark.about == remark.params["do"] else UNKNOWN
         if remark.code == "RUN-16":
             words["then"] = DEVIATION[str(remark.params["why"])][1]
         if remark.message is not None:

@@ -7,7 +7,7 @@ from datetime import date, datetime, timedelta, timezone
 from math import floor
 
 from steadyhead.errors import InputError
-from steadyhead.records.checking import FIRST_YEAR, LAST_YEAR
+from steadyhead.records.checking import FIRST_YEAR, LAST_YEAR, not_a_day
 
 DAYS_OF_A_MONTH = 30.4375
 """Mean month of the calendar, 365.25 / 12. [days]"""
@@ -133,9 +133,7 @@ def read_day(field: str, text: str, *, first: date | None = None, last: date | N
     except ValueError:
         day = None
     if day is None or day.isoformat() != typed or not FIRST <= day <= LAST:
-        raise InputError(
-            field, f"got {typed[:40]!r}, which is no day of the calendar.", "Write it as 2027-06-30."
-        )
+        raise InputError(field, f"got {typed[:40]!r}, {not_a_day(typed)}", "Write it as 2027-06-30.")
     if last is not None and day > last:
         raise InputError(
             field, f"got {typed}, which lies after {last.isoformat()}.", "Write a day that has come."

@@ -55,7 +55,7 @@ def since_words(noun: str, last: date | None, start: date, counted: str, because
     if because:
         return f"{because[0].upper()}{because[1:]}."
     if last is not None:
-        ago = span((day - last).days)
+        ago = span(max((day - last).days, 0))  # east of Greenwich a day begins earlier
         return f"Last {noun} {ago if ago == 'today' else f'{ago} ago'}."
     if counted:
         return f"{counted[0].upper()}{counted[1:]}."

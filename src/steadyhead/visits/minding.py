@@ -13,6 +13,7 @@ from steadyhead.records.station import Station
 from steadyhead.visits.leaving import left
 from steadyhead.visits.plausible import ranges
 from steadyhead.visits.tables.names import SHARED_SENSING, of
+from steadyhead.visits.trying import trials
 
 OUTLET_SHUT = "outlet_shut"
 FOUND = ".as_found"
@@ -49,10 +50,11 @@ GAUGE = ("removed", "off", "away", "on", "fitted")
 Working = ShutOff | Reducer | Relief
 """Parts that work by themselves: whatever of them is touched is to be proved."""
 ALARM_TEST = "alarm_test"
+RELIEF_WORD = "relief"
 CALLED = (
     "shut off", "shutoff", "shut offs", "trip", "trips", "tripped", "slam", "protection", "pilot", "pilots",
-    "override", "switch", "contact", "contacts", "relief", "alarm", "alarms", "jumper", "bridge", "bridged",
-    "wedge", "wedged",
+    "override", "switch", "contact", "contacts", RELIEF_WORD, "alarm", "alarms", "jumper", "bridge",
+    "bridged", "wedge", "wedged",
 )  # fmt: skip
 """What people call what protects, and what they do to it; a pilot may be that of a shut-off."""
 
@@ -84,9 +86,15 @@ def minding(procedure: Procedure, station: Station) -> Minding:
         looked=_steps(procedure, (*LISTED, *OPENED)),
         ranges=tuple(ranges(procedure, station)),
         instead=tuple(_instead(procedure)),
-        called=CALLED,
+        called=CALLED if any(isinstance(one, Relief) for one in valves) else _without_relief(),
         may=_gauges(station),
+        trials=tuple(trials(procedure, station)),
     )
+
+
+def _without_relief() -> tuple[str, ...]:
+    """Return what people call what protects where no relief valve does: one they speak of lies outside."""
+    return tuple(word for word in CALLED if word != RELIEF_WORD)
 
 
 def _kept(procedure: Procedure) -> tuple[str, ...]:

@@ -42,6 +42,7 @@ from steadyhead.visits.tables import b_isolate, vessels, whole, y_yearly
 from steadyhead.visits.tables.desk import Desk
 from steadyhead.visits.tables.guarding import trips_told
 from steadyhead.visits.tables.names import words
+from steadyhead.visits.tables.ordering import in_their_order
 
 KINDS: tuple[Kind, ...] = (
     "first", "yearly", "after_repair", "new_setting", "return_to_service", "restart",
@@ -171,7 +172,7 @@ def build(
 
 def _sound(procedure: Procedure, station: Station) -> Procedure:
     shut_offs = (part.id for part in station.parts() if isinstance(part, ShutOff))
-    procedure = replace(procedure, nodes=trips_told(procedure.nodes, shut_offs))
+    procedure = replace(procedure, nodes=in_their_order(trips_told(procedure.nodes, shut_offs), procedure))
     flaws = validate(procedure)
     if flaws:
         raise AssertionError(

@@ -8,6 +8,8 @@ from __future__ import annotations
 from collections.abc import Collection, Iterator, Mapping
 from dataclasses import replace
 
+from steadyhead.design import defaults as dd
+from steadyhead.design.tolerances import stated_or_share
 from steadyhead.records.parts import IsolatingValve
 from steadyhead.records.plan_numbers import PlanNumbers
 from steadyhead.records.procedure import Expression, Input, Node, Otherwise, Procedure
@@ -16,8 +18,10 @@ from steadyhead.station.layout import read_layout
 from steadyhead.station.streams import views
 from steadyhead.visits.advising.tables import advising
 from steadyhead.visits.facts import trip_repeatability
+from steadyhead.visits.reliefs import relief_error, stands_in
 from steadyhead.visits.serving import served
 from steadyhead.visits.several.ways import has_several
+from steadyhead.visits.spans import monitor
 from steadyhead.visits.windows import CLOSING
 
 LIMITS: Mapping[str, str] = {
@@ -52,13 +56,13 @@ NEVER_PROOFS = (
 """Aspects without which the protective function is not proved (handbook 3.3, minimum certificate)."""
 NEVER_ITEMS = ("out_of_way", "root_shut", "cut_off", "fire_cover", "alarm_test")
 """Protection out of action, fire cover impaired, alarm suppressed: nobody leaves a station so."""
-NEVER_STEPS = ("A4", "R8")
-"""Air that can be breathed; after a trip: back only where it may go back."""
+NEVER_STEPS = ("A4", "C1F", "R8")
+"""Air that can be breathed; pilots left as they were proved; after a trip: back only where it may go back."""
 AFTER = ("K1", "K2")
 TELLS = (
     "RS6.a", "RS6.c_nothing", "RS6.d", "RS6.e", "RS6.f_sound",
     "F3.first_high", "G5.off", "Y1.differs", "Y3.drift", "Y4.not_valid", "Y4.out_of_band", "Y4.wide",
-    "RS4.passes", "B1.none", "C1S.none", "H2.first_low", "H4.hysteresis", "J3.critical_low",
+    "RS4.passes", "B1.none", "H2.first_low", "H4.hysteresis", "J3.critical_low",
 )  # fmt: skip
 """Meanings that are worth knowing and forbid nothing: as found, or inside the tolerance."""
 TRACED = ("gauge", "setting gauge")
@@ -92,8 +96,9 @@ def recorded(procedure: Procedure, station: Station, numbers: PlanNumbers) -> Pr
     """
     errors = {stream: own.setting_gauge_error for stream, own in numbers.streams.items()}
     errors[""] = numbers.setting_gauge_error or min((e for e in errors.values() if e > 0.0), default=0.0)
+    errors[""] = errors[""] or _relief_error(station) or _reducer_error(station)
     nodes = tuple(
-        served(_node(node, errors.get(procedure.streams.get(node.id, ""), errors[""])), station, numbers)
+        served(_node(node, errors.get(procedure.streams.get(node.id, "")) or errors[""]), station, numbers)
         for node in procedure.nodes
     )
     names = {name for node in nodes for name in (*node.proves, *node.opens)}
@@ -148,6 +153,35 @@ def _limits(station: Station, numbers: PlanNumbers) -> Iterator[tuple[str, float
     if CLOSING in numbers.bands:
         yield "stopwatch_from", numbers.bands[CLOSING].low
         yield "stopwatch_to", numbers.bands[CLOSING].high
+
+
+def _relief_error(station: Station) -> float:
+    """Return the most a gauge may err by which a relief valve is proved that stands in for a shut-off. [Pa]
+
+    As much as its crack may be off: what errs more tells nothing of it. 0 without such a valve.
+    """
+    layout = None if has_several(station) else read_layout(station)
+    return 0.0 if layout is None else min(map(relief_error, stands_in(layout)), default=0.0)
+
+
+def _reducer_error(station: Station) -> float:
+    """Return the most a gauge may err by which a station without shut-off or relief valve is proved. [Pa]
+
+    As much as the pilot repeats within that limits the outlet, of the monitor where there is one: what errs
+    more tells nothing of it. Own estimate, by the reasoning of a relief valve.
+    """
+    found = []
+    for part in (view.station for view in views(station)) if has_several(station) else (station,):
+        layout = read_layout(part)
+        if not layout.reducers:
+            continue
+        valve = monitor(layout) or layout.reducers[-1]
+        repeat, _ = stated_or_share(
+            valve.repeatability, dd.REDUCER_REPEATABILITY, dd.REDUCER_REPEATABILITY_SHARE,
+            valve.duty.pressure.si,
+        )  # fmt: skip
+        found.append(repeat)
+    return min(found, default=0.0)
 
 
 def _node(node: Node, error: float) -> Node:

@@ -14,6 +14,7 @@ from steadyhead.web import pages, saying, static
 from steadyhead.web.guarding import ON_THIS_MACHINE, Door, Guard
 from steadyhead.web.sessions import Sessions
 from steadyhead.web.stages import FIRST, Stages
+from steadyhead.web.templating import load_all
 
 
 def make_app(
@@ -52,7 +53,14 @@ def make_sessions(register: Register, door: Door, *, is_team: bool | None = None
 
 
 def make_staged(register: Register, door: Door, sessions: Sessions) -> Stages:
-    """Return the app in two stages, so that the first page does not wait for the engines."""
+    """Return the app in two stages, so that the first page does not wait for the engines.
+
+    Raises
+    ------
+    RuntimeError
+        A template that cannot be used.
+    """
+    load_all()
 
     def whole() -> FastAPI:
         return make_app(register, door, sessions=sessions)

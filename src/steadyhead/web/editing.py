@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import Any
+from typing import Any, Literal
 
 from fastapi import Request, Response
 from pydantic import BaseModel, ConfigDict, Field
@@ -12,8 +12,10 @@ from starlette.background import BackgroundTask
 
 from steadyhead.errors import InputError, InputErrors
 from steadyhead.register import Register
+from steadyhead.services.stations.anew import restated
 from steadyhead.services.stations.face import prepare
 from steadyhead.services.stations.fields import ProblemView, problems_of
+from steadyhead.services.stations.judged import today
 from steadyhead.services.stations.kept import Head, revision_file
 from steadyhead.services.stations.saving import Saved, save
 from steadyhead.services.stations.steps import Step, read_steps
@@ -23,22 +25,23 @@ from steadyhead.station.refusal import Refusal
 from steadyhead.web.answering import done
 from steadyhead.web.forms import Form, Sent
 from steadyhead.web.reader import Reader
+from steadyhead.web.rights import NotAllowed
 
-VALUE, SEVERAL = "v:", "m:"
-"""Before the place of a field in a form: what was typed; a list of words is shown."""
+VALUE, SEVERAL, SHOWN = "v:", "m:", "w:"
+"""Before the place of a field in a form: what was typed; a list of words is shown; the text shown before."""
 MOST_REVISION = 1_000_000
 
 
 class SentSteps(Sent):
     """Steps to do after a revision.
 
-    do: *try* them, *save* them, or *check* what cannot be used; based_on: the revision they go on from, 0 the
-    last one; why: reason of the saving; width: of the drawing, px.
+    do: *try* them (*map*: with the capacity map), *save* them, or *check* what cannot be used; based_on: the
+    revision they go on from, 0 the last one; why: reason of the saving; width: of the drawing, px.
     """
 
     based_on: int = Field(0, ge=0, le=MOST_REVISION)
     steps: list[Any] = Field(default_factory=list, max_length=500)
-    do: str = Field("check", max_length=200)
+    do: Literal["check", "try", "map", "save"] = "check"
     why: str = Field("", max_length=400)
     width: int = Field(1280, ge=100, le=4000)
 
@@ -76,8 +79,10 @@ class Editing:
         return (*self.refused, *self.draft.problems)
 
 
-def read_editing(form: Form, register: Register, key: str) -> Editing:
+def read_editing(form: Form, register: Register, key: str, who: str) -> Editing:
     """Return what a page of entry sent: its button is done, nothing is saved yet.
+
+    who: of the numbers typed anew, where nobody says where they come from.
 
     Raises
     ------
@@ -89,38 +94,47 @@ def read_editing(form: Form, register: Register, key: str) -> Editing:
     if form.is_json:
         sent = form.read(SentSteps)
         base = revision_file(register, key, sent.based_on)
-        steps, refused = _possible(base.source, (), read_steps(sent.steps))
-        found = of_station(drafted(base.source, steps), key)
+        steps, refused = possible(base.source, read_steps(sent.steps), who)
+        found = of_station(drafted(base.source, with_sources(base.source, steps, who)), key)
         return Editing(base, steps, found, sent.do, sent.why, sent.width, refused=refused)
     texts = form.texts
     base = revision_file(register, key, _number(texts.get("based_on", "0"), "based_on"))
-    steps, refused = _possible(base.source, (), read_steps(texts.get("steps") or "[]"))
+    steps, refused = possible(base.source, read_steps(texts.get("steps") or "[]"), who)
     do = texts.get("do", "check")
-    data = drafted(base.source, steps, judging=False).data
+    data = _data(base, steps, who)
     typed = typed_steps(data, _values(texts), _several(form))
     opened = tuple(at for at in texts.get("opened", "").split(",") if at)[:200]
     if do in ("undo", "undo all"):
         steps = () if do == "undo all" else steps if typed else steps[:-1]
     else:
-        steps, more = _possible(base.source, steps, typed)
+        steps, more = _possible(base.source, steps, typed, who)
         refused += more
         if do.startswith("source:"):
             opened = (*opened, do.removeprefix("source:"))
         elif do.partition(":")[1]:
-            data = drafted(base.source, steps, judging=False).data
-            steps, more = _possible(base.source, steps, asked_steps(data, do, texts))
+            asked = asked_steps(_data(base, steps, who), do, texts)
+            steps, more = _possible(base.source, steps, asked, who)
             refused += more
     width = _number(texts.get("width", "1280"), "width")
-    found = of_station(drafted(base.source, steps), key)
+    found = of_station(drafted(base.source, with_sources(base.source, steps, who)), key)
     return Editing(base, steps, found, do, texts.get("why", "")[:400], width, opened, refused)
 
 
+def with_sources(source: bytes, steps: Sequence[Step], who: str) -> tuple[Step, ...]:
+    """Return steps with those that say who typed a number anew, today."""
+    return restated(source, steps, who, today())
+
+
+def _data(base: Head, steps: Sequence[Step], who: str) -> dict[str, Any]:
+    return drafted(base.source, with_sources(base.source, steps, who), judging=False).data
+
+
 def _possible(
-    source: bytes, before: tuple[Step, ...], steps: Sequence[Step]
+    source: bytes, before: tuple[Step, ...], steps: Sequence[Step], who: str
 ) -> tuple[tuple[Step, ...], tuple[ProblemView, ...]]:
     """Return the steps that can be done in the text, and what is told of the others."""
     try:
-        drafted(source, (*before, *steps), judging=False)
+        drafted(source, with_sources(source, (*before, *steps), who), judging=False)
     except (Refusal, InputErrors) as problem:
         if len(steps) <= 1:
             errors = problem.errors if isinstance(problem, InputErrors) else (problem,)
@@ -130,14 +144,16 @@ def _possible(
     done = before
     told: tuple[ProblemView, ...] = ()
     for one in steps:
-        done, more = _possible(source, done, (one,))
+        done, more = _possible(source, done, (one,), who)
         told = (*told, *more)
     return done, told
 
 
-def possible(source: bytes, steps: Sequence[Step]) -> tuple[tuple[Step, ...], tuple[ProblemView, ...]]:
+def possible(
+    source: bytes, steps: Sequence[Step], who: str
+) -> tuple[tuple[Step, ...], tuple[ProblemView, ...]]:
     """Return the steps that can be done in the text of a file, and what is told of the others."""
-    return _possible(source, (), steps)
+    return _possible(source, (), steps, who)
 
 
 def _number(text: str, name: str) -> int:
@@ -147,9 +163,14 @@ def _number(text: str, name: str) -> int:
 
 
 def _values(texts: Mapping[str, str]) -> dict[str, str]:
+    """Return what was typed, by place; not where a form sends back what it had shown before."""
     several = {name.removeprefix(SEVERAL) for name in texts if name.startswith(SEVERAL)}
     values = {name.removeprefix(VALUE): text for name, text in texts.items() if name.startswith(VALUE)}
-    return {at: text for at, text in values.items() if at not in several}
+    return {
+        at: text
+        for at, text in values.items()
+        if at not in several and texts.get(f"{SHOWN}{at}", text + "*") != text
+    }
 
 
 def _several(form: Form) -> dict[str, Sequence[str]]:
@@ -164,6 +185,38 @@ def saved_answer(request: Request, register: Register, reader: Reader, saved: Sa
     if saved.is_new:
         answered.background = BackgroundTask(prepare, register, saved.key, reader.units)
     return answered
+
+
+def try_to_save(
+    request: Request, register: Register, reader: Reader, form: Form, found: Editing, key: str, page: str
+) -> Response | tuple[ProblemView, ...]:
+    """Save what was sent, where its button says so; return the answer, or what cannot be used.
+
+    page: of the station, to go back to.
+
+    Raises
+    ------
+    NotAllowed
+        The reader may not save.
+    InputErrors, InputError
+        What cannot be used, where a program asks.
+    Conflict
+        Another saved meanwhile.
+    """
+    if found.do != "save":
+        return found.problems
+    if not reader.may("engineer"):
+        raise NotAllowed("engineer", reader.role)
+    if found.problems:
+        return found.problems
+    try:
+        saved = save_editing(found, register, key, reader.name)
+    except (InputError, InputErrors) as error:
+        if form.is_json:
+            raise
+        told = error.errors if isinstance(error, InputErrors) else (error,)
+        return problems_of(told, found.draft.data)
+    return saved_answer(request, register, reader, saved, f"/stations/{key}/{page}?saved={saved.number}")
 
 
 def save_editing(found: Editing, register: Register, key: str, who: str) -> Saved:

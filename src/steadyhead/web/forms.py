@@ -50,6 +50,19 @@ class Form:
         """Whether JSON was sent."""
         return self.body is not None
 
+    def file(self, name: str) -> tuple[str, bytes]:
+        """Return name and bytes of a file that was sent.
+
+        Raises
+        ------
+        InputError
+            None was sent under this name.
+        """
+        found = self.files.get(name)
+        if found is None or not found.filename:
+            raise InputError(name, "is missing.", "Pick a file.")
+        return found.filename, found.file.read()
+
     def read(self, model: type[Model]) -> Model:
         """Return what was sent as a model; an empty field of a form counts as left out.
 

@@ -47,6 +47,8 @@ MOST_FORM, MOST_FILE, MOST_ARCHIVE = 4 * MB, 32 * MB, 4_000 * MB
 """Most bytes of a body: form or JSON, a form with files or a file itself, an archive. Own estimates."""
 LOOPBACK = frozenset({"localhost", "127.0.0.1", "::1"})
 MOST_NAME = 255
+MOST_BACK = 500
+"""Longest address that signing in leads back to; of a longer one only the page. Own estimate. [signs]"""
 _PORT = re.compile(r":\d{1,5}$")
 
 
@@ -108,6 +110,8 @@ class Guard:
         mark = secrets.token_hex(8)
         headers = Headers(scope=scope)
         out = _Out(send, self.door, mark, only_head=scope["method"] == "HEAD")
+        if self.door.is_secure:
+            scope["scheme"] = "https"  # so also behind a proxy, whose last mile is plain
         scope.setdefault("state", {})
         scope["state"]["reader"] = Reader()
         scope["state"]["mark"] = mark
@@ -173,9 +177,10 @@ class Guard:
             return False
         if not origins:
             return site == "same-origin"
-        schemes = (
-            ("https",) if self.door.is_tls else ("https", "http") if self.door.behind_proxy else ("http",)
-        )
+        # Behind a proxy this machine's own pages may be plain; those of its name are not.
+        is_here = host_name(host) in LOOPBACK and not self.door.is_tls
+        schemes = {"https"} if self.door.is_secure else {"http"}
+        schemes |= {"http"} if is_here else set()
         return len(origins) == 1 and origins[0].casefold() in {
             f"{one}://{host.casefold()}" for one in schemes
         }
@@ -244,8 +249,15 @@ def _stranger(request: Request) -> Response | None:
     if request.state.reader.is_known or any(path == room or path.startswith(f"{room}/") for room in FREE):
         return None
     if request.scope["method"] == "GET" and not wants_json(request):
-        return RedirectResponse(f"/sign-in?to={quote(path)}", 303)
+        return RedirectResponse(f"/sign-in?to={quote(_way_back(request), safe='/')}", 303)
     return said_answer(request, Said(401, *PLAIN[401]))
+
+
+def _way_back(request: Request) -> str:
+    """Return the address that was asked, as it stands in the address line without the name of the app."""
+    path, query = quote(request.url.path), request.url.query
+    wanted = (f"{path}?{query}" if query else path, path, "/stations")
+    return next(one for one in wanted if len(one) <= MOST_BACK)
 
 
 def _most(path: str, headers: Headers) -> int:

@@ -15,6 +15,8 @@ RANKS: tuple[Role, ...] = ("look", "record", "engineer", "administer")
 """Each may do what those before it may."""
 LIGHTS = ("film", "lamp", "sun")
 """Lights a person may choose; none follows the device."""
+LOCAL = "local"
+"""The same in the chain and beside what is kept."""
 ALONE = "this machine's user"
 """What the one person is called who uses the app on their own machine, without an account."""
 
@@ -27,7 +29,7 @@ class Reader:
     is_known: whether anything may be shown at all.
     """
 
-    name: str = "local"
+    name: str = LOCAL
     role: Role = "administer"
     units: UnitSet = METRIC
     light: str = ""
@@ -48,6 +50,19 @@ class Reader:
     def units_words(self) -> str:
         """The units read, in short: pressure and flow."""
         return f"{self.units.heading('pressure')}, {self.units.heading('flow')}"
+
+
+def called(who: str) -> str:
+    """Return what the pages call a doer that is kept.
+
+    Examples
+    --------
+    >>> called("local")
+    "this machine's user"
+    >>> called("Ilse Marrow")
+    'Ilse Marrow'
+    """
+    return ALONE if who == LOCAL else who
 
 
 STRANGER = Reader(name="", role="look", is_alone=False, is_known=False)

@@ -16,10 +16,11 @@ from starlette.exceptions import HTTPException
 
 from steadyhead.errors import InputError, InputErrors, StationError
 from steadyhead.services.accounts import TooManyTries
+from steadyhead.services.page_words import on_page
 from steadyhead.services.stations.kept import Conflict, NotKept
-from steadyhead.web.answering import answer
+from steadyhead.web.answering import answer, wants_json
 from steadyhead.web.conflicting import conflict_answer
-from steadyhead.web.forms import problems_in
+from steadyhead.web.forms import Form, problems_in
 from steadyhead.web.rights import NotAllowed
 
 LOG = logging.getLogger("steadyhead.web")
@@ -31,6 +32,10 @@ POSTGRES_FULL = ("53100", "25006")
 
 MOST_TOLD = 100
 """Most problems told at once. Own estimate."""
+
+
+FIELDS = {"--for": "item", "--by": "by", "--way": "way", "--event": "event", "--runs": "runs"}
+"""What fields of pages are called whose values the command line takes as options."""
 
 
 class Problem(BaseModel):
@@ -136,11 +141,29 @@ def problems_of(error: StationError) -> tuple[Problem, ...]:
     elif isinstance(error, InputError):
         found = (error,)
     else:
-        return (Problem(field="", problem=str(error), remedy=""),)
-    told = [Problem(field=one.field, problem=one.problem, remedy=one.remedy) for one in found[:MOST_TOLD]]
+        return (Problem(field="", problem=on_page(str(error)), remedy=""),)
+    told = [
+        Problem(
+            field=FIELDS.get(one.field, one.field), problem=on_page(one.problem), remedy=on_page(one.remedy)
+        )
+        for one in found[:MOST_TOLD]
+    ]
     if left := len(found) - len(told):
         told.append(Problem(field="", problem=f"{left} more are left out.", remedy="Put these right first."))
     return tuple(told)
+
+
+def to_show(request: Request, form: Form, error: StationError) -> tuple[Problem, ...]:
+    """Return the problems for a page that shows its form again, with what was typed.
+
+    Raises
+    ------
+    StationError
+        The same one, where a program asks, or what is meant is not kept: its answer is no page with a form.
+    """
+    if form.is_json or wants_json(request) or isinstance(error, NotKept):
+        raise error
+    return problems_of(error)
 
 
 def input_said(error: StationError, status: int = 422) -> Said:

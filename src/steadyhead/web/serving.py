@@ -234,8 +234,10 @@ def serve(register: Register, terms: Terms, tells: Tells, link: str = "") -> Non
         tells(f"Link to set the password, once: {home.rstrip('/')}{_link(sessions, register, link)}")
     if terms.browser:
         _open_browser(home)
+    soon = app.begin_soon()
     with heard, _worker(terms):
         _run(app, heard, terms)
+    soon.cancel()
     tells("Ended. Everything that was acknowledged is kept.")
 
 
@@ -251,7 +253,7 @@ def _home(terms: Terms, port: int) -> str:
     scheme = "https" if terms.cert else "http"
     name = terms.host
     if name in ("0.0.0.0", "::"):
-        name = socket.gethostname()
+        name = terms.names[0] if terms.names else socket.gethostname()
     return f"{scheme}://[{name}]:{port}/" if ":" in name else f"{scheme}://{name}:{port}/"
 
 

@@ -1,8 +1,8 @@
 """The app in two stages: the list of stations at once, the rooms that need the engines when they are there.
 
 Loading the engines takes longer than a person wants to wait for the first page. So the first stage holds the
-list, signing in and the assets; the second one, which is the whole app, is loaded in a thread after the first
-answer, or when something else is asked for before.
+list, signing in and the assets. The second one, the whole app, is loaded in a thread after the first answer,
+when something else is asked for before, or a moment after the app opened; then it uses the engines once.
 """
 
 from __future__ import annotations
@@ -17,6 +17,8 @@ from starlette.types import ASGIApp, Receive, Scope, Send
 FIRST = ("account", "stations")
 """Rooms of the first stage."""
 _AT_ONCE = ("/", "/stations", "/sign-in", "/account")
+UNASKED = 1.5
+"""When the rooms begin to be loaded although nobody asked yet: a browser that opens asks before. [s]"""
 LOG = logging.getLogger("steadyhead.web")
 
 
@@ -49,6 +51,13 @@ class Stages:
             if self._whole is None:
                 raise RuntimeError("The rooms of the app cannot be loaded.") from self._fault
             await self._whole(scope, receive, send)
+
+    def begin_soon(self, after: float = UNASKED) -> threading.Timer:
+        """Begin to load the whole app after a while [s], if nobody asks before; return what can be ended."""
+        timer = threading.Timer(after, self.begin)
+        timer.daemon = True
+        timer.start()
+        return timer
 
     def begin(self) -> None:
         """Begin to load the whole app, once."""

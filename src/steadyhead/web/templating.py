@@ -2,22 +2,69 @@
 
 from __future__ import annotations
 
+import os
+import sys
+import tempfile
 import time
+from contextlib import suppress
+from importlib.metadata import version
 from pathlib import Path
 from typing import Any
 
 from fastapi import Request
-from jinja2 import Environment, FileSystemLoader, StrictUndefined, select_autoescape
+from jinja2 import (
+    BytecodeCache,
+    Environment,
+    FileSystemLoader,
+    StrictUndefined,
+    TemplateSyntaxError,
+    select_autoescape,
+)
+from jinja2.bccache import Bucket
 from sqlalchemy.exc import DBAPIError
 
-from steadyhead.services.jobs.running import count_running
+from steadyhead import __version__
+from steadyhead.services.jobs.running import Open, count_open
+from steadyhead.services.page_words import on_page
+from steadyhead.web.reader import called
 from steadyhead.web.static import asset
 
 FRESH = 2.0
 """How long the count of studies under way is shown before it is counted again. [s]"""
 PLACE = Path(__file__).parent / "templates"
+
+
+class _Compiled(BytecodeCache):
+    """Compiled templates beside their sources, as Python keeps its own; nowhere if that cannot be written."""
+
+    def __init__(self, folder: Path) -> None:
+        self._folder = folder
+        self._made_by = f"{__version__}-{version('jinja2')}"
+
+    def _place(self, bucket: Bucket) -> Path:
+        return self._folder / f"{bucket.key}.{self._made_by}.jinja"
+
+    def load_bytecode(self, bucket: Bucket) -> None:
+        with suppress(OSError), self._place(bucket).open("rb") as found:
+            bucket.load_bytecode(found)  # left alone where another source or another Python made it
+
+    def dump_bytecode(self, bucket: Bucket) -> None:
+        if sys.dont_write_bytecode:
+            return
+        with suppress(OSError):
+            self._folder.mkdir(exist_ok=True)
+            handle, name = tempfile.mkstemp(dir=self._folder)
+            try:
+                with os.fdopen(handle, "wb") as out:
+                    bucket.write_bytecode(out)
+                Path(name).replace(self._place(bucket))
+            except OSError:
+                Path(name).unlink()
+
+
 ENVIRONMENT = Environment(
     loader=FileSystemLoader(PLACE),
+    bytecode_cache=_Compiled(PLACE / "__pycache__"),
     autoescape=select_autoescape(default=True, default_for_string=True),
     undefined=StrictUndefined,
     trim_blocks=True,
@@ -25,25 +72,47 @@ ENVIRONMENT = Environment(
     auto_reload=False,
 )
 ENVIRONMENT.globals["asset"] = asset
+ENVIRONMENT.filters["called"] = called
+ENVIRONMENT.filters["on_page"] = on_page
+
+
+def load_all(environment: Environment = ENVIRONMENT) -> int:
+    """Load every template, so that no page waits for it; return how many there are.
+
+    Raises
+    ------
+    RuntimeError
+        A template that cannot be used: its name, the line and what is wrong there.
+    """
+    names = environment.list_templates(extensions=("html",))
+    for name in names:
+        try:
+            environment.get_template(name)
+        except TemplateSyntaxError as wrong:
+            raise RuntimeError(
+                f"template {wrong.name or name}, line {wrong.lineno}: {wrong.message}"
+            ) from wrong
+    return len(names)
 
 
 def render(request: Request, template: str, **given: Any) -> str:
     """Return a template filled in; it also gets ``reader``, ``path`` and ``asset``."""
     found = ENVIRONMENT.get_template(template)
-    at_work = _at_work(request) if request.state.reader.is_known else 0
+    at_work = _at_work(request).words if request.state.reader.is_known else ""
     return found.render(reader=request.state.reader, path=request.url.path, at_work=at_work, **given)
 
 
-def _at_work(request: Request) -> int:
+def _at_work(request: Request) -> Open:
     """Return how many long studies are under way, as of a moment ago; it stands at the head of every page."""
     state, now = request.app.state, time.monotonic()
-    until, count = getattr(state, "at_work", (0.0, 0))
+    count: Open
+    until, count = getattr(state, "at_work", (0.0, Open()))
     if now < until:
-        return int(count)
+        return count
     try:
         with state.register.reading() as connection:
-            count = count_running(connection)
+            count = count_open(connection)
     except DBAPIError:
-        count = 0  # what is wrong with the database is said by what needs it
+        count = Open()  # what is wrong with the database is said by what needs it
     state.at_work = (now + FRESH, count)
-    return int(count)
+    return count

@@ -6,6 +6,7 @@ import csv
 import io
 import json
 import os
+import sqlite3
 import time
 import zipfile
 from pathlib import Path
@@ -13,16 +14,35 @@ from pathlib import Path
 import polars
 import pytest
 from sqlalchemy import func, select
+from sqlalchemy.exc import OperationalError
 
 from steadyhead.errors import InputError
 from steadyhead.register import open_register, tables
+from steadyhead.services import library, sheets_kept
 from steadyhead.services.archive.keeping import export_to
-from steadyhead.services.archive.taking_in import LEFT_AFTER, Stopped, import_into, take_in_stream
+from steadyhead.services.archive.taking_in import (
+    LEFT_AFTER,
+    Stopped,
+    _put_in_place,
+    _settle,
+    import_into,
+    take_in_stream,
+)
 from steadyhead.services.archive.writing import export
+from steadyhead.services.stations.saving import save
 from steadyhead.station.canonical import sha256
 from steadyhead.station.examples import read
 from tests.register.filled import PDF, fill
 from tests.register.servers import KINDS, place
+
+WHO = "Ilse Marrow"
+SHEET = b"""format: steadyhead/valve/1
+name: hallow-100
+valve: reducer
+source: Hallow Works (invented), sheet 12 of 2025
+size: DN 100
+kv: Kv 160
+"""
 
 MOMENT = "2027-05-01T00:00:00.000Z"
 
@@ -125,6 +145,51 @@ def test_what_a_killed_import_left_is_cleared_away_by_a_later_one(archive, tmp_p
         os.utime(tmp_path / "new" / name, (time.time() - age,) * 2)
     import_into(archive, tmp_path / "new")
     assert sorted(one.name for one in (tmp_path / "new").iterdir()) == [".import-young", "register.sqlite"]
+
+
+def test_a_database_whose_log_still_holds_a_part_of_it_is_not_put_in_place(tmp_path):
+    """Where the disk was full, the log could not be brought in; moving the file alone would lose it."""
+    (tmp_path / "staged").write_bytes(b"half of it")
+    (tmp_path / "staged-wal").write_bytes(b"the other half")
+    with pytest.raises(InputError, match="still holds a part"):
+        _put_in_place(tmp_path / "staged", tmp_path / "register.sqlite")
+    assert not (tmp_path / "register.sqlite").exists()
+
+
+def test_an_import_without_room_for_the_whole_is_refused(archive, tmp_path, monkeypatch):
+    def full(register):
+        def connect():
+            raise OperationalError("", {}, sqlite3.OperationalError("database or disk is full"))
+
+        monkeypatch.setattr(register.engine, "connect", connect)
+        _settle(register)
+
+    monkeypatch.setattr("steadyhead.services.archive.taking_in._settle", full)
+    with pytest.raises(InputError, match="cannot hold the register"):
+        import_into(archive, tmp_path / "new")
+    assert not (tmp_path / "new").exists()
+
+
+def test_the_data_sheets_that_files_name_go_along_and_come_into_an_empty_library(tmp_path, monkeypatch):
+    monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path / "here"))
+    sheets_kept.keep(SHEET)
+    own = (
+        b"            kv: {value: Kv 150, source: supplier's sheet of the piece fitted, confidence: stated}\n"
+    )
+    named = read("quernhollow-lane").replace(own, b"            data_sheet: hallow-100\n")
+    register = open_register(tmp_path / "old")
+    for number in (None, 1):
+        source = named + (b"# again\n" if number else b"")
+        save(register, source, WHO, based_on=number, key="QHL-01" if number else None)
+    register.close()
+    export_to(str(tmp_path / "old"), str(tmp_path / "all.zip"))
+    with zipfile.ZipFile(tmp_path / "all.zip") as found:
+        assert found.read("stations/QHL-01/records/hallow-100.yaml") == SHEET
+    monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path / "elsewhere"))
+    import_into(tmp_path / "all.zip", tmp_path / "new")
+    sheet = library.find("hallow-100")
+    assert sheet is not None
+    assert sheet.source == SHEET
 
 
 def test_an_export_to_a_name_that_is_taken_leaves_that_file(archive, tmp_path):

@@ -349,7 +349,7 @@ def test_a_provisional_certificate_says_so_on_every_sheet_and_never_final():
     told = text_of(made.pdf)
     assert "Provisional. " in told
     assert "Final." not in told
-    assert f"{made.record.number}, revision 1, provisional" in told
+    assert f"{made.record.number}, record revision 1, provisional" in told
     assert "stale: SO.setting (setting of SO) was touched" in told
 
 

@@ -15,7 +15,12 @@ from steadyhead.errors import InputError
 from steadyhead.services.exports.cells import MARK, STARTS, harmless, lines
 from steadyhead.services.exports.files import as_csv, as_parquet, leaving, refuse_unknown
 from steadyhead.services.exports.lists import LISTS
+from steadyhead.services.stations.saving import save
+from steadyhead.services.upkeep.doings import defer
+from steadyhead.station.examples import read
+from steadyhead.upkeep.days import later
 from tests.register.filled import fill
+from tests.services.upkeep.times import CLOCK, DAY
 
 
 @pytest.mark.parametrize(
@@ -94,3 +99,21 @@ def test_the_map_lists_stations_without_coordinates_too(register):
 def test_a_list_or_kind_that_is_not_there_is_refused_in_words(name, kind):
     with pytest.raises(InputError, match="Use one of"):
         refuse_unknown(name, kind)
+
+
+def test_the_list_of_upkeep_says_why_a_thing_is_due_and_why_it_was_put_off_and_no_formula_runs(register):
+    key = save(register, read("quernhollow-lane"), "A. Name", day=DAY).key
+    told = {"reason": "=1+1", "risk": "-x", "measure": "@weekly look", "approver": "+B. Name"}
+    until = later(DAY, 2.0).isoformat()
+    defer(register, key, "A. Name", activity="trip_proof", place="SO", until=until, clock=CLOCK, **told)
+    with register.reading() as connection:
+        text = b"".join(as_csv(connection, "upkeep")).decode()
+    rows = {(row["activity"], row["place"]): row for row in csv.DictReader(io.StringIO(text, newline=""))}
+    proof = rows["trip_proof", "SO"]
+    assert proof["what"] == "trip proof shut-off SO"
+    assert proof["why"] == "no proof is on record"
+    assert proof["until"] == until
+    shown = ("deferred_reason", "deferred_risk", "deferred_measure", "deferred_approver")
+    assert [proof[name] for name in shown] == ["'=1+1", "'-x", "'@weekly look", "'+B. Name"]
+    assert proof["deferred_by"] == "A. Name"
+    assert all(row["why"] for row in rows.values())

@@ -21,6 +21,7 @@ from steadyhead.register.reading import looking
 from steadyhead.register.verifying import verify
 from steadyhead.services.importing import mapping as maps
 from steadyhead.services.importing.desk import Desk, begin, choose, desk_of, rows_of
+from steadyhead.services.importing.page import import_view
 from steadyhead.services.importing.targets import targets
 from steadyhead.services.importing.working import import_work, report_work, undo_work
 from steadyhead.services.importing.writing import Imported
@@ -134,6 +135,15 @@ def test_each_file_is_a_proper_one_and_says_where_its_values_come_from(kept):
     )  # an empty cell leaves the template's
     assert station.station.coordinates is None  # where it is belongs to one station alone
     assert station.station.directions == ""
+
+
+def test_a_limit_of_the_template_does_not_say_its_own_stations_source_at_another(kept):
+    assert load(read("dunmarrow-bottom")).data["limits"][0]["source"]
+    desk = lay(kept, ("N-1", "Nether End", "", "", ""))
+    reported(kept, desk)
+    written(kept, desk)
+    limits = load(head_file(kept, "N-1").source).data["limits"]
+    assert {one["source"] for one in limits} == {f"template {KEPT}"}
 
 
 def test_a_row_of_a_station_that_is_kept_changes_only_what_it_says_otherwise(kept):
@@ -370,3 +380,19 @@ def test_an_import_that_is_killed_leaves_nothing(kept):
     with register.reading() as connection:
         assert connection.execute(select(func.count()).select_from(tables.station)).scalar() == 1
     register.close()
+
+
+def test_what_every_row_lacks_is_told_once_and_each_row_tells_its_own(kept):
+    rows = (("N-1", "North", "2.1"), ("N-2", "South", "2.2 parsecs"), ("N-3", "East", "2.3"))
+    content = xlsx(("Station", "Name", "Demand night (L/s)"), *rows)
+    desk = begin(kept, content, "list.xlsx", "layout:shut-off-upstream", who="Bo")
+    assert {state for _, state in reported(kept, desk)} == {"refused"}
+    report = import_view(kept, desk).report
+    assert report is not None
+    assert len(report.common) > 5
+    assert all(one.rows == 2 for one in report.common)  # the second row is refused by its own cell already
+    assert [(len(one.problems), one.shared) for one in report.rows] == [
+        (0, len(report.common)),
+        (1, 0),
+        (0, len(report.common)),
+    ]

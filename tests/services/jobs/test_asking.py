@@ -10,7 +10,7 @@ from steadyhead.register import Register
 from steadyhead.register.jobs import job_of
 from steadyhead.register.tables import job
 from steadyhead.services.jobs.asking import MOST_WAITING, ask, stop
-from steadyhead.services.jobs.running import count_running
+from steadyhead.services.jobs.running import Open, count_open
 from steadyhead.services.jobs.views import job_view, jobs_view
 from steadyhead.services.jobs.working import Queue
 from steadyhead.services.stations.kept import NotKept
@@ -33,7 +33,7 @@ def test_the_same_study_asked_for_twice_is_one_job(register: Register, station: 
     assert other.id != first.id
     with register.reading() as connection:
         assert connection.execute(select(func.count()).select_from(job)).scalar_one() == 2
-        assert count_running(connection) == 2
+        assert count_open(connection) == Open(at_work=0, waiting=2)
 
 
 def test_a_finished_study_is_there_at_once(register: Register, station: str, quick: Told) -> None:

@@ -214,7 +214,7 @@ def test_a_silent_worker_loses_its_study_and_one_that_gives_signs_of_life_does_n
     assert watch.once(now=19.0) == 0, "it gave a sign of life"
     assert watch.once(now=38.0) == 0
     found = job_view(register, job_id)
-    assert (found.state, found.share, found.words) == ("running", 0.25, "a case")
+    assert (found.state, found.share, found.words) == ("running", 0.25, "a case: 25 %")
     assert watch.once(now=40.0) == 1
     assert job_view(register, job_id).state == "asked"
     assert Watch(register, "other").once() == 0

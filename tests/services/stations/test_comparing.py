@@ -5,11 +5,12 @@ from __future__ import annotations
 import pytest
 
 from steadyhead.services.stations.comparing import compared, differences
+from steadyhead.services.stations.rungs import _moved
 from steadyhead.services.stations.steps import draft, read_steps
 from steadyhead.station.document import dump
 from steadyhead.station.examples import read
 from steadyhead.station.load import load
-from steadyhead.units import US
+from steadyhead.units import METRIC, US
 
 SOURCE = read("quernhollow-lane")
 
@@ -73,3 +74,23 @@ def test_both_ways_tell_the_same_places():
     there, back = differences(old, new), differences(new, old)
     assert {one.field for one in there} == {one.field for one in back}
     assert {(one.was, one.now) for one in there} == {(one.now, one.was) for one in back}
+
+
+@pytest.mark.parametrize(("writing", "units"), [("5,1 bar", METRIC), ("510 kPa", METRIC), ("5.10 bar", US)])
+def test_the_same_value_in_another_writing_is_told_as_written_anew(writing, units):
+    found = compared(SOURCE, _changed({"do": "set", "at": ["line", 5, "trip"], "value": writing}), units)
+    told = [(one.kind, one.was, one.now) for one in found.differences]
+    assert told == [("anew", "5.1 bar", writing)]
+    assert all(not rung.moved for rung in found.rungs)
+
+
+@pytest.mark.parametrize(
+    ("now", "was", "units", "said"),
+    [
+        (5.0967e5, 5.1e5, METRIC, ""), (5.0947e5, 5.1004e5, METRIC, "down 0.01 bar"),
+        (4.65e5, 4.4e5, METRIC, "up 0.25 bar"),
+        (5.09e5, 5.1e5, US, "down 0.2 psi"),
+    ],
+)  # fmt: skip
+def test_a_pressure_moved_by_what_the_shown_figures_differ(now, was, units, said):
+    assert _moved(now, was, units) == said

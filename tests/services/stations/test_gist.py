@@ -51,6 +51,12 @@ def test_a_saved_station_is_found_by_its_words_and_says_what_it_needs(register: 
         assert word in search
 
 
+def test_a_monitor_that_was_never_proved_stands_in_the_row_as_such(register: Register) -> None:
+    save(register, read("fenwarren-gate"), "a", day=DAY)
+    with register.reading() as connection:
+        assert station_row(connection, "FWG-03").worst == "never proved: monitor MON"
+
+
 def test_the_head_of_a_page_is_one_statement_with_eight_moments(register: Register) -> None:
     save(register, read(QUILLENBY), "Ilse Marrow", day=DAY)
     with register.reading() as connection:
@@ -59,7 +65,8 @@ def test_the_head_of_a_page_is_one_statement_with_eight_moments(register: Regist
     ladder = judge_file(read(QUILLENBY), day=DAY).sheet.ladder
     assert ladder is not None
     edges = say_window(ladder.worst_case.lowest, ladder.worst_case.highest, (), "pressure", METRIC)[0]
-    assert head.life["pressures"].fact == f"window {edges}"
+    assert head.life["pressures"].fact == f"window {edges}, not proved"
+    assert not head.life["pressures"].is_done, "a window is done where the protection proof bears it"
     assert head.life["design"].fact == head.released == "not released"
     assert (head.revision, len(head.file_hash), head.changed_by, head.changed) == (
         1,
@@ -73,7 +80,7 @@ def test_the_head_speaks_the_units_of_the_reader(register: Register) -> None:
     save(register, read(QUILLENBY), "a", day=DAY)
     with register.reading() as connection:
         head = station_head(connection, register, "QUR-02", DAY, US)
-    assert head.life["pressures"].fact.endswith("psi")
+    assert head.life["pressures"].fact.endswith("psi, not proved")
 
 
 def test_a_release_counts_only_for_the_revision_it_is_of() -> None:

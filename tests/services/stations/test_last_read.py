@@ -30,9 +30,9 @@ def _no_plan(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(gists, "standing", lambda *_, **__: stands)
 
 
-def _line(at: int, payload: dict[str, Any], kind: str = "reading", one: str = "R1") -> str:
+def _line(at: int, payload: dict[str, Any], kind: str = "reading", one: str = "R1", node: str = "H1") -> str:
     made = Entry(
-        id=f"0190{one[1]}000-0000-7000-8000-{at:012d}", run=one, node="H1", device="tablet", device_seq=at,
+        id=f"0190{one[1]}000-0000-7000-8000-{at:012d}", run=one, node=node, device="tablet", device_seq=at,
         kind=kind, payload=payload, who="Ilse Marrow", t_device=f"2027-04-14T13:{at:02d}:00+01:00",
         t_mono=60.0 * at, clock_offset=0.0, clock_within=1.0,
     )  # fmt: skip
@@ -130,3 +130,17 @@ def test_what_was_read_before_a_trip_is_not_ringed_after_it(
     assert (view.read, view.is_down) == ((), True)
     assert "not read since" in strips.drawn[0]
     assert listed(register)[0].rows[0].read_pa is None
+
+
+def test_readings_of_an_isolated_station_are_not_joined_with_those_in_service(register: Register) -> None:
+    save(register, read(QUILLENBY), "a")
+    steps = (("C5", "T1", 8.6), ("C5", "T3", 2.1), ("J3", "T1", 8.5), ("J3", "T3", 4.0), ("K1", "T4", 0.0))
+    _visit(
+        register, [_line(at, _pressure(tap, bar), node=node) for at, (node, tap, bar) in enumerate(steps, 1)]
+    )
+    shut = [_line(1, _pressure("T1", 0.0), one="R2", node="B2")]
+    _visit(register, shut, "R2", "2027-05-01T12:00:00.000Z")
+    view, _ = face(register, "QUR-02")
+    assert (view.read_run, [(one.tap, one.words) for one in view.read]) == (
+        "R1", [("T1", "8.50 bar"), ("T3", "4.00 bar")]
+    )  # fmt: skip

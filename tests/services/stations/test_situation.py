@@ -16,6 +16,7 @@ from steadyhead.services.stations.situation import (
     situation,
 )
 from steadyhead.services.upkeep.next_due import NextDue
+from steadyhead.services.upkeep.unproved import Unproved
 from steadyhead.services.visits_kept.standing import Standing
 
 DAY = date(2027, 4, 15)
@@ -124,3 +125,45 @@ def test_one_title_is_told_once_however_many_parts_raise_it() -> None:
 
 def test_what_is_no_day_is_said_as_it_stands() -> None:
     assert (say_day("2027-04-14T10:00Z"), say_day("soon"), say_day("")) == ("14 Apr 2027", "soon", "")
+
+
+MONITOR = Unproved("monitor_proof", "MON", "monitor MON", "prove that it holds")
+SHUT_OFF = Unproved("trip_proof", "SO", "shut-off SO", "prove its trip")
+LATE_MONITOR = NextDue("2027-04-01", "proof of the monitor MON", "no proof", 14, "monitor_proof", "MON")
+
+
+def _never(proof: Standing, *unproved: Unproved, prove: str = "", due: NextDue = LATE_MONITOR) -> Situation:
+    return situation((), proof, due, DAY, prove=prove, unproved=unproved)
+
+
+@pytest.mark.parametrize("proof", [NONE, STANDS])
+def test_a_monitor_that_was_never_proved_is_told_as_such_and_not_as_upkeep_overdue(proof: Standing) -> None:
+    told = _never(proof, MONITOR)
+    assert (told.words, told.mark, told.weight) == ("never proved: monitor MON", "unknown", 70)
+    assert [one.then for one in told.needs] == ["prove that it holds"]
+
+
+def test_a_shut_off_that_was_never_proved_is_told_once() -> None:
+    assert [one.words for one in _never(NONE, SHUT_OFF, prove="three trip runs", due=NOTHING).needs] == [
+        "protection not proved yet"
+    ]
+    second = Standing("none", "SOB not proved; proved 14 Apr 2027", certificate="C-1")
+    told = _never(second, SHUT_OFF, MONITOR, prove="three trip runs", due=NOTHING)
+    assert [one.words for one in told.needs] == ["protection not proved yet", "never proved: monitor MON"]
+
+
+def test_while_a_visit_is_under_way_that_is_told_first() -> None:
+    assert [one.words for one in _never(OPEN, MONITOR, SHUT_OFF).needs] == [
+        OPEN.words,
+        "never proved: monitor MON",
+    ]
+
+
+def test_a_deferral_is_told_beside_what_was_never_proved() -> None:
+    put_off = Unproved("monitor_proof", "MON", "monitor MON", "prove that it holds", "2027-06-01")
+    assert _never(STANDS, put_off).words == "never proved: monitor MON (deferred to 1 Jun 2027)"
+
+
+def test_other_upkeep_that_was_never_done_says_so() -> None:
+    due = NextDue("2027-04-01", "cleaning of the strainer ST", "counted from", 14, is_never=True)
+    assert _stands(due=due).words == "cleaning of the strainer ST never done, overdue since 1 Apr 2027"

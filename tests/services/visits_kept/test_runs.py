@@ -3,16 +3,21 @@
 from __future__ import annotations
 
 import json
+from collections import OrderedDict
 from dataclasses import replace
 
 import pytest
+from sqlalchemy import delete
 
 from steadyhead.errors import InputError
 from steadyhead.procedure.ledger import dump
+from steadyhead.register.tables import prepared
+from steadyhead.services import running
 from steadyhead.services.entering import Stamp
+from steadyhead.services.jobs.duties import Duties
 from steadyhead.services.stations.kept import NotKept
 from steadyhead.services.stations.saving import save
-from steadyhead.services.visits_kept import plans, runs
+from steadyhead.services.visits_kept import plans, run_gist, runs
 from steadyhead.services.visits_kept.filing import filed
 from steadyhead.services.visits_kept.judged import JudgedView, judged_run_view
 from steadyhead.services.visits_kept.run_rows import entries_of, one_run
@@ -199,3 +204,38 @@ def test_a_blank_line_before_the_head_of_a_file_mixes_nothing_up(visited: Visite
     assert (found.new, found.refused) == (5, ())
     with visited.register.reading() as connection:
         assert entries_of(connection, run) == dump(visited.entries[:25])
+
+
+def test_after_an_upgrade_the_list_shows_the_last_known_until_the_visits_are_judged_anew(
+    visited, monkeypatch
+):
+    visited.taken(100)
+    before = visits_view(visited.register).runs[0]
+    assert before.anew == ""
+    monkeypatch.setattr(run_gist, "_ready", OrderedDict())
+    monkeypatch.setattr(run_gist, "code", lambda: "another")
+    judged = []
+
+    def counted(*given):
+        judged.append(given)
+        return running.judge_run(*given)
+
+    monkeypatch.setattr(run_gist, "judge_run", counted)
+    shown = visits_view(visited.register).runs[0]
+    assert (shown.anew, judged) == ("being judged anew", [])
+    assert shown.model_copy(update={"anew": ""}) == before
+    assert run_gist.judge_anew(visited.register) == 1
+    assert visits_view(visited.register).runs[0] == before
+    assert run_gist.judge_anew(visited.register) == 0
+    assert len(judged) == 1
+    assert run_gist.judged_counts(visited.register) == (1, 1)
+
+
+def test_a_visit_nobody_judged_yet_is_listed_all_the_same(visited):
+    visited.taken(100)
+    with visited.register.caching() as connection:
+        connection.execute(delete(prepared).where(prepared.c.kind == run_gist.KIND))
+    found = visits_view(visited.register)
+    assert (found.runs[0].state, found.runs[0].anew, found.open) == ("unjudged", "being judged", 0)
+    Duties(visited.register).once()
+    assert visits_view(visited.register).runs[0].state == "open"

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import replace
 from datetime import date, datetime, timedelta, timezone
 from typing import Any
 
@@ -121,6 +122,17 @@ def test_a_trip_counts_at_once_also_where_the_day_began_earlier_than_at_greenwic
     assert certified.stands(date(2026, 4, 30)).state == "stands"
 
 
+def test_a_proof_counts_at_once_on_the_day_of_the_site_and_falls_due_by_that_day(
+    certified: Visited, monkeypatch
+):
+    east = {"day": "2026-04-15", "signed_at": "2026-04-15T00:56:04+14:00"}  # 14 April at Greenwich
+    told = replace(certified.paper, about={**certified.paper.about, **east})
+    monkeypatch.setattr("steadyhead.services.visits_kept.standing.filed", lambda *_: [told])
+    found = certified.stands(date(2026, 4, 14))
+    assert (found.state, found.since, found.on) == ("stands", "2026-04-15", "2026-10-15")
+    assert certified.stands(date(2026, 4, 13)).state != "stands"
+
+
 @pytest.mark.parametrize(
     ("begun", "since", "is_after"),
     [
@@ -171,6 +183,13 @@ def test_a_piece_replaced_makes_what_rests_on_it_stale(certified: Visited):
     assert found.state == "stale"
     assert found.words.endswith("because SO.pilot was replaced on 20 Apr 2026")
     assert found.since == "2026-04-20"
+
+
+def test_a_piece_put_in_after_the_certificate_counts_by_a_clock_set_back_too(certified: Visited, monkeypatch):
+    monkeypatch.setattr("steadyhead.register.core.now_text", lambda: "2026-04-14T00:00:01.000Z")
+    day = str(certified.paper.about["day"])
+    pieces.put_in_new(certified.register, KEY, WHO, place="SO.pilot", serial="P-1", on=day, why="leaked")
+    assert certified.stands().state == "stale"
 
 
 def test_a_later_touch_makes_the_proof_stale(certified: Visited):
@@ -286,6 +305,8 @@ def test_a_baseline_is_fitted_to_a_final_run_and_chosen_older_ones_stay(visited:
     assert any(" ± " in one.words for one in shown[0].values)
     baselines.choose_for_twin(visited.register, KEY, "", WHO)
     assert not baselines.baselines(visited.register, KEY)[0].is_chosen
+    baselines.choose_for_twin(visited.register, KEY, kept.id, WHO, at="2020-01-01T00:00:00.000Z")
+    assert baselines.baselines(visited.register, KEY)[0].is_chosen, "the last one, by a clock set back"
     with pytest.raises(InputError):
         baselines.choose_for_twin(visited.register, KEY, "nothing", WHO)
 

@@ -10,8 +10,8 @@ import pytest
 from steadyhead.procedure.ledger import dump, read
 from steadyhead.records.entry import Entry
 from steadyhead.services.auditing import audit_words
-from steadyhead.visits.audit.untold import untold
-from tests.procedure.lane import act, before, plan, stands, visit
+from steadyhead.visits.audit.untold import agreed_notes, untold
+from tests.procedure.lane import act, against, before, judged, plan, stands, visit
 from tests.procedure.walking import Device
 
 MILL, FLAT, LANE = "orrowby-mill", "mesquill-flat", "quernhollow-lane"
@@ -44,6 +44,12 @@ PASSED = (
     "pressure went beyond the upper limit for a moment",
     "T3 read 5.9, over the test limit",
     "pushed on past the stop point because it was late",
+    "reached 2 bar above the limit, brought down",
+    "outlet ran 0.4 bar over the limit before TD was opened",
+    "T3 0.3 bar above the stop pressure, TD opened",
+    "the SO acted above the test limit",
+    "T3 got above the rating of the section",
+    "limit was exceeded on run 2",
 )
 UNDONE = (
     "we did not close IV2",
@@ -78,6 +84,10 @@ PLAIN = (
     "noise went above the stated limit, ear protection worn",
     "T3 crept up but stayed under the upper edge",
     "walked past the stop sign on the road",
+    "limit switch passed its test",
+    "gauge needle steady, did not pass the limit",
+    "would stop if T3 went over the limit",
+    "litres went over the limit of the permit, desk told",
     "peak 5.3, limit 5.6",
     "did not open IV2 during the runs",
     "did not close IV2 until T4 stood",
@@ -159,6 +169,38 @@ def test_such_a_note_is_answered_by_an_entry_about_the_thing(text: str, answer: 
     assert _noted(MILL, "", text, answer) == []
 
 
+@pytest.mark.parametrize("text", ["relief screw capped", "gagged the relief", "safety valve pinned"])
+@pytest.mark.parametrize(
+    "answer", [stands("outside.relief", "capped"), act("defeat", "outside.relief valve")], ids=["is", "act"]
+)
+def test_a_note_of_a_relief_valve_that_is_in_no_plan_is_answered_by_one_outside(text: str, answer: Entry):
+    assert _noted(LANE, "J4", text) == ["RUN-54"]
+    assert _noted(LANE, "J4", text, answer) == []
+    assert _noted(LANE, "J4", text, stands("outside.gate", "shut")) == ["RUN-54"]
+
+
+def test_a_relief_valve_outside_can_be_placed_where_the_plan_has_none_and_else_not():
+    said = stands("outside.relief", "capped")
+    assert against(judged("yearly", before(visit("yearly"), "", said))) == set()
+    told = against(judged("yearly", before(visit("yearly", None, MILL), "", said), MILL))
+    assert ("RUN-51", "outside.relief") in told
+
+
+def test_one_outside_answers_no_note_where_the_plan_has_a_relief_valve():
+    assert _noted(MILL, "", "gagged the relief", stands("outside.relief", "capped")) == ["RUN-54"]
+
+
+def test_a_note_of_a_relief_valve_is_denied_by_somebody_else_too_where_the_plan_has_none():
+    note = Device("tab-2").make("note", {"text": "gagged the relief"}, "J4")
+    entries = before(visit("yearly"), "", note)
+    denied = before(entries, "", act("nothing touched", to=entries[-1].id))
+    assert agreed_notes(plan("yearly"), denied) == frozenset()
+    looked = replace(act("nothing touched", to=entries[-1].id), who="Tam Oduya")
+    person = Device("tab-3").make("person", {"name": "Tam Oduya"})
+    agreed = before(denied, "", replace(person, t_mono=1.0), looked)
+    assert agreed_notes(plan("yearly"), agreed) == {entries[-1].id}
+
+
 def test_a_limit_passed_in_words_is_answered_by_its_reading_or_denied():
     text = "went past the stop point"
     payload = {"input": "T3", "quantity": "pressure", "tap": "T3", "value": 9e5}
@@ -170,3 +212,29 @@ def test_a_limit_passed_in_words_is_answered_by_its_reading_or_denied():
     denied = before(noted, "", act("nothing touched", to=noted[-1].id))
     for answered in (shown, denied):
         assert audit_words(stored, read(dump(answered))) == ()
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "T3 touched the rating",
+        "needle into the red mark",
+        "peak 5.9 bar against a limit of 5.3",
+        "T3 was higher than allowed",
+        "test limit broken for a second",
+    ],
+)
+def test_a_limit_touched_or_broken_in_other_words_is_asked_about(text: str):
+    assert _noted(LANE, "Y4.SO", text) == ["RUN-58"]
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "pumped up to the test limit",
+        "T3 stayed below what is allowed",
+        "red mark on the gauge glass is faded",
+    ],
+)
+def test_a_limit_that_was_kept_is_not(text: str):
+    assert _noted(LANE, "Y4.SO", text) == []

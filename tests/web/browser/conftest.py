@@ -9,6 +9,8 @@ import sys
 import time
 import urllib.request
 from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -50,7 +52,13 @@ def facts(whole) -> Facts:
 @pytest.fixture(scope="session")
 def home(whole) -> Iterator[str]:
     """Open the app as a person does, in a process of its own, and return its address."""
-    folder = whole[0]
+    with served(whole[0]) as address:
+        yield address
+
+
+@contextmanager
+def served(folder: Path) -> Iterator[str]:
+    """Serve the register of a folder in a process of its own; give its address."""
     environment = os.environ | {"XDG_DATA_HOME": str(folder.parent / "data")}
     process = subprocess.Popen(
         [sys.executable, "-c", OPEN, str(folder)],
@@ -91,21 +99,29 @@ def browser() -> Iterator[Any]:
 
 @pytest.fixture
 def opens(home: str, browser: Any) -> Iterator[Opens]:
-    """Return what opens a fresh page at an address.
+    """Return what opens a fresh page at an address."""
+    with opening(home, browser) as opened:
+        yield opened
 
-    Anything said on its console, a script that fails, a thing that is refused or not there fails the test.
+
+@contextmanager
+def opening(home: str, browser: Any) -> Iterator[Opens]:
+    """Give what opens a fresh page at an address of the app.
+
+    Anything said on its console, a script that fails, a thing that is refused or not there fails the test;
+    refusals told by a status of `misses` are what a page is opened for.
     """
     told: list[str] = []
     contexts = []
 
-    def opened(path: str, width: int = 1280, *, may_miss: bool = False, **more: Any) -> Any:
+    def opened(path: str, width: int = 1280, *, misses: tuple[int, ...] = (), **more: Any) -> Any:
         context = browser.new_context(
             viewport={"width": width, "height": 900}, reduced_motion="reduce", accept_downloads=True, **more
         )
         contexts.append(context)
         context.set_default_timeout(1e3 * PATIENCE)
         page = context.new_page()
-        page.on("console", lambda one: _hear(told, one.text, may_miss=may_miss))
+        page.on("console", lambda one: _hear(told, one.text, misses))
         page.on("pageerror", lambda one: told.append(f"script: {one}"))
         page.on("requestfailed", lambda one: _failed(told, one))
         page.goto(f"{home}{path}")
@@ -117,9 +133,9 @@ def opens(home: str, browser: Any) -> Iterator[Opens]:
     assert told == []
 
 
-def _hear(told: list[str], words: str, *, may_miss: bool) -> None:
+def _hear(told: list[str], words: str, misses: tuple[int, ...]) -> None:
     """Keep what the console says; that a form was refused, which the browser tells too, is no fault."""
-    if not (may_miss and "status of 422" in words):
+    if not any(f"status of {one}" in words for one in misses):
         told.append(f"console: {words}")
 
 

@@ -21,7 +21,7 @@ ENTRIES: Final[tuple[Entry, ...]] = (
     Entry(
         "RUN-51",
         "something was touched, nobody can tell what",
-        "{subject}: {do} at {when} by {who}; the plan has no such thing.",
+        "{subject}: {do} at {when} by {who}; {unplaced}.",
         "It may be what a proof rests on.",
         "Correct the entry: name the part, or the whole valve by its id. What does not belong to the station "
         "begins with outside, e.g. outside.ladder.",
@@ -48,8 +48,9 @@ ENTRIES: Final[tuple[Entry, ...]] = (
         "note that tells of something touched or left",
         '{step}: "{said}" ({when}, {who}). No entry says the same.{rests}',
         "What stands in a note alone is held against no proof.",
-        "Enter it, at the hour it was done: [STEP] do ACT thing=THING, or position THING=HOW. If nothing was "
-        "touched: do nothing touched to=N, N the number of the note.",
+        "Enter it, at the hour it was done: [STEP] do ACT thing=THING, or position THING=HOW; what the plan "
+        "does not have is outside.NAME, a relief valve too. If nothing was touched: do nothing touched to=N, "
+        "N the number of the note.",
         sources=(f"{_HB} 3.1 V4, V12", _OWN),
     ),
     Entry(
@@ -87,5 +88,15 @@ ENTRIES: Final[tuple[Entry, ...]] = (
         "Enter the reading at its step, at that hour; the step is then judged by it. If no limit was passed: "
         "do nothing touched to=N, N the number of the note.",
         sources=(f"{_HB} 3.2 F1, 8.2", _OWN),
+    ),
+    Entry(
+        "RUN-59",
+        "a trial outside, and read again",
+        "{subject}: {input} was {value} in a trial at {when} by {who}; expected {low} to {high}. It was read "
+        "again.",
+        "A run that lies outside is a finding: it counts as found, whatever a later one shows.",
+        "Enter what was touched after it, and prove anew; or note at the step, that day, what was found. "
+        "What passed the rating of the section is answered by no note.",
+        sources=(f"{_HB} 3.2 F1, F3, F5, 8.2", _OWN),
     ),
 )

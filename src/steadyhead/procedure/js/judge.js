@@ -12,6 +12,7 @@ import { isByAct, items } from "./restoring.js"
 import { signs } from "./signing.js"
 import { isMet, isRefused, look } from "./steps.js"
 import { restsOf, touches } from "./touching.js"
+import { tried } from "./trials.js"
 
 const meets = (list, set) => list.some((one) => set.has(one))
 
@@ -26,7 +27,9 @@ export function judge(procedure, entries, now = null, clashes = []) {
   const [proofs, found] = [prove(record, steps), items(record, steps)]
   const deviations = new Deviations(record)
   const [unagreed, taken] = takenBack(record, mine, (entry) => rowOf(entry, record.names))
-  const blocks = blocksOf(record, steps, proofs, found, deviations, clashes.filter((each) => each.run === run), unagreed)
+  const trials = tried(record, steps)
+  const own = clashes.filter((each) => each.run === run)
+  const blocks = blocksOf(record, steps, proofs, found, deviations, own, unagreed, trials.against)
   const accepted = acceptedBy(blocks)
   const states = [...steps.values()].map((step) => stepState(step, accepted))
   const done = new Set(states.filter((one) => one.state === "done" || one.state === "accepted").map((one) => one.id))
@@ -37,7 +40,7 @@ export function judge(procedure, entries, now = null, clashes = []) {
     items: found.map((one) => (one.state === "open" && accepted.has(one.name)
       ? { ...one, state: "accepted", accepted: accepted.get(one.name) } : one)),
     blocks,
-    told: [...deviations.overdue(blocks, now), ...[...steps.values()].flatMap(toldOfStep), ...toldOfRecord(all, clashes, mine, record, steps, now), ...taken,
+    told: [...deviations.overdue(blocks, now), ...[...steps.values()].flatMap(toldOfStep), ...toldOfRecord(all, clashes, mine, record, steps, now), ...taken, ...trials.told,
       ...deviations.told(blocks)],
     signs: signs(record, mine, blocks),
     next: next(record, states, proofs, blocks, toProveFirst(record, steps, bare)),
@@ -59,7 +62,7 @@ function runOf(all, clashes) {
   return begun[0]?.run ?? inOrder(forms)[0]?.run ?? ""
 }
 
-function blocksOf(record, steps, proofs, found, deviations, clashes, unagreed) {
+function blocksOf(record, steps, proofs, found, deviations, clashes, unagreed, trials) {
   const never = new Set(record.procedure.never)
   const blocks = clashes.map(({ id, forms }) => (
     { remark: remark("RUN-02", id, [id], { forms: forms.length }), may_accept: false, accepted: "" }))
@@ -67,7 +70,8 @@ function blocksOf(record, steps, proofs, found, deviations, clashes, unagreed) {
   for (const step of steps.values()) {
     const names = [step.node.id, ...step.node.proves]
     const may = !meets([...names, ...step.node.restores], never)
-    blocks.push(...ofStep(step, record).map((one) => deviations.weigh(one, names, may && one.code !== "RUN-53")))
+    const told = [...ofStep(step, record), ...(trials.get(step.node.id) ?? [])]
+    blocks.push(...told.map((one) => deviations.weigh(one, names, may && one.code !== "RUN-53")))
   }
   for (const proof of proofs.filter((one) => one.state === "stale" || one.state === "open")) {
     const names = [proof.name, ...proof.steps]

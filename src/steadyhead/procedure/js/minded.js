@@ -6,7 +6,7 @@ import { compare, roundStarts } from "./record.js"
 import { remark } from "./remarks.js"
 import { isRefused, look } from "./steps.js"
 import { isCarried, owner, restsOf, touches, valvesOf } from "./touching.js"
-import { GUARDS, MOVES, NAMES_ITS_THING, STROKES, TELLS, TOUCHES } from "./words.js"
+import { GUARDS, MOVES, NAMES_ITS_THING, NUTS, ORDERED, SCREW, STROKES, TELLS, TOUCHES } from "./words.js"
 
 const BEGINS = ["reading", "observation", "action", "choice"]
 const NEVER = ["RUN-50", "RUN-51", "RUN-57"]
@@ -64,9 +64,16 @@ function unknown(record) {
     let isKnown = names.isExact(written) || names.part(written) !== ""
     if (!(kind === "position" || isVerb(act)) || names.hides(written, called)) isKnown = false
     else if (kind === "action" && (GUARDS.includes(act) || isMeant(record, row, act))) return []
-    else if (!written) isKnown = TOUCHES.includes(row.do) && (record.node.get(row.entry.node)?.touches ?? []).length > 0
+    else if (!written) isKnown = TOUCHES.includes(row.do) && means(record.node.get(row.entry.node)?.touches ?? [], row.do)
     return isKnown ? [] : [remark("RUN-51", written || act, [row.entry.id], { do: act })]
   })
+}
+
+// Whether a step tells which of its things a touch means that names none.
+function means(touches, act) {
+  const ends = touches.map((name) => name.split("@")[0].split(".").at(-1))
+  if (ends.length === 0 || act === "turn") return false
+  return ORDERED.includes(act) || !ends.some((end) => SCREW.includes(end)) || (NUTS.includes(act) && ends.includes("nut"))
 }
 
 const isMeant = (record, row, act) => !row.text("thing") && MOVES.includes(act) && record.node.has(row.entry.node)

@@ -6,6 +6,7 @@ import { AGREES, peopleOf, remark } from "./remarks.js"
 import { isPutOut } from "./restoring.js"
 import { look } from "./steps.js"
 import { acting, isInPlace, owner } from "./touching.js"
+import { unanswered } from "./trials.js"
 import { MOVES, TELLS } from "./words.js"
 
 const SHOWN = 60
@@ -80,8 +81,11 @@ function readingOf(record, mine, old, now, chain) {
 function isFailed(record, mine, old, amending) {
   const before = mine.filter((entry) => isLater(amending, entry))
   const [found, without] = [before, before.filter((entry) => entry.id !== old.id)].map((entries) => {
-    const step = look(lay(record.procedure, standing(inOrder(entries)))).get(old.node)
-    return [...step.refusals, ...step.fires.filter((one) => one.tells !== true), ...step.outside]
+    const laid = lay(record.procedure, standing(inOrder(entries)))
+    const steps = look(laid)
+    const step = steps.get(old.node)
+    const fires = step.fires.filter((one) => one.tells !== true)
+    return [...step.refusals, ...fires, ...step.outside, ...unanswered(laid, steps, old.node)]
   })
   return found.some((one) => !without.includes(one))
 }

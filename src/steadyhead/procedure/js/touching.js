@@ -3,7 +3,7 @@
 import { folded, lowWords, minded, plainly } from "./naming.js"
 import { NOTED, own, roundStarts, unique } from "./record.js"
 import { ways } from "./steps.js"
-import { BACK, CARRIED, CUTS_OFF, FLOWS, GUARDS, KEPT, LETS_OUT, MOVED, MOVES, NO_TOUCH, OUT_OF_WAY, STANDS, TAKES_OFF, TOUCHES, WIRED, WORKS } from "./words.js"
+import { BACK, BESIDE, CARRIED, CUTS_OFF, FLOWS, GUARDS, LETS_OUT, MOVED, MOVES, NO_TOUCH, OUT_OF_WAY, READY, STANDS, TAKES_OFF, TOUCHES, WIRED, WORKS } from "./words.js"
 
 const meets = (list, set) => list.some((one) => set.has(one))
 const ends = (names, end) => names.every((name) => name.split("@")[0].endsWith(`.${end}`))
@@ -123,10 +123,14 @@ function stoodOf(record, row, things) {
 
 const protects = ({ procedure }, row) => (minded(procedure).guards ?? []).includes(row.thing) && row.thing !== "alarm"
 
-// Whether a position says that a whole part that protects is kept from acting, or has no word that is known.
+// Whether a position says that a whole part that protects is kept from acting, has a word that nobody knows, or none
+// that is known.
 function isKept(record, row) {
   const found = lowWords(row.text("is"))
-  return protects(record, row) && found.length > 0 && (found.some((word) => KEPT.includes(word)) || !found.some((word) => MOVED.includes(word)))
+  if (!protects(record, row) || found.length === 0) return false
+  const told = found.filter((word) => !BESIDE.includes(word) && !/^[0-9]/.test(word))
+  const turned = found.includes("not") && found.some((word) => READY.includes(word))
+  return turned || !told.some((word) => MOVED.includes(word)) || told.some((word) => !MOVED.includes(word) && !CUTS_OFF.includes(word))
 }
 
 // Whether a position says of a part that protects that a cock of it is shut; the plan may have no name for it.

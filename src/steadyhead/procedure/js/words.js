@@ -102,6 +102,9 @@ export const CUTS_OFF = ["shut", "shuts", "closed", "half", "part", "partly", "c
 export const NAMES_ITS_THING = [
   "open", "shut", "crack", "throttle", "isolate", "hold", "release", "lock", "unlock", "connect", "disconnect",
 ]
+export const SCREW = ["setting", "nut"]
+export const ORDERED = ["raise", "lower", "bleed"]
+export const NUTS = ["tighten nut", "slacken nut"]
 export const STANDS = {
   "open": "open",
   "shut": "shut",
@@ -109,14 +112,17 @@ export const STANDS = {
   "crack": "part",
   "throttle": "part",
 }
-export const KEPT = [
-  "gag", "gagged", "wedge", "wedged", "held", "hold", "kept", "lock", "locked", "pin", "pinned", "block",
-  "blocked", "tied", "clamp", "clamped", "propped", "jammed", "lashed", "strapped", "chained", "weighted",
-  "screwed", "forced", "defeated", "disabled", "bypass", "bypassed", "isolated", "cap", "capped", "blank",
-  "blanked", "plug", "plugged", "seized", "stuck", "removed", "out", "away",
-]
 export const MOVED = [
   "open", "opened", "opens", "opening", "shut", "shuts", "shutting", "closed", "closes", "closing", "trip",
   "tripped", "latched", "unlatched", "reset", "acted", "moved", "half", "part", "partly", "service", "place",
   "restored", "dry", "seated", "tight", "sealed", "live", "left", "fitted", "normal", "found",
 ]
+export const BESIDE = [
+  "a", "again", "all", "and", "as", "at", "back", "before", "after", "by", "cock", "cocks", "dripping",
+  "down", "end", "flow", "full", "fully", "hand", "in", "indicator", "intact", "is", "it", "its", "itself",
+  "lever", "lifted", "lifts", "mark", "mm", "not", "now", "of", "on", "own", "photo", "pilot", "planned",
+  "position", "pressure", "reseated", "run", "runs", "seal", "seals", "seat", "seats", "since", "stem",
+  "still", "stop", "test", "the", "then", "to", "top", "turn", "turns", "unbroken", "up", "usual", "was",
+  "water", "weeping", "whole", "wide", "with",
+]
+export const READY = ["service", "place", "restored", "live", "normal", "fitted"]

@@ -10,12 +10,20 @@ from typing import BinaryIO
 from pydantic import BaseModel, ConfigDict
 from sqlalchemy import func, select
 
+from steadyhead.errors import InputError
 from steadyhead.register import Register, tables
 from steadyhead.services.archive.verifying import VerifiedView
 from steadyhead.services.archive.working import is_empty, last_verified
 from steadyhead.services.exports.lists import LISTS
 from steadyhead.services.works.asking import Work, works_of
 from steadyhead.services.works.views import WorkView, work_view
+
+FILLED = "holds nothing yet, no people either"
+ELSEWHERE = (
+    "On the machine itself take it into a new folder: steadyhead import ARCHIVE.zip NEW-FOLDER. Then make "
+    "the first person there: steadyhead serve NEW-FOLDER --administrator NAME. Nothing was changed here."
+)
+"""What to do with an archive where the register is not empty."""
 
 
 class ListView(BaseModel):
@@ -55,11 +63,15 @@ class TakenView(BaseModel):
 
 
 class ArchiveView(BaseModel):
-    """The archive's page: the chain as it is, the last verifying, what leaves, whether one may come in."""
+    """The archive's page: the chain as it is, the last verifying, what leaves, whether one may come in.
+
+    people: accounts held here; a register that holds any is not empty, although it has no stations yet.
+    """
 
     model_config = ConfigDict(frozen=True, extra="forbid")
 
     stations: int
+    people: int
     links: int
     head_sha256: str
     last_at: str
@@ -77,6 +89,7 @@ def archive_view(register: Register) -> ArchiveView:
     verifying, taking = works.last("verify"), works.last("archive")
     with register.reading() as connection:
         stations = connection.execute(select(func.count()).select_from(tables.station)).scalar_one()
+        people = connection.execute(select(func.count()).select_from(tables.account)).scalar_one()
         last = last_verified(connection)
     head = register.head()
     told = None
@@ -87,6 +100,7 @@ def archive_view(register: Register) -> ArchiveView:
         )
     return ArchiveView(
         stations=stations,
+        people=people,
         links=head.seq,
         head_sha256=head.hash if head.seq else "",
         last_at=head.at,
@@ -126,8 +140,12 @@ def begin_import(register: Register, who: str, source: BinaryIO) -> Work:
     """
     from steadyhead.register.restoring import refuse_filled
 
-    with register.reading() as connection:
-        refuse_filled(connection)
+    try:
+        with register.reading() as connection:
+            refuse_filled(connection)
+    except InputError as filled:
+        problem = f"comes into a register that {FILLED}; this one {filled.problem}"
+        raise InputError("archive", problem, ELSEWHERE) from None
     with tempfile.NamedTemporaryFile(prefix="steadyhead-archive-", suffix=".zip", delete=False) as target:
         shutil.copyfileobj(source, target)
     try:

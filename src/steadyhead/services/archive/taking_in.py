@@ -14,18 +14,21 @@ from itertools import islice
 from pathlib import Path
 from typing import Any, BinaryIO
 
-from sqlalchemy import Connection, Table, func, insert, select
+from sqlalchemy import Connection, Table, func, insert, select, text
 from sqlalchemy.exc import DBAPIError
 
-from steadyhead.errors import InputError
+from steadyhead.errors import InputError, InputErrors
 from steadyhead.register import Register, open_register, tables
 from steadyhead.register.migrating import newest
 from steadyhead.register.opening import FILE
 from steadyhead.register.restoring import filling
 from steadyhead.register.verifying import first_trouble
+from steadyhead.services import library
 from steadyhead.services.archive.content import kept_files
 from steadyhead.services.archive.layout import CHAIN, ROWS, SETTINGS, rows_name
 from steadyhead.services.archive.reading import Archive, Damaged, opened
+from steadyhead.services.stations.saving import SHEET
+from steadyhead.station.valve_sheets import load_sheet
 from steadyhead.work import Cancel, Progress, never_cancel, no_progress
 
 AT_ONCE = 500
@@ -82,13 +85,17 @@ def import_into(
         if "://" in words or (Path(words) / FILE).exists():
             register = open_register(words)
             try:
-                return take_in(source, register, progress, cancel)
+                found = take_in(source, register, progress, cancel)
+                _sheets_back(register)
             finally:
                 register.close()
+            return found
         with _beside(Path(words)) as staged:
             register = open_register(staged)
             try:
                 found = take_in(source, register, progress, cancel)
+                _settle(register)
+                _sheets_back(register)
             finally:
                 register.close()
             _put_in_place(staged / FILE, Path(words) / FILE)
@@ -125,8 +132,29 @@ def _clear_left(folder: Path) -> None:
                 shutil.rmtree(one, ignore_errors=True)
 
 
+def _settle(register: Register) -> None:
+    """Bring all that the log beside a database holds into its file, which alone is put in place.
+
+    Raises
+    ------
+    InputError
+        There is no room for it.
+    """
+    try:
+        with register.engine.connect() as connection:
+            connection.execute(text("PRAGMA wal_checkpoint(TRUNCATE)")).one()
+    except DBAPIError as problem:
+        raise InputError(
+            str(Path(register.folder).parent),
+            f"cannot hold the register: the database says {_said(problem)}.",
+            f"Make room there, or name another folder. {_NOT_CHANGED}",
+        ) from None  # fmt: skip
+
+
 def _put_in_place(staged: Path, target: Path) -> None:
     """Give a finished database its name; one that came there meanwhile is left alone."""
+    if (log := staged.with_name(f"{staged.name}-wal")).exists() and log.stat().st_size:
+        raise InputError(str(log), "still holds a part of the register.", f"Try again, alone. {_NOT_CHANGED}")
     try:
         os.link(staged, target)
     except FileExistsError:
@@ -332,4 +360,24 @@ def take_in_stream(
 ) -> TakenIn:
     """Fill an empty register that is open, from an archive that was handed over; see `take_in`."""
     with opened(source, where) as archive:
-        return take_in(archive, register, progress, cancel)
+        found = take_in(archive, register, progress, cancel)
+        _sheets_back(register)
+    return found
+
+
+def _sheets_back(register: Register) -> None:
+    """Put the data sheets that came along into the library, where it has none of that name.
+
+    One that cannot be put there stays a record of its station; the page of the station then says what lacks.
+    """
+    one = tables.record.c
+    asked = select(tables.blob.c.bytes).join_from(
+        tables.record, tables.blob, one.content == tables.blob.c.hash
+    )
+    with register.reading() as connection:
+        kept = connection.execute(asked.where(one.kind == SHEET).order_by(one.at.desc())).scalars().all()
+    for content in kept:
+        with suppress(InputError, InputErrors, OSError):
+            sheet = load_sheet(bytes(content))
+            if library.find(sheet.sheet.name) is None:
+                library.keep(sheet)

@@ -17,6 +17,7 @@ from sqlalchemy.exc import SQLAlchemyError
 
 from steadyhead.findings import tell
 from steadyhead.register import open_register, tables
+from steadyhead.register.opening import place_words
 from steadyhead.register.reading import found, in_order, looking
 from steadyhead.register.verifying import Verdict, said_by, verify
 from steadyhead.services.archive.reading import Damaged, opened
@@ -92,7 +93,7 @@ def verify_place(place: str, progress: Progress = no_progress) -> VerifiedView:
     except SQLAlchemyError as problem:
         verdict = Verdict()
         verdict.add("REG-01", "the database", what=said_by(problem))
-    return view_of(verdict, place, "register", seen.certificates)
+    return view_of(verdict, place_words(place), "register", seen.certificates)
 
 
 def verify_connection(

@@ -42,7 +42,7 @@ class NotCertified(InputError):
 
     def __init__(self, findings: Sequence[Finding]) -> None:
         self.findings = tuple(findings)
-        codes = ", ".join(dict.fromkeys(finding.code for finding in findings))
+        codes = ", ".join(dict.fromkeys(f"{one.code} {tell(one).title}" for one in findings))
         super().__init__("certificate", f"is refused: {codes}.", "Put right what is named, then sign again.")
 
 

@@ -122,6 +122,12 @@ class Entered:
         )
 
     @property
+    def fallen(self) -> tuple[str, ...]:
+        """What the signatures asked for that stood before and do not stand any more: final, provisional."""
+        now = {one.entry for one in self.after.judgement.signs if one.stands}
+        return tuple(one.asks for one in self.before.judgement.signs if one.stands and one.entry not in now)
+
+    @property
     def is_fine(self) -> bool:
         """Nothing new stands against *final*, and no proof was lost."""
         lost = any(now in ("stale", "refused") for _, _, now in self.proofs)
@@ -151,6 +157,7 @@ def entered_data(entered: Entered) -> dict[str, Any]:
         "steps": [{"id": one.id, "state": one.state, "lacks": list(one.lacks)} for one in entered.steps],
         "proofs": [{"name": name, "before": old, "now": now} for name, old, now in entered.proofs],
         "items": [{"name": name, "now": now} for name, now in entered.items],
+        "signatures_fallen": list(entered.fallen),
         "next": list(entered.after.judgement.next),
         "is_fine": entered.is_fine,
     }

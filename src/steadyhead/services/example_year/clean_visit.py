@@ -2,18 +2,15 @@
 
 from __future__ import annotations
 
-import random
-import re
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from datetime import datetime, timedelta
-from typing import Any, cast
+from typing import Any, Protocol
 
-from steadyhead.findings import Amount
-from steadyhead.procedure.expression import Context, Taken, holds
+from steadyhead.procedure.expression import Taken
 from steadyhead.procedure.graph import order
-from steadyhead.procedure.steps import bands_of
 from steadyhead.records.entry import Entry
 from steadyhead.records.procedure import Input, Node, Procedure
+from steadyhead.services.example_year.clean_answers import fine, flow_beside
 from steadyhead.services.example_year.device import Device
 
 GAUGE = {
@@ -24,13 +21,23 @@ GAUGE = {
     "high": 1.6e6,
     "class": 0.001,
 }
-FIRST = {"flow": 4e-4, "flow.after": 0.0, "step": 5e3}
-"""What is tried first for some inputs. [SI]"""
-TRICKLE, COLD = 4e-4, 284.0
-"""Flow beside a reading where none is asked [m³/s]; temperature of a wall in a chamber [K]."""
-TRIES, QUIET = 6000, 3000
-"""Tries to find answers, and those of them of which nothing at all is to be told. [1]"""
-_PLAIN = {"pressure": 3.0e5, "temperature": COLD, "turns": 2.0, "length": 0.02, "time": 6.0}
+
+
+class Tablet(Protocol):
+    """What makes entries one after the other, and whose clock can be let run on."""
+
+    @property
+    def now(self) -> datetime:
+        """Time of the last entry."""
+        ...
+
+    def make(self, kind: str, payload: Mapping[str, Any], node: str = "", **more: Any) -> Entry:
+        """Return the next entry."""
+        ...
+
+    def wait_until(self, moment: datetime) -> None:
+        """Let time pass up to a moment."""
+        ...
 
 
 def clean_visit(
@@ -72,9 +79,26 @@ def clean_visit(
 
 
 def step_entries(
-    procedure: Procedure, node: Node, way: Mapping[str, str], device: Device, seen: list[Taken]
+    procedure: Procedure,
+    node: Node,
+    way: Mapping[str, str],
+    device: Tablet,
+    seen: list[Taken],
+    gauge: str = str(GAUGE["name"]),
 ) -> Iterator[Entry]:
-    """Yield what is entered at one step when all is well."""
+    """Yield what is entered at one step when all is well.
+
+    Parameters
+    ----------
+    procedure, node, way
+        The plan, the step, and the option taken at each choice.
+    device
+        What makes the entries.
+    seen
+        What was answered before; the answers of this step are added.
+    gauge
+        Instrument of the readings.
+    """
     if node.id in way and any(choice.id == node.id for choice in procedure.choices):
         yield device.make("choice", {"choice": node.id, "option": way[node.id]}, node.id)
     values = fine(node, way, seen, procedure.limits)
@@ -89,32 +113,40 @@ def step_entries(
         if first in made:
             device.wait_until(made[first] + timedelta(seconds=seconds))
         if one.quantity == "time_of_day":
-            value = f"{_acted(made, device.clock):%H:%M:%S}"
-        kind, payload = noted(one, value)
-        if "flow" in payload and (node.id.startswith(("H2", "Y7L")) or one.name == "lockup"):
-            payload["flow"] = 0.0
-        yield device.make(kind, payload, node.id)
-        made[one.name] = device.clock
+            value = f"{_acted(made, device.now):%H:%M:%S}"
+        flow = flow_beside(procedure, node, one, values)
+        yield device.make(*noted(one, value, flow, gauge), node.id)
+        made[one.name] = device.now
     yield device.make("action", {"do": "tick"}, node.id)
+
+
+def noted(one: Input, value: Any, flow: float, gauge: str) -> tuple[str, dict[str, Any]]:
+    """Return kind and payload by which an input is answered.
+
+    Parameters
+    ----------
+    one, value
+        The input and its answer. [SI]
+    flow
+        What runs at that time. [m³/s]
+    gauge
+        Instrument of a reading.
+    """
+    if one.quantity == "photo":
+        return "photo", {"of": one.name, "name": f"{one.name}.jpg", "sha256": "0" * 64}
+    if isinstance(value, bool | str):
+        return "observation", {"input": one.name, "value": value}
+    payload: dict[str, Any] = {"input": one.name, "quantity": one.quantity, "value": value, "flow": flow}
+    payload |= {"tap": one.tap, "instrument": gauge}
+    if one.stable_for > 0.0:
+        payload |= {"steady_for": one.stable_for, "steady_within": one.stable_within}
+    return "reading", payload
 
 
 def _acted(made: Mapping[str, datetime], now: datetime) -> datetime:
     """Return when the valve of a step acted, by what was noted of it."""
     last = max((name for name in made if name.startswith("act.")), key=lambda name: made[name], default="")
     return made.get("act" if "act" in made else last, now)
-
-
-def noted(one: Input, value: Any) -> tuple[str, dict[str, Any]]:
-    """Return kind and payload by which an input is answered."""
-    if one.quantity == "photo":
-        return "photo", {"of": one.name, "name": f"{one.name}.jpg", "sha256": "0" * 64}
-    if isinstance(value, bool | str):
-        return "observation", {"input": one.name, "value": value}
-    payload: dict[str, Any] = {"input": one.name, "quantity": one.quantity, "value": value, "flow": TRICKLE}
-    payload |= {"tap": one.tap, "instrument": GAUGE["name"]}
-    if one.stable_for > 0.0:
-        payload |= {"steady_for": one.stable_for, "steady_within": one.stable_within}
-    return "reading", payload
 
 
 def _pauses(node: Node) -> dict[str, tuple[str, float]]:
@@ -126,129 +158,3 @@ def _pauses(node: Node) -> dict[str, tuple[str, float]]:
                 last, first = (time["time"] for time in part["lt"][0]["sub"])
                 found[last] = (first, part["lt"][1] / 0.9)
     return found
-
-
-def fine(
-    node: Node, way: Mapping[str, str], seen: Sequence[Taken], limits: Mapping[str, float]
-) -> dict[str, Any]:
-    """Return an answer to each input under which the plan sees nothing amiss.
-
-    Raises
-    ------
-    ValueError
-        None was found: the step asks for what no reading gives.
-    """
-    bands = bands_of(node, dict(way))
-    draws = random.Random(node.id)
-    middle = {one.name: bands[one.name]["nominal"] for one in node.inputs if one.name in bands}
-    values: dict[str, Any] = {}
-    written = [*(one.when for one in node.otherwise), *(one.when for one in node.refuses)]
-    told = [*_numbers(written), *FIRST.values()]
-    for attempt in range(TRIES):
-        for one in node.inputs:
-            likely = _likely(one, node, middle, seen, limits)
-            drawn = draws if attempt else None
-            values[one.name] = _answer(one, node, middle, drawn, told) if likely is None else likely
-        taken = [*seen, *(Taken(node.id, name, value) for name, value in values.items())]
-        context = Context(node.id, taken, bands, limits)
-        amiss = [one.when for one in node.otherwise if attempt < QUIET or not one.tells]
-        amiss += [one.when for one in node.refuses]
-        if not any(holds(when, context) for when in amiss):
-            return values
-    raise ValueError(f"no fine answers found for {node.id}")
-
-
-def _likely(
-    one: Input,
-    node: Node,
-    middle: Mapping[str, float | None],
-    seen: Sequence[Taken],
-    limits: Mapping[str, float],
-) -> Any:
-    """Return what an input reads because of another one; None where nothing tells."""
-    if one.quantity == "temperature":
-        return COLD
-    if one.quantity == "turns":
-        return _counted(one, node)
-    part = one.name.partition(".")[0]
-    if part == "T4" and node.id.startswith("ES3"):
-        return next((value for name, value in limits.items() if name.partition("@")[0] == "duty"), None)
-    if one.name == "flow" and node.id.partition(".")[0] in ("F1", "F2", "Y4"):
-        return _trickle(node)
-    if one.name == "T1" and node.id.startswith("F1"):
-        each = (value for name, value in limits.items() if name.startswith("inlet@"))
-        return next(each, limits.get("inlet"))
-    if one.name == "T3.watch":
-        return middle.get("T3")
-    if part in ("hold", "act") and f"mid{one.name[len(part) :]}" in middle:
-        return middle[f"mid{one.name[len(part) :]}"]
-    if one.name == "T3.start" or (one.name == "peak" and node.id.startswith("F2")):
-        acts = [each.value for each in seen if each.input == "act" and each.node[-3:] == node.id[-3:]]
-        return middle.get("mid", cast(float, acts[-1]) if acts else None)
-    return middle.get("at") if one.name == "shown" else None
-
-
-def _counted(one: Input, node: Node) -> float | None:
-    """Return the least count of turns that a step takes as fully open; None where it asks for none."""
-    pattern = rf"'lt': \[{{'value': '{re.escape(one.name)}'}}, ([0-9.]+)\]"
-    counts = re.findall(pattern, str([refusal.when for refusal in node.refuses]))
-    return max(map(float, counts), default=None)
-
-
-def _trickle(node: Node) -> float | None:
-    """Return the trickle a step asks for: twice the least it takes."""
-    for refusal in node.refuses:
-        for part in refusal.when.get("any", ()):
-            if isinstance(part, Mapping) and part.get("lt", [None])[0] == {"value": "flow"}:
-                return 2.0 * float(part["lt"][1])
-    return None
-
-
-def _answer(
-    one: Input,
-    node: Node,
-    middle: Mapping[str, float | None],
-    draws: random.Random | None,
-    told: Sequence[float],
-) -> Any:
-    if one.quantity in ("text", "photo", "time_of_day"):
-        return "12:00" if one.quantity == "time_of_day" else "as planned"
-    if one.quantity == "yes_no":
-        return True if draws is None else draws.random() < 0.5
-    if middle.get(one.name) is not None:
-        return middle[one.name]
-    if one.quantity == "flow" and one.name.partition(".")[2].isdigit():
-        return _planned(one, node) or _point(one, node)
-    if one.name in FIRST and draws is None:
-        return FIRST[one.name]
-    of_tap = [middle.get(each.name) for each in node.inputs if each.tap == one.tap and each.tap]
-    alike = [middle.get(each.name) for each in node.inputs if each.quantity == one.quantity]
-    pool = [value for value in (*of_tap, *alike, _PLAIN.get(one.quantity, 0.0)) if value is not None]
-    return pool[0] if draws is None else draws.choice([*pool, 0.0, *told])
-
-
-def _planned(one: Input, node: Node) -> float | None:
-    """Return the flow of the plan at a point of the flow test; None where it names none."""
-    points = [cast(Amount, said.params["point_flow"]).si for said in node.do if said.id == "H4.point"]
-    listed = dict(enumerate((*points, *reversed(points)), 1))
-    return listed.get(int(one.name.partition(".")[2]))
-
-
-def _point(one: Input, node: Node) -> float:
-    """Return a flow of a flow test: rising to half of its points, then falling. [m³/s]"""
-    number = int(one.name.partition(".")[2])
-    points = sum(each.name.startswith("flow.") and each.name[5:].isdigit() for each in node.inputs)
-    return 1e-3 * min(number, points + 1 - number)
-
-
-def _numbers(expression: Any) -> Iterator[float]:
-    """Yield the numbers written into predicates."""
-    parts: Iterable[Any] = ()
-    if isinstance(expression, Mapping):
-        parts = expression.values()
-    elif isinstance(expression, list | tuple):
-        parts = expression
-    elif isinstance(expression, int | float) and not isinstance(expression, bool):
-        yield float(expression)
-    for part in parts:
-        yield from _numbers(part)

@@ -37,6 +37,11 @@ class Device:
     step: float = 48.0
     number: int = 0
 
+    @property
+    def now(self) -> datetime:
+        """Time of the last entry, with its zone."""
+        return self.clock
+
     def make(self, kind: str, payload: Mapping[str, Any], node: str = "", **more: Any) -> Entry:
         """Return the next entry, a step later than the last one."""
         self.number += 1

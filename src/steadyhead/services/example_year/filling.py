@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from datetime import date
+from datetime import UTC, date, datetime, timedelta
 
 from sqlalchemy import func, select
 
@@ -18,13 +18,21 @@ from steadyhead.services.stations.judged import today
 
 Progress = Callable[[float, str], None]
 """Told how far it is, 0 to 1, and at which station."""
+LATEST_DEED = timedelta(hours=5, minutes=12)
+"""Into the last day (UTC), when the last thing of the year is told: a trip in the early morning."""
+
+
+def last_day(now: datetime) -> date:
+    """Return the last day that a year filled in now may tell of: nothing in it is to come."""
+    return min(today(), (now.astimezone(UTC) - LATEST_DEED).date())
 
 
 def fill(register: Register, progress: Progress | None = None, day: date | None = None) -> int:
     """Fill an empty register with a year of operations at invented stations; return how many there are.
 
-    The same day gives the same year: stations, visits, certificates, trips, upkeep, pieces and papers, each
-    with the day it is told of. Everything goes through the services that people use.
+    The same day gives the same year, the ids of its lines as well: stations, visits, certificates, trips,
+    upkeep, pieces and papers, each with the day it is told of. Only what the signing key signs
+    differs. Everything goes through the services that people use.
 
     Parameters
     ----------
@@ -33,7 +41,7 @@ def fill(register: Register, progress: Progress | None = None, day: date | None 
     progress
         Told how far it is.
     day
-        Last day of the year; today where left out.
+        Last day of the year. Where left out: today, or yesterday as long as today's trip is still to come.
 
     Raises
     ------
@@ -46,8 +54,8 @@ def fill(register: Register, progress: Progress | None = None, day: date | None 
         raise InputError(
             "--example", f"got a register with {count} stations.", "Name a folder that is empty."
         )
-    last = day or today()
-    teller = Teller(StoryRegister(register), Days(last))
+    last = day or last_day(datetime.now(UTC))
+    teller = Teller(StoryRegister(register, f"example year {last}"), Days(last))
     for at, (name, story) in enumerate(STORIES):
         if progress is not None:
             progress(at / len(STORIES), name)

@@ -2,30 +2,38 @@
 
 from __future__ import annotations
 
+import uuid
 from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import UTC, date, datetime, time, timedelta, timezone
+from itertools import count
 
 from steadyhead.register import Register, Writing
+from steadyhead.station.canonical import sha256
 
 ZONE = timezone(timedelta(hours=1))
 """Zone of the clocks on site."""
 
 
 class StoryRegister(Register):
-    """A register that is written to as of a moment of the story."""
+    """A register that is written to as of a moment of the story; the same seed gives the same ids."""
 
-    def __init__(self, under: Register) -> None:
+    def __init__(self, under: Register, seed: str = "") -> None:
         super().__init__(under.engine, under.folder)
         self._under = under
+        self._ids = (f"{seed} {at}" for at in count(1))
         self.moment = ""
 
     @contextmanager
     def writing(self, who: str, at: str = "") -> Iterator[Writing]:
         """Give a transaction as of the moment of the story; see `Register.writing`."""
         with self._under.writing(who, at or self.moment) as writing:
+            writing.new_id = self._next_id
             yield writing
+
+    def _next_id(self) -> str:
+        return str(uuid.UUID(hex=sha256(next(self._ids).encode())[:32], version=4))
 
 
 @dataclass(frozen=True, slots=True)

@@ -120,6 +120,45 @@ def _records(connection: Connection) -> Iterator[Row]:
     yield from ({name: row[name] for name in _RECORD} for row in found(connection, asked))
 
 
+_REASONS: Final[Mapping[str, Kind]] = {
+    "what": "text", "why": "text", "counted": "text", "last_done": "text", "interval_months": "number",
+    "interval_steps": "text", "deferred_on": "text", "deferred_reason": "text", "deferred_risk": "text",
+    "deferred_measure": "text", "deferred_approver": "text", "deferred_by": "text",
+}  # fmt: skip
+"""What explains a line of upkeep: why it is due, from when its interval counts, why it was put off."""
+
+
+def _upkeep() -> Listed:
+    kinds, given = _plain(tables.due)
+    kinds = {name: kind for name, kind in kinds.items() if name != "body"} | dict(_REASONS)
+
+    def rows_of(connection: Connection) -> Iterator[Row]:
+        for row in given(connection):
+            yield row | _reasons(json.loads(row.pop("body")))
+
+    return Listed(
+        "upkeep", "What is due at each station and place, why, and why it was put off.", kinds, rows_of
+    )
+
+
+def _reasons(body: Mapping[str, Any]) -> Row:
+    off = body.get("deferral") or {}
+    return {
+        "what": f"{body.get('noun', '')} {body.get('at') or 'of the station'}".strip(),
+        "why": body.get("because") or body.get("counted", ""),
+        "counted": body.get("counted", ""),
+        "last_done": body.get("last", ""),
+        "interval_months": float(body.get("months", 0.0)),
+        "interval_steps": "; ".join(body.get("steps", ())),
+        "deferred_on": off.get("on", ""),
+        "deferred_reason": off.get("reason", ""),
+        "deferred_risk": off.get("risk", ""),
+        "deferred_measure": off.get("measure", ""),
+        "deferred_approver": off.get("approver", ""),
+        "deferred_by": off.get("who", ""),
+    }
+
+
 def _one(name: str, words: str, table: Table, *left_out: str) -> Listed:
     kinds, given = _plain(table, *left_out)
     return Listed(name, words, kinds, given)
@@ -136,7 +175,7 @@ LISTS: Final[dict[str, Listed]] = {
         ),
         Listed("visits", "Every run of a plan.", _VISIT, _visits),
         Listed("records", "Every document, certificate and paper.", _RECORD, _records),
-        _one("upkeep", "What is due at each station and place.", tables.due, "body"),
+        _upkeep(),
         _one("doings", "Upkeep that was done, put off, or struck out.", tables.doing),
         _one("history", "The chain: everything that was done.", tables.audit),
         _one("revisions", "Every saving of a station file.", tables.revision),

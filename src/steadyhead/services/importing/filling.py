@@ -217,9 +217,12 @@ class Filler:
                 path: Path = tuple(at.split("."))
                 if _at(data, path) is not None:
                     document = remove(document, path)
-            for place, value in _sourced(from_tree(document.root).data, ()):
+            data = from_tree(document.root).data
+            for place, value in _sourced(data, ()):
                 told = {"value": value, "source": f"template {self.template_name}", "confidence": "assumed"}
                 document = patch(document, place, told)
+            for place in _said_of(data, ()):
+                document = patch(document, place, f"template {self.template_name}")
             self._base = document
         return self._base
 
@@ -277,6 +280,18 @@ def _sourced(data: Any, path: Path) -> list[tuple[Path, str]]:
         return [one for key, inner in data.items() for one in _sourced(inner, (*path, key))]
     if isinstance(data, list):
         return [one for index, inner in enumerate(data) for one in _sourced(inner, (*path, index))]
+    return []
+
+
+def _said_of(data: Any, path: Path) -> list[Path]:
+    """Return where whole entries, e.g. limits, say where they come from."""
+    if isinstance(data, Mapping):
+        if "value" in data:
+            return []
+        own = [(*path, "source")] if isinstance(data.get("source"), str) and data["source"] else []
+        return own + [one for key, inner in data.items() for one in _said_of(inner, (*path, key))]
+    if isinstance(data, list):
+        return [one for index, inner in enumerate(data) for one in _said_of(inner, (*path, index))]
     return []
 
 

@@ -17,6 +17,8 @@ from steadyhead.services.importing.sheet import Cell, Sheet, column_letters
 from steadyhead.services.importing.targets import KEY, Target
 from steadyhead.units.table import find, kinds_with
 
+KEPT = "mapping kept"
+"""What the chain calls it."""
 LONGEST_NAME = 60
 MOST_REMEMBERED = 50
 """Most mappings offered; the last ones. Own estimate."""
@@ -250,7 +252,7 @@ def remember(register: Register, name: str, mapping: ColumnMap, who: str) -> Non
         return
     with register.writing(who) as writing:
         row = {"id": str(uuid.uuid4()), "name": words, "body": body, "at": writing.at, "who": who}
-        writing.add(tables.mapping, row, "mapping kept", words)
+        writing.add(tables.mapping, row, KEPT, words)
 
 
 def remembered(register: Register) -> dict[str, ColumnMap]:
@@ -260,16 +262,22 @@ def remembered(register: Register) -> dict[str, ColumnMap]:
 
 
 def _remembered(connection: Connection) -> dict[str, ColumnMap]:
-    one = tables.mapping.c
-    last = select(one.name, func.max(one.at).label("at")).group_by(one.name).subquery()
-    asked = (
-        select(one.name, one.body)
-        .join(last, (last.c.name == one.name) & (last.c.at == one.at))
-        .order_by(one.at.desc(), one.id)
+    one, told = tables.mapping.c, tables.audit.c
+    by_name = (
+        select(told.subject, func.max(told.seq).label("seq"))
+        .where(told.subject.in_(select(one.name)), told.act == KEPT)
+        .group_by(told.subject)
+        .order_by(func.max(told.seq).desc())
         .limit(MOST_REMEMBERED)
+        .subquery()
     )
+    links = connection.execute(
+        select(told.body).join(by_name, told.seq == by_name.c.seq).order_by(told.seq.desc())
+    ).scalars()
+    ids = [str(json.loads(body)["key"][0]) for body in links]
+    kept = {row.id: row for row in connection.execute(select(one.id, one.name, one.body).where(one.id.in_(ids)))}
     found: dict[str, ColumnMap] = {}
-    for name, body in connection.execute(asked):
+    for name, body in ((kept[each].name, kept[each].body) for each in ids if each in kept):
         try:
             found.setdefault(name, ColumnMap.model_validate(json.loads(body)))
         except (ValidationError, ValueError):

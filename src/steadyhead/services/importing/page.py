@@ -14,6 +14,7 @@ from steadyhead.register import Register, tables
 from steadyhead.register.reading import in_order
 from steadyhead.services.importing import mapping as maps
 from steadyhead.services.importing.desk import Desk, begin, rows_of
+from steadyhead.services.importing.in_common import InCommon, in_common
 from steadyhead.services.importing.reporting import RowReport
 from steadyhead.services.importing.sheet import LARGEST, Bad, Sheet, column_letters
 from steadyhead.services.importing.targets import Target
@@ -86,23 +87,41 @@ class TargetView(_View):
     block: str
 
 
+class CommonView(_View):
+    """A problem that many rows have, told once: the field, what was got, the remedy, and in how many rows."""
+
+    field: str
+    problem: str
+    remedy: str
+    rows: int
+
+
 class RowView(_View):
-    """What becomes of a row."""
+    """What becomes of a row.
+
+    problems, left: its own alone; shared: how many problems it has of those that are told once for all rows.
+    """
 
     row: int
     key: str
     name: str
     state: str
     problems: tuple[tuple[str, str, str], ...]
+    shared: int
     severity: str
     finding: str
     left: tuple[str, ...]
 
 
 class ReportView(_View):
-    """The report: how many rows of each state, and one page of them."""
+    """The report: how many rows of each state, what many rows have in common, and one page of them.
+
+    common: problems of at least half of the refused rows; left: what every new row leaves to the template.
+    """
 
     counts: dict[str, int]
+    common: tuple[CommonView, ...]
+    left: tuple[str, ...]
     show: str
     first: int
     last: int
@@ -227,19 +246,28 @@ def _report(rows: Sequence[RowReport], show: Show, first: int) -> ReportView:
     counts = Counter(one.state for one in rows)
     mine = [one for one in rows if show in ("all", one.state)]
     page = mine[first : first + ROWS_A_PAGE]
+    common = in_common(rows)
+    told = zip(common.problems, common.rows, strict=True)
     return ReportView(
         counts={state: counts.get(state, 0) for state in ("new", "changed", "same", "refused")},
+        common=tuple(
+            CommonView(field=at, problem=got, remedy=remedy, rows=count) for (at, got, remedy), count in told
+        ),
+        left=common.left,
         show=show,
         first=first + 1 if page else 0,
         last=first + len(page),
         total=len(mine),
-        rows=tuple(
-            RowView(
-                row=one.row, key=one.key, name=one.name, state=one.state, problems=one.problems,
-                severity=one.severity, finding=one.finding, left=one.left,
-            )
-            for one in page
-        ),
+        rows=tuple(_row(one, common) for one in page),
+    )
+
+
+def _row(one: RowReport, common: InCommon) -> RowView:
+    problems, shared = common.own(one)
+    return RowView(
+        row=one.row, key=one.key, name=one.name, state=one.state, problems=problems, shared=shared,
+        severity=one.severity, finding=one.finding,
+        left=tuple(words for words in one.left if words not in common.left),
     )  # fmt: skip
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import asdict, dataclass
 from datetime import date
 from pathlib import Path
@@ -18,13 +18,15 @@ from steadyhead.services.importing.filling import Filler, Typed
 from steadyhead.services.importing.sheet import Sheet
 from steadyhead.services.importing.targets import KEY
 from steadyhead.services.stations.judged import judge_at, today
-from steadyhead.services.stations.kept import head_in
+from steadyhead.services.stations.kept import check_new_key, head_in
 from steadyhead.services.stations.summary import Summary, summarise, summary_from, summary_plain
 from steadyhead.work import Cancel, Progress
 
 State = Literal["new", "changed", "same", "refused"]
 _GRAVEST = tuple(one.value for one in Severity)
 """Weights of findings, the gravest first; questions about slips stand ahead of them on a sheet."""
+MOST_ROWS = 5
+"""Most other rows of one station that are named. Own estimate."""
 MOST_PROBLEMS = 12
 """Most problems told of one row. Own estimate."""
 
@@ -105,7 +107,7 @@ def report(
         `cancel` said so.
     """
     rows = [(number, cells) for number, cells in sheet.rows if number > filler.mapping.heading_row]
-    taken: dict[str, int] = {}
+    taken = _taken(filler, rows)
     with out.open("w", encoding="utf-8") as target:
         for done, (number, cells) in enumerate(rows, 1):
             told, ready = _row(register, filler, number, cells, taken, day or today())
@@ -117,8 +119,18 @@ def report(
                 raise Stopped("import", "was stopped.", "Nothing was written.")
 
 
+def _taken(filler: Filler, rows: Sequence[tuple[int, Any]]) -> Mapping[str, list[int]]:
+    """Return the rows of each station by its id, in small letters: which of several is meant, nobody knows."""
+    found: dict[str, list[int]] = {}
+    for number, cells in rows:
+        key = _said(filler, cells, KEY).casefold()
+        if key:
+            found.setdefault(key, []).append(number)
+    return found
+
+
 def _row(
-    register: Register, filler: Filler, number: int, cells: Any, taken: dict[str, int], day: date
+    register: Register, filler: Filler, number: int, cells: Any, taken: Mapping[str, list[int]], day: date
 ) -> tuple[RowReport, Ready | None]:
     key, name = (_said(filler, cells, at) for at in (KEY, "station.name"))
     try:
@@ -127,10 +139,12 @@ def _row(
         key, name = str(said.get(KEY, "")), str(said.get("station.name", ""))
         if not key:
             raise InputError(KEY, "is empty.", "Write which station this row is, or clear the row.")
-        if key.casefold() in taken:
-            problem = f"got {key!r:.40}, which row {taken[key.casefold()]} is already."
+        others = [one for one in taken.get(key.casefold(), ()) if one != number]
+        if others:
+            rows = f"row{'s' if len(others) > 1 else ''} {', '.join(map(str, others[:MOST_ROWS]))}"
+            more = f" and {len(others) - MOST_ROWS} more" if len(others) > MOST_ROWS else ""
+            problem = f"got {key!r:.40} in row {number} and in {rows}{more}."
             raise InputError(KEY, problem, "Let one row be this station.")
-        taken[key.casefold()] = number
         return _made(register, filler, number, key, name, typed, day)
     except InputErrors as errors:
         problems = errors.errors
@@ -191,12 +205,13 @@ def _kept(register: Register, key: str) -> tuple[int, bytes | None, bool]:
     Raises
     ------
     InputError
-        A station is kept whose key people would take for this one.
+        A station is kept whose key people would take for this one, or no new one can have it.
     """
     one = tables.station.c
     with register.reading() as connection:
         there = connection.execute(select(one.key).where(func.lower(one.key) == key.lower())).scalar()
         if there is None:
+            check_new_key(key)
             return 0, None, False
         if there != key:
             raise InputError(KEY, f"got {key!r}; {there} is kept here.", f"Write {there}, or another id.")

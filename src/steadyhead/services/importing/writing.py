@@ -306,7 +306,7 @@ def _is_off(connection: Connection, key: str) -> bool:
 def _list(writing: Writing, register: Register, key: str, what: What, reason: str, day: date | None) -> None:
     """Take a station off the list, or bring it back."""
     row: Mapping[str, Any] = {
-        "id": str(uuid.uuid4()), "station": key, "what": what, "reason": reason, "at": writing.at,
+        "id": writing.new_id(), "station": key, "what": what, "reason": reason, "at": writing.at,
         "who": writing.who,
     }  # fmt: skip
     writing.add(tables.listing, row, ACTS[what], key, reason=reason)

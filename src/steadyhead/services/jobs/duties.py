@@ -32,16 +32,18 @@ class Duties:
         self._register = register
         self._is_ending = is_ending
         self._day: date | None = None
+        self._judged: tuple[int, int] | None = None
         before = (datetime.now(UTC) - LOOKS_BACK).isoformat(timespec="milliseconds")
         self._since = (before.replace("+00:00", "Z"), "")
 
     def once(self) -> None:
-        """Renew what is of another day; prepare what was saved since the last time."""
+        """Renew what is of another day, prepare what was saved since, judge visits that other code judged."""
         today = datetime.now(UTC).date()
         if today != self._day:
             self._renew(today)
             self._day = today
         self._prepare()
+        self._judge()
 
     def _renew(self, day: date) -> None:
         from steadyhead.services.prepared import sweep
@@ -50,6 +52,14 @@ class Duties:
         sweep(self._register)
         while not self._is_ending() and renew_old(self._register, day):
             pass
+
+    def _judge(self) -> None:
+        """Judge anew the visits other code judged, or nobody; until then pages show the last known."""
+        from steadyhead.services.visits_kept.run_gist import judge_anew, judged_counts
+
+        if self._judged != (counts := judged_counts(self._register)):
+            judge_anew(self._register, self._is_ending)
+            self._judged = (counts[0], judged_counts(self._register)[1])
 
     def _prepare(self) -> None:
         c = station.c

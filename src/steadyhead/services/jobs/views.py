@@ -102,12 +102,13 @@ def job_view(register: Register, job_id: str) -> JobView:
 
 def jobs_view(register: Register, start: int = 0) -> JobsView:
     """Return a page of studies."""
-    from steadyhead.services.jobs.running import count_running
+    from steadyhead.services.jobs.running import count_open
 
     with register.reading() as connection:
         rows, total = kept.listed(connection, kinds=of_lane("studies"), start=start, most=PER_PAGE)
+        found = count_open(connection)
         return JobsView(
-            jobs=_views(connection, rows), start=start, total=total, open=count_running(connection)
+            jobs=_views(connection, rows), start=start, total=total, open=found.at_work + found.waiting
         )
 
 
@@ -137,11 +138,16 @@ def _view(job: JobRow, name: str, known: set[str]) -> JobView:
         id=job.id, kind=job.kind, kind_words=KINDS[job.kind].words if job.kind in KINDS else job.kind,
         ask=spec_words(job.kind, spec["ask"]), station=job.station, station_name=name,
         revision=spec["revision"], state=job.state, state_words=_state_words(job), mark=MARKS[job.state],
-        share=job.share, words=job.words, problem=job.problem, asked_at=job.asked_at,
+        share=job.share, words=_words(job), problem=job.problem, asked_at=job.asked_at,
         asked_by=job.asked_by, begun_at=job.begun_at, ended_at=job.ended_at, tries=job.tries,
         is_open=job.is_open, is_stopping=job.is_open and bool(job.stop), href=f"/jobs/{job.id}",
         result_href=result,
     )  # fmt: skip
+
+
+def _words(job: JobRow) -> str:
+    """Return at what a job is and how far, e.g. ``failures: 40 %``."""
+    return f"{job.words}: {100 * job.share:.0f} %" if job.words and job.state == "running" else job.words
 
 
 def _state_words(job: JobRow) -> str:

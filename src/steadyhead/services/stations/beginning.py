@@ -8,6 +8,7 @@ from functools import lru_cache
 from pydantic import BaseModel, ConfigDict
 
 from steadyhead.errors import InputError, InputErrors, StationError
+from steadyhead.services.page_words import on_page
 from steadyhead.station.examples import shelf
 from steadyhead.station.limits import MOST_ERRORS
 from steadyhead.station.refusal import Refusal
@@ -112,7 +113,7 @@ def _placed(error: StationError) -> PlacedProblem:
         return PlacedProblem(field="", line=0, column=0, problem=str(error), remedy="")
     line, column = (error.line, error.column) if isinstance(error, Refusal) else (0, 0)
     return PlacedProblem(
-        field=error.field, line=line, column=column, problem=error.problem, remedy=error.remedy
+        field=error.field, line=line, column=column, problem=error.problem, remedy=on_page(error.remedy)
     )
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from datetime import date
+from math import isclose
 from typing import Any, Literal
 
 from pydantic import BaseModel, ConfigDict
@@ -16,7 +17,10 @@ from steadyhead.station.atmosphere import at_station
 from steadyhead.station.refusal import Path, in_words
 from steadyhead.units import METRIC, UnitError, UnitSet, parse, say_typed
 
-Kind = Literal["changed", "added", "removed", "moved"]
+Kind = Literal["changed", "added", "removed", "moved", "anew"]
+"""What a difference is; anew: the same value in another writing, as 8.6 bar and 8,6 bar."""
+SAME = 1e-9
+"""Values that differ by less than this share of themselves are one."""
 NAMES = ("id", "component", "failure", "at", "to", "lift")
 """Fields that tell the items of a list apart."""
 
@@ -117,10 +121,22 @@ class _Comparing:
         was = old if isinstance(old, dict) else {"value": old}
         now = new if isinstance(new, dict) else {"value": new}
         if was.get("value") != now.get("value"):
-            yield self.one(at_old, at_new, was.get("value"), now.get("value"), form)
+            found = self.one(at_old, at_new, was.get("value"), now.get("value"), form)
+            yield _anew(found) if self.is_one(was.get("value"), now.get("value"), form) else found
         for key in ("source", "date", "confidence", "plus_minus"):
             if was.get(key) != now.get(key):
                 yield self.one((*at_old, key), (*at_new, key), was.get(key), now.get(key), None)
+
+    def is_one(self, old: object, new: object, form: FieldForm) -> bool:
+        """Return whether two writings say the same value."""
+        if not isinstance(old, str) or not isinstance(new, str):
+            return False
+        try:
+            was, now = parse(old, form.measure), parse(new, form.measure)
+        except UnitError:
+            return False
+        air = [self.air[id(data)] * one.absolute for one, data in ((was, self.old), (now, self.new))]
+        return isclose(was.si - air[0], now.si - air[1], rel_tol=SAME)
 
     def lists(
         self, at_old: Path, at_new: Path, old: Sequence[Any], new: Sequence[Any]
@@ -193,6 +209,11 @@ class _Comparing:
         si = parsed.si - self.air[id(data)] if parsed.absolute else parsed.si
         said = say_typed(si, value, form.measure, self.units)
         return said if typed in said else f"{said}, typed {typed}"
+
+
+def _anew(found: DifferenceView) -> DifferenceView:
+    """Return a difference of writing alone, as both were typed."""
+    return found.model_copy(update={"kind": "anew", "was": found.typed_was, "now": found.typed_now})
 
 
 def _whole(item: dict[str, Any]) -> str:

@@ -15,6 +15,7 @@ from steadyhead.records.parts import ShutOff
 from steadyhead.records.pictures import StripPicture, TapPressure
 from steadyhead.records.station import Station
 from steadyhead.register import Register
+from steadyhead.reports.strip_water import may_be_shut, unknown_beyond
 from steadyhead.services.papers import strip_of
 from steadyhead.services.prepared import prepared
 from steadyhead.services.stations.head import StationHead, head_and_body
@@ -202,7 +203,10 @@ def _picture(source: bytes, day: date, units: UnitSet, read: LastRead | None, do
         lost = tuple(
             replace(one, now=None, at_no_flow=None, why_missing="not read since") for one in shown.pressures
         )
-        shown = replace(shown, pressures=lost, flow=None, moment=down)
+        parts, branches = shown.parts, shown.branches
+        if not tripped:
+            parts, branches = unknown_beyond(parts, branches, may_be_shut)
+        shown = replace(shown, parts=parts, branches=branches, pressures=lost, flow=None, moment=down)
     return _with_readings(shown, read) if read is not None else shown
 
 

@@ -11,6 +11,7 @@ from pydantic import BaseModel, ConfigDict
 from steadyhead.errors import InputError
 from steadyhead.records.design import UsedDefault
 from steadyhead.records.station import Station
+from steadyhead.services.page_words import on_page
 from steadyhead.services.stations.entry_model import (
     EXTRAS,
     FieldForm,
@@ -165,7 +166,11 @@ def problems_of(errors: Iterable[InputError], data: object = None) -> tuple[Prob
         words = in_words(path, data) if path and data is not None else one.field
         found.append(
             ProblemView(
-                field=words, at=at_words(_of_value(path)), line=line, problem=one.problem, remedy=one.remedy
+                field=words,
+                at=at_words(_of_value(path)),
+                line=line,
+                problem=one.problem,
+                remedy=on_page(one.remedy),
             )
         )
     return tuple(found)

@@ -41,6 +41,7 @@ from steadyhead.services.stations.situation import Judgement, Mark, Situation, s
 from steadyhead.services.stations.summary import EMPTY, Summary, summary_in
 from steadyhead.services.upkeep.next_due import NextDue, next_due
 from steadyhead.services.upkeep.renew import put_standing, renew_due
+from steadyhead.services.upkeep.unproved import never_proved
 from steadyhead.services.visits_kept.standing import Standing, standing
 
 PROOF_MARKS: Mapping[str, Mark] = {
@@ -104,9 +105,10 @@ def renew(writing: Writing | Connection, register: Register, key: str, day: date
     proofs = standing(connection, register, key, day, is_trip_told=False) if is_shut else proof
     put_standing(connection, key, proofs, day)
     due = next_due(connection, key, day)
+    unproved = never_proved(connection, key, day)
     if kept.struck:  # off the list, so on none of upkeep, nor in a calendar
         connection.execute(delete(due_table).where(due_table.c.station == key))
-    judged = situation(summary.findings, proof, due, day, prove=summary.prove)
+    judged = situation(summary.findings, proof, due, day, prove=summary.prove, unproved=unproved)
     connection.execute(
         update(station).where(station.c.key == key).values(_row(key, kept, summary, judged, proof, due, day))
     )
@@ -304,6 +306,7 @@ def _body(
         "records": dict(kept.records),
         "layout": summary.layout,
         "window": summary.window,
+        "is_proved": summary.is_proved,
         "verdict": summary.verdict,
         "travel": summary.travel,
         "peaks": summary.peaks,

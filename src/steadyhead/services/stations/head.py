@@ -128,7 +128,7 @@ def _life(body: Mapping[str, Any], head: int, day: date, units: UnitSet) -> dict
     proof = body["proof"]
     facts = {
         "face": (body["layout"], True),
-        "pressures": (_window(body, units), body["verdict"] in ("open", "no shut-off")),
+        "pressures": _window(body, units),
         "capacity": _capacity(body),
         "surge": _surge(body),
         "design": (released_words(head, release, release_of), bool(release) and release_of == head),
@@ -139,13 +139,18 @@ def _life(body: Mapping[str, Any], head: int, day: date, units: UnitSet) -> dict
     return {moment: Moment(fact=fact, is_done=done) for moment, (fact, done) in facts.items()}
 
 
-def _window(body: Mapping[str, Any], units: UnitSet) -> str:
-    if body["verdict"] in ("no shut-off", "not known") or body["window"] is None:
-        return "no shut-off" if body["verdict"] == "no shut-off" else "window not known"
-    low, high = body["window"]
+def _window(body: Mapping[str, Any], units: UnitSet) -> tuple[str, bool]:
+    """Return the trip window, which is done where it is open and rests on the protection proof."""
+    if body["verdict"] == "no shut-off":
+        return "no shut-off", True
+    if body["verdict"] == "not known" or body["window"] is None:
+        return "window not known", False
+    is_proved = bool(body.get("is_proved"))  # a gist of earlier code does not say
+    mark = "" if is_proved else ", not proved"
     if body["verdict"] == "empty":
-        return "window empty"
-    return f"window {say_window(low, high, (), 'pressure', units)[0]}"
+        return f"window empty{mark}", False
+    low, high = body["window"]
+    return f"window {say_window(low, high, (), 'pressure', units)[0]}{mark}", is_proved
 
 
 def _proof(proof: Mapping[str, Any]) -> tuple[str, bool]:
@@ -168,10 +173,14 @@ def _capacity(body: Mapping[str, Any]) -> tuple[str, bool]:
 
 
 def _surge(body: Mapping[str, Any]) -> tuple[str, bool]:
-    credited, covered = body["peaks"]
+    credited, covered, *rest = body["peaks"]
+    unknown = rest[0] if rest else 0  # a gist of earlier code does not say
     if not credited:
         return "nothing credited", False
-    return f"{covered} of {credited} covered", covered == credited
+    if unknown == credited:
+        return "cover not known", False
+    more = f", {unknown} not known" if unknown else ""
+    return f"{covered} of {credited} covered{more}", covered == credited
 
 
 def _records(records: Mapping[str, int]) -> tuple[str, bool]:

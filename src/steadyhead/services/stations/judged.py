@@ -19,6 +19,7 @@ from steadyhead.records.station import Station
 from steadyhead.register import Register
 from steadyhead.register.tables import gist, revision
 from steadyhead.services.judging import Judged, judge_file
+from steadyhead.services.page_words import on_page
 from steadyhead.services.prepared import prepared
 from steadyhead.services.protection import key_of
 from steadyhead.services.stations.days import today as today
@@ -189,9 +190,9 @@ def finding_view(finding: Finding, units: UnitSet = METRIC) -> FindingView:
         severity=told.severity.value,
         subject=told.subject,
         title=told.title,
-        statement=told.statement,
-        why=told.why,
-        cure=told.cure,
+        statement=on_page(told.statement),
+        why=on_page(told.why),
+        cure=on_page(told.cure),
         case=told.case,
         answer=told.answer,
         value=_figure(finding.value, units),

@@ -16,6 +16,12 @@ LONGEST_KEY = 24
 
 RESERVED = ("new", "import")
 """Words that stand in addresses where else a station's key does."""
+NO_FILE_NAMES = frozenset(
+    ("con", "prn", "aux", "nul", *(f"{port}{number}" for port in ("com", "lpt") for number in range(10)))
+)
+"""Names that Windows gives its devices: no file can bear one there, with any ending."""
+MOST_REVISIONS = 1_000_000
+"""No station has as many revisions. Own estimate."""
 
 
 class NotKept(InputError):
@@ -94,6 +100,21 @@ class Conflict(StationError):
         )
 
 
+def check_new_key(key: str) -> None:
+    """Refuse a key that no new station can have.
+
+    Raises
+    ------
+    InputError
+        It is a word of this app, or a name that Windows writes no file under.
+    """
+    if key.casefold() in RESERVED:
+        raise InputError("station.id", f"is {key!r}, a word of this app.", "Give it another id.")
+    if key.casefold().partition(".")[0].rstrip() in NO_FILE_NAMES:
+        problem = f"is {key!r}; Windows cannot write a file of that name."
+        raise InputError("station.id", problem, f"Give it another id, e.g. {key.partition('.')[0].rstrip()}-1.")
+
+
 COLUMNS = tuple(station.c[name] for name in StationRow.__dataclass_fields__)
 
 
@@ -132,7 +153,9 @@ def head_in(connection: Connection, key: str, number: int = 0) -> Head:
         .order_by(c.number.desc())
         .limit(1)
     )
-    found = connection.execute(query.where(c.number == number) if number else query).first()
+    is_possible = 0 <= number < MOST_REVISIONS
+    asked = query.where(c.number == number) if number else query
+    found = connection.execute(asked).first() if is_possible else None
     if found is not None:
         proof = look_up(connection, found.station, found.file, found.canonical)
         return Head(*found[:3], bytes(found[3]), *found[4:8], proof)

@@ -1,4 +1,8 @@
-"""What was last read at the taps of a station: from the entries of its last visit, carried to the datum."""
+"""What was last read at the taps of a station in service: at one step of a visit, carried to the datum.
+
+Readings of several steps never stand side by side: between them valves were shut and pipes vented, and a line
+through them would show a state that never was.
+"""
 
 from __future__ import annotations
 
@@ -25,6 +29,8 @@ LOOKED_AT = 4
 """Visits looked through for readings, the newest first. Own choice."""
 NOT_OF_SERVICE = ("trip", "starts to shut", "peak", "act", "zero", "comparison", "first hold", "rising")
 """Marks of readings that show a test in progress, not how the station stands."""
+IN_SERVICE = ("J", "Y8", "H", "Y1")
+"""Steps that find the station in service, the telling ones first: handing back, flow tests, as found."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,7 +57,7 @@ class Reading:
 
 @dataclass(frozen=True, slots=True)
 class LastRead:
-    """The last reading of each tap in the last visit that read any: visit, its title, its day, readings."""
+    """What the taps read at one step in service, in the last visit with one: visit, title, day, readings."""
 
     run: str
     title: str
@@ -66,7 +72,7 @@ class LastRead:
 def last_read(
     connection: Connection, key: str, digest: str, station: Callable[[], tuple[Station, float]]
 ) -> LastRead | None:
-    """Return what was last read; None where no visit read a pressure.
+    """Return what was last read; None where no visit read a pressure in service.
 
     digest: hash of the station file; station: gives the station of it and the density of its water [kg/m³].
     """
@@ -96,7 +102,7 @@ def _of_run(
 def _worked_out(entries: bytes, run: Run, station: Station, density: float) -> LastRead | None:
     taps = {part.id: part for part in station.parts() if isinstance(part, Tap)}
     gauges = {gauge.id: gauge_error(gauge) for gauge in station.gauges}
-    found: dict[str, Reading] = {}
+    steps: dict[str, dict[str, Reading]] = {}
     for entry in _in_time(read(entries).of_run(run.id).standing):
         payload = entry.payload
         tap, value = taps.get(str(payload.get("tap", ""))), payload.get("value")
@@ -108,7 +114,7 @@ def _worked_out(entries: bytes, run: Run, station: Station, density: float) -> L
         own = tap.height.si if tap.height is not None else 0.0
         level = float(height) if is_number(height) else own
         gauge = str(payload.get("instrument", ""))
-        found[tap.id] = Reading(
+        steps.setdefault(entry.node, {})[tap.id] = Reading(
             tap=tap.id,
             at=entry.t_device[:16],
             pressure=to_datum(float(value), level=level, datum=0.0, density=density),
@@ -116,11 +122,21 @@ def _worked_out(entries: bytes, run: Run, station: Station, density: float) -> L
             gauge=gauge,
             marked=str(payload.get("as", "")),
         )
+    found = _of_service(steps)
     if not found:
         return None
     last = max(one.at for one in found.values())
     shown = tuple(found[tap] for tap in taps if tap in found)
     return LastRead(run.id, run.title, last[:10], shown)
+
+
+def _of_service(steps: Mapping[str, dict[str, Reading]]) -> dict[str, Reading]:
+    """Return what the step in service with the most taps read, the newest of several; empty without one."""
+    for kind in IN_SERVICE:
+        of_kind = [taps for node, taps in steps.items() if node.startswith(kind)]
+        if of_kind:
+            return max(of_kind, key=lambda taps: (len(taps), max(one.at for one in taps.values())))
+    return {}
 
 
 def _in_time(entries: tuple[Entry, ...]) -> Iterator[Entry]:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import uuid
 from datetime import date
 from typing import Literal
 
@@ -41,7 +40,7 @@ def tell_listing(
             stands = "off the list" if row.struck else "on the list"
             raise InputError("what", f"{key} is {stands} already.", "Open its page to see how it stands.")
         told = {
-            "id": str(uuid.uuid4()),
+            "id": writing.new_id(),
             "station": key,
             "what": what,
             "reason": words,

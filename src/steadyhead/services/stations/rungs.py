@@ -10,7 +10,8 @@ from steadyhead.records.design import DesignSheet
 from steadyhead.records.ladder import Ladder
 from steadyhead.reports.ladders import chosen_stacking, guarded
 from steadyhead.services.judging import Judged
-from steadyhead.units import METRIC, UnitSet, say, say_short, say_window
+from steadyhead.units import METRIC, UnitSet, from_si, paired, say, say_window, to_si
+from steadyhead.units.display import usual_digits
 
 SAME = 0.5
 """Pressures nearer than this are the same on every screen. [Pa]"""
@@ -141,4 +142,14 @@ def _moved(now: float | None, was: float | None, units: UnitSet) -> str:
         return "" if now is was else "new" if was is None else "gone"
     if abs(now - was) < SAME or _say(now, units) == _say(was, units):
         return ""
-    return f"{'up' if now > was else 'down'} {say_short(abs(now - was), 'pressure', units)}"
+    by = paired(lambda one: _difference(now, was, one), units)
+    return f"{'up' if now > was else 'down'} {by}"
+
+
+def _difference(now: float, was: float, units: UnitSet) -> str:
+    """Return by how much the shown figures of two pressures differ: no digit more than they have."""
+    unit = units.unit("pressure")
+    figures = [from_si(value, "pressure", unit) for value in (now, was)]
+    places = max(usual_digits(figure, "pressure", unit) for figure in figures)
+    by = abs(round(figures[0], places) - round(figures[1], places))
+    return say(to_si(by, "pressure", unit), "pressure", units, places)

@@ -14,12 +14,14 @@ from steadyhead.register.core import Writing
 from steadyhead.register.tables import revision, station
 from steadyhead.services.stations.gist import renew
 from steadyhead.services.stations.judged import judge_at, today
-from steadyhead.services.stations.kept import RESERVED, head_in
+from steadyhead.services.stations.kept import check_new_key, head_in
 from steadyhead.services.stations.kept import Conflict as Conflict
 from steadyhead.services.stations.summary import Summary, keep_summary
 from steadyhead.station.canonical import sha256
 from steadyhead.station.load import Loaded, load
 
+SHEET = "data sheet"
+"""Kind of the record that a data sheet of the library is kept as, beside the file that names it."""
 LONGEST_REASON = 400
 """Longest reason of a saving. Own estimate. [characters]"""
 
@@ -159,6 +161,7 @@ def put(
             raise Conflict(head_in(writing.connection, key, based_on), made.source, head, why)
         number = head.number + 1
     digest = _keep(writing, made, number, why)
+    _keep_sheets(writing, made)
     if summary is not None:
         keep_summary(writing.connection, made.key, digest, summary, day or today())
     renew(writing, register, made.key, day)
@@ -171,10 +174,9 @@ def _begin(writing: Writing, made: Savable) -> None:
     Raises
     ------
     InputError
-        The key is taken, or is one that people would take for another.
+        The key is taken, or is one that people would take for another, or that no file can be named by.
     """
-    if made.key.casefold() in RESERVED:
-        raise InputError("station.id", f"is {made.key!r}, a word of this app.", "Give it another id.")
+    check_new_key(made.key)
     c = station.c
     taken = writing.connection.execute(
         select(c.key, c.name).where(func.lower(c.key) == made.key.lower())
@@ -204,3 +206,22 @@ def _keep(writing: Writing, made: Savable, number: int, why: str) -> str:
     assert digest == sha256(made.source)
     writing.add(revision, row, "station saved" if number > 1 else "station added", made.key, revision=number)
     return digest
+
+
+def _keep_sheets(writing: Writing, made: Savable) -> None:
+    """Keep the data sheets that a file names beside it, each content once.
+
+    The library is a folder of one person on one machine; what the figures rest on stays with the station,
+    told in the chain, and goes along in an archive.
+    """
+    if b'"data_sheet"' not in made.canonical:
+        return
+    from steadyhead.services.library import completed
+    from steadyhead.services.visits_kept.filing import filed, keep
+
+    there = {one.digest for one in filed(writing.connection, made.key, (SHEET,)) if not one.struck}
+    for one in completed(load(made.source)).sheets:
+        if one.sha256 not in there:
+            words = f"data sheet {one.reference}, {one.sheet.source}"
+            name, kind = f"{one.sheet.name}.yaml", "application/yaml"
+            keep(writing, made.key, SHEET, one.source, name=name, title=words, media=kind)

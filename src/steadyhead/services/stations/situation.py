@@ -1,8 +1,8 @@
 """The one rule for how a station stands: state in words, weight in the list, mark.
 
 A station that tripped or is shut outweighs all; then what the design forbids; then a protection that is not
-proved or whose proof is stale; then a proof overdue; open questions; other upkeep overdue; findings to heed.
-What is left is in order, and silent.
+proved, never was, or whose proof is stale; then a proof overdue; open questions; other upkeep overdue; what
+is to be heeded. What is left is in order, and silent.
 """
 
 from __future__ import annotations
@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Literal
 
 if TYPE_CHECKING:
     from steadyhead.services.upkeep.next_due import NextDue
+    from steadyhead.services.upkeep.unproved import Unproved
     from steadyhead.services.visits_kept.standing import Standing
 
 Mark = Literal["holds", "due", "slipped", "dropped", "struck", "unknown"]
@@ -79,18 +80,26 @@ class Situation:
 
 
 def situation(
-    findings: Sequence[Judgement], proof: Standing, due: NextDue, day: date, *, prove: str
+    findings: Sequence[Judgement],
+    proof: Standing,
+    due: NextDue,
+    day: date,
+    *,
+    prove: str,
+    unproved: Sequence[Unproved] = (),
 ) -> Situation:
     """Return how a station stands on a day.
 
     findings: of its file, in the order of the sheet; prove: how its protection is proved, in a few words;
     empty where it has no shut-off and no relief valve that could be: it lacks no proof then, but one that was
-    refused or went stale is told.
+    refused or went stale is told. unproved: what protects it and was never proved.
     """
+    never = _never_proved(proof, prove, unproved)
     needs = [
         *_of_proof(proof, day, prove),
+        *never,
         *_of_findings(findings),
-        *_of_upkeep(due, proof, day),
+        *_of_upkeep(due, proof, day, unproved if never else ()),
     ]
     needs.sort(key=lambda one: -one.weight)
     if not needs:
@@ -119,6 +128,25 @@ def _of_proof(proof: Standing, day: date, prove: str) -> list[Need]:
     return [Need(weight, mark, words, "", prove, "visits")]
 
 
+def _never_proved(proof: Standing, prove: str, unproved: Sequence[Unproved]) -> list[Need]:
+    """Return that something was never proved, where the state of the proofs does not say so already.
+
+    While a visit is under way that is told first.
+    """
+    if proof.state == "none" and prove and not proof.certificate:
+        return []
+    told = [one for one in unproved if one.activity != "trip_proof" or proof.state not in ("none", "open")]
+    if not told:
+        return []
+    words = ", ".join(f"{one.words}{_deferred(one.until)}" for one in told)
+    weight = VISITED - 1 if proof.state == "open" else UNPROVED
+    return [Need(weight, "unknown", f"never proved: {words}", "", told[0].then, "upkeep")]
+
+
+def _deferred(until: str) -> str:
+    return f" (deferred to {say_day(until)})" if until else ""
+
+
 def _of_findings(findings: Sequence[Judgement]) -> list[Need]:
     """Return what the findings need, those of one title once."""
     kinds: dict[str, tuple[int, Mark, str]] = {
@@ -133,12 +161,14 @@ def _of_findings(findings: Sequence[Judgement]) -> list[Need]:
     ]
 
 
-def _of_upkeep(due: NextDue, proof: Standing, day: date) -> list[Need]:
-    """Return what upkeep needs; a proof that is overdue is told by the proofs alone."""
+def _of_upkeep(due: NextDue, proof: Standing, day: date, unproved: Sequence[Unproved]) -> list[Need]:
+    """Return what upkeep needs; a proof that is overdue, or was never made, is told by the proofs alone."""
     is_told = proof.state == "due" and proof.on == due.on
+    is_told = is_told or any((one.activity, one.place) == (due.activity, due.place) for one in unproved)
     if not due.on or due.on >= day.isoformat() or is_told:
         return []
-    words = f"{due.words} overdue since {say_day(due.on)}"
+    never = "never done, " if due.is_never else ""
+    words = f"{due.words} {never}overdue since {say_day(due.on)}"
     return [Need(OVERDUE, "due", words, due.why, due.words, "upkeep")]
 
 

@@ -15,7 +15,7 @@ from steadyhead.design.ladder import chosen
 from steadyhead.design.twin import SteadyTwin
 from steadyhead.findings import Severity, tell
 from steadyhead.records.design import InletCase
-from steadyhead.records.ladder import Stacking
+from steadyhead.records.ladder import Ladder, Stacking
 from steadyhead.records.parts import Relief, ShutOff
 from steadyhead.records.station import Station
 from steadyhead.register.tables import prepared as table
@@ -52,6 +52,8 @@ class Summary:
         What bears that limit.
     window
         Edges of the trip window in the stacking of the file; None where it is not known.
+    is_proved
+        Whether the window rests on the protection proof of this very file, and that leaves no cover open.
     verdict
         ``open``, ``empty``, ``not known``, ``no shut-off``.
     travel
@@ -59,7 +61,7 @@ class Summary:
     outlet_tap
         Id of the tap behind the last valve; empty without one.
     peaks
-        Credited failures, and how many of them are covered.
+        Credited failures, how many of them are covered, and of how many it is not known.
     findings
         Stop, ask and heed, in the order of the sheet; `notes`: how many notes.
     """
@@ -78,10 +80,11 @@ class Summary:
     limit: float | None
     limit_of: str
     window: tuple[float, float] | None
+    is_proved: bool
     verdict: str
     travel: float | None
     outlet_tap: str
-    peaks: tuple[int, int]
+    peaks: tuple[int, int, int]
     findings: tuple[Judgement, ...]
     notes: int
 
@@ -101,10 +104,11 @@ EMPTY = Summary(
     limit=None,
     limit_of="",
     window=None,
+    is_proved=False,
     verdict="not known",
     travel=None,
     outlet_tap="",
-    peaks=(0, 0),
+    peaks=(0, 0, 0),
     findings=(),
     notes=0,
 )
@@ -187,6 +191,7 @@ def summarise(source: bytes, day: date) -> Summary:
         limit=weakest.fault_at_datum if weakest else None,
         limit_of=weakest.component if weakest else "",
         window=_window(stacking),
+        is_proved=ladder is not None and _is_proved(ladder),
         verdict=stacking.verdict if stacking else "not known",
         travel=_travel(judged),
         outlet_tap=tap_of_role(views(station)[0].layout).get("T3", ""),
@@ -222,6 +227,12 @@ def _window(stacking: Stacking | None) -> tuple[float, float] | None:
     return stacking.lowest, stacking.highest
 
 
+def _is_proved(ladder: Ladder) -> bool:
+    """Return whether every credited failure of a ladder is run in the proof, and whether it is covered known."""
+    credited = [peak for peak in ladder.peaks if peak.credited]
+    return bool(credited) and all(peak.proved and peak.covered is not None for peak in credited)
+
+
 def _travel(judged: Judged) -> float | None:
     """Return the travel of the reducer that carries most at the peak, at the lowest inlet."""
     found = [
@@ -233,13 +244,14 @@ def _travel(judged: Judged) -> float | None:
     return max(found)[1] if found else None
 
 
-def _peaks(judged: Judged) -> tuple[int, int]:
-    """Return the credited failures, and those of them that are covered."""
+def _peaks(judged: Judged) -> tuple[int, int, int]:
+    """Return the credited failures, those of them that are covered, and those of which it is not known."""
     ladders = [one.ladder for one in judged.sheet.streams]
     if not ladders and judged.sheet.ladder is not None:
         ladders = [judged.sheet.ladder]
     credited = [peak for ladder in ladders for peak in ladder.peaks if peak.credited]
-    return len(credited), sum(peak.covered is True for peak in credited)
+    covers = [peak.covered for peak in credited]
+    return len(covers), covers.count(True), covers.count(None)
 
 
 def _to_bytes(summary: Summary) -> bytes:
@@ -247,6 +259,7 @@ def _to_bytes(summary: Summary) -> bytes:
 
 
 def _from_plain(plain: dict[str, Any]) -> Summary:
+    plain.setdefault("is_proved", False)  # an import that was made ready by earlier code
     for name in ("turns", "inlet", "window", "peaks"):
         plain[name] = None if plain[name] is None else tuple(plain[name])
     plain["findings"] = tuple(Judgement(**one) for one in plain["findings"])

@@ -264,4 +264,8 @@ def surge_words(judged: Judged) -> str:
         return "no failure credited"
     covered = sum(peak.covered is True for peak in credited)
     how = "by the protection proof" if all(peak.proved for peak in credited) else "lumped zone, not proved"
-    return f"{covered} of {len(credited)} credited failures covered, {how}"
+    unknown = sum(peak.covered is None for peak in credited)
+    if unknown == len(credited):
+        return f"cover of the credited failure{'s' if unknown > 1 else ''} not known, {how}"
+    more = f", {unknown} not known" if unknown else ""
+    return f"{covered} of {len(credited)} credited failures covered{more}, {how}"

@@ -46,7 +46,7 @@ def typed_steps(
             (gone if step.do == "remove" else found).append(step)
     for at, words in lists.items():
         path = read_at(at)
-        before = _value(plain, path)
+        before = value_at(plain, path)
         if [str(one) for one in before or ()] != list(words):
             if words:
                 found.append(_set(path, list(words)))
@@ -58,7 +58,7 @@ def typed_steps(
 def _typed(data: dict[str, Any], path: Path, text: str) -> Step | None:
     """Return the step for one field; None where it says what the draft says."""
     form = form_at(path, data)
-    value = _value(data, path)
+    value = value_at(data, path)
     is_extra = form is None and bool(path) and path[-1] in EXTRAS and quantity_at(path[:-1], data) is not None
     if form is None and not is_extra:
         raise InputError(at_words(path), "is no field of a station file.", "Open the form anew.")
@@ -96,7 +96,8 @@ def _set(path: Path, value: Any) -> Step:
     return Step.model_validate({"do": "set", "at": path, "value": value})
 
 
-def _value(data: object, path: Path) -> Any:
+def value_at(data: object, path: Path) -> Any:
+    """Return what plain data hold at a path; None where there is nothing."""
     for step in path:
         if isinstance(data, dict):
             data = data.get(str(step))
@@ -134,7 +135,7 @@ def asked_steps(data: Mapping[str, Any], do: str, chosen: Mapping[str, str]) -> 
 
 
 def _moved(data: dict[str, Any], path: Path, by: int) -> tuple[Step, ...]:
-    items = _value(data, path[:-1])
+    items = value_at(data, path[:-1])
     place = path[-1]
     if not isinstance(items, list) or not isinstance(place, int) or not 0 <= place < len(items):
         raise InputError(at_words(path), "is no item of a list.", "Open the form anew.")

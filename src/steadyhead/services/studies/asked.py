@@ -39,6 +39,8 @@ class StudyAsk(BaseModel):
         Time in which a reducer fails, a valve is moved, a demand changes, with its unit; empty: as usual.
     runs, members, seed
         Of chances, of stability; and what both are drawn with.
+    twin
+        Id of the baseline the twin of the station goes by; empty: the values of the station file.
     """
 
     model_config = ConfigDict(frozen=True, extra="forbid", strict=True)
@@ -50,6 +52,7 @@ class StudyAsk(BaseModel):
     runs: int = USUAL_RUNS
     members: int = USUAL_MEMBERS
     seed: int = 1
+    twin: str = Field("", max_length=80)
 
 
 OF_KIND: Final[Mapping[str, tuple[str, ...]]] = {
@@ -60,6 +63,8 @@ OF_KIND: Final[Mapping[str, tuple[str, ...]]] = {
     "chances": ("event", "way", "runs", "seed"),
 }
 """What each kind of study is made with."""
+_COUNTS: Final = ("runs", "members", "seed")
+"""Checked also where a kind has no use for them, so that nonsense is taken nowhere."""
 
 
 def spec_of(asked: StudyAsk, offer: OfferView) -> dict[str, Any]:
@@ -72,9 +77,10 @@ def spec_of(asked: StudyAsk, offer: OfferView) -> dict[str, Any]:
     """
     found: dict[str, Any] = {}
     errors: list[InputError] = []
-    for name in OF_KIND[asked.kind]:
+    for name in (*OF_KIND[asked.kind], *(one for one in _COUNTS if one not in OF_KIND[asked.kind])):
         try:
-            found |= _CHECKS[name](asked, offer)
+            checked = _CHECKS[name](asked, offer)
+            found |= checked if name in OF_KIND[asked.kind] else {}
         except InputError as error:
             errors.append(error)
     if not errors and asked.kind in ("proof", "closing") and not offer.has_shut_off:
@@ -162,6 +168,8 @@ def spec_words(kind: str, spec: Mapping[str, Any]) -> str:
         said.append(f"{spec.get('event', '')}, {spec.get('runs', '')} runs, seed {spec.get('seed', '')}")
     elif kind == "stability":
         said.append(f"{spec.get('members', '')} members, seed {spec.get('seed', '')}")
+    if spec.get("twin_words"):
+        said.append(str(spec["twin_words"]))
     if spec.get("way"):
         said.append(f"way {spec['way']}")
     if spec.get("within"):

@@ -10,17 +10,18 @@ from sqlalchemy import Connection
 from steadyhead.records.chances import Chances
 from steadyhead.records.stability import StabilityBands
 from steadyhead.register import Register
-from steadyhead.services.stations.head import StationHead, station_head
+from steadyhead.services.stations.head import StationHead
 from steadyhead.services.stations.judged import FindingView
-from steadyhead.services.studies.kept import StudyRow, content_of, study_of
+from steadyhead.services.studies.kept import StudyRow, content_of
 from steadyhead.services.studies.shown import (
     Frozen,
     StudyHead,
     findings_of,
+    first_look,
+    heads_of,
     piece,
     read_views,
-    study_head,
-    units_key,
+    study_parts,
 )
 from steadyhead.units import METRIC, UnitSet, say
 
@@ -109,8 +110,7 @@ def stability_view(
     """Return bands of stability as a page."""
     made = _made(register, row, units)
     return StabilityView(
-        station=station_head(connection, register, row.station, units=units),
-        study=study_head(row, today_canonical),
+        **heads_of(register, connection, row, today_canonical, units),
         heads=STABILITY_HEADS,
         reducers=tuple(ReducerView.model_validate(one) for one in made["reducers"]),
         findings=read_views(made["findings"]),
@@ -123,8 +123,7 @@ def chances_view(
     """Return chances as a page."""
     made = _made(register, row, units)
     return ChancesView(
-        station=station_head(connection, register, row.station, units=units),
-        study=study_head(row, today_canonical),
+        **heads_of(register, connection, row, today_canonical, units),
         words=made["words"],
         limits=tuple(LimitView.model_validate(one) for one in made["limits"]),
         unjudged=tuple(made["unjudged"]),
@@ -134,13 +133,11 @@ def chances_view(
 
 def prepare(register: Register, key: str, study: str, units: UnitSet = METRIC) -> None:
     """Make the page of a study ready."""
-    with register.reading() as connection:
-        row = study_of(connection, key, study)
-    _made(register, row, units)
+    first_look(register, key, study, units, _made)
 
 
 def _made(register: Register, row: StudyRow, units: UnitSet) -> dict[str, Any]:
-    parts = {"study": row.id, "content": row.content, "units": units_key(units)}
+    parts = study_parts(row, units)
 
     def make() -> dict[str, Any]:
         told = content_of(register, row.content)

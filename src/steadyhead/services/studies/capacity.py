@@ -18,7 +18,7 @@ from steadyhead.services.prepared import is_prepared
 from steadyhead.services.stations.head import StationHead, station_head
 from steadyhead.services.stations.judged import judge_at, today
 from steadyhead.services.stations.kept import Head, head_file, revision_file
-from steadyhead.services.studies.shown import DESK, PHONE, Frozen, Picture, piece, units_key, whole
+from steadyhead.services.studies.shown import DESK, PHONE, TABLET, Frozen, Picture, piece, units_key, whole
 from steadyhead.units import METRIC, UnitSet
 
 KIND = "capacity"
@@ -230,6 +230,7 @@ def _made(source: bytes, units: UnitSet) -> dict[str, Any]:
         drawn = {
             "words": capacity_text(picture),
             "desk": draw_capacity(picture, screen(), DESK),
+            "tablet": draw_capacity(picture, screen(), TABLET),
             "phone": draw_capacity(picture, screen(), PHONE),
         }
         maps.append(

@@ -9,19 +9,21 @@ from sqlalchemy import Connection
 
 from steadyhead.records.closing import ClosingPicture, ClosingSweep
 from steadyhead.register import Register
-from steadyhead.services.stations.head import StationHead, station_head
+from steadyhead.services.stations.head import StationHead
 from steadyhead.services.stations.kept import NotKept
-from steadyhead.services.studies.kept import StudyRow, content_of, study_of
+from steadyhead.services.studies.kept import StudyRow, content_of
 from steadyhead.services.studies.proof import WindowView, window_of
 from steadyhead.services.studies.shown import (
     DESK,
     PHONE,
+    TABLET,
     Frozen,
     Picture,
     StudyHead,
+    first_look,
+    heads_of,
     piece,
-    study_head,
-    units_key,
+    study_parts,
 )
 from steadyhead.units import METRIC, UnitSet, bare, say
 
@@ -75,8 +77,7 @@ def closing_view(
     """Return a closing-time study as a page."""
     made = _made(register, row, units)
     return ClosingView(
-        station=station_head(connection, register, row.station, units=units),
-        study=study_head(row, today_canonical),
+        **heads_of(register, connection, row, today_canonical, units),
         unit=units.heading("pressure"),
         ways=tuple(SweptView.model_validate(one) for one in made["ways"]),
         refused=tuple(made["refused"]),
@@ -85,9 +86,7 @@ def closing_view(
 
 def prepare(register: Register, key: str, study: str, units: UnitSet = METRIC) -> None:
     """Make the page of a study ready."""
-    with register.reading() as connection:
-        row = study_of(connection, key, study)
-    _made(register, row, units)
+    first_look(register, key, study, units, _made)
 
 
 def closing_svg(register: Register, row: StudyRow, way: int, units: UnitSet, width: int) -> str:
@@ -108,7 +107,7 @@ def closing_svg(register: Register, row: StudyRow, way: int, units: UnitSet, wid
 
 
 def _made(register: Register, row: StudyRow, units: UnitSet) -> dict[str, Any]:
-    parts = {"study": row.id, "content": row.content, "units": units_key(units)}
+    parts = study_parts(row, units)
 
     def make() -> dict[str, Any]:
         told = content_of(register, row.content)
@@ -151,6 +150,7 @@ def _way(picture: ClosingPicture, units: UnitSet) -> dict[str, Any]:
         "picture": {
             "words": closing_text(picture),
             "desk": draw_closing(picture, screen(), DESK),
+            "tablet": draw_closing(picture, screen(), TABLET),
             "phone": draw_closing(picture, screen(), PHONE),
         },
         "window": window_of(sweep, window_words(sweep.window, units)),

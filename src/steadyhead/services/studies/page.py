@@ -6,6 +6,7 @@ from collections.abc import Callable, Mapping
 
 from sqlalchemy import Connection
 
+from steadyhead.errors import InputError
 from steadyhead.register import Register
 from steadyhead.services.jobs.asking import Asked, ask, ground_of
 from steadyhead.services.jobs.views import JobView, open_jobs
@@ -19,6 +20,7 @@ from steadyhead.services.studies.offer import OfferView, offer_of
 from steadyhead.services.studies.proof import ProofView, proof_view
 from steadyhead.services.studies.shown import Frozen, StudyHead, study_head
 from steadyhead.services.studies.surge import SurgeStudyView, surge_study_view
+from steadyhead.services.studies.twin import FILE_ALONE, TwinOffer, twin_of, twin_offer
 from steadyhead.units import METRIC, UnitSet
 
 StudyView = SurgeStudyView | ProofView | StabilityView | ChancesView | ClosingView
@@ -37,6 +39,8 @@ class SurgePageView(Frozen):
         The last protection proof, of whatever revision; None: there is none.
     windows
         Its window of the closing time in words, by way.
+    twin
+        The baseline a surge study can go by.
     studies, jobs
         What was studied, the last first; what is under way or came to nothing.
     """
@@ -45,6 +49,7 @@ class SurgePageView(Frozen):
     offer: OfferView
     proof: StudyHead | None
     windows: tuple[str, ...]
+    twin: TwinOffer
     studies: tuple[StudyHead, ...]
     jobs: tuple[JobView, ...]
 
@@ -75,6 +80,7 @@ def surge_page(register: Register, key: str, units: UnitSet = METRIC) -> SurgePa
         canonical = ground_of(connection, key).canonical
         rows = studies_of(connection, key)
         jobs = open_jobs(connection, key)
+        twin = twin_offer(connection, key)
     heads = [study_head(row, canonical) for row in rows]
     proofs = [(row, one) for row, one in zip(rows, heads, strict=True) if row.kind == "proof"]
     proofs.sort(key=lambda one: one[1].is_today, reverse=True)
@@ -84,6 +90,7 @@ def surge_page(register: Register, key: str, units: UnitSet = METRIC) -> SurgePa
         offer=offer_of(register, head),
         proof=proofs[0][1] if proofs else None,
         windows=tuple(windows),
+        twin=twin,
         studies=tuple(heads),
         jobs=jobs,
     )
@@ -99,8 +106,12 @@ def ask_study(register: Register, key: str, asked: StudyAsk, who: str) -> AskedV
     InputErrors, InputError
         Fields that cannot be taken; too many jobs wait already.
     """
-    offer = offer_of(register, head_file(register, key))
-    return _told(ask(register, key, asked.kind, spec_of(asked, offer), who))
+    spec = spec_of(asked, offer_of(register, head_file(register, key)))
+    if asked.twin and asked.kind != "surge":
+        raise InputError("twin", f"has no part in {asked.kind}.", FILE_ALONE)
+    with register.reading() as connection:
+        spec |= twin_of(asked.twin, twin_offer(connection, key))
+    return _told(ask(register, key, asked.kind, spec, who))
 
 
 def _told(one: Asked) -> AskedView:

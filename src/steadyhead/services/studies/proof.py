@@ -8,19 +8,20 @@ from typing import Any
 from sqlalchemy import Connection
 
 from steadyhead.register import Register
-from steadyhead.services.stations.head import StationHead, station_head
+from steadyhead.services.stations.head import StationHead
 from steadyhead.services.stations.judged import FindingView
 from steadyhead.services.stations.kept import NotKept
 from steadyhead.services.stations.proofs import read_proof
-from steadyhead.services.studies.kept import StudyRow, study_of
+from steadyhead.services.studies.kept import StudyRow
 from steadyhead.services.studies.shown import (
     Frozen,
     StudyHead,
     findings_of,
+    first_look,
+    heads_of,
     piece,
     read_views,
-    study_head,
-    units_key,
+    study_parts,
 )
 from steadyhead.units import METRIC, UnitSet
 
@@ -108,8 +109,7 @@ def proof_view(
     """Return a proof as a page."""
     made = _made(register, row, units)
     return ProofView(
-        station=station_head(connection, register, row.station, units=units),
-        study=study_head(row, today_canonical),
+        **heads_of(register, connection, row, today_canonical, units),
         is_proved=made["is_proved"],
         unit=made["unit"],
         ways=tuple(WayView.model_validate(one) for one in made["ways"]),
@@ -120,13 +120,11 @@ def proof_view(
 
 def prepare(register: Register, key: str, study: str, units: UnitSet = METRIC) -> None:
     """Make the page of a proof ready."""
-    with register.reading() as connection:
-        row = study_of(connection, key, study)
-    _made(register, row, units)
+    first_look(register, key, study, units, _made)
 
 
 def _made(register: Register, row: StudyRow, units: UnitSet) -> dict[str, Any]:
-    parts = {"study": row.id, "content": row.content, "units": units_key(units)}
+    parts = study_parts(row, units)
     return piece(register, row.station, "proof", parts, lambda: _proved(register, row, units))
 
 

@@ -11,19 +11,21 @@ from pathlib import Path
 from typing import Any
 
 from pydantic import BaseModel, ConfigDict
+from sqlalchemy import Connection
 
 import steadyhead
 from steadyhead.findings import Finding
 from steadyhead.register import Register
 from steadyhead.services.prepared import prepared
+from steadyhead.services.stations.head import station_head
 from steadyhead.services.stations.judged import FindingView, finding_view
 from steadyhead.services.studies.asked import spec_words
-from steadyhead.services.studies.kept import StudyRow
+from steadyhead.services.studies.kept import StudyRow, study_of
 from steadyhead.units import UnitSet
 
 ROOMS = ("services/studies", "drawings", "reports", "findings", "units")
-DESK, PHONE = 1240.0, 340.0
-"""Widths a drawing of a page is made for. [px]"""
+DESK, TABLET, PHONE = 1240.0, 740.0, 340.0
+"""Widths a drawing of a page is made for: a wide page, one of middle width or paper, a phone. [px]"""
 WORTH = (
     "Computed by the transient twin: full pipes, no air, walls by their wave speed, valves not calibrated. "
     "It supports a decision and authorises nothing; codes, the supplier's instructions and licensed practice "
@@ -82,11 +84,44 @@ class StudyHead(Frozen):
 
 
 class Picture(Frozen):
-    """A drawing in two widths, with the sentence that says the same."""
+    """A drawing in three widths, with the sentence that says the same."""
 
     words: str
     desk: str
+    tablet: str
     phone: str
+
+
+def heads_of(
+    register: Register, connection: Connection, row: StudyRow, today_canonical: str, units: UnitSet
+) -> dict[str, Any]:
+    """Return what every view of a study begins with: ``station`` and ``study``, the heads of both."""
+    station = station_head(connection, register, row.station, units=units)
+    return {"station": station, "study": study_head(row, today_canonical)}
+
+
+def first_look(
+    register: Register,
+    key: str,
+    study: str,
+    units: UnitSet,
+    make: Callable[[Register, StudyRow, UnitSet], object],
+) -> None:
+    """Make the page of a study ready, by what makes its piece.
+
+    Raises
+    ------
+    NotKept
+        No such station or study.
+    """
+    with register.reading() as connection:
+        row = study_of(connection, key, study)
+    make(register, row, units)
+
+
+def study_parts(row: StudyRow, units: UnitSet) -> dict[str, str]:
+    """Return what decides a piece of a study's page: the study, its record, and the reader's units."""
+    return {"study": row.id, "content": row.content, "units": units_key(units)}
 
 
 def study_head(row: StudyRow, today_canonical: str) -> StudyHead:

@@ -10,23 +10,26 @@ from steadyhead.errors import InputError
 from steadyhead.records.pictures import SurgePicture
 from steadyhead.records.surge import SurgeRun
 from steadyhead.register import Register
-from steadyhead.services.stations.head import StationHead, station_head
+from steadyhead.services.stations.head import StationHead
 from steadyhead.services.stations.judged import FindingView
 from steadyhead.services.stations.kept import NotKept
 from steadyhead.services.studies.columns import unpack
-from steadyhead.services.studies.kept import StudyRow, content_of, read_findings, study_of
+from steadyhead.services.studies.kept import StudyRow, content_of, read_findings
 from steadyhead.services.studies.shown import (
     DESK,
     PHONE,
+    TABLET,
     Frozen,
     Picture,
     StudyHead,
     findings_of,
+    first_look,
+    heads_of,
     piece,
     read_views,
-    study_head,
-    units_key,
+    study_parts,
 )
+from steadyhead.services.studies.twin import BY_FILE
 from steadyhead.units import METRIC, UnitSet
 
 NOT_COVERED = (
@@ -77,7 +80,10 @@ class SurgeStudyView(Frozen):
     run, words, picture
         The run that is shown, in words and as a drawing.
     chances_way
-        Id of the way on which it can be run within the tolerances; None: not on all streams together.
+        Id of the way on which it can be run within the tolerances; None: not on all streams together, and not
+        as measured.
+    twin
+        Which values it goes by, in words.
     findings
         Of all runs.
     """
@@ -90,6 +96,7 @@ class SurgeStudyView(Frozen):
     words: str
     picture: Picture
     chances_way: str | None
+    twin: str
     findings: tuple[FindingView, ...]
     not_covered: str = NOT_COVERED
 
@@ -126,24 +133,25 @@ def surge_study_view(
     told = _run(register, row, wanted, units)
     ways = made["ways"]
     return SurgeStudyView(
-        station=station_head(connection, register, row.station, units=units),
-        study=study_head(row, today_canonical),
+        **heads_of(register, connection, row, today_canonical, units),
         heads=tuple(made["heads"]),
         rows=rows,
         run=RunRow.model_validate(shown[0]),
         words=told["words"],
-        picture=Picture(words=told["alt"], desk=told["desk"], phone=told["phone"]),
-        chances_way=ways.get(shown[0]["way"]),
+        picture=Picture(words=told["alt"], desk=told["desk"], tablet=told["tablet"], phone=told["phone"]),
+        chances_way=None if made["twin"] else ways.get(shown[0]["way"]),
+        twin=made["twin"] or BY_FILE,
         findings=read_views(made["findings"]),
     )
 
 
 def prepare(register: Register, key: str, study: str, units: UnitSet = METRIC) -> None:
     """Make the first look at a study ready."""
-    with register.reading() as connection:
-        row = study_of(connection, key, study)
-    made = _rows(register, row, units)
-    _run(register, row, made["worst"], units)
+    first_look(register, key, study, units, _worst)
+
+
+def _worst(register: Register, row: StudyRow, units: UnitSet) -> None:
+    _run(register, row, _rows(register, row, units)["worst"], units)
 
 
 def surge_svg(register: Register, row: StudyRow, run: int | None, units: UnitSet, width: int) -> str:
@@ -152,7 +160,7 @@ def surge_svg(register: Register, row: StudyRow, run: int | None, units: UnitSet
     from steadyhead.drawings.surge import draw_surge
 
     number = _rows(register, row, units)["worst"] if run is None else run
-    parts = _parts(row, units) | {"run": str(number), "width": str(width)}
+    parts = study_parts(row, units) | {"run": str(number), "width": str(width)}
 
     def make() -> dict[str, Any]:
         return {"svg": draw_surge(_picture(register, row, number, units), screen(embed=True), float(width))}
@@ -186,10 +194,6 @@ def run_of(register: Register, row: StudyRow, number: int) -> SurgeRun:
     return unpack(told["runs"], columns, number)[0]
 
 
-def _parts(row: StudyRow, units: UnitSet) -> dict[str, str]:
-    return {"study": row.id, "content": row.content, "units": units_key(units)}
-
-
 def _rows(register: Register, row: StudyRow, units: UnitSet) -> dict[str, Any]:
     """Return the table of a study and its findings, in a reader's units."""
 
@@ -209,11 +213,12 @@ def _rows(register: Register, row: StudyRow, units: UnitSet) -> dict[str, Any]:
             "rows": [_row(runs[n], n, many[n], units) for n in many],
             "all": [_row(runs[n], n, many.get(n, 1), units) for n in order],
             "worst": told["worst"],
+            "twin": told.get("twin", ""),
             "ways": _ways(told, runs),
             "findings": findings_of(read_findings(told["findings"]), units),
         }
 
-    return piece(register, row.station, "surge rows", _parts(row, units), make)
+    return piece(register, row.station, "surge rows", study_parts(row, units), make)
 
 
 def _ways(told: dict[str, Any], runs: tuple[SurgeRun, ...]) -> dict[str, str]:
@@ -253,12 +258,19 @@ def _run(register: Register, row: StudyRow, number: int, units: UnitSet) -> dict
             "words": run_words(picture.run, units, PAGE),
             "alt": surge_text(picture),
             "desk": draw_surge(picture, screen(), DESK),
+            "tablet": draw_surge(picture, screen(), TABLET),
             "phone": draw_surge(picture, screen(), PHONE),
         }
 
-    return piece(register, row.station, "surge run", _parts(row, units) | {"run": str(number)}, make)
+    return piece(register, row.station, "surge run", study_parts(row, units) | {"run": str(number)}, make)
 
 
 def _picture(register: Register, row: StudyRow, number: int, units: UnitSet) -> SurgePicture:
-    who = content_of(register, row.content)["station"]
-    return SurgePicture(who["name"], who["datum_m"], run_of(register, row, number), units=units)
+    told = content_of(register, row.content)
+    who, twin = told["station"], told.get("twin", "")
+    return SurgePicture(
+        f"{who['name']}, {twin}" if twin else who["name"],
+        who["datum_m"],
+        run_of(register, row, number),
+        units=units,
+    )

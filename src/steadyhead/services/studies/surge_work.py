@@ -11,6 +11,7 @@ from steadyhead.services.studies.asked import spec_words
 from steadyhead.services.studies.columns import pack, unpack
 from steadyhead.services.studies.kept import as_json, plain_findings
 from steadyhead.services.studies.surge_rows import verdict
+from steadyhead.services.studies.twin import baseline_of
 from steadyhead.services.surge import SurgeAnswer, run_surge
 from steadyhead.station.streams import views
 
@@ -31,6 +32,7 @@ def work(work: Work) -> Outcome | None:
 
     answer = run_surge(
         work.source, work.job.station, ask["event"], ask["within"], ask["way"],
+        baseline=baseline_of(work.register, work.job.station, ask),
         progress=work.progress, cancel=work.cancel, finished=finished, keep=keep,
     )  # fmt: skip
     if answer.left_out:
@@ -64,6 +66,7 @@ def record_of(answer: SurgeAnswer, plain: list[dict[str, Any]], ask: dict[str, A
     return {
         "format": FORMAT,
         "station": {"id": who.id, "name": who.name, "datum_m": who.datum.si},
+        "twin": ask.get("twin_words", ""),
         "file_sha256": answer.loaded.sha256,
         "ask": ask,
         "ways": {one.words: one.id for one in views(answer.loaded.station)},

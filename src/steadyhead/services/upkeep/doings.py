@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import uuid
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, date, datetime
@@ -121,7 +120,7 @@ def done_together(
                 problem = f"{task.activity.noun} {task.place} is kept as done on {on} already."
                 raise InputError("lines", problem, "Leave that one out.")
         for task in tasks:
-            name = str(uuid.uuid4())
+            name = writing.new_id()
             row = {"id": name, "station": key, "place": task.place, "activity": task.activity.key,
                    "piece": standing_in(writing.connection, key, task.stands_in, day), "what": "done",
                    "on": day.isoformat(), "reason": _plain(note), "at": writing.at, "who": who}  # fmt: skip
@@ -240,7 +239,7 @@ def set_interval(
                 problem = f"got {months:g} months; {task.activity.noun}: {least:g} to {most:g} months."
                 remedy = "Write one between; beyond it defer each time, with who approves."
                 wrong.check(InputError("months", problem, remedy))
-        name = str(uuid.uuid4())
+        name = writing.new_id()
         row = {"id": name, "station": key, "place": place, "activity": activity,
                "months": float(months), "reason": _plain(reason), "at": writing.at, "who": who}  # fmt: skip
         said = f"interval {interval(months)}" if months else "default interval again"
@@ -284,7 +283,7 @@ def into_service(
 def _keep(
     writing: Writing, register: Register, key: str, row: Mapping[str, Any], words: str, *, day: date
 ) -> Told:
-    name = str(uuid.uuid4())
+    name = writing.new_id()
     full = {**row, "id": name, "station": key, "at": writing.at, "who": writing.who}
     writing.add(doing, full, words, key)
     renew(writing, register, key, day)

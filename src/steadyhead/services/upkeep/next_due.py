@@ -26,12 +26,19 @@ class NextDue:
         Why it is due.
     overdue_days
         Days since then; 0 where it is still to come.
+    activity, place
+        Which line of upkeep it is.
+    is_never
+        Whether it was never done on record.
     """
 
     on: str
     words: str
     why: str = ""
     overdue_days: int = 0
+    activity: str = ""
+    place: str = ""
+    is_never: bool = False
 
 
 def next_due(connection: Connection, key: str, day: date) -> NextDue:
@@ -41,7 +48,7 @@ def next_due(connection: Connection, key: str, day: date) -> NextDue:
     are left to the lists of upkeep.
     """
     c, today = due.c, day.isoformat()
-    rows = select(c.on, c.body).where(c.station == key, c.weighs > 0).limit(1)
+    rows = select(c.on, c.activity, c.place, c.body).where(c.station == key, c.weighs > 0).limit(1)
     found = connection.execute(rows.where(c.on < today).order_by(c.weighs.desc(), c.on, c.activity)).first()
     if found is None:
         found = connection.execute(rows.order_by(c.on, c.weighs.desc(), c.activity)).first()
@@ -53,4 +60,7 @@ def next_due(connection: Connection, key: str, day: date) -> NextDue:
         body["noun"], last, date.fromisoformat(body["from"]), body["put_in"], body["because"], day
     ).rstrip(".")
     over = max(0, (day - date.fromisoformat(found.on)).days)
-    return NextDue(found.on, f"{body['noun']} {body['place']}".strip(), f"{why[0].lower()}{why[1:]}", over)
+    return NextDue(
+        found.on, f"{body['noun']} {body['place']}".strip(), f"{why[0].lower()}{why[1:]}", over,
+        found.activity, found.place, is_never=last is None and not body["put_in"],
+    )  # fmt: skip

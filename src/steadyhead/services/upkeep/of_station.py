@@ -11,7 +11,7 @@ from pydantic import BaseModel, ConfigDict
 from sqlalchemy import Connection, select
 
 from steadyhead.register import Register
-from steadyhead.register.tables import due
+from steadyhead.register.tables import due, revision, station
 from steadyhead.services.stations.head import StationHead, station_head
 from steadyhead.services.stations.judged import today
 from steadyhead.services.upkeep.all_due import _COLUMNS
@@ -129,8 +129,9 @@ def of_station(
     with register.reading() as connection:
         head = station_head(connection, register, key, day, units)
         rows = _rows(connection, key)
-        kept = kept_in(connection, key)
-        read = read_in(connection, key)
+        made, digest = _made(connection, key)
+        kept = kept_in(connection, key, made)
+        read = read_in(connection, key, digest)
     begins = kept.beginning()
     return StationUpkeepView(
         station=head,
@@ -142,6 +143,17 @@ def of_station(
         begins_words=begins.words,
         is_in_service=begins.words.endswith("into service"),
     )
+
+
+def _made(connection: Connection, key: str) -> tuple[str, str | None]:
+    """Return when a station was first kept here, and the hash of the canonical JSON of its last file."""
+    s, r = station.c, revision.c
+    found = connection.execute(
+        select(s.made_at, r.canonical)
+        .outerjoin(revision, (r.station == s.key) & (r.number == s.head))
+        .where(s.key == key)
+    ).one()
+    return str(found.made_at), found.canonical
 
 
 def _rows(connection: Connection, key: str) -> Sequence[Any]:

@@ -60,10 +60,13 @@ class Kept:
         return Beginning(self.made_on, "the day it was first kept here")
 
 
-def kept_in(connection: Connection, key: str) -> Kept:
-    """Return everything of one station, as this transaction sees it."""
+def kept_in(connection: Connection, key: str, made: str = "") -> Kept:
+    """Return everything of one station, as this transaction sees it.
+
+    made: when it was first kept here, where that is known already.
+    """
     s = station.c
-    made = connection.execute(select(s.made_at).where(s.key == key)).scalar() or "1970-01-01"
+    made = made or connection.execute(select(s.made_at).where(s.key == key)).scalar() or "1970-01-01"
     stays, elsewhere, fitted = _stays(connection, key)
     d = doing.c
     places = [d.station == key]

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import uuid
 from collections.abc import Sequence
 from datetime import date
 from typing import Any
@@ -57,7 +56,7 @@ def put_in_new(
             if day is not None:
                 wrong.check(_taken(writing.connection, key, place, day))
         assert day is not None
-        name = str(uuid.uuid4())
+        name = writing.new_id()
         row = {
             "id": name,
             "kind": kind,
@@ -146,7 +145,7 @@ def strike_fitting(
             together.append(stays[-2])
             _free_again(writing.connection, stays[-2], name)
         for one in together:
-            struck = {"id": str(uuid.uuid4()), "station": one.station, "place": one.place, "piece": name,
+            struck = {"id": writing.new_id(), "station": one.station, "place": one.place, "piece": name,
                       "what": "struck", "on": now.date().isoformat(), "reason": _plain(reason),
                       "strikes": one.id, "at": writing.at, "who": who}  # fmt: skip
             writing.add(doing, struck, "line of a piece struck out", one.station, piece=name)
@@ -282,7 +281,7 @@ def _serial(connection: Connection, kind: str, serial: str) -> InputError | None
 
 
 def _fit(writing: Writing, key: str, place: str, name: str, day: date, what: str, why: str) -> None:
-    row = {"id": str(uuid.uuid4()), "station": key, "place": place, "piece": name, "on": day.isoformat(),
+    row = {"id": writing.new_id(), "station": key, "place": place, "piece": name, "on": day.isoformat(),
            "what": what, "why": _plain(why), "at": writing.at, "who": writing.who}  # fmt: skip
     act = "piece put in" if what == "in" else "piece taken out"
     writing.add(fitting, row, act, key, piece=name, place=place)

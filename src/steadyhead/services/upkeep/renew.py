@@ -124,12 +124,15 @@ def _with_reliefs(past: Past, reliefs: Sequence[date]) -> Past:
     return Past(past.done, past.deferrals, past.stay, past.habit, past.readings, tuple(reliefs))
 
 
-def read_in(connection: Connection, key: str) -> Read | None:
-    """Return the last file of a station as far as upkeep asks; None where none can be read."""
-    r = revision.c
-    digest = connection.execute(
-        select(r.canonical).where(r.station == key).order_by(r.number.desc()).limit(1)
-    ).scalar()
+def read_in(connection: Connection, key: str, digest: str | None = None) -> Read | None:
+    """Return the last file of a station as far as upkeep asks; None where none can be read.
+
+    digest: of its canonical JSON, where that is known already.
+    """
+    if digest is None:
+        r = revision.c
+        query = select(r.canonical).where(r.station == key).order_by(r.number.desc()).limit(1)
+        digest = connection.execute(query).scalar()
     if digest is None:
         return None
     if digest not in _FILES:

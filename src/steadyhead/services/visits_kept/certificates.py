@@ -198,7 +198,7 @@ def _keep(writing: Writing, of: Run, made: Made, run: JudgedRun) -> Filed:
         "made_here": True,
     }
     about["entries"] = of.entries
-    title = f"{record['number']}, revision {record['revision']}, {record['standing']}"
+    title = f"{record['number']}, record revision {record['revision']}, {record['standing']}"
     return keep(
         writing,
         of.station,
@@ -338,7 +338,7 @@ def take_certificate(
         "parts": {part.name: [part.proved, part.words] for part in found.parts},
         "made_here": False,
     }
-    title = f"{found.number}, revision {found.revision}, {found.standing}, taken in"
+    title = f"{found.number}, record revision {found.revision}, {found.standing}, taken in"
     with register.writing(who, at) as writing:
         there = [
             one for one in filed(writing.connection, key, ("certificate",)) if one.digest == _digest(content)

@@ -20,7 +20,7 @@ from steadyhead.station.canonical import canonical, sha256
 
 MADE = ("plan", "plan paper", "plan text", "certificate", "handover", "card", "baseline")
 """Kinds made here from plans, runs and station files."""
-MARKS = ("strike", "trip", "choice", "refused entries")
+MARKS = ("strike", "trip", "choice", "refused entries", "judged apart")
 """Kinds that say something about the station or another record; no papers of their own."""
 DOCUMENTS = ("document", "drawing", "photo", "instrument certificate", "permit", "logger file", "letter")
 """Kinds a person may give to a document."""

@@ -30,8 +30,8 @@ from steadyhead.units import METRIC, UnitSet
 from steadyhead.visits.texts import say
 from steadyhead.visits.texts.saying import edges
 
-WIDE, NARROW = 1180.0, 328.0
-"""Widths the proof score is drawn at: a sheet, and a phone. [px]"""
+WIDE, MIDDLE, NARROW = 1180.0, 740.0, 328.0
+"""Widths the proof score is drawn at: a sheet, a tablet, and a phone. [px]"""
 SHOWN = 60
 """Entries listed on the page of a run; the rest is on pages of its own. [1]"""
 
@@ -137,7 +137,7 @@ class EntryView(View):
 class JudgedView(View):
     """A judged run: what stands against final first, then the next step, proofs, steps, the newest entries.
 
-    score_wide, score_narrow: the proof score as SVG.
+    score_wide, score_middle, score_narrow: the proof score as SVG.
     """
 
     run: str
@@ -158,6 +158,7 @@ class JudgedView(View):
     persons: tuple[str, ...]
     instruments: tuple[str, ...]
     score_wide: str
+    score_middle: str
     score_narrow: str
     score_words: str
 
@@ -233,6 +234,7 @@ def view_of(plan: bytes, entries: bytes, units: UnitSet, now: float) -> JudgedVi
         persons=book.persons,
         instruments=tuple(book.instruments),
         score_wide=draw_proof_score(score, screen(), WIDE),
+        score_middle=draw_proof_score(score, screen(), MIDDLE),
         score_narrow=draw_proof_score(score, screen(), NARROW),
         score_words=proof_score_text(score),
     )

@@ -24,9 +24,9 @@ from steadyhead.units import METRIC, UnitSet
 
 PLANS = ("plan", "plan paper", "plan text")
 WORDS: dict[str, str] = {
-    "first": "first visit: every setting and every proof",
+    "first": "first visit: all settings and proofs",
     "yearly": "yearly proof: of a station in service",
-    "after-repair": "after a repair: what touching the item made stale",
+    "after-repair": "after a repair: what it made stale",
     "new-setting": "new setting of a pilot",
     "return-to-service": "return to service: nothing was touched",
     "restart": "restart after a trip",

@@ -1,24 +1,34 @@
-"""How a run stands, in few facts: kept ready under the run and the number of its entries."""
+"""How a run stands, in few facts: one row a run, which says of how many entries, and what code judged it.
+
+After an upgrade the row is the last known: it is shown with a mark until the run is judged anew.
+"""
 
 from __future__ import annotations
 
 import json
 from collections import OrderedDict
+from collections.abc import Callable, Sequence
 from dataclasses import asdict, dataclass
 from datetime import UTC, datetime
 from typing import Any
 
-from sqlalchemy import Connection, select
+from sqlalchemy import Connection, delete, func, insert, select
+from sqlalchemy.exc import IntegrityError
 
+from steadyhead.errors import StationError
 from steadyhead.procedure.record import lay
 from steadyhead.procedure.steps import look
 from steadyhead.procedure.touching import rests_of, touches
+from steadyhead.register import Register, now_text
+from steadyhead.register.tables import entry as entry_table
 from steadyhead.register.tables import prepared as table
-from steadyhead.services.prepared import keep_in, key_of
+from steadyhead.register.tables import run as run_table
+from steadyhead.services.prepared import LASTING, code
 from steadyhead.services.running import JudgedRun, against_final, judge_run
-from steadyhead.services.visits_kept.run_rows import Run, files_of
+from steadyhead.services.visits_kept.run_rows import Run, files_of, one_run
+from steadyhead.station.canonical import canonical, sha256
 
-KIND = "run gist 2"
+KIND = LASTING
 AT_HAND = 512
 """Gists held in this process. Own estimate."""
 DONE = ("done", "accepted")
@@ -78,18 +88,115 @@ def run_gist(connection: Connection, run: Run, *, keep: bool = True) -> RunGist:
 
     keep: the connection writes: what was worked out is kept beside the run.
     """
-    name = key_of(KIND, {"run": run.id, "plan": run.plan, "entries": str(run.entries)})
-    if name in _ready:
+    name = _held(run)
+    if name in _ready and not keep:
         _ready.move_to_end(name)
         return _ready[name]
-    stored = connection.execute(select(table.c.body).where(table.c.key == name)).scalar()
-    if stored is not None:
-        return _hold(name, from_plain(json.loads(bytes(stored))))
-    plan, entries = files_of(connection, run)
-    made = gist_of(judge_run(plan, entries, datetime.now(UTC).timestamp()))
+    stored = connection.execute(select(table.c.body).where(table.c.key == key_of(run.id))).scalar()
+    known = None if stored is None else _read(bytes(stored))
+    if known is not None and known.is_of(run):
+        return _hold(name, known.gist)
+    made = _ready.get(name) or _judged(connection, run)
     if keep:
-        keep_in(connection, run.station, KIND, name, json.dumps(asdict(made)).encode())
+        _keep(connection, run, made)
     return _hold(name, made)
+
+
+def _judged(connection: Connection, run: Run) -> RunGist:
+    plan, entries = files_of(connection, run)
+    return gist_of(judge_run(plan, entries, datetime.now(UTC).timestamp()))
+
+
+@dataclass(frozen=True, slots=True)
+class Known:
+    """The last known gist of a run: of which plan and how many entries, and by what code."""
+
+    gist: RunGist
+    code: str
+    plan: str
+    entries: int
+
+    def is_of(self, run: Run) -> bool:
+        """Return whether it is of all the run holds, by the code of today."""
+        return (self.code, self.plan, self.entries) == (code(), run.plan, run.entries)
+
+
+def last_known(connection: Connection, listed: Sequence[Run]) -> dict[str, Known]:
+    """Return the last known gists of runs, with one statement; nothing is judged."""
+    keys = {key_of(one.id): one.id for one in listed}
+    rows = connection.execute(select(table.c.key, table.c.body).where(table.c.key.in_(keys))).all()
+    found = {keys[row.key]: _read(bytes(row.body)) for row in rows}
+    return {run: known for run, known in found.items() if known is not None}
+
+
+def judged_counts(register: Register) -> tuple[int, int]:
+    """Return how many runs there are, and how many have a last known gist: cheap to ask again and again."""
+    with register.reading() as connection:
+        there = connection.execute(select(func.count()).select_from(run_table)).scalar_one()
+        kept = connection.execute(select(func.count()).where(table.c.kind == KIND)).scalar_one()
+    return int(there), int(kept)
+
+
+def judge_anew(register: Register, is_ending: Callable[[], bool] = lambda: False) -> int:
+    """Judge the runs other code judged, or nobody, the newest first; return how many were judged.
+
+    For the worker, at its start: pages show the last known meanwhile.
+    """
+    c = run_table.c
+    with register.reading() as connection:
+        rows = connection.execute(select(c.station, c.id).order_by(c.at.desc(), c.id.desc())).all()
+    count = 0
+    for station, one in rows:
+        if is_ending():
+            break
+        with register.reading() as connection:
+            of = one_run(connection, station, one)
+            known = last_known(connection, (of,)).get(one)
+            if known is not None and known.is_of(of):
+                continue
+            try:
+                made = run_gist(connection, of, keep=False)
+            except StationError:
+                continue  # its page tells why
+        with register.caching() as connection:
+            now = connection.execute(select(func.count()).where(entry_table.c.run == one)).scalar_one()
+            if now == of.entries:  # else who entered has kept a newer one
+                _keep(connection, of, made)
+        count += 1
+    return count
+
+
+def key_of(run: str) -> str:
+    """Return the key the gist of a run is kept under, whatever code made it."""
+    return sha256(canonical({"kind": KIND, "run": run}))
+
+
+def _held(run: Run) -> str:
+    return f"{run.id} {run.plan} {run.entries}"
+
+
+def _keep(connection: Connection, run: Run, made: RunGist) -> None:
+    """Keep a gist in place of the last known one, inside a transaction that is open."""
+    body = {"code": code(), "plan": run.plan, "entries": run.entries, "gist": asdict(made)}
+    row = {
+        "key": key_of(run.id), "kind": KIND, "station": run.station, "body": json.dumps(body).encode(),
+        "at": now_text(),
+    }  # fmt: skip
+    try:
+        with connection.begin_nested():
+            connection.execute(delete(table).where(table.c.key == row["key"]))
+            connection.execute(insert(table).values(row))
+    except IntegrityError:
+        return  # another keeps the same at this moment
+
+
+def _read(body: bytes) -> Known | None:
+    """Return what is kept of a run; None where other code wrote it in another form."""
+    try:
+        plain = json.loads(body)
+        return Known(from_plain(plain["gist"]), plain["code"], plain["plan"], int(plain["entries"]))
+    except (ValueError, KeyError, TypeError):
+        return None
 
 
 def _hold(name: str, made: RunGist) -> RunGist:

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from datetime import date
 from typing import Any
 
@@ -12,16 +13,14 @@ from sqlalchemy import Connection, case, func, select
 
 from steadyhead.records.parts import Relief, ShutOff
 from steadyhead.register import Register
-from steadyhead.register.tables import blob, entry, prepared, record, revision, run, station
-from steadyhead.services.prepared import key_of
-from steadyhead.services.stations.head import station_head
+from steadyhead.register.tables import blob, entry, record, revision, run, station
+from steadyhead.services.stations.head import StationHead, station_head
 from steadyhead.services.visits_kept import baselines as fitted
 from steadyhead.services.visits_kept.certificates import shown
 from steadyhead.services.visits_kept.filing import DOCUMENTS, MARKS, Filed, content_of, filed, one_filed
 from steadyhead.services.visits_kept.judged import EntryView, JudgedView, judged_view_of, listed_entries
 from steadyhead.services.visits_kept.plans import WORDS, KeptPlan, plans
-from steadyhead.services.visits_kept.run_gist import KIND as GIST
-from steadyhead.services.visits_kept.run_gist import RunGist, from_plain, run_gist
+from steadyhead.services.visits_kept.run_gist import Known, RunGist, last_known, run_gist
 from steadyhead.services.visits_kept.run_rows import Run, one_run, run_of, runs, why_left
 from steadyhead.services.visits_kept.standing import say_day
 from steadyhead.services.visits_kept.trips import KNOWN_BY
@@ -45,6 +44,17 @@ from steadyhead.units import METRIC, UnitSet
 
 PAGE = 50
 """Rows of a page. [1]"""
+TOLD_APART = ("refused entries", "judged apart")
+"""Kinds of record that tell what of a device did not go as it should."""
+
+
+@contextmanager
+def _reading(
+    register: Register, key: str, day: date | None, units: UnitSet
+) -> Iterator[tuple[Connection, StationHead]]:
+    """Give a connection, and the head of a station as it sees it."""
+    with register.reading() as connection:
+        yield connection, station_head(connection, register, key, day, units)
 
 
 def filed_view(one: Filed) -> FiledView:
@@ -56,6 +66,8 @@ def filed_view(one: Filed) -> FiledView:
     if one.kind == "refused entries":
         listed = one.about.get("refused", ())[:5]
         words = "; ".join(f"line {each['line']}: {str(each['why']).rstrip('.')}" for each in listed)
+    if one.kind == "judged apart":
+        words = str(one.about.get("words", ""))
     return FiledView(
         id=one.id,
         kind=one.kind,
@@ -99,8 +111,7 @@ def plans_view(register: Register, key: str, day: date | None = None, units: Uni
     NotKept
         No such station.
     """
-    with register.reading() as connection:
-        head = station_head(connection, register, key, day, units)
+    with _reading(register, key, day, units) as (connection, head):
         found = plans(connection, key)
     return PlansView(station=head, plans=tuple(_plan_view(one) for one in found), visits=tuple(WORDS.items()))
 
@@ -114,7 +125,9 @@ _STATES = {
     "stale": ("slipped", "stale"),
     "open": ("due", "open"),
     "left": ("unknown", "left off"),
+    "unjudged": ("unknown", "not judged yet"),
 }
+UNJUDGED, BEING_JUDGED = "unjudged", "being judged"
 
 
 def _run_view(one: Run, gist: RunGist, name: str, certified: Sequence[Filed], old: str = "") -> RunView:
@@ -142,21 +155,9 @@ def _run_view(one: Run, gist: RunGist, name: str, certified: Sequence[Filed], ol
             words += f", next {gist.next[0]}"
     if not gist.is_final and gist.against and state in ("refused", "stale"):
         words += f"; {gist.against} against final"
-    return RunView(
-        id=one.id,
-        station=one.station,
-        name=name,
-        title=one.title,
-        kind=one.kind,
-        begun=gist.begun or one.at[:10],
-        on=say_day(gist.begun or one.at),
-        who=", ".join(gist.people) or one.who,
-        entries=one.entries,
-        state=state,
-        mark=_STATES[state][0],
-        words=words,
-        old=old,
-    )
+    more = {"begun": gist.begun, "on": say_day(gist.begun)} if gist.begun else {}
+    more |= {"who": ", ".join(gist.people)} if gist.people else {}
+    return _plain_view(one, name, state, words).model_copy(update={**more, "old": old})
 
 
 def runs_view(register: Register, key: str, day: date | None = None, units: UnitSet = METRIC) -> RunsView:
@@ -167,8 +168,7 @@ def runs_view(register: Register, key: str, day: date | None = None, units: Unit
     NotKept
         No such station.
     """
-    with register.reading() as connection:
-        head = station_head(connection, register, key, day, units)
+    with _reading(register, key, day, units) as (connection, head):
         every = filed(connection, key, ("certificate", "trip"))
         certified = [one for one in every if one.kind == "certificate"]
         planned = plans(connection, key)
@@ -224,8 +224,7 @@ def run_view(
     NotKept
         No such run.
     """
-    with register.reading() as connection:
-        head = station_head(connection, register, key, day, units)
+    with _reading(register, key, day, units) as (connection, head):
         of = one_run(connection, key, one)
         mine = filed(connection, key, run=one)
         line = _line(connection, of, head.name, mine)
@@ -235,7 +234,7 @@ def run_view(
         run=line,
         judged=judged,
         certificates=tuple(filed_view(each) for each in mine if each.kind == "certificate"),
-        refused=tuple(filed_view(each) for each in mine if each.kind == "refused entries"),
+        refused=tuple(filed_view(each) for each in mine if each.kind in TOLD_APART),
         documents=tuple(filed_view(each) for each in mine if each.kind in DOCUMENTS),
         baselines=tuple(filed_view(each) for each in mine if each.kind == "baseline"),
     )
@@ -260,8 +259,7 @@ def entries_view(
     NotKept
         No such run.
     """
-    with register.reading() as connection:
-        head = station_head(connection, register, key, day, units)
+    with _reading(register, key, day, units) as (connection, head):
         of = one_run(connection, key, one)
         line = _line(connection, of, head.name, filed(connection, key, ("certificate",)))
     begin = max(1, min(first, of.entries or 1))
@@ -281,8 +279,7 @@ def records_view(
     NotKept
         No such station.
     """
-    with register.reading() as connection:
-        head = station_head(connection, register, key, day, units)
+    with _reading(register, key, day, units) as (connection, head):
         every = filed(connection, key)
     special = ("certificate", "baseline", "plan", *MARKS, *DOCUMENTS)
     return RecordsView(
@@ -378,17 +375,45 @@ def visits_view(register: Register, begin: int = 0) -> VisitsView:
             .offset(max(0, begin))
         ).all()
         made = [run_of(row) for row in rows]
-        gists = _kept_gists(connection, made)
+        known = last_known(connection, made)
         certified = _certified(connection, [one.id for one in made])
         shown_ = [
-            _run_view(one, gists.get(one.id) or run_gist(connection, one, keep=False), row.called, certified)
+            _listed(one, known.get(one.id), row.called, certified)
             for one, row in zip(made, rows, strict=True)
         ]
     shown_.sort(key=lambda one: one.state in DONE_WITH)
-    count = sum(one.state not in DONE_WITH for one in shown_)
+    count = sum(one.state not in (*DONE_WITH, UNJUDGED) for one in shown_)
     first = max(0, begin) + 1 if shown_ else 0
     return VisitsView(
         runs=tuple(shown_), first=first, last=max(0, begin) + len(shown_), total=total, open=count
+    )
+
+
+def _listed(one: Run, known: Known | None, name: str, certified: Sequence[Filed]) -> RunView:
+    """Return a visit by what is known of it: nothing is judged while a list is shown."""
+    if known is None:
+        return _plain_view(one, name, UNJUDGED, f"{one.entries} entries", anew=BEING_JUDGED)
+    found = _run_view(one, known.gist, name, certified)
+    return found if known.is_of(one) else found.model_copy(update={"anew": f"{BEING_JUDGED} anew"})
+
+
+def _plain_view(one: Run, name: str, state: str, words: str, *, anew: str = "") -> RunView:
+    """Return a visit in one line, by its row alone."""
+    return RunView(
+        id=one.id,
+        station=one.station,
+        name=name,
+        title=one.title,
+        kind=one.kind,
+        begun=one.at[:10],
+        on=say_day(one.at),
+        who=one.who,
+        entries=one.entries,
+        state=state,
+        mark=_STATES[state][0],
+        words=words,
+        old="",
+        anew=anew,
     )
 
 
@@ -402,15 +427,6 @@ def _has_paper() -> Any:
         .scalar_subquery()
     )
     return case((there > 0, 1), else_=0)
-
-
-def _kept_gists(connection: Connection, listed: Sequence[Run]) -> dict[str, RunGist]:
-    """Return the gists that are ready, with one statement."""
-    keys = {
-        key_of(GIST, {"run": one.id, "plan": one.plan, "entries": str(one.entries)}): one.id for one in listed
-    }
-    rows = connection.execute(select(prepared.c.key, prepared.c.body).where(prepared.c.key.in_(keys))).all()
-    return {keys[row.key]: from_plain(json.loads(bytes(row.body))) for row in rows}
 
 
 def _certified(connection: Connection, ids: Sequence[str]) -> list[Filed]:

@@ -10,7 +10,8 @@ from typing import Any, Literal
 from sqlalchemy import Connection, select
 
 from steadyhead.register import Register
-from steadyhead.register.tables import doing, fitting, revision
+from steadyhead.register.reading import order_told
+from steadyhead.register.tables import doing, fitting, record, revision
 from steadyhead.services.upkeep.intervals import proof_months
 from steadyhead.services.visits_kept.design_values import changed, values_of
 from steadyhead.services.visits_kept.filing import Filed, filed
@@ -193,9 +194,24 @@ def _counting(every: Sequence[Filed], day: date) -> list[Filed]:
         for one in newest.values()
         if one.about.get("standing") == "final"
         and one.about.get("proves")
-        and str(one.about.get("day", "")) <= day.isoformat()
+        and not _is_to_come(_signed(one), day)
     ]
-    return sorted(counts, key=lambda one: (str(one.about.get("signed_at", "")), one.at), reverse=True)
+    return sorted(counts, key=lambda one: (_moment(_signed(one)), one.at), reverse=True)
+
+
+def _signed(one: Filed) -> str:
+    """Return when a certificate was signed, with offset from UTC; its day, where it says no more.
+
+    Its day is the one on site: east of Greenwich that may be tomorrow, and the proof counts all the same.
+    """
+    about = one.about
+    return str(about.get("signed_at") or about.get("day", ""))
+
+
+def _moment(iso: str) -> float:
+    """Return a moment, or the start of a day. [s since 1970-01-01 UTC]"""
+    found = datetime.fromisoformat(iso)
+    return (found if found.tzinfo is not None else found.replace(tzinfo=UTC)).timestamp()
 
 
 def _each(counting: Sequence[Filed]) -> list[Filed]:
@@ -292,7 +308,9 @@ def _pieces(connection: Connection, key: str, last: Filed) -> tuple[tuple[str, s
     ).all()
     struck = select(doing.c.strikes).where(doing.c.station == key, doing.c.what == "struck")
     gone = set(connection.execute(struck).scalars()) if rows else set()
-    later = [row for row in rows if row.id not in gone and (row.on > proved or row.at > last.at)]
+    put, made = ({}, {}) if all(row.on > proved for row in rows) else _told(connection, key)
+    since = made.get(last.id, 0)  # of the same day: by the chain, also where a clock was set back
+    later = [row for row in rows if row.id not in gone and (row.on > proved or put.get(row.id, 0) > since)]
     return tuple(
         dict.fromkeys(
             (
@@ -303,6 +321,11 @@ def _pieces(connection: Connection, key: str, last: Filed) -> tuple[tuple[str, s
             if _is_under(row.place, rests)
         )
     )
+
+
+def _told(connection: Connection, key: str) -> tuple[dict[str, int], dict[str, int]]:
+    """Return the links that tell of each fitting and of each record of a station."""
+    return order_told(connection, key, fitting), order_told(connection, key, record)
 
 
 def _is_under(place: str, rests: Sequence[str]) -> bool:

@@ -7,18 +7,24 @@ from sqlalchemy import Connection, select
 from steadyhead.errors import InputError
 from steadyhead.records.baseline import Baseline
 from steadyhead.register.core import Writing
-from steadyhead.register.tables import blob
+from steadyhead.register.reading import order_told
+from steadyhead.register.tables import blob, record
 from steadyhead.services.measured import read_baseline
 from steadyhead.services.visits_kept.filing import Filed, filed, keep
 from steadyhead.station.canonical import canonical
 
 
 def chosen(connection: Connection, key: str) -> Filed | None:
-    """Return the baseline record the twin of a station goes by; None: the station file alone."""
+    """Return the baseline record the twin of a station goes by; None: the station file alone.
+
+    The choice that was made last holds, also where a clock was set back before it.
+    """
     every = filed(connection, key, ("baseline", "choice"))
-    last = next((one for one in every if one.kind == "choice" and "baseline" in one.about), None)
-    if last is None:
+    choices = [one for one in every if one.kind == "choice" and "baseline" in one.about]
+    if not choices:
         return None
+    told = order_told(connection, key, record) if len(choices) > 1 else {}
+    last = max(choices, key=lambda one: told.get(one.id, 0))
     return next((one for one in every if one.id == last.about["baseline"] and not one.struck), None)
 
 

@@ -50,7 +50,10 @@ class PlansView(View):
 
 
 class RunView(View):
-    """A visit in one line: where it stands, how far it is, what it is old for; on: its day in words."""
+    """A visit in one line: where it stands, how far it is, what it is old for; on: its day in words.
+
+    anew: that it is being judged, or judged anew, so that what stands here is the last known; else empty.
+    """
 
     id: str
     station: str
@@ -65,6 +68,7 @@ class RunView(View):
     mark: str
     words: str
     old: str
+    anew: str = ""
 
 
 class RunsView(View):

@@ -8,6 +8,7 @@ from typing import Final
 from steadyhead.procedure.naming import calls, folded, words_of
 from steadyhead.records.entry import Entry
 from steadyhead.records.procedure import Procedure
+from steadyhead.visits.audit.reliefs import RELIEF
 
 NOTHING: Final = "nothing touched"
 LOOKED: Final = "second look"
@@ -26,7 +27,9 @@ def agreed_notes(procedure: Procedure, entries: Sequence[Entry]) -> frozenset[st
     guarding = {
         id_
         for id_, note in notes.items()
-        if calls(said_in(note), minding.called) or words_of(said_in(note)) & set(minding.guards)
+        if calls(said_in(note), minding.called)
+        or RELIEF.search(said_in(note))
+        or words_of(said_in(note)) & set(minding.guards)
     }
     people = {folded(one.who) for one in entries if one.payload.get("do") not in (NOTHING, LOOKED)}
     people |= {folded(str(one.payload.get("name"))) for one in entries if one.kind == "person"}

@@ -10,6 +10,8 @@ import re
 from collections.abc import Iterable
 from typing import Final, Literal
 
+from steadyhead.procedure.naming import OUTSIDE, folded
+from steadyhead.records.entry import TELLS, Entry
 from steadyhead.records.procedure import Node
 from steadyhead.visits.audit.notes import Clause, denied
 from steadyhead.visits.audit.phrases import any_of
@@ -99,6 +101,14 @@ def acts_itself(text: str, word: re.Match[str], reliefs: re.Pattern[str], before
     ahead = f"{before} {text[: word.start()]}"
     named = [spot.end() for spot in reliefs.finditer(ahead)]
     return bool(named) and not _SOMEBODY.search(ahead[named[-1] :])
+
+
+def is_of_none(entry: Entry) -> bool:
+    """Return whether an act or a position is about a relief valve that is said to lie outside the plan."""
+    thing = entry.payload.get("thing")
+    is_told = entry.kind == "position" or entry.payload.get("do") not in TELLS
+    is_outside = isinstance(thing, str) and folded(thing).startswith(f"{OUTSIDE}.")
+    return is_told and is_outside and RELIEF.search(str(thing)) is not None
 
 
 def is_cut_off(steps: Iterable[Node], reliefs: Iterable[str], own: str) -> bool:

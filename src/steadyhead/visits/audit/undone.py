@@ -55,7 +55,7 @@ _MEANWHILE: Final = any_of(
 """Words by which a gate stayed shut for a time, as it should."""
 _WENT: Final = (
     r"(?:went|gone|ran|run|raised|turned|pushed|pumped|got|came|brought|climbed|rose|risen|crept|shot|reached|"
-    r"drifted|jumped|peaked|swung|overshot|carried (?:on|up)|taken|took|let)"
+    r"drifted|jumped|peaked|swung|overshot|carried (?:on|up)|taken|took|let|acted|tripped|saw|seen)"
 )
 _STANDS: Final = (
     r"(?:T[34][\w-]*|outlet|pressure|readings?|needle|peak|it|we) (?:[\w.,]+ ){0,3}?"
@@ -65,12 +65,21 @@ _LIMIT: Final = (
     r"(?:the |our |its |that |a )?(?:stop (?:point|pressure|limit|value|rule)|point to stop|"
     r"(?:test|upper|pressure|stated|allowed|permitted|plan['’]?s?) (?:test )?(?:limit|edge)|"
     r"limit of (?:the |a )?(?:test|step|plan|card)|test maximum|maximum of (?:the )?(?:test|plan|step)|"
-    r"highest (?:pressure )?of (?:a|the) test|most (?:allowed|of the test|of a test))"
+    r"highest (?:pressure )?of (?:a|the) test|most (?:allowed|of the test|of a test)|red (?:mark|line|zone)|"
+    r"(?:what is |what was )?(?:allowed|permitted)|"
+    r"(?:section |its )?ratings?|limit(?! (?:switch|stop|of the (?:permit|meter|gauge))))\b"
 )
 _BEYOND: Final = r"(?:past|over|above|beyond|through|higher than|more than)"
 _PASSED: Final = any_of(
     rf"(?:{_WENT}|{_STANDS}) (?:[\w.,]+ ){{0,5}}?{_BEYOND} {_LIMIT}",
     rf"(?:exceeded|passed|overshot|overran|crossed|topped|overstepped) {_LIMIT}",
+    rf"{_LIMIT} (?:(?:was|is|were|got|had been|has been) )?(?:just |briefly )?"
+    r"(?:exceeded|passed|overshot|overrun|crossed|broken|touched)",
+    rf"(?:touched|hit|broke|breached) {_LIMIT}",
+    r"(?:in)?to the red|higher than (?:is |was )?(?:allowed|permitted)",
+    r"\d[\d.,]*(?: \w+)? against (?:a|the|its|our) (?:\w+ )?(?:limit|rating|maximum)",
+    rf"T[34][\w-]* (?:[\d.,]+ \w+ )?{_BEYOND} {_LIMIT}",
+    r"over-?pressured",
 )
 _BESIDE: Final = any_of(
     r"(?:gas|air|oxygen|noise|speed|sound|temperature|chlorine|flow|leak\w*|meter|range)(?: \w+){0,3}? "

@@ -22,8 +22,8 @@ from steadyhead.visits.audit.deeds import FOR_A_WHILE, Deed, deed
 from steadyhead.visits.audit.denying import agreed_notes, denied_notes, said_in
 from steadyhead.visits.audit.inner import fits, spoken_of, told_words
 from steadyhead.visits.audit.notes import Clause, clauses
-from steadyhead.visits.audit.phrases import any_of, with_more
-from steadyhead.visits.audit.reliefs import RELIEF, is_cut_off, relief_deed
+from steadyhead.visits.audit.phrases import any_of, exactly, inline, with_more
+from steadyhead.visits.audit.reliefs import RELIEF, is_cut_off, is_of_none, relief_deed
 from steadyhead.visits.texts.saying import say
 
 __all__ = ["agreed_notes", "untold"]
@@ -139,7 +139,7 @@ class _Reader:
         reducers = self.valves - {"shared", *offs, *self.procedure.minding.guards}
         parts = frozenset(self.procedure.minding.parts)
         own = [
-            (_exactly(part), frozenset((part,)))
+            (exactly(part), frozenset((part,)))
             for part in sorted(parts)
             if part not in self.taps and any(m.isdigit() or m.isupper() for m in part)
         ]
@@ -189,8 +189,8 @@ class _Reader:
     @cached_property
     def relief_words(self) -> re.Pattern[str]:
         """Return what the relief valves of the plan are called."""
-        called = (RELIEF, *map(_exactly, sorted(self.reliefs)))
-        return re.compile("|".join(f"(?:{_inline(pattern)})" for pattern in called))
+        called = (RELIEF, *map(exactly, sorted(self.reliefs)))
+        return re.compile("|".join(f"(?:{inline(pattern)})" for pattern in called))
 
     @cached_property
     def valves(self) -> frozenset[str]:
@@ -208,7 +208,7 @@ class _Reader:
     def things(self) -> re.Pattern[str]:
         """Return what any thing of the station is called."""
         known = (words.GATES, words.DRAIN, PARTS, *(pattern for pattern, _ in self.words))
-        return re.compile("|".join(f"(?:{_inline(pattern)})" for pattern in known))
+        return re.compile("|".join(f"(?:{inline(pattern)})" for pattern in known))
 
     @cached_property
     def moved_at(self) -> Mapping[str, frozenset[str]]:
@@ -292,6 +292,9 @@ class _Reader:
 
     def _is_answered(self, note: Entry, clause: Clause, named: frozenset[str], done: Deed) -> bool:
         if note.id in self.denied:
+            return True
+        none = clause.about(RELIEF) and not self.reliefs and (not named or bool(relief_deed(clause, RELIEF)))
+        if none and any(is_of_none(one) for one in self.acts if one.time >= note.time - BEFORE):
             return True
         if done == "left":
             return undone.nobody_moved(clause) or self._is_put_back(note, clause, named)
@@ -483,17 +486,6 @@ class _Reader:
         return Finding("RUN-54" if named is not None else "RUN-58", note.id, Severity.STOP, params)
 
 
-def _inline(pattern: re.Pattern[str]) -> str:
-    """Return the source of a pattern with its own case, to be joined with others."""
-    return f"(?i:{pattern.pattern})" if pattern.flags & re.IGNORECASE else pattern.pattern
-
-
 def _part(name: str) -> str:
     bare = name.partition("@")[0]
     return bare.rpartition(".")[0] or bare
-
-
-def _exactly(part: str) -> re.Pattern[str]:
-    """Return the pattern of an id as it is written; one with a figure in any case."""
-    flags = re.IGNORECASE if any(mark.isdigit() for mark in part) else 0
-    return re.compile(rf"(?<![\w-]){re.escape(part)}(?![\w])", flags)

@@ -286,6 +286,7 @@ def _factory(desk: Desk, valve: Reducer | ShutOff) -> Node:
         needs=["A5", "A7"],
         do=("tag" if valve.factory is not None else "no_tag", "compare", "judge"),
         inputs=yes_no("fits"),
+        otherwise=(("unfit", {"all": [is_no("fits"), {"eq": [{"value": "@choice"}, FITS]}]}),),
         out=("outside",),
         over=desk.pilot(valve),
     )

@@ -46,6 +46,7 @@ def nodes(desk: Desk) -> Iterator[Node]:
             *bypasses,
         ),
         inputs=yes_no("ticked"),
+        otherwise=(("open", is_no("ticked")),),
         out=("isolated",),
     )
     for valve in (valve for valve in facts.valves if facts.is_own(valve)):
@@ -104,6 +105,7 @@ def _as_it_stands(desk: Desk, valve: Reducer | ShutOff) -> Node:
         needs=["C1"],
         do=("leave",),
         inputs=yes_no("untouched"),
+        otherwise=(("touched", is_no("untouched")),),
         out=("isolated",),
         over=desk.pilot(valve),
     )
@@ -122,7 +124,7 @@ def _at_rest(desk: Desk, valve: Reducer | ShutOff) -> Node:
         needs=["C1"],
         do=("lower",) if is_reducer else ("rated", "top", "unprotected"),
         inputs=(measured("turns", "turns", "count"), measured("height", "length", "rule")),
-        otherwise=(("none", counting.none_counted()),),
+        otherwise=(("none", counting.none_explained()),),
         refuses=(counting.screw(desk, valve),),
         out=("isolated",),
         hazards=cautions,
@@ -140,7 +142,7 @@ def _wide_open(desk: Desk, monitor: Reducer | ShutOff) -> Node:
         needs=["C1"],
         do=("rated", "top_monitor", "unwatched"),
         inputs=(measured("turns", "turns", "count"), measured("height", "length", "rule")),
-        otherwise=(("none", counting.none_counted()),),
+        otherwise=(("none", counting.none_explained()),),
         refuses=(counting.screw(desk, monitor),),
         out=("isolated",),
         hazards=(("pressure", "no_monitor"),),

@@ -138,6 +138,13 @@ def none_counted(name: str = "turns") -> Expression:
     return {"le": [{"value": name}, 0.0]}
 
 
+def none_explained(name: str = "turns") -> Expression:
+    """Return the predicate: no turn is counted, and no note of that day at the step says why."""
+    same_day: Expression = {"eq": [{"entry": "day"}, {"carried": [name, "day"]}]}
+    notes: Expression = {"count": {"of": "@note", "where": same_day}}
+    return {"all": [none_counted(name), {"eq": [notes, 0]}]}
+
+
 def _beyond(
     desk: Desk, name: str, least: float | None, most: float, text: str, words: dict[str, Amount | str]
 ) -> Refusal:

@@ -18,6 +18,8 @@ from steadyhead.visits.tables.names import of, reducer_things, shut_off_things
 AIR = ("line", "line.covers")
 OPEN = ("open", "Open", "fully open", "wide open")
 """How a shut-off that stands open is written down."""
+SHUT = ("shut", "Shut", "closed", "Closed", "fully shut", "fully closed")
+"""How a valve that stands shut is written down."""
 HARMLESS = (*TELLS, *(one for one in GUARDS if one != "defeat"), *(one for one in MOVES if one not in STANDS))
 """Acts after which a thing that is no valve in the line stands as it stood."""
 
@@ -173,6 +175,17 @@ def relief_apart(desk: Desk, relief: Relief, first: list[str], last: str) -> Ref
     return Refusal(happened(act), desk.say("rf.lift_touched", rl=relief.id))
 
 
+def too_early(desk: Desk, text: str, first: list[str], last: str, **words: str) -> Refusal:
+    """Return why a reading shows nothing: what it is to follow was read only after it.
+
+    first: step and input that is read before; last: input of this step.
+    """
+    since: Expression = {"gt": [{"entry": "order"}, {"order": last}]}
+    later: Expression = {"count": {"of": first, "where": since}}
+    read: list[Expression] = [{"given": first}, {"given": last}]
+    return Refusal({"all": [*read, {"eq": [later, {"count": {"of": first}}]}]}, desk.say(text, **words))
+
+
 def line_untouched(desk: Desk, name: str) -> Refusal:
     """Return why taps do not tell how a line was found: a part of it was worked or moved before.
 
@@ -208,6 +221,22 @@ def not_reset_before(desk: Desk, text: str, at: str, words: Mapping[str, Amount 
     stands: Expression = {"all": [so, any_of("value", OPEN), earlier]}
     when: Expression = {"any": [happened(acts), happened(stands, "@position")]}
     return Refusal(when, desk.say(text, **words))
+
+
+def opened_since(desk: Desk, text: str, since: list[str], until: str) -> Refusal:
+    """Return why consumers that were cut off are not any more: the outlet valve was last said to be opened.
+
+    since: step and input at which it was shut; until: input of this step before which it counts.
+    """
+    valve = desk.facts.outlet_valve.id
+    inside = [any_of("thing", (valve,)), {"gt": [{"entry": "order"}, {"order": since}]}, before(until)]
+    moved: Expression = {
+        "last": {"of": ["*", "@action"], "where": {"all": [*inside, any_of("value", STANDS)]}}
+    }
+    stands: Expression = {"last": {"of": ["*", "@position"], "where": {"all": inside}}}
+    opened: Expression = {"any": [{"eq": [moved, do]} for do, how in STANDS.items() if how != "shut"]}
+    left: Expression = {"all": [{"ne": [stands, how]} for how in SHUT]}
+    return Refusal({"any": [opened, left]}, desk.say(text, valve=valve))
 
 
 def untouched(desk: Desk, shut_off: ShutOff) -> Refusal:

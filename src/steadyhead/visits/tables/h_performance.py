@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
+from math import sqrt
 
 from steadyhead.findings import Amount
 from steadyhead.records.parts import Reducer
@@ -102,7 +103,10 @@ def duty(desk: Desk, reducer: Reducer, *, needs: list[Needs], base: str = "H1", 
             measured("height", "length", "rule"),
         ),
         bands={"duty": f"duty.{role}", "trickle": f"trickle_set.{role}"},
-        otherwise=(("shifts", _nut_shifts(desk)), ("off", {"any": [outside("duty"), outside("trickle")]})),
+        otherwise=(
+            ("shifts", _nut_shifts(desk, reducer)),
+            ("off", {"any": [outside("duty"), outside("trickle")]}),
+        ),
         out=("trickle",),
         hazards=(("pressure", "raised_between" if role != "T3" else "raised"),),
         text="H1",
@@ -115,10 +119,11 @@ def duty(desk: Desk, reducer: Reducer, *, needs: list[Needs], base: str = "H1", 
     )
 
 
-def _nut_shifts(desk: Desk) -> Expression:
+def _nut_shifts(desk: Desk, reducer: Reducer) -> Expression:
     """Return the predicate: tightening the nut moved the reading, held against the one at like flow."""
-    most = desk.numbers.trickle_flow * d.FLOW_FACTOR.si
-    at_trickle: Expression = {"le": [{"carried": ["before", "flow"]}, most]}
+    trickle = desk.numbers.trickle_flow
+    most = min(d.FLOW_FACTOR.si * trickle, sqrt(trickle * reducer.duty.flow.si))
+    at_trickle: Expression = {"le": [_flow_beside("before"), most]}
     at_duty: Expression = {"if": [{"given": "duty"}, {"value": "duty"}, {"value": "trickle"}]}
 
     def moved(after: Expression) -> Expression:
@@ -130,6 +135,25 @@ def _nut_shifts(desk: Desk) -> Expression:
             {"all": [{"not": at_trickle}, moved(at_duty)]},
         ]
     }
+
+
+def _flow_beside(name: str) -> Expression:
+    """Return the flow a reading was taken at: said beside it, else what the step had read by then.
+
+    Where the flow was written down only after it, that one.
+    """
+    newest: Expression = {"eq": [{"entry": "order"}, {"order": name}]}
+    says: Expression = {"ge": [{"abs": {"entry": "flow"}}, 0.0]}
+    by_then: Expression = {"lt": [{"entry": "order"}, {"order": name}]}
+    read: Expression = {
+        "if": [
+            {"gt": [{"count": {"of": "flow", "where": by_then}}, 0]},
+            {"last": {"of": "flow", "where": by_then}},
+            {"first": {"of": "flow"}},
+        ]
+    }
+    said: Expression = {"gt": [{"count": {"of": name, "where": {"all": [newest, says]}}}, 0]}
+    return {"if": [said, {"carried": [name, "flow"]}, read]}
 
 
 def _between(desk: Desk, role: str) -> list[tuple[str, Params]]:

@@ -153,7 +153,12 @@ def reseats(desk: Desk, relief: Relief, *, needs: Sequence[Needs], base: str = "
         ),
         out=("raised",),
         hazards=(("pressure", "relieves"),),
-        refuses=(guarding.relief_apart(desk, relief, [lift, "crack"], "reseat"),) if lift else (),
+        refuses=(
+            guarding.too_early(
+                desk, "R2.too_early", [lift or f"R1.{relief.id}", "crack"], "reseat", rl=relief.id
+            ),
+            *((guarding.relief_apart(desk, relief, [lift, "crack"], "reseat"),) if lift else ()),
+        ),
         text="R2",
         time="R2",
         over=words(desk, relief),
@@ -171,6 +176,7 @@ def shut(desk: Desk, relief: Relief, *, needs: Sequence[Needs], base: str = "R3"
         needs=needs,
         do=("why", "shut", "stay"),
         inputs=(*yes_no("tagged"), measured("photo", "photo", "camera")),
+        otherwise=(("not", is_no("tagged")),),
         out=("trickle",),
         hazards=(("pressure", "no_relief"),),
         text="R3",

@@ -202,7 +202,10 @@ def _reset(tripped: Trip, trip: Trip, before: Needs) -> Node:
         time="RS7R",
         over=words,
         raises=("outlet",),
-        refuses=(guarding.not_reset_before(desk, "RS7R.reset_first", "R7/turns", trip.words()),),
+        refuses=(
+            guarding.not_reset_before(desk, "RS7R.reset_first", "R7/turns", trip.words()),
+            guarding.opened_since(desk, "RS7R.opened_first", ["R7", "turns"], "peak"),
+        ),
     )
 
 
@@ -234,7 +237,10 @@ def _holds(trip: Trip, before: Needs) -> Node:
         time="RS7T",
         over=trip.words(),
         proves=of(trip.reducer, "holds"),
-        refuses=(refusing.flowed(desk, "lockup"),),
+        refuses=(
+            refusing.flowed(desk, "lockup"),
+            guarding.too_early(desk, "RS7T.too_early", ["R7R", "peak"], "trickle", rv=trip.reducer.id),
+        ),
         depends_on=dict.fromkeys(things),
     )
 

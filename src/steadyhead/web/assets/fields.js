@@ -150,8 +150,16 @@ groups.addEventListener("change", (event) => {
   const picks = [...groups.querySelectorAll(`[name="${CSS.escape(one.name)}"]`)];
   const list = one.type === "checkbox" ? picks.filter((pick) => pick.checked).map((pick) => pick.value) : null;
   note(at, list ?? one.value.trim());
+  tellAnew(one);
   ask();
 });
+
+// What stands beside a number is said of the old one: the file says so, and so does the form.
+function tellAnew(one) {
+  const from = one.closest(".line")?.querySelector(".from");
+  if (!from || from.contains(one) || from.querySelector(".anew")) return;
+  from.append(Object.assign(document.createElement("p"), { className: "note anew", textContent: form.dataset.anew }));
+}
 
 function note(at, value) {
   // Clearing and lists of pairs are left to the server, which knows what else stands in the file.

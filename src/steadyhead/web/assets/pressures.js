@@ -181,6 +181,7 @@ function beside(problems) {
 function table(found) {
   const changed = done.length > 0;
   document.getElementById("moved-head").textContent = changed ? "What the change moves" : "What stands";
+  document.getElementById("moved-words").hidden = !changed;
   const head = document.querySelectorAll("#moved thead td");
   head[0].textContent = changed ? "before" : "";
   head[1].textContent = changed ? "moved" : "";
@@ -246,6 +247,10 @@ function buttons() {
   document.getElementById("undo").disabled = !done.length;
   const save = document.getElementById("save");
   if (save) save.disabled = !done.length;
+  const isOther = JSON.stringify(done) !== JSON.stringify(base);
+  for (const one of body.querySelectorAll(".number .note.twin")) {
+    one.textContent = one.textContent.replace(/^left out[^:]*:/, isOther ? "left out, before the change:" : "left out:");
+  }
 }
 
 const typed = new Map();

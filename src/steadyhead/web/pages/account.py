@@ -139,7 +139,7 @@ def sessions_of(request: Request) -> Sessions:
 
 
 def local(path: str) -> str:
-    """Return a path of this app to go on to; anything else becomes the list of stations."""
+    """Return an address of this app to go on to, with its query; else the list of stations."""
     is_ours = path.startswith("/") and not path.startswith("//") and "\\" not in path
     return path if is_ours and path.isprintable() else "/stations"
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Literal
 
 from fastapi import APIRouter, Request, Response
@@ -9,7 +10,9 @@ from pydantic import BaseModel, ConfigDict, Field
 
 from steadyhead import __version__
 from steadyhead.errors import InputError, InputErrors
+from steadyhead.findings import Finding
 from steadyhead.register import Register
+from steadyhead.services.names import unseen
 from steadyhead.services.prepared import prepared
 from steadyhead.services.protection import has_something_to_prove
 from steadyhead.services.release import NotReleasable
@@ -182,10 +185,11 @@ def _brief(body: DesignBody) -> _Brief:
 
 
 def _standing(brief: _Brief, station: StationHead) -> str:
-    against = brief.counts["stop"] + brief.counts["ask"]
-    if against:
-        words = "1 finding forbids it" if against == 1 else f"{against} findings forbid it"
-        return f"not releasable: {words}"
+    stops, asks = brief.counts["stop"], brief.counts["ask"]
+    words = [f"{stops} stop{'' if stops == 1 else 's'}"] if stops else []
+    words += [f"{asks} open question{'' if asks == 1 else 's'}"] if asks else []
+    if words:
+        return f"not releasable: {' and '.join(words)}"
     return station.released
 
 
@@ -260,8 +264,10 @@ def post_answer(request: Request, key: str, reader: Asks, register: Kept, form: 
     sent = form.read(SentAnswer)
     base = revision_file(register, key, sent.based_on)
     given = {name: str(value) for name, value in sent.model_dump(exclude={"based_on"}).items()}
-    existing = judge_at(base.source, today()).loaded.data.get("answers") or ()
+    judged = judge_at(base.source, today())
+    existing = judged.loaded.data.get("answers") or ()
     try:
+        _refuse_pointless(sent, judged.sheet.findings)
         found = drafted(base.source, answer_steps(given, existing), today())
         if found.problems:
             raise InputErrors([InputError(one.field, one.problem, one.remedy) for one in found.problems])
@@ -272,6 +278,34 @@ def post_answer(request: Request, key: str, reader: Asks, register: Kept, form: 
         words = "The answer is not taken yet"
         return _shown(request, register, base, reader, problems=problems_of(error), words=words, status=422)
     return saved_answer(request, register, reader, saved, f"/stations/{key}/design")
+
+
+def _refuse_pointless(sent: SentAnswer, findings: Sequence[Finding]) -> None:
+    """Refuse an answer to what is not asked, to another value than was looked at, or in signs nobody sees.
+
+    Raises
+    ------
+    InputErrors
+        What of it cannot be used.
+    """
+    errors = [
+        InputError(
+            name, f"holds a sign that cannot be seen (U+{ord(hidden):04X}).", "Type it again without it."
+        )
+        for name in ("answer", "by", "authority")
+        if (hidden := unseen(str(getattr(sent, name)).replace("\n", " ").replace("\t", " ")))
+    ]
+    asked = [one.value_hash for one in findings if (one.code, one.subject) == (sent.to, sent.at)]
+    if not asked:
+        again = "Open the design again and answer what stands there."
+        errors.append(
+            InputError("to", f"{sent.to:.40} at {sent.at:.60} is no finding of this revision.", again)
+        )
+    elif sent.value not in asked:
+        told = f"of {sent.to} at {sent.at} has changed meanwhile."
+        errors.append(InputError("value", told, "Look at the finding as it is now, then answer it."))
+    if errors:
+        raise InputErrors(errors)
 
 
 @router.get("/stations/{key}/releases/{number}", response_class=Response)

@@ -7,10 +7,9 @@ from typing import Any
 from fastapi import APIRouter, Request, Response
 from pydantic import BaseModel, ConfigDict
 
-from steadyhead.errors import InputError, InputErrors
 from steadyhead.register import Register
 from steadyhead.services.stations.bodies import body_of, parts_of
-from steadyhead.services.stations.fields import FormView, GroupView, ProblemView, form_of, problems_of
+from steadyhead.services.stations.fields import FormView, GroupView, ProblemView, form_of
 from steadyhead.services.stations.head import StationHead, station_head
 from steadyhead.services.stations.judged import judge_at, today
 from steadyhead.services.stations.kept import Head, revision_file
@@ -18,11 +17,11 @@ from steadyhead.services.stations.releasing import as_saved
 from steadyhead.services.stations.steps import steps_text
 from steadyhead.services.stations.trying import TryView, view_of, without_proof
 from steadyhead.web.answering import answer, wants_json
-from steadyhead.web.editing import Editing, SavedView, SentSteps, read_editing, save_editing, saved_answer
+from steadyhead.web.editing import Editing, SavedView, SentSteps, read_editing, try_to_save
 from steadyhead.web.forms import Typed, takes
 from steadyhead.web.fragments import fragment
 from steadyhead.web.reader import Asks, Kept, Reader
-from steadyhead.web.rights import NotAllowed, needs
+from steadyhead.web.rights import needs
 from steadyhead.web.templating import ENVIRONMENT
 
 router = APIRouter()
@@ -56,7 +55,7 @@ def get_fields(
     request: Request, key: str, reader: Asks, register: Kept, revision: int = 0, saved: int = 0
 ) -> Response:
     """Return every field of a station file, of its last revision or of an earlier one."""
-    base = revision_file(register, key, revision if 0 < revision < 1_000_000 else 0)
+    base = revision_file(register, key, revision)
     parts = parts_of(base, reader.units, today())
 
     def form() -> FormView:
@@ -97,24 +96,11 @@ def _view(register: Register, base: Head, reader: Reader, *, form: FormView, sav
 )
 def post_fields(request: Request, key: str, reader: Asks, register: Kept, form: Typed) -> Response:
     """Do a step in the entry, or save it as the next revision. Nothing that was typed is lost."""
-    found = read_editing(form, register, key)
-    problems = found.problems
-    if found.do == "save":
-        if not reader.may("engineer"):
-            raise NotAllowed("engineer", reader.role)
-        if not problems:
-            try:
-                saved = save_editing(found, register, key, reader.name)
-            except (InputError, InputErrors) as error:
-                if form.is_json:
-                    raise
-                told = error.errors if isinstance(error, InputErrors) else (error,)
-                problems = problems_of(told, found.draft.data)
-            else:
-                return saved_answer(
-                    request, register, reader, saved, f"/stations/{key}/fields?saved={saved.number}"
-                )
-    return _again(request, register, reader, found, problems)
+    found = read_editing(form, register, key, reader.called)
+    told = try_to_save(request, register, reader, form, found, key, "fields")
+    if isinstance(told, Response):
+        return told
+    return _again(request, register, reader, found, told)
 
 
 def _again(
@@ -193,7 +179,7 @@ def verdict(findings: Any) -> str:
 @router.post("/stations/{key}/try", responses={200: {"model": TryView}}, openapi_extra=takes(SentSteps))
 def post_try(request: Request, key: str, reader: Asks, register: Kept, form: Typed) -> Response:
     """Judge a change that is not saved: problems, findings, and the ladder as it would be."""
-    found = read_editing(form, register, key)
+    found = read_editing(form, register, key, reader.called)
     if found.steps:
         draft, before = found.draft, without_proof(found.base.source, today())
     else:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Literal
+
 from fastapi import APIRouter, Query, Request, Response
 from pydantic import BaseModel, ConfigDict, Field
 
@@ -46,7 +48,7 @@ class SentText(Sent):
     """A text to *check*, or to *save* as the next revision."""
 
     text: str = ""
-    do: str = Field("save", max_length=20)
+    do: Literal["check", "save"] = "save"
     why: str = Field("", max_length=400)
     based_on: int = Field(0, ge=0, le=MOST)
 

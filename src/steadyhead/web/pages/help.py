@@ -17,6 +17,7 @@ TOPICS: dict[str, tuple[str, str]] = {
     "first-hour": ("The first hour", "From a station file to a page that says what is missing."),
     "words": ("Words", "What the words and marks on the pages mean."),
     "keys": ("Keys", "Everything can be done without a mouse."),
+    "studies": ("Studies", "What takes a while: what is asked, how to stop it, what an old picture means."),
     "rights": ("Rights", "Who may do what, and how a team opens the app."),
     "backup": ("Backup", "What to keep safe, and how to know that it is whole."),
     "signing-key": (

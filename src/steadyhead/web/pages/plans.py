@@ -6,7 +6,6 @@ from typing import Annotated, Any
 
 from fastapi import APIRouter, Request, Response
 from pydantic import BaseModel, ConfigDict, Field
-from starlette.datastructures import UploadFile
 
 from steadyhead.errors import InputError, InputErrors
 from steadyhead.findings import tell
@@ -18,7 +17,7 @@ from steadyhead.web.answering import answer, done, wants_json
 from steadyhead.web.forms import Form, Sent, Typed, takes
 from steadyhead.web.reader import Asks, Kept, Reader
 from steadyhead.web.rights import needs
-from steadyhead.web.saying import problems_of
+from steadyhead.web.saying import Problem, problems_of, to_show
 
 router = APIRouter(tags=["visits"])
 Key = Annotated[str, Field(max_length=60)]
@@ -74,7 +73,7 @@ def make(request: Request, register: Kept, reader: Asks, key: str, form: Typed) 
     """Make a plan from the last revision of the station file, or take a plan file in; keep it."""
     try:
         if "plan" in form.files:
-            kept = plans.take_plan(register, key, _bytes(form.files["plan"]), reader.name)
+            kept = plans.take_plan(register, key, form.file("plan")[1], reader.name)
             told = PlanMade(id=kept.id, title=kept.title, revision=0, against=0)
         else:
             asked = form.read(Planning)
@@ -88,20 +87,16 @@ def make(request: Request, register: Kept, reader: Asks, key: str, form: Typed) 
         told_ = [tell(one, reader.units) for one in refused.findings]
         return _page(request, register, reader, key, form, problems_of(refused), told_, 422)
     except (InputError, InputErrors) as problem:
-        if form.is_json or wants_json(request) or _is_missing(problem):
-            raise
-        return _page(request, register, reader, key, form, problems_of(problem), (), 422)
+        shown = _beside(to_show(request, form, problem), form)
+        return _page(request, register, reader, key, form, shown, (), 422)
     return done(request, told, f"/stations/{key}/plans#p-{told.id}")
 
 
-def _is_missing(problem: Exception) -> bool:
-    from steadyhead.services.stations.kept import NotKept
-
-    return isinstance(problem, NotKept)
-
-
-def _bytes(file: UploadFile) -> bytes:
-    return file.file.read()
+def _beside(told: tuple[Problem, ...], form: Form) -> tuple[Problem, ...]:
+    """Return the problems beside the fields of the form; where no item was typed the visit is at fault."""
+    if form.texts.get("item", "").strip():
+        return told
+    return tuple(one.model_copy(update={"field": "visit"}) if one.field == "item" else one for one in told)
 
 
 @router.get("/stations/{key}/plans/{plan}", response_class=Response)

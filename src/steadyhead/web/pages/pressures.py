@@ -6,11 +6,11 @@ from fastapi import APIRouter, Query, Request, Response
 from markupsafe import Markup
 from pydantic import BaseModel, ConfigDict
 
-from steadyhead.errors import InputError, InputErrors
+from steadyhead.errors import InputError
 from steadyhead.register import Register
 from steadyhead.services.prepared import prepared
 from steadyhead.services.stations.bodies import body_of, parts_of
-from steadyhead.services.stations.fields import ProblemView, problems_of
+from steadyhead.services.stations.fields import ProblemView
 from steadyhead.services.stations.head import StationHead, station_head
 from steadyhead.services.stations.judged import judge_at, today
 from steadyhead.services.stations.kept import Head, revision_file
@@ -26,12 +26,19 @@ from steadyhead.services.stations.trying import (
     without_proof,
 )
 from steadyhead.web.answering import answer, wants_json
-from steadyhead.web.editing import SavedView, SentSteps, possible, read_editing, save_editing, saved_answer
+from steadyhead.web.editing import (
+    SavedView,
+    SentSteps,
+    possible,
+    read_editing,
+    try_to_save,
+    with_sources,
+)
 from steadyhead.web.forms import Typed, takes
 from steadyhead.web.fragments import fragment
 from steadyhead.web.pages.fields import problem_words, step_words
 from steadyhead.web.reader import Asks, Kept, Reader
-from steadyhead.web.rights import NotAllowed, needs
+from steadyhead.web.rights import needs
 from steadyhead.web.templating import ENVIRONMENT
 
 router = APIRouter()
@@ -71,7 +78,9 @@ def get_pressures(
     if request.query_params.get("as") == "svg":
         return _picture(register, base, reader, width)
     if steps:
-        return _shown(request, register, reader, base, *possible(base.source, read_steps(steps)))
+        return _shown(
+            request, register, reader, base, *possible(base.source, read_steps(steps), reader.called)
+        )
     parts = parts_of(base, reader.units, today())
 
     def ladder() -> LadderView:
@@ -119,25 +128,12 @@ def _view(register: Register, base: Head, reader: Reader, saved: int = 0) -> Pre
 )
 def post_pressures(request: Request, key: str, reader: Asks, register: Kept, form: Typed) -> Response:
     """Show the ladder with a change done, or save the change as the next revision."""
-    found = read_editing(form, register, key)
-    problems = found.problems
-    if found.do == "save":
-        if not reader.may("engineer"):
-            raise NotAllowed("engineer", reader.role)
-        if not problems:
-            try:
-                saved = save_editing(found, register, key, reader.name)
-            except (InputError, InputErrors) as error:
-                if form.is_json:
-                    raise
-                told = error.errors if isinstance(error, InputErrors) else (error,)
-                problems = problems_of(told, found.draft.data)
-            else:
-                return saved_answer(
-                    request, register, reader, saved, f"/stations/{key}/pressures?saved={saved.number}"
-                )
-    status = 422 if problems and found.do == "save" else 200
-    return _shown(request, register, reader, found.base, found.steps, problems, found.why, status)
+    found = read_editing(form, register, key, reader.called)
+    told = try_to_save(request, register, reader, form, found, key, "pressures")
+    if isinstance(told, Response):
+        return told
+    status = 422 if told and found.do == "save" else 200
+    return _shown(request, register, reader, found.base, found.steps, told, found.why, status)
 
 
 def _shown(
@@ -152,7 +148,8 @@ def _shown(
 ) -> Response:
     """Return the page with steps done that are not saved."""
     if steps:
-        found = of_station(drafted(base.source, steps, today()), base.key)
+        told_of = with_sources(base.source, steps, reader.called)
+        found = of_station(drafted(base.source, told_of, today()), base.key)
         before = without_proof(base.source, today())
     else:
         found, before = as_saved(base, today())

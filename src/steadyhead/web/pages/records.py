@@ -9,20 +9,22 @@ from pydantic import BaseModel, ConfigDict, Field
 
 from steadyhead.errors import InputError, InputErrors
 from steadyhead.services.stations.head import StationHead, station_head
-from steadyhead.services.stations.kept import NotKept
 from steadyhead.services.visits_kept import baselines, certificates, documents
-from steadyhead.services.visits_kept.filing import content_of, one_filed
+from steadyhead.services.visits_kept.filing import DOCUMENTS, content_of, one_filed
 from steadyhead.services.visits_kept.showing import certificate_view, filed_view, records_view
 from steadyhead.services.visits_kept.views import CertificateView, FiledView, RecordsView
-from steadyhead.web.answering import answer, done, wants_json
+from steadyhead.web.answering import answer, done
 from steadyhead.web.forms import Form, Sent, Typed
 from steadyhead.web.giving import file_of, given_out, takes_both
 from steadyhead.web.reader import Asks, Kept, Reader
 from steadyhead.web.rights import NotAllowed, needs
-from steadyhead.web.saying import problems_of
+from steadyhead.web.saying import to_show
 
 router = APIRouter(tags=["records"])
 As = Annotated[str, Query(alias="as", max_length=10, description="json, or file for the bytes.")]
+
+STRUCK_BY_RECORD = (*DOCUMENTS, "trip")
+"""Kinds that whoever records may strike out; a certificate, a plan, a baseline is an engineer's."""
 
 
 class Laying(Sent):
@@ -77,7 +79,8 @@ def _list(
 ) -> Response:
     view = records_view(register, key, units=reader.units)
     typed = dict(form.texts) if form is not None else {}
-    return answer(request, "records/records.html", view, status, form=typed, errors=errors)
+    own = STRUCK_BY_RECORD
+    return answer(request, "records/records.html", view, status, form=typed, errors=errors, own=own)
 
 
 @router.post(
@@ -93,38 +96,33 @@ def lay(request: Request, register: Kept, reader: Asks, key: str, form: Typed) -
     try:
         asked = form.read(Laying)
         if asked.act == "document":
-            name, content = _file(form)
+            name, content = form.file("file")
             kept = documents.take_document(
                 register, key, name, content, reader.name, title=asked.title, kind=asked.kind, run=asked.run
             )
             return done(request, Laid(id=kept.id), f"{here}#documents")
         if asked.act == "certificate":
             taken = certificates.take_certificate(
-                register, key, _file(form)[1], reader.name, compared=asked.compared
+                register, key, form.file("file")[1], reader.name, compared=asked.compared
             )
             return done(request, Laid(id=taken.filed.id), f"{here}/{taken.filed.id}")
         if asked.act == "twin":
             _may(reader)
             baselines.choose_for_twin(register, key, asked.baseline, reader.name)
             return done(request, Laid(id=asked.baseline), f"{here}#baselines")
+        with register.reading() as connection:
+            may_record = one_filed(connection, key, asked.record).kind in STRUCK_BY_RECORD
+        if not may_record:
+            _may(reader)
         struck = documents.strike(register, key, asked.record, asked.reason, reader.name)
         return done(request, Laid(id=struck.id), here)
     except (InputError, InputErrors) as problem:
-        if form.is_json or wants_json(request) or isinstance(problem, NotKept):
-            raise
-        return _list(request, register, reader, key, form, problems_of(problem), 422)
+        return _list(request, register, reader, key, form, to_show(request, form, problem), 422)
 
 
 def _may(reader: Reader) -> None:
     if not reader.may("engineer"):
         raise NotAllowed("engineer", reader.role)
-
-
-def _file(form: Form) -> tuple[str, bytes]:
-    found = form.files.get("file")
-    if found is None or not found.filename:
-        raise InputError("file", "is missing.", "Pick a file.")
-    return found.filename, found.file.read()
 
 
 @router.get("/stations/{key}/records/{record}", responses={200: {"model": OneView}})

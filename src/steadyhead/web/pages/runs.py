@@ -15,7 +15,6 @@ from steadyhead.findings import tell
 from steadyhead.records.entry import VERBS
 from steadyhead.services.certificates.making import NotCertified
 from steadyhead.services.entering import Stamp
-from steadyhead.services.stations.kept import NotKept
 from steadyhead.services.visits_kept import baselines, certificates, judged, runs, trips
 from steadyhead.services.visits_kept.run_rows import entries_of, files_of, one_run
 from steadyhead.services.visits_kept.showing import entries_view, run_view, runs_view
@@ -25,7 +24,7 @@ from steadyhead.web.forms import Form, Sent, Typed
 from steadyhead.web.giving import file_of, takes_both
 from steadyhead.web.reader import Asks, Kept, Reader
 from steadyhead.web.rights import needs
-from steadyhead.web.saying import problems_of
+from steadyhead.web.saying import Problem, problems_of, to_show
 
 router = APIRouter(tags=["visits"])
 FIELDS = {"--who": "who", "--at": "at", "--device": "device", "step": "words"}
@@ -140,7 +139,7 @@ def begin(request: Request, register: Kept, reader: Asks, key: str, form: Typed)
             )
             return done(request, Begun(id=kept.id), f"/stations/{key}/runs")
         if asked.act == "take":
-            content = _file(form, "entries")
+            content = form.file("entries")[1]
             found = runs.begin_from(register, key, content, reader.name, asked.plan)
             _make_ready(register, key, found.run, reader)
             return done(request, _taken(found), f"/stations/{key}/runs/{found.run}")
@@ -155,9 +154,7 @@ def begin(request: Request, register: Kept, reader: Asks, key: str, form: Typed)
         )
         _make_ready(register, key, of.id, reader)
     except (InputError, InputErrors) as problem:
-        if form.is_json or wants_json(request) or isinstance(problem, NotKept):
-            raise
-        return _list(request, register, reader, key, form, problems_of(problem), 422)
+        return _list(request, register, reader, key, form, to_show(request, form, problem), 422)
     return done(request, Begun(id=of.id), f"/stations/{key}/runs/{of.id}")
 
 
@@ -176,13 +173,6 @@ def _not_taken(found: runs.TakenIn) -> Any:
         "visits.",
     )  # fmt: skip
     return problems_of(first)
-
-
-def _file(form: Form, name: str) -> bytes:
-    found = form.files.get(name)
-    if found is None:
-        raise InputError(name, "is missing.", "Pick a file.")
-    return found.file.read()
 
 
 def _make_ready(register: Kept, key: str, run: str, reader: Reader) -> None:
@@ -238,6 +228,7 @@ def _page(
         refused=refused,
         verbs=VERBS,
         wide=Markup(view.judged.score_wide),
+        middle=Markup(view.judged.score_middle),
         narrow=Markup(view.judged.score_narrow),
     )
 
@@ -255,7 +246,7 @@ def enter(request: Request, register: Kept, reader: Asks, key: str, run: str, fo
     try:
         asked = form.read(Entering) if form.is_json else form_asked(form)
         if asked.act == "take":
-            found = runs.take_in(register, key, run, _file(form, "entries"), reader.name)
+            found = runs.take_in(register, key, run, form.file("entries")[1], reader.name)
             _make_ready(register, key, run, reader)
             if found.refused and not wants_json(request):
                 return _page(request, register, reader, key, run, form, _not_taken(found), status=422)
@@ -279,9 +270,8 @@ def enter(request: Request, register: Kept, reader: Asks, key: str, run: str, fo
         told_ = [tell(each, reader.units) for each in refusal.findings]
         return _page(request, register, reader, key, run, form, (), None, told_, 422)
     except (InputError, InputErrors) as problem:
-        if form.is_json or wants_json(request) or isinstance(problem, NotKept):
-            raise
-        return _page(request, register, reader, key, run, form, _beside(problem), None, (), 422)
+        shown = _beside(to_show(request, form, problem))
+        return _page(request, register, reader, key, run, form, shown, None, (), 422)
     if wants_json(request):
         return done(request, told, here)
     return _page(request, register, reader, key, run, None, (), told)
@@ -358,10 +348,10 @@ def _fit(register: Kept, key: str, run: str, reader: Reader) -> None:
         return
 
 
-def _beside(problem: InputError | InputErrors) -> Any:
+def _beside(problems: tuple[Problem, ...]) -> Any:
     """Return the problems beside the fields of the form."""
     found = []
-    for one in problems_of(problem):
+    for one in problems:
         name = FIELDS.get(one.field, one.field)
         known = name in ("who", "at", "device", "words", "entries", "why")
         found.append(

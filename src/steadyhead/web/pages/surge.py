@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Annotated, Any
 
 from fastapi import APIRouter, Query, Request, Response
+from pydantic import Field
 
 from steadyhead.errors import InputError, InputErrors
 from steadyhead.register import Register
@@ -52,12 +53,13 @@ class SentStudy(Sent):
     """What is asked for; see `steadyhead.services.studies.asked.StudyAsk`."""
 
     kind: StudyKind
-    event: str = ""
-    way: str = ""
-    within: str = ""
+    event: str = Field("", max_length=80)
+    way: str = Field("", max_length=80)
+    within: str = Field("", max_length=40)
     runs: int = USUAL_RUNS
     members: int = USUAL_MEMBERS
     seed: int = 1
+    twin: str = Field("", max_length=80)
 
 
 @router.get("/stations/{key}/surge", responses={200: {"model": SurgePageView}})

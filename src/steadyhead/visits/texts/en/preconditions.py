@@ -122,4 +122,7 @@ TEXTS = {
     "E0.fits": "fits: left as it stands",
     "E0.set": "must be set",
     "E0.in.fits": "fits?",
+    "E0.unfit.see": "{valve} does not fit, and is left as it stands.",
+    "E0.unfit.means": "Its setting, range or date is not that of the design.",
+    "E0.unfit.then": "Choose set.",
 }

@@ -22,6 +22,9 @@ TEXTS = {
     "too late.",
     "rf.alarm_shown": "The value shown at the control room and {t3} differ by more than {shown_fit}.",
     "rf.flow_point": "Point {number}: the flow is not that of the plan, {point_flow}.",
+    "rf.shown_early": "Noted before {step} was done: what it is to show could not be seen yet.",
+    "rf.filled_open": "{valve} was opened again before this: consumers were connected while the line was "
+    "filled.",
     "rf.first_twice": "A second run is written down as the first of the day. The first stands alone; a "
     "slip is corrected, not run again.",
     "rf.first_touched": "{so} was moved or touched before its first run: this is no as-found value.",

@@ -53,6 +53,7 @@ TEXTS = {
     "R2.weeps.see": "It weeps.",
     "R2.weeps.means": "Dirt on the seat, or duty too close to its crack.",
     "R2.weeps.then": "Lift it hard once. Still wet: not left so; water is lost day and night, unseen.",
+    "R2.too_early": "{rl} was read shut before it had lifted.",
     "R2.silent.see": "Wrong words, or nothing.",
     "R2.silent.means": "Flow switch, cable or mapping: it could run for weeks.",
     "R2.silent.then": "Not proved. Hand it over; the discharge is looked at daily until it is mended.",
@@ -67,6 +68,9 @@ TEXTS = {
     "test.",
     "R3.listen": "{iv2} was pumped only below the crack of {rl}: listen there at every step. Flow stops the "
     "test.",
+    "R3.not.see": "The cock of {rl} is not shut, or bears no tag.",
+    "R3.not.means": "{rl} may lift in the run, or be forgotten shut.",
+    "R3.not.then": "Shut it, hang the tag, look again.",
     "R3.in.tagged": "cock shut and tagged?",
     "R4.title": "{rl} back in service",
     "R4.open": "Open the cock of {rl} fully, seal it open, take the tag off.",

@@ -1,0 +1,57 @@
+"""What pages say where a person at the command line is told a command: the same remedy, done on a page."""
+
+from __future__ import annotations
+
+import re
+from typing import Final
+
+_SAID: Final[tuple[tuple[str, str], ...]] = (
+    (r"\(steadyhead prove\)", "(on the page Surge)"),
+    (r"steadyhead prove then holds", "The protection proof on the page Surge then holds"),
+    (r"see what steadyhead prove asks", "see what the protection proof on the page Surge asks"),
+    (
+        r"Run steadyhead surge on this file and see its stops",
+        "Run the surge studies on the page Surge and see their stops",
+    ),
+    (r"--within tries", "the field Within tries"),
+    (r"plan the repair: --for after-repair=ITEM\.", "plan a visit after a repair, with the item named."),
+    (r"Name it: --for restart=STREAM\.", "Name it in the field of the item."),
+    (
+        r"Make it the next revision: --replaces with the file of revision \S+\.",
+        "Certify again on the page of the visit: that makes the next revision.",
+    ),
+    (r" \(after-repair=ITEM\)", ""),
+    (
+        r"Write after-repair=ITEM, e\.g\. --for 'after-repair=([^']*)'; a wrong item",
+        r"Name the item, e.g. \1; a wrong one",
+    ),
+    (r"Write --for [\w-]+\.", "Leave the field of the item empty."),
+    (r"Write it again: steadyhead plan FILE\b.*", "Make the plan again on the page of the plans."),
+    (r"Write it again: steadyhead run fit\b.*", "Fit it again: certify the visit again on its page."),
+    (
+        r"See their numbers with: steadyhead run show\b.*",
+        "Their numbers stand under its entries.",
+    ),
+    (r"Put it there with: steadyhead valve SHEET\.yaml --keep;", "Put it into the Library;"),
+    (r"Compare it with 'steadyhead example'\.", "Compare it with an example, under Stations, New station."),
+)
+"""Words of a remedy as a pattern, and what stands in their place on a page."""
+_PATTERNS: Final = tuple((re.compile(words, re.DOTALL), said) for words, said in _SAID)
+_COMMAND: Final = re.compile(r"steadyhead|--|ITEM")
+
+
+def on_page(words: str) -> str:
+    """Return words as a page says them.
+
+    Examples
+    --------
+    >>> on_page("See the window of its closing time (steadyhead prove); lower the trip.")
+    'See the window of its closing time (on the page Surge); lower the trip.'
+    >>> on_page("Lower the trip.")
+    'Lower the trip.'
+    """
+    if not _COMMAND.search(words):
+        return words
+    for pattern, said in _PATTERNS:
+        words = pattern.sub(said, words)
+    return words

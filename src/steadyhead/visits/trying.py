@@ -1,0 +1,102 @@
+"""Which readings of a plan are trials of what protects: outside, they count as found also once read again."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+
+from steadyhead.design.limits import component_limits, weakest_normal
+from steadyhead.procedure.grammar import is_number
+from steadyhead.records.minding import Trial
+from steadyhead.records.parts import Tap
+from steadyhead.records.procedure import Expression, Node, Procedure
+from steadyhead.records.quantities import STANDARD_ATMOSPHERE_PA
+from steadyhead.records.station import Station
+from steadyhead.station.elevation import to_level
+from steadyhead.station.streams import views
+from steadyhead.visits.several.ways import has_several
+from steadyhead.water import properties
+
+TRIED = ("acts", "trip", "as_found", "closing", "overshoot", "crack", "stands_in")
+"""Aspects that a trial of what protects proves."""
+RUN, CRACK, PEAK, HOLD, MIDDLE = "act", "crack", "peak", "hold", "mid"
+HELD = ("T3", "lockup")
+"""What a monitor holds, where it is tried."""
+RESPONSE = "response"
+OUTLET = "outlet"
+
+
+def trials(procedure: Procedure, station: Station) -> Iterator[Trial]:
+    """Yield the readings by which the plan tries what protects: runs, lifts, what a monitor holds."""
+    rated, heights = dict(_rated(station)), _heights(station)
+    density = _density(station)
+
+    def read(rating: float | None, tap: str) -> float | None:
+        if rating is None:
+            return None
+        return to_level(rating, level=heights.get(tap, 0.0), datum=0.0, density=density)
+
+    for node in procedure.nodes:
+        if not {name.partition("@")[0].rpartition(".")[2] for name in node.proves} & set(TRIED):
+            continue
+        taps = {one.name: one.tap for one in node.inputs}
+        edges = _edges(node)
+        rating = rated.get(procedure.streams.get(node.id, ""))
+        for name, band, beside in _tried(node, edges):
+            yield Trial(node.id, name, band, beside, edges.get(name), read(rating, taps.get(name, "")))
+
+
+def _tried(node: Node, edges: Mapping[str, float]) -> Iterator[tuple[str, str, str]]:
+    """Yield the readings of a step that are trials, with the inputs of their band and of the last hold."""
+    names = [one.name for one in node.inputs if one.quantity == "pressure"]
+    banded = {one.input for one in node.expect}
+    is_monitor = {*HELD, PEAK} <= set(names) and any(one.name == RESPONSE for one in node.inputs)
+    for name in names:
+        base, _, run = name.partition(".")
+        end = f".{run}" if run else ""
+        if base == RUN and f"{MIDDLE}{end}" in banded:
+            yield name, f"{MIDDLE}{end}", f"{HOLD}{end}"
+        elif name in banded and (name == CRACK or (is_monitor and name in HELD)):
+            yield name, name, ""
+        elif base in (RUN, PEAK, HOLD) and name in edges:
+            yield name, "", ""
+
+
+def _edges(node: Node) -> dict[str, float]:
+    """Return the highest each reading may be, by what the step itself speaks against. [Pa]"""
+    found: dict[str, float] = {}
+    for when in (*(one.when for one in node.otherwise), *(one.when for one in node.refuses)):
+        for name, edge in _most(when):
+            found[name] = min(found.get(name, edge), edge)
+    return found
+
+
+def _most(when: Expression) -> Iterator[tuple[str, float]]:
+    """Yield the readings that a predicate holds against a number they are not to pass."""
+    parts = when.get("gt") if isinstance(when, Mapping) else None
+    if not isinstance(parts, list | tuple) or not is_number(parts[1]) or not isinstance(parts[0], Mapping):
+        return
+    listed = parts[0].get("max", (parts[0],))
+    for one in listed if isinstance(listed, list | tuple) else ():
+        name = one.get("value") if isinstance(one, Mapping) else None
+        if isinstance(name, str):
+            yield name, float(parts[1])
+
+
+def _heights(station: Station) -> dict[str, float]:
+    """Return the height of each tap above the datum. [m]"""
+    taps = (part for part in station.parts() if isinstance(part, Tap))
+    return {tap.id: tap.height.si for tap in taps if tap.height is not None}
+
+
+def _density(station: Station) -> float:
+    return properties(station.water.temperature.si, STANDARD_ATMOSPHERE_PA).density
+
+
+def _rated(station: Station) -> Iterator[tuple[str, float]]:
+    """Yield the rating of the outlet of each stream, at the height of the datum, where one is stated. [Pa]"""
+    density = _density(station)
+    several = [(view.id, view.station) for view in views(station)] if has_several(station) else []
+    for stream, part in (("", station), *several):
+        weakest = weakest_normal(component_limits(part, density), OUTLET)
+        if weakest is not None and weakest.normal_at_datum is not None:
+            yield stream, weakest.normal_at_datum
