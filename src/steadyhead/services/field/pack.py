@@ -1,0 +1,286 @@
+"""The field pack: all that a device takes along of a visit, so that it works in a chamber without a signal.
+
+What hangs on the plan is worked out once and kept ready (`services.prepared`): its words by plan and units,
+its signatures of causes by plan, station file and baseline. What is known today is looked up at each request.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping
+from dataclasses import asdict
+from functools import partial
+from typing import Any, Literal
+
+from pydantic import BaseModel, ConfigDict
+from sqlalchemy import Connection, select
+
+from steadyhead.errors import InputError, NotConverged
+from steadyhead.records.baseline import Baseline
+from steadyhead.records.station import Station
+from steadyhead.register import Register
+from steadyhead.register.tables import blob, record, revision
+from steadyhead.services.field.alike import Named
+from steadyhead.services.field.bundling import build_digest
+from steadyhead.services.field.device_words import advice_table, remark_table, unit_table
+from steadyhead.services.field.known import alike_here, cautions, described, left_last, photo_data, photo_of
+from steadyhead.services.field.planned import cocks, steps, texts
+from steadyhead.services.library import completed
+from steadyhead.services.measured import read_baseline, with_measured
+from steadyhead.services.plan_files import PlanFile, read_plan_file
+from steadyhead.services.prepared import prepared
+from steadyhead.services.stations.kept import head_in, station_row
+from steadyhead.services.visits_kept.filing import filed
+from steadyhead.services.visits_kept.run_rows import Run, files_of, one_run
+from steadyhead.station.canonical import canonical
+from steadyhead.station.load import load
+from steadyhead.units import METRIC, UnitSet
+
+FORMAT: Literal["steadyhead/field-pack/1"] = "steadyhead/field-pack/1"
+NO_FILE = "The station file this plan was made for is not kept here: the device tells no causes."
+NO_BASELINE = "The baseline this plan was made with is not kept here: the device tells no causes."
+NOT_WORKED_OUT = "The causes behind readings cannot be worked out for this plan: {why}"
+
+
+class Packed(BaseModel):
+    """Base of what stands in a pack."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+
+class AlikeStation(Packed):
+    """A station whose name may be taken for this one's, and why."""
+
+    id: str
+    name: str
+    place: str
+    why: str
+
+
+class PackedStation(Packed):
+    """Which station it is.
+
+    place: how to find the lid; latitude, longitude: WGS 84, degrees; photo, photo_at, photo_data: digest,
+    address and data address of the newest photo; code: what a QR code on the lid may hold; control_room:
+    desk to call.
+    """
+
+    key: str
+    id: str
+    name: str
+    place: str
+    latitude: float | None
+    longitude: float | None
+    photo: str
+    photo_at: str
+    photo_data: str
+    code: str
+    control_room: str
+    alike: tuple[AlikeStation, ...]
+
+
+class PackedPlan(Packed):
+    """The plan, byte for byte; sha256: of its second line; made: when the plan was kept or the run begun."""
+
+    text: str
+    sha256: str
+    kind: str
+    made: str
+
+
+class Cock(Packed):
+    """A valve, drain or cock in walking order.
+
+    words: what it is called; should: how it is to stand; says: what may be said of it then.
+    """
+
+    part: str
+    words: str
+    should: str
+    says: tuple[str, ...]
+
+
+class PlaceHazard(Packed):
+    """A hazard of the place, with the usual caution."""
+
+    tag: str
+    words: str
+
+
+class LeftValue(Packed):
+    """A value as it was left last; on: day; run: visit of the certificate."""
+
+    key: str
+    what: str
+    value: str
+    tap: str
+    on: str
+    run: str
+    certificate: str
+
+
+class FieldPack(Packed):
+    """All that a device takes along of a visit.
+
+    units, remarks, advice: tables of `device_words`; texts: words of each message of the plan by its key;
+    steps: how values are typed; causes: signature of each step that has one, and `causes_lack`: why there
+    are none, in words; hazards: of the place, by its file; instruments, people: of earlier visits here, SI;
+    entries: lines the register holds; build: digest of script and pictures.
+    """
+
+    format: Literal["steadyhead/field-pack/1"] = FORMAT
+    run: str
+    station: PackedStation
+    plan: PackedPlan
+    units: dict[str, Any]
+    texts: dict[str, str]
+    steps: dict[str, Any]
+    remarks: dict[str, Any]
+    advice: dict[str, Any]
+    causes: dict[str, Any]
+    causes_lack: str
+    as_left: tuple[LeftValue, ...]
+    hazards: tuple[PlaceHazard, ...]
+    cocks: tuple[Cock, ...]
+    instruments: tuple[dict[str, Any], ...]
+    people: tuple[dict[str, Any], ...]
+    entries: tuple[str, ...]
+    build: str
+
+
+def field_pack(register: Register, key: str, run: str, units: UnitSet = METRIC) -> FieldPack:
+    """Return the field pack of a visit in the reader's units.
+
+    Raises
+    ------
+    NotKept
+        No such station or visit.
+    InputError
+        The visit was left off.
+    """
+    with register.reading() as connection:
+        of = one_run(connection, key, run)
+        if of.left:
+            raise InputError("run", f"was left off: {of.left[:80]}", "Begin another visit.")
+        content, entries = files_of(connection, of)
+        head = head_in(connection, key)
+        place = station_row(connection, key).place
+        instruments, people = described(connection, key)
+        left = left_last(connection, key, units)
+        made = _made(connection, of)
+    plan = read_plan_file(content)
+    ready = _said(register, key, plan, units)
+    causes = _causes(register, key, plan)
+    station = completed(load(head.source, key)).station
+    with register.reading() as connection:
+        told = _station(connection, key, station, place)
+    return FieldPack(
+        run=run,
+        station=told,
+        plan=PackedPlan(text=content.decode(), sha256=plan.sha256, kind=plan.procedure.kind, made=made),
+        units=unit_table(units),
+        remarks=remark_table(),
+        advice=advice_table(),
+        causes=causes["causes"],
+        causes_lack=causes["lack"],
+        as_left=tuple(LeftValue(**one) for one in left),
+        hazards=tuple(PlaceHazard(tag=tag, words=words) for tag, words in cautions(station.station.hazards)),
+        instruments=tuple(instruments),
+        people=tuple(people),
+        entries=tuple(line for line in entries.decode().split("\n")[1:] if line),
+        build=build_digest(),
+        **ready,
+    )
+
+
+def _made(connection: Connection, of: Run) -> str:
+    """Return when the plan was kept; when the run was begun, where it came with it."""
+    found = connection.execute(select(record.c.at).where(record.c.id == of.plan_record)).scalar()
+    return str(found or of.at)
+
+
+def _said(register: Register, key: str, plan: PlanFile, units: UnitSet) -> Mapping[str, Any]:
+    """Return what is said of a plan in the reader's units."""
+
+    def make() -> bytes:
+        procedure = plan.procedure
+        return canonical(
+            {
+                "texts": texts(procedure, units),
+                "steps": steps(procedure, units),
+                "cocks": cocks(procedure, units),
+            }
+        )
+
+    parts = {"plan": plan.sha256, "units": canonical(asdict(units)).decode()}
+    found: dict[str, Any] = json.loads(prepared(register, key, "field words", parts, make))
+    return found
+
+
+def _causes(register: Register, key: str, plan: PlanFile) -> dict[str, Any]:
+    """Return the signatures of a plan, or why there are none."""
+    procedure = plan.procedure
+    with register.reading() as connection:
+        source = _file(connection, procedure.station_hash)
+        baseline = _baseline(connection, key, procedure.baseline_id) if procedure.baseline_id else None
+    if source is None:
+        return {"causes": {}, "lack": NO_FILE}
+    if procedure.baseline_id and baseline is None:
+        return {"causes": {}, "lack": NO_BASELINE}
+    parts = {"plan": plan.sha256, "file": procedure.station_hash, "baseline": procedure.baseline_id}
+    make = partial(_signatures, source, plan, baseline)
+    found: dict[str, Any] = json.loads(prepared(register, key, "field causes", parts, make))
+    return found
+
+
+def _signatures(source: bytes, plan: PlanFile, baseline: Baseline | None) -> bytes:
+    from steadyhead.visits.feasibility import Refused
+    from steadyhead.visits.signatures import plain_signature, signatures
+
+    procedure = plan.procedure
+    try:
+        station = with_measured(completed(load(source, procedure.station_id)), baseline).station
+        told = signatures(station, procedure.kind, procedure.item, procedure=procedure)
+    except (InputError, NotConverged, Refused) as problem:
+        return canonical({"causes": {}, "lack": NOT_WORKED_OUT.format(why=str(problem)[:200])})
+    return canonical({"causes": {step: plain_signature(one) for step, one in told.items()}, "lack": ""})
+
+
+def _file(connection: Connection, digest: str) -> bytes | None:
+    """Return the bytes of a station file the register keeps as a revision."""
+    query = select(blob.c.bytes).join(revision, revision.c.file == blob.c.hash).where(blob.c.hash == digest)
+    found = connection.execute(query.limit(1)).scalar()
+    return None if found is None else bytes(found)
+
+
+def _baseline(connection: Connection, key: str, wanted: str) -> Baseline | None:
+    """Return the baseline of a station by its id."""
+    for one in filed(connection, key, ("baseline",)):
+        content = connection.execute(select(blob.c.bytes).where(blob.c.hash == one.digest)).scalar_one()
+        found = read_baseline(bytes(content), one.title)
+        if found.id == wanted:
+            return found
+    return None
+
+
+def _station(connection: Connection, key: str, station: Station, place: str) -> PackedStation:
+    identity = station.station
+    photo = photo_of(connection, key)
+    at = identity.coordinates
+    return PackedStation(
+        key=key,
+        id=identity.id,
+        name=identity.name,
+        place=identity.directions or place,
+        latitude=at.latitude if at is not None else None,
+        longitude=at.longitude if at is not None else None,
+        photo=photo.digest if photo is not None else "",
+        photo_at=f"/stations/{key}/records/{photo.id}?as=picture" if photo is not None else "",
+        photo_data=photo_data(connection, photo) if photo is not None else "",
+        code=f"{identity.id}\n{identity.name}",
+        control_room=identity.control_room,
+        alike=tuple(
+            AlikeStation(id=one.station.id, name=one.station.name, place=one.station.place, why=one.why)
+            for one in alike_here(connection, Named(key, identity.id, identity.name))
+        ),
+    )

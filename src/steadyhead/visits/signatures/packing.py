@@ -1,0 +1,127 @@
+"""A signature as the data a device takes along, and back."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from steadyhead.records.procedure import Message
+from steadyhead.records.signature import (
+    Axis,
+    Cause,
+    Grade,
+    Reads,
+    Signature,
+    curve_data,
+    curve_from,
+)
+from steadyhead.visits.texts.causes import say
+
+NONE = tuple(f"cause.none.{part}" for part in ("name", "tell", "then"))
+
+
+def plain_signature(signature: Signature, language: str = "en") -> dict[str, Any]:
+    """Return a signature as maps, lists, short numbers and the words themselves.
+
+    ``none`` holds the words for *none of these fits*; ``absent`` the rows of the fault matrix this step does
+    not tell, by reason.
+    """
+    absent: dict[str, list[int]] = {}
+    for row, reason in signature.absent:
+        absent.setdefault(reason, []).append(row)
+    td = next(
+        (str(one.then.params["td"]) for one in signature.causes if "td" in one.then.params), "the drain"
+    )
+    none = [say(Message(name, {"td": td}), language) for name in NONE]
+    return {
+        "step": signature.step,
+        "axes": [{"state": axis.state, "flows": [_short(q) for q in axis.flows]} for axis in signature.axes],
+        "reads": [_reads(one) for one in signature.reads],
+        "healthy": {key: curve_data(curve) for key, curve in signature.healthy.items()},
+        "causes": [_cause(one, language) for one in signature.causes],
+        "none": dict(zip(("name", "tell", "then"), none, strict=True)),
+        "absent": [
+            {"why": say(Message(f"absent.{reason}"), language), "rows": rows}
+            for reason, rows in absent.items()
+        ],
+    }
+
+
+def _short(number: float) -> float:
+    return float(f"{number:.6g}")
+
+
+def _reads(one: Reads) -> dict[str, Any]:
+    choice = None if one.choice is None else list(one.choice)
+    return {
+        "input": one.input, "state": one.state, "place": one.place, "flow": one.flow,
+        "usual": _short(one.usual), "choice": choice,
+    }  # fmt: skip
+
+
+def _cause(one: Cause, language: str) -> dict[str, Any]:
+    return {
+        "id": one.id,
+        "row": one.row,
+        "prior": one.prior,
+        "on": one.on,
+        "spans": [list(pair) for pair in one.spans],
+        "grades": [_grade(grade) for grade in one.grades],
+        "name": say(one.name, language),
+        "tell": say(one.tell, language),
+        "then": say(one.then, language),
+    }
+
+
+def _grade(one: Grade) -> dict[str, Any]:
+    return {
+        "curves": {key: curve_data(curve) for key, curve in one.curves.items()},
+        "most": {state: _short(bound) for state, bound in one.most.items()},
+        "factor": _short(one.factor),
+        "offset": _short(one.offset),
+    }
+
+
+def signature_from(data: Mapping[str, Any]) -> Signature:
+    """Return the signature of packed data; words and what is absent are not brought back."""
+    empty = Message("")
+    causes = tuple(
+        Cause(
+            one["id"],
+            one["row"],
+            one["prior"],
+            tuple(
+                Grade(
+                    {key: curve_from(rows) for key, rows in grade["curves"].items()},
+                    dict(grade["most"]),
+                    grade["factor"],
+                    grade["offset"],
+                )
+                for grade in one["grades"]
+            ),
+            tuple((first, second) for first, second in one["spans"]),
+            empty,
+            empty,
+            empty,
+            one["on"],
+        )
+        for one in data["causes"]
+    )
+    reads = tuple(
+        Reads(
+            one["input"],
+            one["state"],
+            one["place"],
+            one["flow"],
+            one["usual"],
+            None if one["choice"] is None else (one["choice"][0], one["choice"][1]),
+        )
+        for one in data["reads"]
+    )
+    return Signature(
+        data["step"],
+        tuple(Axis(one["state"], tuple(one["flows"])) for one in data["axes"]),
+        reads,
+        {key: curve_from(rows) for key, rows in data["healthy"].items()},
+        causes,
+    )

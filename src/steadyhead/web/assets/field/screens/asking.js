@@ -1,0 +1,43 @@
+// What a step still asks for, and on which screen it is answered.
+
+const ANSWERED = ["yes_no", "text", "photo", "time_of_day"]
+
+// Return what is to be answered next: { name, words, small }; null where nothing is left but to say that it is done.
+export function nextAsk(step) {
+  if (step.choice !== null && step.lacks.includes("@choice")) return { name: "@choice", words: "Choose", small: "" }
+  const one = step.inputs.find((each) => step.lacks.includes(each.name))
+  if (one === undefined) return null
+  const words = verbOf(one)
+  return { name: one.name, words, small: words === `Read ${one.label}` ? "" : one.label }
+}
+
+function verbOf({ kind, tap, name }) {
+  if (kind === "photo") return "Take a photo"
+  if (kind === "text") return "Say"
+  if (["yes_no", "time_of_day"].includes(kind)) return "Answer"
+  return tap && tap === name ? `Read ${tap}` : "Read"
+}
+
+// Show the screen that asks for an input: what must be known beside a reading first.
+export function showAsk(desk, name) {
+  const input = desk.view.step.inputs.find((one) => one.name === name) ?? null
+  if (input === null || ANSWERED.includes(input.kind)) return desk.show(input?.kind === "time_of_day" ? "read" : "answer", { input: name })
+  if (desk.draft.input !== name) desk.draft = { input: name, isTurned: desk.draft.isTurned }
+  const { draft } = desk
+  if (needsTool(input) && !toolFor(desk, input)) return desk.show("gauge", { input: name, kind: input.kind, from: "step" })
+  if (needsWait(input) && draft.stood === undefined) return desk.show("watch", { input: name })
+  if (asksFlow(input) && draft.flow === undefined) return desk.show("read", { input: name, isFlow: true })
+  return desk.show("read", { input: name })
+}
+
+const needsTool = ({ kind, isTraced }) => kind === "pressure" || isTraced
+
+const needsWait = ({ kind, hold_s: hold }) => kind === "pressure" && hold > 0
+
+const asksFlow = ({ kind, carries }) => kind === "pressure" && carries.includes("flow")
+
+// The instrument that was chosen for the place of an input, else for its quantity.
+export function toolFor(desk, { kind, tap }) {
+  const name = desk.way.tools?.[`${kind} ${tap}`] ?? desk.way.tools?.[kind]
+  return name !== undefined && desk.view.instruments[name] !== undefined ? name : ""
+}

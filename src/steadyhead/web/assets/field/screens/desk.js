@@ -1,0 +1,196 @@
+// What the field page holds while a visit is open: its pack, its entries, the view of them, and which screen is shown.
+
+import { newClock, goOn, keptOf, saidRight, timeOf } from "../clock.js"
+import { Refused, begin, person } from "../entering.js"
+import { made } from "../making.js"
+import { Outbox, judgedOf } from "../outbox.js"
+import { meant, planOf, see } from "../view.js"
+import { draw, frameIn, syncLine } from "./frame.js"
+
+const LOCAL = { state: "local", words: "" } // no server: a file alone
+const LIGHTS = ["film", "lamp", "sun"]
+const FELT = { inside: 40, outside: [80, 60, 80] } // how long it shakes [ms]. Own choice.
+
+export class Desk {
+  // screens: by name, each a function of this desk; address(pack): where a visit is sent, "" for nowhere.
+  constructor(root, kept, screens, address) {
+    Object.assign(this, { kept, screens, address, frame: frameIn(root), pack: null, plan: null, view: null, outbox: null,
+      at: { screen: "visits" }, page: 0, step: "", way: {}, draft: {}, problem: [], told: LOCAL, packs: [], timer: null,
+      isHidden: false, counts: { all: 0, unsent: 0, refused: 0, unsaved: 0 } })
+    kept.listen((run) => { if (run === this.pack?.run) this.refresh().then(() => this.draw()) })
+    document.addEventListener("visibilitychange", () => { this.isHidden ||= document.hidden })
+  }
+
+  async begin() {
+    this.clock = newClock(Date.now(), performance.now(), await this.kept.state("clock"))
+    this.light = await this.kept.state("light") ?? ""
+    this.lit()
+    this.packs = await this.kept.packs()
+    this.draw()
+  }
+
+  // The clock gone on to now.
+  now() {
+    this.clock = goOn(this.clock, Date.now(), performance.now(), this.isHidden)
+    this.isHidden = document.hidden
+    return this.clock
+  }
+
+  get isClockAsked() { return this.now().gap !== 0 }
+
+  clockIsRight() { this.clock = saidRight(this.now()) }
+
+  get who() { return this.way.who ?? "" }
+
+  get table() { return this.pack.units }
+
+  get book() { return this.view.book }
+
+  // Open a visit that was taken along. The pack that is on the device counts: a plan stays pinned to its run.
+  async open(pack) {
+    const here = await this.kept.pack(pack.run)
+    if (here === null) await this.keep(pack)
+    else if (here.pack.plan.sha256 === pack.plan.sha256 && pack.entries?.length > 0) {
+      await this.kept.takeIn(pack.run, pack.entries, "server")
+    }
+    this.pack = here?.pack ?? pack
+    this.plan = planOf(this.pack)
+    this.way = await this.kept.state(`way ${pack.run}`) ?? {}
+    this.server = await this.kept.state(`server ${pack.run}`)
+    this.send()
+    await this.refresh()
+    this.show(this.way.isThrough ? "step" : "ready")
+  }
+
+  async keep(pack) {
+    try {
+      await this.kept.keepPack(pack.run, pack, Date.now())
+    } catch {
+      this.isPackLoose = true // it is in memory for this page; the readiness list says so
+    }
+  }
+
+  send() {
+    this.outbox?.stop()
+    this.outbox = null
+    const address = this.address(this.pack)
+    if (!address) return
+    const clock = { get: () => this.now(), set: (clock) => { this.clock = clock; this.keepClock() } }
+    this.outbox = new Outbox({ kept: this.kept, run: this.pack.run, address, who: () => this.who, clock,
+      judged: async (entries) => judgedOf(this.pack, this.plan, entries), tell: (told) => this.heard(told) })
+    this.outbox.start()
+  }
+
+  async heard(told) {
+    this.told = told
+    this.server = told.server ?? this.server
+    this.counts = await this.kept.counts(this.pack.run)
+    if (told.server !== null && told.state !== "sending") await this.refresh()
+    this.line()
+  }
+
+  keepClock() { return this.kept.setState("clock", keptOf(this.clock)) }
+
+  async keepWay(more) {
+    this.way = { ...this.way, ...more }
+    await this.kept.setState(`way ${this.pack.run}`, this.way)
+  }
+
+  async refresh() {
+    const rows = await this.kept.entries(this.pack.run)
+    const entries = rows.map((one) => one.entry).filter((one) => one !== null)
+    const server = this.server ?? null
+    this.view = see(this.pack, this.plan, entries, timeOf(this.now()), { step: this.step, server })
+    this.counts = await this.kept.counts(this.pack.run)
+  }
+
+  // Show another screen. more: what it is about.
+  show(screen, more = {}) {
+    this.at = { screen, ...more }
+    this.page = 0
+    this.problem = []
+    this.draw()
+    this.frame.main.focus()
+  }
+
+  // Go to a step, or to the next one.
+  async go(step = "") {
+    this.step = step
+    this.draft = {}
+    await this.refresh()
+    this.step = this.view.step?.id ?? ""
+    this.show(this.step ? "step" : "final")
+  }
+
+  // Enter what `make` gives; what cannot be used is told on the screen it came from. Returns whether it was entered.
+  async enter(make) {
+    let drafts = []
+    try {
+      drafts = make()
+    } catch (problem) {
+      if (!(problem instanceof Refused)) throw problem
+      this.problem = problem.problems.map((one) => `${one.field}: ${one.problem} ${one.remedy}`)
+      this.draw()
+      this.say(this.problem.join(" "))
+      return false
+    }
+    const before = this.view
+    const who = this.who || drafts.find((one) => one.kind === "person")?.payload.name || ""
+    const by = { run: this.pack.run, who, clock: this.now() }
+    const found = await this.kept.add(this.pack.run, (last, device) => made(drafts, { ...by, last, device }))
+    await this.keepClock()
+    await this.refresh()
+    this.tell(meant(before, this.view, found.entries.map((one) => one.id)))
+    this.problem = found.kept || this.kept.kind === "memory" ? [] : [found.why]
+    this.outbox?.send()
+    return true
+  }
+
+  // Whoever works now: the run is begun with the first of them.
+  async take(name, more = {}) {
+    const { book } = this
+    const fresh = book.persons.includes(name) ? [] : person(book, { name, ...more })
+    const first = book.isBegun ? [] : begin(book, { purpose: this.pack.purpose ?? "" })
+    this.way = { ...this.way, who: name }
+    if (fresh.length + first.length > 0) await this.enter(() => [...first, ...fresh])
+    await this.keepWay({ who: name })
+  }
+
+  // Say what an entry means, by words and by hand.
+  tell({ bands, amiss }) {
+    const words = bands.map((one) => `${one.label} ${one.verdict.words}: ${VERDICTS[one.verdict.where] ?? ""}`)
+    const isAmiss = amiss.length > 0 || bands.some((one) => one.verdict.where === "outside")
+    this.say([...words, ...amiss.map((one) => one.statement)].join(" ") || "Entered.")
+    globalThis.navigator?.vibrate?.(isAmiss ? FELT.outside : FELT.inside)
+  }
+
+  say(words) { this.frame.said.textContent = words }
+
+  line() { syncLine(this.frame, this.told, this.counts, this.kept.kind === "stored") }
+
+  draw() {
+    clearInterval(this.timer)
+    const spec = this.screens[this.at.screen](this)
+    this.spec = spec
+    const { frame, pack, view } = this
+    frame.station.textContent = pack?.station?.name ?? this.plan?.station_name ?? "Visits"
+    const step = view?.step ?? null
+    frame.step.textContent = step !== null ? `${step.id} · step ${step.number} of ${step.of}` : ""
+    this.line()
+    draw(frame, spec, this.page, (page) => { this.page = page; this.draw() })
+    document.title = `${spec.alarm ? "Stop" : spec.title || "Visit"} · steadyhead`
+    if (spec.tick) this.timer = setInterval(() => spec.tick(), 200)
+  }
+
+  // The other light: film, lamp, sun, one after the other.
+  async turnLight() {
+    this.light = LIGHTS[(LIGHTS.indexOf(this.light || "film") + 1) % LIGHTS.length]
+    this.lit()
+    await this.kept.setState("light", this.light)
+    this.draw()
+  }
+
+  lit() { if (this.light) document.documentElement.dataset.light = this.light }
+}
+
+export const VERDICTS = { inside: "As expected.", outside: "Outside. Stop.", "on the way": "On the way." }

@@ -1,0 +1,52 @@
+// What several screens share: lines of words, the key back, what could not be entered.
+
+import { el, key, told } from "../keys.js"
+import { VERDICTS } from "./desk.js"
+
+const MARK = { inside: "holds", outside: "struck", "on the way": "due", "": "holds" }
+
+export const backOutKey = (desk, small = "leave it safe") =>
+  key("Back out", () => desk.show("back", { from: desk.at }), { kind: "stop", small, name: "left" })
+
+export const backKey = (desk, screen, more = {}, words = "Back") =>
+  key(words, () => desk.show(screen, more), { name: "left" })
+
+export const goKey = (words, press, small = "", off = false) => key(words, press, { kind: "go", small, name: "right", off })
+
+export const hazard = (words) => el("p", { class: "hazard" }, words)
+
+export const line = (words, kind = "") => el("p", { class: kind }, words)
+
+export const lines = (words, kind = "") => words.map((one) => line(one, kind))
+
+// A numbered action of a Stop.
+export const numbered = (words, index) => el("p", { class: "action" }, el("b", {}, String(index + 1)), " ", words)
+
+// What could not be entered, or was not kept.
+export const problems = (desk) => desk.problem.map((one) => told("struck", one))
+
+// What was noted for an input, with its mark and its verdict in words.
+export function verdictLine(one) {
+  const { verdict } = one
+  const where = verdict.where ? ` ${VERDICTS[verdict.where]}` : ""
+  const unfit = one.unfit.length > 0 ? ` Proves nothing: ${one.unfit.join(", ")}.` : ""
+  return told(one.unfit.length > 0 && verdict.where !== "outside" ? "slipped" : MARK[verdict.where] ?? "holds",
+    el("b", {}, `${one.label}: ${verdict.words}.`), `${where}${unfit}`)
+}
+
+// Keys of which one is chosen: [{ words, small, press, pressed }].
+export const choices = (listed) => listed.map((one) =>
+  el("div", { class: "choice" }, key(one.words, one.press, { small: one.small ?? "", pressed: one.pressed ?? null,
+    name: `choice ${one.words}`, kind: one.kind ?? "" })))
+
+// The same, two beside each other.
+export function paired(listed) {
+  const keys = choices(listed)
+  return keys.flatMap((one, at) => (at % 2 === 0 ? [el("div", { class: "pair" }, keys.slice(at, at + 2))] : []))
+}
+
+// What a thing is called, without its name in the plan.
+export function plainly({ name, words }) {
+  const [head, tail] = [`${name} (`, ")"]
+  return words.startsWith(head) && words.endsWith(tail) ? words.slice(head.length, -tail.length) : words
+}

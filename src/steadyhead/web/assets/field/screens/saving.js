@@ -1,0 +1,15 @@
+// Everything of a visit as one file, in one touch.
+
+// Save it, and count its entries as saved.
+export async function save(desk) {
+  const { name, text, keys } = await desk.kept.file(desk.pack.run)
+  const address = URL.createObjectURL(new Blob([text], { type: "application/jsonl" }))
+  const link = el("a", { href: address, download: name })
+  document.body.append(link)
+  link.click()
+  link.remove()
+  setTimeout(() => URL.revokeObjectURL(address), 60_000)
+  desk.kept.markSaved(keys)
+  desk.counts = await desk.kept.counts(desk.pack.run)
+  desk.draw()
+}

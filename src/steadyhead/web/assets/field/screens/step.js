@@ -1,0 +1,131 @@
+// One step: what to do, what is dangerous, what was noted, and the way on; the way out beside it.
+
+import { done, note } from "../entering.js"
+import { key, told } from "../keys.js"
+import { nextAsk, showAsk } from "./asking.js"
+import { backKey, backOutKey, choices, goKey, hazard, line, lines, paired, problems, verdictLine } from "./parts.js"
+import { save } from "./saving.js"
+import { isRecorded, stop } from "./stopping.js"
+
+const STATE = { done: "holds", accepted: "due", open: "unknown", refused: "struck", waits: "due" }
+
+export function step(desk) {
+  const { view } = desk
+  const one = view.step
+  if (one === null) return { title: "Nothing is left to do", blocks: [line("Every step on this way is done.")],
+    left: moreKey(desk), right: goKey("Final", () => desk.show("final")) }
+  if (one.isStopped && !isRecorded(desk, one)) return stop(desk)
+  const given = [...one.inputs, ...one.worked].filter((each) => each.verdict !== null).map(verdictLine)
+  const chosen = one.choice?.options.find((each) => each.name === one.choice.chosen)
+  const blocks = [...problems(desk), ...clockAsked(desk), ...one.hazards.map((each) => hazard(each.words)), ...given,
+    chosen ? told("holds", `Chosen: ${chosen.words}`) : null, one.isStopped ? told("struck", "Outside, and recorded.") : null,
+    ...readyWords(one), ...lines(one.do, "do"), turnLine(view, one), one.state === "done" ? told("holds", "Done.") : null]
+  return { title: one.title, blocks, extra: [differentKey(desk), moreKey(desk), saveKey(desk)],
+    left: backOutKey(desk), right: goOn(desk, one) }
+}
+
+const readyWords = (one) => (one.ready === false && one.state === "open"
+  ? [told("due", "Something that must stand before it is still open.")] : [])
+
+function turnLine(view, one) {
+  const { advice } = view
+  if (advice === null || advice.step !== one.id || advice.advice === null || advice.advice.turn !== 0) return null
+  return told("due", advice.lines.find((each) => !each.startsWith("To be reached")) ?? "")
+}
+
+// After a gap in which the device may have slept, the person says whether its clock is right.
+function clockAsked(desk) {
+  if (!desk.isClockAsked) return []
+  const now = new Date().toLocaleTimeString()
+  const yes = { words: "The clock is right", small: `it shows ${now}`, press: () => { desk.clockIsRight(); desk.draw() } }
+  return [told("slipped", "The clock jumped while the page slept."), ...choices([yes])]
+}
+
+const differentKey = (desk) => key("What I see is different", () => desk.show("causes"), { name: "different" })
+
+// Where entries are in memory only: one touch saves them all as a file.
+const saveKey = (desk) => (desk.counts.unsaved === 0 ? null
+  : key("Save the file", () => save(desk), { name: "save", small: `${desk.counts.unsaved} not saved` }))
+
+const moreKey = (desk) => key("More", () => desk.show("more"), { name: "more", small: "note, photo, light" })
+
+// The one key that goes on: what is to be turned, read, answered, done; then the next step.
+function goOn(desk, one) {
+  const { view } = desk
+  const isTurn = view.advice?.step === one.id && (view.advice.advice?.turn ?? 0) !== 0
+  if (isTurn && !desk.draft.isTurned) return goKey("Turn", () => desk.show("turn"), "the next turn of the screw")
+  const ask = nextAsk(one)
+  if (ask !== null) return goKey(ask.words, () => showAsk(desk, ask.name), ask.small)
+  if (one.isTick) return goKey("Done", async () => { if (await desk.enter(() => done(desk.book, one.id))) after(desk) }, "as it is written")
+  if (view.next.length === 0) return goKey("Final", () => desk.show("final"), "nothing is left to do")
+  const next = view.next.find((id) => id !== one.id) ?? view.next[0]
+  return goKey("Next step", () => desk.go(next), next)
+}
+
+// After something was entered: the step stays to be looked at.
+export function after(desk) {
+  desk.draft = {}
+  desk.show("step")
+}
+
+// Everything beside the step.
+export function more(desk) {
+  const { view } = desk
+  const one = view.step
+  const item = (words, press, small = "") => ({ words, press, small })
+  const note = () => desk.show("type", { title: "Note", label: "What is to be noted", from: "more", long: true,
+    take: (words) => noted(desk, words) })
+  const listed = [item("Photo", () => desk.show("answer", { photo: true }), "of what I see"), item("Note", note, "typed or spoken"),
+    item("Stopwatch", () => desk.show("watch", { isFree: true })), item("Lamp or sun", () => desk.turnLight(), "the next light"),
+    item("Steps", () => desk.show("steps"), `${view.steps.filter((each) => each.state === "done").length} of ${view.steps.length} done`),
+    item("When to stop", () => desk.show("rules")), item("Proofs", () => desk.show("proofs")), item("Final", () => desk.show("final")),
+    item("Somebody else", () => desk.show("who"), desk.who), item("Gauges", () => desk.show("gauge", { kind: "pressure", from: "more" })),
+    item("Last look", () => desk.show("lastLook"), "cocks and valves"), item("Hand over", () => desk.show("hand"), "save the file"),
+    item("Visits", () => desk.show("visits"), "on this device")]
+  return { title: one ? `Beside ${one.id}` : "More", blocks: paired(listed), left: backOutKey(desk), right:
+    goKey("To the step", () => desk.show(one ? "step" : "final")) }
+}
+
+async function noted(desk, words) {
+  const { book, view } = desk
+  if (await desk.enter(() => note(book, view.step?.id ?? "", words))) after(desk)
+}
+
+// The steps on this way: each may be opened.
+export function steps(desk) {
+  const listed = desk.view.steps.map((one) => ({ words: `${one.id} ${one.title}`, small: one.state,
+    press: () => desk.go(one.id), pressed: one.id === desk.view.step?.id }))
+  const open = desk.view.next.map((id) => listed.find((one) => one.words.startsWith(`${id} `))).filter(Boolean)
+  const rest = listed.filter((one) => !open.includes(one))
+  return { title: "Steps", blocks: choices([...open, ...rest]), left: backKey(desk, "more"),
+    right: goKey("To the step", () => desk.show("step")) }
+}
+
+// When to stop, whatever the step.
+export function rules(desk) {
+  return { title: "When to stop", blocks: (desk.view.step?.stopRules ?? []).map((words) => told("struck", words)),
+    left: backOutKey(desk), right: goKey("To the step", () => desk.show("step")) }
+}
+
+// How to leave the station safe, for the state it is in.
+export function back(desk) {
+  const { view, at } = desk
+  const ways = view.step?.backOut ?? []
+  const picked = ways.find((one) => one.state === at.state) ?? (ways.length === 1 ? ways[0] : null)
+  const from = at.from ?? { screen: "step" }
+  const onward = goKey("Go on instead", () => desk.show(from.screen, from))
+  if (picked === null && ways.length > 1) {
+    const listed = ways.map((one) => ({ words: wordOf(one.state), press: () => desk.show("back", { from, state: one.state }) }))
+    return { title: "Back out: how does the station stand?", blocks: choices(listed), left: backKey(desk, from.screen, from),
+      right: onward }
+  }
+  const words = picked?.words ?? "Shut the drain last. Leave consumers as they were found. Tell the desk."
+  return { title: `Back out${picked ? `: ${wordOf(picked.state)}` : ""}`, blocks: [...backLines(words),
+    line("The visit stays open. What was noted is kept.")], left: backKey(desk, from.screen, from), right: onward }
+}
+
+const wordOf = (state) => state.replaceAll("_", " ")
+
+const backLines = (words) => words.split(/(?<=\.)\s+/).map((one, index) => line(`${index + 1} ${one}`, "action"))
+
+export const stateMark = (state) => STATE[state] ?? "unknown"

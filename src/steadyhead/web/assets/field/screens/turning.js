@@ -1,0 +1,82 @@
+// The next turn of a pilot screw: the dial, what is expected after it, and the reading that follows.
+
+import { act } from "../entering.js"
+import { key, told } from "../keys.js"
+import { bandLine } from "../pictures/band.js"
+import { dial, downToEighth, sizeWords } from "../pictures/dial.js"
+import { say } from "../units.js"
+import { nextAsk, showAsk } from "./asking.js"
+import { backKey, backOutKey, goKey, hazard, line, paired, problems } from "./parts.js"
+
+const SIGMAS = 2 // how far before its usual place a shut-off may act. Own estimate. [1]
+
+// Return which way a screw is turned: "clockwise" raises unless the plan says otherwise.
+export function isClockwise(plan, valve, isUp) {
+  const key = `${isUp ? "raise" : "lower"}_${valve.toLowerCase()}`
+  for (const node of plan.nodes) {
+    for (const message of [...node.do, ...node.back_out.map((one) => one.do), ...node.otherwise.map((one) => one.then)]) {
+      const way = message.params[key] ?? (message.params.valve === valve ? message.params[isUp ? "raise" : "lower"] : undefined)
+      if (typeof way === "string" && way.startsWith("@screw.")) return way === "@screw.clockwise"
+    }
+  }
+  return isUp
+}
+
+// The reading that tells where the screw stands now; null where there is none.
+function nowOf(view) {
+  const { advice, step } = view
+  const read = step.inputs.filter((one) => advice.feeds.includes(one.name) && typeof one.verdict?.value === "number")
+  return read.at(-1) ?? step.inputs.filter((one) => one.tap === advice.tap && typeof one.verdict?.value === "number").at(-1) ?? null
+}
+
+// The dial with the advice.
+export function turn(desk) {
+  const { view, table, plan } = desk
+  const { advice } = view
+  if (advice === null || advice.advice === null || advice.advice.turn === 0) {
+    const words = advice === null ? ["This step turns no screw."] : advice.lines
+    return { title: "No turn", blocks: words.map((one) => line(one)), left: backOutKey(desk),
+      right: goKey("To the step", () => desk.show("step")) }
+  }
+  const { advice: found, screw, valve, tap, waits } = advice
+  const [isUp, size] = [found.turn > 0, downToEighth(found.turn)]
+  const input = nowOf(view)
+  const now = input?.verdict.value ?? null
+  const share = size / Math.abs(found.turn)
+  const after = now === null ? null : now + share * (found.middle - now)
+  const acts = isUp && screw.trip ? `may trip from ${say(table, screw.trip[0] - SIGMAS * screw.trip[1], "pressure")} on` : ""
+  const picture = dial({ table, size, isClockwise: isClockwise(plan, valve, isUp), verb: isUp ? "RAISE" : "LOWER", now, after,
+    wait: "then wait, read", screw: valve, foot: [acts, `${say(table, found.rate, "pressure_per_turn")} here`] })
+  const target = { low: advice.target - screw.tolerance, high: advice.target + screw.tolerance }
+  const stop = screw.sees === "gauge" && screw.limit > 0 ? screw.limit : null
+  const band = bandLine({ table, kind: "pressure", unit: "", band: target, value: now, stop })
+  const rest = advice.lines
+  return { title: `${isUp ? "Raise" : "Lower"} ${valve} by ${sizeWords(size)}`, blocks: [...problems(desk),
+    ...view.step.hazards.slice(0, 1).map((one) => hazard(one.words)), picture, band],
+  left: backOutKey(desk), middle: lessKey(desk, { size, isUp, why: rest }), right: waits.length > 0 ? goKey("To the step", () => desk.show("step"))
+    : goKey(`Turned, read ${tap}`, () => done(desk, size, isUp), "after the turn") }
+}
+
+const lessKey = (desk, about) => key("Less, or why", () => desk.show("turned", about), { name: "less" })
+
+async function done(desk, size, isUp) {
+  const { table, book, view } = desk
+  const given = { thing: `${view.advice.valve}.setting`, amount: { typed: String(size), unit: "turns", kind: "turns" } }
+  if (!await desk.enter(() => act(table, book, view.step.id, isUp ? "raise" : "lower", given))) return
+  const step = desk.view.step
+  const feed = step.inputs.find((one) => view.advice.feeds.includes(one.name))
+  desk.draft = { isTurned: false }
+  const name = feed?.name ?? nextAsk(step)?.name
+  if (name === undefined) desk.show("step")
+  else showAsk(desk, name)
+}
+
+// It was turned by another amount than advised.
+export function turned(desk) {
+  const { size, isUp, why } = desk.at
+  const eighths = [1, 2, 3, 4, 6, 8].map((part) => part / 8)
+  const listed = [{ words: "Not turned", press: () => desk.show("turn") }, ...eighths.map((one) => ({ words: sizeWords(one),
+    small: one > size ? "more than advised" : "", press: () => done(desk, one, isUp) }))]
+  return { title: `How far was it ${isUp ? "raised" : "lowered"}?`, blocks: [told("due", `Advised: ${sizeWords(size)}.`), ...paired(listed), ...why.map((one) => line(one))],
+    left: backKey(desk, "turn"), right: null }
+}

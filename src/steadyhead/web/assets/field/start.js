@@ -1,0 +1,47 @@
+// Starts the field page: with a pack in hand, or with the visits that were taken along.
+
+import { openKept } from "./kept.js"
+import { causes, seen } from "./screens/different.js"
+import { Desk } from "./screens/desk.js"
+import { deviate, final, hand, lastLook, proofs, signature } from "./screens/ending.js"
+import { gauge, gaugeNumbers } from "./screens/gauges.js"
+import { before, cocks, ready, type, visits, where, who } from "./screens/opening.js"
+import { answer, read, watch } from "./screens/reading.js"
+import { back, more, rules, step, steps } from "./screens/step.js"
+import { record, stop } from "./screens/stopping.js"
+import { turn, turned } from "./screens/turning.js"
+
+const SCREENS = { visits, ready, where, before, cocks, who, type, step, steps, more, rules, back, read, answer, watch, gauge,
+  gaugeNumbers, turn, turned, stop, record, causes, seen, proofs, final, deviate, signature, lastLook, hand }
+
+// Start in an element of the page. pack: `steadyhead/field-pack/1`, or null for the visits on this device.
+// storage: what `openKept` gave, or what it is opened with; address: where the visit is sent, "" for nowhere, null for
+// the address of its run on the server this page came from. Returns the desk.
+export async function startField(root, pack = null, { storage = null, address = null } = {}) {
+  root.ownerDocument.documentElement.dataset.mode = "field"
+  const kept = typeof storage?.add === "function" ? storage : await openKept(storage ?? {})
+  const sent = (one) => address ?? (one.station?.key ? `/stations/${one.station.key}/runs/${one.run}/sync` : "")
+  const desk = new Desk(root, kept, SCREENS, sent)
+  await desk.begin()
+  if (pack !== null) await desk.open(pack)
+  keepAwake()
+  root.ownerDocument.addEventListener("keydown", (event) => byKeyboard(desk, event))
+  globalThis.addEventListener("resize", () => desk.draw())
+  globalThis.addEventListener("beforeunload", (event) => { if (desk.counts.unsaved > 0) event.preventDefault() })
+  return desk
+}
+
+// Keep the screen on, where the browser can.
+function keepAwake() {
+  const lock = () => globalThis.navigator?.wakeLock?.request("screen").catch(() => null)
+  lock()
+  document.addEventListener("visibilitychange", () => { if (!document.hidden) lock() })
+}
+
+// Digits of a keyboard go to the ten keys; Backspace clears.
+function byKeyboard(desk, event) {
+  const isTyping = ["INPUT", "TEXTAREA"].includes(event.target?.tagName)
+  if (isTyping || event.ctrlKey || event.metaKey || event.altKey || !desk.spec?.press) return
+  if (/^\d$/.test(event.key)) desk.spec.press(event.key)
+  else if (event.key === "Backspace" || event.key === "Delete") desk.spec.clear()
+}
