@@ -167,7 +167,21 @@ def test_an_outlet_valve_that_passes_leads_to_injection_and_takes_the_lockup_awa
         setting("IV2", tight="no"),
         added=INJECTED | {"H1F.RV"},
         removed=LIVE | {"D2", "D3.RV", "EF3.RV", "H2.RV"},
-        changed={"C1S.SO", "EF1.RV", "ES1.RV", "F5.SO", "G1.SO", "G2.SO", "G4", "H1.RV", "H4", "J1", "J4"},
+        changed={
+            "C1S.SO",
+            "C2",
+            "C5",
+            "EF1.RV",
+            "ES1.RV",
+            "F5.SO",
+            "G1.SO",
+            "G2.SO",
+            "G4",
+            "H1.RV",
+            "H4",
+            "J1",
+            "J4",
+        },
     )
 
 

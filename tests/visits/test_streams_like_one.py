@@ -27,6 +27,8 @@ AMOUNT = re.compile(
 )
 ALONE = {
     "B5 needs": {"B2"},
+    "C2 refuses": {"rf.filled_open 0"},
+    "C5 refuses": {"rf.filled_open 0"},
     "D2 otherwise": {"D2.leaks.see"},
     "D2 inputs": {"strokes"},
     "H1 needs": {"G4"},
@@ -43,7 +45,8 @@ ALONE = {
     "Y8 restores": {"ST.line_open", "ST.loss_due", "alarm_test", "fire_cover", "gauges_on", "other_feed"},
     "Y8 otherwise": {"served.above.see"},
 }
-"""Rows of the station, its pump, strainer, alarm and heater, and lists of its parts: no stream's."""
+"""Rows of the station, its outlet valve (proved once, with the first stream), its pump, strainer, alarm and
+heater, and lists of its parts: no stream's."""
 
 
 @cache

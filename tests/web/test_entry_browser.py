@@ -123,6 +123,23 @@ def test_the_ladder_moves_and_goes_back_and_the_map_follows(open_page):
     assert page.input_value(trip) == "5.1 bar"
 
 
+@pytest.mark.parametrize("width", [360, 1024])
+def test_the_ladder_stays_in_sight_while_one_types_and_never_covers_the_field(open_page, width):
+    page = open_page("pressures", width)
+    page.evaluate("document.querySelectorAll('.few').forEach((one) => { one.open = true; })")
+    last = page.locator(".number input").last
+    last.focus()
+    for _ in range(12):
+        page.keyboard.press("Shift+Tab")
+    page.wait_for_timeout(100)
+    tall = page.evaluate("innerHeight")
+    ladder, field = page.locator("#ladder").bounding_box(), page.locator(":focus").bounding_box()
+    assert ladder["y"] >= 0
+    assert ladder["y"] + ladder["height"] <= field["y"], "the field in focus lies below the ladder"
+    assert 100 < ladder["height"] <= 0.45 * tall + 1
+    assert field["y"] + field["height"] <= tall
+
+
 @pytest.mark.share(2)
 @pytest.mark.parametrize("width", [360, 1280])
 def test_every_page_fits_and_breaks_no_rule_of_access(open_page, width):

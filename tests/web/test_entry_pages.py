@@ -317,6 +317,14 @@ def test_what_forbids_a_release_is_told_with_it(client):
     )
     assert answer.status_code == 422
     assert any(one["severity"] == "stop" for one in answer.json()["refused"])
+    standing = client.json(f"{HOME}/design")["standing"]
+    assert standing.startswith("not releasable: 1 stop") or " stops" in standing
+    assert "finding" not in standing
+
+
+@pytest.mark.parametrize("number", ["99", "-1", "1000000", "9" * 30])
+def test_fields_of_a_revision_that_is_not_there_are_not_those_of_the_last(client, number):
+    assert client.get(f"{HOME}/fields?revision={number}").status_code == 404
 
 
 def test_papers_are_given_out_as_pdf(client):

@@ -14,7 +14,7 @@ from steadyhead.design.ladder import chosen, stack
 from steadyhead.design.proved import correction_of, with_proof
 from steadyhead.design.thermal import highest_heated
 from steadyhead.errors import InputError, NotConverged
-from steadyhead.records.ladder import Contribution, Ladder, LadderInputs, Stacking
+from steadyhead.records.ladder import Contribution, Ladder, LadderInputs
 from steadyhead.records.parts import Reducer, ShutOff
 from steadyhead.records.protection import Protection
 from steadyhead.records.station import Need
@@ -177,27 +177,20 @@ def _with_window(
         trip = middle
         ladder = ladder_at(trip)
         stacking = chosen(ladder, basis.station.stacking)
-    return ladder if base.trip is None else _with_own_edges(ladder, ladder_at(base.trip)), trip
+    return _with_own_peak(basis, ladder, closing, correction), trip
 
 
-def _with_own_edges(ladder: Ladder, own: Ladder) -> Ladder:
-    """Return the ladder with edges and peak of the chosen trip, which the window was not worked out for.
-
-    Tolerances move with the trip: those of the middle of the window are not those of a trip that lies outside.
-    """
-
-    def moved(window: Stacking, at_trip: Stacking) -> Stacking:
-        return replace(
-            window,
-            trip_lower_edge=at_trip.trip_lower_edge,
-            trip_upper_edge=at_trip.trip_upper_edge,
-            peak=at_trip.peak,
-        )
-
+def _with_own_peak(basis: Basis, ladder: Ladder, closing: float, correction: float | None) -> Ladder:
+    """Return the ladder with the peaks of the chosen trip, which the window was not worked out for."""
+    trip = ladder.inputs.trip
+    overshoot = None if trip is None else _overshoot(basis, trip, closing, correction)
+    if trip is None or overshoot is None:
+        return ladder
+    worst, rss = ladder.worst_case, ladder.root_sum_square
     return replace(
         ladder,
-        worst_case=moved(ladder.worst_case, own.worst_case),
-        root_sum_square=moved(ladder.root_sum_square, own.root_sum_square),
+        worst_case=replace(worst, peak=trip + worst.tolerance_up + overshoot),
+        root_sum_square=replace(rss, peak=trip + rss.tolerance_up + overshoot),
     )
 
 

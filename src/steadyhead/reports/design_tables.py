@@ -72,7 +72,7 @@ def rungs(sheet: DesignSheet, units: UnitSet) -> list[list[str]]:
         (
             "Trip, upper edge",
             stacking.trip_upper_edge,
-            f"trip + {say((stacking.trip_upper_edge or 0.0) - (given.trip or 0.0), 'pressure', units)}",
+            f"trip + {say(stacking.tolerance_up, 'pressure', units)}",
         ),
         ("Trip", given.trip, "rising, where the shut-off starts to close"),
         ("Trip, lower edge", stacking.trip_lower_edge, "alarm must stay below"),

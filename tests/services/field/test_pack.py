@@ -229,6 +229,7 @@ def test_a_yearly_visit_has_its_pack_too(visit: Visit):
         ("Quillenby Rwo", "A-1", "The name differs by one sign."),
         ("Quillenby Road", "A-1", "The name differs by 2 signs."),
         ("Quillenby Terrace", "A-1", "The name begins with the same word."),
+        ("Quillenby Terrace", "QUR-20", "The name begins with the same word, the id differs by one sign."),
         ("Mill Lane", "QUR-03", "The id differs by one sign."),
         ("Mill Lane", "A-1", ""),
         ("", "A-1", ""),

@@ -16,7 +16,7 @@ import pytest
 from sqlalchemy import func, select
 
 from steadyhead.errors import InputError, InputErrors
-from steadyhead.register import Register, open_register, tables
+from steadyhead.register import Register, core, open_register, tables
 from steadyhead.register.reading import looking
 from steadyhead.register.verifying import verify
 from steadyhead.services.importing import mapping as maps
@@ -103,19 +103,26 @@ def test_every_row_is_told_before_anything_is_written(kept):
         ("", "no id", 9.1, 4.7, 0.5),
         ("dmb-01", "other letters", 9.1, 4.7, 0.5),
         ("N-3", "too high", 9e9, 4.7, 0.5),
+        ("nul", "no file of that name", 9.1, 4.7, 0.5),
+        ("N-4", "new one", 9.1, 4.7, 0.5),
+        ("DMB-02", "new too", 9.1, 4.7, 0.5),
     )
     assert reported(kept, desk) == [
-        ("N-1", "new"), (KEPT, "same"), ("N-2", "refused"), ("N-1", "refused"), ("", "refused"),
-        ("dmb-01", "refused"), ("N-3", "refused"),
+        ("N-1", "refused"), (KEPT, "refused"), ("N-2", "refused"), ("N-1", "refused"), ("", "refused"),
+        ("dmb-01", "refused"), ("N-3", "refused"), ("nul", "refused"), ("N-4", "new"), ("DMB-02", "new"),
     ]  # fmt: skip
     rows = rows_of(desk)
-    assert rows[0].severity
-    assert rows[0].finding
+    assert rows[8].severity
+    assert rows[8].finding
+    assert "in row 2 and in row 5" in rows[0].problems[0][1]
+    assert "in row 5 and in row 2" in rows[3].problems[0][1]
+    assert "in row 3 and in row 7" in rows[1].problems[0][1]
+    assert "Windows" in rows[7].problems[0][1]
     assert rows[2].problems[0][0] == "SO trip (bar)"
     assert "as found" in rows[2].problems[0][1]
     assert all(remedy for row in rows for _, _, remedy in row.problems)
     assert kept.head() == before
-    with pytest.raises(InputError, match="5 rows are refused"):
+    with pytest.raises(InputError, match="8 rows are refused"):
         written(kept, desk)
     assert kept.head() == before
 
@@ -250,6 +257,18 @@ def test_a_mapping_is_remembered_by_name_and_taken_again_wherever_the_columns_st
     assert [(one.at, one.unit) for one in again.mapping().columns] == [
         ("", ""), ("supply.static", "bar"), ("station.id", ""),
     ]  # fmt: skip
+
+
+def test_the_last_mapping_of_a_name_goes_by_the_chain_where_a_clock_was_set_back(kept, monkeypatch):
+    one = maps.ColumnMap(
+        columns=(maps.Column(heading="No", at="station.id", unit=""),), heading_row=1, decimal="point"
+    )
+    two = one.model_copy(update={"heading_row": 2})
+    maps.remember(kept, "list", one, "Bo")
+    maps.remember(kept, "other", one, "Bo")
+    monkeypatch.setattr(core, "now_text", lambda: "2001-01-01T00:00:00Z")
+    maps.remember(kept, "list", two, "Bo")
+    assert list(maps.remembered(kept).items()) == [("list", two), ("other", one)]
 
 
 def test_a_mapping_that_cannot_be_used_is_refused_column_by_column(kept):

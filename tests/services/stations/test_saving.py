@@ -59,6 +59,14 @@ def test_a_word_of_the_addresses_is_no_key(register: Register, key: str) -> None
         save(register, named(key, "Other"), "a")
 
 
+@pytest.mark.parametrize("key", ["con", "COM1", "nul", "Lpt9"])
+def test_a_key_that_windows_cannot_write_as_a_file_is_refused_with_a_remedy(
+    register: Register, key: str
+) -> None:
+    with pytest.raises(InputError, match=f"Windows cannot write a file of that name.*{key}-1"):
+        save(register, named(key, "Other"), "a")
+
+
 def test_a_bad_file_leaves_nothing_behind(register: Register) -> None:
     with pytest.raises(InputErrors) as found:
         save(register, changed(("static: {value: 9.6 bar", "static: {value: 9.6 furlongs")), "a")

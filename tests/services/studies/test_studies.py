@@ -15,10 +15,11 @@ from steadyhead.services.jobs.asking import ask
 from steadyhead.services.jobs.parts import Parts
 from steadyhead.services.jobs.views import job_view
 from steadyhead.services.jobs.working import Queue
+from steadyhead.services.stations.head import station_head
 from steadyhead.services.stations.judged import judged_view, today
 from steadyhead.services.stations.kept import head_file
 from steadyhead.services.stations.saving import save
-from steadyhead.services.stations.summary import summary_in
+from steadyhead.services.stations.summary import Summary, summary_in
 from steadyhead.services.studies import capacity
 from steadyhead.services.studies.chances_work import Bundles
 from steadyhead.services.studies.columns import pack, unpack
@@ -28,6 +29,7 @@ from steadyhead.services.studies.proof import ProofView
 from steadyhead.services.surge import run_surge
 from steadyhead.station.examples import read
 from steadyhead.surge.ensemble import Figures
+from steadyhead.units import say_window
 
 NAME, KEY = "dunmarrow-bottom", "DMB-01"
 
@@ -87,6 +89,19 @@ def test_finished_runs_of_chances_are_kept_in_bundles(register: Register) -> Non
     assert Parts(register, KEY, "a key").load() == 0
 
 
+def assert_life_line_is_that_of_the_sheet(
+    register: Register, summary: Summary, stacking: dict[str, float]
+) -> None:
+    """The window of the life line is the proved one, and does not say otherwise."""
+    assert summary.window == pytest.approx((stacking["lowest_pa"], stacking["highest_pa"]))
+    with register.reading() as connection:
+        fact = station_head(connection, register, KEY).life["pressures"].fact
+    assert ("not proved" in fact) is not summary.is_proved
+    edges = say_window(*summary.window, (), "pressure")[0] if summary.window else ""
+    assert summary.is_proved is (summary.peaks[2] == 0), "a cover that is not known leaves it open"
+    assert edges in fact or "empty" in fact
+
+
 def test_a_finished_proof_feeds_the_judged_sheet_the_list_and_the_window(register: Register) -> None:
     save(register, read(NAME), "Ilse Marrow")
     before = json.loads(judged_view(register, KEY))
@@ -106,6 +121,7 @@ def test_a_finished_proof_feeds_the_judged_sheet_the_list_and_the_window(registe
     new = {one["code"] for one in after["findings"]} - codes
     assert any(code.startswith("SUR-") for code in new), "what the proof found stands on the sheet"
     assert summary.peaks[0] > 0
+    assert_life_line_is_that_of_the_sheet(register, summary, after["sheet"]["ladder"]["worst_case"])
     page = surge_page(register, KEY)
     assert page.proof is not None
     assert page.windows

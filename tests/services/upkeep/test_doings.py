@@ -55,6 +55,7 @@ def test_the_list_of_stations_follows_in_the_same_transaction(register: Register
     [
         ("2027-07-02", "after 2027-06-30"),
         ("2027-02-29", "no day of the calendar"),
+        ("30.06.2027", "no day written year first. Write it as 2027-06-30"),
         ("2020-05-03", "before 2020-05-04, the day it went into service"),
         ("", "got no day"),
     ],

@@ -5,6 +5,7 @@ from __future__ import annotations
 import pytest
 
 from steadyhead.errors import InputError
+from steadyhead.register import core
 from steadyhead.services.history import history_view
 from steadyhead.services.stations.kept import NotKept
 from steadyhead.services.visits_kept import documents
@@ -41,6 +42,19 @@ def test_a_document_comes_back_as_it_was(visited: Visited):
 )
 def test_only_few_kinds_are_given_out_as_what_they_say(name, content, media):
     assert documents.media_of(name, content) == media
+
+
+def test_the_newest_stands_first_by_the_chain_where_a_clock_was_set_back(visited: Visited, monkeypatch):
+    def keep(title: str) -> None:
+        documents.take_document(
+            visited.register, KEY, "a.txt", title.encode(), WHO, title=title, kind="document"
+        )
+
+    keep("first")
+    monkeypatch.setattr(core, "now_text", lambda: "2001-01-01T00:00:00Z")
+    keep("second")
+    with visited.register.reading() as connection:
+        assert [one.title for one in filed(connection, KEY, ("document",))] == ["second", "first"]
 
 
 def test_what_cannot_be_kept_names_its_field(visited: Visited):

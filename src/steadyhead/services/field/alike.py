@@ -42,7 +42,7 @@ def alike(one: Named, others: Iterable[Named]) -> tuple[Alike, ...]:
     Examples
     --------
     >>> here = Named("a", "QUR-02", "Quillenby Row")
-    >>> [each.why for each in alike(here, [Named("b", "QUR-20", "Quillenby Terrace")])]
+    >>> [each.why for each in alike(here, [Named("b", "TOR-09", "Quillenby Terrace")])]
     ['The name begins with the same word.']
     >>> [each.why for each in alike(here, [Named("c", "TOR-09", "Quilenby Row")])]
     ['The name differs by one sign.']
@@ -61,11 +61,15 @@ def _like(one: Named, other: Named) -> Alike | None:
     if steps <= most:
         words = "one sign" if steps == 1 else f"{steps} signs"
         return Alike(other, f"The name differs by {words}.", steps)
-    if distance(folded(one.id), folded(other.id), 1) <= 1:
-        return Alike(other, "The id differs by one sign.", FAR + 2)
     first, second = mine.partition(" ")[0], theirs.partition(" ")[0]
-    if len(first) >= FIRST_WORD and first == second:
-        return Alike(other, "The name begins with the same word.", FAR + 1)
+    is_begun = len(first) >= FIRST_WORD and first == second
+    is_near = distance(folded(one.id), folded(other.id), 1) <= 1
+    if is_begun and is_near:
+        return Alike(other, "The name begins with the same word, the id differs by one sign.", FAR + 1)
+    if is_begun:
+        return Alike(other, "The name begins with the same word.", FAR + 2)
+    if is_near:
+        return Alike(other, "The id differs by one sign.", FAR + 3)
     return None
 
 

@@ -275,7 +275,9 @@ def _remembered(connection: Connection) -> dict[str, ColumnMap]:
         select(told.body).join(by_name, told.seq == by_name.c.seq).order_by(told.seq.desc())
     ).scalars()
     ids = [str(json.loads(body)["key"][0]) for body in links]
-    kept = {row.id: row for row in connection.execute(select(one.id, one.name, one.body).where(one.id.in_(ids)))}
+    kept = {
+        row.id: row for row in connection.execute(select(one.id, one.name, one.body).where(one.id.in_(ids)))
+    }
     found: dict[str, ColumnMap] = {}
     for name, body in ((kept[each].name, kept[each].body) for each in ids if each in kept):
         try:

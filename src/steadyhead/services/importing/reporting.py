@@ -120,7 +120,7 @@ def report(
 
 
 def _taken(filler: Filler, rows: Sequence[tuple[int, Any]]) -> Mapping[str, list[int]]:
-    """Return the rows of each station by its id, in small letters: which of several is meant, nobody knows."""
+    """Return the rows of each station by its id, in small letters: nobody knows which is meant."""
     found: dict[str, list[int]] = {}
     for number, cells in rows:
         key = _said(filler, cells, KEY).casefold()

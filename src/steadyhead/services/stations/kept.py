@@ -112,7 +112,9 @@ def check_new_key(key: str) -> None:
         raise InputError("station.id", f"is {key!r}, a word of this app.", "Give it another id.")
     if key.casefold().partition(".")[0].rstrip() in NO_FILE_NAMES:
         problem = f"is {key!r}; Windows cannot write a file of that name."
-        raise InputError("station.id", problem, f"Give it another id, e.g. {key.partition('.')[0].rstrip()}-1.")
+        raise InputError(
+            "station.id", problem, f"Give it another id, e.g. {key.partition('.')[0].rstrip()}-1."
+        )
 
 
 COLUMNS = tuple(station.c[name] for name in StationRow.__dataclass_fields__)

@@ -14,8 +14,8 @@ from steadyhead.register.core import Writing
 from steadyhead.register.tables import revision, station
 from steadyhead.services.stations.gist import renew
 from steadyhead.services.stations.judged import judge_at, today
-from steadyhead.services.stations.kept import check_new_key, head_in
 from steadyhead.services.stations.kept import Conflict as Conflict
+from steadyhead.services.stations.kept import check_new_key, head_in
 from steadyhead.services.stations.summary import Summary, keep_summary
 from steadyhead.station.canonical import sha256
 from steadyhead.station.load import Loaded, load

@@ -228,7 +228,7 @@ def _window(stacking: Stacking | None) -> tuple[float, float] | None:
 
 
 def _is_proved(ladder: Ladder) -> bool:
-    """Return whether every credited failure of a ladder is run in the proof, and whether it is covered known."""
+    """Return whether every credited failure of a ladder is run in the proof and its cover is known."""
     credited = [peak for peak in ladder.peaks if peak.credited]
     return bool(credited) and all(peak.proved and peak.covered is not None for peak in credited)
 

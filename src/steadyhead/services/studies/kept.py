@@ -12,6 +12,7 @@ from sqlalchemy import Connection, select
 
 from steadyhead.findings import Finding
 from steadyhead.register import Register
+from steadyhead.register.reading import order_told
 from steadyhead.register.tables import record
 from steadyhead.services.prepared import engine
 from steadyhead.services.stations.kept import NotKept
@@ -80,8 +81,9 @@ def _row(found: Any) -> StudyRow:
 def studies_of(connection: Connection, key: str, most: int = MOST_LISTED) -> tuple[StudyRow, ...]:
     """Return the studies of a station, the last ones first."""
     query = select(*COLUMNS).where(record.c.station == key, record.c.kind == "study")
-    found = connection.execute(query.order_by(record.c.at.desc(), record.c.id).limit(most))
-    return tuple(_row(one) for one in found)
+    found = connection.execute(query.order_by(record.c.at.desc(), record.c.id)).all()
+    told = order_told(connection, key, record)  # the last by the chain: a clock may have been set back
+    return tuple(_row(one) for one in sorted(found, key=lambda one: -told.get(one.id, 0))[:most])
 
 
 def study_of(connection: Connection, key: str, study: str) -> StudyRow:

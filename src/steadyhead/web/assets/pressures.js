@@ -12,6 +12,10 @@ let leaving = false;
 let timer = 0;
 document.documentElement.classList.add("has-script");
 
+// Below the bar the ladder stays in sight on a narrow screen: the styles need to know how tall the bar is.
+const bar = document.querySelector(".bar");
+new ResizeObserver(() => document.documentElement.style.setProperty("--bar-tall", `${bar.offsetHeight}px`)).observe(bar);
+
 const figure = () => document.getElementById("ladder");
 const isPhone = () => matchMedia("(max-width: 45rem)").matches;
 const slot = () => figure().querySelector(isPhone() ? ".phone" : ".desk");

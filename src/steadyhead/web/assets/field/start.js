@@ -6,13 +6,17 @@ import { Desk } from "./screens/desk.js"
 import { deviate, final, hand, lastLook, proofs, signature } from "./screens/ending.js"
 import { gauge, gaugeNumbers } from "./screens/gauges.js"
 import { before, cocks, ready, type, visits, where, who } from "./screens/opening.js"
+import { safe } from "./screens/parts.js"
 import { answer, read, watch } from "./screens/reading.js"
 import { back, more, rules, step, steps } from "./screens/step.js"
 import { record, stop } from "./screens/stopping.js"
 import { turn, turned } from "./screens/turning.js"
 
-const SCREENS = { visits, ready, where, before, cocks, who, type, step, steps, more, rules, back, read, answer, watch, gauge,
-  gaugeNumbers, turn, turned, stop, record, causes, seen, proofs, final, deviate, signature, lastLook, hand }
+const SCREENS = { visits, ready, where, before, cocks, step, more, rules, back, read, answer, watch, turn, stop, record,
+  causes,
+  seen, proofs, final, hand, who: safe(who), type: safe(type), steps: safe(steps), gauge: safe(gauge),
+  gaugeNumbers: safe(gaugeNumbers), turned: safe(turned), deviate: safe(deviate), signature: safe(signature),
+  lastLook: safe(lastLook) }
 
 // Start in an element of the page. pack: `steadyhead/field-pack/1`, or null for the visits on this device.
 // storage: what `openKept` gave, or what it is opened with; address: where the visit is sent, "" for nowhere, null for

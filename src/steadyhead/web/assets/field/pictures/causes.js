@@ -52,6 +52,7 @@ export function causeBlock({ name, tell, then, word, share }) {
 function shareBar(share, word) {
   const long = Math.max(0, Math.min(1, share)) * 220
   return svg("svg", { class: "draw share", viewBox: "0 0 358 22", role: "img", "aria-label": word },
-    svg("path", { class: "line", d: "M0 20H220" }), svg("rect", { x: 0, y: 6, width: long, height: 14, class: "solid-twin" }),
+    svg("path", { class: "line", d: "M0 20H220" }),
+      svg("rect", { x: 0, y: 6, width: long, height: 14, class: "solid-twin" }),
     svg("text", { x: 232, y: 18 }, word))
 }

@@ -21,7 +21,8 @@ function verbOf({ kind, tap, name }) {
 // Show the screen that asks for an input: what must be known beside a reading first.
 export function showAsk(desk, name) {
   const input = desk.view.step.inputs.find((one) => one.name === name) ?? null
-  if (input === null || ANSWERED.includes(input.kind)) return desk.show(input?.kind === "time_of_day" ? "read" : "answer", { input: name })
+  if (input === null || ANSWERED.includes(input.kind)) return desk.show(input?.kind === "time_of_day" ? "read"
+    : "answer", { input: name })
   if (desk.draft.input !== name) desk.draft = { input: name, isTurned: desk.draft.isTurned }
   const { draft } = desk
   if (needsTool(input) && !toolFor(desk, input)) return desk.show("gauge", { input: name, kind: input.kind, from: "step" })

@@ -16,8 +16,8 @@ export class Desk {
   constructor(root, kept, screens, address) {
     Object.assign(this, { kept, screens, address, frame: frameIn(root), pack: null, plan: null, view: null, outbox: null,
       at: { screen: "visits" }, page: 0, step: "", way: {}, draft: {}, problem: [], told: LOCAL, packs: [], timer: null,
-      isHidden: false, counts: { all: 0, unsent: 0, refused: 0, unsaved: 0 } })
-    kept.listen((run) => { if (run === this.pack?.run) this.refresh().then(() => this.draw()) })
+      isHidden: false, isBusy: false, counts: { all: 0, unsent: 0, refused: 0, unsaved: 0 } })
+    kept.listen((run) => { if (run === this.pack?.run && !this.isBusy) this.refresh().then(() => this.draw()) })
     document.addEventListener("visibilitychange", () => { this.isHidden ||= document.hidden })
   }
 
@@ -55,6 +55,8 @@ export class Desk {
     }
     this.pack = here?.pack ?? pack
     this.plan = planOf(this.pack)
+    this.step = ""
+    this.draft = {}
     this.way = await this.kept.state(`way ${pack.run}`) ?? {}
     this.server = await this.kept.state(`server ${pack.run}`)
     this.send()
@@ -123,7 +125,18 @@ export class Desk {
   }
 
   // Enter what `make` gives; what cannot be used is told on the screen it came from. Returns whether it was entered.
+  // A second touch while one is under way enters nothing.
   async enter(make) {
+    if (this.isBusy) return false
+    this.isBusy = true
+    try {
+      return await this.entered(make)
+    } finally {
+      this.isBusy = false
+    }
+  }
+
+  async entered(make) {
     let drafts = []
     try {
       drafts = make()

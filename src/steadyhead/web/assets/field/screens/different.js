@@ -11,11 +11,13 @@ export function causes(desk) {
   const { rows, further, isKnown } = causesOf(pack, view, step)
   const read = [...step.inputs, ...step.worked].filter((one) => typeof one.verdict?.value === "number").map(verdictLine)
   const more = further > 0 ? [line(`${further} more are less likely.`, "quiet")] : []
-  const none = rows.length === 0 ? [told("unknown", isKnown ? "Nothing was read at this step yet. Read first: the list follows the reading."
-    : "The twin tells no causes at this step. What the plan says:")] : []
+  const none = rows.length === 0 ? [told("unknown",
+    isKnown ? "Nothing was read at this step yet. Read first: the list follows the reading."
+    : `${pack.causes_lack || "The twin tells no causes at this step."} What the plan says:`)] : []
   const blocks = [...problems(desk), ...none, ...rows.map(causeBlock), ...more, ...otherwise(step, rows), ...read,
     line("Worked out from these readings and the flow noted with them, not proved.", "quiet")]
-  return { title: "What it may be", blocks, left: backOutKey(desk), right: goKey("Note one", () => desk.show("seen"), "what I found") }
+  return { title: "What it may be", blocks, left: backOutKey(desk),
+    right: goKey("Note one", () => desk.show("seen"), "what I found") }
 }
 
 const otherwise = (step, rows) => (rows.length > 0 ? [] : step.otherwise.map((one) =>
@@ -27,8 +29,10 @@ export function seen(desk) {
   const step = view.step
   const { rows } = causesOf(pack, view, step)
   const noted = async (words) => { if (await desk.enter(() => note(desk.book, step.id, words))) desk.show("step") }
-  const listed = rows.filter((one) => one.id !== "").map((one) => ({ words: one.name, small: one.word, press: () => noted(`Seen: ${one.name}.`) }))
-  const other = { words: "Something else", small: "typed or spoken", press: () => desk.show("type", { title: "What I found", label: "Words",
+  const listed = rows.filter((one) => one.id !== "").map((one) => ({ words: one.name, small: one.word,
+    press: () => noted(`Seen: ${one.name}.`) }))
+  const other = { words: "Something else", small: "typed or spoken",
+    press: () => desk.show("type", { title: "What I found", label: "Words",
     from: "seen", long: true, take: noted }) }
   return { title: "Which one was it?", blocks: [...problems(desk), ...choices([...listed, other])], left: backOutKey(desk),
     right: goKey("To the step", () => desk.show("step")) }

@@ -24,15 +24,19 @@ export function proofs(desk) {
 export function final(desk) {
   const { view } = desk
   const against = [...view.final.because, ...view.final.server]
-  const rows = against.map((one) => told(one.severity === "stop" ? "struck" : "due", one.statement.startsWith(one.about) ? "" : el("b", {}, `${one.subject}: `), one.statement, " ", one.cure))
+  const rows = against.map((one) => told(one.severity === "stop" ? "struck" : "due",
+    one.statement.startsWith(one.about) ? "" : el("b", {}, `${one.subject}: `), one.statement, " ", one.cure))
   const accepted = view.accepted.map((one) => told("due", el("b", {}, `${one.subject}: `), "accepted by a deviation."))
-  const unread = view.final.unread.length > 0 ? [told("unknown", `${view.final.unread.length} notes are not read by the server yet.`)] : []
-  const blocks = [...problems(desk), view.final.is ? told("holds", "Nothing stands against final.") : null, ...rows, ...accepted, ...unread]
+  const unread = view.final.unread.length > 0 ? [told("unknown",
+    `${view.final.unread.length} notes are not read by the server yet.`)] : []
+  const blocks = [...problems(desk), view.final.is ? told("holds", "Nothing stands against final.") : null, ...rows,
+    ...accepted, ...unread]
   const right = view.final.is ? goKey("Sign", () => desk.show("signature", { asks: "final" }), "as final")
     : goKey("Sign", () => desk.show("signature", { asks: "provisional" }), "as provisional")
   const may = against.filter((one) => one.severity !== "stop")
   const extra = may.length > 0 ? choices([{ words: "Record a deviation", press: () => desk.show("deviate") }]) : []
-  return { title: view.final.is ? "Final" : `Not final: ${against.length} in the way`, blocks, extra, left: backOutKey(desk), right }
+  return { title: view.final.is ? "Final" : `Not final: ${against.length} in the way`, blocks, extra,
+    left: backOutKey(desk), right }
 }
 
 // Somebody accepts something as it is: what, what may happen, until when, who answers; all chosen.
@@ -41,24 +45,31 @@ export function deviate(desk) {
   const chosen = (more) => desk.show("deviate", { ...at, ...more })
   const left = backKey(desk, "final")
   if (at.about === undefined) {
-    const may = [...new Map(view.final.because.filter((one) => one.severity !== "stop").map((one) => [one.about, one])).values()]
-    return { title: "What is accepted as it is?", blocks: [...problems(desk), ...choices(may.map((one) => ({ words: one.subject,
+    const may = [...new Map(view.final.because.filter((one) => one.severity !== "stop").map((one) => [one.about,
+      one])).values()]
+    return { title: "What is accepted as it is?", blocks: [...problems(desk),
+      ...choices(may.map((one) => ({ words: one.subject,
       small: one.title, press: () => chosen({ about: one.about, what: one.statement }) })))], left, right: null }
   }
   if (at.risk === undefined) {
-    const typed = { words: "Say it otherwise", small: "typed or spoken", press: () => desk.show("type", { title: "What may happen?",
+    const typed = { words: "Say it otherwise", small: "typed or spoken",
+      press: () => desk.show("type", { title: "What may happen?",
       label: "Risk", from: "final", long: true, take: (risk) => chosen({ risk }) }) }
-    return { title: "What may happen?", blocks: choices([...RISKS.map((risk) => ({ words: risk, press: () => chosen({ risk }) })), typed]), left, right: null }
+    return { title: "What may happen?", blocks: choices([...RISKS.map((risk) => ({ words: risk,
+      press: () => chosen({ risk }) })), typed]), left, right: null }
   }
   if (at.due === undefined) {
     const dayIn = (days) => new Date(Date.now() + days * DAY).toISOString().slice(0, 10)
-    return { title: "Put right until", blocks: choices(MEASURES.map((days) => ({ words: dayIn(days), small: `in ${days} days`,
+    return { title: "Put right until", blocks: choices(MEASURES.map((days) => ({ words: dayIn(days),
+      small: `in ${days} days`,
       press: () => chosen({ due: dayIn(days) }) }))), left, right: null }
   }
   const people = [...new Set([...view.people, ...(pack.people ?? []).map((one) => one.name ?? one)])]
   const role = at.owner === undefined ? "owner" : "accepted_by"
-  const listed = people.map((name) => ({ words: name, press: () => (role === "owner" ? chosen({ owner: name }) : accepted(desk, name)) }))
-  return { title: role === "owner" ? "Who puts it right?" : "Who accepts it?", blocks: [...problems(desk), line(at.risk), ...choices(listed)], left, right: null }
+  const listed = people.map((name) => ({ words: name,
+    press: () => (role === "owner" ? chosen({ owner: name }) : accepted(desk, name)) }))
+  return { title: role === "owner" ? "Who puts it right?" : "Who accepts it?",
+    blocks: [...problems(desk), line(at.risk), ...choices(listed)], left, right: null }
 }
 
 async function accepted(desk, name) {
@@ -71,11 +82,13 @@ export function signature(desk) {
   const { at, view, table } = desk
   const against = [...view.final.because, ...view.final.server]
   const give = async () => {
-    if (await desk.enter(() => sign(table, desk.book, "", at.asks, {}, at.asks === "final" ? against : []))) desk.show("hand")
+    if (await desk.enter(() => sign(table, desk.book, "", at.asks, {},
+      at.asks === "final" ? against : []))) desk.show("hand")
   }
   const since = told("due", "Whatever is entered after it takes the signature back.")
   const open = at.asks === "final" ? [] : [told("unknown", `${against.length} things stay open. Provisional is not final.`)]
-  return { title: `Sign as ${at.asks}`, blocks: [...problems(desk), line(`${desk.who}, for ${desk.plan.station_name}.`, "large"), since, ...open],
+  return { title: `Sign as ${at.asks}`, blocks: [...problems(desk),
+    line(`${desk.who}, for ${desk.plan.station_name}.`, "large"), since, ...open],
     left: backKey(desk, "final"), right: goKey("Sign", give, at.asks) }
 }
 
@@ -88,21 +101,26 @@ export function lastLook(desk) {
   const others = [...new Set([...view.people, ...(desk.pack.people ?? []).map((one) => one.name ?? one)])].filter((one) => one !== desk.who)
   const next = () => desk.show("lastLook", { ...at, index: index + 1 })
   if (at.by === undefined) {
-    const listed = [...others.map((name) => ({ words: name, small: "looks", press: async () => { await desk.take(name); desk.show("lastLook", { by: name }) } })),
+    const listed = [...others.map((name) => ({ words: name, small: "looks",
+      press: async () => { await desk.take(name); desk.show("lastLook", { by: name }) } })),
       { words: "A photo of each", press: () => desk.show("lastLook", { by: "photo" }) }]
     return { title: "Who looks a second time?", blocks: choices(listed), left: backKey(desk, "more"), right: null }
   }
   if (index >= rows.length) {
-    const end = async () => { if (at.by === "photo" || await desk.enter(() => act(desk.table, desk.book, step, "second look"))) desk.show("final") }
-    return { title: "All were looked at", blocks: [told("holds", `${rows.length} valves and cocks.`)], left: backKey(desk, "more"), right: goKey("Note it", end) }
+    const end = async () => { if (at.by === "photo" || await desk.enter(() => act(desk.table, desk.book, step,
+      "second look"))) desk.show("final") }
+    return { title: "All were looked at", blocks: [told("holds", `${rows.length} valves and cocks.`)],
+      left: backKey(desk, "more"), right: goKey("Note it", end) }
   }
   const row = rows[index]
   const words = row.says?.length > 0 ? row.says : plan.minding?.left?.find((one) => one.thing === row.part)?.words ?? []
   const note = (how) => async () => { if (await desk.enter(() => position(desk.book, step, { [row.part]: how }))) next() }
-  const listed = at.by === "photo" ? [] : choices([{ words: "It stands so", small: row.should ?? "", press: note(words[0] ?? row.should) },
+  const listed = at.by === "photo" ? [] : choices([{ words: "It stands so", small: row.should ?? "",
+    press: note(words[0] ?? row.should) },
     ...["open", "shut"].filter((how) => how !== words[0]).map((how) => ({ words: how, press: note(how) }))])
   const photo = at.by === "photo" ? photoOf(desk, step, row, next) : []
-  return { title: `${row.part}: left ${row.should ?? ""}`, blocks: [...problems(desk), line(`${index + 1} of ${rows.length}`), ...listed, ...photo],
+  return { title: `${row.part}: left ${row.should ?? ""}`,
+    blocks: [...problems(desk), line(`${index + 1} of ${rows.length}`), ...listed, ...photo],
     left: backKey(desk, "more"), right: goKey("Skip", next, "not seen") }
 }
 
@@ -123,9 +141,12 @@ function photoOf(desk, step, row, next) {
 export function hand(desk) {
   const { counts, told: sent, view } = desk
   const signs = view.signs.map((one) => told(one.stands ? "holds" : "struck", `${one.asks ?? "signed"}, ${one.who}`))
-  const blocks = [...problems(desk), told(counts.unsent === 0 ? "holds" : "unknown", `${counts.all} entries; ${counts.unsent} not sent.`),
-    sent.words ? line(sent.words) : null, counts.unsaved > 0 ? told("slipped", `${counts.unsaved} are in memory only: save the file.`) : null, ...signs,
+  const blocks = [...problems(desk), told(counts.unsent === 0 ? "holds" : "unknown",
+    `${counts.all} entries; ${counts.unsent} not sent.`),
+    sent.words ? line(sent.words) : null, counts.unsaved > 0
+      ? told("slipped", `${counts.unsaved} are in memory only: save the file.`) : null, ...signs,
     line("The file holds every entry. The page of the visit in the office takes it.")]
   const send = desk.outbox ? choices([{ words: "Send now", press: () => desk.outbox.send() }]) : []
-  return { title: "Hand over", blocks, extra: send, left: backOutKey(desk), right: goKey("Save the file", () => save(desk), "one touch") }
+  return { title: "Hand over", blocks, extra: send, left: backOutKey(desk),
+    right: goKey("Save the file", () => save(desk), "one touch") }
 }

@@ -56,13 +56,15 @@ function keysOf(spec, isPad, pages) {
     : key("Read on", () => pages.turn(pages.page + 1), { kind: "go", small: `page ${pages.page + 1}`, name: "right" })
   const before = pages !== null && pages.page > 0 ? key("Page before", () => pages.turn(pages.page - 1), {}) : null
   const above = before === null ? extra : [before, ...extra].slice(0, 3)
-  return [...(above.length > 0 ? [el("div", { class: "bar" }, above)] : []), el("div", { class: "bar" }, spec.left, spec.middle, on)]
+  return [...(above.length > 0 ? [el("div", { class: "bar" }, above)] : []),
+    el("div", { class: "bar" }, spec.left, spec.middle, on ?? el("span", { class: "room" }))]
 }
 
 // Fill the room with the blocks of one page; whether it is the last one. Nothing is scrolled: what does not fit follows.
 function fill(main, spec, page) {
   const head = [spec.alarm ? el("div", { class: "alarm" }, el("h1", {}, "Stop."), el("p", {}, spec.alarm)) : null,
-    spec.title && !spec.alarm ? el("h1", { class: spec.title.length > 52 ? "long" : "" }, spec.title) : null].filter(Boolean)
+    spec.title && !spec.alarm ? el("h1", { class: spec.title.length > 52 ? "long" : "" }, spec.title)
+      : null].filter(Boolean)
   const blocks = (spec.blocks ?? []).filter(Boolean)
   let at = 0
   for (let count = 0; count <= page; count += 1) {

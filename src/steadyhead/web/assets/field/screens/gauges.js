@@ -16,9 +16,11 @@ export function gauge(desk) {
   const here = Object.values(view.instruments).filter((one) => (one.quantity || "pressure") === kind)
   const known = (pack.instruments ?? []).filter((one) => (one.quantity || "pressure") === kind
     && !here.some((each) => each.name === one.name))
-  const listed = [...here.map((one) => ({ words: one.name, small: rangeOf(desk, one), press: () => taken(desk, one.name) })),
+  const listed = [...here.map((one) => ({ words: one.name, small: rangeOf(desk, one),
+    press: () => taken(desk, one.name) })),
     ...known.map((one) => ({ words: one.name, small: rangeOf(desk, one), press: () => described(desk, one) })),
-    { words: "Another one", small: "describe it", press: () => desk.show("gaugeNumbers", { ...at, screen: "gaugeNumbers", kind }) }]
+    { words: "Another one", small: "describe it", press: () => desk.show("gaugeNumbers",
+      { ...at, screen: "gaugeNumbers", kind }) }]
   return { title: at.from === "more" ? "Gauges of this visit" : "Which one is it read with?",
     blocks: [...problems(desk), ...choices(listed)], left: backKey(desk, at.from ?? "step"), right: null }
 }
@@ -42,7 +44,8 @@ async function taken(desk, name) {
   const { at, way } = desk
   const input = desk.view.step?.inputs.find((one) => one.name === at.input) ?? null
   const kind = at.kind ?? "pressure"
-  const tools = { ...way.tools, [kind]: way.tools?.[kind] ?? name, ...(input ? { [`${kind} ${input.tap}`]: name } : { [kind]: name }) }
+  const tools = { ...way.tools, [kind]: way.tools?.[kind] ?? name,
+    ...(input ? { [`${kind} ${input.tap}`]: name } : { [kind]: name }) }
   await desk.keepWay({ tools })
   if (input !== null) showAsk(desk, input.name)
   else desk.show(at.from ?? "step")
@@ -66,6 +69,7 @@ export function gaugeNumbers(desk) {
   const make = () => instrument(table, book, { name: (at.given.name ?? "").trim(), quantity: kind, what: "gauge",
     low: amount("low", unit), high: amount("high", unit), class: amount("class", "%"), due: at.given.due ?? "" })
   const take = async () => { if (await desk.enter(make)) await taken(desk, at.given.name.trim()) }
-  return { title: "Describe the instrument", blocks: [...problems(desk), ...fields, told("due", "As its certificate says, not by heart."),
+  return { title: "Describe the instrument", blocks: [...problems(desk), ...fields,
+    told("due", "As its certificate says, not by heart."),
     line("")], left: backKey(desk, "gauge", { ...at, screen: "gauge" }), right: goKey("Take", take) }
 }

@@ -21,7 +21,8 @@ export function visits(desk) {
   }
   const newer = at.isNewer ? [...(at.said ? [told("due", at.said)] : []),
     ...choices([{ words: "Take the newer page", small: "once everything is sent", press: taken }])] : []
-  return { title: "Visits on this device", blocks: [...(listed.length > 0 ? listed : [none]), ...newer], left: lightKey(desk),
+  return { title: "Visits on this device", blocks: [...(listed.length > 0 ? listed : [none]), ...newer],
+    left: lightKey(desk),
     right: goKey("Look again", async () => { desk.packs = await desk.kept.packs(); desk.show("visits") }) }
 }
 
@@ -34,7 +35,8 @@ export function ready(desk) {
     checked(desk).then((found) => { if (desk.at.screen === "ready") desk.show("ready", { rows: found }) })
     return { title: "What is on this device", blocks: [line("Reading back.")], left: listKey(desk), right: null }
   }
-  const blocks = rows.map((row) => told(row.is ? "holds" : "slipped", el("b", {}, `${row.is ? "✓ " : ""}${row.what}: `), row.words))
+  const blocks = rows.map((row) => told(row.is ? "holds" : "slipped", el("b", {}, `${row.is ? "✓ " : ""}${row.what}: `),
+    row.words))
   return { title: "What is on this device", blocks, left: listKey(desk), right: goKey("Go on", () => desk.show("where")) }
 }
 
@@ -54,7 +56,8 @@ async function checked(desk) {
     { what: "Storage", is: isStored, words: isStored ? "a trial entry was written and read back." : kept.why },
     await scripts(desk)]
   if (isStored) {
-    rows.push({ what: "Room", is: isLasting === true, words: isLasting === true ? "the browser keeps it until told otherwise."
+    rows.push({ what: "Room", is: isLasting === true,
+      words: isLasting === true ? "the browser keeps it until told otherwise."
       : "the browser may clear it when the device is full. Send or save before that." })
   }
   const entries = await kept.entries(pack.run)
@@ -111,7 +114,8 @@ export function before(desk) {
     one.on ? `, left ${one.on}` : ""))
   const none = told("unknown", "No values of an earlier visit are known.")
   return { title: "Before you go down", blocks: [...words.map(hazard), line("Left last time", "large"),
-    ...(left.length > 0 ? left : [none])], left: backKey(desk, "where"), right: goKey("I have read it", () => desk.show("cocks")) }
+    ...(left.length > 0 ? left : [none])], left: backKey(desk, "where"),
+      right: goKey("I have read it", () => desk.show("cocks")) }
 }
 
 const unique = (listed) => [...new Set(listed.filter(Boolean))]
@@ -119,7 +123,8 @@ const unique = (listed) => [...new Set(listed.filter(Boolean))]
 // Where every valve and cock stands, in walking order; at the end again, by somebody else or by a photo.
 export function cocksOf({ pack, plan }) {
   const told = (one) => pack.texts[canonical({ id: one.state.id, params: one.state.params })] ?? one.state.id
-  return pack.cocks?.length > 0 ? pack.cocks : plan.left.map((one) => ({ part: one.part, words: one.part, should: told(one), says: [] }))
+  return pack.cocks?.length > 0 ? pack.cocks : plan.left.map((one) => ({ part: one.part, words: one.part,
+    should: told(one), says: [] }))
 }
 
 export function cocks(desk) {
@@ -147,7 +152,8 @@ export function who(desk) {
 // Words that are typed: only on wish.
 export function type(desk) {
   const { title, label, take, from, long } = desk.at
-  const field = el(long ? "textarea" : "input", { id: "words", "data-key": "words", autocomplete: "off", rows: long ? 4 : null })
+  const field = el(long ? "textarea" : "input", { id: "words", "data-key": "words", autocomplete: "off",
+    rows: long ? 4 : null })
   field.value = desk.at.words ?? ""
   field.addEventListener("input", () => { desk.at.words = field.value })
   return { title, blocks: [...problems(desk), el("label", { for: "words" }, label), field, ...lines(desk.at.hints ?? [])],

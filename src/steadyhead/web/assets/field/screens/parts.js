@@ -50,3 +50,12 @@ export function plainly({ name, words }) {
   const [head, tail] = [`${name} (`, ")"]
   return words.startsWith(head) && words.endsWith(tail) ? words.slice(head.length, -tail.length) : words
 }
+
+// A screen under way: back out stays bottom left, the way back to the screen before stands beside it.
+export const safe = (screen) => (desk) => {
+  const spec = screen(desk)
+  const { left } = spec
+  if (!desk.way.isThrough || !left || left.classList.contains("stop")) return spec
+  left.setAttribute("data-key", "back")
+  return { ...spec, left: backOutKey(desk), middle: spec.middle ?? left }
+}

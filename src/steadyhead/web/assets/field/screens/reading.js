@@ -7,10 +7,11 @@ import { cleared, clockOf, decimals, figureOf, pad, typed } from "../pad.js"
 import { bandLine } from "../pictures/band.js"
 import { isKind, numberOf, ownUnit, say, toSi, unitOf } from "../units.js"
 import { showAsk, toolFor } from "./asking.js"
-import { backKey, backOutKey, choices, goKey, line, problems } from "./parts.js"
+import { backOutKey, choices, goKey, line, problems } from "./parts.js"
 import { after } from "./step.js"
 
-const LOOK = { inside: ["holds", "As expected."], below: ["struck", "Below the band."], above: ["struck", "Above the band."] }
+const LOOK = { inside: ["holds", "As expected."], below: ["struck", "Below the band."],
+  above: ["struck", "Above the band."] }
 const FELT = 12 // of a key [ms]
 
 const inputOf = (desk) => desk.view.step.inputs.find((one) => one.name === desk.at.input) ?? null
@@ -37,15 +38,19 @@ export function read(desk) {
   const figure = isClock ? clockOf(at.digits) : figureOf(at.digits, places)
   const number = isClock ? null : numberOf(figure)
   const value = number === null || unit === undefined ? number : toSi(table, number, ask.kind, symbol)
-  const press = (digit) => { at.digits = typed(at.digits, digit); globalThis.navigator?.vibrate?.(FELT); desk.draw() }
+  const press = (digit) => { at.digits = typed(at.digits,
+    digit); globalThis.navigator?.vibrate?.(FELT); desk.draw(); desk.say(desk.spec.says) }
   const clear = () => { at.digits = isClock ? "" : cleared(at.digits); desk.draw() }
   const take = key(at.isFlow ? "Take flow" : "Take", () => taken(desk, ask, { typed: figure, unit: symbol }),
     { kind: "go", name: "take", off: figure === "" || figure === "-" })
-  const keys = pad(press, key("Back out", () => desk.show("back", { from: { ...at } }), { kind: "stop", name: "left" }), take)
-  return { title: "", press, clear, pad: keys, blocks: [el("div", { class: "reading" },
+  const keys = pad(press, key("Back out", () => desk.show("back", { from: { ...at } }), { kind: "stop", name: "left" }),
+    take)
+  const says = `${ask.label} ${figure} ${symbol}. ${value === null || ask.band === null ? "" : lookOf(ask, value)[1]}`
+  return { title: "", press, clear, says, pad: keys, blocks: [el("div", { class: "reading" },
     el("h1", { class: "asked" }, ask.label, tool ? el("small", {}, `${ask.tool}, ${rangeOf(table, tool)}`) : null),
     el("div", { class: "figure" }, numberKey(at, figure, clear, places, isClock), unitKey(desk, ask, symbol))),
-  ask.band === null ? null : bandLine({ table, kind: ask.kind, unit: symbol, band: ask.band, value, stop: stopOf(desk, ask) }),
+  ask.band === null ? null : bandLine({ table, kind: ask.kind, unit: symbol, band: ask.band, value,
+    stop: stopOf(desk, ask) }),
   ...problems(desk), verdict(ask, value)] }
 }
 
@@ -59,7 +64,8 @@ const rangeOf = (table, { low, high, quantity }) => (Number.isFinite(low) && Num
   ? `${say(table, low, quantity || "pressure")} to ${say(table, high, quantity || "pressure")}` : "")
 
 function numberKey(at, figure, clear, places, isClock) {
-  const shown = isClock ? at.digits.padEnd(4, "·").replace(/^(..)/, "$1:") : figure.replace("-", "\u2212") || figureOf("0", places).replace(/\d/g, "·")
+  const shown = isClock ? at.digits.padEnd(4, "·").replace(/^(..)/, "$1:")
+    : figure.replace("-", "\u2212") || figureOf("0", places).replace(/\d/g, "·")
   return el("button", { type: "button", class: "number", press: clear, "data-key": "number",
     "aria-label": `${shown.replaceAll("·", "") || "nothing"} typed. Touch to clear.` }, shown)
 }
@@ -69,7 +75,8 @@ function unitKey(desk, ask, symbol) {
   const few = shortList(desk.table, ask)
   if (few.length < 2) return symbol ? el("span", { class: "unit" }, symbol) : null
   const next = few[(few.indexOf(symbol) + 1) % few.length]
-  const turn = async () => { desk.at.unit = next; desk.draw(); await desk.keepWay({ units: { ...desk.way.units, [ask.kind]: next } }) }
+  const turn = async () => { desk.at.unit = next; desk.draw(); await desk.keepWay({ units: { ...desk.way.units,
+    [ask.kind]: next } }) }
   return key(symbol, turn, { small: `or ${next}`, name: "unit" })
 }
 
@@ -94,10 +101,12 @@ function stopOf(desk, ask) {
 // What the figure would mean, before it is taken.
 function verdict(ask, value) {
   if (value === null || ask.band === null) return line("Touch the number to clear it. Touched empty: below zero.", "quiet")
-  const { low, high } = ask.band
-  const where = low !== null && value < low ? "below" : high !== null && value > high ? "above" : "inside"
-  const [kind, words] = LOOK[where]
+  const [kind, words] = lookOf(ask, value)
   return told(kind, words)
+}
+
+function lookOf({ band: { low, high } }, value) {
+  return LOOK[low !== null && value < low ? "below" : high !== null && value > high ? "above" : "inside"]
 }
 
 async function taken(desk, ask, amount) {
@@ -120,7 +129,8 @@ function beside(desk, input) {
   if (tool) found.with = tool
   if (input.kind !== "pressure") return found
   if (draft.stood) Object.assign(found, { stood: draft.stood, moved: input.within_si })
-  if (draft.flow) found[view.step.inputs.some((one) => one.name === "flow" && one.verdict !== null) ? "at_flow" : "flow"] = draft.flow
+  if (draft.flow) found[view.step.inputs.some((one) => one.name === "flow" && one.verdict !== null) ? "at_flow"
+    : "flow"] = draft.flow
   return found
 }
 
@@ -150,7 +160,8 @@ function words(desk, input, said) {
   const often = ["as written", "none", "seen, in order"]
   const type = { words: "Other words", small: "typed or spoken", press: () => desk.show("type", { title: input.label,
     label: "Words", from: "step", long: true, take: said }) }
-  return { title: input.label, blocks: [...problems(desk), ...choices([...often.map((one) => ({ words: one, press: () => said(one) })), type])],
+  return { title: input.label, blocks: [...problems(desk),
+    ...choices([...often.map((one) => ({ words: one, press: () => said(one) })), type])],
     left: backOutKey(desk), right: goKey("To the step", () => desk.show("step")) }
 }
 
@@ -180,7 +191,8 @@ export function watch(desk) {
   const isLong = gone >= need && at.begun !== undefined
   const within = input ? say(desk.table, input.within_si, "pressure") : ""
   const start = goKey(at.begun === undefined ? "Start" : "Start again", () => { at.begun = performance.now(); desk.draw() })
-  const stood = goKey("It stood", () => { draft.stood = { typed: String(Math.floor(gone)), unit: "s" }; showAsk(desk, at.input) })
+  const stood = goKey("It stood", () => { draft.stood = { typed: String(Math.floor(gone)), unit: "s" }; showAsk(desk,
+    at.input) })
   const noted = goKey("Note it", async () => {
     if (await desk.enter(() => note(desk.book, desk.view.step?.id ?? "", `stopwatch ${gone.toFixed(1)} s`))) after(desk)
   })
@@ -193,8 +205,8 @@ export function watch(desk) {
   const extra = input ? [key("It did not stand", () => { draft.stood = null; showAsk(desk, at.input) },
     { small: "read it all the same", name: "moved" })] : []
   return { title: input ? `${input.label}: wait until it stands` : "Stopwatch", extra, left: backOutKey(desk), right,
-    tick: at.begun === undefined ? null : tick, blocks: [input ? line(`${need} s, the needle within ${within}.`) : null, shown,
-      need > 0 ? el("progress", { max: need, value: Math.min(gone, need), "aria-label": `of ${need} s` }) : null].filter(Boolean) }
+    tick: at.begun === undefined ? null : tick, blocks: [input ? line(`${need} s, the needle within ${within}.`) : null,
+      shown,
+      need > 0 ? el("progress", { max: need, value: Math.min(gone, need), "aria-label": `of ${need} s` })
+        : null].filter(Boolean) }
 }
-
-export const toStep = (desk) => backKey(desk, "step")

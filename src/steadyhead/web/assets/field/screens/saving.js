@@ -1,5 +1,7 @@
 // Everything of a visit as one file, in one touch.
 
+import { el } from "../keys.js"
+
 // Save it, and count its entries as saved.
 export async function save(desk) {
   const { name, text, keys } = await desk.kept.file(desk.pack.run)

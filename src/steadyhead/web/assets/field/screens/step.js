@@ -7,8 +7,6 @@ import { backKey, backOutKey, choices, goKey, hazard, line, lines, paired, probl
 import { save } from "./saving.js"
 import { isRecorded, stop } from "./stopping.js"
 
-const STATE = { done: "holds", accepted: "due", open: "unknown", refused: "struck", waits: "due" }
-
 export function step(desk) {
   const { view } = desk
   const one = view.step
@@ -18,7 +16,8 @@ export function step(desk) {
   const given = [...one.inputs, ...one.worked].filter((each) => each.verdict !== null).map(verdictLine)
   const chosen = one.choice?.options.find((each) => each.name === one.choice.chosen)
   const blocks = [...problems(desk), ...clockAsked(desk), ...one.hazards.map((each) => hazard(each.words)), ...given,
-    chosen ? told("holds", `Chosen: ${chosen.words}`) : null, one.isStopped ? told("struck", "Outside, and recorded.") : null,
+    chosen ? told("holds", `Chosen: ${chosen.words}`) : null,
+      one.isStopped ? told("struck", "Outside, and recorded.") : null,
     ...readyWords(one), ...lines(one.do, "do"), turnLine(view, one), one.state === "done" ? told("holds", "Done.") : null]
   return { title: one.title, blocks, extra: [differentKey(desk), moreKey(desk), saveKey(desk)],
     left: backOutKey(desk), right: goOn(desk, one) }
@@ -56,7 +55,8 @@ function goOn(desk, one) {
   if (isTurn && !desk.draft.isTurned) return goKey("Turn", () => desk.show("turn"), "the next turn of the screw")
   const ask = nextAsk(one)
   if (ask !== null) return goKey(ask.words, () => showAsk(desk, ask.name), ask.small)
-  if (one.isTick) return goKey("Done", async () => { if (await desk.enter(() => done(desk.book, one.id))) after(desk) }, "as it is written")
+  if (one.isTick) return goKey("Done", async () => { if (await desk.enter(() => done(desk.book, one.id))) after(desk) },
+    "as it is written")
   if (view.next.length === 0) return goKey("Final", () => desk.show("final"), "nothing is left to do")
   const next = view.next.find((id) => id !== one.id) ?? view.next[0]
   return goKey("Next step", () => desk.go(next), next)
@@ -75,12 +75,17 @@ export function more(desk) {
   const item = (words, press, small = "") => ({ words, press, small })
   const note = () => desk.show("type", { title: "Note", label: "What is to be noted", from: "more", long: true,
     take: (words) => noted(desk, words) })
-  const listed = [item("Photo", () => desk.show("answer", { photo: true }), "of what I see"), item("Note", note, "typed or spoken"),
-    item("Stopwatch", () => desk.show("watch", { isFree: true })), item("Lamp or sun", () => desk.turnLight(), "the next light"),
+  const listed = [item("Photo", () => desk.show("answer", { photo: true }), "of what I see"),
+    item("Note", note, "typed or spoken"),
+    item("Stopwatch", () => desk.show("watch", { isFree: true })),
+      item("Lamp or sun", () => desk.turnLight(), "the next light"),
     item("Steps", () => desk.show("steps"), `${view.steps.filter((each) => each.state === "done").length} of ${view.steps.length} done`),
-    item("When to stop", () => desk.show("rules")), item("Proofs", () => desk.show("proofs")), item("Final", () => desk.show("final")),
-    item("Somebody else", () => desk.show("who"), desk.who), item("Gauges", () => desk.show("gauge", { kind: "pressure", from: "more" })),
-    item("Last look", () => desk.show("lastLook"), "cocks and valves"), item("Hand over", () => desk.show("hand"), "save the file"),
+    item("When to stop", () => desk.show("rules")), item("Proofs", () => desk.show("proofs")),
+      item("Final", () => desk.show("final")),
+    item("Somebody else", () => desk.show("who"), desk.who),
+      item("Gauges", () => desk.show("gauge", { kind: "pressure", from: "more" })),
+    item("Last look", () => desk.show("lastLook"), "cocks and valves"),
+      item("Hand over", () => desk.show("hand"), "save the file"),
     item("Visits", () => desk.show("visits"), "on this device")]
   return { title: one ? `Beside ${one.id}` : "More", blocks: paired(listed), left: backOutKey(desk), right:
     goKey("To the step", () => desk.show(one ? "step" : "final")) }
@@ -115,17 +120,18 @@ export function back(desk) {
   const from = at.from ?? { screen: "step" }
   const onward = goKey("Go on instead", () => desk.show(from.screen, from))
   if (picked === null && ways.length > 1) {
-    const listed = ways.map((one) => ({ words: wordOf(one.state), press: () => desk.show("back", { from, state: one.state }) }))
-    return { title: "Back out: how does the station stand?", blocks: choices(listed), left: backKey(desk, from.screen, from),
+    const listed = ways.map((one) => ({ words: wordOf(one.state),
+      press: () => desk.show("back", { from, state: one.state }) }))
+    return { title: "Back out: how does the station stand?", blocks: choices(listed),
+      left: backKey(desk, from.screen, from),
       right: onward }
   }
   const words = picked?.words ?? "Shut the drain last. Leave consumers as they were found. Tell the desk."
   return { title: `Back out${picked ? `: ${wordOf(picked.state)}` : ""}`, blocks: [...backLines(words),
+    desk.pack.station?.control_room ? line(`The desk: ${desk.pack.station.control_room}`) : null,
     line("The visit stays open. What was noted is kept.")], left: backKey(desk, from.screen, from), right: onward }
 }
 
 const wordOf = (state) => state.replaceAll("_", " ")
 
 const backLines = (words) => words.split(/(?<=\.)\s+/).map((one, index) => line(`${index + 1} ${one}`, "action"))
-
-export const stateMark = (state) => STATE[state] ?? "unknown"

@@ -15,7 +15,8 @@ export function isClockwise(plan, valve, isUp) {
   const key = `${isUp ? "raise" : "lower"}_${valve.toLowerCase()}`
   for (const node of plan.nodes) {
     for (const message of [...node.do, ...node.back_out.map((one) => one.do), ...node.otherwise.map((one) => one.then)]) {
-      const way = message.params[key] ?? (message.params.valve === valve ? message.params[isUp ? "raise" : "lower"] : undefined)
+      const way = message.params[key] ?? (message.params.valve === valve ? message.params[isUp ? "raise" : "lower"]
+        : undefined)
       if (typeof way === "string" && way.startsWith("@screw.")) return way === "@screw.clockwise"
     }
   }
@@ -44,8 +45,10 @@ export function turn(desk) {
   const now = input?.verdict.value ?? null
   const share = size / Math.abs(found.turn)
   const after = now === null ? null : now + share * (found.middle - now)
-  const acts = isUp && screw.trip ? `may trip from ${say(table, screw.trip[0] - SIGMAS * screw.trip[1], "pressure")} on` : ""
-  const picture = dial({ table, size, isClockwise: isClockwise(plan, valve, isUp), verb: isUp ? "RAISE" : "LOWER", now, after,
+  const acts = isUp && screw.trip ? `may trip from ${say(table, screw.trip[0] - SIGMAS * screw.trip[1], "pressure")} on`
+    : ""
+  const picture = dial({ table, size, isClockwise: isClockwise(plan, valve, isUp), verb: isUp ? "RAISE" : "LOWER", now,
+    after,
     wait: "then wait, read", screw: valve, foot: [acts, `${say(table, found.rate, "pressure_per_turn")} here`] })
   const target = { low: advice.target - screw.tolerance, high: advice.target + screw.tolerance }
   const stop = screw.sees === "gauge" && screw.limit > 0 ? screw.limit : null
@@ -53,7 +56,8 @@ export function turn(desk) {
   const rest = advice.lines
   return { title: `${isUp ? "Raise" : "Lower"} ${valve} by ${sizeWords(size)}`, blocks: [...problems(desk),
     ...view.step.hazards.slice(0, 1).map((one) => hazard(one.words)), picture, band],
-  left: backOutKey(desk), middle: lessKey(desk, { size, isUp, why: rest }), right: waits.length > 0 ? goKey("To the step", () => desk.show("step"))
+  left: backOutKey(desk), middle: lessKey(desk, { size, isUp, why: rest }),
+    right: waits.length > 0 ? goKey("To the step", () => desk.show("step"))
     : goKey(`Turned, read ${tap}`, () => done(desk, size, isUp), "after the turn") }
 }
 
@@ -77,6 +81,7 @@ export function turned(desk) {
   const eighths = [1, 2, 3, 4, 6, 8].map((part) => part / 8)
   const listed = [{ words: "Not turned", press: () => desk.show("turn") }, ...eighths.map((one) => ({ words: sizeWords(one),
     small: one > size ? "more than advised" : "", press: () => done(desk, one, isUp) }))]
-  return { title: `How far was it ${isUp ? "raised" : "lowered"}?`, blocks: [told("due", `Advised: ${sizeWords(size)}.`), ...paired(listed), ...why.map((one) => line(one))],
+  return { title: `How far was it ${isUp ? "raised" : "lowered"}?`,
+    blocks: [told("due", `Advised: ${sizeWords(size)}.`), ...paired(listed), ...why.map((one) => line(one))],
     left: backKey(desk, "turn"), right: null }
 }

@@ -1,0 +1,400 @@
+"""The screens of the field page, as a person with gloves meets them: in a real browser, without a server."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Iterator
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from steadyhead.records.entry import Entry, plain_entry
+from steadyhead.services.field.bundling import bundle, modules
+from steadyhead.station import examples
+from steadyhead.station.canonical import canonical
+from steadyhead.station.load import load
+from steadyhead.visits.signatures import plain_signature, signatures
+from tests.procedure.walking import Device, clean_ways, walk
+from tests.web.browser.conftest import until
+from tests.web.field.field_js import PLACES, RUN, pack_of, plan_of
+
+pytestmark = [pytest.mark.browser, pytest.mark.by_turns(4)]
+NAME, STREAM = "quernhollow-lane", "H4.main"
+SIZES = ((390, 844), (820, 1180))
+LOOK = PLACES["field"].parent
+HOME = "http://127.0.0.1:9/"
+PAGE = """<!doctype html><html lang="en"><meta charset="utf-8"><title>Visit</title>
+<meta name="viewport" content="width=device-width,initial-scale=1">
+<link rel="stylesheet" href="/look/tokens.css"><link rel="stylesheet" href="/field/field.css">
+<main id="field"></main><script type="module">
+import { startField } from "/field/start.js"
+const given = await (await fetch("/given.json")).json()
+const how = { storage: given.storage, address: "" }
+window.desk = await startField(document.getElementById("field"), given.pack, how)
+if (given.who) {
+  await window.desk.take(given.who, { role: "technician" })
+  await window.desk.keepWay({ isThrough: true })
+  await window.desk.go(given.step)
+}
+document.body.dataset.ready = "yes"
+</script></html>"""
+PEOPLE = ({"name": "Tam Oduya", "role": "technician"}, {"name": "Isla Brandt", "role": "lead"})
+GAUGES = (
+    {
+        "name": "TG-07", "what": "test gauge", "quantity": "pressure", "low": 0.0, "high": 1e6, "class": 6e-3,
+        "due": "2030-09-30",
+    },
+)  # fmt: skip
+STATION = {
+    "key": NAME, "id": "QHL-01", "name": "Quernhollow Lane", "place": "in the verge by the mill gate",
+    "latitude": 55.1042, "longitude": -3.221, "photo": "", "photo_data": "", "code": "QHL-01",
+    "alike": [{"name": "Quernhollow Rise", "id": "QHR-02", "place": "1.2 km north", "why": "alike"}],
+}  # fmt: skip
+SMALL = """least => [...document.querySelectorAll('.field button, .field label.key')].filter((one) => {
+  const { width, height } = one.getBoundingClientRect(), most = one.closest('.pad') ? least - 4 : least
+  return one.checkVisibility() && Math.min(width, height) < most - 0.5
+}).map((one) => `${one.innerText} ${JSON.stringify(one.getBoundingClientRect())}`)"""
+"""What a glove misses."""
+OVER = """() => [document.documentElement, document.querySelector('main')]
+  .filter((one) => one.scrollHeight > one.clientHeight + 1 || one.scrollWidth > one.clientWidth + 1)
+  .map((one) => `${one.tagName} ${one.scrollHeight} in ${one.clientHeight}, ${one.scrollWidth} wide`)"""
+"""What would have to be scrolled."""
+Opens = Callable[..., Any]
+
+
+@cache
+def causes() -> dict[str, Any]:
+    station = load(examples.read(NAME), NAME).station
+    found = signatures(station, "first", procedure=plan_of(NAME).procedure, draws=2)
+    return {step: plain_signature(one) for step, one in found.items() if step in ("B2", STREAM)}
+
+
+@cache
+def walked() -> tuple[Entry, ...]:
+    procedure = plan_of(NAME).procedure
+    return tuple(walk(procedure, list(clean_ways(procedure))[-1], Device("tab-1", RUN)))
+
+
+def until_step(step: str, *more: dict[str, Any]) -> list[Entry]:
+    """Return a clean visit up to a step, and then readings at it."""
+    entries = list(walked())
+    at = next(index for index, one in enumerate(entries) if one.node == step)
+    device = Device("tab-1", RUN, start=entries[at].t_mono)
+    device.number = entries[at].device_seq
+    made = [
+        device.make("reading", {"quantity": "pressure", "instrument": "TG-1", **one}, step) for one in more
+    ]
+    return entries[:at] + made
+
+
+@cache
+def bare_pack() -> str:
+    pack = pack_of(plan_of(NAME))
+    more = {"station": STATION, "people": PEOPLE, "instruments": GAUGES, "causes": causes(), "as_left": []}
+    return json.dumps(pack | more)
+
+
+def file_of(path: str) -> Path:
+    place, _, name = path.partition("/")
+    return LOOK / name if place == "look" else PLACES[place] / name
+
+
+@pytest.fixture(scope="module")
+def opens(browser: Any) -> Iterator[Opens]:
+    """Return what opens a visit on a device of a size, at a step; what goes wrong there fails the test."""
+    told: list[str] = []
+    contexts = []
+
+    def opened(step: str = "", entries: list[Entry] | None = None, size=SIZES[0], storage=None) -> Any:
+        pack = json.loads(bare_pack())
+        pack["entries"] = [canonical(plain_entry(one)).decode() for one in entries or []]
+        given = {"pack": pack, "storage": storage, "who": PEOPLE[0]["name"] if step else "", "step": step}
+        context = browser.new_context(
+            viewport={"width": size[0], "height": size[1]}, reduced_motion="reduce", accept_downloads=True
+        )
+        contexts.append(context)
+        page = context.new_page()
+        page.on("console", lambda one: told.append(one.text))
+        page.on("pageerror", lambda one: told.append(str(one)))
+
+        def answer(route: Any) -> None:
+            path = route.request.url.removeprefix(HOME)
+            if path == "":
+                route.fulfill(body=PAGE, content_type="text/html")
+            elif path == "given.json":
+                route.fulfill(body=json.dumps(given), content_type="application/json")
+            elif path == "favicon.ico":
+                route.fulfill(body="", content_type="image/png")
+            else:
+                kind = "text/css" if path.endswith(".css") else "text/javascript"
+                route.fulfill(body=file_of(path).read_text("utf-8"), content_type=kind)
+
+        page.route("**/*", answer)
+        page.goto(HOME)
+        until(page, "document.body?.dataset.ready === 'yes'")
+        return page
+
+    yield opened
+    for context in contexts:
+        context.close()
+    assert told == []
+
+
+def press(page: Any, name: str) -> None:
+    page.click(f'[data-key="{name}"]')
+    page.wait_for_function("() => true")
+
+
+def on(page: Any) -> None:
+    """Read every page of a screen to its end."""
+    while page.inner_text('[data-key="right"]').startswith("Read on"):
+        press(page, "right")
+
+
+def type_in(page: Any, digits: str) -> None:
+    for digit in digits:
+        press(page, f"digit {digit}")
+
+
+def seen(page: Any) -> str:
+    return str(page.inner_text("main"))
+
+
+def waits_for(page: Any, words: str) -> None:
+    until(page, f"document.body.innerText.includes({json.dumps(words)})")
+
+
+def kept(page: Any, kind: str) -> list[dict[str, Any]]:
+    found = page.evaluate(f"desk.kept.entries('{RUN}').then((all) => all.map((one) => one.entry))")
+    return [one for one in found if one["kind"] == kind]
+
+
+def read(page: Any, digits: str) -> None:
+    """Wait with the stopwatch, then type a reading, from the step on."""
+    on(page)
+    press(page, "right")
+    if "read with" in seen(page):
+        page.click("text=TG-07")
+    waits_for(page, "wait until it stands")
+    page.evaluate("desk.at.begun = performance.now() - 61000; desk.draw()")
+    press(page, "right")
+    type_in(page, digits)
+
+
+def test_before_the_first_step_the_device_tells_what_it_holds_and_which_station_it_is(opens: Opens):
+    page = opens()
+    waits_for(page, "a trial entry was written and read back")
+    assert "✓ Plan: read back, version" in seen(page)
+    press(page, "right")
+    assert "QHL-01" in seen(page)
+    assert "55.1042" in seen(page)
+    assert "Quernhollow Rise" in seen(page)
+    for words in ("Before you go down", "Left last time", "as you walk", "Who works"):
+        for _ in range(4):
+            if words in seen(page):
+                break
+            press(page, "right")
+        assert words in seen(page)
+    page.click("text=Isla Brandt")
+    waits_for(page, "A1 · step 1 of")
+    assert [one["kind"] for one in kept(page, "run") + kept(page, "person")] == ["run", "person"]
+
+
+def test_a_reading_inside_its_band_is_kept_with_gauge_and_window_and_told_in_words(opens: Opens):
+    page = opens("B2")
+    read(page, "3")
+    assert page.inner_text('[data-key="number"]') == "0.03"
+    assert "As expected." in seen(page)
+    press(page, "take")
+    waits_for(page, "T1: 0.03 bar.")
+    (reading,) = kept(page, "reading")
+    assert reading["who"] == "Tam Oduya"
+    payload = reading["payload"]
+    assert (payload["typed"], payload["unit"], payload["instrument"]) == ("0.03", "bar", "TG-07")
+    assert payload["steady_for"] >= 60
+    assert payload["steady_within"] == 5000
+    assert "As expected" in page.inner_text("[role=status]")
+    assert page.inner_text('[data-key="right"]') in ("Read T2", "Read on\npage 1")
+
+
+def test_the_unit_is_another_by_one_touch_and_the_number_is_cleared_by_one(opens: Opens):
+    page = opens("B2")
+    read(page, "145")
+    press(page, "unit")
+    assert page.inner_text('[data-key="unit"]').startswith("psi")
+    press(page, "number")
+    assert "·" in page.inner_text('[data-key="number"]')
+    page.keyboard.press("9")
+    assert page.inner_text('[data-key="number"]').strip("0.") == "9"
+    press(page, "left")
+    assert "Back out" in seen(page)
+    press(page, "left")
+    assert page.inner_text('[data-key="number"]').strip("0.") == "9", "nothing typed is lost"
+
+
+def test_outside_the_band_the_page_turns_to_stop_and_goes_on_once_it_is_recorded_who_agreed(opens: Opens):
+    page = opens("B2")
+    read(page, "130")
+    assert "Above the band." in seen(page)
+    press(page, "take")
+    waits_for(page, "Stop.")
+    assert "stays up with its drain open" in page.inner_text(".alarm")
+    assert "1 Do not loosen the strainer." in seen(page)
+    on(page)
+    assert page.inner_text('[data-key="right"]') == "Record\nwhat I saw"
+    assert page.query_selector('[data-key="more"]') is None
+    press(page, "right")
+    assert "The gauge reads psi" in seen(page)
+    page.locator(".choice button", has_text="to be put right").first.click()
+    page.click("text=Isla Brandt")
+    waits_for(page, "Outside, and recorded.")
+    (note,) = kept(page, "note")
+    assert note["node"] == "B2"
+    assert note["payload"]["text"].endswith("Agreed with Isla Brandt.")
+
+
+def listed(page: Any) -> list[str]:
+    """Return the causes that are listed, on all pages."""
+    page.evaluate("desk.show('causes')")
+    found = page.locator("main h2").all_inner_texts()
+    while page.inner_text('[data-key="right"]').startswith("Read on"):
+        press(page, "right")
+        found += page.locator("main h2").all_inner_texts()
+    assert seen(page)
+    return [str(one) for one in found]
+
+
+def test_the_causes_change_when_only_the_flow_or_only_the_tap_changes(opens: Opens):
+    def told(flow: float, tap: str) -> list[str]:
+        at = {"input": "flow.2", "quantity": "flow", "value": flow}
+        reading = {"input": f"{tap}.2", "tap": tap, "value": 377e3 if tap == "T3" else 700e3}
+        return listed(opens(STREAM, until_step(STREAM, at, reading)))
+
+    little, much = told(4e-4, "T3"), told(16e-3, "T3")
+    assert little
+    assert much
+    assert little != much
+    assert set(told(4e-4, "T2")) != set(little)
+
+
+def test_the_dial_shows_the_turn_that_is_allowed_and_the_turn_is_kept_before_the_next_reading(opens: Opens):
+    aim = next(one for one in plan_of(NAME).procedure.advice.aims if one.step == "ES1.RV")
+    first = {"input": "reading", "tap": aim.tap, "flow": 4e-4, "value": 0.8 * aim.target}
+    page = opens("ES1.RV", until_step("ES1.RV", first))
+    on(page)
+    press(page, "right")
+    picture = page.get_attribute("svg.dial", "aria-label")
+    assert picture.startswith("RAISE clockwise, at most")
+    assert "turn" in picture
+    allowed = page.evaluate("desk.view.advice.advice.turn")
+    assert "wall" in page.inner_html("svg.dial")
+    press(page, "less")
+    assert "Advised:" in seen(page)
+    assert page.inner_text('[data-key="left"]').startswith("Back out")
+    press(page, "back")
+    press(page, "right")
+    until(page, "desk.at.screen !== 'turn'")
+    (act,) = (one["payload"] for one in kept(page, "action") if one["who"] == "Tam Oduya")
+    assert (act["do"], act["thing"]) == ("raise", "RV.setting")
+    assert 0 < act["amount"] <= allowed
+    assert page.evaluate("desk.at.screen") in ("gauge", "watch", "read")
+
+
+def test_how_to_back_out_is_told_for_the_state_the_station_is_in(opens: Opens):
+    page = opens("F1.SO", until_step("F1.SO"))
+    press(page, "left")
+    assert "how does the station stand" in seen(page)
+    page.click("text=raised")
+    assert "Back out: raised" in seen(page)
+    assert "1 Open TD fully." in seen(page)
+
+
+def test_without_storage_it_is_said_first_and_the_file_is_saved_in_one_touch(opens: Opens):
+    page = opens(storage={"memory": True})
+    waits_for(page, "This browser keeps nothing.")
+    page.evaluate("desk.take('Tam Oduya').then(() => desk.go())")
+    waits_for(page, "2 entries not saved: save the file")
+    with page.expect_download() as found:
+        press(page, "save")
+    lines = Path(found.value.path()).read_text("utf-8").splitlines()
+    assert json.loads(lines[0]) == {"format": "steadyhead/entries/1"}
+    assert len(lines) == 3
+    until(page, "!document.body.innerText.includes('not saved')")
+
+
+def test_proofs_and_what_is_in_the_way_of_final_are_told_and_a_deviation_is_chosen(opens: Opens):
+    page = opens("ES1.RV", until_step("ES1.RV"))
+    page.evaluate("desk.show('proofs')")
+    assert "stands" in seen(page) or "open" in seen(page)
+    page.evaluate("desk.show('final')")
+    assert seen(page).startswith("Not final:")
+    page.locator("button", has_text="Record a deviation").click()
+    page.locator(".choice button").first.click()
+    page.click("text=none for people, checked")
+    page.click("text=in 30 days")
+    page.click("text=Tam Oduya")
+    page.click("text=Isla Brandt")
+    until(page, "desk.at.screen === 'final'")
+    (made,) = kept(page, "deviation")
+    assert (made["payload"]["owner"], made["payload"]["accepted_by"]) == ("Tam Oduya", "Isla Brandt")
+    assert made["payload"]["due"]
+    assert made["payload"]["risk"]
+    assert made["payload"]["what"]
+
+
+SCREENS = (
+    "'step'", "'read', { input: 'T1' }", "'watch', { input: 'T1' }", "'gauge', { input: 'T1' }",
+    "'gaugeNumbers', { input: 'T1' }", "'more'", "'causes'", "'back'", "'proofs'", "'final'", "'hand'",
+    "'answer', { photo: true }", "'type', { title: 'Note', label: 'Words', from: 'more' }", "'where'",
+    "'before'", "'cocks'", "'visits'", "'rules'", "'steps'", "'who'",
+)  # fmt: skip
+LIT = ("'step'", "'read', { input: 'T2', digits: '130' }", "'proofs'")
+
+
+@pytest.mark.parametrize("size", SIZES)
+def test_every_screen_is_for_everybody_in_every_light_without_scrolling(opens: Opens, size: tuple[int, int]):
+    from axe_playwright_python.sync_playwright import Axe
+
+    axe, page = Axe(), opens("B2", size=size)
+
+    def broken(options: dict[str, Any] | None = None) -> list[str]:
+        found = axe.run(page, options=options).response["violations"]
+        return [f"{one['id']} {one['nodes'][0]['html'][:120]}" for one in found]
+
+    for screen in SCREENS:
+        page.evaluate(f"desk.show({screen})")
+        assert (screen, page.evaluate(SMALL, 116)) == (screen, [])
+        assert (screen, page.evaluate(OVER)) == (screen, [])
+        if size == SIZES[0] or screen in LIT:
+            assert (screen, broken()) == (screen, [])
+    for light in ("lamp", "sun"):
+        page.evaluate("light => document.documentElement.dataset.light = light", light)
+        for screen in LIT:
+            page.evaluate(f"desk.show({screen})")
+            assert (light, screen, broken({"runOnly": ["color-contrast"]})) == (light, screen, [])
+
+
+def test_a_keyboard_reaches_every_key_and_the_focus_is_seen(opens: Opens):
+    page = opens("B2")
+    page.evaluate("desk.show('read', { input: 'T1' })")
+    reached = []
+    for _ in range(20):
+        page.keyboard.press("Tab")
+        name = page.evaluate("document.activeElement.dataset.key ?? ''")
+        if name in reached:
+            break
+        reached.append(name)
+        if name:
+            assert page.evaluate("getComputedStyle(document.activeElement).outlineStyle") == "solid"
+    assert {"number", "unit", "digit 1", "digit 0", "left"} <= set(reached)
+
+
+def test_the_modules_join_into_one_script_and_are_short():
+    assert "startField" in bundle("field/start.js", modules(), "fieldPage")
+    for folder in ("screens", "pictures"):
+        for path in (PLACES["field"] / folder).glob("*.js"):
+            text = path.read_text("utf-8")
+            assert len(text.splitlines()) <= 250, path.name
+            assert [word for word in ("innerHTML", "import(", "style=") if word in text] == [], path.name
