@@ -68,9 +68,10 @@ def main(arguments: Sequence[str] | None = None) -> int:
     parser = argparse.ArgumentParser(prog="dev.py campaign")
     parser.add_argument("name")
     parser.add_argument("--seed", type=int, default=secrets.randbelow(10**9))
-    parser.add_argument("--n", type=int)
+    parser.add_argument("--n", "--count", type=int)
     parser.add_argument("--all", action="store_true")
     chosen = parser.parse_args(arguments)
+    chosen.name = chosen.name.replace("-", "_")
     if chosen.name not in names():
         tell(f"campaign: {chosen.name!r} is not known. Known: {', '.join(names()) or 'none yet'}.")
         return 2

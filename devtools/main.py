@@ -42,7 +42,9 @@ def _parser() -> argparse.ArgumentParser:
     campaign = commands.add_parser("campaign", help="run one campaign and write docs/evidence/NAME.json")
     campaign.add_argument("name")
     campaign.add_argument("--seed", type=int, help="repeat an earlier campaign")
-    campaign.add_argument("--n", type=int, help="number of cases; the campaign's own full number if left out")
+    campaign.add_argument(
+        "--n", "--count", type=int, help="number of cases; the campaign's own full number if left out"
+    )
     campaign.add_argument("--all", action="store_true", help="leave nothing out, where it is a sample")
     return parser
 

@@ -66,6 +66,20 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
     _leave_the_share(config, items)
 
 
+ROOMS_BY_TURNS = {
+    "tests/visits/": 2,
+    "tests/drawings/": 2,
+    "tests/reports/": 2,
+    "tests/cli/": 2,
+    "tests/design/": 2,
+    "tests/hydraulics/": 2,
+    "tests/laws/": 3,
+    "tests/web/field/": 3,
+    "tests/services/field/": 2,
+}
+"""Rooms whose files run one time in so many in the check of every change, each as if marked `by_turns`."""
+
+
 def _leave_the_share(config: pytest.Config, items: list[pytest.Item]) -> None:
     """Keep the cases and files that this run's seed draws of those marked `share` and `by_turns`.
 
@@ -85,9 +99,12 @@ def _leave_the_share(config: pytest.Config, items: list[pytest.Item]) -> None:
 
 
 def _is_drawn(item: pytest.Item, mark: str, of: str) -> bool:
-    """Return whether the seed draws what a mark, where there is one, lets run one time in so many."""
+    """Return whether the seed draws what a mark, or its room, lets run one time in so many."""
     found = item.get_closest_marker(mark)
-    return found is None or zlib.crc32(f"{SEED} {of}".encode()) % found.args[0] == 0
+    turns = 1 if found is None else int(found.args[0])
+    if mark == "by_turns":
+        turns = max([turns, *(one for room, one in ROOMS_BY_TURNS.items() if of.startswith(room))])
+    return zlib.crc32(f"{SEED} {of}".encode()) % turns == 0
 
 
 def pytest_collection_finish(session: pytest.Session) -> None:

@@ -48,6 +48,10 @@ STEPS_TESTS = (
     "tests/procedure/test_slips_into_final.py",
     "tests/procedure/test_counted_turns.py",
     "tests/visits/audit/test_reliefs_and_limits_in_words.py",
+    "tests/procedure/test_trials_read_again.py",
+    "tests/procedure/test_before_its_time.py",
+    "tests/procedure/test_judge_corners.py",
+    "tests/procedure/test_causes.py",
 )
 ADVICE_TESTS = ("tests/procedure/test_advice.py", "tests/visits/test_advice_history.py")
 ROWS_TESTS = (
@@ -74,6 +78,7 @@ LONG = (
     "writers_at_one_time",
     "nothing_is_reset_before_every_tap",
     "tells_the_cause",
+    "weighed_alike",
     "proves_nothing_once_the_outlet",
     "no_case_for_a_test",
     "written_with_the_twin",

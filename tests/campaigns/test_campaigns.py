@@ -4,20 +4,24 @@ from __future__ import annotations
 
 import math
 import os
+import random
+from collections import Counter
 
 import pytest
 
 from devtools.campaign import TEST_SHARE, about, load, names
+from tests.campaigns.field.drawing import drawn
+from tests.campaigns.field.holding import Seen, Told, amiss
 
 SEED = int(os.environ["STEADYHEAD_SEED"])  # set and printed by tests/conftest.py
 
 
-PARTS = {"stories", "mutants"}
+PARTS = {"stories", "mutants", "field_sync", "field_chromium"}
 """Campaigns whose parts are tested by themselves: tests/independent/test_story_campaign.py,
-tests/devtools/test_mutants.py."""
+tests/devtools/test_mutants.py, and below."""
 
 
-@pytest.mark.share(2)
+@pytest.mark.share(3)
 @pytest.mark.parametrize("name", [name for name in names() if name not in PARTS])
 def test_a_share_of_the_campaign_holds(name):
     campaign = load(name)
@@ -26,3 +30,50 @@ def test_a_share_of_the_campaign_holds(name):
     assert result["held"], (
         f"{about(campaign)} Repeat with: dev.py campaign {name} --seed {SEED} --n {n}\n{result}"
     )
+
+
+def few_hold(name: str) -> None:
+    campaign = load(name)
+    result = campaign.run(seed=SEED, n=3)
+    assert result["held"], (
+        f"{about(campaign)} Repeat with: dev.py campaign {name} --seed {SEED} --n 3\n{result}"
+    )
+
+
+@pytest.mark.system("node")
+@pytest.mark.by_turns(3)
+def test_three_sequences_of_faults_amid_a_sync_lose_nothing():
+    few_hold("field_sync")
+
+
+@pytest.mark.browser
+@pytest.mark.by_turns(4)
+def test_three_sequences_of_faults_on_the_field_page_lose_nothing():
+    few_hold("field_chromium")
+
+
+def test_every_fault_comes_as_often_as_any_other():
+    cases = drawn("abcdefgh", random.Random(SEED), 100, (2, 3))
+    assert {len(case) for case in cases} == {2, 3}
+    counts = Counter(fault for case in cases for fault in case)
+    assert min(counts.values()) >= 20
+    assert max(counts.values()) - min(counts.values()) <= 1
+
+
+def test_what_is_lost_doubled_changed_or_made_by_nobody_is_found():
+    one, two = (
+        f'{{"id":"{name}","device":"tab-9","device_seq":{number},"payload":{{"text":"{name}"}}}}'
+        for number, name in enumerate("ab", 1)
+    )
+    other = one.replace('"text":"a"', '"text":"x"')
+
+    def found(lines: list[str], kept: list[str], refused: tuple[str, ...] = ()) -> list[str]:
+        return amiss(Seen(tuple(lines), refused, 0, "", frozenset()), Told(made=[one, two], kept=kept), [])
+
+    assert found([one, two], [one, two]) == []
+    assert found([one], [one, two])
+    assert found([one, one], [one])
+    assert found([one, other], [one])
+    assert found([one, two.replace('"b"', '"c"')], [one])
+    assert found([one], [one, other])
+    assert found([one], [one, other], (other,)) == []

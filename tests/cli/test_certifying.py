@@ -12,7 +12,7 @@ from steadyhead.procedure.ledger import dump
 from steadyhead.station import examples
 from tests.services.certificates.visits import TOUCHED, plan, visit
 
-pytestmark = pytest.mark.by_turns(2)
+pytestmark = pytest.mark.by_turns(4)
 
 
 @pytest.fixture

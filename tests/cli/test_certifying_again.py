@@ -9,7 +9,7 @@ from tests.cli.test_certifying import certify, folder  # noqa: F401
 from tests.procedure.walking import Device
 from tests.services.certificates.visits import visit
 
-pytestmark = pytest.mark.by_turns(2)
+pytestmark = pytest.mark.by_turns(4)
 
 
 @pytest.fixture

@@ -60,6 +60,10 @@ def test_what_is_broken_is_named_with_its_code_and_exit_status_1(folder, capsys)
         (["export", "mine", "a.pdf"], "ends in .zip"),
         (["export", "mine", "no/such/a.zip"], "cannot be written"),
         (["verify", "."], "holds no register"),
+        (
+            ["verify", "nowhere"],
+            "is not there. Check the name. It may be a certificate,",
+        ),
     ],
 )
 def test_what_cannot_be_used_is_said_and_leaves_nothing(folder, capsys, words, said):

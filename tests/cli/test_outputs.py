@@ -13,7 +13,7 @@ import pytest
 from steadyhead.cli.app import run
 from steadyhead.station import examples
 
-pytestmark = pytest.mark.by_turns(2)
+pytestmark = pytest.mark.by_turns(4)
 
 MAIN = [sys.executable, "-m", "steadyhead"]
 

@@ -9,6 +9,8 @@ import pytest
 from tests.independent.case_format import merged
 from tests.independent.twin_adapter import run
 
+pytestmark = pytest.mark.by_turns(3)
+
 PRINTED = "physics specification of the project, figures measured on its independent reference"
 
 

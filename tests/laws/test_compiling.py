@@ -10,7 +10,7 @@ import pytest
 
 from steadyhead.laws import compiling
 
-pytestmark = pytest.mark.by_turns(3)
+pytestmark = pytest.mark.by_turns(5)
 
 HOUSE = compiling.PACKAGE
 # `fresh` in one file calls `times` in another.

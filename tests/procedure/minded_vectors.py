@@ -6,7 +6,6 @@ Stated by hand from the findings' own words. Run ``python -m tests.procedure.min
 from __future__ import annotations
 
 import json
-from collections.abc import Callable
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -15,14 +14,32 @@ from steadyhead.procedure.plain import plain
 from steadyhead.records.minding import Instead, Leaving, Minding, Shield, Trial
 from steadyhead.records.procedure import Procedure
 from tests.procedure.kettle import kettle
-from tests.procedure.pen import Made, Pen, clean
+from tests.procedure.minded_writers import (
+    Write,
+    acts,
+    again,
+    agreed,
+    astray,
+    extra_again,
+    left_so,
+    moved_between,
+    positions,
+    poured_again,
+    reread,
+    said,
+    shut_first,
+    unsaid,
+    unsaid_position,
+    void,
+)
+from tests.procedure.more_minded_cases import MORE
+from tests.procedure.pen import Pen, clean
 
 FILE = Path(__file__).parent.parent / "vectors" / "minded.json"
 WORKS = {"B2": "cup.handle", "C": "cup.foot", "D": "lid.nut", "E": "tap.washer", "P": "scale.setting"}
 """What steps of the plan work besides."""
 OUT = ("safe.out_of_way", "safe.seal")
 """What A puts out of the way, and C back."""
-Write = Callable[[Pen, dict[str, Made]], Any]
 
 
 def minded() -> Procedure:
@@ -44,7 +61,13 @@ def minded() -> Procedure:
         called=("handle bar", "safety"),
         instead=(Instead("D", "Q", "strong"),),
         shields=(Shield("scale.true", ("P",), ("B1",), (), ("scale",)),),
-        trials=(Trial("B1", "heat", "heat", "", 4.5e5, 6.0e5), Trial("D", "b", "mean", "a")),
+        trials=(
+            Trial("B1", "heat", "heat", "", 4.5e5, 6.0e5),
+            Trial("D", "b", "mean", "a"),
+            Trial("D", "extra", above="a", by=50.0, run=("D", "b")),
+        ),
+        causes=("boiled too fast", "lid open"),
+        stops=("A",),
     )
     nodes = tuple(
         replace(
@@ -56,129 +79,6 @@ def minded() -> Procedure:
         for node in kettle().nodes
     )
     return replace(kettle(), minding=minding, nodes=nodes)
-
-
-def _void(what: str) -> Write:
-    def write(pen: Pen, made: dict[str, Made]) -> None:
-        done = pen.do("turn", what)
-        pen.write("void", "", {"reason": "not done"}, replaces=done["id"])
-
-    return write
-
-
-def _unsaid(text: str) -> Write:
-    def write(pen: Pen, made: dict[str, Made]) -> None:
-        note = pen.write("note", "", {"text": text})
-        pen.write("void", "", {"reason": "not so"}, replaces=note["id"])
-
-    return write
-
-
-def _agreed(who: str, **more: str) -> Write:
-    def write(pen: Pen, made: dict[str, Made]) -> None:
-        _void("cup.handle")(pen, made)
-        back = pen.made[-1]["id"]
-        pen.write("person", "", {"name": "Tam"})
-        pen.write("action", "", {"do": "second look", "to": back, **more}, who=who)
-
-    return write
-
-
-def _accepted(*about: str) -> Callable[[Pen], Any]:
-    def write(pen: Pen) -> None:
-        for one in about:
-            said = dict.fromkeys(("what", "risk", "interim", "owner"), "x")
-            pen.write(
-                "deviation", "", {"about": one, **said, "due": "2028-01-01", "accepted_by": "Zed"}, who="Zed"
-            )
-
-    return write
-
-
-def _positions(thing: str, *how: str) -> Write:
-    def write(pen: Pen, made: dict[str, Made]) -> None:
-        for one in how:
-            pen.write("position", "", {"thing": thing, "is": one})
-
-    return write
-
-
-def _acts(*acts: tuple[str, str], accepted: tuple[str, ...] = ()) -> Write:
-    def write(pen: Pen, made: dict[str, Made]) -> None:
-        for do, thing in acts:
-            pen.do(do, thing)
-        _accepted(*accepted)(pen)
-
-    return write
-
-
-def _unsaid_position(how: str) -> Write:
-    def write(pen: Pen, made: dict[str, Made]) -> None:
-        said = pen.write("position", "", {"thing": "cup.handle", "is": how})
-        pen.write("void", "", {"reason": "slip"}, replaces=said["id"])
-
-    return write
-
-
-def _reread(value: float, kind: str = "void") -> Write:
-    def write(pen: Pen, made: dict[str, Made]) -> None:
-        read = pen.read("B1", "heat", value, flow=1.0)
-        more = {"payload": {"value": 3.5e5}} if kind == "correction" else {}
-        pen.write(kind, "B1", {"reason": "slip", **more}, replaces=read["id"])
-
-    return write
-
-
-def _again(value: float, *after: str) -> Write:
-    """Read the heat, do what comes after it, read it once more inside, and put the lid back."""
-
-    def write(pen: Pen, made: dict[str, Made]) -> None:
-        read = pen.read("B1", "heat", value, flow=1.0)
-        if "touch" in after:
-            pen.do("turn", "kettle.screw")
-        if "elsewhere" in after:
-            pen.write("note", "A", {"text": "a bit high"})
-        pen.read("B1", "heat", 3.5e5, flow=1.0)
-        if "note" in after:
-            pen.write("note", "B1", {"text": "a bit high"})
-        if "late" in after:
-            late = pen.write("note", "B1", {"text": "a bit high"})
-            late["t_device"] = late["t_device"].replace("04-14", "04-15")
-        if "void" in after:
-            pen.write("void", "B1", {"reason": "slip"}, replaces=read["id"])
-        pen.see("C", "shut", True)
-
-    return write
-
-
-def _poured_again(pen: Pen, made: dict[str, Made]) -> None:
-    pen.read("D", "b", 9.0, "length")
-    pen.read("D", "b", 2.5, "length")
-
-
-def _said(*told: tuple[str, str]) -> Write:
-    def write(pen: Pen, made: dict[str, Made]) -> None:
-        for thing, how in told:
-            _positions(thing, how)(pen, made)
-
-    return write
-
-
-def _shut_first(pen: Pen, made: dict[str, Made]) -> None:
-    said = pen.write("position", "", {"thing": "kettle", "is": "shut"})
-    said["t_device"] = made["ok"]["t_device"].replace(":00+", ":30+")
-
-
-def _left_so(pen: Pen, made: dict[str, Made]) -> None:
-    _positions("lid", "off")(pen, made)
-    _positions("tap", "open")(pen, made)
-    _accepted("lid", "tap")(pen)
-
-
-def _moved_between(pen: Pen, made: dict[str, Made]) -> None:
-    made["heat"]["t_device"] = "2027-04-14T08:30:00+01:00"
-    late = pen.do("open", "scale")
-    late["t_device"] = made["second"]["t_device"].replace(":00+", ":30+")
 
 
 CASES: tuple[tuple[str, Write, dict[str, Any]], ...] = (
@@ -209,7 +109,7 @@ CASES: tuple[tuple[str, Write, dict[str, Any]], ...] = (
         ],
         {"blocks": []},
     ),
-    ("moved under the heat", _moved_between, {"blocks": ["RUN-53 B1"], "missing": ["scale.true"]}),
+    ("moved under the heat", moved_between, {"blocks": ["RUN-53 B1"], "missing": ["scale.true"]}),
     ("a note alone", lambda pen, made: pen.write("note", "", {"text": "turned the screw"}), {"blocks": []}),
     (
         "lost at a step that is gone through once",
@@ -235,15 +135,15 @@ CASES: tuple[tuple[str, Write, dict[str, Any]], ...] = (
     ("a described gauge that is turned", lambda pen, made: pen.do("turn", "G1"), {"blocks": ["RUN-51 G1"]}),
     (
         "a note taken back",
-        _unsaid("Handle-bar bent back."),
+        unsaid("Handle-bar bent back."),
         {"blocks": ["RUN-56 run"], "told": ["RUN-55 run"]},
     ),
-    ("a plain note taken back", _unsaid("Unsafetyed."), {"blocks": [], "told": ["RUN-55 run"]}),
-    ("taken back", _void("cup.handle"), {"blocks": ["RUN-56 run"], "told": ["RUN-55 run"]}),
-    ("taken back, agreed by the same", _agreed("Ilse"), {"blocks": ["RUN-56 run"], "told": ["RUN-55 run"]}),
-    ("taken back, agreed", _agreed("Tam"), {"blocks": [], "told": ["RUN-55 run"]}),
-    ("taken back, agreed by nobody known", _agreed("Nobody"), {"blocks": ["RUN-56 run"]}),
-    ("taken back, looked at outside", _agreed("Tam", thing="outside.x"), {"blocks": ["RUN-56 run"]}),
+    ("a plain note taken back", unsaid("Unsafetyed."), {"blocks": [], "told": ["RUN-55 run"]}),
+    ("taken back", void("cup.handle"), {"blocks": ["RUN-56 run"], "told": ["RUN-55 run"]}),
+    ("taken back, agreed by the same", agreed("Ilse"), {"blocks": ["RUN-56 run"], "told": ["RUN-55 run"]}),
+    ("taken back, agreed", agreed("Tam"), {"blocks": [], "told": ["RUN-55 run"]}),
+    ("taken back, agreed by nobody known", agreed("Nobody"), {"blocks": ["RUN-56 run"]}),
+    ("taken back, looked at outside", agreed("Tam", thing="outside.x"), {"blocks": ["RUN-56 run"]}),
     (
         "at a step not on this way",
         lambda pen, made: pen.do("turn", "cup.handle", "B2"),
@@ -251,31 +151,31 @@ CASES: tuple[tuple[str, Write, dict[str, Any]], ...] = (
     ),
     (
         "put out and back, accepted",
-        _acts(("defeat", "cup"), ("bridge contacts", "cup"), accepted=("cup", "cup bridged")),
+        acts(("defeat", "cup"), ("bridge contacts", "cup"), accepted=("cup", "cup bridged")),
         {"blocks": ["RUN-13 cup", "RUN-13 cup bridged"], "told": ["RUN-16 cup"]},
     ),
-    ("locked", _acts(("lock", "cup"), accepted=("cup locked",)), {"blocks": ["RUN-13 cup locked"]}),
+    ("locked", acts(("lock", "cup"), accepted=("cup locked",)), {"blocks": ["RUN-13 cup locked"]}),
     (
         "locked and held, and let go",
-        _acts(("lock", "cup"), ("hold", "cup"), ("unlock", "cup"), ("release", "cup")),
+        acts(("lock", "cup"), ("hold", "cup"), ("unlock", "cup"), ("release", "cup")),
         {"blocks": []},
     ),
-    ("a lid locked", _acts(("lock", "lid")), {"blocks": []}),
-    ("what may be left so", _left_so, {"blocks": ["RUN-52 tap"], "told": ["RUN-17 lid", "RUN-16 tap"]}),
+    ("a lid locked", acts(("lock", "lid")), {"blocks": []}),
+    ("what may be left so", left_so, {"blocks": ["RUN-52 tap"], "told": ["RUN-17 lid", "RUN-16 tap"]}),
     (
         "put out and back after the proof",
-        _acts(("defeat", "cup"), ("restore", "cup")),
+        acts(("defeat", "cup"), ("restore", "cup")),
         {"blocks": ["RUN-50 cup.handle", "RUN-12 kettle.poured"]},
     ),
     (
         "a part said to be bent, and not",
-        _positions("cup.glass", "bent", "in place"),
+        positions("cup.glass", "bent", "in place"),
         {"blocks": ["RUN-12 kettle.poured"]},
     ),
-    ("a seal broken", _acts(("break seal", "cup.handle")), {"blocks": ["RUN-52 cup.handle"]}),
-    ("a seal broken and made", _acts(("break seal", "cup.handle"), ("seal", "CUP.handle")), {"blocks": []}),
-    ("a position taken back", _unsaid_position("bent"), {"blocks": ["RUN-56 run"], "told": ["RUN-55 run"]}),
-    ("a good position taken back", _unsaid_position("sealed"), {"blocks": [], "told": ["RUN-55 run"]}),
+    ("a seal broken", acts(("break seal", "cup.handle")), {"blocks": ["RUN-52 cup.handle"]}),
+    ("a seal broken and made", acts(("break seal", "cup.handle"), ("seal", "CUP.handle")), {"blocks": []}),
+    ("a position taken back", unsaid_position("bent"), {"blocks": ["RUN-56 run"], "told": ["RUN-55 run"]}),
+    ("a good position taken back", unsaid_position("sealed"), {"blocks": [], "told": ["RUN-55 run"]}),
     (
         "signed by nobody known",
         lambda pen, made: pen.write("sign", "K", {"asks": "final", "statement": "x"}, who="Nobody"),
@@ -381,15 +281,15 @@ CASES: tuple[tuple[str, Write, dict[str, Any]], ...] = (
         ],
         {"blocks": ["RUN-57 kettle"]},
     ),
-    ("said so, and then which", _said(("kettle", "shut"), ("kettle", "seated")), {"blocks": []}),
-    ("said so, and then of its cock", _said(("kettle", "shut"), ("kettle cock", "in place")), {"blocks": []}),
+    ("said so, and then which", said(("kettle", "shut"), ("kettle", "seated")), {"blocks": []}),
+    ("said so, and then of its cock", said(("kettle", "shut"), ("kettle cock", "in place")), {"blocks": []}),
     (
         "said so, and then of another part",
-        _said(("kettle", "shut"), ("kettle.screw", "in place")),
+        said(("kettle", "shut"), ("kettle.screw", "in place")),
         {"blocks": ["RUN-57 kettle"]},
     ),
-    ("said so before it was proved", _shut_first, {"blocks": []}),
-    ("said so with which", _said(("kettle", "shut, dry")), {"blocks": ["RUN-52 kettle"]}),
+    ("said so before it was proved", shut_first, {"blocks": []}),
+    ("said so with which", said(("kettle", "shut, dry")), {"blocks": ["RUN-52 kettle"]}),
     (
         "said so at the step that works it",
         lambda pen, made: pen.write("position", "B1", {"thing": "kettle", "is": "shut"}),
@@ -397,12 +297,12 @@ CASES: tuple[tuple[str, Write, dict[str, Any]], ...] = (
     ),
     (
         "a cock of what protects said to be shut, and open again",
-        _said(("kettle", "cock shut"), ("kettle", "in place")),
+        said(("kettle", "cock shut"), ("kettle", "in place")),
         {"blocks": ["RUN-12 kettle.hot"]},
     ),
     (
         "a cock without a name in the plan said to be shut, and open again",
-        _said(("kettle cock", "shut"), ("kettle cock", "in place")),
+        said(("kettle cock", "shut"), ("kettle cock", "in place")),
         {"blocks": ["RUN-12 kettle.hot"]},
     ),
     (
@@ -438,40 +338,66 @@ CASES: tuple[tuple[str, Write, dict[str, Any]], ...] = (
         lambda pen, made: pen.do("draw water", "", "D"),
         {"blocks": []},
     ),
-    ("a piece taken off", _acts(("remove", "tap.washer")), {"blocks": ["RUN-52 tap.washer"]}),
+    ("a piece taken off", acts(("remove", "tap.washer")), {"blocks": ["RUN-52 tap.washer"]}),
     (
         "a piece taken off and fitted",
-        _acts(("remove", "tap.washer"), ("refit", "tap.washer")),
+        acts(("remove", "tap.washer"), ("refit", "tap.washer")),
         {"blocks": []},
     ),
-    ("a reading taken back", _reread(3.4e5), {"blocks": [], "told": ["RUN-55 B1"]}),
-    ("a failing reading taken back", _reread(4.6e5), {"blocks": ["RUN-56 run"], "told": ["RUN-55 B1"]}),
+    ("a reading taken back", reread(3.4e5), {"blocks": [], "told": ["RUN-55 B1"]}),
+    ("a failing reading taken back", reread(4.6e5), {"blocks": ["RUN-56 run"], "told": ["RUN-55 B1"]}),
     (
         "a failing reading corrected",
-        _reread(4.6e5, "correction"),
+        reread(4.6e5, "correction"),
         {"blocks": ["RUN-56 run"], "told": ["RUN-55 B1"]},
     ),
-    ("a trial inside, and again", _again(3.4e5), {"blocks": []}),
-    ("a trial above, and again", _again(4.6e5), {"blocks": ["RUN-59 B1"]}),
-    ("a trial below, and again", _again(2.0e5), {"blocks": ["RUN-59 B1"]}),
-    ("a trial above, and a note", _again(4.6e5, "note"), {"blocks": [], "told": ["RUN-59 B1"]}),
-    ("a trial above, and a note elsewhere", _again(4.6e5, "elsewhere"), {"blocks": ["RUN-59 B1"]}),
-    ("a trial above, and a note the next day", _again(4.6e5, "late"), {"blocks": ["RUN-59 B1"]}),
-    ("a trial above what it bears, and a note", _again(6.5e5, "note"), {"blocks": ["RUN-59 B1"]}),
-    ("a trial above, and a touch", _again(4.6e5, "touch"), {"blocks": ["RUN-12 kettle.poured"]}),
+    ("a trial inside, and again", again(3.4e5), {"blocks": []}),
+    ("a trial above, and again", again(4.6e5), {"blocks": ["RUN-59 B1"]}),
+    ("a trial below, and again", again(2.0e5), {"blocks": ["RUN-59 B1"]}),
+    (
+        "a trial above, and a note",
+        again(4.6e5, "note 4.6 bar: Lid open."),
+        {"blocks": [], "told": ["RUN-59 B1"]},
+    ),
+    (
+        "a trial above, and a bare cause",
+        again(4.6e5, "note lid open"),
+        {"blocks": [], "told": ["RUN-59 B1"]},
+    ),
+    ("a trial above, and any note", again(4.6e5, "note sunny"), {"blocks": ["RUN-59 B1"]}),
+    ("a trial above, and a point", again(4.6e5, "note ."), {"blocks": ["RUN-59 B1"]}),
+    ("a trial above, and no cause", again(4.6e5, "note not lid open"), {"blocks": ["RUN-59 B1"]}),
+    ("a trial above, and nobody's note", again(4.6e5, "nobody"), {"blocks": ["RUN-59 B1"]}),
+    (
+        "a trial above, and the owner's word",
+        again(4.6e5, "owner"),
+        {"blocks": ["RUN-59 B1"], "told": ["RUN-17 B1"]},
+    ),
+    ("a trial above what it bears, and the owner's word", again(6.5e5, "owner"), {"blocks": ["RUN-59 B1"]}),
+    ("beyond the edge at no step", astray("", "heat", 4.6e5), {"blocks": ["RUN-59 B1"]}),
+    ("beyond the edge under another name", astray("B1", "T", 4.6e5), {"blocks": ["RUN-59 B1"]}),
+    ("inside the edge at no step", astray("", "heat", 4.4e5), {"blocks": []}),
+    ("beyond the edge at another tap", astray("", "heat", 4.6e5, tap="S"), {"blocks": []}),
+    ("a rise, and again", extra_again(60.0), {"blocks": ["RUN-59 D"]}),
+    ("no rise, and again", extra_again(20.0), {"blocks": []}),
+    ("a rise, and again after another run", extra_again(60.0, 2.5), {"blocks": [], "told": ["RUN-59 D"]}),
+    ("a trial above, and a note elsewhere", again(4.6e5, "elsewhere"), {"blocks": ["RUN-59 B1"]}),
+    ("a trial above, and a note the next day", again(4.6e5, "late"), {"blocks": ["RUN-59 B1"]}),
+    ("a trial above what it bears, and a note", again(6.5e5, "note lid open"), {"blocks": ["RUN-59 B1"]}),
+    ("a trial above, and a touch", again(4.6e5, "touch"), {"blocks": ["RUN-12 kettle.poured"]}),
     (
         "a trial above, read again, and made void by the same",
-        _again(4.6e5, "void"),
+        again(4.6e5, "void"),
         {"blocks": ["RUN-56 run"], "told": ["RUN-55 B1"]},
     ),
-    ("a middle above, and again", _poured_again, {"blocks": ["RUN-59 D"]}),
+    ("a middle above, and again", poured_again, {"blocks": ["RUN-59 D"]}),
 )
 
 
 def file() -> dict[str, Any]:
     """Return the whole content of the vectors file."""
     cases = []
-    for name, write, wanted in CASES:
+    for name, write, wanted in (*CASES, *MORE):
         pen = Pen()
         write(pen, clean(pen))
         cases.append({"name": name, "entries": pen.made, "wanted": wanted})

@@ -6,7 +6,7 @@ import json
 import random
 import shutil
 from dataclasses import asdict, replace
-from math import isfinite
+from math import exp, isfinite
 from pathlib import Path
 from typing import Any
 
@@ -16,6 +16,7 @@ from hypothesis import strategies as st
 
 from steadyhead.errors import InputError
 from steadyhead.procedure.advice import advise, decide
+from steadyhead.procedure.advice_needs import lacking
 from steadyhead.procedure.advice_state import begin, chance, happened
 from steadyhead.records.advice import Event, Screw, plain_screw, screw_from
 from steadyhead.visits.advising import defaults as d
@@ -26,6 +27,10 @@ from tests.independent.pilot_bench import Bench, draw
 from tests.independent.turning import BAR, reducer_table
 from tests.procedure.advice_vectors import FILE
 from tests.procedure.in_js import in_browser, in_node, source
+from tests.procedure.small import step as small_step
+from tests.procedure.small import tea
+
+pytestmark = pytest.mark.by_turns(2)
 
 SMALLEST = 15 / 360
 RUNNERS = [
@@ -436,3 +441,46 @@ def test_every_amount_is_an_eighth_a_half_or_the_smallest_honest_turn():
     assert d.AMOUNTS[0] == pytest.approx(SMALLEST)
     assert list(d.AMOUNTS) == sorted(d.AMOUNTS)
     assert all(abs(amount * 8 - round(amount * 8)) < 1e-12 for amount in d.AMOUNTS[2:])
+
+
+@pytest.mark.source(kind="analytic", ref="errors of both readings over the turn that is sure, times the bend")
+def test_of_two_readings_after_the_first_no_play_is_taken_off():
+    screw = reducer()
+    found = advise(screw, told(("read", 2.0), ("turn", 1.0), ("read", 2.7), ("turn", 1.0), ("read", 3.4)))
+    error, sure = 2.0 * screw.reading_most + screw.friction_most, 1.0 - screw.hand
+    assert found.rate_most == pytest.approx((0.7 * BAR + error) / sure * exp(screw.bend), rel=1e-9)
+
+
+def test_the_smallest_turn_is_advised_however_little_each_may_raise():
+    events = told(("read", 3.7), ("turn", 0.5), ("read", 3.9))
+    for most in (100.0, 1000.0):
+        found = advise(reducer(step=most), events)
+        assert found.status == "turn"
+        assert found.turn == pytest.approx(SMALLEST)
+        assert found.rate * found.turn > most
+
+
+def test_the_chance_that_a_shut_off_acts_is_told_of_the_smallest_turn_down_too():
+    found = advise(shut_off(), told(("open", 5.1), ("turn", -5.0), ("open", 5.1)))
+    assert found.status == "turn"
+    assert found.turn == -0.125
+    assert 0.02 < found.acts < 0.1
+
+
+@pytest.mark.parametrize(
+    ("states", "lacks"),
+    [
+        ({"A": "done", "B1": "done", "B2": "open"}, ()),
+        ({"A": "done", "B1": "not on this way", "B2": "open"}, ("B2",)),
+        ({"A": "done", "B1": "open", "B2": "open"}, ("B1", "B2")),
+        ({"A": "open", "B1": "done", "B2": "open"}, ("A",)),
+        ({"A": "open", "B1": "done", "B2": "done"}, ("A",)),
+    ],
+)
+def test_a_turn_waits_for_every_step_behind_it_and_for_one_of_those_that_stand_side_by_side(
+    states: dict[str, str], lacks: tuple[str, ...]
+):
+    plan = tea(
+        small_step("A"), small_step("B1", "A"), small_step("B2", "A"), small_step("C", {"any": ["B1", "B2"]})
+    )
+    assert lacking(plan, states, {}, "C") == lacks

@@ -24,6 +24,8 @@ from tests.procedure.quernhollow_planned import put_right as story_put_right
 from tests.procedure.test_in_js import close
 from tests.procedure.walking import Device, clean_ways
 
+pytestmark = pytest.mark.by_turns(2)
+
 
 @cache
 def _story() -> tuple[Entry, ...]:

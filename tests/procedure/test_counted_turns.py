@@ -17,6 +17,8 @@ from steadyhead.station import examples
 from tests.procedure.lane import against, before, judged, plan, visit
 from tests.procedure.walking import Device, clean_ways, walk
 
+pytestmark = pytest.mark.by_turns(2)
+
 LANE, FLAT = "quernhollow-lane", "mesquill-flat"
 SET = {"E0.SO": "set", "E0.RV": "set", "E0.LB": "set"}
 PROVED = {"R1": "real", "R6": "to be tested", "R8": "trip proved"}

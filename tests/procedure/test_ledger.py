@@ -89,6 +89,7 @@ def test_a_time_with_its_offset_is_microseconds_of_the_epoch():
         pytest.param(_as(line(payload="dry")), "payload", id="payload as text"),
         pytest.param(_as(line(payload={})), "payload.text", id="a note without text"),
         pytest.param(_as(line(who=7)), "who", id="a number as a person"),
+        pytest.param(_as(line(kind=7)), "kind: got 7, which is no text", id="a number as a kind"),
         pytest.param(_as({k: v for k, v in line().items() if k != "run"}), "run", id="no run"),
         pytest.param(_as(line(kind="weather", payload={"value": 10**400})), "keep", id="huge"),
         pytest.param(_as(line(payload={"text": "dry", "at": [1e200]})), "the most is", id="huge in a list"),

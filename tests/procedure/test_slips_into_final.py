@@ -17,6 +17,8 @@ from steadyhead.station import examples
 from tests.procedure.lane import act, against, before, judged, stands, visit
 from tests.procedure.walking import walk
 
+pytestmark = pytest.mark.by_turns(2)
+
 LANE, MILL, FLAT = "quernhollow-lane", "orrowby-mill", "mesquill-flat"
 SET = {"E0.SO": "set", "E0.RV": "set", "E0.LB": "set"}
 
@@ -314,8 +316,8 @@ def test_a_pilot_said_not_to_be_left_untouched_stands_against_final_and_nobody_a
 @pytest.mark.parametrize(
     ("said", "codes"),
     [
-        ((act("open", "IV2"),), {"RUN-09"}),
-        ((stands("IV2", "open"),), {"RUN-09"}),
+        ((act("open", "IV2"),), {"RUN-09", "RUN-48"}),
+        ((stands("IV2", "open"),), {"RUN-09", "RUN-48"}),
         ((act("crack", "IV2"), act("shut", "IV2")), set()),
         ((stands("IV2", "shut"),), set()),
     ],

@@ -48,11 +48,11 @@ def made(judged: DesignSheet, about=None, *, units: UnitSet = METRIC, pictures: 
 
 def test_the_verdict_comes_first_and_says_why():
     first = reading.pages(made(sheet(findings=(STOP, NOTE))))[0]
-    assert "Not releasable. One finding forbids a release." in first
-    assert "1. fault limit not known" in first
+    assert "Not releasable: 1 stop." in first
+    assert "1. Fault limit not known" in first
     assert "Worst case: empty, the edges cross by 0.03 bar." in first
     assert "Root-sum-square: open from 4.98 to 5.16 bar; the trip, 5.10 bar, lies inside." in first
-    assert first.index("Not releasable.") < first.index("Which station")
+    assert first.index("Not releasable:") < first.index("Which station")
 
 
 @pytest.mark.parametrize(
@@ -60,7 +60,7 @@ def test_the_verdict_comes_first_and_says_why():
     [
         ((), "", "Not released yet. No finding forbids a release."),
         ((NOTE,), "r3", "Released as r3. No finding forbids it."),
-        ((STOP, replace(STOP, severity=Severity.ASK)), "", "Not releasable. 2 findings forbid a release."),
+        ((STOP, replace(STOP, severity=Severity.ASK)), "", "Not releasable: 1 stop and 1 open question."),
     ],
 )
 def test_released_and_not_released_are_told_apart(findings, revision, words):
@@ -69,7 +69,7 @@ def test_released_and_not_released_are_told_apart(findings, revision, words):
 
 def test_every_finding_is_told_with_reason_and_cure():
     words = reading.text(made(sheet(findings=(STOP, NOTE))))
-    assert "Stop: fault limit not known" in words
+    assert "Stop: Fault limit not known" in words
     assert "Because: Without the pressure the pipes bear in a fault" in words
     assert "What would mend it: List every component class" in words
     assert "Highest normal 4.65 bar is above the normal limit 5.94 bar" in words

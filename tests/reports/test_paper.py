@@ -152,6 +152,6 @@ def test_data_reaches_the_engine_as_data_only():
 
 def test_the_square_code_reads_station_and_file_and_survives_as_a_picture():
     drawn = square_code(ORIGIN)
-    assert drawn.alt == "square code that reads: QUR-02 5e21c0ffee5e"
+    assert drawn.alt == "square code that reads: QUR-02, Quillenby Row, check 4848, file 5e21c0ffee5e"
     made = render("proof", _data(picture=drawn), date=DAY)
     assert drawn.alt in reading.alternatives(made)

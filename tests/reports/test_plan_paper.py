@@ -23,7 +23,7 @@ from tests.reports.example_plan import RAISE, STOP_RULES, example, m, numbers, s
 from tests.reports.example_sheet import SHEET
 from tests.reports.stations import EXAMPLES, loaded, station
 
-pytestmark = pytest.mark.by_turns(2)
+pytestmark = pytest.mark.by_turns(4)
 
 DAY = date(2026, 9, 14)
 STATION = station()

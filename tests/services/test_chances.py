@@ -124,7 +124,7 @@ def test_a_cluster_nobody_answers_for_is_told():
 def test_stability_reads_in_words_and_as_data():
     answer = run_stability(SOURCE, "a.yaml", members=4)
     said = stability_text(answer, METRIC)
-    for words in ("RV", "gain margin", "Quiet from", "Moved: feed_kv", "Air in its chamber", "SUR-39"):
+    for words in ("RV", "gain margin", "Quiet from", "Moved: feed Kv", "Air in its chamber", "SUR-39"):
         assert words in said
     data = json.loads(json.dumps(stability_data(answer)))
     assert [flow["flow_case"] for flow in data["reducers"][0]["at"]] == ["night", "average", "peak"]

@@ -228,7 +228,7 @@ def test_every_reason_has_words_that_its_parameters_fill(plan: Procedure) -> Non
     params: dict[str, Any] = {
         "input": "hold", "got": "T1", "asked": "T3", "key": "flow", "instrument": "TG-1", "days": 3,
         "error": 6e3, "limit": 5e3, "value": 5e5, "low": 0.0, "high": 1e6, "held": 30.0, "within": 9e3,
-        "by": 61.0, "count": 2.0, "zero": 3e4,
+        "by": 61.0, "count": 2.0, "zero": 3e4, "read": 2.5e4,
     }  # fmt: skip
     for code, reasons in (("RUN-06", UNFIT), ("RUN-05", STRAY), ("RUN-03", CLOCK), ("RUN-91", TOOL)):
         for why in reasons:

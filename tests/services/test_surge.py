@@ -25,7 +25,7 @@ from steadyhead.units import METRIC, US
 from tests.surge.files import text
 from tests.there import there
 
-pytestmark = pytest.mark.by_turns(2)
+pytestmark = pytest.mark.by_turns(4)
 
 ZONE = load(text()).station.zone
 CREDITED = text(events="credited: [{failure: reducer fails open, within: 5 s, at: night flow}]\n")

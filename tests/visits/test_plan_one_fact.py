@@ -169,8 +169,6 @@ def test_an_outlet_valve_that_passes_leads_to_injection_and_takes_the_lockup_awa
         removed=LIVE | {"D2", "D3.RV", "EF3.RV", "H2.RV"},
         changed={
             "C1S.SO",
-            "C2",
-            "C5",
             "EF1.RV",
             "ES1.RV",
             "F5.SO",

@@ -12,6 +12,7 @@ import pytest
 
 from steadyhead.findings import Amount
 from steadyhead.records.procedure import Kind, Node, Procedure
+from tests.visits import stream_stations
 from tests.visits.few_plans import (
     FEW,
     NEEDS,
@@ -283,3 +284,25 @@ def test_every_part_of_a_valve_that_works_by_itself_is_minded_and_kept_as_found(
         if last(one) not in ("sensing", "feed", "exhaust"):
             words |= {"in service", "restored", "in place", "tight", "fitted", "sealed", "as left"}
         assert words <= set(left[one].words), one
+
+
+def test_a_repair_of_one_stream_opens_what_cuts_it_off_and_puts_it_back() -> None:
+    for name in "ab":
+        item = f"stream {name} shut-off spring"
+        made = stream_stations.made(stream_stations.twin_streams(), kind="after_repair", item=item)
+        assert made.node(f"B1.{name}").opens == ("outlet_shut", "inlet_down")
+        assert made.node(f"J2.{name}").restores == ("outlet_shut", "inlet_down")
+
+
+@pytest.mark.parametrize("name", ["quillenby-row", "quernhollow-lane"])
+def test_the_error_of_a_setting_gauge_has_a_limit_at_every_reading_of_a_restart(name: str) -> None:
+    inputs = [one for node in plan(name, "restart").nodes for one in node.inputs]
+    assert {one.error_most for one in inputs if one.instrument == "setting gauge"} == {1e4}
+    assert {one.error_most for one in inputs if one.instrument != "setting gauge"} == {0.0}
+
+
+@pytest.mark.parametrize(("name", "kind"), [("veldany-house", "first"), ("mesquill-flat", "yearly")])
+def test_the_cock_of_a_relief_valve_may_be_named_by_an_act(name: str, kind: Kind) -> None:
+    minding = plan(name, kind).minding
+    assert "RL.cock" in minding.things
+    assert "open" in next(one.words for one in minding.left if one.thing == "RL.cock")

@@ -27,8 +27,6 @@ AMOUNT = re.compile(
 )
 ALONE = {
     "B5 needs": {"B2"},
-    "C2 refuses": {"rf.filled_open 0"},
-    "C5 refuses": {"rf.filled_open 0"},
     "D2 otherwise": {"D2.leaks.see"},
     "D2 inputs": {"strokes"},
     "H1 needs": {"G4"},
@@ -46,7 +44,7 @@ ALONE = {
     "Y8 otherwise": {"served.above.see"},
 }
 """Rows of the station, its outlet valve (proved once, with the first stream), its pump, strainer, alarm and
-heater, and lists of its parts: no stream's."""
+heater, and lists of its parts: no stream's. That a stream is filled with that valve shut is each stream's."""
 
 
 @cache

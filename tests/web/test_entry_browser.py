@@ -13,7 +13,7 @@ import uvicorn
 from steadyhead.web.app import make_app
 from tests.conftest import BROWSERS
 
-pytestmark = pytest.mark.browser
+pytestmark = [pytest.mark.browser, pytest.mark.by_turns(3)]
 KEY = "QHL-01"
 
 
@@ -151,3 +151,17 @@ def test_every_page_fits_and_breaks_no_rule_of_access(open_page, width):
         broken = Axe().run(page).response["violations"]
         assert [(one["id"], one["nodes"][0]["target"]) for one in broken] == [], path
         assert page.evaluate("document.documentElement.scrollWidth") <= width, path
+
+
+@pytest.mark.parametrize("width", [360, 720])
+@pytest.mark.parametrize("page", ["fields", "pressures"])
+def test_what_saves_stays_in_sight_on_a_narrow_screen(home, browser, page, width):
+    shown = browser.new_page(viewport={"width": width, "height": 740})
+    shown.goto(f"{home}/{page}")
+    for down in (0, 600, 1200):
+        shown.evaluate(f"window.scrollTo(0, {down})")
+        box = shown.locator("button[value=save]").bounding_box()
+        assert box is not None
+        assert 0 <= box["x"] <= box["x"] + box["width"] <= width
+        assert 0 <= box["y"] <= box["y"] + box["height"] <= 740
+    shown.close()

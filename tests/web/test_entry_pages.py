@@ -11,6 +11,8 @@ import pytest
 from steadyhead.services.stations.saving import save
 from steadyhead.station.examples import read
 
+pytestmark = pytest.mark.by_turns(2)
+
 KEY = "QHL-01"
 HOME = f"/stations/{KEY}"
 TRIP = "line.5.trip"

@@ -11,6 +11,8 @@ from jsonschema import Draft202012Validator
 
 from steadyhead.register import open_register
 from steadyhead.services import accounts
+from steadyhead.services.example_year.teller import picture
+from steadyhead.station.canonical import sha256
 from steadyhead.web import answering
 from steadyhead.web.app import make_app
 from steadyhead.web.guarding import HEADERS, POLICY
@@ -18,6 +20,8 @@ from tests.web.filled import WHO, Client
 from tests.web.whole import KEY, SHEET, Facts, copied, made_once
 
 WORK, LINK = "{work}", "{link}"
+LID = picture("lid")
+PHOTO = sha256(LID)
 FILES = {
     "/archive/tables/{name}.{kind}": lambda f: "/archive/tables/stations.csv",
     "/archive/archive.zip": lambda f: "/archive/archive.zip",
@@ -28,6 +32,8 @@ FILES = {
     "/stations/{key}/releases/{number}": lambda f: f"/stations/{f.key}/releases/1",
     "/stations/{key}/runs/{run}/entries.jsonl": lambda f: f"/stations/{f.yard}/runs/{f.run}/entries.jsonl",
     "/stations/{key}/runs/{run}/field-pack": lambda f: f"/stations/{f.yard}/runs/{f.run}/field-pack",
+    "/stations/{key}/runs/{run}/job-file": lambda f: f"/stations/{f.yard}/runs/{f.run}/job-file",
+    "/stations/{key}/runs/{run}/photos/{sha256}": lambda f: f"/stations/{f.yard}/runs/{f.run}/photos/{PHOTO}",
     "/stations/{key}/runs/{run}/plan": lambda f: f"/stations/{f.yard}/runs/{f.run}/plan",
     "/stations/{key}/plans/{plan}": lambda f: f"/stations/{f.yard}/plans/{f.plan}",
     "/upkeep.ics": lambda f: "/upkeep.ics",
@@ -53,6 +59,8 @@ VIEWS = {
     "/stations/{key}/runs": lambda f: f"/stations/{f.yard}/runs",
     "/stations/{key}/runs/{run}": lambda f: f"/stations/{f.yard}/runs/{f.run}",
     "/stations/{key}/runs/{run}/entries": lambda f: f"/stations/{f.yard}/runs/{f.run}/entries",
+    "/stations/{key}/runs/{run}/hand-over": lambda f: f"/stations/{f.yard}/runs/{f.run}/hand-over",
+    "/stations/{key}/runs/{run}/paper": lambda f: f"/stations/{f.yard}/runs/{f.run}/paper",
     "/stations/{key}/records": lambda f: f"/stations/{f.yard}/records",
     "/stations/{key}/records/{record}": lambda f: f"/stations/{f.yard}/records/{f.certificate}",
     "/stations/{key}/upkeep": lambda f: f"/stations/{f.key}/upkeep",
@@ -83,7 +91,10 @@ def room(tmp_path_factory: pytest.TempPathFactory) -> Iterator[tuple[Client, Fac
     """A client of a register with something in every room."""
     folder, facts = made_once(tmp_path_factory)
     register = open_register(copied(folder, tmp_path_factory, "every"))
-    yield Client(make_app(register)), facts
+    client = Client(make_app(register))
+    address = f"/stations/{facts.yard}/runs/{facts.run}/photos/{PHOTO}"
+    assert client.ask("PUT", address, content=LID, headers={"content-type": "image/png"}).status_code == 200
+    yield client, facts
     register.close()
 
 

@@ -203,7 +203,14 @@ def test_a_page_with_a_job_says_in_which_state_it_was_shown_so_that_it_is_read_a
     from steadyhead.web.templating import ENVIRONMENT
 
     parts = ENVIRONMENT.get_template("jobs/parts.html").module
-    shown = {"state": "waiting", "share": 0.0, "words": "", "problem": "", "is_stopping": False}
+    shown = {
+        "state": "waiting",
+        "share": 0.0,
+        "words": "",
+        "problem": "",
+        "is_stopping": False,
+        "can_begin_again": False,
+    }
     job = {"is_open": True, "href": "/jobs/1", "kind_words": "study", **shown}
     told = str(parts.going(job, stops=False, is_alone=True))  # type: ignore[attr-defined]
     assert 'data-job="/jobs/1" data-state="waiting"' in told

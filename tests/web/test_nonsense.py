@@ -8,6 +8,8 @@ import pytest
 
 from tests.web.filled import Client
 
+pytestmark = pytest.mark.by_turns(2)
+
 DEEP = '{"a":' * 5000 + "1" + "}" * 5000
 BODIES = {
     "a list": "[]",

@@ -27,6 +27,8 @@ from steadyhead.register.holding import NAME, hold
 from steadyhead.services import accounts as team
 from steadyhead.web.serving import Terms, door_of, is_loopback, listen, may_open, shown_place
 
+pytestmark = pytest.mark.by_turns(2)
+
 COMMAND = (sys.executable, "-m", "steadyhead", "serve")
 PATIENCE = 60.0
 

@@ -149,6 +149,8 @@ PAGES: dict[str, Callable[[Facts], str]] = {
     "runs": lambda f: f"/stations/{f.yard}/runs",
     "run": lambda f: f"/stations/{f.yard}/runs/{f.run}",
     "entries": lambda f: f"/stations/{f.yard}/runs/{f.run}/entries",
+    "from paper": lambda f: f"/stations/{f.yard}/runs/{f.run}/paper",
+    "hand-over": lambda f: f"/stations/{f.yard}/runs/{f.run}/hand-over",
     "records": lambda f: f"/stations/{f.yard}/records",
     "certificate": lambda f: f"/stations/{f.yard}/records/{f.certificate}",
     "document": lambda f: f"/stations/{f.key}/records/{f.document}",

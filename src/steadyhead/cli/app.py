@@ -285,7 +285,7 @@ def units(
 @app.command()
 def verify(
     file: Annotated[
-        str, typer.Argument(metavar="WHAT", help="Certificate, folder of a register, or archive.")
+        str, typer.Argument(metavar="WHAT", help="Certificate, folder of a register, archive, or hand-over.")
     ],
     sig: Annotated[
         str, typer.Option("--sig", metavar="FILE", help="Its signature, kept apart; else the one inside.")
@@ -293,21 +293,28 @@ def verify(
     key: Annotated[
         str, typer.Option("--key", metavar="FILE", help="Public key; else this installation's.")
     ] = "",
+    entries: Annotated[
+        str, typer.Option("--entries", metavar="FILE", help="Entries a hand-over is held against.")
+    ] = "",
     json: AsJson = False,
 ) -> int:
     """Prove a certificate, or hold a whole register or archive against its own chain.
 
     Of a certificate: which of record and page is what was signed, and by which key. Of a register or archive:
     the first link that does not hold, and everything else that is not as it was kept; nothing is changed.
+    Of a hand-over, a statement or its page: whether those entries are here, unchanged, and what came since.
 
     Exit status 0: all of it is what was signed, by the key compared, or as it was kept; 1: it is not, or no
     key is known; 2: it cannot be used.
     """
     from steadyhead.cli.certifying import do_verify
+    from steadyhead.cli.handing import do_verify_hand_over, is_hand_over
     from steadyhead.cli.keeping import do_verify_register, is_register
 
     if is_register(file):
         return do_verify_register(file, json)
+    if is_hand_over(file):
+        return do_verify_hand_over(file, entries, json)
 
     return do_verify(file, sig, key, json)
 

@@ -248,12 +248,18 @@ def signed_record(name: str, loaded: Loaded) -> dict[str, Any]:
     return dict(found.record)
 
 
+TO_VERIFY = (
+    "Check the name. It may be a certificate, a hand-over, an archive, or the folder a register is kept in."
+)
+"""What can be verified, where something else is named."""
+
+
 def do_verify(file: str, sig: str, key: str, json: bool) -> int:
     """Prove a certificate, part by part."""
     from steadyhead.services.certificates.verifying import verified_data, verify
     from steadyhead.services.files import read_file
 
-    content, pack = read_file(file, LARGEST_PDF), None
+    content, pack = read_file(file, LARGEST_PDF, instead=TO_VERIFY), None
     if content.startswith(b"PK"):
         from steadyhead.services.certificates.handover import certificate_in, checked
 

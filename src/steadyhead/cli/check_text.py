@@ -12,7 +12,7 @@ from steadyhead.cli.streams_text import (
     relief_rungs,
     streams_lines,
 )
-from steadyhead.findings import Severity
+from steadyhead.findings import Severity, what_forbids
 from steadyhead.records.design import DesignSheet, ReducerCase, ReducerSizing
 from steadyhead.records.ladder import FailurePeak, Ladder, Stacking
 from steadyhead.records.station import Station
@@ -57,12 +57,7 @@ def verdict(sheet: DesignSheet) -> str:
         is_at_rest = any(finding.code == "SUR-61" for finding in sheet.findings)
         unseen = " What happens in time is not looked at: run steadyhead surge." if is_at_rest else ""
         return f"Nothing forbids a release of this design.{unseen}"
-    parts = []
-    if stops:
-        parts.append(f"{stops} finding{'s' if stops > 1 else ''} of weight stop")
-    if asks:
-        parts.append(f"{asks} open question{'s' if asks > 1 else ''}")
-    return f"Not releasable: {' and '.join(parts)}."
+    return f"Not releasable: {what_forbids(stops, asks)}."
 
 
 def _ladder(station: Station, sheet: DesignSheet, ladder: Ladder, units: UnitSet) -> Iterator[str]:
@@ -74,7 +69,7 @@ def _ladder(station: Station, sheet: DesignSheet, ladder: Ladder, units: UnitSet
     rows = [
         (i.fault_limit, f"fault limit: {fault}"),
         (i.normal_limit, f"normal limit: {normal}"),
-        (chosen.peak, f"peak after a trip, {chosen.name}, credited failure"),
+        (chosen.peak, f"{_peak_rung(chosen)}, credited failure"),
         (i.trip, "trip"),
         (i.relief_crack, "relief valve cracks"),
         (i.alarm, "high alarm"),
@@ -107,6 +102,11 @@ def _ladder(station: Station, sheet: DesignSheet, ladder: Ladder, units: UnitSet
         yield paragraph(f"Common causes: {'; '.join(ladder.common_causes)}.", indent=2)
     for remedy in sheet.remedies:
         yield paragraph(f"Would open it: {remedy.words} {remedy.caution}".rstrip(), indent=2)
+
+
+def _peak_rung(chosen: Stacking) -> str:
+    """Return what the peak of the credited failure is: after a trip, or below where that surely comes."""
+    return f"peak after a trip, {chosen.name}" if chosen.passes_trip else "peak, below the trip's upper edge"
 
 
 def _rung(pressure: float, close: set[float], units: UnitSet) -> str:

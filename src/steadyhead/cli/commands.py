@@ -12,7 +12,7 @@ from steadyhead.cli.proving import STOPPED, StoppedByHandError, proof_for
 from steadyhead.cli.showing import finding_lines, show_json
 from steadyhead.cli.streams import put_file
 from steadyhead.errors import InputError
-from steadyhead.services.files import read_file, read_stream, write_paper
+from steadyhead.services.files import STATION_FILE, read_file, read_stream, write_paper
 
 if TYPE_CHECKING:
     from steadyhead.records.baseline import Baseline
@@ -30,7 +30,7 @@ def read_source(file: str) -> bytes:
     """Return the bytes of a station file, or of standard input for ``-``."""
     if file == "-":
         return read_stream(None if sys.stdin is None else sys.stdin.buffer, "standard input")
-    return read_file(file)
+    return read_file(file, instead=STATION_FILE)
 
 
 def baseline_of(name: str) -> Baseline | None:

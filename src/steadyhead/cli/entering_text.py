@@ -29,6 +29,8 @@ def _entered(made: Entered, units: UnitSet) -> Iterator[str]:
         yield from _band(one, units)
     for name in made.gallons:
         yield paragraph(f"{name}: read as US gallons. Write imp gal or imp gpm for the others.", 8)
+    for words in made.other_units:
+        yield paragraph(words, 8)
     speaker = Speaker(made.after.procedure, made.after.ledger, units)
     for finding in made.amiss(units):
         yield finding_lines_of_run(finding, units)

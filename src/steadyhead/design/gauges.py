@@ -49,7 +49,9 @@ def error_allowed(ladder: Ladder) -> float | None:
     """Return the most a gauge may err for this trip; None without a shut-off. [Pa]"""
     if not ladder.inputs.has_shut_off:
         return None
-    return d.GAUGE_SHARE.si * ladder.worst_case.tolerance_up
+    trip, edge = ladder.inputs.trip, ladder.worst_case.trip_upper_edge
+    own = ladder.worst_case.tolerance_up if trip is None or edge is None else edge - trip
+    return d.GAUGE_SHARE.si * own
 
 
 def is_overdue(gauge: Gauge, day: date | None) -> bool:

@@ -116,16 +116,18 @@ def _of(what: str, part: Contribution) -> Input:
     return replace(given, label=f"{what}: {given.label}")
 
 
-def window_inputs(basis: Basis, ladder: Ladder, *, proved: bool = False) -> tuple[Input, ...]:
-    """Return what the window rests on, for `why`."""
-    given = ladder.inputs
+def window_inputs(basis: Basis, rungs: Rungs) -> tuple[Input, ...]:
+    """Return what the window rests on, for `why`; said where that is not the chosen trip."""
+    ladder, given = rungs.ladder, rungs.ladder.inputs
+    rests_on = "lumped zone" if rungs.correction is None else "protection proof"
+    if rungs.looked_at != rungs.worked_trip:
+        rests_on += ", for a trip in the window's middle"
     found = [
         Input("highest normal", pressure(ladder.highest_normal), "lock-up and what adds to it"),
         *(_of("highest normal", part) for part in given.highest_normal_adds),
         from_value("gap", tol.gap(basis)),
     ]
     found += [_of("trip", part) for part in given.trip_tolerances]
-    rests_on = "protection proof" if proved else "lumped zone"
     if given.overshoot is not None:
         found.append(Input("overshoot of the credited failure", pressure(given.overshoot), rests_on))
     if ladder.weakest_fault is not None and given.fault_limit is not None:
@@ -141,7 +143,7 @@ def _window(basis: Basis, rungs: Rungs, remedies: tuple[Remedy, ...]) -> Iterato
     shut_off = basis.layout.shut_off
     assert shut_off is not None
     where = basis.part_place(shut_off.id, "trip")
-    grounds = window_inputs(basis, ladder, proved=rungs.correction is not None)
+    grounds = window_inputs(basis, rungs)
     if stacking.verdict == "empty" and stacking.highest is not None and stacking.width is not None:
         yield finding(
             "LAD-04",
@@ -259,8 +261,14 @@ def _alarm(basis: Basis, ladder: Ladder) -> Iterator[Finding]:
                 limit=pressure(stacking.trip_lower_edge),
                 alarm=pressure(given.alarm),
                 case=_capital(stacking),
-                inputs=(from_value("alarm", alarm.pressure), error, *map(from_part, given.trip_tolerances)),
+                inputs=(from_value("alarm", alarm.pressure), error, *map(from_part, _own(basis, ladder))),
             )
+
+
+def _own(basis: Basis, ladder: Ladder) -> tuple[Contribution, ...]:
+    """Return what moves the chosen trip, where it lies; the ladder has that of its window."""
+    shut_off, trip = basis.layout.shut_off, ladder.inputs.trip
+    return () if shut_off is None or trip is None else tol.trip_tolerances(basis, shut_off, trip)
 
 
 def _reset(basis: Basis, ladder: Ladder) -> Iterator[Finding]:

@@ -96,7 +96,7 @@ def question_of(basis: Basis) -> Question | None:
     """
     shut_off = basis.layout.shut_off
     found = rungs(basis, full=False)
-    trip = found.worked_trip if shut_off is None or shut_off.trip is None else shut_off.trip.si
+    trip = found.looked_at
     if shut_off is None or trip is None:
         return None
     moves = trip_tolerances(basis, shut_off, trip)

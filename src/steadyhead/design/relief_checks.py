@@ -131,7 +131,7 @@ def _trip(basis: Basis, rungs: Rungs, relief: Relief) -> Iterator[Finding]:
 
 def _beside(basis: Basis, rungs: Rungs, relief: Relief) -> Iterator[Finding]:
     """Yield the overshoot with and without the relief valve."""
-    trip, closing = rungs.worked_trip, rungs.closing
+    trip, closing = rungs.looked_at, rungs.closing
     if trip is None or closing is None:
         return
     without = credit.credited_overshoot(basis, trip, closing.si, ())

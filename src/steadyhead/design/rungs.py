@@ -14,7 +14,7 @@ from steadyhead.design.ladder import chosen, stack
 from steadyhead.design.proved import correction_of, with_proof
 from steadyhead.design.thermal import highest_heated
 from steadyhead.errors import InputError, NotConverged
-from steadyhead.records.ladder import Contribution, Ladder, LadderInputs
+from steadyhead.records.ladder import Contribution, FailurePeak, Ladder, LadderInputs, Stacking
 from steadyhead.records.parts import Reducer, ShutOff
 from steadyhead.records.protection import Protection
 from steadyhead.records.station import Need
@@ -56,6 +56,11 @@ class Rungs:
     worked_trip: float | None
     proof: Protection | None = None
     correction: float | None = None
+
+    @property
+    def looked_at(self) -> float | None:
+        """The chosen trip, wherever it lies, else that of the window; None: no shut-off. [Pa at datum]"""
+        return self.worked_trip if self.ladder.inputs.trip is None else self.ladder.inputs.trip
 
 
 def rungs(
@@ -177,20 +182,29 @@ def _with_window(
         trip = middle
         ladder = ladder_at(trip)
         stacking = chosen(ladder, basis.station.stacking)
-    return _with_own_peak(basis, ladder, closing, correction), trip
+    if base.trip is not None:
+        ladder = _with_own_edges(ladder, ladder_at(base.trip))
+    return ladder, trip
 
 
-def _with_own_peak(basis: Basis, ladder: Ladder, closing: float, correction: float | None) -> Ladder:
-    """Return the ladder with the peaks of the chosen trip, which the window was not worked out for."""
-    trip = ladder.inputs.trip
-    overshoot = None if trip is None else _overshoot(basis, trip, closing, correction)
-    if trip is None or overshoot is None:
-        return ladder
-    worst, rss = ladder.worst_case, ladder.root_sum_square
+def _with_own_edges(ladder: Ladder, own: Ladder) -> Ladder:
+    """Return a ladder whose window is that of another trip, with edges and peak of the chosen one.
+
+    Tolerances may be shares of the trip: those of the window's middle are not those of a trip outside.
+    """
+
+    def moved(window: Stacking, at_trip: Stacking) -> Stacking:
+        return replace(
+            window,
+            trip_lower_edge=at_trip.trip_lower_edge,
+            trip_upper_edge=at_trip.trip_upper_edge,
+            peak=at_trip.peak,
+        )
+
     return replace(
         ladder,
-        worst_case=replace(worst, peak=trip + worst.tolerance_up + overshoot),
-        root_sum_square=replace(rss, peak=trip + rss.tolerance_up + overshoot),
+        worst_case=moved(ladder.worst_case, own.worst_case),
+        root_sum_square=moved(ladder.root_sum_square, own.root_sum_square),
     )
 
 
@@ -230,7 +244,25 @@ def _with_failures(basis: Basis, ladder: Ladder, closing: float, proof: Protecti
     )
     if proof is not None and proof.trip == trip:
         peaks = with_proof(basis, peaks, proof, limit)
-    return replace(ladder, peaks=peaks, covers_slower_than=slowest)
+    return replace(_with_credited(ladder, peaks, upper_edge), peaks=peaks, covers_slower_than=slowest)
+
+
+def _with_credited(ladder: Ladder, peaks: tuple[FailurePeak, ...], upper_edge: float) -> Ladder:
+    """Return the ladder with the highest credited failure as its peak: one figure for one thing.
+
+    In the other stacking a failure that trips goes as far above that one's edge; where none reaches the edge
+    of the trip its tolerance moves nothing.
+    """
+    highest = max((one.peak for one in peaks if one.credited and one.peak is not None), default=None)
+    if highest is None:
+        return ladder
+    rise = highest - upper_edge
+
+    def moved(stacking: Stacking) -> Stacking:
+        edge = stacking.trip_upper_edge
+        return replace(stacking, peak=highest if edge is None or rise <= 0.0 else edge + rise)
+
+    return replace(ladder, worst_case=moved(ladder.worst_case), root_sum_square=moved(ladder.root_sum_square))
 
 
 def _lowest_normal_takes(

@@ -13,6 +13,7 @@ from steadyhead.design.overshoot import run
 from steadyhead.design.report import ASK, HEED, NOTE, STOP, finding, from_value, pressure, share
 from steadyhead.design.rungs import Rungs
 from steadyhead.design.thermal import Heating, has_vessel, heating
+from steadyhead.design.tolerances import trip_tolerances
 from steadyhead.findings import Amount, Finding, Input
 from steadyhead.records.ladder import Contribution, Ladder
 from steadyhead.records.parts import ExpansionVessel
@@ -100,12 +101,12 @@ def _hit(basis: Basis, rungs: Rungs) -> tuple[float, str] | None:
 
 def _reaches_trip(basis: Basis, ladder: Ladder, ends: float) -> bool:
     """Return whether heating may trip the shut-off; ± of relief valve and trip add up as the station says."""
-    given, stacking = ladder.inputs, chosen(ladder, basis.station.stacking)
-    if given.trip is None or stacking.trip_lower_edge is None:
+    given, stacking, shut_off = ladder.inputs, chosen(ladder, basis.station.stacking), basis.layout.shut_off
+    if shut_off is None or given.trip is None or stacking.trip_lower_edge is None:
         return False
     if given.relief_crack is None or ends < given.relief_crack + given.relief_error:
         return ends >= stacking.trip_lower_edge
-    moves = (Contribution("crack", given.relief_error), *given.trip_tolerances)
+    moves = (Contribution("crack", given.relief_error), *trip_tolerances(basis, shut_off, given.trip))
     return given.relief_crack + combined(moves, stacking.name) >= given.trip
 
 
@@ -202,7 +203,7 @@ def _vessel(basis: Basis, rungs: Rungs, vessel: ExpansionVessel) -> Iterator[Fin
 
 def _counted(basis: Basis, rungs: Rungs) -> Iterator[Finding]:
     """Yield what the overshoot would be with the vessel's gas lost."""
-    trip, closing, given = rungs.worked_trip, rungs.closing, rungs.ladder.inputs.overshoot
+    trip, closing, given = rungs.looked_at, rungs.closing, rungs.ladder.overshoot
     soft = 0.0 if trip is None else credit.vessel_compliance(basis, trip)
     if trip is None or closing is None or given is None or soft <= 0.0:
         return

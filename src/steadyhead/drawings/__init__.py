@@ -2,6 +2,10 @@
 
 One drawing function serves screen and paper; colour and letters come from a `Palette`. The functions are
 pure: the same record, palette, width and language give the same bytes. Text stays text.
+
+What every ``draw_…`` takes and gives: the picture, which is what is shown, pressures at datum; a palette,
+`screen`, `paper` or `one_colour`; the width of the drawing [px]; where it has words, their language, while
+figures follow the picture's units. It returns an ``<svg>`` element with title, description and role ``img``.
 """
 
 from steadyhead.drawings.alt import alt_text

@@ -50,6 +50,10 @@ class CapacityFacts:
         """Return a case as the head of its margins."""
         return self.words["case"].format(flow=point.flow_case.capitalize(), inlet=point.inlet_case)
 
+    def zone(self, point: DesignPoint) -> str:
+        """Return in words what the reducer does at a design point."""
+        return self.words[f"zone {point.zone}"]
+
     def place(self, point: DesignPoint, *, both: bool = False) -> str:
         """Return flow and inlet pressure of a point with their units; where there is room, in both."""
 
@@ -138,7 +142,7 @@ def capacity_text(picture: CapacityPicture, lang: str = "en") -> str:
     head += words["capacity of"].format(reducer=shown.reducer, place=shown.place)
     head += f", {picture.moment}" if picture.moment else ""
     said = [
-        f"{facts.case(point)}: {facts.place(point, both=True)}, {words[f'zone {point.zone}']}, "
+        f"{facts.case(point)}: {facts.place(point, both=True)}, {facts.zone(point)}, "
         + ", ".join(facts.margins(point))
         for point in shown.points
     ]

@@ -30,22 +30,6 @@ def draw_capacity(picture: CapacityPicture, palette: Palette, width: float, lang
     Wide open is hatched rising; cavitation is hatched the closer the worse its degree; low flow falls the
     other way, so that both show where both hold. Design points are square nails. A name that finds no free
     place on the map stands below the margins.
-
-    Parameters
-    ----------
-    picture
-        What is shown.
-    palette
-        `screen`, `paper` or `one_colour`.
-    width
-        Width of the drawing. [px]
-    lang
-        Language of the words; figures follow the picture's units.
-
-    Returns
-    -------
-    str
-        An ``<svg>`` element with title, description and role ``img``.
     """
     canvas = compose_capacity(picture, palette, width, lang)
     words = words_of(lang)

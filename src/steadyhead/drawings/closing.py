@@ -33,17 +33,6 @@ def draw_closing(picture: ClosingPicture, palette: Palette, width: float, lang: 
 
     Thick: highest until the shut-off stands shut; thin: with the wave the zone throws back. Limits are walls;
     the window is one band through all frames, the time as it is a plumb line.
-
-    Parameters
-    ----------
-    picture
-        What is shown.
-    palette
-        `screen`, `paper` or `one_colour`.
-    width
-        Width of the drawing. [px]
-    lang
-        Language of the words; figures follow the picture's units.
     """
     canvas = compose_closing(picture, palette, width, lang)
     facts = resolve_closing(picture, lang)

@@ -49,22 +49,6 @@ def draw_ladder(picture: LadderPicture, palette: Palette, width: float, lang: st
     All pressures stand at datum on one scale. What lies far off the core between duty and limit is named
     off the scale, never squeezed in. Below 700 px the panels stand below each other.
 
-    Parameters
-    ----------
-    picture
-        What is shown.
-    palette
-        `screen`, `paper` or `one_colour`.
-    width
-        Width of the drawing. [px]
-    lang
-        Language of the words; figures follow the picture's units.
-
-    Returns
-    -------
-    str
-        An ``<svg>`` element with title, description and role ``img``.
-
     Raises
     ------
     InputError

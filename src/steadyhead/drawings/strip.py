@@ -22,22 +22,6 @@ def draw_strip(picture: StripPicture, palette: Palette, width: float, lang: str 
     pressure is known; it is cut where no water can pass. One unit of the drawing is one CSS px; below
     700 px the strip stands. The same arguments give the same bytes.
 
-    Parameters
-    ----------
-    picture
-        What is shown; pressures at datum.
-    palette
-        `screen`, `paper` or `one_colour`.
-    width
-        Width of the drawing. [px]
-    lang
-        Language of the words; figures follow the picture's units.
-
-    Returns
-    -------
-    str
-        An ``<svg>`` element with title, description and role ``img``.
-
     Raises
     ------
     InputError

@@ -35,22 +35,6 @@ def draw_surge(picture: SurgePicture, palette: Palette, width: float, lang: str 
     How far the shut-off stands open is a wedge of water on the baseline. Limits are those of the sides these
     lines belong to; names that would lie on each other are pushed apart. What comes after a cavity fell in is
     a hair line under a hatch and not on the scale's account. Below, highest and lowest along the mains.
-
-    Parameters
-    ----------
-    picture
-        What is shown.
-    palette
-        `screen`, `paper` or `one_colour`.
-    width
-        Width of the drawing. [px]
-    lang
-        Language of the words; figures follow the picture's units.
-
-    Returns
-    -------
-    str
-        An ``<svg>`` element with title, description and role ``img``.
     """
     canvas = compose_surge(picture, palette, width, lang)
     facts = resolve_surge(picture, lang)

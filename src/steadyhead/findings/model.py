@@ -114,6 +114,19 @@ def forbids_release(findings: Iterable[Finding]) -> bool:
     return any(f.severity in (Severity.STOP, Severity.ASK) for f in findings)
 
 
+def what_forbids(stops: int, asks: int) -> str:
+    """Return what forbids a release, counted in words; empty where nothing does.
+
+    Examples
+    --------
+    >>> what_forbids(2, 1), what_forbids(0, 2), what_forbids(0, 0)
+    ('2 stops and 1 open question', '2 open questions', '')
+    """
+    words = [f"{stops} stop{'' if stops == 1 else 's'}"] if stops else []
+    words += [f"{asks} open question{'' if asks == 1 else 's'}"] if asks else []
+    return " and ".join(words)
+
+
 def most_serious(findings: Iterable[Finding]) -> Finding | None:
     """Return the weightiest finding, the first of equals, or None."""
     ranked = sorted(findings, key=lambda f: -_WEIGHT[f.severity])

@@ -97,6 +97,19 @@ def doubts(entries: Iterable[Entry]) -> Doubt:
     return Doubt(set_back(listed), ahead)
 
 
+def may_follow(one: Entry, other: Entry, doubt: Doubt) -> bool:
+    """Return whether an entry that sorts before another one may have been made after it.
+
+    On one device its own numbers tell. Where they say later and an hour was given by hand, that hour does.
+    """
+    if one.device == other.device and (
+        one.device_seq < other.device_seq or not (one.by_hand or other.by_hand)
+    ):
+        return one.device_seq > other.device_seq
+    within = one.clock_within + other.clock_within + doubt.late(one) + doubt.early(other)
+    return other.time - one.time <= within
+
+
 def _within(old: Entry, new: Entry) -> float:
     return JUMP + old.clock_within + new.clock_within
 

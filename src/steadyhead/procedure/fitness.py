@@ -14,6 +14,8 @@ from steadyhead.records.run import Plain
 
 ROUNDING = 1e-9
 """Share by which two numbers that were written down and read back may differ. Analytic: RFC 8785 keeps 15."""
+READ_TO = 0.25
+"""Share of a division to which a pointer is read. Own estimate."""
 Descriptions = tuple[tuple[int, Mapping[str, Scalar]], ...]
 SETTING = "setting gauge"
 """Instrument of an input whose value counts by itself, not against another reading of the same gauge."""
@@ -128,9 +130,12 @@ def _true(one: Input, row: Row, known: Mapping[str, Scalar]) -> Iterator[Unfit]:
     elif is_number(error) and 0.0 < one.error_most * (1.0 + ROUNDING) < error:
         yield Unfit("too coarse", {"instrument": name, "error": error, "limit": one.error_most})
     margin = error if is_number(error) else 0.0
+    division = known["division"] if is_number(known["division"]) else 0.0
+    read_to = READ_TO * division
+    if 0.0 < one.error_most * (1.0 + ROUNDING) < read_to:
+        yield Unfit("division too coarse", {"instrument": name, "read": read_to, "limit": one.error_most})
     if (one.error_most > 0.0 or one.instrument == SETTING) and is_number(known["zero"]):
-        division = known["division"] if is_number(known["division"]) else 0.0
-        limit = max(margin, 0.5 * division)
+        limit = margin if is_number(error) else 0.5 * division
         off = known["zero"] + (row.number("corrected_by") or 0.0)
         if abs(off) > limit * (1.0 + ROUNDING):
             yield Unfit("zero off", {"instrument": name, "zero": off, "limit": limit})

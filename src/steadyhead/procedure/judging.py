@@ -11,6 +11,7 @@ from dataclasses import replace
 
 from steadyhead.procedure.accepting import Deviations
 from steadyhead.procedure.graph import is_met
+from steadyhead.procedure.holding import broken, unread
 from steadyhead.procedure.ledger import Ledger, amended
 from steadyhead.procedure.minded import beside_plan, never_accepted
 from steadyhead.procedure.recanting import taken_back
@@ -20,7 +21,7 @@ from steadyhead.procedure.restoring import is_by_act, items
 from steadyhead.procedure.shielding import to_prove_first, unshielded
 from steadyhead.procedure.steps import Step, look
 from steadyhead.procedure.touching import prove
-from steadyhead.procedure.trials import tried
+from steadyhead.procedure.trials import Tried, tried
 from steadyhead.records.entry import TELLS, Entry
 from steadyhead.records.procedure import Procedure
 from steadyhead.records.run import (
@@ -63,15 +64,16 @@ def judge(procedure: Procedure, ledger: Ledger, now: float | None = None) -> Jud
     bare = unshielded(record, steps)
     for name, lacking in bare.items():
         steps[name].uncovered = lacking
-    proofs, found = prove(record, steps), items(record, steps)
+    refusing, moved = broken(record, steps)
+    for name, remarks in refusing.items():
+        steps[name].held = remarks
+    proofs, found = prove(record, steps, moved), items(record, steps)
     deviations = Deviations(record)
     unagreed, taken = taken_back(record, mine)
     trials = tried(record, steps)
     blocks = tuple(
         block
-        for block in _blocks(
-            record, steps, proofs, found, deviations, (*of_ledger(mine), *unagreed), trials.against
-        )
+        for block in _blocks(record, steps, proofs, found, deviations, (*of_ledger(mine), *unagreed), trials)
         if block.remark.about not in procedure.after
     )
     accepted = _accepted(blocks)
@@ -90,6 +92,7 @@ def judge(procedure: Procedure, ledger: Ledger, now: float | None = None) -> Jud
             *(remark for step in steps.values() for remark in told_of_step(step)),
             *told_of_record(ledger, mine, record, steps, now),
             *taken,
+            *unread(record),
             *trials.told,
             *deviations.told(blocks),
         ),
@@ -111,7 +114,7 @@ def _blocks(
     found: tuple[ItemState, ...],
     deviations: Deviations,
     faults: tuple[Remark, ...],
-    trials: Mapping[str, list[Remark]],
+    trials: Tried,
 ) -> list[Block]:
     never = record.procedure.never
     blocks = [Block(remark, may_accept=False) for remark in faults]
@@ -119,9 +122,14 @@ def _blocks(
         node = step.node
         names = (node.id, *node.proves)
         may = not never & {*names, *node.restores}
+        fixed = ("RUN-48", "RUN-53", *(("RUN-08",) if node.id in record.procedure.minding.stops else ()))
         blocks += [
-            deviations.weigh(remark, names, may and remark.code != "RUN-53")
-            for remark in (*of_step(step, record), *trials.get(node.id, ()))
+            deviations.weigh(remark, names, may and remark.code not in fixed)
+            for remark in of_step(step, record)
+        ]
+        blocks += [
+            deviations.weigh(remark, names, remark.entries[0] in trials.may)
+            for remark in trials.against.get(node.id, ())
         ]
     for proof in proofs:
         may = proof.name not in never

@@ -19,9 +19,12 @@ from steadyhead.station.canonical import canonical
 
 LONGEST_LINE = 1_000_000
 """Longest line read; own estimate: an entry has some hundred bytes, and pictures lie elsewhere. [bytes]"""
+PHOTO = b'{"photo":'
+"""How a line begins that brings the bytes of a photo beside the entries; no entry begins so."""
 __all__ = [
     "LARGEST",
     "LONGEST_LINE",
+    "PHOTO",
     "SPAN",
     "Clash",
     "Fault",
@@ -104,7 +107,7 @@ def read(data: bytes, where: str = "entries") -> Ledger:
     Parameters
     ----------
     data
-        The file. A line with only ``format`` may stand first; blank lines count for nothing.
+        The file. A line with only ``format`` may stand first; blank lines and photos count for nothing.
     where
         Name of the file, for messages.
 
@@ -126,7 +129,8 @@ def read(data: bytes, where: str = "entries") -> Ledger:
 def lines(data: bytes, where: str = "entries") -> Iterator[Entry | Fault]:
     """Yield each line of a file of entries as it stands there, one that cannot be used as a fault.
 
-    What is yielded n-th is entry number n of the file: lines are only ever added at its end.
+    What is yielded n-th is entry number n of the file: lines are only ever added at its end. Lines that bring
+    photos (`PHOTO`) are passed over.
 
     Raises
     ------
@@ -136,7 +140,7 @@ def lines(data: bytes, where: str = "entries") -> Iterator[Entry | Fault]:
     rows = data.removeprefix(b"\xef\xbb\xbf").split(b"\n")
     for number, line in enumerate(rows, 1):
         text = line.strip()
-        if not text:
+        if not text or text.startswith(PHOTO):
             continue
         try:
             found = _object(text)

@@ -50,6 +50,66 @@ def low_words(text: str) -> frozenset[str]:
     return frozenset(word.translate(LOWER) for word in words_of(text))
 
 
+SHUT = ("shut", "closed")
+"""Words that say of a valve that it stands shut."""
+NOT_SHUT = (
+    "open", "opened", "opens", "opening", "ajar", "cracked", "crack", "part", "partly", "partially", "half",
+    "throttled", "passing", "passes", "leaking", "leaks", "weeping", "weeps", "running", "runs", "unlocked",
+    "cannot", "unknown", "reopened",
+)  # fmt: skip
+"""Words beside these by which it does not, or not surely."""
+SHORT_OF = ("not", "never", "nearly", "almost", "hardly", "from", "of", "off", "to", "before", "un")
+"""Words before these by which it does not: *2 turns from shut*, *not closed*."""
+STILL = ("dry", "tight", "locked", "sealed", "capped", "plugged", "tagged", "seated", "isolated")
+"""Words that say by themselves that nothing runs through it."""
+OPEN = (
+    "open", "opened", "opens", "opening", "ajar", "cracked", "crack", "part", "partly", "partially", "half",
+    "throttled", "running", "runs", "full", "fully", "wide", "service", "trickle", "trickling", "flowing",
+    "reopened",
+)  # fmt: skip
+"""Words that say that it stands open, more or less."""
+
+
+def stands_shut(text: str) -> bool:
+    """Return whether what is written of a valve says that it stands shut, whatever else it says.
+
+    Examples
+    --------
+    >>> [stands_shut(text) for text in ("SHUT", "closed, locked", "found shut as tagged", "shut, 34 turns")]
+    [True, True, True, True]
+    >>> [stands_shut(text) for text in ("not shut", "34 turns from shut", "shut but passing", "zu")]
+    [False, False, False, False]
+    """
+    words = in_order(text)
+    if set(words) & set(NOT_SHUT):
+        return False
+    if set(words) & set(SHUT):
+        return not _short_of(words)
+    return bool(words) and words[0] not in SHORT_OF and bool(set(words) & set(STILL))
+
+
+def stands_open(text: str) -> bool:
+    """Return whether what is written of a valve says that it stands open, more or less.
+
+    Examples
+    --------
+    >>> [stands_open(text) for text in ("fully open", "2 turns from shut", "shut", "zu")]
+    [True, True, False, False]
+    """
+    words = in_order(text)
+    return not stands_shut(text) and (_short_of(words) or bool(set(words) & set(OPEN)))
+
+
+def _short_of(words: list[str]) -> bool:
+    """Return whether a word for shut is taken back by the one before it."""
+    return any(word in SHUT and at > 0 and words[at - 1] in SHORT_OF for at, word in enumerate(words))
+
+
+def in_order(text: str) -> list[str]:
+    """Return the words and whole numbers of a text in small letters, in their order."""
+    return re.findall("[a-z0-9]+", text.translate(LOWER))
+
+
 def calls(text: str, names: Iterable[str]) -> bool:
     """Return whether a text calls something by one of several names of one or more words.
 

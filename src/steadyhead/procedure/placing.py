@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator, Mapping
 
-from steadyhead.procedure.naming import folded, low_words, names_of, plainly
+from steadyhead.procedure.naming import folded, low_words, names_of, plainly, stands_shut
 from steadyhead.procedure.record import BLANKS, Record, Row
 from steadyhead.procedure.restoring import planned_item
 from steadyhead.procedure.steps import Step
@@ -83,7 +83,9 @@ def meant(record: Record, row: Row) -> tuple[str, ...]:
 def moves(row: Row, shield: Shield, left: Collection[str], own: Collection[str]) -> bool:
     """Return whether what a shield speaks of may be shut no longer after this."""
     stands = said(row, left, own) if row.thing in shield.moved else ""
-    return bool(stands) and plainly(stands) not in {"shut", *map(plainly, shield.still)}
+    if not stands or plainly(stands) in {"shut", *map(plainly, shield.still)}:
+        return False
+    return row.entry.kind != "position" or not stands_shut(stands)
 
 
 def misplaced(

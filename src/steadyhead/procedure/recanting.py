@@ -89,8 +89,10 @@ def _reading(
 ) -> tuple[str, frozenset[str]]:
     """Return what was read to prove a part that protects and is read no longer, and the parts it failed."""
     node = record.node.get(old.node)
+    minding = record.procedure.minding
     parts = frozenset(owner(name) for name in node.proves) if node is not None else frozenset()
-    parts &= frozenset(record.procedure.minding.guards)
+    guards = frozenset(minding.guards)
+    parts = guards if old.node in minding.stops else parts & guards
     if old.kind not in NOTED or not parts:
         return "", frozenset()
     failed = any(_failed(record, mine, old, one) for one in amends)

@@ -11,7 +11,7 @@ from typing import Any
 
 from steadyhead.procedure.expression import Scalar, Taken
 from steadyhead.procedure.grammar import is_number
-from steadyhead.procedure.naming import Names, folded, names_of
+from steadyhead.procedure.naming import SHUT, Names, folded, in_order, names_of, stands_shut
 from steadyhead.records.entry import Entry, zone_minutes
 from steadyhead.records.procedure import Node, Procedure
 
@@ -167,7 +167,15 @@ def taken(row: Row) -> Taken | None:
     clock = clock_of(row) if entry.kind in NOTED else None
     if clock is not None:
         keys["clock"] = clock
-    return Taken(node, name, _scalar(payload.get(key)), row.time, float(row.at), keys)
+    value = SHUT[0] if _says_shut(row) else _scalar(payload.get(key))
+    return Taken(node, name, value, row.time, float(row.at), keys)
+
+
+def _says_shut(row: Row) -> bool:
+    """Return whether a position says, in whatever words, that a thing stands shut."""
+    if row.entry.kind != "position" or not set(in_order(row.text("is"))) & set(SHUT):
+        return False
+    return stands_shut(row.text("is"))
 
 
 def clock_of(row: Row) -> float | None:

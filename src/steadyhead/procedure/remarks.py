@@ -45,6 +45,7 @@ def of_step(step: Step, record: Record) -> list[Remark]:
         found.append(Remark("RUN-10", name, newest, {"needs": _list(step.unmet)}))
     if step.uncovered:
         found.append(Remark("RUN-53", name, newest or _begun(step), {"on": _list(step.uncovered)}))
+    found += step.held
     if node.proves:
         found += [_unfit(step, *one[:3]) for one in step.unfit if one[3]]
         found += list(_not_authorised(step, record))

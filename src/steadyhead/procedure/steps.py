@@ -12,6 +12,7 @@ from steadyhead.procedure.grammar import banded, is_number, names
 from steadyhead.procedure.graph import is_met, needed
 from steadyhead.procedure.record import SOFT, Record, Row, taken
 from steadyhead.records.procedure import Input, Node, Otherwise, Procedure, Refusal
+from steadyhead.records.run import Remark
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,6 +49,8 @@ class Step:
         Steps that should have been done before and were not: with effect, and of paper only.
     uncovered
         Proofs it should have been begun under and was not (`steadyhead.procedure.shielding`).
+    held
+        What stood otherwise than it is to stand all through it (`steadyhead.procedure.holding`).
     """
 
     node: Node
@@ -69,6 +72,7 @@ class Step:
     unmet: tuple[str, ...] = ()
     unmet_paper: tuple[str, ...] = ()
     uncovered: tuple[str, ...] = ()
+    held: tuple[Remark, ...] = ()
     differs: Differs | None = None
 
     @property
@@ -83,6 +87,7 @@ class Step:
         return bool(
             self.refusals
             or self.uncovered
+            or self.held
             or any(not one.tells for one in self.fires)
             or (proves and (self.unmet or any(counts for _, _, _, counts in self.unfit)))
         )

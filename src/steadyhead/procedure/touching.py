@@ -8,9 +8,9 @@ do so: there the last reading counts.
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from steadyhead.procedure.clocks import Doubt, doubts
+from steadyhead.procedure.clocks import Doubt, doubts, may_follow
 from steadyhead.procedure.naming import Names, folded, low_words, names_of, plainly
 from steadyhead.procedure.record import NOTED, Record, Row, round_starts
 from steadyhead.procedure.steps import Step, ways
@@ -352,8 +352,13 @@ def _is_ordered(record: Record, row: Row, out: str) -> bool:
     return out != "defeat" and bool(node.proves and rests) and in_time
 
 
-def prove(record: Record, steps: Mapping[str, Step]) -> tuple[ProofState, ...]:
-    """Return every proof of the plan with its state, in the order of the plan."""
+def prove(
+    record: Record, steps: Mapping[str, Step], moved: Mapping[str, tuple[Remark, ...]] | None = None
+) -> tuple[ProofState, ...]:
+    """Return every proof of the plan with its state, in the order of the plan.
+
+    moved: by step, what was moved while it was taken (`steadyhead.procedure.holding`).
+    """
     touched, doubt = touches(record), doubts(row.entry for row in record.rows)
     rests = rests_of(steps)
     single = [
@@ -364,7 +369,9 @@ def prove(record: Record, steps: Mapping[str, Step]) -> tuple[ProofState, ...]:
     ]
     for proof in single:
         if proof.state == "valid" and proof.name not in record.procedure.minding.keeps:
-            because = tuple(_stale(proof, touched, doubt))
+            inside = (moved or {}).get(proof.step.node.id, ())
+            meanwhile = (replace(one, about=proof.name) for one in inside)
+            because = (*_stale(proof, touched, doubt), *meanwhile)
             proof.state, proof.because = ("stale", because) if because else ("valid", ())
     _rest_on_proofs(single)
     every = dict.fromkeys(name for node in record.procedure.nodes for name in node.proves)
@@ -417,17 +424,8 @@ def _stale(proof: StepProof, touched: tuple[Touch, ...], doubt: Doubt) -> list[R
 
 
 def _unsure(touch: Row, reading: Row, doubt: Doubt) -> bool:
-    """Return whether a touch that sorts before a reading may have been made after it.
-
-    On one device its own numbers tell. Where they say later and an hour was given by hand, that hour does.
-    """
-    one, other = touch.entry, reading.entry
-    if one.device == other.device and (
-        one.device_seq < other.device_seq or not (one.by_hand or other.by_hand)
-    ):
-        return one.device_seq > other.device_seq
-    within = one.clock_within + other.clock_within + doubt.late(one) + doubt.early(other)
-    return reading.time - touch.time <= within
+    """Return whether a touch that sorts before a reading may have been made after it."""
+    return may_follow(touch.entry, reading.entry, doubt)
 
 
 def _rest_on_proofs(single: list[StepProof]) -> None:

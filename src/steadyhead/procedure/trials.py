@@ -2,28 +2,39 @@
 
 A run outside its band, or above the highest pressure of a test, is a finding. It is answered by a touch
 after it of what the proof rests on, since then everything is proved anew; or by a note of that day at the
-step that says what was found. A note does not answer what passed the rating of the section.
+step that ends with one of the plan's words for what was found. A note does not answer what passed the rating
+of the section. What was read beside a run, how long it closed and what stood after it, is answered by another
+run too. What was read beyond the test limit where no step asks for it counts as found like the rest.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from math import inf
 
-from steadyhead.procedure.agreeing import inside
+from steadyhead.procedure.agreeing import Band, inside
 from steadyhead.procedure.grammar import is_number
+from steadyhead.procedure.naming import folded
 from steadyhead.procedure.record import Record, Row
 from steadyhead.procedure.steps import Step
 from steadyhead.procedure.touching import rests_of, touches
 from steadyhead.records.minding import Trial
 from steadyhead.records.run import Plain, Remark
 
+ROUNDING = 1e-6
+"""Share by which figures typed in another unit may pass a limit."""
+
 
 @dataclass
 class Tried:
-    """What stands against *final* by step, and what is told because a note answers it."""
+    """What stands against *final* by step, and what is told because a note or another run answers it.
+
+    may: readings of which a recorded deviation may accept that they count no more, by id.
+    """
 
     against: dict[str, list[Remark]] = field(default_factory=dict)
+    may: set[str] = field(default_factory=set)
     told: list[Remark] = field(default_factory=list)
 
 
@@ -34,10 +45,11 @@ def tried(record: Record, steps: Mapping[str, Step]) -> Tried:
         remark = Remark("RUN-59", trial.step, (row.entry.id,), params)
         if _is_touched(record, steps, steps[trial.step], row):
             continue
-        if _is_noted(steps[trial.step], row, trial):
+        if _is_run_again(steps, trial, row) or _is_noted(record, row, trial):
             found.told.append(remark)
         else:
             found.against.setdefault(trial.step, []).append(remark)
+            found.may |= set() if _is_beyond(row, trial) else {row.entry.id}
     return found
 
 
@@ -54,34 +66,77 @@ def _passed_over(record: Record, steps: Mapping[str, Step]) -> Iterator[tuple[Tr
         if step is None or pick is None:
             continue
         for row in step.given[trial.input]:
-            outside = None if row in pick.rows else _outside(trial, step, row)
+            outside = None if row in pick.rows else _outside(record, trial, step, row)
             if outside is not None:
                 yield trial, row, outside
+    yield from _astray(record, steps)
 
 
-def _outside(trial: Trial, step: Step, row: Row) -> dict[str, Plain] | None:
+def _astray(record: Record, steps: Mapping[str, Step]) -> Iterator[tuple[Trial, Row, dict[str, Plain]]]:
+    """Yield what was read beyond the highest of a test at no step, or under a name its step does not ask."""
+    edges: dict[str, tuple[Trial, float]] = {}
+    asked: dict[str, frozenset[str]] = {}
+    for trial in record.procedure.minding.trials:
+        step = steps.get(trial.step)
+        if step is None or step.way == "off":
+            continue
+        inputs = {one.name: one for one in step.node.inputs}
+        asked[trial.step] = frozenset(inputs)
+        tap = inputs[trial.input].tap if trial.input in inputs else ""
+        if tap and trial.edge is not None and trial.edge < edges.get(tap, (trial, inf))[1]:
+            edges[tap] = (trial, trial.edge)
+    for row in record.rows:
+        node, value, found = row.entry.node, row.number("value"), edges.get(row.text("tap"))
+        if row.entry.kind != "reading" or value is None or found is None or value <= found[1]:
+            continue
+        stray = not node or (node in asked and row.input not in asked[node])
+        if row.text("quantity") in ("", "pressure") and stray:
+            trial = next((one for one, _ in edges.values() if one.step == node), found[0])
+            yield trial, row, {"input": row.input, "value": value, "low": None, "high": found[1]}
+
+
+def _outside(record: Record, trial: Trial, step: Step, row: Row) -> dict[str, Plain] | None:
     """Return what was read, and what was expected; None where it lay inside."""
     value = row.number("value")
     if value is None:
         return None
     if trial.edge is not None and value > trial.edge:
         return {"input": trial.input, "value": value, "low": None, "high": trial.edge}
+    if trial.by is not None:
+        most = _beside(step.given.get(trial.above, ()), row, value) + trial.by
+        return {"input": trial.input, "value": value, "low": None, "high": most} if value > most else None
     band = step.bands.get(trial.band)
     if band is None:
         return None
-    middle = _middle(trial, step, row, value)
-    if inside(middle, band):
+    low = min(_beside(step.given.get(trial.beside, ()), row, value), value)
+    middle = (low + value) / 2.0
+    if inside(middle, band) or _says_nothing(trial, band, low, value):
+        return None
+    if _sets(record, trial) and inside(value, {**band, "low": None}):
         return None
     return {"input": trial.band, "value": middle, "low": band["low"], "high": band["high"]}
 
 
-def _middle(trial: Trial, step: Step, row: Row, value: float) -> float:
-    """Return the middle of a run: of its reading and the last hold before it, else the first one after it."""
-    holds = [one for one in step.given.get(trial.beside, ()) if is_number(one.entry.payload["value"])]
-    before = [one for one in holds if one.at < row.at]
-    hold = before[-1] if before else holds[0] if holds else row
-    low = min(float(hold.entry.payload["value"]), value)
-    return (low + value) / 2.0
+def _beside(rows: Sequence[Row], row: Row, value: float) -> float:
+    """Return what was read beside a reading: last before it, else first after it; without any, it itself."""
+    read = [one for one in rows if is_number(one.entry.payload["value"])]
+    before = [one for one in read if one.at < row.at]
+    found = before[-1] if before else read[0] if read else None
+    return value if found is None else float(found.entry.payload["value"])
+
+
+def _says_nothing(trial: Trial, band: Band, low: float, high: float) -> bool:
+    """Return whether a run in large steps leaves open where it acted: its interval reaches into the band."""
+    if trial.wide is None or high - low <= trial.wide * (1.0 + ROUNDING):
+        return False
+    return inside(high, {**band, "high": None}) and inside(low, {**band, "low": None})
+
+
+def _sets(record: Record, trial: Trial) -> bool:
+    """Return whether the step sets the screw: what reads below the band is on the way."""
+    if len(trial.sets) < 2:
+        return bool(trial.sets)
+    return record.choices.get(trial.sets[0]) == trial.sets[1]
 
 
 def _is_touched(record: Record, steps: Mapping[str, Step], step: Step, row: Row) -> bool:
@@ -95,9 +150,35 @@ def _is_touched(record: Record, steps: Mapping[str, Step], step: Step, row: Row)
     )
 
 
-def _is_noted(step: Step, row: Row, trial: Trial) -> bool:
-    """Return whether a note of that day at the step says what was found, of what it may answer."""
-    value = row.number("value")
-    if value is not None and trial.bears is not None and value > trial.bears:
+def _is_run_again(steps: Mapping[str, Step], trial: Trial, row: Row) -> bool:
+    """Return whether the run a reading belongs to was made once more after it, and the reading taken anew."""
+    if not trial.run or trial.run[0] not in steps:
         return False
-    return any(one.entry.kind == "note" and one.at > row.at and one.day == row.day for one in step.rows)
+    runs = steps[trial.run[0]].given.get(trial.run[1], ())
+    again = [one.at for one in runs if one.at > row.at]
+    newest = steps[trial.step].chosen[trial.input].newest
+    return any(one.at < row.at for one in runs) and bool(again) and newest > again[0]
+
+
+def _is_noted(record: Record, row: Row, trial: Trial) -> bool:
+    """Return whether somebody's note of that day at the step says what was found, of what it may answer."""
+    return not _is_beyond(row, trial) and any(
+        one.entry.kind == "note"
+        and one.at > row.at
+        and one.day == row.day
+        and bool(folded(one.entry.who))
+        and _says_cause(one.text("text"), record.procedure.minding.causes)
+        for one in record.at(trial.step)
+    )
+
+
+def _is_beyond(row: Row, trial: Trial) -> bool:
+    """Return whether a reading passed the rating of the section."""
+    value = row.number("value")
+    return value is not None and trial.bears is not None and value > trial.bears
+
+
+def _says_cause(text: str, causes: Sequence[str]) -> bool:
+    """Return whether a note is one of the words for what was found, or ends with one after a colon."""
+    said = folded(text.rpartition(":")[2]).removesuffix(".")
+    return any(said == folded(one) for one in causes)

@@ -36,11 +36,13 @@ class LadderInputs:
     trip
         Chosen trip_pressure; None: not chosen.
     trip_tolerances
-        Repeatability, drift, gauge: what can move the trip.
+        Repeatability, drift, gauge: what can move a trip; of the chosen one where it lies in the window, else
+        of the window's middle.
     gauge_offset_cancels
         True where both pilots are set with one gauge on one tap: the gauge leaves the low side.
     overshoot
-        Rise above the trip's upper edge in the credited failure; None: not known.
+        Rise above the upper edge in the credited failure, at the same trip as `trip_tolerances`; None: not
+        known.
     normal_limit, fault_limit
         Weakest component; None: not known.
     alarm, alarm_error
@@ -79,7 +81,9 @@ class Stacking:
     """One way of adding tolerances, and the window it leaves for the trip.
 
     tolerance_low / tolerance_up: combined. lowest / highest: edges of the window (None: not known).
-    width: highest − lowest; negative means the edges cross. trip_inside: the chosen trip lies in it.
+    width: highest − lowest; negative means the edges cross. trip_lower_edge, trip_upper_edge, peak: of the
+    chosen trip with its own tolerances, wherever it lies; peak: of the highest credited failure, whether it
+    reaches the trip or not. trip_inside: the chosen trip lies in the window.
     """
 
     name: Literal["worst case", "root-sum-square"]
@@ -93,6 +97,12 @@ class Stacking:
     trip_upper_edge: float | None
     peak: float | None
     trip_inside: bool | None
+
+    @property
+    def passes_trip(self) -> bool:
+        """Whether the highest credited failure reaches at least the upper edge of the trip."""
+        edge = self.trip_upper_edge
+        return self.peak is not None and edge is not None and self.peak >= edge
 
 
 @dataclass(frozen=True, slots=True)
@@ -153,6 +163,15 @@ class Ladder:
     common_causes: tuple[str, ...] = ()
     covers_slower_than: float | None = None
     heated: float | None = None
+
+    @property
+    def overshoot(self) -> float | None:
+        """Rise of the credited failure above the upper edge of the chosen trip, else of the window. [Pa]
+
+        None: not known.
+        """
+        peak, edge = self.worst_case.peak, self.worst_case.trip_upper_edge
+        return self.inputs.overshoot if peak is None or edge is None else max(peak - edge, 0.0)
 
     def is_lumped(self, peak: FailurePeak) -> bool:
         """Whether a peak is still that of the lumped zone beside others of the protection proof."""

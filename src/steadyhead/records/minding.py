@@ -65,6 +65,57 @@ class Shield:
 
 
 @dataclass(frozen=True, slots=True)
+class Hold:
+    """A valve that stands shut all through a step.
+
+    Parameters
+    ----------
+    step, part
+        The step, and the valve.
+    first, last
+        Inputs of the step between whose readings it does; empty: from its oldest reading to its newest.
+    since
+        Step and input of a reading before it from which on it does; empty: `first` counts.
+    ends
+        What counts is only how it was last said to stand before the newest of these readings.
+    """
+
+    step: str
+    part: str
+    first: str = ""
+    last: str = ""
+    since: tuple[str, ...] = ()
+    ends: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Opening:
+    """An inlet valve that stands no further open than the drain can hold while a pressure is raised (V2).
+
+    Parameters
+    ----------
+    part
+        The valve.
+    turns, share
+        How far: turns from shut, None where they are not known; share of full opening, None the same.
+    asks
+        Steps that are gone through under it.
+    brings, opens
+        Steps after which it stands so, or less far open; and steps after which it stands further open.
+    full
+        Fully open is not too far: only a measure beyond it is.
+    """
+
+    part: str
+    turns: float | None
+    share: float | None
+    asks: tuple[str, ...]
+    brings: tuple[str, ...] = ()
+    opens: tuple[str, ...] = ()
+    full: bool = False
+
+
+@dataclass(frozen=True, slots=True)
 class Instead:
     """A step that is gone through once, and the option of a choice by which a lost proof is gained anew."""
 
@@ -100,6 +151,15 @@ class Trial:
     bears
         Highest reading the section is rated for; what lay above it is answered by no note; None: not known.
         [Pa]
+    wide
+        Interval between hold and action beyond which their middle says nothing: the trip lay inside. [Pa]
+    above, by
+        Input of the step it is held against, and the most it may stand above that; None: not held so.
+    run
+        Step and input of the run it belongs to: another run after it answers it, and it is told; empty: none.
+    sets
+        Choice and option by which the step sets the screw, ``*`` alone: it always works one. What reads below
+        the band is then on the way; empty: nothing is set there.
     """
 
     step: str
@@ -108,6 +168,11 @@ class Trial:
     beside: str = ""
     edge: float | None = None
     bears: float | None = None
+    wide: float | None = None
+    above: str = ""
+    by: float | None = None
+    run: tuple[str, ...] = ()
+    sets: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,7 +185,7 @@ class Minding:
         Every part of the station by its id; empty: acts on things the plan does not know are not judged.
     things
         Things of which no touch may stay unproved, whichever way is gone.
-    left, shields
+    left, shields, holds, openings
         As their kinds say.
     keeps
         Proofs of how something was found: what is touched afterwards takes nothing from them.
@@ -138,6 +203,10 @@ class Minding:
         Things of which a deviation may accept that they stand otherwise than they are to be left.
     trials
         Readings of trials that count as found where they lay outside.
+    causes
+        Words by which a note says what was found of such a reading: it ends with one of them.
+    stops
+        Steps at which a second trip is told: no deviation accepts what stands against them.
     """
 
     parts: tuple[str, ...] = ()
@@ -152,6 +221,10 @@ class Minding:
     called: tuple[str, ...] = ()
     may: tuple[str, ...] = ()
     trials: tuple[Trial, ...] = ()
+    causes: tuple[str, ...] = ()
+    stops: tuple[str, ...] = ()
+    holds: tuple[Hold, ...] = ()
+    openings: tuple[Opening, ...] = ()
 
 
 def plain_minding(minding: Minding) -> dict[str, Any]:
@@ -189,8 +262,25 @@ def plain_minding(minding: Minding) -> dict[str, Any]:
         **({"may": list(minding.may)} if minding.may else {}),
         **({"called": list(minding.called)} if minding.called else {}),
         **({"instead": [list(astuple(one)) for one in minding.instead]} if minding.instead else {}),
-        **({"trials": [asdict(one) for one in minding.trials]} if minding.trials else {}),
+        **({"trials": [_plain_trial(one) for one in minding.trials]} if minding.trials else {}),
+        **({"causes": list(minding.causes)} if minding.causes else {}),
+        **({"stops": list(minding.stops)} if minding.stops else {}),
+        **({"holds": [_listed(one) for one in minding.holds]} if minding.holds else {}),
+        **({"openings": [_listed(one) for one in minding.openings]} if minding.openings else {}),
     }
+
+
+def _plain_trial(trial: Trial) -> dict[str, Any]:
+    always = ("step", "input", "band", "beside", "edge", "bears")
+    return {
+        name: list(value) if isinstance(value, tuple) else value
+        for name, value in asdict(trial).items()
+        if name in always or value not in (None, "", ())
+    }
+
+
+def _listed(one: Hold | Opening) -> dict[str, Any]:
+    return {name: list(value) if isinstance(value, tuple) else value for name, value in asdict(one).items()}
 
 
 def minding_from(data: Mapping[str, Any]) -> Minding:
@@ -230,11 +320,15 @@ def minding_from(data: Mapping[str, Any]) -> Minding:
         may=tuple(data.get("may", ())),
         instead=tuple(Instead(*one) for one in data.get("instead", ())),
         trials=tuple(_trial(one) for one in data.get("trials", ())),
+        causes=tuple(data.get("causes", ())),
+        stops=tuple(data.get("stops", ())),
+        holds=tuple(_hold(one) for one in data.get("holds", ())),
+        openings=tuple(_opening(one) for one in data.get("openings", ())),
     )
 
 
 def _trial(data: Mapping[str, Any]) -> Trial:
-    edge, bears = data["edge"], data["bears"]
+    edge, bears, wide, by = (data.get(name) for name in ("edge", "bears", "wide", "by"))
     return Trial(
         data["step"],
         data["input"],
@@ -242,4 +336,27 @@ def _trial(data: Mapping[str, Any]) -> Trial:
         data["beside"],
         None if edge is None else float(edge),
         None if bears is None else float(bears),
+        None if wide is None else float(wide),
+        data.get("above", ""),
+        None if by is None else float(by),
+        tuple(data.get("run", ())),
+        tuple(data.get("sets", ())),
+    )
+
+
+def _hold(data: Mapping[str, Any]) -> Hold:
+    since = tuple(data["since"])
+    return Hold(data["step"], data["part"], data["first"], data["last"], since, bool(data["ends"]))
+
+
+def _opening(data: Mapping[str, Any]) -> Opening:
+    turns, share = data["turns"], data["share"]
+    return Opening(
+        data["part"],
+        None if turns is None else float(turns),
+        None if share is None else float(share),
+        tuple(data["asks"]),
+        tuple(data["brings"]),
+        tuple(data["opens"]),
+        bool(data.get("full", False)),
     )

@@ -148,8 +148,9 @@ def end(
 
 
 def put_off(connection: Connection, mine: JobRow) -> bool:
-    """Put a job this worker has back into the queue, as if it had not been begun: the worker ends."""
+    """Put a job this worker has back into the queue, the try not counted: the worker ends."""
     values = {"state": "asked", "words": "", "worker": "", "beat": 0.0, "tries": mine.tries - 1}
+    values["problem"] = f"{CUT}: the app was ended."
     return connection.execute(_held(mine).values(values)).rowcount == 1
 
 

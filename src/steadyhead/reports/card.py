@@ -18,7 +18,7 @@ from steadyhead.records.plan_numbers import PlanNumbers
 from steadyhead.records.station import Station
 from steadyhead.reports import card_restart, card_streams
 from steadyhead.reports.card_left import NOTHING, AsLeft
-from steadyhead.reports.code import square_code
+from steadyhead.reports.code import check_words, square_code
 from steadyhead.reports.design_streams import decided
 from steadyhead.reports.drawn import strip_drawing
 from steadyhead.reports.foot import Origin, frame, shortened
@@ -98,6 +98,7 @@ def pdf(
     data["whole"] = _whole_names(who.name, who.zone)
     data |= {
         "code": square_code(origin),
+        "check": check_words(origin),
         "strip": strip and strip_drawing(brief(strip), wide=SIDE_WIDE, high=SIDE_HIGH),
     }
     return render("card", data, files, date=day)

@@ -16,7 +16,7 @@ from steadyhead.drawings import (
 )
 from steadyhead.drawings.capacity_facts import capacity_notes
 from steadyhead.drawings.marks import Mark
-from steadyhead.findings import Finding, Severity, tell
+from steadyhead.findings import Finding, Severity, tell, what_forbids
 from steadyhead.records.capacity import RequiredKv
 from steadyhead.records.design import DesignSheet
 from steadyhead.records.ladder import Ladder
@@ -29,6 +29,7 @@ from steadyhead.reports.drawn import strip_drawing
 from steadyhead.reports.foot import Origin, frame
 from steadyhead.reports.identity import identity
 from steadyhead.reports.inputs import stated
+from steadyhead.reports.ladders import capital
 from steadyhead.reports.paper import Attachment, Drawing, render
 from steadyhead.units import METRIC, UnitSet, say, say_size, say_window
 
@@ -161,15 +162,14 @@ def _standing(sheet: DesignSheet, revision: str) -> dict[str, Any]:
     blocking = [f for f in sheet.findings if f.severity in (Severity.STOP, Severity.ASK)]
     mark: Mark = "struck" if blocking else "holds" if revision else "due"
     if blocking:
-        word = "Not releasable."
-        many = len(blocking)
-        sentence = "One finding forbids a release." if many == 1 else f"{many} findings forbid a release."
+        stops = sum(f.severity is Severity.STOP for f in blocking)
+        word, sentence = "Not releasable:", f"{what_forbids(stops, len(blocking) - stops)}."
     elif revision:
         word, sentence = f"Released as {revision}.", "No finding forbids it."
     else:
         word, sentence = "Not released yet.", "No finding forbids a release."
     titles = dict.fromkeys(tell(f).title for f in blocking)
-    more = [f"{place}. {title}" for place, title in enumerate(titles, 1)]
+    more = [f"{place}. {capital(title)}" for place, title in enumerate(titles, 1)]
     return {"word": word, "mark": _drawn(mark, word), "sentence": sentence, "more": more}
 
 
@@ -210,7 +210,7 @@ def _finding(finding: Finding, units: UnitSet) -> dict[str, Any]:
         "mark": _drawn(MARKS[told.severity], word),
         "word": word,
         "code": told.code,
-        "title": told.title,
+        "title": capital(told.title),
         "subject": told.subject,
         "case": told.case,
         "statement": told.statement,

@@ -9,6 +9,7 @@ from steadyhead.findings import Amount, Input
 from steadyhead.records.capacity import RequiredKv
 from steadyhead.records.cavitation import Degree
 from steadyhead.records.design import DesignSheet, ReducerCase, ReducerSizing, Remedy
+from steadyhead.records.ladder import Stacking
 from steadyhead.reports.figures import between, figure
 from steadyhead.reports.pictures import failure_words
 from steadyhead.units import METRIC, UnitSet, bare_beside, say
@@ -25,6 +26,9 @@ _ABSOLUTE_DIGITS = 3
 """Decimals of an absolute pressure: a vapour pressure is small. [1]"""
 SAME_SIZE = 0.06
 """Sizes this near to each other count as one. [1]"""
+PEAK = "Peak in the credited failure"
+SAME = 0.5
+"""Pressures nearer than this are the same on paper. [Pa]"""
 FINE_DIGITS = 3
 """Decimals of a default in other units than it was written in."""
 
@@ -68,11 +72,17 @@ def rungs(sheet: DesignSheet, units: UnitSet) -> list[list[str]]:
     rows: list[tuple[str, float | None, str]] = [
         ("Fault limit", given.fault_limit, fault),
         ("Normal limit", given.normal_limit, normal),
-        ("Peak in the credited failure", stacking.peak, f"trip upper edge and overshoot, {stacking.name}"),
+        (
+            PEAK,
+            stacking.peak,
+            f"trip upper edge and overshoot, {stacking.name}"
+            if stacking.passes_trip
+            else "below the upper edge of the trip",
+        ),
         (
             "Trip, upper edge",
             stacking.trip_upper_edge,
-            f"trip + {say(stacking.tolerance_up, 'pressure', units)}",
+            f"trip + {say(_tolerance(stacking, given.trip), 'pressure', units)}",
         ),
         ("Trip", given.trip, "rising, where the shut-off starts to close"),
         ("Trip, lower edge", stacking.trip_lower_edge, "alarm must stay below"),
@@ -94,13 +104,27 @@ def rungs(sheet: DesignSheet, units: UnitSet) -> list[list[str]]:
         "Trip, upper edge",
         "Trip, lower edge",
     }
-    without.add("Peak in the credited failure")
+    without.add(PEAK)
     no_trip = ladder.worst_case.verdict == "no shut-off"
+    told = dict(_peak_beside_limit(stacking.peak, given.fault_limit, units))
     return [
-        [name, _pressure(value, units), of_what]
+        [name, told.get(name) or _pressure(value, units), of_what]
         for name, value, of_what in rows
         if value is not None or (name not in without and not (no_trip and name == "Trip"))
     ]
+
+
+def _tolerance(stacking: Stacking, trip: float | None) -> float:
+    """Return what may move the chosen trip upwards; without one what moves a trip of the window. [Pa]"""
+    edge = stacking.trip_upper_edge
+    return stacking.tolerance_up if trip is None or edge is None else edge - trip
+
+
+def _peak_beside_limit(peak: float | None, limit: float | None, units: UnitSet) -> list[tuple[str, str]]:
+    """Return peak and fault limit in figures that tell them apart, by the name of their rung."""
+    if peak is None or limit is None:
+        return []
+    return list(zip((PEAK, "Fault limit"), bare_beside((peak,), limit, "pressure", units), strict=True))
 
 
 def stackings(sheet: DesignSheet, units: UnitSet) -> list[list[str]]:
@@ -108,15 +132,17 @@ def stackings(sheet: DesignSheet, units: UnitSet) -> list[list[str]]:
     ladder = sheet.ladder
     if ladder is None or ladder.worst_case.verdict == "no shut-off":
         return []
-    both = (ladder.worst_case, ladder.root_sum_square)
+    both, trip = (ladder.worst_case, ladder.root_sum_square), ladder.inputs.trip
+    moves = any(abs(_tolerance(s, trip) - s.tolerance_up) >= SAME for s in both)
+    whose = "a trip in the window's middle" if moves else "the trip"
     table = [
-        ["Tolerance of the trip downwards", *(_pressure(s.tolerance_low, units) for s in both)],
-        ["Tolerance of the trip upwards", *(_pressure(s.tolerance_up, units) for s in both)],
+        [f"Tolerance of {whose} downwards", *(_pressure(s.tolerance_low, units) for s in both)],
+        [f"Tolerance of {whose} upwards", *(_pressure(s.tolerance_up, units) for s in both)],
         ["Lowest trip allowed", *(_pressure(s.lowest, units) for s in both)],
         ["Highest trip allowed", *(_pressure(s.highest, units) for s in both)],
         ["Room", *(_pressure(s.width, units) for s in both)],
         ["Window", *(s.verdict for s in both)],
-        ["Peak in the credited failure", *(_pressure(s.peak, units) for s in both)],
+        [PEAK, *(_beside_limit(s.peak, ladder.inputs.fault_limit, units) for s in both)],
     ]
     parts = ", ".join(
         f"{part.label} {figure(part.size, 'pressure', units)}" for part in ladder.inputs.trip_tolerances

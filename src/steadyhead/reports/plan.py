@@ -13,7 +13,7 @@ from steadyhead.records.pictures import StripPicture
 from steadyhead.records.plan_numbers import PlanNumbers
 from steadyhead.records.procedure import Procedure, TurnTable
 from steadyhead.records.station import Station
-from steadyhead.reports.code import square_code
+from steadyhead.reports.code import check_words, square_code
 from steadyhead.reports.design_streams import decided
 from steadyhead.reports.drawn import is_tall, strip_drawing
 from steadyhead.reports.figures import figure, minutes, turns, unit, volume, working_time
@@ -90,6 +90,7 @@ def pdf(
     )
     data["running"] = shortened(f"Test plan, {what}")
     data["code"] = square_code(origin)
+    data["check"] = check_words(origin)
     data["kind"] = what.capitalize()
     data["head"] = [*data["head"], f"plan {procedure.id}"]
     by_tap = plan_units(units, dials(station))

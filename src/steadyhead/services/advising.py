@@ -8,6 +8,7 @@ from typing import Any
 from steadyhead.errors import InputError
 from steadyhead.procedure.advice import advise
 from steadyhead.procedure.advice_needs import lacking
+from steadyhead.procedure.holding import too_far_now
 from steadyhead.procedure.record import lay
 from steadyhead.procedure.shielding import missing_now
 from steadyhead.procedure.steps import look
@@ -93,9 +94,10 @@ def _advised(run: JudgedRun, valve: str) -> Advised:
 
 
 def _unshielded(run: JudgedRun, step: str) -> tuple[str, ...]:
-    """Return the proofs a step must be begun under that were lost since, or never gained."""
+    """Return what a step must be begun under and does not stand: proofs, and inlet valves too far open."""
     record = lay(run.procedure, run.ledger.of_run(run.judgement.run).standing)
-    return missing_now(record, look(record), step)
+    steps = look(record)
+    return (*missing_now(record, steps, step), *too_far_now(record, steps, step))
 
 
 def _history(run: JudgedRun, aim: Aim, states: dict[str, str]) -> tuple[Screw, tuple[Event, ...]]:

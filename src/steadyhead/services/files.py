@@ -13,8 +13,14 @@ from steadyhead.errors import InputError
 LARGEST_FILE = 4_000_000
 
 
-def read_file(path: str, most: int = LARGEST_FILE) -> bytes:
+STATION_FILE = "Check the name, or start one with: steadyhead new shut-off-upstream"
+"""What to do where a station file is not there."""
+
+
+def read_file(path: str, most: int = LARGEST_FILE, *, instead: str = "") -> bytes:
     """Return the bytes of a file a person named; a pipe or device is read too, never beyond the limit.
+
+    instead: what to do where it is not there; left out: look at its name.
 
     Raises
     ------
@@ -24,13 +30,11 @@ def read_file(path: str, most: int = LARGEST_FILE) -> bytes:
     place = Path(path)
     try:
         if place.is_dir():
-            raise InputError(path, "is a folder.", "Name a station file.")
+            raise InputError(path, "is a folder.", instead or "Name a file in it.")
         with place.open("rb") as source:
             return read_stream(source, path, most)
     except FileNotFoundError:
-        raise InputError(
-            path, "is not there.", "Check the name, or start one with: steadyhead new shut-off-upstream"
-        ) from None
+        raise InputError(path, "is not there.", instead or "Check the name and its folder.") from None
     except InputError:
         raise
     except (OSError, ValueError) as problem:

@@ -34,10 +34,13 @@ _SAID: Final[tuple[tuple[str, str], ...]] = (
     ),
     (r"Put it there with: steadyhead valve SHEET\.yaml --keep;", "Put it into the Library;"),
     (r"Compare it with 'steadyhead example'\.", "Compare it with an example, under Stations, New station."),
+    (r"See run judge\. Put it right", "See what stands against final. Put it right"),
 )
 """Words of a remedy as a pattern, and what stands in their place on a page."""
 _PATTERNS: Final = tuple((re.compile(words, re.DOTALL), said) for words, said in _SAID)
-_COMMAND: Final = re.compile(r"steadyhead|--|ITEM")
+_COMMAND: Final = re.compile(r"steadyhead|--|ITEM|run judge")
+_FIELD: Final = re.compile(r"(?<![\w./-])[a-z]+(?:_[a-z]+)+(?![\w/-]|\.\w)")
+"""A field of the station file as the file names it."""
 
 
 def on_page(words: str) -> str:
@@ -55,3 +58,27 @@ def on_page(words: str) -> str:
     for pattern, said in _PATTERNS:
         words = pattern.sub(said, words)
     return words
+
+
+def as_told(words: str) -> str:
+    """Return words of a finding as a page says them: fields are named as the entry of the file names them.
+
+    Words about the text of a file are not for this: there a field is spelled as the text spells it.
+
+    Examples
+    --------
+    >>> as_told("State pilot_kv and sense_lag as they are (steadyhead prove).")
+    'State pilot Kv and sense lag as they are (on the page Surge).'
+    """
+    return _FIELD.sub(lambda found: field_words(found.group()), on_page(words))
+
+
+def field_words(name: str) -> str:
+    """Return a field of the station file as the entry of the file names it.
+
+    Examples
+    --------
+    >>> field_words("feed_kv"), field_words("sense_lag")
+    ('feed Kv', 'sense lag')
+    """
+    return re.sub(r"\bkv\b", "Kv", name.replace("_", " "))

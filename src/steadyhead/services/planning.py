@@ -7,8 +7,8 @@ from datetime import UTC, date, datetime
 from typing import Any
 
 from steadyhead import __version__
-from steadyhead.errors import InputError
-from steadyhead.findings import Finding, Severity
+from steadyhead.errors import InputError, InputErrors
+from steadyhead.findings import Finding, Severity, tell
 from steadyhead.records.baseline import Baseline
 from steadyhead.records.plan_numbers import PlanNumbers
 from steadyhead.records.procedure import Kind, Procedure
@@ -76,6 +76,22 @@ def read_visit(words: str) -> tuple[Kind, str]:
     if kind in ("first", "yearly") and item.strip():
         raise InputError("--for", f"got {words!r}; this visit takes no item.", f"Write --for {name}.")
     return kind, item.strip()
+
+
+class NoPlan(InputError):
+    """No plan can be made; carries the findings that forbid it."""
+
+    def __init__(self, findings: tuple[Finding, ...]) -> None:
+        self.findings = findings
+        codes = ", ".join(dict.fromkeys(finding.code for finding in findings))
+        super().__init__(
+            "visit", f"cannot be planned: {codes}.", "Cure what is named in the station file first."
+        )
+
+    def told(self, units: UnitSet = METRIC) -> InputErrors:
+        """Return each finding with its remedy, for whoever sees no page."""
+        told = [tell(one, units) for one in self.findings]
+        return InputErrors([InputError(one.subject, one.statement, one.cure) for one in told])
 
 
 def make_plan(

@@ -11,7 +11,7 @@ from steadyhead.records.procedure import Procedure
 from steadyhead.records.run import Remark
 from steadyhead.units import METRIC, UnitSet
 from steadyhead.visits.texts import say
-from steadyhead.visits.texts.saying import amount
+from steadyhead.visits.texts.saying import amount, edges
 
 UNFIT: Mapping[str, str] = {
     "other kind": "its value is not of the kind asked for.",
@@ -26,6 +26,8 @@ UNFIT: Mapping[str, str] = {
     "measures another quantity": "{instrument} measures {got}.",
     "class not known": "the class of {instrument} is not known.",
     "too coarse": "{instrument} may be wrong by {error}; {limit} is the most for this reading.",
+    "division too coarse": "{instrument} is read to {read}, a quarter of its division; {limit} is the most "
+    "for this reading.",
     "zero off": "{instrument} showed {zero} at no pressure; {limit} is the most its class explains. Say by "
     "how much the reading was corrected, or read it with another.",
     "beyond its range": "{value} lies beyond the range of {instrument}, {low} to {high}.",
@@ -106,6 +108,7 @@ class Speaker:
     def finding(self, remark: Remark, severity: Severity) -> Finding:
         """Return one remark as a finding of that weight."""
         words: dict[str, Parameter] = {name: self._word(remark, name) for name in remark.params}
+        words |= self._banded(remark)
         words |= self._when(remark)
         words["mend"] = MEND.get(severity, MEND[Severity.ASK])
         told = _REASONS.get(remark.code)
@@ -119,6 +122,16 @@ class Speaker:
             words["seen"] = say(remark.message, self._units)
             words["then"] = self._then(remark)
         return Finding(remark.code, self.name(remark.about), severity, words)
+
+    def _banded(self, remark: Remark) -> dict[str, Parameter]:
+        """Return both ends of a band as it is told everywhere: rounded into the band."""
+        kind = self._quantity(remark, "low") if remark.code in _BANDED else ""
+        if not kind:
+            return {}
+        ends = [remark.params.get(name) for name in ("low", "high")]
+        low, high = (float(one) if isinstance(one, int | float) else None for one in ends)
+        told = edges(low, high, kind, self._units)
+        return {"low": told[0], "high": told[1]}
 
     def name(self, name: str) -> str:
         """Return what a step, proof, thing or item is called, its name in the plan first."""
@@ -164,7 +177,7 @@ class Speaker:
         why = remark.params.get("why")
         if name in _SECONDS or (name == "limit" and why == "held too short"):
             return "time"
-        kind = self._kind.get((remark.about, str(remark.params.get("input"))), "")
+        kind = self._kind.get((remark.about, str(remark.params.get("input"))), _UNASKED.get(remark.code, ""))
         return "" if kind in ("count", "yes_no", "text", "photo") else kind
 
 
@@ -179,6 +192,10 @@ def _text(value: Parameter, units: UnitSet) -> str:
     return amount(value, units) if isinstance(value, Amount) else str(value)
 
 
+_BANDED = ("RUN-14", "RUN-59")
+"""Remarks that tell a band."""
+_UNASKED: Mapping[str, str] = {"RUN-59": "pressure"}
+"""What is meant by a figure of an input that no step asks for."""
 _REASONS: Mapping[str, Callable[[str], str]] = {
     "RUN-03": lambda why: CLOCK[why],
     "RUN-05": lambda why: STRAY[why],

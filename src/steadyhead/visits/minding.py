@@ -12,8 +12,9 @@ from steadyhead.records.procedure import Message, Node, Procedure
 from steadyhead.records.station import Station
 from steadyhead.visits.leaving import left
 from steadyhead.visits.plausible import ranges
+from steadyhead.visits.standing import holds, openings
 from steadyhead.visits.tables.names import SHARED_SENSING, of
-from steadyhead.visits.trying import trials
+from steadyhead.visits.trying import CAUSES, stops, trials
 
 OUTLET_SHUT = "outlet_shut"
 FOUND = ".as_found"
@@ -76,11 +77,12 @@ def minding(procedure: Procedure, station: Station) -> Minding:
     things = dict.fromkeys(name for valve in valves for name in _things(valve, named))
     if station.alarm is not None:
         things[TRANSMITTER] = None
+    shields = tuple(_shields(procedure, station))
     return Minding(
         parts=_parts(station),
         things=tuple(things),
         left=tuple(_left(procedure, station, valves, named)),
-        shields=tuple(_shields(procedure, station)),
+        shields=shields,
         keeps=_kept(procedure),
         guards=_guards(station),
         looked=_steps(procedure, (*LISTED, *OPENED)),
@@ -89,6 +91,10 @@ def minding(procedure: Procedure, station: Station) -> Minding:
         called=CALLED if any(isinstance(one, Relief) for one in valves) else _without_relief(),
         may=_gauges(station),
         trials=tuple(trials(procedure, station)),
+        holds=tuple(holds(procedure, shields)),
+        openings=tuple(openings(procedure, shields)),
+        causes=CAUSES,
+        stops=stops(procedure),
     )
 
 

@@ -21,6 +21,22 @@ TRIED = ("acts", "trip", "as_found", "closing", "overshoot", "crack", "stands_in
 RUN, CRACK, PEAK, HOLD, MIDDLE = "act", "crack", "peak", "hold", "mid"
 HELD = ("T3", "lockup")
 """What a monitor holds, where it is tried."""
+TIMED, WATCHED, FLOWED, ENDED = "closing", "T3.watch", "flow.after", "T3"
+"""What is read of a closing: its time, what stands after it, what still runs."""
+FIRST = "F1"
+"""Step of the run whose closing is read at a step of its own."""
+SET_AT = "E0"
+ANYWAY = ("*",)
+"""A monitor's step raises the reducer that works up to it: what the outlet reads below is on the way."""
+SET = "set"
+CAUSES = (
+    "raised too fast", "raised in too large steps", "read too late", "gauge misread", "gauge not steady",
+    "air in the line", "pilot stuck at first", "closing medium slow", "dirt on the pilot seat",
+    "watch started late", "water still drawn", "cause not found",
+)  # fmt: skip
+"""Words by which a note says what was found of a reading outside."""
+STOPS = ("J2", "R7R", "R8")
+"""Steps of a restart at which a second trip is told (handbook 7.4)."""
 RESPONSE = "response"
 OUTLET = "outlet"
 
@@ -39,10 +55,80 @@ def trials(procedure: Procedure, station: Station) -> Iterator[Trial]:
         if not {name.partition("@")[0].rpartition(".")[2] for name in node.proves} & set(TRIED):
             continue
         taps = {one.name: one.tap for one in node.inputs}
+        wide = dict(_widths(node))
         edges = _edges(node)
         rating = rated.get(procedure.streams.get(node.id, ""))
+        sets = _set_here(node, procedure)
         for name, band, beside in _tried(node, edges):
-            yield Trial(node.id, name, band, beside, edges.get(name), read(rating, taps.get(name, "")))
+            bears = read(rating, taps.get(name, ""))
+            edge = edges.get(name, edges.get(PEAK) if name in HELD else None)
+            yield Trial(
+                *(node.id, name, band, beside, edge, bears, wide.get(name)),
+                sets=(ANYWAY if name == ENDED else sets) if name in HELD else (),
+            )
+        yield from _closing(node, procedure)
+
+
+def stops(procedure: Procedure) -> tuple[str, ...]:
+    """Return the steps at which a second trip is told; of a restart alone."""
+    if procedure.kind != "restart":
+        return ()
+    return tuple(node.id for node in procedure.nodes if node.id.partition(".")[0].partition("@")[0] in STOPS)
+
+
+def _closing(node: Node, procedure: Procedure) -> Iterator[Trial]:
+    """Yield what is read of a closing and stands or falls with its run."""
+    banded = {one.input for one in node.expect}
+    names = {one.name for one in node.inputs}
+    stream = node.id.partition(".")[2]
+    ids = {one.id for one in procedure.nodes}
+
+    def run(end: str) -> tuple[str, ...]:
+        if f"{RUN}{end}" in names:
+            return node.id, f"{RUN}{end}"
+        first = f"{FIRST}.{stream}"
+        return (first, RUN) if first in ids else ()
+
+    for name in (one.name for one in node.inputs):
+        base, _, number = name.partition(".")
+        if base == TIMED and name in banded:
+            yield Trial(node.id, name, name, run=run(f".{number}" if number else ""))
+    climbs = dict(_climbs(node))
+    if WATCHED in names and climbs:
+        yield Trial(node.id, WATCHED, above=ENDED, by=climbs[WATCHED], run=run(""))
+    if FLOWED in names:
+        yield Trial(node.id, FLOWED, edge=0.0, run=run(""))
+
+
+def _climbs(node: Node) -> Iterator[tuple[str, float]]:
+    """Yield how far the outlet may rise once it is shut, by what the step speaks against. [Pa]"""
+    rise = {"sub": [{"value": WATCHED}, {"value": ENDED}]}
+    for one in node.otherwise:
+        parts = one.when.get("gt") if isinstance(one.when, Mapping) else None
+        if isinstance(parts, list | tuple) and parts[0] == rise and is_number(parts[1]):
+            yield WATCHED, float(parts[1])
+
+
+def _widths(node: Node) -> Iterator[tuple[str, float]]:
+    """Yield the interval beyond which a run tells no trip, by the reading at its action. [Pa]"""
+    for when in (*(one.when for one in node.otherwise), *(one.when for one in node.refuses)):
+        parts = when.get("gt") if isinstance(when, Mapping) else None
+        if not isinstance(parts, list | tuple) or not is_number(parts[1]):
+            continue
+        apart = parts[0].get("sub") if isinstance(parts[0], Mapping) else None
+        if isinstance(apart, list | tuple) and isinstance(apart[0], Mapping):
+            name = apart[0].get("value")
+            if isinstance(name, str) and name.partition(".")[0] == RUN:
+                yield name, float(parts[1])
+
+
+def _set_here(node: Node, procedure: Procedure) -> tuple[str, ...]:
+    """Return the choice and option by which a step sets the screw of what it tries; ``*``: it always does."""
+    valve = node.id.partition(".")[2]
+    if f"{valve}.setting" not in node.touches:
+        return ()
+    choice = f"{SET_AT}.{valve}"
+    return (choice, SET) if any(one.id == choice for one in procedure.choices) else ANYWAY
 
 
 def _tried(node: Node, edges: Mapping[str, float]) -> Iterator[tuple[str, str, str]]:

@@ -19,6 +19,11 @@ def wants_json(request: Request) -> bool:
     return "application/json" in accept and "text/html" not in accept
 
 
+def wants_page(request: Request) -> bool:
+    """Return whether a page is asked for by name, as browsers do."""
+    return not wants_json(request) and "text/html" in request.headers.get("accept", "")
+
+
 def answer(request: Request, template: str, view: BaseModel, status: int = 200, **more: Any) -> Response:
     """Return a view as a page or as JSON.
 

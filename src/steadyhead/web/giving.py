@@ -11,7 +11,7 @@ from pydantic import BaseModel
 from steadyhead.services.visits_kept.filing import Filed
 from steadyhead.web.forms import takes
 
-SHOWN = ("application/pdf", "image/png", "image/jpeg", "text/plain; charset=utf-8")
+SHOWN = ("application/pdf", "image/png", "image/jpeg", "image/webp", "text/plain; charset=utf-8")
 """Media types a browser may show; all others are only kept on its disk."""
 
 

@@ -23,6 +23,7 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from steadyhead.web.answering import wants_json
 from steadyhead.web.reader import Reader
+from steadyhead.web.resending import given_back
 from steadyhead.web.saying import PLAIN, Said, fault_answer, said_answer
 
 POLICY = (
@@ -81,8 +82,9 @@ class Door:
 
 ON_THIS_MACHINE = Door()
 """Reached from this machine alone, under its own name."""
-FREE = ("/sign-in", "/sign-out", "/account/begin", "/help", "/assets")
-"""Rooms that are open to whoever has not signed in."""
+FREE = ("/sign-in", "/sign-out", "/account/begin", "/help", "/assets", "/field")
+"""Rooms that are open to whoever has not signed in. The page of the device holds nothing of the register: it
+opens, so that nobody whose sign-in has ended loses what it keeps."""
 
 Finds = Callable[[Request], Reader]
 """Says who asks, from the cookies of a request."""
@@ -130,7 +132,8 @@ class Guard:
                 await said_answer(Request(scope), said)(scope, receive, out)
                 return
             if (stop := _stranger(Request(scope))) is not None:
-                await stop(scope, receive, out)
+                kept = await given_back(Request(scope, counted)) if stop.status_code == 401 else None
+                await (kept or stop)(scope, receive, out)
                 return
             await self.app(scope, counted, out)
         except _TooMuch:

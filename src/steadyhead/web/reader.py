@@ -11,6 +11,8 @@ from steadyhead.register import Register
 from steadyhead.units import METRIC, UnitSet
 
 Role = Literal["look", "record", "engineer", "administer"]
+CHANGES = ("POST", "PUT", "PATCH", "DELETE")
+"""Methods of requests that may change something."""
 RANKS: tuple[Role, ...] = ("look", "record", "engineer", "administer")
 """Each may do what those before it may."""
 LIGHTS = ("film", "lamp", "sun")
@@ -78,6 +80,11 @@ def reader_of(request: Request) -> Reader:
 def register_of(request: Request) -> Register:
     """Return the register the app was opened on."""
     register: Register = request.app.state.register
+    key = request.path_params.get("key")
+    if key and request.method in CHANGES:
+        from steadyhead.services.stations.beforehand import work_out_beforehand
+
+        work_out_beforehand(register, key)  # so that the change itself keeps other writers out only briefly
     return register
 
 

@@ -25,7 +25,7 @@ from sqlalchemy.exc import DBAPIError
 
 from steadyhead import __version__
 from steadyhead.services.jobs.running import Open, count_open
-from steadyhead.services.page_words import on_page
+from steadyhead.services.page_words import as_told, on_page
 from steadyhead.web.reader import called
 from steadyhead.web.static import asset
 
@@ -73,6 +73,7 @@ ENVIRONMENT = Environment(
 )
 ENVIRONMENT.globals["asset"] = asset
 ENVIRONMENT.filters["called"] = called
+ENVIRONMENT.filters["as_told"] = as_told
 ENVIRONMENT.filters["on_page"] = on_page
 
 

@@ -35,6 +35,8 @@ from steadyhead.station.examples import read
 from tests.register.filled import PDF, fill
 from tests.register.servers import KINDS, place
 
+pytestmark = pytest.mark.by_turns(2)
+
 WHO = "Ilse Marrow"
 SHEET = b"""format: steadyhead/valve/1
 name: hallow-100

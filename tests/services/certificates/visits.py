@@ -89,6 +89,8 @@ def values(procedure: Procedure) -> dict[tuple[str, str], Any]:
             found[step, f"hold{run}"] = trip + shift - 2500.0
             found[step, f"act{run}"] = trip + shift + 2500.0
     found["F2.SO", "peak"] = trip + 0.12 * BAR
+    for step, number in (("F3.SO", 2), ("F3.SO", 3), ("Y6.SO", 2), ("Y6.SO", 3)):
+        found[step, f"peak.{number}"] = trip + 0.12 * BAR
     for step in ("D2", "D3.RV", "H2.RV", "Y2"):
         found[step, "wall.first"], found[step, "wall.last"] = 284.35, 284.45
     return found

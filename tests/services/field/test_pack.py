@@ -51,6 +51,8 @@ def told(tmp_path_factory: pytest.TempPathFactory, _begun: Path) -> FieldPack:
 def test_the_plan_goes_along_byte_for_byte_with_the_words_of_every_message(told: FieldPack):
     content, _ = planned()
     assert told.plan.text.encode() == content
+    assert told.station.code == "QUR-02\nQuillenby Row\ncheck 4848"
+    assert told.station.code_words == "QUR-02, Quillenby Row, check 4848"
     plan = read_plan_file(content)
     assert (told.plan.sha256, told.plan.kind, told.run) == (plan.sha256, "first", RUN)
     expected = {**pack_of(plan), "run": RUN}

@@ -73,6 +73,7 @@ def test_an_id_with_other_bytes_is_refused_named_and_kept_once_and_what_came_fir
         assert told.held == (good.id,)
         assert [(one.id, one.line) for one in told.refused] == [(there.id, 1)]
         assert "another content" in told.refused[0].why
+        assert told.entries == tuple(lines([there])), "the device is given what stands"
     assert visit.kept == dump(visit.entries[: COUNT + 1])
     assert beside(visit, "refused entries") == 1
     assert "another content" in run_view(visit.register, KEY, RUN).refused[0].words

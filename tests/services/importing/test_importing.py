@@ -33,6 +33,8 @@ from steadyhead.station.load import load
 from steadyhead.work import never_cancel, no_progress
 from tests.services.importing.sheets import HEADINGS, xlsx
 
+pytestmark = pytest.mark.by_turns(2)
+
 DAY = date(2027, 4, 1)
 KEPT = "DMB-01"
 

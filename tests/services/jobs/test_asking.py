@@ -9,7 +9,7 @@ from steadyhead.errors import InputError
 from steadyhead.register import Register
 from steadyhead.register.jobs import job_of
 from steadyhead.register.tables import job
-from steadyhead.services.jobs.asking import MOST_WAITING, ask, stop
+from steadyhead.services.jobs.asking import MOST_WAITING, ask, begin_again, stop
 from steadyhead.services.jobs.running import Open, count_open
 from steadyhead.services.jobs.views import job_view, jobs_view
 from steadyhead.services.jobs.working import Queue
@@ -82,6 +82,21 @@ def test_a_stopped_study_can_be_asked_for_again(register: Register, station: str
     assert (found.state, found.asked_by, found.result_href) == (
         "done", "b", f"/stations/{station}/surge/study-{asked.id}",
     )  # fmt: skip
+
+
+def test_a_job_that_was_stopped_is_begun_again_as_it_was_asked_for(
+    register: Register, station: str, quick: Told
+) -> None:
+    asked = ask(register, station, "surge", SPEC, "a")
+    assert not job_view(register, asked.id).can_begin_again, "it waits"
+    assert stop(register, asked.id)
+    assert job_view(register, asked.id).can_begin_again
+    again = begin_again(register, asked.id, "b")
+    assert (again.id, again.is_new) == (asked.id, True)
+    assert _worker(register).once()
+    assert begin_again(register, asked.id, "b").study, "it is finished: nothing is asked for"
+    with pytest.raises(InputError, match="not known"):
+        begin_again(register, "nobody", "b")
 
 
 def test_nobody_knows_a_job_that_was_never_asked_for(register: Register, station: str) -> None:

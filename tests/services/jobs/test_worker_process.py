@@ -30,7 +30,7 @@ WAIT = 120.0
 RUNS = 200
 SPEC = {"event": "fails-open", "way": "", "runs": RUNS, "seed": 7}
 
-pytestmark = pytest.mark.skipif(sys.platform == "win32", reason="kills by signal")
+pytestmark = [pytest.mark.skipif(sys.platform == "win32", reason="kills by signal"), pytest.mark.by_turns(4)]
 
 
 @pytest.fixture

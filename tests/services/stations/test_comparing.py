@@ -46,6 +46,13 @@ def test_a_value_is_told_with_before_and_after_in_the_readers_units():
     assert trip.was_pa == pytest.approx(5.1e5)
 
 
+def test_a_plain_number_is_said_as_typed_and_not_in_per_cent():
+    new = _changed({"do": "set", "at": ["zone", "bore_over_wall"], "value": "19"})
+    one = next(one for one in compared(SOURCE, new).differences if one.field.endswith("bore_over_wall"))
+    assert one.now == "19"
+    assert "%" not in one.was
+
+
 def test_parts_are_told_added_removed_and_moved_by_their_names():
     new = _changed(
         {"do": "add", "at": ["line"], "to": 2, "value": {"part": "vent", "id": "V1"}},

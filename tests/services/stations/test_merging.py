@@ -16,6 +16,8 @@ from steadyhead.station.examples import read
 from steadyhead.station.load import load
 from tests.services.stations.files import QUILLENBY, changed
 
+pytestmark = pytest.mark.by_turns(2)
+
 BASE = read(QUILLENBY)
 DRAIN = next(line for line in BASE.decode().splitlines(keepends=True) if "id: TD" in line)
 NEW_TAP = "  - {part: tap, id: T9, name: spare}\n"

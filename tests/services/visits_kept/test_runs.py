@@ -15,6 +15,7 @@ from steadyhead.register.tables import prepared
 from steadyhead.services import running
 from steadyhead.services.entering import Stamp
 from steadyhead.services.jobs.duties import Duties
+from steadyhead.services.planning import NoPlan
 from steadyhead.services.stations.kept import NotKept
 from steadyhead.services.stations.saving import save
 from steadyhead.services.visits_kept import plans, run_gist, runs
@@ -44,7 +45,7 @@ def test_a_plan_is_kept_with_its_text_and_told_old_once_the_design_changes(visit
 
 def test_what_forbids_a_plan_is_told_as_findings(visited: Visited):
     save(visited.register, read("hobble-end"), WHO, "as found")
-    with pytest.raises(plans.NoPlan) as refused:
+    with pytest.raises(NoPlan) as refused:
         plans.make(visited.register, "HOB-9", "first", "", WHO)
     assert refused.value.findings
     assert refused.value.field == "visit"

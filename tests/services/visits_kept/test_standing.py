@@ -27,6 +27,8 @@ from steadyhead.station.examples import read
 from tests.reports.reading import text
 from tests.services.visits_kept.conftest import DAY, KEY, RUN, WHO, Visited
 
+pytestmark = pytest.mark.by_turns(2)
+
 FILE = read("quillenby-row")
 
 

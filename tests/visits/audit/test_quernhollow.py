@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from steadyhead.findings import Finding, Severity
@@ -55,3 +57,28 @@ def test_what_a_note_leaves_out_is_not_told_by_its_words():
     book.row("J2", "IV2 opened.", acts=[("open", "IV2", "")])
     assert "RUN-22" in {f.code for f in findings(book)}
     assert told_by_words(read_sheet(SHEET), book.entries) == ()
+
+
+def _edited(old: str, new: str) -> Notebook:
+    """Return the clean day with one note of the first run written otherwise."""
+    book = commissioning(screw_turned=False, lockup_flow=0.0)
+    at = next(k for k, e in enumerate(book.entries) if e.node == "F1" and old in str(e.payload.get("text")))
+    entry = book.entries[at]
+    text = str(entry.payload["text"]).replace(old, new)
+    book.entries[at] = replace(entry, payload={**entry.payload, "text": text})
+    return book
+
+
+@pytest.mark.parametrize(
+    "new",
+    ["flow 0.3 L/s went on, T3 rising slowly", "T3 slowly climbing", "flow 0.2 L/s continued"],
+)
+def test_water_that_runs_on_after_the_closing_stands_against_final(new: str):
+    assert said(_edited("flow 0, T3 flat", new)) == [("RUN-44", "F1")]
+
+
+def test_an_alarm_never_put_live_again_stands_against_final():
+    book = commissioning(screw_turned=False, lockup_flow=0.0)
+    kept = [e for e in book.entries if e.payload.get("do") != "alarm live" and e.node != "J5"]
+    book.entries[:] = kept
+    assert ("RUN-27", Severity.STOP) in {(f.code, f.severity) for f in findings(book)}

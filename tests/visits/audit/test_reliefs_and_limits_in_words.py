@@ -231,6 +231,43 @@ def test_a_limit_touched_or_broken_in_other_words_is_asked_about(text: str):
 @pytest.mark.parametrize(
     "text",
     [
+        "outlet got to 7 bar before we could get TD open",
+        "overshoot to 7.1 bar on run 2",
+        "exceeded the limit/stop",
+        "the limit on the card was exceeded",
+        "we blew through the stop pressure",
+        "needed 5.7 bar to make it go",
+        "SO failed to act on the first go",
+        "the shut-off never moved on run 1",
+        "desk never got the alarm, we entered what it should say",
+        "could not prove IV2 tight, zone took water",
+        "water still running at TD while we read the lock-up",
+    ],
+)
+def test_a_figure_past_the_limit_and_what_failed_are_asked_about(text: str):
+    assert _noted(LANE, "Y4.SO", text) == ["RUN-58"]
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "SO acted before the upper edge was passed",
+        "read T3 5.12, not more than permitted",
+        "the permit is for 10 m3, we ran over what was allowed by 0.2 m3",
+        "held up past the permitted hour",
+        "it was above the upper edge of the plate where the mark is painted",
+        "SO acted at 5.1 bar",
+        "T1 read 11.4 bar",
+        "rating of the outlet is 16 bar",
+    ],
+)
+def test_other_limits_and_figures_inside_ask_nothing(text: str):
+    assert _noted(LANE, "Y4.SO", text) == []
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
         "pumped up to the test limit",
         "T3 stayed below what is allowed",
         "red mark on the gauge glass is faded",

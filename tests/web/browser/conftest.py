@@ -57,11 +57,11 @@ def home(whole) -> Iterator[str]:
 
 
 @contextmanager
-def served(folder: Path) -> Iterator[str]:
+def served(folder: Path, program: str = OPEN, *more: str) -> Iterator[str]:
     """Serve the register of a folder in a process of its own; give its address."""
     environment = os.environ | {"XDG_DATA_HOME": str(folder.parent / "data")}
     process = subprocess.Popen(
-        [sys.executable, "-c", OPEN, str(folder)],
+        [sys.executable, "-c", program, str(folder), *more],
         stdout=subprocess.PIPE, stdin=subprocess.DEVNULL, text=True, env=environment,
     )  # fmt: skip
     assert process.stdout is not None

@@ -13,7 +13,7 @@ import pytest
 from steadyhead.station.examples import read
 from tests.web.browser.hands import Keyboard, Mouse
 
-pytestmark = pytest.mark.browser
+pytestmark = [pytest.mark.browser, pytest.mark.by_turns(3)]
 TYPICAL = '[id="v-supply.typical"]'
 
 

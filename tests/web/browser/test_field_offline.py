@@ -13,10 +13,11 @@ import pytest
 
 from steadyhead.services.field.bundling import modules
 from steadyhead.services.field.job_file import job_file
+from steadyhead.station.canonical import sha256
 from steadyhead.web.field_kit import PAGE, worker
 from tests.web.field.field_js import RUN, pack_of, plan_of
 
-pytestmark = [pytest.mark.browser, pytest.mark.by_turns(3)]
+pytestmark = [pytest.mark.browser, pytest.mark.by_turns(5)]
 BUILDS = ("0a", "0b")
 ASK = """
 ([which, said]) => new Promise(async (answer) => {
@@ -85,7 +86,8 @@ class Place:
         if path == script:
             return f'window.build = "{self.build}"'.encode(), "text/javascript"
         if path == "/field/sw.js":
-            return worker(self.build, [script]), "text/javascript"
+            told = {one: sha256(self.found(one)[0]) for one in (PAGE, script)}
+            return worker(self.build, told), "text/javascript"
         return b"", "text/plain"
 
 

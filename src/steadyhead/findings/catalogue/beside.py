@@ -10,6 +10,25 @@ _HB, _OWN = "design handbook", "own reasoning"
 
 ENTRIES: Final[tuple[Entry, ...]] = (
     Entry(
+        "RUN-48",
+        "stood otherwise all through a step",
+        "{subject}: {part} was said to stand {is} at {when} by {who}; all through this step it is to stand "
+        "{asked}.",
+        "With consumers connected, or the inlet too far open, a test pressure is not kept where it belongs; "
+        "with water let off there is no lock-up.",
+        "Stop. Open the drain, lower. Put the valve back and enter how it stands. Prove anew what was lost, "
+        "then do the step again.",
+        sources=(f"{_HB} 3.1 V1, V2, 3.3",),
+    ),
+    Entry(
+        "RUN-49",
+        "how a valve stands cannot be read",
+        '{subject}: said to stand "{is}" at {when} by {who}; nobody can read from it whether it is shut.',
+        "A valve that must stand shut counts as not shut until it is said.",
+        "Enter it in plain words: position THING=shut, position THING=open, or how many turns.",
+        sources=(f"{_HB} 3.1 V1, V12", _OWN),
+    ),
+    Entry(
         "RUN-50",
         "touched, and proved by nothing after it",
         "{subject}: moved or touched ({do}) at {when} by {who}, proved by no step of this way.",
@@ -82,21 +101,26 @@ ENTRIES: Final[tuple[Entry, ...]] = (
     ),
     Entry(
         "RUN-58",
-        "note that tells of a limit passed",
+        "note that tells of a limit passed, or of what failed",
         '{step}: "{said}" ({when}, {who}). No reading says the same.',
         "What lies past the limit of a test is no proof, and may have hurt what bears less.",
-        "Enter the reading at its step, at that hour; the step is then judged by it. If no limit was passed: "
-        "do nothing touched to=N, N the number of the note.",
+        "Enter the reading or the answer at its step, at that hour; the step is then judged by it. If "
+        "no limit was passed and nothing failed, or once it is entered so: do nothing touched to=N, N the "
+        "number of the note.",
         sources=(f"{_HB} 3.2 F1, 8.2", _OWN),
     ),
     Entry(
         "RUN-59",
         "a trial outside, and read again",
-        "{subject}: {input} was {value} in a trial at {when} by {who}; expected {low} to {high}. It was read "
-        "again.",
+        "{subject}: {input} was {value} in a trial at {when} by {who}; expected {low} to {high}. It was "
+        "read again.",
         "A run that lies outside is a finding: it counts as found, whatever a later one shows.",
-        "Enter what was touched after it, and prove anew; or note at the step, that day, what was found. "
-        "What passed the rating of the section is answered by no note.",
+        "Enter what was touched after it, and prove anew; or note at the step, that day, what was "
+        "found: the note ends with one of raised too fast, raised in too large steps, read too late, "
+        "gauge misread, gauge not steady, air in the line, pilot stuck at first, closing medium slow, "
+        "dirt on the pilot seat, watch started late, water still drawn, cause not found. What was read "
+        "beside a run is answered by another run too. Else a recorded deviation accepts it. What passed "
+        "the rating of the section is answered by neither.",
         sources=(f"{_HB} 3.2 F1, F3, F5, 8.2", _OWN),
     ),
 )

@@ -3,6 +3,7 @@
 import { isBlank, isMap, isNumber, isTimeOfDay, own } from "./record.js"
 
 const ROUNDING = 1e-9
+const READ_TO = 0.25
 const SETTING = "setting gauge"
 const WORDS = ["text", "photo", "time_of_day"]
 
@@ -63,8 +64,12 @@ function by(one, row, name, known) {
   else if (error !== null && most * (1 + ROUNDING) > 0 && most * (1 + ROUNDING) < error) {
     found.push(unfit("too coarse", { instrument: name, error, limit: most }))
   }
+  const read = READ_TO * (division ?? 0)
+  if (most * (1 + ROUNDING) > 0 && most * (1 + ROUNDING) < read) {
+    found.push(unfit("division too coarse", { instrument: name, read, limit: most }))
+  }
   if ((most > 0 || own(one, "instrument") === SETTING) && zero !== null) {
-    const limit = Math.max(error ?? 0, 0.5 * (division ?? 0))
+    const limit = error ?? 0.5 * (division ?? 0)
     const off = zero + (row.number("corrected_by") ?? 0)
     if (Math.abs(off) > limit * (1 + ROUNDING)) found.push(unfit("zero off", { instrument: name, zero: off, limit }))
   }

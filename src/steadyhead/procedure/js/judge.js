@@ -3,6 +3,7 @@
 
 import { Deviations } from "./accepting.js"
 import { byHand, doubts } from "./agreeing.js"
+import { broken, tooFarNow, unread } from "./holding.js"
 import { besidePlan, missingNow, neverAccepted, toProveFirst, unshielded } from "./minded.js"
 import { minded } from "./naming.js"
 import { takenBack } from "./recanting.js"
@@ -24,12 +25,14 @@ export function judge(procedure, entries, now = null, clashes = []) {
   const steps = look(record)
   const bare = unshielded(record, steps)
   for (const [id, lacking] of bare) steps.get(id).uncovered = lacking
-  const [proofs, found] = [prove(record, steps), items(record, steps)]
+  const [refusing, moved] = broken(record, steps)
+  for (const [id, told] of refusing) steps.get(id).held = told
+  const [proofs, found] = [prove(record, steps, moved), items(record, steps)]
   const deviations = new Deviations(record)
   const [unagreed, taken] = takenBack(record, mine, (entry) => rowOf(entry, record.names))
   const trials = tried(record, steps)
   const own = clashes.filter((each) => each.run === run)
-  const blocks = blocksOf(record, steps, proofs, found, deviations, own, unagreed, trials.against)
+  const blocks = blocksOf(record, steps, proofs, found, deviations, own, unagreed, trials)
   const accepted = acceptedBy(blocks)
   const states = [...steps.values()].map((step) => stepState(step, accepted))
   const done = new Set(states.filter((one) => one.state === "done" || one.state === "accepted").map((one) => one.id))
@@ -40,7 +43,7 @@ export function judge(procedure, entries, now = null, clashes = []) {
     items: found.map((one) => (one.state === "open" && accepted.has(one.name)
       ? { ...one, state: "accepted", accepted: accepted.get(one.name) } : one)),
     blocks,
-    told: [...deviations.overdue(blocks, now), ...[...steps.values()].flatMap(toldOfStep), ...toldOfRecord(all, clashes, mine, record, steps, now), ...taken, ...trials.told,
+    told: [...deviations.overdue(blocks, now), ...[...steps.values()].flatMap(toldOfStep), ...toldOfRecord(all, clashes, mine, record, steps, now), ...taken, ...unread(record), ...trials.told,
       ...deviations.told(blocks)],
     signs: signs(record, mine, blocks),
     next: next(record, states, proofs, blocks, toProveFirst(record, steps, bare)),
@@ -49,11 +52,12 @@ export function judge(procedure, entries, now = null, clashes = []) {
   }
 }
 
-// The proofs a step would be begun without if it were begun now: no turn is advised at it before they stand.
+// What a step would be begun without if it were begun now, proofs and the opening of the inlet valve: no turn is advised at it before they stand.
 export function missingBefore(procedure, entries, step, clashes = []) {
   const all = inOrder(entries), run = runOf(all, clashes)
   const record = { ...lay(procedure, standing(all.filter((entry) => entry.run === run))), run }
-  return missingNow(record, look(record), step)
+  const steps = look(record)
+  return [...missingNow(record, steps, step), ...tooFarNow(record, steps, step)]
 }
 
 function runOf(all, clashes) {
@@ -70,8 +74,10 @@ function blocksOf(record, steps, proofs, found, deviations, clashes, unagreed, t
   for (const step of steps.values()) {
     const names = [step.node.id, ...step.node.proves]
     const may = !meets([...names, ...step.node.restores], never)
-    const told = [...ofStep(step, record), ...(trials.get(step.node.id) ?? [])]
-    blocks.push(...told.map((one) => deviations.weigh(one, names, may && one.code !== "RUN-53")))
+    const fixed = ["RUN-48", "RUN-53", ...((minded(record.procedure).stops ?? []).includes(step.node.id) ? ["RUN-08"] : [])]
+    blocks.push(...ofStep(step, record).map((one) => deviations.weigh(one, names, may && !fixed.includes(one.code))))
+    const tried = trials.against.get(step.node.id) ?? []
+    blocks.push(...tried.map((one) => deviations.weigh(one, names, trials.may.has(one.entries[0]))))
   }
   for (const proof of proofs.filter((one) => one.state === "stale" || one.state === "open")) {
     const names = [proof.name, ...proof.steps]
@@ -134,7 +140,7 @@ function next(record, states, proofs, blocks, first) {
 }
 
 // Which proofs no longer stand because of what was touched.
-function prove(record, steps) {
+function prove(record, steps, moved) {
   const [touched, doubt] = [touches(record), doubts(record.rows.map((row) => row.entry))]
   const rests = restsOf(steps)
   const single = []
@@ -143,7 +149,8 @@ function prove(record, steps) {
   }
   const keeps = minded(record.procedure).keeps ?? []
   for (const proof of single.filter((each) => each.state === "valid" && !keeps.includes(each.name))) {
-    proof.because = stale(proof, touched, doubt)
+    const meanwhile = (moved.get(proof.step.node.id) ?? []).map((one) => ({ ...one, about: proof.name }))
+    proof.because = [...stale(proof, touched, doubt), ...meanwhile]
     if (proof.because.length > 0) proof.state = "stale"
   }
   restOnProofs(single)
@@ -172,7 +179,8 @@ function stale({ name, step, rests }, touched, doubt) {
   return [...found.values()]
 }
 
-function unsure(touch, reading, doubt) {
+// Whether a touch that sorts before a reading may have been made after it. Both: an entry and its time.
+export function unsure(touch, reading, doubt) {
   const [one, other] = [touch.entry, reading.entry]
   const tells = one.device_seq < other.device_seq || !(byHand(one) || byHand(other))
   if (one.device === other.device && tells) return one.device_seq > other.device_seq

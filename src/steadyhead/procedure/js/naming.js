@@ -14,6 +14,32 @@ export const calls = (text, names) => {
 }
 export const plainly = (text) => lower(text).replace(/[^a-z0-9]/g, "")
 
+// What is written of how a valve stands: shut, open more or less, or neither.
+export const SHUT = ["shut", "closed"]
+const NOT_SHUT = ["open", "opened", "opens", "opening", "ajar", "cracked", "crack", "part", "partly", "partially", "half",
+  "throttled", "passing", "passes", "leaking", "leaks", "weeping", "weeps", "running", "runs", "unlocked", "cannot",
+  "unknown", "reopened"]
+const SHORT_OF = ["not", "never", "nearly", "almost", "hardly", "from", "of", "off", "to", "before", "un"]
+const STILL = ["dry", "tight", "locked", "sealed", "capped", "plugged", "tagged", "seated", "isolated"]
+const OPEN = ["open", "opened", "opens", "opening", "ajar", "cracked", "crack", "part", "partly", "partially", "half",
+  "throttled", "running", "runs", "full", "fully", "wide", "service", "trickle", "trickling", "flowing", "reopened"]
+const anyOf = (words, list) => words.some((word) => list.includes(word))
+
+export const inOrderOf = (text) => lower(text).match(/[a-z0-9]+/g) ?? []
+const isShortOf = (words) => words.some((word, at) => SHUT.includes(word) && at > 0 && SHORT_OF.includes(words[at - 1]))
+
+export function standsShut(text) {
+  const words = inOrderOf(text)
+  if (anyOf(words, NOT_SHUT)) return false
+  if (anyOf(words, SHUT)) return !isShortOf(words)
+  return words.length > 0 && !SHORT_OF.includes(words[0]) && anyOf(words, STILL)
+}
+
+export function standsOpen(text) {
+  const words = inOrderOf(text)
+  return !standsShut(text) && (isShortOf(words) || anyOf(words, OPEN))
+}
+
 // The names a plan knows; its parts, longest first.
 export class Names {
   constructor(procedure) {

@@ -1,6 +1,6 @@
 // How things stand, and what is not as it is to be left: the same as placing.py.
 
-import { folded, lowWords, minded, plainly } from "./naming.js"
+import { folded, lowWords, minded, plainly, standsShut } from "./naming.js"
 import { compare, own } from "./record.js"
 import { remark } from "./remarks.js"
 import { plannedItem } from "./restoring.js"
@@ -46,7 +46,8 @@ export function meant({ node: nodes, procedure }, row) {
 // Whether what a shield speaks of may be shut no longer after this.
 export function moves(row, shield, left, valves) {
   const stands = shield.moved.includes(row.thing) ? said(row, left, valves) : ""
-  return stands !== "" && !["shut", ...(shield.still ?? []).map(plainly)].includes(plainly(stands))
+  if (stands === "" || ["shut", ...(shield.still ?? []).map(plainly)].includes(plainly(stands))) return false
+  return row.entry.kind !== "position" || !standsShut(stands)
 }
 
 // The things of which it was last said that they stand otherwise than they are to be left.

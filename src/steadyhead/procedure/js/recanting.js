@@ -69,8 +69,9 @@ function positionOf(record, old, now) {
 
 // What was read to prove a part that protects and is read no longer, and the parts it failed.
 function readingOf(record, mine, old, now, chain) {
-  const { guards = [] } = minded(record.procedure)
-  const parts = (record.node.get(old.node)?.proves ?? []).map(owner).filter((part) => guards.includes(part))
+  const { guards = [], stops = [] } = minded(record.procedure)
+  const proved = (record.node.get(old.node)?.proves ?? []).map(owner).filter((part) => guards.includes(part))
+  const parts = stops.includes(old.node) ? guards : proved
   if (parts.length === 0) return ["", []]
   const failed = chain.some((one) => isFailed(record, mine, old, one))
   if (now !== null && !failed) return ["", []]

@@ -1,6 +1,6 @@
 // Entries of a run laid beside its plan: the same as ledger.py and record.py.
 
-import { Names } from "./naming.js"
+import { inOrderOf, Names, SHUT, standsShut } from "./naming.js"
 
 const DAY = 86_400_000_000
 const CLOCK = /^(\d{4})-(\d\d)-(\d\d)[Tt](\d\d):(\d\d)(?::(\d\d)(?:[.,](\d{1,6})\d*)?)?([Zz]|[+-]\d\d:?\d\d)$/
@@ -244,7 +244,14 @@ export function taken(row) {
   if (row.thing) keys.thing = row.thing
   const clock = NOTED.includes(entry.kind) ? clockOf(row) : null
   if (clock !== null) keys.clock = clock
-  return { node, input, value: scalar(own(entry.payload, key)), time: row.time, order: row.at, keys }
+  const value = saysShut(row) ? SHUT[0] : scalar(own(entry.payload, key))
+  return { node, input, value, time: row.time, order: row.at, keys }
+}
+
+// Whether a position says, in whatever words, that a thing stands shut.
+function saysShut(row) {
+  if (row.entry.kind !== "position" || !inOrderOf(row.text("is")).some((word) => SHUT.includes(word))) return false
+  return standsShut(row.text("is"))
 }
 
 export const isTimeOfDay = (text) => TIME_OF_DAY.test(trimmed(text))

@@ -28,6 +28,7 @@ export function ofStep(step, record) {
     const begun = newest.length > 0 ? newest : step.rows.slice(-1).map((row) => row.entry.id)
     found.push(remark("RUN-53", id, begun, { on: list(step.uncovered) }))
   }
+  found.push(...step.held)
   if (proves.length > 0) {
     found.push(...step.unfit.filter((one) => one.counts).map((one) => unfit(step, one)))
     found.push(...notAuthorised(step, record))

@@ -52,12 +52,12 @@ function blank(node, record, way) {
   return {
     node, rows, way, bands: bandsOf(node, record.choices), given: new Map(), chosen: new Map(), unfit: [], mistyped: [],
     lacks: [], unnoted: [], fires: [], refusals: [], outside: [], first_done: null, base: -1, latest: -1,
-    unmet: [], unmet_paper: [], uncovered: [], differs: null, begun: rows.some((row) => BEGINS.includes(row.entry.kind)),
+    unmet: [], unmet_paper: [], uncovered: [], held: [], differs: null, begun: rows.some((row) => BEGINS.includes(row.entry.kind)),
   }
 }
 
 export function isRefused(step) {
-  if (step.refusals.length > 0 || step.uncovered.length > 0 || step.fires.some((one) => !needs(one, "tells", false))) return true
+  if (step.refusals.length > 0 || step.uncovered.length > 0 || step.held.length > 0 || step.fires.some((one) => !needs(one, "tells", false))) return true
   return step.node.proves.length > 0 && (step.unmet.length > 0 || step.unfit.some((one) => one.counts))
 }
 

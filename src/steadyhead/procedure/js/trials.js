@@ -1,20 +1,27 @@
 // Trials that lay outside and were read again: the same as trials.py.
 
 import { inside } from "./agreeing.js"
-import { minded } from "./naming.js"
+import { folded, minded } from "./naming.js"
 import { isNumber, own } from "./record.js"
 import { remark } from "./remarks.js"
 import { restsOf, touches } from "./touching.js"
 
-// What stands against *final* by step, and what is told because a note answers it.
+const ROUNDING = 1e-6
+
+// What stands against *final* by step, and what is told because a note or another run answers it; may: readings of
+// which a recorded deviation may accept that they count no more, by id.
 export function tried(record, steps) {
-  const found = { against: new Map(), told: [] }
+  const found = { against: new Map(), may: new Set(), told: [] }
   for (const [trial, row, params] of passedOver(record, steps)) {
     const step = steps.get(trial.step)
     const one = remark("RUN-59", trial.step, [row.entry.id], params)
     if (isTouched(record, steps, step, row)) continue
-    if (isNoted(step, row, trial)) found.told.push(one)
-    else found.against.set(trial.step, [...(found.against.get(trial.step) ?? []), one])
+    if (isRunAgain(steps, trial, row) || isNoted(record, row, trial)) {
+      found.told.push(one)
+      continue
+    }
+    found.against.set(trial.step, [...(found.against.get(trial.step) ?? []), one])
+    if (!isBeyond(row, trial)) found.may.add(row.entry.id)
   }
   return found
 }
@@ -29,28 +36,71 @@ function passedOver(record, steps) {
     const pick = step !== undefined && step.way !== "off" ? step.chosen.get(trial.input) : undefined
     if (pick === undefined) continue
     for (const row of step.given.get(trial.input)) {
-      const params = pick.rows.includes(row) ? null : outside(trial, step, row)
+      const params = pick.rows.includes(row) ? null : outside(record, trial, step, row)
       if (params !== null) found.push([trial, row, params])
     }
+  }
+  return [...found, ...astray(record, steps)]
+}
+
+// What was read beyond the highest of a test at no step, or under a name its step does not ask.
+function astray(record, steps) {
+  const edges = new Map()
+  const asked = new Map()
+  for (const trial of minded(record.procedure).trials ?? []) {
+    const step = steps.get(trial.step)
+    if (step === undefined || step.way === "off") continue
+    asked.set(trial.step, step.node.inputs.map((one) => one.name))
+    const tap = step.node.inputs.find((one) => one.name === trial.input)?.tap ?? ""
+    if (tap && trial.edge !== null && trial.edge < (edges.get(tap)?.edge ?? Infinity)) edges.set(tap, trial)
+  }
+  const found = []
+  for (const row of record.rows) {
+    const [node, value, first] = [row.entry.node, row.number("value"), edges.get(row.text("tap"))]
+    if (row.entry.kind !== "reading" || value === null || first === undefined || value <= first.edge) continue
+    const isStray = !node || (asked.has(node) && !asked.get(node).includes(row.input))
+    if (!["", "pressure"].includes(row.text("quantity")) || !isStray) continue
+    const trial = [...edges.values()].find((one) => one.step === node) ?? first
+    found.push([trial, row, { input: row.input, value, low: null, high: first.edge }])
   }
   return found
 }
 
-function outside(trial, step, row) {
+function outside(record, trial, step, row) {
   const value = own(row.entry.payload, "value")
   if (!isNumber(value)) return null
   if (trial.edge !== null && value > trial.edge) return { input: trial.input, value, low: null, high: trial.edge }
+  const by = own(trial, "by")
+  if (by !== null) {
+    const high = beside(step.given.get(trial.above), row, value) + by
+    return value > high ? { input: trial.input, value, low: null, high } : null
+  }
   const band = own(step.bands, trial.band)
   if (band === null) return null
-  const mid = middle(trial, step, row, value)
-  return inside(mid, band) ? null : { input: trial.band, value: mid, low: band.low, high: band.high }
+  const low = Math.min(beside(step.given.get(trial.beside), row, value), value)
+  const mid = (low + value) / 2
+  if (inside(mid, band) || saysNothing(trial, band, low, value)) return null
+  if (sets(record, trial) && inside(value, { ...band, low: null })) return null
+  return { input: trial.band, value: mid, low: band.low, high: band.high }
 }
 
-// The middle of a run: of its reading and the last hold before it, else the first one after it.
-function middle(trial, step, row, value) {
-  const holds = (step.given.get(trial.beside) ?? []).filter((one) => isNumber(one.entry.payload.value))
-  const hold = holds.filter((one) => one.at < row.at).at(-1) ?? holds[0] ?? row
-  return (Math.min(hold.entry.payload.value, value) + value) / 2
+// What was read beside a reading: last before it, else first after it; without any, it itself.
+function beside(rows, row, value) {
+  const read = (rows ?? []).filter((one) => isNumber(own(one.entry.payload, "value")))
+  return (read.filter((one) => one.at < row.at).at(-1) ?? read[0])?.entry.payload.value ?? value
+}
+
+// Whether a run in large steps leaves open where it acted: its interval reaches into the band.
+function saysNothing(trial, band, low, high) {
+  const wide = own(trial, "wide")
+  if (wide === null || high - low <= wide * (1 + ROUNDING)) return false
+  return inside(high, { ...band, high: null }) && inside(low, { ...band, low: null })
+}
+
+// Whether the step sets the screw: what reads below the band is on the way.
+function sets(record, trial) {
+  const [choice, option] = own(trial, "sets", [])
+  return option === undefined ? choice !== undefined : record.choices.get(choice) === option
 }
 
 function isTouched(record, steps, step, row) {
@@ -59,7 +109,29 @@ function isTouched(record, steps, step, row) {
     && (Boolean(touch.row.do) || touch.row.entry.node !== step.node.id))
 }
 
-function isNoted(step, row, trial) {
-  if (trial.bears !== null && row.entry.payload.value > trial.bears) return false
-  return step.rows.some((one) => one.entry.kind === "note" && one.at > row.at && one.day === row.day)
+// Whether the run a reading belongs to was made once more after it, and the reading taken anew.
+function isRunAgain(steps, trial, row) {
+  const [step, input] = own(trial, "run", [])
+  if (step === undefined || !steps.has(step)) return false
+  const runs = steps.get(step).given.get(input) ?? []
+  const again = runs.find((one) => one.at > row.at)
+  return runs.some((one) => one.at < row.at) && again !== undefined
+    && steps.get(trial.step).chosen.get(trial.input).newest > again.at
+}
+
+// Whether somebody's note of that day at the step says what was found, of what it may answer.
+function isNoted(record, row, trial) {
+  const { causes = [] } = minded(record.procedure)
+  return !isBeyond(row, trial) && record.at(trial.step).some((one) => one.entry.kind === "note" && one.at > row.at
+    && one.day === row.day && Boolean(folded(one.entry.who)) && saysCause(one.text("text"), causes))
+}
+
+function isBeyond(row, trial) {
+  return trial.bears !== null && row.number("value") > trial.bears
+}
+
+// Whether a note is one of the words for what was found, or ends with one after a colon.
+function saysCause(text, causes) {
+  const said = folded(text.slice(text.lastIndexOf(":") + 1)).replace(/\.$/, "")
+  return causes.some((one) => folded(one) === said)
 }

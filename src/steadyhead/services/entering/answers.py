@@ -31,6 +31,8 @@ BESIDE: Mapping[str, str] = {
     "corrected_by": "what was added to what the gauge showed, for its zero",
 }
 """What may stand beside the answers of one command; each goes with every reading it fits."""
+OWN = ".with"
+"""Behind the name of a reading: the instrument of that reading alone."""
 LARGEST_PHOTO = 500_000_000
 """Largest picture whose hash is taken; own estimate: a photo has some MB. [bytes]"""
 _AMOUNTS = {"flow": "flow", "at_flow": "flow", "stood": "time", "wall": "temperature", "read_at": "length"}
@@ -49,7 +51,8 @@ def answers(book: Book, node: Node, typed: Mapping[str, str]) -> tuple[Draft, ..
     """Return the entries of what was typed at a step, in the order typed.
 
     A name of the plan goes before one of `BESIDE`: where a step asks for ``flow`` it is its answer, and goes
-    with the other readings too; but beside readings of a later moment it is theirs alone.
+    with the other readings too; but beside readings of a later moment it is theirs alone. ``NAME.with`` is
+    the instrument of that reading alone, where two gauges are read at one time.
 
     Raises
     ------
@@ -61,10 +64,11 @@ def answers(book: Book, node: Node, typed: Mapping[str, str]) -> tuple[Draft, ..
     found: list[Draft] = []
     given = {name: value for name, value in typed.items() if name in asked}
     beside = {name: value for name, value in typed.items() if name in BESIDE}
+    own = {name: typed[key] for name in given if (key := f"{name}{OWN}") in typed}
     if _is_later(book, node, given):
         given.pop("flow")
     for name in typed:
-        if name not in asked and name not in BESIDE:
+        if name not in asked and name not in BESIDE and name.removesuffix(OWN) not in own:
             problem = f"is nothing that {node.id} asks for."
             wrong.append(InputError(name, problem, nearest(name, asked)))
     if not given and not wrong:
@@ -72,13 +76,17 @@ def answers(book: Book, node: Node, typed: Mapping[str, str]) -> tuple[Draft, ..
         wrong.append(InputError(node.id, "got no answer.", remedy))
     for name, value in given.items():
         try:
-            found.append(answer(book, node.id, asked[name], value, beside))
+            found.append(answer(book, node.id, asked[name], value, beside | _read_with(own.get(name))))
         except InputError as error:
             wrong.append(error)
     wrong += [] if wrong else _left_over(found, beside, asked)
     if wrong:
         raise InputErrors(list({str(one): one for one in wrong}.values()), "entry")
     return tuple(found)
+
+
+def _read_with(gauge: str | None) -> dict[str, str]:
+    return {"with": gauge} if gauge else {}
 
 
 def _is_later(book: Book, node: Node, given: Mapping[str, str]) -> bool:
@@ -107,7 +115,7 @@ def answer(book: Book, step: str, one: Input, value: str, beside: Mapping[str, s
     if not value:
         raise InputError(one.name, "got nothing.", "Write what was read or seen.")
     if one.quantity == "photo":
-        return Draft("photo", photo(one.name, one.name, value), step)
+        return Draft("photo", photo(one.name, one.name, value, book.pictures), step)
     if one.quantity in ("yes_no", "text", "time_of_day"):
         return Draft("observation", {"input": one.name, "value": seen(one, value)}, step)
     return Draft("reading", reading(book, one, value, beside), step)
@@ -183,14 +191,20 @@ def instrument_quantity(book: Book, name: str) -> str:
     return str(known[name].get("quantity") or "pressure")
 
 
-def photo(field: str, of: str, place: str) -> dict[str, str]:
+def photo(field: str, of: str, place: str, pictures: Mapping[str, bytes] | None = None) -> dict[str, str]:
     """Return the payload of a photo: what it shows, its name, and the hash of its bytes.
+
+    pictures: those sent along, by name; None: place lies on this machine's disk.
 
     Raises
     ------
     InputError
-        No such file, or one that cannot be read.
+        No such file, or one that cannot be read; a picture that was not sent.
     """
+    if pictures is not None:
+        if place not in pictures:
+            raise InputError(field, f"{place:.60} was not sent along.", "Pick the file of the photo.")
+        return {"of": of, "name": place, "sha256": hashlib.sha256(pictures[place]).hexdigest()}
     try:
         content = read_file(place, LARGEST_PHOTO)
     except InputError as error:

@@ -33,15 +33,22 @@ class Listed:
 
 @dataclass(frozen=True)
 class Book:
-    """Plan and lines of a file of entries, in the order of the file."""
+    """Plan and lines of a file of entries, in the order of the file.
+
+    pictures: photos that were sent along, by their names; nothing is read from this machine's disk then.
+    None: a photo is named by its place on the disk.
+    """
 
     plan: PlanFile
     lines: tuple[Entry | Fault, ...] = ()
+    pictures: Mapping[str, bytes] | None = None
 
     @classmethod
-    def of(cls, plan: PlanFile, content: bytes, where: str) -> Book:
+    def of(
+        cls, plan: PlanFile, content: bytes, where: str, pictures: Mapping[str, bytes] | None = None
+    ) -> Book:
         """Return the book of a file's content."""
-        return cls(plan, tuple(lines(content, where)))
+        return cls(plan, tuple(lines(content, where)), pictures)
 
     @property
     def procedure(self) -> Procedure:

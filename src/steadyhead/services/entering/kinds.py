@@ -130,7 +130,7 @@ def picture(book: Book, step: str, head: str, typed: Mapping[str, str]) -> tuple
     """A photo of something no step asks for."""
     _only(typed, ("of", "file"))
     _needed("photo", typed, ("of", "file"))
-    return (Draft("photo", photo("file", typed["of"], typed["file"]), step),)
+    return (Draft("photo", photo("file", typed["of"], typed["file"], book.pictures), step),)
 
 
 def note(book: Book, step: str, head: str, typed: Mapping[str, str]) -> tuple[Draft, ...]:

@@ -27,12 +27,13 @@ class Stamp:
     """Who enters, on what, and for which time.
 
     at: as typed, where it is entered after the event; empty: now. who, device: empty where left out, and then
-    as in the last entry of the file.
+    as in the last entry of the file. typed_by: who types it, where that is another one than who did it.
     """
 
     who: str = ""
     device: str = ""
     at: str = ""
+    typed_by: str = ""
 
 
 def new_id(micros: int) -> str:
@@ -56,6 +57,7 @@ def made(book: Book, drafts: tuple[Draft, ...], stamp: Stamp) -> tuple[Entry, ..
     who = _who(book, drafts, stamp.who)
     written = when.isoformat(timespec="seconds" if when.microsecond == 0 else "milliseconds")
     more = {"typed_at": clock.isoformat(timespec="seconds")} if stamp.at else {}
+    more |= {"typed_by": stamp.typed_by} if stamp.at and stamp.typed_by else {}
     mono = 0.0 if stamp.at else _running()
     number, run = book.last_number(device), book.run or new_id(clock_micros(written))
     found = []

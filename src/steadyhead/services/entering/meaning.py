@@ -76,6 +76,28 @@ class Entered:
         """Values of the new entries that have a band, those worked out from them too."""
         return tuple(one for _, one in _bands(self))
 
+    @property
+    def other_units(self) -> tuple[str, ...]:
+        """Words on new pressures without a band that were typed in another unit than every one before.
+
+        Where a band is, `bands` tells of a unit that was mixed up.
+        """
+        new = {entry.id: entry for entry in self.entries}
+        run = self.after.ledger.of_run(self.after.judgement.run)
+        before = {_unit(one) for one in run.standing if one.id not in new} - {""}
+        if len(before) != 1:
+            return ()
+        (usual,) = before
+        banded = {one.input for one in self.bands}
+        fresh = [one for one in self.entries if _unit(one) not in ("", usual)]
+        told = [(str(one.payload.get("input", "")), one) for one in fresh]
+        return tuple(
+            f"{name} is typed in {_unit(one)}; every pressure before is in {usual}. "
+            f"If {usual} was meant, correct it."
+            for name, one in told
+            if name not in banded
+        )
+
     def amiss(self, units: UnitSet = METRIC) -> tuple[Finding, ...]:
         """Return what stands against *final* now and did not before, but what is told apart."""
         old = {_said(finding) for finding, by in against_final(self.before) if not by}
@@ -163,6 +185,12 @@ def entered_data(entered: Entered) -> dict[str, Any]:
     }
 
 
+def _unit(entry: Entry) -> str:
+    """Return the unit a pressure was typed in; empty for another entry."""
+    is_pressure = entry.kind == "reading" and entry.payload.get("quantity") == "pressure"
+    return str(entry.payload.get("unit", "")) if is_pressure else ""
+
+
 def _said(finding: Finding) -> tuple[str, str, str]:
     told = tell(finding)
     return finding.code, finding.subject, told.statement
@@ -209,6 +237,8 @@ def _perhaps(one: Standing, entries: list[Entry], band: Band) -> Standing:
     if unit not in MIXED_UP:
         return one
     figure = from_si(one.value, "pressure", unit)
+    if figure <= 0.0:
+        return one
     for other in MIXED_UP:
         si = to_si(figure, "pressure", other)
         meant = Standing(one.input, one.quantity, si, band["low"], band["high"])

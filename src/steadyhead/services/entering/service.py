@@ -76,7 +76,13 @@ def enter(
 
 
 def entered(
-    plan: bytes, before: bytes, words: Sequence[str], stamp: Stamp, *, where: str = "entries"
+    plan: bytes,
+    before: bytes,
+    words: Sequence[str],
+    stamp: Stamp,
+    *,
+    where: str = "entries",
+    pictures: Mapping[str, bytes] | None = None,
 ) -> Entered:
     """Return what a person's words become behind the entries there are, without keeping them; see `enter`.
 
@@ -88,6 +94,8 @@ def entered(
         As for `enter`.
     where
         Name of the entries, for messages.
+    pictures
+        Photos that were sent along, by their names: a photo is one of these. None: it is a place on the disk.
 
     Raises
     ------
@@ -95,15 +103,21 @@ def entered(
         As for `enter`.
     """
     stored = read_plan_file(plan)
-    fresh = _fresh(stored, plan, before, words, stamp, where)
+    fresh = _fresh(stored, plan, before, words, stamp, where, pictures)
     after = (before or _HEAD) + dump(fresh).removeprefix(_HEAD)
     return _entered(plan, stored, before, after, fresh, words, stamp, {"entries_name": where})
 
 
 def _fresh(
-    stored: PlanFile, plan: bytes, content: bytes, words: Sequence[str], stamp: Stamp, where: str
+    stored: PlanFile,
+    plan: bytes,
+    content: bytes,
+    words: Sequence[str],
+    stamp: Stamp,
+    where: str,
+    pictures: Mapping[str, bytes] | None = None,
 ) -> list[Entry]:
-    book = Book.of(stored, content, where)
+    book = Book.of(stored, content, where, pictures)
     _same_plan(book, where)
     fresh = list(made(book, drafts(book, words), stamp))
     _may_sign(plan, content, fresh)

@@ -81,12 +81,20 @@ def _likely(
         return _inlet(limits)
     if one.name == "T3.watch":
         return middle.get("T3")
-    if part in ("hold", "act") and f"mid{one.name[len(part) :]}" in middle:
+    if one.name == "peak" and node.id == "R6":
+        return _tripped(node)
+    if part in ("hold", "act", "peak") and f"mid{one.name[len(part) :]}" in middle:
         return middle[f"mid{one.name[len(part) :]}"]
     if one.name == "T3.start" or (one.name == "peak" and node.id.startswith("F2")):
         acts = [each.value for each in seen if each.input == "act" and each.node[-3:] == node.id[-3:]]
         return middle.get("mid", cast(float, acts[-1]) if acts else None)
     return middle.get("at") if one.name == "shown" else None
+
+
+def _tripped(node: Node) -> float | None:
+    """Return what a log shows of a trip: a little above its lower edge, where the step tells that. [Pa]"""
+    told = [one.when for one in node.otherwise if "'peak'" in str(one.when)]
+    return next((1.02 * edge for edge in _numbers(told)), None)
 
 
 def _inlet(limits: Mapping[str, float]) -> float | None:

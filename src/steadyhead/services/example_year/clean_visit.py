@@ -102,7 +102,7 @@ def step_entries(
     if node.id in way and any(choice.id == node.id for choice in procedure.choices):
         yield device.make("choice", {"choice": node.id, "option": way[node.id]}, node.id)
     values = fine(node, way, seen, procedure.limits)
-    pauses = _pauses(node)
+    pauses = pauses_of(node)
     made: dict[str, datetime] = {}
     for one in node.inputs:
         if one.name not in values:
@@ -149,7 +149,7 @@ def _acted(made: Mapping[str, datetime], now: datetime) -> datetime:
     return made.get("act" if "act" in made else last, now)
 
 
-def _pauses(node: Node) -> dict[str, tuple[str, float]]:
+def pauses_of(node: Node) -> dict[str, tuple[str, float]]:
     """Return for each reading at the end of a watch the one it began with, and how long it lasts. [s]"""
     found = {}
     for refusal in node.refuses:

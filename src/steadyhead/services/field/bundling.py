@@ -85,6 +85,12 @@ def build_digest() -> str:
     return told.hexdigest()
 
 
+@lru_cache(maxsize=4)
+def needed(entry: str) -> tuple[str, ...]:
+    """Return the modules that one of ours takes, each after those it takes from, itself last."""
+    return tuple(one.name for one in _ordered(entry, modules()))
+
+
 def bundle(entry: str, sources: Mapping[str, str], called: str) -> str:
     """Return one classic script that declares the exports of a module under one name.
 

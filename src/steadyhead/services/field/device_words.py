@@ -8,7 +8,7 @@ from __future__ import annotations
 from typing import Any
 
 from steadyhead.findings import CATALOGUE
-from steadyhead.services.running_words import CLOCK, DEVIATION, MEND, STRAY, TOOL, UNFIT
+from steadyhead.services.running_words import CLOCK, DEVIATION, MEND, STRAY, TOOL, UNFIT, UNKNOWN, UNNAMED
 from steadyhead.units import UnitSet
 from steadyhead.units.display import format_value, say, usual_digits
 from steadyhead.units.table import KINDS, UNITS, Unit, to_si
@@ -69,7 +69,8 @@ def remark_table() -> dict[str, Any]:
     """Return the words of the judge's remarks as templates: by code, by reason, and what mends them.
 
     ``codes``: title, statement, why and cure of each code of a run; ``reasons``: what stands for ``{how}`` by
-    code and ``why``; ``then``: what to do about a deviation by ``why``; ``mend``: by weight.
+    code and ``why``; ``unplaced``: why nobody can place a thing that was touched; ``then``: what to do about
+    a deviation by ``why``; ``mend``: by weight.
     """
     words = {code: one for code, one in CATALOGUE.items() if code.startswith(PREFIX)}
     return {
@@ -84,6 +85,7 @@ def remark_table() -> dict[str, Any]:
             "RUN-16": {why: told for why, (told, _) in DEVIATION.items()},
             "RUN-91": dict(TOOL),
         },
+        "unplaced": {"unnamed": UNNAMED, "unknown": UNKNOWN},
         "then": {why: then for why, (_, then) in DEVIATION.items()},
         "mend": {severity.value: words for severity, words in MEND.items()},
     }

@@ -8,8 +8,13 @@ import html
 from collections.abc import Mapping, Sequence
 
 from steadyhead.errors import InputError
-from steadyhead.services.field.bundling import bundle, modules
+from steadyhead.register import Register
+from steadyhead.services.field.bundling import bundle, files, modules
+from steadyhead.services.field.pack import FieldPack, field_pack
+from steadyhead.services.visits_kept.documents import plain_name
+from steadyhead.units import METRIC, UnitSet
 
+STYLES = ("look/tokens.css", "field/field.css")
 ENTRY = "field/start.js"
 """Module that begins the field page; it gives `startField(root, pack, { storage, address })`."""
 STARTS = "startField"
@@ -19,7 +24,8 @@ BEGIN = """
   const pack = JSON.parse(document.getElementById("pack").textContent)
   let storage = null
   try { storage = window.indexedDB ?? null } catch { storage = null }
-  CALLED.STARTS(document.getElementById("field"), pack, { storage: { factory: storage }, address: "" })
+  const how = { storage: { factory: storage }, address: "", isFile: true }
+  CALLED.STARTS(document.getElementById("field"), pack, how)
 })();
 """.replace("CALLED", CALLED).replace("STARTS", STARTS)
 """Begins the page; nothing is sent from it. Where storage is refused outright it keeps entries in memory."""
@@ -77,6 +83,27 @@ def job_file(
         f"<script>{script}</script>\n</body>\n</html>\n"
     )
     return page.encode()
+
+
+def job_file_of(register: Register, key: str, run: str, units: UnitSet = METRIC) -> tuple[str, bytes]:
+    """Return name and content of the job file of a visit, in the reader's units.
+
+    Raises
+    ------
+    NotKept
+        No such station or visit.
+    InputError
+        The visit was left off.
+    """
+    pack = field_pack(register, key, run, units)
+    title = _title(pack)
+    content = pack.model_dump_json().encode()
+    return plain_name(f"{title}.html"), job_file(content, [files()[name].decode() for name in STYLES], title)
+
+
+def _title(pack: FieldPack) -> str:
+    """Return what a job file is called: station, kind of visit, the end of the visit's id."""
+    return f"{pack.station.name}, {pack.plan.words}, {pack.run[-10:]}"
 
 
 def _gives(text: str) -> bool:

@@ -10,6 +10,7 @@ import json
 from collections.abc import Mapping
 from dataclasses import asdict
 from functools import partial
+from threading import Lock
 from typing import Any, Literal
 
 from pydantic import BaseModel, ConfigDict
@@ -28,14 +29,18 @@ from steadyhead.services.field.planned import cocks, steps, texts
 from steadyhead.services.library import completed
 from steadyhead.services.measured import read_baseline, with_measured
 from steadyhead.services.plan_files import PlanFile, read_plan_file
-from steadyhead.services.prepared import prepared
+from steadyhead.services.prepared import is_prepared, prepared
 from steadyhead.services.stations.kept import head_in, station_row
 from steadyhead.services.visits_kept.filing import filed
+from steadyhead.services.visits_kept.plans import KIND_WORDS
 from steadyhead.services.visits_kept.run_rows import Run, files_of, one_run
 from steadyhead.station.canonical import canonical
+from steadyhead.station.code import code_words, station_code
 from steadyhead.station.load import load
 from steadyhead.units import METRIC, UnitSet
 
+_ONE = Lock()
+"""Who works out causes; somebody else who asks meanwhile waits, and then finds them worked out."""
 FORMAT: Literal["steadyhead/field-pack/1"] = "steadyhead/field-pack/1"
 NO_FILE = "The station file this plan was made for is not kept here: the device tells no causes."
 NO_BASELINE = "The baseline this plan was made with is not kept here: the device tells no causes."
@@ -61,7 +66,8 @@ class PackedStation(Packed):
     """Which station it is.
 
     place: how to find the lid; latitude, longitude: WGS 84, degrees; photo, photo_at, photo_data: digest,
-    address and data address of the newest photo; code: what a QR code on the lid may hold; control_room:
+    address and data address of the newest photo; code: what the square code of card and plans holds, and
+    ``code_words``: the same to be compared by eye; control_room:
     desk to call.
     """
 
@@ -75,16 +81,21 @@ class PackedStation(Packed):
     photo_at: str
     photo_data: str
     code: str
+    code_words: str
     control_room: str
     alike: tuple[AlikeStation, ...]
 
 
 class PackedPlan(Packed):
-    """The plan, byte for byte; sha256: of its second line; made: when the plan was kept or the run begun."""
+    """The plan, byte for byte; sha256: of its second line; made: when the plan was kept or the run begun.
+
+    kind, words: for which visit, as a name and in words.
+    """
 
     text: str
     sha256: str
     kind: str
+    words: str
     made: str
 
 
@@ -177,7 +188,13 @@ def field_pack(register: Register, key: str, run: str, units: UnitSet = METRIC) 
     return FieldPack(
         run=run,
         station=told,
-        plan=PackedPlan(text=content.decode(), sha256=plan.sha256, kind=plan.procedure.kind, made=made),
+        plan=PackedPlan(
+            text=content.decode(),
+            sha256=plan.sha256,
+            kind=plan.procedure.kind,
+            words=KIND_WORDS.get(plan.procedure.kind, plan.procedure.kind),
+            made=made,
+        ),
         units=unit_table(units),
         remarks=remark_table(),
         advice=advice_table(),
@@ -191,6 +208,46 @@ def field_pack(register: Register, key: str, run: str, units: UnitSet = METRIC) 
         build=build_digest(),
         **ready,
     )
+
+
+WORDS, CAUSES = "field words", "field causes"
+
+
+def is_ready(register: Register, key: str, run: str, units: UnitSet = METRIC) -> bool:
+    """Return whether the pack of a visit can be given at once: what takes long was worked out before.
+
+    Raises
+    ------
+    NotKept
+        No such station or visit.
+    """
+    plan = _plan(register, key, run)
+    if not is_prepared(register, WORDS, _words_parts(plan, units)):
+        return False
+    wanted = plan.procedure.baseline_id
+    with register.reading() as connection:
+        has_file = _file(connection, plan.procedure.station_hash) is not None
+        has_baseline = not wanted or _baseline(connection, key, wanted) is not None
+    return not (has_file and has_baseline) or is_prepared(register, CAUSES, _causes_parts(plan))
+
+
+def make_words_ready(register: Register, key: str, run: str, units: UnitSet = METRIC) -> None:
+    """Work out what is said of the plan of a visit, the quick part of its pack."""
+    _said(register, key, _plan(register, key, run), units)
+
+
+def _plan(register: Register, key: str, run: str) -> PlanFile:
+    with register.reading() as connection:
+        return read_plan_file(files_of(connection, one_run(connection, key, run))[0])
+
+
+def _words_parts(plan: PlanFile, units: UnitSet) -> dict[str, str]:
+    return {"plan": plan.sha256, "units": canonical(asdict(units)).decode()}
+
+
+def _causes_parts(plan: PlanFile) -> dict[str, str]:
+    told = plan.procedure
+    return {"plan": plan.sha256, "file": told.station_hash, "baseline": told.baseline_id}
 
 
 def _made(connection: Connection, of: Run) -> str:
@@ -212,8 +269,7 @@ def _said(register: Register, key: str, plan: PlanFile, units: UnitSet) -> Mappi
             }
         )
 
-    parts = {"plan": plan.sha256, "units": canonical(asdict(units)).decode()}
-    found: dict[str, Any] = json.loads(prepared(register, key, "field words", parts, make))
+    found: dict[str, Any] = json.loads(prepared(register, key, WORDS, _words_parts(plan, units), make))
     return found
 
 
@@ -227,9 +283,13 @@ def _causes(register: Register, key: str, plan: PlanFile) -> dict[str, Any]:
         return {"causes": {}, "lack": NO_FILE}
     if procedure.baseline_id and baseline is None:
         return {"causes": {}, "lack": NO_BASELINE}
-    parts = {"plan": plan.sha256, "file": procedure.station_hash, "baseline": procedure.baseline_id}
-    make = partial(_signatures, source, plan, baseline)
-    found: dict[str, Any] = json.loads(prepared(register, key, "field causes", parts, make))
+    make, parts = partial(_signatures, source, plan, baseline), _causes_parts(plan)
+    if is_prepared(register, CAUSES, parts):
+        content = prepared(register, key, CAUSES, parts, make)
+    else:
+        with _ONE:
+            content = prepared(register, key, CAUSES, parts, make)
+    found: dict[str, Any] = json.loads(content)
     return found
 
 
@@ -277,7 +337,8 @@ def _station(connection: Connection, key: str, station: Station, place: str) -> 
         photo=photo.digest if photo is not None else "",
         photo_at=f"/stations/{key}/records/{photo.id}?as=picture" if photo is not None else "",
         photo_data=photo_data(connection, photo) if photo is not None else "",
-        code=f"{identity.id}\n{identity.name}",
+        code=station_code(identity.id, identity.name),
+        code_words=code_words(identity.id, identity.name),
         control_room=identity.control_room,
         alike=tuple(
             AlikeStation(id=one.station.id, name=one.station.name, place=one.station.place, why=one.why)

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import json
 import time
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field
@@ -226,10 +226,11 @@ def sync(
         of = one_run(connection, key, run)
         plan, content = files_of(connection, of)
         kept = _kept(connection, run)
-        news, last = _after(connection, run, asked)
+        # another device may have been first with the same id: what it wrote stands
+        sent.split({one: line for one, line in kept.items() if one not in before})
+        otherwise = {one.id for one in sent.refused if one.id in kept}
+        news, last = _after(connection, run, asked, otherwise)
         papers = [one for one in filed(connection, key, ("certificate",), run) if not one.struck]
-    # another device may have been first with the same id: what it wrote stands
-    sent.split({one: line for one, line in kept.items() if one not in before})
     held = tuple(one.id for one in sent.good.values() if kept.get(one.id) == canonical(plain_entry(one)))
     refused = tuple({(one.line, one.id): one for one in sent.refused}.values())
     judged = judge_run(plan, content)
@@ -256,19 +257,25 @@ def _kept(connection: Connection, run: str) -> dict[str, bytes]:
     return found
 
 
-def _after(connection: Connection, run: str, asked: SyncAsked) -> tuple[tuple[str, ...], int]:
+def _after(
+    connection: Connection, run: str, asked: SyncAsked, otherwise: Collection[str] = ()
+) -> tuple[tuple[str, ...], int]:
     """Return the lines a device lacks, and the number of the newest entry.
 
     Those of others behind the number it has seen; its own too where it holds fewer of them than are here, for
-    its disk may have taken less than it sent.
+    its disk may have taken less than it sent; and what stands under the ids it holds `otherwise`.
     """
-    found = select(entry.c.seq, entry.c.line).where(entry.c.run == run).order_by(entry.c.seq)
+    found = (
+        select(entry.c.seq, entry.c.entry_id, entry.c.line).where(entry.c.run == run).order_by(entry.c.seq)
+    )
     rows = connection.execute(found).all()
     made_by = [(row, json.loads(row.line).get("device")) for row in rows]
     own = sum(device == asked.device for _, device in made_by)
     lacks_own = asked.mine is not None and asked.mine < own
     news = tuple(
-        row.line for row, device in made_by if (lacks_own if device == asked.device else row.seq > asked.have)
+        row.line
+        for row, device in made_by
+        if row.entry_id in otherwise or (lacks_own if device == asked.device else row.seq > asked.have)
     )
     return news, rows[-1].seq if rows else 0
 

@@ -191,6 +191,7 @@ def imports_view(register: Register) -> ImportsView:
 def import_view(register: Register, desk: Desk, show: Show = "all", first: int = 0) -> ImportView:
     """Return an import under way; `first`: index of the first row of the report that is shown."""
     asked, mapping, known, sheet = desk.get("asked"), desk.mapping(), desk.known(), desk.sheet()
+    writing = _mine(register, desk, "import")  # before its result: what is said to have ended has one
     result = desk.get("result")
     return ImportView(
         id=desk.id,
@@ -207,7 +208,7 @@ def import_view(register: Register, desk: Desk, show: Show = "all", first: int =
         columns=_columns(sheet, mapping, known),
         targets=tuple(_target(one) for one in known.values()),
         reading=_mine(register, desk, "report"),
-        writing=_mine(register, desk, "import"),
+        writing=writing,
         report=_report(rows_of(desk), show, first) if desk.get("report") is not None else None,
         imported=ImportedView(**result) if result else None,
     )

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
@@ -110,6 +111,23 @@ def _refuse_too_many(connection: Connection, kind: str) -> None:
             f"is not taken: {most} jobs wait already.",
             "Wait until some are finished, or stop those nobody needs, under Jobs.",
         )
+
+
+def begin_again(register: Register, job_id: str, who: str) -> Asked:
+    """Ask anew for what a job was asked for that was stopped or failed, of the station's last revision.
+
+    Cases that were finished are kept: of the same revision it goes on from them.
+
+    Raises
+    ------
+    InputError
+        No such job, or too many wait already.
+    """
+    with register.caching() as connection:
+        job = kept.job_of(connection, job_id)
+        if job is None:
+            raise no_job(job_id)
+        return ask_in(connection, job.station, job.kind, json.loads(job.spec)["ask"], who)
 
 
 def stop(register: Register, job_id: str) -> bool:

@@ -51,6 +51,7 @@ KINDS: Final[dict[str, Kind]] = {
         Kind("stability", "stability study", f"{STUDIES}.stability_work:work"),
         Kind("chances", "chances of one event", f"{STUDIES}.chances_work:work"),
         Kind("capacity", "capacity map", f"{STUDIES}.capacity_work:work", "pictures"),
+        Kind("field", "pack of a visit", "steadyhead.services.field.preparing:work", "pictures"),
     )
 }
 """Every kind of job by name."""

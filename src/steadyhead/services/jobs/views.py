@@ -42,8 +42,8 @@ class JobView(BaseModel):
         How far it is, 0 to 1, and at what; why it was given back or came to nothing.
     asked_at, asked_by, begun_at, ended_at, tries
         Moments (UTC), who asked, and how often it was begun.
-    is_open, is_stopping
-        Whether it is still to come to an end; whether it is asked to stop.
+    is_open, is_stopping, can_begin_again
+        Whether it is still to come to an end; whether it is asked to stop; whether it may be asked for anew.
     href, result_href
         Where it is shown, and where its result is; empty before there is one.
     """
@@ -70,6 +70,7 @@ class JobView(BaseModel):
     tries: int
     is_open: bool
     is_stopping: bool
+    can_begin_again: bool
     href: str
     result_href: str
 
@@ -140,7 +141,8 @@ def _view(job: JobRow, name: str, known: set[str]) -> JobView:
         revision=spec["revision"], state=job.state, state_words=_state_words(job), mark=MARKS[job.state],
         share=job.share, words=_words(job), problem=job.problem, asked_at=job.asked_at,
         asked_by=job.asked_by, begun_at=job.begun_at, ended_at=job.ended_at, tries=job.tries,
-        is_open=job.is_open, is_stopping=job.is_open and bool(job.stop), href=f"/jobs/{job.id}",
+        is_open=job.is_open, is_stopping=job.is_open and bool(job.stop),
+        can_begin_again=job.state in ("stopped", "failed") and job.kind in KINDS, href=f"/jobs/{job.id}",
         result_href=result,
     )  # fmt: skip
 
@@ -153,6 +155,8 @@ def _words(job: JobRow) -> str:
 def _state_words(job: JobRow) -> str:
     if job.state == "running" and job.stop:
         return "is being stopped"
-    if job.state == "asked" and job.tries:
+    if job.state == "asked" and (job.tries or job.problem):
         return "waits to be gone on with"
+    if job.state == "running" and job.problem:
+        return "at work, gone on with"
     return STATE_WORDS[job.state]

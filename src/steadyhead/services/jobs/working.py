@@ -162,8 +162,10 @@ class Queue:
         if not outcome.content:
             self._end(job, "done", "")
             return
+        from steadyhead.services.stations.beforehand import work_out_beforehand
         from steadyhead.services.stations.gist import renew
 
+        work_out_beforehand(self.register, job.station)
         with self.register.writing(job.asked_by) as writing:
             digest = _record(writing, job, spec, outcome)
             if not kept.end(writing.connection, job, "done", writing.at, result=digest):

@@ -202,6 +202,8 @@ class _Comparing:
         typed = as_text(value)
         if form is None or form.kind != "quantity" or not isinstance(value, str):
             return _whole(value) if isinstance(value, dict) else typed
+        if form.measure == "ratio" and "%" not in value:
+            return typed  # a plain number, as a bore over its wall: never said as per cent
         try:
             parsed = parse(value, form.measure)
         except UnitError:

@@ -134,7 +134,11 @@ def renew_old(register: Register, day: date | None = None, most: int = 200) -> i
         keys = (
             connection.execute(query.order_by(station.c.gist_day, station.c.key).limit(most)).scalars().all()
         )
+    from steadyhead.services.stations.beforehand import work_out_beforehand
+
     for at in range(0, len(keys), AT_ONCE):
+        for key in keys[at : at + AT_ONCE]:
+            work_out_beforehand(register, key, day)
         with register.caching() as connection:
             for key in keys[at : at + AT_ONCE]:
                 renew(connection, register, key, day)

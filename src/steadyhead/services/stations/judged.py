@@ -19,7 +19,7 @@ from steadyhead.records.station import Station
 from steadyhead.register import Register
 from steadyhead.register.tables import gist, revision
 from steadyhead.services.judging import Judged, judge_file
-from steadyhead.services.page_words import on_page
+from steadyhead.services.page_words import as_told
 from steadyhead.services.prepared import prepared
 from steadyhead.services.protection import key_of
 from steadyhead.services.stations.days import today as today
@@ -190,9 +190,9 @@ def finding_view(finding: Finding, units: UnitSet = METRIC) -> FindingView:
         severity=told.severity.value,
         subject=told.subject,
         title=told.title,
-        statement=on_page(told.statement),
-        why=on_page(told.why),
-        cure=on_page(told.cure),
+        statement=as_told(told.statement),
+        why=as_told(told.why),
+        cure=as_told(told.cure),
         case=told.case,
         answer=told.answer,
         value=_figure(finding.value, units),

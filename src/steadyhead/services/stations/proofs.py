@@ -17,6 +17,7 @@ from sqlalchemy import Connection, select
 from steadyhead.records.protection import ProofSheet
 from steadyhead.register.tables import blob, record, revision
 from steadyhead.services.jobs.keys import result_key, study_id
+from steadyhead.services.prepared import engine
 
 AT_HAND = 128
 """Proofs kept in this process. Own estimate."""
@@ -67,6 +68,20 @@ def at_hand(file_hash: str) -> KeptProof | None:
     """Return the proof of a file that was looked up; None: there was none when somebody last looked."""
     with _alone:
         return _at_hand.get(file_hash)
+
+
+def old_proof(connection: Connection, key: str, file_hash: str) -> str:
+    """Return the newest proof of a file that another engine worked out: the id of its record; empty: none.
+
+    It counts no more, for the engine of today may find otherwise.
+    """
+    c = record.c
+    query = select(c.id, c.about).where(c.station == key, c.kind == "study", c.name.like("proof-%"))
+    for one in connection.execute(query.order_by(c.at.desc(), c.id.desc())):
+        about = json.loads(one.about)
+        if about.get("kind") == "proof" and about.get("file") == file_hash and about["engine"] != engine():
+            return str(one.id)
+    return ""
 
 
 def look_up(connection: Connection, key: str, file_hash: str, canonical_hash: str = "") -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 from pydantic import BaseModel, ConfigDict
 
@@ -10,9 +10,10 @@ from steadyhead.records.design import DesignSheet
 from steadyhead.records.ladder import Ladder
 from steadyhead.reports.ladders import chosen_stacking, guarded
 from steadyhead.services.judging import Judged
-from steadyhead.units import METRIC, UnitSet, from_si, paired, say, say_window, to_si
+from steadyhead.units import METRIC, UnitSet, from_si, paired, say, say_apart, say_window, to_si
 from steadyhead.units.display import usual_digits
 
+FAULT, PEAK = "fault limit", "peak in the credited failure"
 SAME = 0.5
 """Pressures nearer than this are the same on every screen. [Pa]"""
 
@@ -49,8 +50,8 @@ def rungs_of(judged: Judged, before: Judged, units: UnitSet = METRIC) -> tuple[R
     found = [
         RungView(
             name=name,
-            now=_say(now.get(name), units),
-            was=_say(was.get(name), units),
+            now=_beside_limit(name, now, units),
+            was=_beside_limit(name, was, units),
             now_pa=now.get(name),
             was_pa=was.get(name),
             moved=_moved(now.get(name), was.get(name), units),
@@ -82,13 +83,13 @@ def figures(sheet: DesignSheet) -> Iterator[tuple[str, float]]:
 def _of(sheet: DesignSheet, ladder: Ladder) -> Iterator[tuple[str, float]]:
     given, stacking = ladder.inputs, chosen_stacking(sheet, ladder)
     rows = (
-        ("fault limit", given.fault_limit),
+        (FAULT, given.fault_limit),
         ("normal limit", given.normal_limit),
-        ("peak in the credited failure", stacking.peak),
+        (PEAK, stacking.peak),
         ("trip, upper edge", stacking.trip_upper_edge),
         ("trip", given.trip),
         ("trip, lower edge", stacking.trip_lower_edge),
-        ("overshoot after the trip", given.overshoot),
+        ("overshoot after the trip", ladder.overshoot),
         ("relief starts to lift", given.relief_crack),
         ("high alarm", given.alarm),
         ("highest normal, heated", ladder.heated),
@@ -130,6 +131,16 @@ def _windows(sheet: DesignSheet, units: UnitSet) -> Iterator[tuple[str, tuple[st
                 words = say_window(stacking.lowest, stacking.highest, (), "pressure", units)[0]
                 words = f"empty: {words}" if stacking.verdict == "empty" else words
             yield f"{stacking.name}{whose}", (stacking.verdict, words, stacking.name == sheet.stacking)
+
+
+def _beside_limit(name: str, found: Mapping[str, float], units: UnitSet) -> str:
+    """Return a pressure in words; peak and fault limit with as many decimals as tell them apart."""
+    value, (what, *whose) = found.get(name), name.split(", ", 1)
+    beside = {FAULT: PEAK, PEAK: FAULT}.get(what, "")
+    other = found.get(", ".join([beside, *whose]), found.get(beside))
+    if value is None or other is None:
+        return _say(value, units)
+    return say_apart((value, other), "pressure", units)[0]
 
 
 def _say(value: float | None, units: UnitSet) -> str:

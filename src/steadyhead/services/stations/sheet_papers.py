@@ -5,11 +5,9 @@ from __future__ import annotations
 from datetime import date
 from typing import Literal
 
-from steadyhead.errors import InputError, InputErrors
-from steadyhead.findings import tell
 from steadyhead.records.procedure import Kind
 from steadyhead.services.papers import design_paper, plan_paper
-from steadyhead.services.planning import plan_station
+from steadyhead.services.planning import NoPlan, plan_station
 from steadyhead.services.stations.judged import judge_at
 from steadyhead.services.stations.kept import Head
 from steadyhead.services.stations.proofs import at_hand
@@ -27,8 +25,8 @@ def paper_of(head: Head, paper: Paper, day: date, units: UnitSet = METRIC, relea
 
     Raises
     ------
-    InputErrors
-        No plan can be made; what stands against it.
+    NoPlan
+        What stands against a plan.
     """
     judged = judge_at(head.source, day)
     if paper == "pdf":
@@ -38,6 +36,5 @@ def paper_of(head: Head, paper: Paper, day: date, units: UnitSet = METRIC, relea
     kind: Kind = "yearly" if has_several(judged.loaded.station) else "first"
     made = plan_station(judged.loaded, judged.source, kind, day=day, proof=proof)
     if made.procedure is None:
-        told = [tell(one, units) for one in made.findings]
-        raise InputErrors([InputError(one.subject, one.statement, one.cure) for one in told])
+        raise NoPlan(made.findings)
     return plan_paper(made, units, day, release)

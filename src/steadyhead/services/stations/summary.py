@@ -143,6 +143,13 @@ def summary_in(
     return made
 
 
+def is_summary_kept(connection: Connection, key: str, digest: str, day: date, turns: Sequence[str]) -> bool:
+    """Return whether the summary of a file on a day is at hand; turns: its turning days."""
+    proof = look_up(connection, key, digest)
+    name = key_of(KIND, {"file": digest, "stage": stage(turns, day), "proof": proof})
+    return connection.execute(select(table.c.key).where(table.c.key == name)).scalar() is not None
+
+
 def keep_summary(connection: Connection, key: str, digest: str, summary: Summary, day: date) -> None:
     """Keep a summary that was worked out before, under the hash of its file and its stage on a day."""
     if look_up(connection, key, digest):

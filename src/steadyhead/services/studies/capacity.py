@@ -29,13 +29,14 @@ MOST_POINTS = 60
 
 
 class PointView(Frozen):
-    """A case of the design: what it is, where it stands on the map, its margins."""
+    """A case of the design: what it is, where it stands on the map and what that means, its margins."""
 
     case: str
     place: str
     flow_m3_s: float
     inlet_pa: float
     zone: str
+    zone_words: str
     margins: tuple[str, ...]
 
 
@@ -243,6 +244,7 @@ def _made(source: bytes, units: UnitSet) -> dict[str, Any]:
                     {
                         "case": facts.case(one), "place": facts.place(one, both=True),
                         "flow_m3_s": one.flow, "inlet_pa": one.inlet, "zone": one.zone,
+                        "zone_words": facts.zone(one),
                         "margins": list(facts.margins(one)),
                     }
                     for one in shown.points

@@ -10,7 +10,6 @@ from sqlalchemy import Connection
 from steadyhead.records.closing import ClosingPicture, ClosingSweep
 from steadyhead.register import Register
 from steadyhead.services.stations.head import StationHead
-from steadyhead.services.stations.kept import NotKept
 from steadyhead.services.studies.kept import StudyRow, content_of
 from steadyhead.services.studies.proof import WindowView, window_of
 from steadyhead.services.studies.shown import (
@@ -22,6 +21,7 @@ from steadyhead.services.studies.shown import (
     StudyHead,
     first_look,
     heads_of,
+    one_of,
     piece,
     study_parts,
 )
@@ -101,9 +101,7 @@ def closing_svg(register: Register, row: StudyRow, way: int, units: UnitSet, wid
     from steadyhead.drawings.palette import screen
 
     told = content_of(register, row.content)
-    if not 0 <= way < len(told["sweeps"]):
-        raise NotKept("run", f"{way} is not in this study.", "See its page.")
-    return draw_closing(_pictures(told, units)[way], screen(embed=True), float(width))
+    return draw_closing(one_of(_pictures(told, units), way), screen(embed=True), float(width))
 
 
 def _made(register: Register, row: StudyRow, units: UnitSet) -> dict[str, Any]:

@@ -8,7 +8,7 @@ from collections.abc import Callable, Mapping, Sequence
 from datetime import date
 from functools import lru_cache
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 from pydantic import BaseModel, ConfigDict
 from sqlalchemy import Connection
@@ -19,10 +19,12 @@ from steadyhead.register import Register
 from steadyhead.services.prepared import prepared
 from steadyhead.services.stations.head import station_head
 from steadyhead.services.stations.judged import FindingView, finding_view
+from steadyhead.services.stations.kept import NotKept
 from steadyhead.services.studies.asked import spec_words
 from steadyhead.services.studies.kept import StudyRow, study_of
 from steadyhead.units import UnitSet
 
+Run = TypeVar("Run")
 ROOMS = ("services/studies", "drawings", "reports", "findings", "units")
 DESK, TABLET, PHONE = 1240.0, 740.0, 340.0
 """Widths a drawing of a page is made for: a wide page, one of middle width or paper, a phone. [px]"""
@@ -117,6 +119,19 @@ def first_look(
     with register.reading() as connection:
         row = study_of(connection, key, study)
     make(register, row, units)
+
+
+def one_of(runs: Sequence[Run], number: int) -> Run:
+    """Return a run of a study by its number.
+
+    Raises
+    ------
+    NotKept
+        No run of that number.
+    """
+    if not 0 <= number < len(runs):
+        raise NotKept("run", f"{number} is not in this study.", "See its page.")
+    return runs[number]
 
 
 def study_parts(row: StudyRow, units: UnitSet) -> dict[str, str]:

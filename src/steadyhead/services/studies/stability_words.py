@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from steadyhead.services.page_words import field_words
 from steadyhead.services.studies.surge_words import way_named
 from steadyhead.units import UnitSet, say
 
@@ -95,7 +96,7 @@ def quiet_words(one: ReducerStability, units: UnitSet) -> str:
 
 def moved_words(one: ReducerStability) -> str:
     """Return what was moved to make the members."""
-    said = [f"{band.name} {_band(band)}" for band in one.bands if band.high > band.low]
+    said = [f"{field_words(band.name)} {_band(band)}" for band in one.bands if band.high > band.low]
     if not said:
         return "Nothing is moved: the file states it all."
     return "Moved: " + "; ".join(said) + "."

@@ -25,6 +25,7 @@ from steadyhead.services.studies.shown import (
     findings_of,
     first_look,
     heads_of,
+    one_of,
     piece,
     read_views,
     study_parts,
@@ -186,8 +187,7 @@ def run_of(register: Register, row: StudyRow, number: int) -> SurgeRun:
         No run of that number.
     """
     told = content_of(register, row.content)
-    if not 0 <= number < len(told["runs"]):
-        raise NotKept("run", f"{number} is not in this study.", "See its table.")
+    one_of(told["runs"], number)
     columns = register.content(row.columns)
     if columns is None:
         raise InputError("study", "has traces that are not kept here.", "Verify the register.")

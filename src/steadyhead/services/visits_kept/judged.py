@@ -6,29 +6,27 @@ import json
 from collections.abc import Iterator
 from datetime import UTC, date, datetime, timedelta
 
-from pydantic import BaseModel, ConfigDict
-
 from steadyhead.drawings.palette import screen
 from steadyhead.drawings.proof_score import draw_proof_score
 from steadyhead.drawings.proof_score_facts import MARK_OF, proof_score_text
 from steadyhead.findings import Finding, Severity, tell
 from steadyhead.procedure.ledger import Fault
 from steadyhead.records.entry import Entry
-from steadyhead.records.procedure import Node
 from steadyhead.records.proof_score import ScoreBar
 from steadyhead.records.run import StepState
 from steadyhead.register import Register
 from steadyhead.services.entering import open_book
 from steadyhead.services.entering.saying import said
+from steadyhead.services.page_words import on_page
 from steadyhead.services.prepared import prepared
 from steadyhead.services.running import JudgedRun, against_final, judge_run, worth_knowing
 from steadyhead.services.running_words import Speaker
 from steadyhead.services.stations.judged import today
+from steadyhead.services.visits_kept.asking import NextView, View, because, next_view
 from steadyhead.services.visits_kept.run_rows import Run, files_of, one_run
 from steadyhead.services.visits_kept.score import plain_name, score_of, table_of
 from steadyhead.units import METRIC, UnitSet
 from steadyhead.visits.texts import say
-from steadyhead.visits.texts.saying import edges
 
 WIDE, MIDDLE, NARROW = 1180.0, 740.0, 328.0
 """Widths the proof score is drawn at: a sheet, a tablet, and a phone. [px]"""
@@ -38,12 +36,6 @@ SHOWN = 60
 
 STALE = "RUN-12"
 """Code of a touch after a proof; those of one act are told as one."""
-
-
-class View(BaseModel):
-    """What a page shows; also its JSON."""
-
-    model_config = ConfigDict(frozen=True, extra="forbid")
 
 
 class StepView(View):
@@ -87,40 +79,6 @@ class AgainstView(View):
     accepted: str
 
 
-class AskedView(View):
-    """One thing asked for at a step: the name it is entered by, what it is, and where it should lie.
-
-    kind: ``yes_no``, ``text``, ``time_of_day`` or a kind of quantity.
-    """
-
-    name: str
-    words: str
-    kind: str
-    tap: str
-    instrument: str
-    stable: str
-    bands: tuple[str, ...]
-    needs_flow: bool
-
-
-class NextView(View):
-    """The next step as the plan has it; expects: where what is worked out of its readings should lie."""
-
-    id: str
-    title: str
-    state: str
-    why: tuple[str, ...]
-    do: tuple[str, ...]
-    cautions: tuple[str, ...]
-    asked: tuple[AskedView, ...]
-    expects: tuple[str, ...]
-    choices: tuple[tuple[str, str], ...]
-    otherwise: tuple[str, ...]
-    leave: tuple[str, ...]
-    stop_rules: tuple[str, ...]
-    also: tuple[str, ...]
-
-
 class EntryView(View):
     """An entry by its number: when, at which step, what it says, and what came to it."""
 
@@ -132,6 +90,8 @@ class EntryView(View):
     says: str
     came: str
     by_hand: bool
+    typed: str = ""
+    """When it was typed, and by whom, where its time was given by hand."""
 
 
 class JudgedView(View):
@@ -225,7 +185,7 @@ def view_of(plan: bytes, entries: bytes, units: UnitSet, now: float) -> JudgedVi
         against=(*_stale(run, speaker), *_others(run, units)),
         accepted=tuple(_told(finding, units, by) for finding, by in against if by),
         told=tuple(_told(finding, units) for finding in worth_knowing(run, units)),
-        next=_next(run, units),
+        next=next_view(run, units),
         proofs=tuple(_proof(bar, score.zone) for bar in table_of(run, units)),
         items=tuple((speaker.name(one.name), one.state) for one in judged.items if one.state != "not opened"),
         steps=tuple(_step(run, step, units) for step in shown),
@@ -302,9 +262,9 @@ def _told(finding: Finding, units: UnitSet, accepted: str = "") -> AgainstView:
         severity=severity,
         subject=told.subject,
         title=told.title,
-        statement=told.statement,
-        why=told.why,
-        cure=told.cure,
+        statement=on_page(told.statement),
+        why=on_page(told.why),
+        cure=on_page(told.cure),
         accepted=accepted,
     )
 
@@ -350,85 +310,8 @@ def _step(run: JudgedRun, step: StepState, units: UnitSet) -> StepView:
         if step.state in ("open", "refused")
         else (),
         at="" if last is None else clock_words(last),
-        because=_because(run, step.id, units) if step.state == "refused" else (),
+        because=because(run, step.id, units) if step.state == "refused" else (),
     )
-
-
-def _because(run: JudgedRun, step: str, units: UnitSet) -> tuple[str, ...]:
-    pairs = zip(against_final(run, units), run.judgement.blocks, strict=False)
-    return tuple(
-        dict.fromkeys(
-            tell(finding, units).statement
-            for (finding, by), block in pairs
-            if not by and (block.remark.about == step or block.remark.params.get("step") == step)
-        )
-    )
-
-
-def _next(run: JudgedRun, units: UnitSet) -> NextView | None:
-    judged, plan = run.judgement, run.procedure
-    if not judged.next:
-        return None
-    node = plan.node(judged.next[0])
-    options = [choice for choice in plan.choices if choice.id == node.id]
-    rest = [f"{one}  {say(plan.node(one).title, units)}" for one in judged.next[1:6]]
-    return NextView(
-        id=node.id,
-        title=say(node.title, units),
-        state=judged.step(node.id).state,
-        why=_because(run, node.id, units),
-        do=tuple(say(one, units) for one in node.do),
-        cautions=tuple(f"{one.tag}: {say(one.caution, units)}" for one in node.hazards),
-        asked=tuple(_asked(run, node, units)),
-        expects=tuple(_expects(run, node, units)),
-        choices=tuple((name, say(words, units)) for one in options for name, words, _ in one.options),
-        otherwise=tuple(
-            f"{say(one.see, units)} {say(one.meaning, units)} → {say(one.then, units)}"
-            for one in node.otherwise
-        ),
-        leave=tuple(say(one.do, units) for one in node.back_out),
-        stop_rules=tuple(say(one, units) for one in plan.stop_rules),
-        also=tuple(rest),
-    )
-
-
-def _asked(run: JudgedRun, node: Node, units: UnitSet) -> Iterator[AskedView]:
-    plan = run.procedure
-    for one in node.inputs:
-        if one.worked is not None:
-            continue
-        label = plan.names.get(f"{node.id}/{one.name}")
-        bands = [
-            f"{' to '.join(edges(band.low, band.high, one.quantity, units))}{_where(band.where)}"
-            for band in node.expect
-            if band.input == one.name
-        ]
-        stable = f"still for {one.stable_for:g} s" if one.stable_for else ""
-        yield AskedView(
-            name=one.name,
-            words=say(label, units) if label is not None else one.name,
-            kind=one.quantity,
-            tap=one.tap,
-            instrument=one.instrument,
-            stable=stable,
-            bands=tuple(bands),
-            needs_flow="flow" in one.carries and all(other.name != "flow" for other in node.inputs),
-        )
-
-
-def _expects(run: JudgedRun, node: Node, units: UnitSet) -> Iterator[str]:
-    """Yield the bands of what nobody reads by itself: it is worked out of the readings of the step."""
-    worked = {one.name: one.quantity for one in node.inputs if one.worked is not None}
-    for band in node.expect:
-        if band.input in worked:
-            label = run.procedure.names.get(f"{node.id}/{band.input}")
-            words = say(label, units) if label is not None else band.input
-            low, high = edges(band.low, band.high, worked[band.input], units)
-            yield f"{words}: {low} to {high}{_where(band.where)}"
-
-
-def _where(where: tuple[str, str] | None) -> str:
-    return f" where {where[0]} is {where[1]}" if where else ""
 
 
 def listed_entries(register: Register, of: Run, units: UnitSet, first: int, most: int) -> bytes:
@@ -476,7 +359,13 @@ def entry_views(
             says=said(one.line, units, one.amends),
             came=", ".join(came),
             by_hand=one.line.by_hand,
+            typed=_typed(one.line),
         )
+
+
+def _typed(entry: Entry) -> str:
+    by, at = (str(entry.more.get(key) or "") for key in ("typed_by", "typed_at"))
+    return f"typed {at[:16].replace('T', ' ')}{' by ' if by else ''}{by}" if at else ""
 
 
 def clock_words(entry: Entry) -> str:

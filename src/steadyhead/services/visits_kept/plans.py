@@ -8,13 +8,12 @@ from datetime import date
 from sqlalchemy import Connection, select
 
 from steadyhead.errors import InputError
-from steadyhead.findings import Finding
 from steadyhead.records.baseline import Baseline
 from steadyhead.register import Register
 from steadyhead.register.tables import revision, station
 from steadyhead.services.papers import plan_paper
 from steadyhead.services.plan_files import ENDING, plan_file, read_plan_file
-from steadyhead.services.planning import VISITS, MadePlan, make_plan, plan_text
+from steadyhead.services.planning import VISITS, MadePlan, NoPlan, make_plan, plan_text
 from steadyhead.services.stations.gist import renew
 from steadyhead.services.stations.judged import today
 from steadyhead.services.stations.kept import head_file
@@ -34,17 +33,6 @@ WORDS: dict[str, str] = {
 """What each kind of visit is for."""
 KIND_WORDS = {name.replace("-", "_"): words.partition(":")[0] for name, words in WORDS.items()}
 assert set(WORDS) == set(VISITS)
-
-
-class NoPlan(InputError):
-    """No plan can be made; carries the findings that forbid it."""
-
-    def __init__(self, findings: tuple[Finding, ...]) -> None:
-        self.findings = findings
-        codes = ", ".join(dict.fromkeys(finding.code for finding in findings))
-        super().__init__(
-            "visit", f"cannot be planned: {codes}.", "Cure what is named in the station file first."
-        )
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 
@@ -17,13 +17,15 @@ from steadyhead.register.tables import entry, run
 from steadyhead.services.entering import Book, Entered, Stamp, entered
 from steadyhead.services.entering.making import made
 from steadyhead.services.entering.service import drafts
+from steadyhead.services.field.statements import entries_within
 from steadyhead.services.plan_files import read_plan_file
 from steadyhead.services.stations.gist import renew
 from steadyhead.services.visits_kept.filing import LONGEST_REASON, filed, keep
+from steadyhead.services.visits_kept.photos import hold, is_photo, lay_in, read_photo
 from steadyhead.services.visits_kept.plans import KIND_WORDS, plan_content
 from steadyhead.services.visits_kept.run_gist import run_gist
 from steadyhead.services.visits_kept.run_rows import LEFT_OFF, Run, files_of, one_run
-from steadyhead.station.canonical import canonical
+from steadyhead.station.canonical import canonical, sha256
 
 MOST_UPLOAD = 32_000_000
 """Largest file of entries taken in at once. Own estimate: a long visit has some hundred kB. [bytes]"""
@@ -46,12 +48,25 @@ class Refused:
 
 @dataclass(frozen=True, slots=True)
 class TakenIn:
-    """What became of a file of entries: how many are new, how many were here already, what was refused."""
+    """What became of a file of entries: how many are new, how many were here already, what was refused.
+
+    photos: how many of the photos that came with them are new.
+    """
 
     run: str
     new: int
     known: int
     refused: tuple[Refused, ...] = ()
+    photos: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Brought:
+    """What a file of entries holds: lines as they came, photos by digest, and what of it is neither."""
+
+    lines: list[tuple[str, Entry]]
+    photos: Mapping[str, bytes]
+    refused: list[Refused]
 
 
 def begin(
@@ -141,6 +156,9 @@ def enter(
     who: str,
     stamp: Stamp,
     day: date | None = None,
+    *,
+    pictures: Mapping[str, bytes] | None = None,
+    seen: int = 0,
 ) -> Entered:
     """Add what a person says to a run, in the words of ``run enter``; all of it or nothing.
 
@@ -150,6 +168,11 @@ def enter(
         As for `steadyhead.services.entering.enter`.
     who
         Whom the chain names.
+    pictures
+        Photos that came with it, by the names it gives them; kept beside the run. No other file is read.
+    seen
+        How many entries the person saw: one that was entered behind them and says the same is not entered
+        twice, as where a page is sent again. 0 where nobody saw any.
 
     Raises
     ------
@@ -158,21 +181,50 @@ def enter(
     InputError, InputErrors
         What cannot be used, with the nearest name; nothing was entered then.
     """
+    photos = {sha256(content): content for content in (pictures or {}).values()}
+    for digest, content in photos.items():
+        hold(digest, content)
     for _ in range(TRIES):
         with register.reading() as connection:
             of = one_run(connection, key, one)
             plan, before = files_of(connection, of)
-        found = entered(plan, before, words, stamp, where="entries")
+        found = entered(plan, before, words, stamp, where="entries", pictures=pictures or {})
+        _once(before, seen, found.entries)
         with register.writing(who) as writing:
             count = _count(writing.connection, one)
             if count != of.entries:
                 continue  # somebody entered meanwhile: judged anew behind that
             _add(writing, of, found.entries, count)
+            lay_in(writing, of, photos)
             renew(writing, register, key, day)
         return found
     raise InputError(
         "entries", "others enter at this very moment. Nothing was entered.", "Enter it once more."
     )
+
+
+def _once(before: bytes, seen: int, fresh: Sequence[Entry]) -> None:
+    """Refuse what was entered already behind the entries that the person saw."""
+    rows = before.split(b"\n")[1:] if seen else []
+    there = [_what(one) for row in rows[seen:] for one in _entries(row)]
+    new = [_what(one) for one in fresh]
+    for at in range(len(there) - len(new) + 1):
+        if there[at : at + len(new)] == new:
+            raise InputError(
+                "words",
+                f"were entered already, as number {seen + at + 1}, after this page was opened.",
+                "To enter the same once more, enter it again from here.",
+            )
+
+
+def _what(one: Entry) -> tuple[object, ...]:
+    """Return what an entry says; its time only where a person gave it."""
+    when = one.t_device if "typed_at" in one.more else ""
+    return one.node, one.kind, one.payload, one.who, one.replaces, when
+
+
+def _entries(row: bytes) -> list[Entry]:
+    return [one for one in lines(row + b"\n", "entries") if isinstance(one, Entry)] if row.strip() else []
 
 
 def _count(connection: Connection, one: str) -> int:
@@ -187,7 +239,8 @@ def take_in(
     """Lay a file of entries into a run: what is new is added, what is there already counts once.
 
     An id that is here with other bytes is refused and shown; so is a line that is no entry, or of another
-    run. What was refused is kept beside the run. An entry of an unknown kind is taken in.
+    run. What was refused is kept beside the run. An entry of an unknown kind is taken in. Photos that came
+    with them are kept beside the run.
 
     Raises
     ------
@@ -196,10 +249,10 @@ def take_in(
     InputError
         No file of entries, or too large.
     """
-    fresh, refused = read_lines(content)
+    brought = read_lines(content)
     with register.writing(who, at) as writing:
         of = one_run(writing.connection, key, one)
-        return _take(writing, register, of, fresh, refused, day)
+        return _take(writing, register, of, brought, day)
 
 
 def begin_from(
@@ -220,7 +273,8 @@ def begin_from(
     NotKept, InputError
         No station or plan, no entries, or a run that is here at another station.
     """
-    fresh, refused = read_lines(content)
+    brought = read_lines(content)
+    fresh = brought.lines
     begun = next((made_ for _, made_ in fresh if made_.kind == "run"), None) or (
         fresh[0][1] if fresh else None
     )
@@ -246,11 +300,13 @@ def begin_from(
     mine = plan_content(register, key, found.id)[0]
     with register.writing(who, at) as writing:
         of = _row(writing, key, begun.run, str(found.about.get("visit")), mine.digest, found.id, found.title)
-        return _take(writing, register, of, fresh, refused, day)
+        return _take(writing, register, of, brought, day)
 
 
-def read_lines(content: bytes) -> tuple[list[tuple[str, Entry]], list[Refused]]:
-    """Return the lines of a file of entries as they came, and what of it is none.
+def read_lines(content: bytes) -> Brought:
+    """Return the lines of a file of entries as they came, its photos, and what of it is neither.
+
+    A page that was handed over brings the file within it.
 
     Raises
     ------
@@ -263,6 +319,7 @@ def read_lines(content: bytes) -> tuple[list[tuple[str, Entry]], list[Refused]]:
             f"have {len(content) / 1e6:.0f} MB; at most {MOST_UPLOAD / 1e6:.0f} MB are taken in at once.",
             "Take them in in parts.",
         )
+    content = entries_within(content)
     rows = [row.strip() for row in content.removeprefix(b"\xef\xbb\xbf").split(b"\n")]
     if sum(bool(row) for row in rows) > MOST_LINES:
         raise InputError(
@@ -270,24 +327,32 @@ def read_lines(content: bytes) -> tuple[list[tuple[str, Entry]], list[Refused]]:
             f"have more than {MOST_LINES} lines; that many are taken in at once.",
             "Take them in in parts.",
         )
-    fresh, refused = [], []
+    fresh: list[tuple[str, Entry]] = []
+    photos: dict[str, bytes] = {}
+    refused: list[Refused] = []
     for number, row in enumerate(rows, 1):
+        if is_photo(row):
+            try:
+                photos.update((read_photo(row),))
+            except InputError as problem:
+                refused.append(Refused(number, "", f"photo {problem.problem} {problem.remedy}"))
+            continue
         for found in lines(row + b"\n", "entries") if row else ():
             if isinstance(found, Fault):
                 refused.append(Refused(number, "", found.problem))
             else:
                 fresh.append((row.decode("utf-8"), found))
-    return fresh, refused
+    return Brought(fresh, photos, refused)
 
 
 def _take(
     writing: Writing,
     register: Register,
     of: Run,
-    lines_: Sequence[tuple[str, Entry]],
-    refused: list[Refused],
+    brought: Brought,
     day: date | None,
 ) -> TakenIn:
+    lines_, refused = brought.lines, list(brought.refused)
     rows = writing.connection.execute(
         select(entry.c.entry_id, entry.c.line).where(entry.c.run == of.id).order_by(entry.c.seq)
     ).all()
@@ -305,6 +370,7 @@ def _take(
         else:
             refused.append(Refused(number, made_.id, "is here with another content; what came first stands."))
     _add(writing, of, [made_ for _, made_ in new], len(rows), [text for text, _ in new])
+    photos = lay_in(writing, of, brought.photos)
     if refused:
         told = [{"line": one.line, "id": one.id, "why": one.why} for one in refused]
         body = canonical({"refused": told, "lines": [text for text, _ in lines_]})
@@ -320,7 +386,7 @@ def _take(
             about={"count": len(refused), "refused": told[:MOST_REFUSED]},
         )
     renew(writing, register, of.station, day)
-    return TakenIn(of.id, len(new), known, tuple(refused[:MOST_REFUSED]))
+    return TakenIn(of.id, len(new), known, tuple(refused[:MOST_REFUSED]), len(photos))
 
 
 def leave_off(

@@ -5,7 +5,7 @@ from __future__ import annotations
 import json
 from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
-from datetime import date
+from datetime import UTC, date, datetime
 from typing import Any
 
 from pydantic import TypeAdapter
@@ -16,9 +16,12 @@ from steadyhead.register import Register
 from steadyhead.register.tables import blob, entry, record, revision, run, station
 from steadyhead.services.stations.head import StationHead, station_head
 from steadyhead.services.visits_kept import baselines as fitted
+from steadyhead.services.visits_kept.asking import step_view
 from steadyhead.services.visits_kept.certificates import shown
 from steadyhead.services.visits_kept.filing import DOCUMENTS, MARKS, Filed, content_of, filed, one_filed
+from steadyhead.services.visits_kept.gauges import gauges_left
 from steadyhead.services.visits_kept.judged import EntryView, JudgedView, judged_view_of, listed_entries
+from steadyhead.services.visits_kept.photos import NamedPhoto, kept_photos, named
 from steadyhead.services.visits_kept.plans import WORDS, KeptPlan, plans
 from steadyhead.services.visits_kept.run_gist import Known, RunGist, last_known, run_gist
 from steadyhead.services.visits_kept.run_rows import Run, one_run, run_of, runs, why_left
@@ -31,6 +34,7 @@ from steadyhead.services.visits_kept.views import (
     FiledView,
     OneRunView,
     PartView,
+    PhotoView,
     PlansView,
     PlanView,
     RecordsView,
@@ -215,9 +219,11 @@ def _shut_offs(connection: Connection, key: str) -> tuple[str, ...]:
 
 
 def run_view(
-    register: Register, key: str, one: str, units: UnitSet = METRIC, day: date | None = None
+    register: Register, key: str, one: str, units: UnitSet = METRIC, day: date | None = None, step: str = ""
 ) -> OneRunView:
     """Return a visit with all that follows from its entries.
+
+    step: the step that is shown in place of the next one, where it is on the way.
 
     Raises
     ------
@@ -227,8 +233,15 @@ def run_view(
     with _reading(register, key, day, units) as (connection, head):
         of = one_run(connection, key, one)
         mine = filed(connection, key, run=one)
-        line = _line(connection, of, head.name, mine)
+        planned = plans(connection, key)
+        line = _line(of, head.name, mine, planned, run_gist(connection, of, keep=False))
+        photos = named(connection, of.id)
     judged = JudgedView.model_validate_json(judged_view_of(register, of, units, day))
+    if step and (judged.next is None or step != judged.next.id):
+        chosen = step_view(register, of, step, units, datetime.now(UTC).timestamp())
+        judged = judged.model_copy(update={"next": chosen})
+    with register.reading() as connection:
+        left = gauges_left(connection, key, judged.instruments)
     return OneRunView(
         station=head,
         run=line,
@@ -237,13 +250,27 @@ def run_view(
         refused=tuple(filed_view(each) for each in mine if each.kind in TOLD_APART),
         documents=tuple(filed_view(each) for each in mine if each.kind in DOCUMENTS),
         baselines=tuple(filed_view(each) for each in mine if each.kind == "baseline"),
+        paper=next((each.paper for each in planned if each.record.id == of.plan_record), ""),
+        photos=_photos(photos, mine),
+        gauges=left,
     )
 
 
-def _line(connection: Connection, of: Run, name: str, every: Sequence[Filed]) -> RunView:
+def _photos(told: Sequence[NamedPhoto], every: Sequence[Filed]) -> tuple[PhotoView, ...]:
+    here = kept_photos(every)
+    return tuple(
+        PhotoView(
+            of=one.of, step=one.step, name=one.name, sha256=one.digest, who=one.who,
+            is_here=one.digest in here,
+        )
+        for one in told
+    )  # fmt: skip
+
+
+def _line(of: Run, name: str, every: Sequence[Filed], planned: Sequence[KeptPlan], gist: RunGist) -> RunView:
     certified = [each for each in every if each.kind == "certificate"]
-    old = {each.record.id: each.old for each in plans(connection, of.station)}
-    return _run_view(of, run_gist(connection, of, keep=False), name, certified, old.get(of.plan_record, ""))
+    old = {each.record.id: each.old for each in planned}
+    return _run_view(of, gist, name, certified, old.get(of.plan_record, ""))
 
 
 _LISTED = TypeAdapter(tuple[EntryView, ...])
@@ -261,7 +288,8 @@ def entries_view(
     """
     with _reading(register, key, day, units) as (connection, head):
         of = one_run(connection, key, one)
-        line = _line(connection, of, head.name, filed(connection, key, ("certificate",)))
+        papers, planned = filed(connection, key, ("certificate",)), plans(connection, key)
+        line = _line(of, head.name, papers, planned, run_gist(connection, of, keep=False))
     begin = max(1, min(first, of.entries or 1))
     shown_ = _LISTED.validate_json(listed_entries(register, of, units, begin, PAGE * 2))
     return EntriesView(

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from steadyhead.services.stations.head import StationHead
-from steadyhead.services.visits_kept.judged import EntryView, JudgedView, View
+from steadyhead.services.visits_kept.asking import View
+from steadyhead.services.visits_kept.judged import EntryView, JudgedView
 
 
 class FiledView(View):
@@ -83,8 +84,33 @@ class RunsView(View):
     is_tripped: bool
 
 
+class PhotoView(View):
+    """A photo an entry names: of what, at which step, by whom; is_here: whether its bytes came too."""
+
+    of: str
+    step: str
+    name: str
+    sha256: str
+    who: str
+    is_here: bool
+
+
+class GaugeView(View):
+    """A gauge of the station file, in the words that describe it: from low to high, its class, due when."""
+
+    name: str
+    low: str
+    high: str
+    accuracy: str
+    due: str
+
+
 class OneRunView(View):
-    """A visit with all that follows from its entries, and the papers made of it."""
+    """A visit with all that follows from its entries, and the papers made of it.
+
+    paper: record of its plan on paper, empty where there is none; photos: those its entries name;
+    gauges: those of the station file that it has not described yet.
+    """
 
     station: StationHead
     run: RunView
@@ -93,6 +119,9 @@ class OneRunView(View):
     refused: tuple[FiledView, ...]
     documents: tuple[FiledView, ...]
     baselines: tuple[FiledView, ...]
+    paper: str
+    photos: tuple[PhotoView, ...]
+    gauges: tuple[GaugeView, ...]
 
 
 class EntriesView(View):

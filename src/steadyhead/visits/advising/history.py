@@ -10,6 +10,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from itertools import groupby
 from typing import Any
 
+from steadyhead.procedure.clocks import Doubt, doubts, may_follow
 from steadyhead.procedure.grammar import is_number
 from steadyhead.records.advice import Advising, Aim, Event, Screw
 from steadyhead.records.entry import Entry
@@ -66,19 +67,54 @@ def events(
     Turns are acts ``raise`` and ``lower`` on the valve or its setting, with an amount in a unit of turning;
     without a unit it counts turns. Any other act on setting, spring or nut, and turns noted in all, leave the
     setting unknown. Readings are those in the trickle at the tap of the aim (`AT_TRICKLE`); any other one
-    counts only for how high the outlet stood.
+    counts only for how high the outlet stood. A turn of which the clocks leave open whether it was made
+    before or after a reading counts as made after it.
     """
-    listed = list(entries)
     follower = _Follower(advising, aim, screw, procedure)
+    listed, unclear = _worst_order(follower, list(entries))
     noted, worked = _noted(follower, listed), _worked(follower, listed)
     for at, entry in enumerate(listed):
         if at in noted:
             follower.summed(entry.node, noted[at])
-        if at in worked:
+        if at in worked or entry.id in unclear:
             follower.lose()
-        follower.take(entry)
+        if entry.id not in unclear:
+            follower.take(entry)
     follower.ask()
     return tuple(follower.found)
+
+
+def _worst_order(follower: _Follower, entries: list[Entry]) -> tuple[list[Entry], set[str]]:
+    """Return the entries with each turn behind the last reading it may have been made after, by the clocks.
+
+    Turns that would look harmless there stand where they stood, a shut-off's upwards, or leave the setting
+    unknown, a reducer's downwards: the second item are the ids of these.
+    """
+    doubt = doubts(entries)
+    behind: dict[int, list[Entry]] = {}
+    moved: set[int] = set()
+    unclear: set[str] = set()
+    for at, entry in enumerate(entries):
+        effect = follower.effect(entry) if entry.kind == "action" else "none"
+        turn = (turns_of(entry.payload) or 0.0) if effect == "turn" else 0.0
+        if effect == "none" or (follower.screw.sees == "act" and turn > 0.0):
+            continue
+        later = range(len(entries) - 1, at, -1)
+        last = next((to for to in later if _tells_after(entry, entries[to], doubt)), None)
+        if last is not None:
+            moved.add(at)
+            behind.setdefault(last, []).append(entry)
+            unclear |= {entry.id} if follower.screw.sees == "gauge" and turn < 0.0 else set()
+    found: list[Entry] = []
+    for at, entry in enumerate(entries):
+        found += [] if at in moved else [entry]
+        found += behind.get(at, [])
+    return found, unclear
+
+
+def _tells_after(one: Entry, other: Entry, doubt: Doubt) -> bool:
+    """Return whether what was read or seen sorts after a turn and may have been so before it."""
+    return other.kind in ("reading", "observation") and may_follow(one, other, doubt)
 
 
 def _noted(follower: _Follower, entries: Sequence[Entry]) -> dict[int, float]:

@@ -69,13 +69,16 @@ _LIMIT: Final = (
     r"(?:what is |what was )?(?:allowed|permitted)|"
     r"(?:section |its )?ratings?|limit(?! (?:switch|stop|of the (?:permit|meter|gauge))))\b"
 )
-_BEYOND: Final = r"(?:past|over|above|beyond|through|higher than|more than)"
+_BEYOND: Final = r"(?<!not )(?<!never )(?:past|over|above|beyond|through|higher than|more than)"
 _PASSED: Final = any_of(
     rf"(?:{_WENT}|{_STANDS}) (?:[\w.,]+ ){{0,5}}?{_BEYOND} {_LIMIT}",
     rf"(?:exceeded|passed|overshot|overran|crossed|topped|overstepped) {_LIMIT}",
     rf"{_LIMIT} (?:(?:was|is|were|got|had been|has been) )?(?:just |briefly )?"
     r"(?:exceeded|passed|overshot|overrun|crossed|broken|touched)",
-    rf"(?:touched|hit|broke|breached) {_LIMIT}",
+    rf"(?:touched|hit|broke|breached|missed|(?:blew|shot|ran|went) (?:through|past)) (?:{_LIMIT}|the stop\b)",
+    r"(?:exceeded|overshot|overran) the (?:limit/)?stop\b",
+    r"limit (?:on|of) the (?:card|plan|sheet|step) (?:was |is |got )?(?:exceeded|passed|overshot|broken)",
+    r"exceeded (?:what|more than) (?:the )?(?:plan|step|card|test) (?:allows|allowed|permits)",
     r"(?:in)?to the red|higher than (?:is |was )?(?:allowed|permitted)",
     r"\d[\d.,]*(?: \w+)? against (?:a|the|its|our) (?:\w+ )?(?:limit|rating|maximum)",
     rf"T[34][\w-]* (?:[\d.,]+ \w+ )?{_BEYOND} {_LIMIT}",
@@ -86,6 +89,46 @@ _BESIDE: Final = any_of(
     r"(?:past|over|above|beyond|exceeded|passed)"
 )
 """Other things that have limits."""
+_OTHER: Final = any_of(
+    r"m3", r"m³", r"litres?", r"(?:permitted|allowed) (?:hours?|times?|minutes?|speeds?|loads?)", r"wind",
+    r"crane", r"van", r"fence", r"road", r"thermometer", r"tarp", r"village", r"patience",
+    r"plate", r"painted",
+)  # fmt: skip
+"""Words of a limit that is none of pressure, where no pressure is named."""
+_PRESSED: Final = any_of(r"T[34][\w-]*", r"outlet", r"pressure", r"bar", r"peak", r"test limit")
+_TOO_LATE: Final = re.compile(
+    r"\s+before (?:we|I|he|she|they|any(?:one|body)) (?:could|managed|got|knew)\b[^.;,]*", re.IGNORECASE
+)
+_NOT_YET: Final = re.compile(
+    r"\b(?:before|until|till|unless|if|when|whether|in case|would have|had it|stop when) (?:[\w.,]+ ){0,4}$",
+    re.IGNORECASE,
+)
+"""Words ahead of a limit passed by which it was not, or not yet."""
+_AT_OUTLET: Final = (
+    r"(?:T[34](?![\w-])|outlet|downstream(?: (?:main|side))?|consumers?(?: side)?|zone|peak\w*|"
+    r"over-?sho(?:o?t)\w*|acted|first try|run [123]|ran|carried on)"
+)
+_SHOWS: Final = r"(?:to|at|of|saw|seen|reads?|was|were|reached|hit|showed|past)"
+_FIGURE: Final = re.compile(
+    rf"\b(?:{_AT_OUTLET}\b (?:[\w'’]+ ){{0,4}}?{_SHOWS}|needed) "
+    r"(?:about |nearly |almost |some )?(\d+(?:\.\d+)?) ?bar\b",
+    re.IGNORECASE,
+)
+"""A pressure of the outlet as it is told in words."""
+_ELSEWHERE: Final = any_of(
+    r"T[012][\w-]*", r"inlet", r"supply", r"static", r"range", r"rat(?:ed|ing)", r"limit", r"class",
+    r"pump\w*", r"yesterday", r"last (?:year|month|week|time)", r"card", r"plate",
+)  # fmt: skip
+_FAILED: Final = any_of(
+    r"(?:SO|shut-?off|it|valve) (?:failed to|would not|wouldn['’]?t) (?:act|trip|close|shut|move)",
+    r"(?:SO|shut-?off) (?:did not|didn['’]?t|never) (?:act|move|trip)(?:e?d)? (?:on|at|in) "
+    r"(?:the )?(?:first|run|any)",
+    r"(?:desk|control room|they) never (?:got|saw|received|had) (?:the |an? |any )?(?:alarm|signal|trip)",
+    r"(?:could not|couldn['’]?t|unable to|failed to|not able to) prove \w+(?: \w+)? (?:to be )?tight",
+    r"(?:running|dribbling|dripping|flowing)(?: (?:at|out of|from))?(?: TD| the drain)?,? "
+    r"(?:while|when|as) (?:we |I |they )?(?:read|took|noted) the lock-?up",
+)
+"""How it is told that what the readings are to prove failed."""
 
 
 def orders(node: Node, part: str) -> frozenset[Way]:
@@ -140,12 +183,22 @@ def gone_through(entries: Sequence[Entry], note: Entry) -> tuple[str, ...]:
 
 def reads_beyond(procedure: Procedure, entries: Iterable[Entry]) -> bool:
     """Return whether one of some entries is a reading of the outlet above the lowest limit of a test."""
-    limits = procedure.limits
-    least = min((limits[one] for one in limits if one.partition("@")[0] == "test_limit"), default=None)
+    least = lowest_limit(procedure)
     taps = {one.tap for node in procedure.nodes for one in node.inputs if one.name == "T3"}
     read = (one.payload for one in entries if one.kind == "reading" and one.payload.get("tap") in taps)
     values = (one.get("value") for one in read)
     return least is not None and any(isinstance(one, int | float) and one > least for one in values)
+
+
+def plainly_told(text: str) -> str:
+    """Return a note without what came too late to hold a pressure: it does not say whether it was passed."""
+    return _TOO_LATE.sub("", text)
+
+
+def lowest_limit(procedure: Procedure) -> float | None:
+    """Return the lowest limit of a test of the outlet; None where the plan has none. [Pa]"""
+    limits = procedure.limits
+    return min((limits[one] for one in limits if one.partition("@")[0] == "test_limit"), default=None)
 
 
 def limit_passed(clause: Clause) -> bool:
@@ -159,7 +212,41 @@ def limit_passed(clause: Clause) -> bool:
     """
     if clause.told == "not done" or _BESIDE.search(clause.text):
         return False
+    if _OTHER.search(clause.text) and not _PRESSED.search(clause.text):
+        return False
     ahead = f"{clause.before}, " if clause.before else ""
     whole = f"{ahead}{clause.text}"
     spots = (spot.span() for spot in _PASSED.finditer(whole) if spot.end() > len(ahead))
-    return any(not denied(whole, *spot) for spot in spots)
+    return any(not denied(whole, *spot) and not _NOT_YET.search(whole[: spot[0]]) for spot in spots)
+
+
+def figure_passed(procedure: Procedure, clause: Clause) -> bool:
+    """Return whether a clause gives a pressure of the outlet in bar above the lowest limit of a test.
+
+    Holds for a figure beside words for the outlet, its peak or the act; one of another tap tells nothing.
+    """
+    least = lowest_limit(procedure)
+    if least is None or clause.told == "not done" or _ELSEWHERE.search(clause.text):
+        return False
+    spots = [
+        spot for spot in _FIGURE.finditer(clause.text) if not _NOT_YET.search(clause.text[: spot.start()])
+    ]
+    return any(float(spot[1]) * 1e5 > least and not denied(clause.text, *spot.span()) for spot in spots)
+
+
+def failed(clause: Clause) -> bool:
+    """Return whether a clause says that what is to be proved failed: no action, no alarm, not tight, a flow.
+
+    Examples
+    --------
+    >>> from steadyhead.visits.audit.notes import clauses
+    >>> [failed(clauses(one)[0]) for one in ("SO failed to act on the first go", "SO acted at once")]
+    [True, False]
+    """
+    ahead = f"{clause.before}, " if clause.before else ""
+    whole = f"{ahead}{clause.text}"
+    spots = [spot for spot in _FAILED.finditer(whole) if spot.end() > len(ahead)]
+    return any(
+        not _NOT_YET.search(whole[: spot.start()]) and (clause.told != "not done" or "prove" in spot[0])
+        for spot in spots
+    )

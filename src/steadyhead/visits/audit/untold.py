@@ -252,14 +252,17 @@ class _Reader:
 
     def passed(self, note: Entry) -> Iterator[str]:
         """Yield the first clause of a note by which a limit was passed that no reading of that hour shows."""
-        told = [one.text for one in clauses(said_in(note)) if undone.limit_passed(one)]
+        if note.kind != "note" or note.id in self.denied:
+            return
         near = [one for one in self.entries if abs(one.time - note.time) <= BEFORE]
-        if (
-            note.kind == "note"
-            and note.id not in self.denied
-            and not undone.reads_beyond(self.procedure, near)
-        ):
-            yield from told[:1]
+        shown = undone.reads_beyond(self.procedure, near)
+        told = [
+            one.text
+            for one in clauses(undone.plainly_told(said_in(note)))
+            if undone.failed(one)
+            or (not shown and (undone.limit_passed(one) or undone.figure_passed(self.procedure, one)))
+        ]
+        yield from told[:1]
 
     def _is_undone(self, note: Entry, clause: Clause, named: frozenset[str]) -> bool:
         """Return whether a gate was not moved as the steps up to a note ask, and no entry says so."""

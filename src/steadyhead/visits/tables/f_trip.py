@@ -290,7 +290,7 @@ def more_runs(desk: Desk, shut_off: ShutOff, *, needs: list[Needs]) -> Node:
         depends_on=trip_rests_on(desk, shut_off),
         opens=of(reducer, "raised"),
         raises=("outlet",),
-        refuses=refusing.runs(desk, shut_off, (2, 3), edge=upper_edge(desk)),
+        refuses=refusing.runs(desk, shut_off, (2, 3), edge=upper_edge(desk), peaks=True),
     )
 
 

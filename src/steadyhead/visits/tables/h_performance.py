@@ -243,7 +243,10 @@ def _lockup(desk: Desk, reducer: Reducer, needs: list[Needs], *, base: str = "H2
             "again_first" if first_of_pair else "again",
         ),
         inputs=(
-            *(desk.read(role, name, still=False) for name in ("first", "half", "last")),
+            *(
+                desk.read(role, name, instrument=SETTING_GAUGE, still=False)
+                for name in ("first", "half", "last")
+            ),
             *zero,
             measured("wall.first", "temperature", "wall thermometer"),
             measured("wall.last", "temperature", "wall thermometer"),

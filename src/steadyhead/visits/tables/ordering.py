@@ -25,6 +25,8 @@ FILLED = ("C2", "C5")
 """Steps by which the line is filled, and put under inlet pressure."""
 ISOLATED, PROVED = "B1", "D2"
 """Step that cuts the consumers off, and the one that proves it."""
+SHUT_BY = "B1.outlet"
+"""Text by which the first of them shuts the outlet valve, named ``iv2`` in it."""
 TIGHT = ".tight"
 LOCKUP = "lockup"
 
@@ -64,7 +66,7 @@ def _open(node: Node, nodes: tuple[Node, ...], procedure: Procedure) -> Iterator
     own = _last(node)
     if _base(node) not in FILLED or not own:
         return
-    cut = next((one for one in nodes if _base(one) == ISOLATED and _go_together(node, one, procedure)), None)
+    cut = _isolated(node, nodes, procedure)
     for valve in dict.fromkeys(_valves(node, nodes, procedure)):
         inside: list[Expression] = [any_of("thing", (valve,)), before(own)]
         if cut is not None and _last(cut):
@@ -78,13 +80,28 @@ def _open(node: Node, nodes: tuple[Node, ...], procedure: Procedure) -> Iterator
         yield Refusal({"any": opened}, Message("rf.filled_open", {"valve": valve}))
 
 
+def _isolated(node: Node, nodes: tuple[Node, ...], procedure: Procedure) -> Node | None:
+    """Return the step that cuts the consumers off for a step: that of its stream, or of all streams."""
+    return next((one for one in nodes if _base(one) == ISOLATED and _go_together(node, one, procedure)), None)
+
+
 def _valves(node: Node, nodes: tuple[Node, ...], procedure: Procedure) -> Iterator[str]:
-    for one in nodes:
-        if _base(one) == PROVED and _go_together(node, one, procedure):
-            for name in one.proves:
-                part, _, stream = name.partition("@")
-                if part.endswith(TIGHT) and not stream:
-                    yield part.removesuffix(TIGHT)
+    """Yield the valves that cut the consumers off while a line is filled.
+
+    They are those that the stream proves tight; where it proves none, those that another stream proves which
+    is cut off by the same step. So with one outlet valve for all, which is proved with the first stream. A
+    plan that proves none (a strainer was opened) has those that the cutting off shuts.
+    """
+    cut = _isolated(node, nodes, procedure)
+    proved = [one for one in nodes if _base(one) == PROVED]
+    own = [one for one in proved if _go_together(node, one, procedure)]
+    for one in own or [each for each in proved if _isolated(each, nodes, procedure) is cut]:
+        for name in one.proves:
+            part, _, stream = name.partition("@")
+            if part.endswith(TIGHT) and not stream:
+                yield part.removesuffix(TIGHT)
+    if cut is not None:
+        yield from (str(one.params["iv2"]) for one in cut.do if one.id == SHUT_BY)
 
 
 def _go_together(node: Node, other: Node, procedure: Procedure) -> bool:

@@ -30,12 +30,13 @@ def runs(
     step: bool = False,
     edge: float | None = None,
     found: bool = False,
+    peaks: bool = False,
 ) -> Iterator[Refusal]:
     """Yield why a rising run tells no trip: falling, too wide an interval, too large a step, raised too far.
 
     numbers: of the runs of the step; step: the last step is noted beside them; edge: highest pressure of a
     test as the gauge there reads it, where the line is raised [Pa]; found: the first of the day, which nobody
-    can run again: its interval may be wide, and is told.
+    can run again: its interval may be wide, and is told; peaks: the peak of each is noted beside it.
     """
     repeat = trip_repeatability(shut_off)
     words = {**desk.pilot(shut_off), "step": Amount("pressure", repeat / 2.0)}
@@ -49,6 +50,11 @@ def runs(
         if edge is not None:
             above: Expression = {"gt": [{"max": [act, hold]}, edge]}
             yield Refusal(above, desk.say("rf.run_above", **more, edge=Amount("pressure", edge)))
+            if peaks:
+                peak: Expression = {"value": f"peak{end}"}
+                yield Refusal({"lt": [peak, act]}, desk.say("rf.run_peak_low", **more))
+                high: Expression = {"gt": [peak, edge]}
+                yield Refusal(high, desk.say("rf.run_peak", **more, edge=Amount("pressure", edge)))
     if step:
         large: Expression = {"gt": [{"value": "step"}, 0.5 * repeat * (1.0 + ROUNDING)]}
         yield Refusal(large, desk.say("rf.run_step", **words))

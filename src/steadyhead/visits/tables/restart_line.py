@@ -43,6 +43,7 @@ from steadyhead.visits.tables.restart import (
     not_chosen,
 )
 from steadyhead.visits.tables.restart_proof import Beside, proof
+from steadyhead.visits.tables.second_trip import below_its_edge, ever, tripped
 from steadyhead.visits.tables.wording import as_read
 
 ISOLATED, PROVED, RETURNS, ATTENDED = "stays isolated", "trip proved", "returns", "returns watched"
@@ -172,7 +173,7 @@ def _reset(tripped: Trip, trip: Trip, before: Needs) -> Node:
     desk, facts = trip.desk, tripped.desk.facts
     words = trip.words()
     words |= {name: tripped.desk.words[name] for name in ("t2", "td2") if name in tripped.desk.words}
-    over: Expression = {"gt": [{"value": "peak"}, f_trip.upper_edge(desk)]}
+    over = ever("peak", "gt", f_trip.upper_edge(desk))
     reset = "itself" if facts.resets_itself else "by_hand"
     return desk.node(
         "R7R",
@@ -193,7 +194,7 @@ def _reset(tripped: Trip, trip: Trip, before: Needs) -> Node:
         ),
         otherwise=(
             ("over", both(over, not_chosen("R8", ISOLATED))),
-            ("runs", both(is_no("closes"), not_chosen("R8", ISOLATED))),
+            ("runs", both(ever("closes", "eq", False), not_chosen("R8", ISOLATED))),
             ("stays", both(is_no("open"), not_chosen("R8", ISOLATED))),
         ),
         out=("tripped_between" if facts.is_downstream else "tripped",),
@@ -300,9 +301,12 @@ def _verdict(trip: Trip, needs: list[Needs]) -> Node:
         otherwise=(
             ("unsafe", both(chosen("R1", REAL), unsafe, back)),
             ("unproved", both(chosen("R1", ALARM), chosen("", RETURNS, ATTENDED))),
-            ("stop", both(is_yes("second"), is_no("understood"), back)),
+            ("stop", both(ever("second", "eq", True), is_no("understood"), back)),
             ("not_known", both(chosen("R1", REAL), is_no("understood"), chosen("", RETURNS, PROVED))),
-            ("untouched", both(is_yes("touched"), chosen("", RETURNS, ATTENDED))),
+            (
+                "untouched",
+                both({"any": [is_yes("touched"), *below_its_edge(trip)]}, chosen("", RETURNS, ATTENDED)),
+            ),
         ),
         refuses=(guarding.untouched(trip.desk, trip.shut_off),),
         out=("trickle",),
@@ -426,7 +430,8 @@ def _service(trip: Trip, needs: list[Needs]) -> list[Node]:
         "low_end",
     ]
     told = tuple(desk.say(f"RSJ.{name}", **words) for name in lines)
-    second = desk.other("RSJ.second", is_yes("trips"), words)
+    again: Expression = {"any": [ever("trips", "eq", True), *tripped(trip, RETURNS, ATTENDED)]}
+    second = desk.other("RSJ.second", again, words)
     surge = "surge_refill" if refill is not None else "surge_fill"
     cautions = desk.node("J2", hazards=(("surge", surge), ("water quality", "quality")), over=words).hazards
     found = [replace(node, needs={"all": ["J3"]}) if node.id == "J4" else node for node in found]

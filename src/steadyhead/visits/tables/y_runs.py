@@ -281,7 +281,7 @@ def more(desk: Desk, shut_off: ShutOff, needs: list[Needs], *, opened: bool) -> 
         raises=("outlet",),
         refuses=(
             *_apart(desk, shut_off, opened=opened),
-            *refusing.runs(desk, shut_off, numbers, edge=f_trip.upper_edge(desk)),
+            *refusing.runs(desk, shut_off, numbers, edge=f_trip.upper_edge(desk), peaks=True),
             *(refusing.in_time(desk, shut_off, "told_at", {"time": f"act.{numbers[-1]}"}) if told else ()),
         ),
     )

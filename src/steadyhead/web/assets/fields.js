@@ -124,7 +124,7 @@ function show(found) {
   const weights = { stop: 0, ask: 0, heed: 0 };
   for (const one of found.findings) if (one.severity in weights) weights[one.severity] += 1;
   const parts = [
-    weights.stop && `${weights.stop} forbid${weights.stop === 1 ? "s" : ""} a release`,
+    weights.stop && `${weights.stop} stop${weights.stop === 1 ? "" : "s"}`,
     weights.ask && `${weights.ask} open question${weights.ask === 1 ? "" : "s"}`,
     weights.heed && `${weights.heed} to heed`,
   ].filter(Boolean);

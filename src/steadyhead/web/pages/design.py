@@ -10,9 +10,10 @@ from pydantic import BaseModel, ConfigDict, Field
 
 from steadyhead import __version__
 from steadyhead.errors import InputError, InputErrors
-from steadyhead.findings import Finding
+from steadyhead.findings import Finding, what_forbids
 from steadyhead.register import Register
 from steadyhead.services.names import unseen
+from steadyhead.services.planning import NoPlan
 from steadyhead.services.prepared import prepared
 from steadyhead.services.protection import has_something_to_prove
 from steadyhead.services.release import NotReleasable
@@ -21,6 +22,7 @@ from steadyhead.services.stations.design_view import DesignBody, answer_steps, d
 from steadyhead.services.stations.head import StationHead, station_head
 from steadyhead.services.stations.judged import FindingView, finding_view, judge_at, today
 from steadyhead.services.stations.kept import Head, revision_file
+from steadyhead.services.stations.proofs import old_proof
 from steadyhead.services.stations.releasing import (
     MOST_RECORD,
     ReleaseView,
@@ -33,10 +35,11 @@ from steadyhead.services.stations.releasing import (
 from steadyhead.services.stations.saving import save
 from steadyhead.services.stations.sheet_papers import FILE_NAMES, Paper, paper_of
 from steadyhead.services.stations.trying import drafted
-from steadyhead.web.answering import answer, done, wants_json
+from steadyhead.web.answering import answer, done, wants_json, wants_page
 from steadyhead.web.editing import SavedView, saved_answer
 from steadyhead.web.forms import Sent, Typed, takes
 from steadyhead.web.fragments import fragment
+from steadyhead.web.pages.plans import no_plan
 from steadyhead.web.reader import Asks, Kept, Reader
 from steadyhead.web.rights import needs
 from steadyhead.web.saying import Problem, problems_of
@@ -47,7 +50,10 @@ PAPERS: dict[str, Paper] = {"pdf": "pdf", "plan": "plan"}
 
 
 class DesignView(BaseModel):
-    """The design sheet of the last revision. refused: findings that forbid the release asked for."""
+    """The design sheet of the last revision. refused: findings that forbid the release asked for.
+
+    old_proof: study of this very file that another engine made, where none of this engine is kept.
+    """
 
     model_config = ConfigDict(frozen=True, extra="forbid")
 
@@ -57,6 +63,7 @@ class DesignView(BaseModel):
     releasable: bool
     standing: str
     needs_proof: bool
+    old_proof: str
     proved: str
     releases: tuple[ReleaseView, ...]
     engine: str
@@ -104,11 +111,19 @@ class SentAnswer(Sent):
 
 @router.get("/stations/{key}/design", responses={200: {"model": DesignView}})
 def get_design(request: Request, key: str, reader: Asks, register: Kept) -> Response:
-    """Return the design sheet of the last revision; as PDF with `as=pdf`, its test plan with `as=plan`."""
+    """Return the design sheet of the last revision; as PDF with `as=pdf`, its test plan with `as=plan`.
+
+    Where findings forbid a plan a browser gets the page of the plans, which tells them with their remedies.
+    """
     wanted = PAPERS.get(request.query_params.get("as", ""))
     base = revision_file(register, key, 0)
     if wanted is not None:
-        return _paper(register, base, reader, wanted)
+        try:
+            return _paper(register, base, reader, wanted)
+        except NoPlan as refused:
+            if not wants_page(request):
+                raise refused.told(reader.units) from None
+            return no_plan(request, register, reader, key, refused.findings)
     return _shown(request, register, base, reader)
 
 
@@ -125,6 +140,7 @@ def _shown(
 ) -> Response:
     with register.reading() as connection:
         station = station_head(connection, register, base.key, units=reader.units)
+        old = old_proof(connection, base.key, base.file_hash)
     parts = parts_of(base, reader.units, today())
 
     def made() -> DesignBody:
@@ -145,6 +161,7 @@ def _shown(
         releasable=brief.releasable,
         standing=_standing(brief, station),
         needs_proof=brief.needs_proof,
+        old_proof=old if brief.needs_proof else "",
         proved=brief.proved,
         releases=releases(register, base.key),
         engine=__version__,
@@ -185,12 +202,8 @@ def _brief(body: DesignBody) -> _Brief:
 
 
 def _standing(brief: _Brief, station: StationHead) -> str:
-    stops, asks = brief.counts["stop"], brief.counts["ask"]
-    words = [f"{stops} stop{'' if stops == 1 else 's'}"] if stops else []
-    words += [f"{asks} open question{'' if asks == 1 else 's'}"] if asks else []
-    if words:
-        return f"not releasable: {' and '.join(words)}"
-    return station.released
+    words = what_forbids(brief.counts["stop"], brief.counts["ask"])
+    return f"not releasable: {words}" if words else station.released
 
 
 def _paper(register: Register, base: Head, reader: Reader, wanted: Paper) -> Response:

@@ -168,7 +168,7 @@ def verdict(findings: Any) -> str:
     """Return what the design would be, in one sentence."""
     counts = {word: sum(one.severity.value == word for one in findings) for word in ("stop", "ask", "heed")}
     told = [
-        f"{counts['stop']} forbid{'s' if counts['stop'] == 1 else ''} a release" if counts["stop"] else "",
+        f"{counts['stop']} stop{'' if counts['stop'] == 1 else 's'}" if counts["stop"] else "",
         f"{counts['ask']} open question{'' if counts['ask'] == 1 else 's'}" if counts["ask"] else "",
         f"{counts['heed']} to heed" if counts["heed"] else "",
     ]

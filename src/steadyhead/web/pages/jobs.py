@@ -7,7 +7,7 @@ from typing import Annotated
 from fastapi import APIRouter, Query, Request, Response
 
 from steadyhead.register import Register
-from steadyhead.services.jobs.asking import stop
+from steadyhead.services.jobs.asking import begin_again, stop
 from steadyhead.services.jobs.views import PER_PAGE, JobsView, JobView, job_view, jobs_view
 from steadyhead.web.answering import answer, done
 from steadyhead.web.reader import Asks, Kept
@@ -46,3 +46,16 @@ def job_stop(request: Request, job_id: str, register: Kept, reader: Asks) -> Res
 def _stopped(register: Register, job_id: str) -> JobView:
     stop(register, job_id)
     return job_view(register, job_id)
+
+
+@router.post(
+    "/jobs/{job_id}/again",
+    status_code=201,
+    responses={201: {"model": JobView}},
+    dependencies=[needs("engineer")],
+)
+def job_again(request: Request, job_id: str, register: Kept, reader: Asks) -> Response:
+    """Ask anew for what a stopped or failed job was asked for, of the station's last revision."""
+    asked = begin_again(register, job_id, reader.name)
+    where = f"/stations/{asked.station}/surge/{asked.study}" if asked.study else f"/jobs/{asked.id}"
+    return done(request, job_view(register, job_id if asked.study else asked.id), where)

@@ -8,7 +8,8 @@ from fastapi import APIRouter, Request, Response
 from pydantic import BaseModel, ConfigDict, Field
 
 from steadyhead.errors import InputError, InputErrors
-from steadyhead.findings import tell
+from steadyhead.findings import Finding, tell
+from steadyhead.services.planning import NoPlan
 from steadyhead.services.visits_kept import plans
 from steadyhead.services.visits_kept.filing import one_filed
 from steadyhead.services.visits_kept.showing import plans_view
@@ -62,6 +63,13 @@ def _page(
     return answer(request, "visits/plans.html", view, status, form=typed, errors=errors, findings=findings)
 
 
+def no_plan(
+    request: Request, register: Kept, reader: Reader, key: str, findings: tuple[Finding, ...]
+) -> Response:
+    """Return the page of the plans with what forbids one, and what cures it."""
+    return _page(request, register, reader, key, findings=[tell(one, reader.units) for one in findings])
+
+
 @router.post(
     "/stations/{key}/plans",
     dependencies=[needs("engineer")],
@@ -81,9 +89,9 @@ def make(request: Request, register: Kept, reader: Asks, key: str, form: Typed) 
             told = PlanMade(
                 id=made.record.id, title=made.record.title, revision=made.revision, against=made.against
             )
-    except plans.NoPlan as refused:
+    except NoPlan as refused:
         if form.is_json or wants_json(request):
-            raise
+            raise refused.told(reader.units) from None
         told_ = [tell(one, reader.units) for one in refused.findings]
         return _page(request, register, reader, key, form, problems_of(refused), told_, 422)
     except (InputError, InputErrors) as problem:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import shlex
 from datetime import datetime
 from typing import Annotated, Any, Literal
@@ -15,6 +16,7 @@ from steadyhead.findings import tell
 from steadyhead.records.entry import VERBS
 from steadyhead.services.certificates.making import NotCertified
 from steadyhead.services.entering import Stamp
+from steadyhead.services.field import preparing
 from steadyhead.services.visits_kept import baselines, certificates, judged, runs, trips
 from steadyhead.services.visits_kept.run_rows import entries_of, files_of, one_run
 from steadyhead.services.visits_kept.showing import entries_view, run_view, runs_view
@@ -29,9 +31,12 @@ from steadyhead.web.saying import Problem, problems_of, to_show
 router = APIRouter(tags=["visits"])
 FIELDS = {"--who": "who", "--at": "at", "--device": "device", "step": "words"}
 """Names under which the command line tells what the form calls otherwise."""
+LONGEST_NAME = 120
+"""Most signs of a photo's name. Own estimate."""
 Width = Annotated[str, Query(max_length=10, description="wide or narrow, of the picture.")]
 As = Annotated[str, Query(alias="as", max_length=10, description="json, or svg for the picture.")]
 Report = Annotated[str, Query(max_length=10, description="trip: the form to report one is open.")]
+Chosen = Annotated[str, Query(max_length=60, description="Step shown in place of the next one.")]
 From = Annotated[int, Query(alias="from", ge=1, le=1_000_000, description="Number of the first entry.")]
 
 
@@ -55,7 +60,9 @@ class Beginning(Sent):
 class Entering(Sent):
     """Entries of a visit. act says what; the other fields belong to it.
 
-    enter: words, as after ``run enter``, e.g. ``F1.SO hold=5.17 bar with=TG-07``; who, at, device.
+    enter: words, as after ``run enter``, e.g. ``F1.SO hold=5.17 bar with=TG-07``; who, at, device. seen: how
+    many entries the page showed; the same is not entered twice behind them. A photo is a file of the form.
+    choice: a choice that goes before them, as E0.RV choose set.
     take: a file of entries, in a form. leave: why it is not gone on with. certify, fit: nothing more.
     """
 
@@ -64,11 +71,13 @@ class Entering(Sent):
     who: str = Field("", max_length=120)
     at: str = Field("", max_length=60)
     device: str = Field("", max_length=60)
+    choice: str = Field("", max_length=400)
+    seen: int = Field(0, ge=0, le=1_000_000)
     why: str = Field("", max_length=400)
 
 
 class Begun(BaseModel):
-    """What was begun or kept: id of the run, or of the trip."""
+    """What was begun or kept: id of the run or trip; of a file how many entries and photos are new."""
 
     model_config = ConfigDict(frozen=True, extra="forbid")
 
@@ -76,10 +85,14 @@ class Begun(BaseModel):
     new: int = 0
     known: int = 0
     refused: tuple[str, ...] = ()
+    photos: int = 0
 
 
 class EnteredView(BaseModel):
-    """What was entered and what it means: what is amiss now, what changed, what comes next."""
+    """What was entered and what it means: what is amiss now, what changed, what comes next.
+
+    unfinished: steps of these entries at which something is still to be noted.
+    """
 
     model_config = ConfigDict(frozen=True, extra="forbid")
 
@@ -89,6 +102,7 @@ class EnteredView(BaseModel):
     amiss: tuple[str, ...] = ()
     worth_knowing: tuple[str, ...] = ()
     proofs: tuple[str, ...] = ()
+    unfinished: tuple[str, ...] = ()
     next: tuple[str, ...] = ()
 
 
@@ -142,6 +156,7 @@ def begin(request: Request, register: Kept, reader: Asks, key: str, form: Typed)
             content = form.file("entries")[1]
             found = runs.begin_from(register, key, content, reader.name, asked.plan)
             _make_ready(register, key, found.run, reader)
+            preparing.begin(register, key, found.run, reader.units, reader.name)
             return done(request, _taken(found), f"/stations/{key}/runs/{found.run}")
         of = runs.begin(
             register,
@@ -153,6 +168,7 @@ def begin(request: Request, register: Kept, reader: Asks, key: str, form: Typed)
             purpose=asked.purpose,
         )
         _make_ready(register, key, of.id, reader)
+        preparing.begin(register, key, of.id, reader.units, reader.name)
     except (InputError, InputErrors) as problem:
         return _list(request, register, reader, key, form, to_show(request, form, problem), 422)
     return done(request, Begun(id=of.id), f"/stations/{key}/runs/{of.id}")
@@ -160,7 +176,7 @@ def begin(request: Request, register: Kept, reader: Asks, key: str, form: Typed)
 
 def _taken(found: runs.TakenIn) -> Begun:
     refused = tuple(f"line {one.line}: {one.why}" for one in found.refused)
-    return Begun(id=found.run, new=found.new, known=found.known, refused=refused)
+    return Begun(id=found.run, new=found.new, known=found.known, refused=refused, photos=found.photos)
 
 
 def _not_taken(found: runs.TakenIn) -> Any:
@@ -189,11 +205,12 @@ def one(
     run: str,
     as_: As = "",
     width: Width = "wide",
+    step: Chosen = "",
 ) -> Response:
     """Show a visit: what stands against final, the next step, proofs, steps; `as=svg`: its proof score."""
     if as_ == "svg":
         return _picture(register, reader, key, run, width)
-    return _page(request, register, reader, key, run)
+    return _page(request, register, reader, key, run, step=step)
 
 
 def _picture(register: Kept, reader: Reader, key: str, run: str, width: str) -> Response:
@@ -215,8 +232,10 @@ def _page(
     said: EnteredView | None = None,
     refused: Any = (),
     status: int = 200,
+    *,
+    step: str = "",
 ) -> Response:
-    view = run_view(register, key, run, reader.units)
+    view = run_view(register, key, run, reader.units, step=step)
     return answer(
         request,
         "visits/run.html",
@@ -270,27 +289,49 @@ def enter(request: Request, register: Kept, reader: Asks, key: str, run: str, fo
         told_ = [tell(each, reader.units) for each in refusal.findings]
         return _page(request, register, reader, key, run, form, (), None, told_, 422)
     except (InputError, InputErrors) as problem:
-        shown = _beside(to_show(request, form, problem))
-        return _page(request, register, reader, key, run, form, shown, None, (), 422)
+        shown = _beside(to_show(request, form, problem), form)
+        return _page(request, register, reader, key, run, form, shown, None, (), 422, step=_step_of(form))
     if wants_json(request):
         return done(request, told, here)
-    return _page(request, register, reader, key, run, None, (), told)
+    stays = _step_of(form) if _step_of(form) in told.unfinished else ""
+    return _page(request, register, reader, key, run, None, (), told, step=stays)
+
+
+def _step_of(form: Form) -> str:
+    """Return the step whose form was sent; empty where it was another form of the page."""
+    return str(form.texts.get("step", "")).strip()[:60]
 
 
 def form_asked(form: Form) -> Entering:
-    """Return what a form of a step asks: its own answers, one field each, become the words of an entry."""
+    """Return what a form of a step asks: its own answers, one field each, become the words of an entry.
+
+    ``a.@choice``: the option chosen; ``a.@head``: what stands before the answers, as the number of an entry.
+    """
     texts = dict(form.texts)
     step = texts.pop("step", "").strip()
     answers = {name[2:]: text for name, text in texts.items() if name.startswith("a.") and text.strip()}
+    pictures = {name[2:]: one for name, one in form.files.items() if name.startswith("a.") and one.filename}
+    answers |= {name: _called(one.filename) for name, one in pictures.items()}
     kept = {name: text for name, text in texts.items() if not name.startswith("a.")}
     if step and not kept.get("words", "").strip():
-        choice = answers.pop("@choice", "")
-        words = f"choose {shlex.quote(choice)}" if choice else ""
+        choice, head = answers.pop("@choice", ""), answers.pop("@head", "")
+        start = [step, head.strip()] if head else [step]
         told = [f"{name}={text}" for name, text in answers.items()]
-        kept["words"] = shlex.join([step, *(["choose", choice] if words else []), *told])
-        if not told and not choice:
-            kept["words"] = shlex.join([step, "done"])
+        chosen = shlex.join([step, "choose", choice]) if choice else ""
+        kept["words"] = shlex.join([*start, *told]) if told or head else chosen or shlex.join([step, "done"])
+        kept |= {"choice": chosen} if chosen and told else {}
     return Form(kept, {}, form.files).read(Entering)
+
+
+def _called(name: str | None) -> str:
+    """Return the name of a picture without its folders."""
+    return re.split(r"[\\/]", name or "")[-1][:LONGEST_NAME] or "photo"
+
+
+def _pictures(form: Form) -> dict[str, bytes]:
+    """Return the photos of a form by their names; each is one that an entry may name."""
+    sent = (one for name, one in form.files.items() if name == "photo" or name.startswith("a."))
+    return {_called(one.filename): one.file.read() for one in sent if one.filename}
 
 
 def _words(text: str) -> list[str]:
@@ -306,18 +347,39 @@ def _words(text: str) -> list[str]:
 
 def _entered(register: Kept, reader: Reader, key: str, run: str, asked: Entering, form: Form) -> EnteredView:
     stamp = Stamp(asked.who.strip(), asked.device.strip() or "register", asked.at.strip())
-    found = runs.enter(register, key, run, _words(asked.words), reader.name, stamp)
+    pictures = _pictures(form)
+    said = [_words(one) for one in (asked.choice, asked.words) if one.strip() or one is asked.words]
+    every = []
+    for at, words in enumerate(said):
+        seen = asked.seen + at if asked.seen else 0
+        every.append(
+            runs.enter(
+                register,
+                key,
+                run,
+                words,
+                reader.name,
+                stamp,
+                pictures=pictures if words is said[-1] else None,
+                seen=seen,
+            )
+        )
+    found = every[-1]
     _make_ready(register, key, run, reader)
     plan = found.after.procedure
     return EnteredView(
-        count=len(found.entries),
-        first=found.first,
+        count=sum(len(one.entries) for one in every),
+        first=every[0].first,
         bands=tuple(_band(one, reader) for one in found.bands),
         amiss=tuple(f"{one.code}  {tell(one, reader.units).statement}" for one in found.amiss(reader.units)),
-        worth_knowing=tuple(tell(one, reader.units).statement for one in found.worth_knowing(reader.units)),
+        worth_knowing=(
+            *found.other_units,
+            *(tell(one, reader.units).statement for one in found.worth_knowing(reader.units)),
+        ),
         proofs=tuple(
             f"{name}: {now}" for name, was, now in found.proofs if "not on this way" not in (was, now)
         ),
+        unfinished=tuple(one.id for one in found.steps if one.state in ("open", "refused") and one.lacks),
         next=tuple(node.id for node in plan.nodes if node.id in found.after.judgement.next[:3]),
     )
 
@@ -348,12 +410,14 @@ def _fit(register: Kept, key: str, run: str, reader: Reader) -> None:
         return
 
 
-def _beside(problems: tuple[Problem, ...]) -> Any:
-    """Return the problems beside the fields of the form."""
+def _beside(problems: tuple[Problem, ...], form: Form) -> Any:
+    """Return the problems beside the fields of the form, those of a step beside what it asks for."""
     found = []
+    sent = {*form.texts, *form.files}
     for one in problems:
         name = FIELDS.get(one.field, one.field)
-        known = name in ("who", "at", "device", "words", "entries", "why")
+        name = f"a.{name}" if f"a.{name}" in sent else name
+        known = name in ("who", "at", "device", "words", "entries", "why") or name.startswith("a.")
         found.append(
             one.model_copy(
                 update={

@@ -270,6 +270,26 @@ _CLIMBS: Final = re.compile(
 )
 
 
+_SHUT_OFF_SHUT: Final = re.compile(
+    r"\b(?:shuts?|closed|closes) (?:in|after|within) (?:about )?\d", re.IGNORECASE
+)
+_RUNS_ON: Final = re.compile(
+    r"\bflow (?:of |was |still )?[\d.,]*[1-9][\d.,]* ?(?:L/s|m³/h|m3/h|L/min) (?:went|goes|runs|ran|kept) on|"
+    r"\bflow [\d.,]*[1-9][\d.,]* ?(?:L/s|m³/h|m3/h|L/min) (?:continue[sd]|remain(?:s|ed)|after closing)|"
+    r"\bT3 (?:was |is |then |still )?(?:slowly )?(?:rising|climbing|creeping|rose|climbed|crept)\b",
+    re.IGNORECASE,
+)
+"""What a note tells of the outlet of a shut-off that does not close tight."""
+
+
+def _goes_on(text: str) -> bool:
+    """Return whether a note tells, behind how long it took to close, that water runs on or T3 climbs."""
+    shut = _SHUT_OFF_SHUT.search(text)
+    if shut is None:
+        return False
+    return any(c.how(_RUNS_ON) == "done" and c.text in text[shut.end() :] for c in clauses(text))
+
+
 def _after_closing(case: Case) -> Iterator[Breach]:
     """F2: after closing the flow is zero and T3 does not climb."""
     for moment in case.story.of("F2", "F3", "F1", "Y4", "Y6"):
@@ -288,8 +308,10 @@ def _after_closing(case: Case) -> Iterator[Breach]:
             and any(c.how(_GOES_UP) == "done" and not c.has(_NOT_OUTLET) for c in clauses(moment.text))
         ):
             mood = "done"
+        if mood is None and _goes_on(moment.text):
+            mood = "done"
         if mood == "done" and moment.passed():
-            seen = "T3 goes on climbing after the shut-off has closed, the note says."
+            seen = "T3 goes on climbing, or water runs on, after the shut-off has closed, the note says."
             yield breach(
                 "RUN-44", "F2", "block", moment, seen, "The shut-off, or another way, passes: find which."
             )

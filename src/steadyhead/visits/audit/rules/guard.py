@@ -283,7 +283,7 @@ def _test_mode(case: Case) -> Iterator[Breach]:
         yield breach(
             "RUN-27",
             "J5",
-            "flag",
+            "block",
             away[-1],
             "The alarm is left on test, the note says.",
             "Have the desk end test mode; note name and time.",
@@ -302,7 +302,7 @@ def _test_mode(case: Case) -> Iterator[Breach]:
     yield breach(
         "RUN-27",
         "J5",
-        "flag" if leaves else "info",
+        "block" if leaves else "info",
         where,
         "The alarm is left on test: nothing in the record ends it.",
         "Have the desk end test mode; note name and time.",

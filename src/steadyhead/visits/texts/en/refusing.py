@@ -23,8 +23,8 @@ TEXTS = {
     "rf.alarm_shown": "The value shown at the control room and {t3} differ by more than {shown_fit}.",
     "rf.flow_point": "Point {number}: the flow is not that of the plan, {point_flow}.",
     "rf.shown_early": "Noted before {step} was done: what it is to show could not be seen yet.",
-    "rf.filled_open": "{valve} was opened again before this: consumers were connected while the line was "
-    "filled.",
+    "rf.filled_open": "{valve} is not said to stand shut before this: it was opened again, or nobody can "
+    "read how it was last said to stand. Consumers may have been connected while the line was filled.",
     "rf.first_twice": "A second run is written down as the first of the day. The first stands alone; a "
     "slip is corrected, not run again.",
     "rf.first_touched": "{so} was moved or touched before its first run: this is no as-found value.",
@@ -50,6 +50,9 @@ TEXTS = {
     "hold for it.",
     "rf.watch_short": "Watched for less than {asked}. Each reading counts from when it is entered: enter "
     "them apart, or give each its time.",
+    "rf.run_peak": "Run {run}: the peak passes {edge}, the highest of a test. Open {td}, lower the reducer. "
+    "Find out why before the next run.",
+    "rf.run_peak_low": "Run {run}: the peak lies below the reading at the action. Read both with one gauge.",
     "rf.peak_low": "The peak lies below the reading at the action. Read both with one gauge.",
     "rf.peak_high": "The peak passes {test_limit}.",
     "rf.not_inside": "A run lies further than {trip_repeat} from {trip_reading}, and inside is ticked.",

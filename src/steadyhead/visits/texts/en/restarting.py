@@ -216,7 +216,8 @@ TEXTS = {
     "RS7R.stays.then": "Draw more water at {td}. Crack its sensing line at the fitting.",
     "RS7R.reset_first": "{so} was reset before the consumers were cut off.",
     "RS7T.too_early": "{rv} was read before the reset with the consumers cut off.",
-    "RS7R.opened_first": "{valve} was opened again before the reset was over: consumers are not cut off.",
+    "RS7R.opened_first": "{valve} is not said to stand shut until the reset is over: it was "
+    "opened again, or nobody can read how it was last said to stand. Consumers are not cut off.",
     "RS7T.title": "Does {rv} hold?",
     "RS7T.trickle": "{td} at trickle, {trickle_flow}: read {t3}.",
     "RS7T.lockup": "Shut {td}. Read {t3} over {screen_watch} at zero flow.",

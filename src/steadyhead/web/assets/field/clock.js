@@ -16,9 +16,10 @@ const whole = (value, places) => Number(value.toFixed(places))
 // offset: to be added to what it shows [s]; within: half width, at the moment `at` it was compared [ms], 0: never.
 export function newClock(wall, ran, kept = null) {
   const before = kept ?? { offset: 0, within: UNCOMPARED, at: 0, mono: 0, wall }
-  const gone = kept === null ? 0 : Math.max(wall - before.wall, 0)
-  return { offset: before.offset, within: before.within, at: before.at, mono: before.mono + gone / 1000 + 0.001,
-    wall, ran, gap: 0 }
+  const shown = kept === null ? 0 : wall - before.wall
+  const gap = shown <= -SLEPT ? whole(shown / 1000, 3) : 0 // set back while the page was closed: the person is asked
+  return { offset: before.offset, within: before.within, at: before.at,
+    mono: before.mono + Math.max(shown, 0) / 1000 + 0.001, wall, ran, gap }
 }
 
 // Return what of a clock is kept over a reload.

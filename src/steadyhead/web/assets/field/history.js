@@ -1,5 +1,7 @@
 // What happened at one screw, out of the entries of a run: the same as visits/advising/history.py, step by step.
 
+import { doubts } from "../procedure/agreeing.js"
+import { unsure } from "../procedure/judge.js"
 import { Acts, AT_ACTION, AT_TRICKLE, NOT_SETTLED, NO_PRESSURE, SEEN_AT, TRICKLES, WITH_FLOW, base, before, behind, feeds,
   plain, turnsOf } from "./acts.js"
 
@@ -17,16 +19,38 @@ const isNumber = (value) => typeof value === "number"
 const nameOf = (payload) => before(String(payload.input ?? ""), ".")
 
 // Return what happened at a screw, in the order of judging. entries: those that stand, in order, with their `micros`.
-export function events(advising, aim, screw, entries, plan) {
+export function events(advising, aim, screw, listed, plan) {
   const follower = new Follower(advising, aim, screw, plan)
+  const [entries, unclear] = worstOrder(follower, listed)
   const [noted, worked] = [notedIn(follower, entries), workedIn(follower, entries)]
   entries.forEach((entry, at) => {
     if (noted.has(at)) follower.summed(entry.node, noted.get(at))
-    if (worked.has(at)) follower.lose()
-    follower.take(entry)
+    if (worked.has(at) || unclear.has(entry.id)) follower.lose()
+    if (!unclear.has(entry.id)) follower.take(entry)
   })
   follower.ask()
   return follower.found
+}
+
+// The entries with each turn behind the last reading it may have been made after, by the clocks. A shut-off's turn
+// upwards stands where it stood; a reducer's downwards leaves the setting unknown: the ids of these.
+function worstOrder(follower, entries) {
+  const doubt = doubts(entries)
+  const { sees } = follower.screw
+  const timed = (entry) => ({ entry, time: entry.micros / 1e6 })
+  const tells = (one, other) => ["reading", "observation"].includes(other.kind) && unsure(timed(one), timed(other), doubt)
+  const [behind, moved, unclear] = [new Map(), new Set(), new Set()]
+  entries.forEach((entry, at) => {
+    const effect = entry.kind === "action" ? follower.effect(entry) : "none"
+    const turn = effect === "turn" ? turnsOf(entry.payload) || 0 : 0
+    if (effect === "none" || (sees === "act" && turn > 0)) return
+    const last = entries.findLastIndex((other, to) => to > at && tells(entry, other))
+    if (last < 0) return
+    moved.add(at)
+    behind.set(last, [...(behind.get(last) ?? []), entry])
+    if (sees === "gauge" && turn < 0) unclear.add(entry.id)
+  })
+  return [entries.flatMap((entry, at) => [...(moved.has(at) ? [] : [entry]), ...(behind.get(at) ?? [])]), unclear]
 }
 
 function notedIn(follower, entries) {

@@ -7,7 +7,13 @@ import { newDevice } from "./making.js"
 import { MemoryShelf, openShelf } from "./shelf.js"
 
 const FORMAT = "steadyhead/entries/1"
+const PIECE = 0x2000
+// Numbers that one page may give to entries in memory, and how many pages may do so at once. Own estimates: many more than
+// a visit has.
+const SPARE = 1000
+const PAGES = 100
 const DATABASE = "steadyhead-field"
+const MOST_FILE = 28_000_000 // of a file; the server takes 32 MB at once [characters]
 const PATIENCE = 10_000 // how long the browser may take to open its database, or to say no. Own estimate. [ms]
 
 // What is said where something was not kept.
@@ -26,7 +32,7 @@ export async function openKept({ name = DATABASE, factory = globalThis.indexedDB
     try {
       const shelf = await within(PATIENCE, openShelf(name, factory))
       const kept = new Kept(shelf, "stored", name)
-      if (await within(PATIENCE, kept.tried())) return kept.ready()
+      if (await within(PATIENCE, kept.tried())) return await kept.ready()
     } catch {
       // told by `why`
     }
@@ -43,17 +49,22 @@ function within(most, promise) {
 class Kept {
   // kind: "stored", or "memory" where the browser keeps nothing.
   constructor(shelf, kind, name) {
-    Object.assign(this, { shelf, kind, name, device: "", loose: [], saved: new Set(), isPersistent: null, listeners: [],
-      heard: new Map(), spurned: new Map() })
+    Object.assign(this, { shelf, kind, name, device: "", loose: [], loosePhotos: new Map(), saved: new Set(),
+      isPersistent: null, listeners: [], heard: new Map(), spurned: new Map(),
+      page: newDevice(), place: 1 + Math.floor(Math.random() * (PAGES - 1)) })
+    this.isFile = false // whether only a saved file leaves this device: what is in none is unsaved then
     this.why = kind === "memory" ? WORDS.refused : ""
     this.channel = null
     this.before = Promise.resolve() // one after the other, also where the disk refuses
   }
 
   // Write something and read it back, before the first step.
+  // A disk that has become full still tells what it took before: then it is said that it takes nothing more.
   async tried() {
     const value = newDevice()
-    await this.shelf.write(["state"], (hand) => hand.put("state", { name: "trial", value }))
+    const isWritten = await this.noted(() => this.shelf.write(["state"], (hand) =>
+      hand.put("state", { name: "trial", value })))
+    if (!isWritten) return await this.state("device") !== null
     const found = await this.shelf.read(["state"], (hand) => hand.get("state", "trial"))
     return found?.value === value
   }
@@ -66,6 +77,8 @@ class Kept {
       await hand.put("state", { name: "device", value })
       return value
     })
+    await this.claim()
+    for (const key of await this.state("saved") ?? []) this.saved.add(key)
     if (this.kind === "stored" && typeof BroadcastChannel === "function") {
       this.channel = new BroadcastChannel(this.name)
       this.channel.onmessage = ({ data }) => this.tell(data)
@@ -112,11 +125,11 @@ class Kept {
     let fresh = []
     try {
       const rows = await this.shelf.write(["entries", "sent", "state"], async (hand) => {
-        const last = Math.max((await hand.get("state", "number"))?.value ?? 0, ...this.numbers(this.loose))
+        const last = Math.max(this.lastOf(await hand.get("state", "number")), ...this.numbers(this.loose))
         fresh = make(last, this.device)
         const every = [...this.loose, ...fresh.map((entry) => rowOf(run, entry, "own"))]
         for (const row of every) await putRow(hand, row)
-        await hand.put("state", { name: "number", value: Math.max(last, ...this.numbers(every)) })
+        await hand.put("state", { name: "number", value: Math.max(last, ...this.numbers(every)), page: this.page })
         return every
       })
       await this.readBack(rows)
@@ -143,12 +156,25 @@ class Kept {
     this.tell(run)
   }
 
+  // The highest number used so far, by the row that tells it. Where another page wrote that, it may hold some more in
+  // memory, or held them when it was ended, and so may others: this page goes on from a place of its own behind them.
+  lastOf(row) { return row === undefined ? 0 : row.page === this.page ? row.value : row.value + SPARE * (PAGES + this.place) }
+
   async lastNumber() {
     try {
-      return (await this.shelf.read(["state"], (hand) => hand.get("state", "number")))?.value ?? 0
+      return this.lastOf(await this.shelf.read(["state"], (hand) => hand.get("state", "number")))
     } catch {
       return 0
     }
+  }
+
+  // The numbers behind all that other pages may have given are this page's.
+  claim() {
+    return this.noted(() => this.shelf.write(["state"], async (hand) => {
+      const row = await hand.get("state", "number")
+      const value = row === undefined ? 0 : row.value + 2 * SPARE * PAGES
+      await hand.put("state", { name: "number", value, page: this.page })
+    }))
   }
 
   async readBack(rows) {
@@ -172,9 +198,9 @@ class Kept {
           if (await hand.get("entries", row.key) === undefined) count += 1
           await putRow(hand, row)
         }
-        const last = (await hand.get("state", "number"))?.value ?? 0
-        const most = Math.max(last, ...this.numbers(rows))
-        if (most > last) await hand.put("state", { name: "number", value: most })
+        const row = await hand.get("state", "number") ?? { name: "number", value: 0, page: this.page }
+        const most = Math.max(row.value, ...this.numbers(rows))
+        if (most > row.value) await hand.put("state", { ...row, value: most })
         if (seen !== null) await hand.put("state", { name: `seen ${run}`, value: seen })
         return count
       })
@@ -205,31 +231,57 @@ class Kept {
     return new Set([...found].filter(([, is]) => is).map(([key]) => key))
   }
 
-  // How things stand: entries here, not sent yet, refused by the server, and neither on this disk nor in a saved file.
+  // How things stand: entries here, of them on this disk (`kept`), not sent yet, refused by the server, and neither on this
+  // disk nor in a saved file (of a job file: in no saved file). `unsaved` counts photos too; `photos`: not sent yet,
+  // `unsavedPhotos`: of `unsaved`.
   async counts(run) {
-    const every = await this.entries(run)
+    const [every, photos] = [await this.entries(run), await this.photos(run)]
     const count = (is) => every.filter(is).length
-    return { all: every.length, unsent: count((one) => !one.isSent), refused: count((one) => one.refused !== ""),
-      unsaved: count((one) => !one.isKept && !one.isSent && !this.saved.has(one.key)) }
+    const isUnsaved = (one) => !one.isSent && !this.saved.has(one.key) && (this.isFile || !one.isKept)
+    const unsavedPhotos = photos.filter(isUnsaved).length
+    return { all: every.length, kept: count((one) => one.isKept), unsent: count((one) => !one.isSent),
+      refused: count((one) => one.refused !== ""),
+      unsaved: count(isUnsaved) + unsavedPhotos, unsavedPhotos, photos: photos.filter((one) => !one.isSent).length }
   }
 
-  // Runs with entries that are not sent yet.
+  // Runs with entries or photos that are not sent yet.
   async unsentRuns() {
-    const [rows, sent] = await this.shelf.read(["entries", "sent"], (hand) =>
-      Promise.all([hand.all("entries"), hand.all("sent")]))
+    const [rows, sent, photos] = await this.shelf.read(["entries", "sent", "photos"], (hand) =>
+      Promise.all([hand.all("entries"), hand.all("sent"), hand.all("photos")]))
     const isSent = this.sentOf(sent)
-    return [...new Set([...rows, ...this.loose].filter((row) => !isSent.has(row.key)).map((row) => row.run))]
+    const waits = [...rows, ...this.loose].filter((row) => !isSent.has(row.key))
+    waits.push(...[...photos, ...this.loosePhotos.values()].filter((row) => !row.isSent))
+    return [...new Set(waits.map((row) => row.run))]
   }
 
-  // The entries of a run as a file that the run's page takes, and `steadyhead run` reads.
+  // The entries of a run as a file that the run's page takes, and `steadyhead run` reads; the photos the server lacks
+  // come with them, those in no file yet first. left: how many photos found no room: they come with the next file.
   async file(run) {
     const every = await this.entries(run)
     const lines = [canonical({ format: FORMAT }), ...every.map((one) => one.line)]
-    return { name: `${run}.jsonl`, text: lines.map((line) => `${line}\n`).join(""), keys: every.map((one) => one.key) }
+    const keys = every.map((one) => one.key)
+    const photos = (await this.photos(run)).filter((one) => !one.isSent)
+    const isNew = (one) => !this.saved.has(one.key)
+    let room = MOST_FILE - lines.reduce((sum, line) => sum + line.length, 0)
+    let left = 0
+    for (const one of [...photos.filter(isNew), ...photos.filter((each) => !isNew(each))]) {
+      const size = Math.ceil(one.bytes.length / 3) * 4 + 200
+      if (size > room) {
+        left += isNew(one) ? 1 : 0
+        continue
+      }
+      room -= size
+      lines.push(canonical({ photo: { base64: base64Of(one.bytes), sha256: one.sha256 } }))
+      keys.push(one.key)
+    }
+    return { name: `${run}.jsonl`, text: lines.map((line) => `${line}\n`).join(""), keys, left }
   }
 
-  // The person saved a file that `file` gave.
-  markSaved(keys) { for (const key of keys) this.saved.add(key) }
+  // The person saved a file that `file` gave; it is known after a restart too.
+  async markSaved(keys) {
+    for (const key of keys) this.saved.add(key)
+    await this.setState("saved", [...this.saved])
+  }
 
   // What the server said of entries. is: false where it lost what it had, so that it is sent again. Where the disk does
   // not take that, it is known until the page is closed, and asked again after it.
@@ -297,25 +349,50 @@ class Kept {
   // Keep the bytes of a photo. Returns whether they are kept; they are in memory for this page in any case.
   async keepPhoto(run, { sha256: hash, name, media, bytes }) {
     const key = `${run} ${hash}`
+    const row = { key, run, sha256: hash, name, media, bytes, isSent: false }
     try {
-      const row = { key, run, sha256: hash, name, media, bytes, isSent: false }
-      await this.shelf.write(["photos"], (hand) => hand.put("photos", row))
+      await this.shelf.write(["photos"], async (hand) => {
+        if (await hand.get("photos", key) === undefined) await hand.put("photos", row)
+      })
       const found = await this.shelf.read(["photos"], (hand) => hand.get("photos", key))
-      return this.kind === "stored" && sha256(found.bytes) === hash
+      if (sha256(found.bytes) === hash) {
+        this.loosePhotos.delete(key)
+        return this.kind === "stored"
+      }
+      this.why = WORDS.failed
     } catch (problem) {
       this.why = problem?.name === "QuotaExceededError" ? WORDS.full : WORDS.failed
-      return false
     }
+    this.loosePhotos.set(key, row)
+    return false
   }
 
-  async photos(run) { return this.shelf.read(["photos"], (hand) => hand.all("photos", run)) }
+  // The photos of a run: { key, run, sha256, name, media, bytes, isKept, isSent, refused: why or "" }.
+  async photos(run) {
+    const rows = await this.shelf.read(["photos"], (hand) => hand.all("photos", run))
+    const told = (row, isKept) => ({ refused: "", ...row, isKept })
+    const loose = [...this.loosePhotos.values()].filter((row) => row.run === run).map((row) => told(row, false))
+    const held = new Set(loose.map((row) => row.key))
+    return [...rows.filter((row) => !held.has(row.key)).map((row) => told(row, this.kind === "stored")), ...loose]
+  }
 
-  async markPhotoSent(key) {
-    await this.shelf.write(["photos"], async (hand) => {
+  // What the server said of a photo: it holds it (`isSent`), lost it (not `isSent`), or refused it, and why. Where the
+  // disk does not take that, it is asked again after the page was closed.
+  async markPhoto(key, { isSent, refused = "" }) {
+    const loose = this.loosePhotos.get(key)
+    if (loose !== undefined) this.loosePhotos.set(key, { ...loose, isSent, refused })
+    await this.noted(() => this.shelf.write(["photos"], async (hand) => {
       const row = await hand.get("photos", key)
-      if (row !== undefined) await hand.put("photos", { ...row, isSent: true })
-    })
+      if (row !== undefined) await hand.put("photos", { ...row, isSent, refused })
+    }))
   }
+}
+
+// Bytes in the signs of base 64, in pieces: a call takes so many arguments and no more.
+function base64Of(bytes) {
+  const pieces = []
+  for (let at = 0; at < bytes.length; at += PIECE) pieces.push(String.fromCharCode(...bytes.subarray(at, at + PIECE)))
+  return btoa(pieces.join(""))
 }
 
 function rowOf(run, entry, from) {

@@ -11,7 +11,10 @@ const MOST_ENTRIES = 400 // of one request; the server takes 4 MB at once. Own e
 const MOST_CHARACTERS = 1_000_000
 const PAUSES = [2, 5, 15, 40, 90, 180, 300] // after the first, second, ... try without success [s]. Own estimates.
 const PATIENCE = 60_000 // how long one request may take. Own estimate. [ms]
-const HELD_FOR = 90_000 // how long one tab may be the sender without a word. Own estimate. [ms]
+const REFUSES = [413, 415, 422] // a photo that the server will never take
+// How long one tab may be the sender without a word, where the browser has no locks: a tab that was ended holds up no
+// longer. Each request says it anew; one that lasts longer lets another tab send beside it, which changes nothing twice.
+const HELD_FOR = 20_000 // own estimate [ms]
 
 export const WORDS = {
   idle: "Everything is sent.",
@@ -21,9 +24,9 @@ export const WORDS = {
   "signed out": "Sign in again, nothing is lost.",
   "not allowed": "Your role does not reach: ask for the right to record. Nothing is lost.",
   gone: "The server has no such visit. Everything stays here: save the file.",
-  refused: "The server refused some entries. They stay here and are shown.",
+  refused: "The server refused some of it. It stays here and is shown.",
   "not taken": "The server does not take what was sent. Everything stays here: save the file.",
-  elsewhere: "Another page of this device is sending.",
+  elsewhere: "Another page of this device is sending. This one looks again by itself.",
 }
 
 // Return what the device judged, as the server can hold it against its own verdict; null while an id has two contents.
@@ -96,10 +99,14 @@ export class Outbox {
 
   // Where the browser has no locks: a note in the store, which ends by itself where its page does.
   async byLease(key, elsewhere) {
-    if (!await this.kept.hold(key, this.mine, this.wall() + HELD_FOR, this.wall())) return elsewhere()
+    // a disk that is full takes no note: two that send at once do no harm, nobody who sends does
+    const hold = () => this.kept.hold(key, this.mine, this.wall() + HELD_FOR, this.wall()).catch(() => true)
+    if (!await hold()) return elsewhere()
+    this.stays = hold
     try {
       return await this.all()
     } finally {
+      this.stays = null
       await this.kept.letGo(key, this.mine).catch(() => {})
     }
   }
@@ -124,13 +131,15 @@ export class Outbox {
       if (answer.last < have) {
         // the register was put back to an earlier state: all that is here is sent once more
         await this.kept.markSent(every.map((one) => one.key), false)
+        for (const photo of await this.kept.photos(this.run)) await this.kept.markPhoto(photo.key, { isSent: false })
         passed = new Set()
         isWhole = false
       }
     }
     await this.photos()
     this.tries = 0
-    const open = (await this.kept.entries(this.run)).filter((one) => !one.isSent)
+    const every = [...await this.kept.entries(this.run), ...await this.kept.photos(this.run)]
+    const open = every.filter((one) => !one.isSent)
     const [isRefused, waits] = [open.some((one) => one.refused), open.some((one) => !one.refused)]
     return this.say(open.length === 0 ? "idle" : isRefused ? "refused" : "waits", waits)
   }
@@ -144,7 +153,8 @@ export class Outbox {
     const body = { format: FORMAT, device: this.kept.device, who: this.who(), sent_at: timeOf(clock),
       offset: clock.offset, within: withinNow(clock), entries: batch.map((one) => one.line), have, mine,
       judged: isLast ? await this.judged(entries) : null }
-    const answer = await this.post(body)
+    const answer = await this.reach(this.address, { method: "POST",
+      headers: { "content-type": "application/json", accept: "application/json" }, body: JSON.stringify(body) })
     if (answer.status === 413) return null
     if (!answer.ok) throw failed(answer.status)
     const found = await answer.json().catch(() => null)
@@ -153,13 +163,12 @@ export class Outbox {
     return found
   }
 
-  async post(body) {
+  async reach(address, how) {
+    await this.stays?.()
     const stop = typeof AbortController === "function" ? new AbortController() : null
     const timer = this.later(() => stop?.abort(), PATIENCE)
     try {
-      return await this.asks(this.address, { method: "POST", credentials: "same-origin", signal: stop?.signal,
-        redirect: "manual", headers: { "content-type": "application/json", accept: "application/json" },
-        body: JSON.stringify(body) })
+      return await this.asks(address, { credentials: "same-origin", signal: stop?.signal, redirect: "manual", ...how })
     } finally {
       this.never(timer)
     }
@@ -169,23 +178,33 @@ export class Outbox {
   async take(batch, answer) {
     const refused = new Map((answer.refused ?? []).filter((one) => one.id).map((one) => [one.id, one.why]))
     const held = new Set(answer.held ?? [])
+    await this.kept.takeIn(this.run, answer.entries ?? [], "server", answer.last)
     await this.kept.markSent(batch.filter((one) => held.has(one.id) && !refused.has(one.id)).map((one) => one.key))
     const no = batch.filter((one) => refused.has(one.id)).map((one) => ({ key: one.key, why: refused.get(one.id) }))
     if (no.length > 0) await this.kept.markRefused(no)
-    await this.kept.takeIn(this.run, answer.entries ?? [], "server", answer.last)
     const heard = (await this.kept.entries(this.run)).filter((one) => one.isSent).map((one) => one.id)
     this.told.server = { ...answer.run_state, differs: answer.differs ?? null, heard }
     await this.kept.setState(`server ${this.run}`, this.told.server)
     this.told.refused = [...this.told.refused, ...no]
   }
 
+  // Send the photos the server lacks: each is sent only once the server answered for its digest. One that it refuses
+  // stays here and holds up no other.
   async photos() {
-    for (const photo of (await this.kept.photos(this.run)).filter((one) => !one.isSent)) {
+    for (const photo of (await this.kept.photos(this.run)).filter((one) => !one.isSent && !one.refused)) {
       const address = this.address.replace(/\/sync$/, `/photos/${photo.sha256}`)
-      const answer = await this.asks(address, { method: "PUT", credentials: "same-origin", redirect: "manual",
-        headers: { "content-type": photo.media || "application/octet-stream", accept: "application/json" }, body: photo.bytes })
+      const media = photo.media || "application/octet-stream"
+      const answer = await this.reach(address, { method: "PUT",
+        headers: { "content-type": media, accept: "application/json" }, body: photo.bytes })
+      const told = await answer.json().catch(() => null)
+      if (REFUSES.includes(answer.status)) {
+        const why = told?.problems?.[0]?.problem ?? told?.words ?? "The server refused it."
+        await this.kept.markPhoto(photo.key, { isSent: false, refused: String(why) })
+        continue
+      }
       if (!answer.ok) throw failed(answer.status)
-      await this.kept.markPhotoSent(photo.key)
+      if (told?.sha256 !== photo.sha256) throw failed(0)
+      await this.kept.markPhoto(photo.key, { isSent: true })
     }
   }
 

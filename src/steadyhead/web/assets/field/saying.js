@@ -4,13 +4,15 @@
 import { own, micros, zoneMinutes } from "../procedure/record.js"
 import { canonical } from "./canonical.js"
 import { fixed, general } from "./figures.js"
-import { amount, inFinding, inWords, isKind, ownUnit, say, sayMost } from "./units.js"
+import { amount, edges, inFinding, inWords, isKind, ownUnit, say, sayMost } from "./units.js"
 
 const MONTHS = ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"]
 const DAYS = 2 // from how many days on a difference of clocks is told in days
 const COUNTS = ["days", "forms", "count"]
 const BARE = ["count", "yes_no", "text", "photo"]
 const STALE = "RUN-12"
+const BANDED = ["RUN-14", "RUN-59"] // remarks that tell a band
+const UNASKED = { "RUN-59": "pressure" } // what is meant by a figure of an input that no step asks for
 const SIZES = { low: "", high: "", division: "", zero: "", flow: "flow", steady_for: "time", steady_within: "",
   wall_temperature: "temperature", read_at_height: "length", corrected_by: "", class: "ratio" }
 const SHORTER = { wall_temperature: "wall", steady_within: "within", steady_for: "stood" }
@@ -65,10 +67,14 @@ export class Speaker {
   finding(remark, severity) {
     const table = this.pack.units
     const words = Object.fromEntries(Object.keys(remark.params).map((name) => [name, this.word(remark, name)]))
+    Object.assign(words, this.banded(remark))
     Object.assign(words, this.when(remark))
     words.mend = this.pack.remarks.mend[severity] ?? this.pack.remarks.mend.ask
     const reason = this.pack.remarks.reasons[remark.code]?.[remark.params.why]
     if (reason !== undefined) words.how = filled(reason, words, (one) => amount(table, one.si, one.kind))
+    if (remark.code === "RUN-51") {
+      words.unplaced = this.pack.remarks.unplaced?.[remark.about === remark.params.do ? "unnamed" : "unknown"] ?? ""
+    }
     if (remark.code === "RUN-16") words.then = this.pack.remarks.then[remark.params.why]
     if (remark.message !== null && remark.message !== undefined) {
       words.seen = textOf(this.pack, remark.message)
@@ -80,6 +86,15 @@ export class Speaker {
     return { code: remark.code, severity: severity === "ask" ? "block" : severity, subject: words.subject,
       about: remark.about, entries: remark.entries, title: told.title, statement: tell(told.statement),
       why: tell(told.why), cure: tell(told.cure) }
+  }
+
+  // Both ends of a band as it is told everywhere: rounded into the band.
+  banded(remark) {
+    const kind = BANDED.includes(remark.code) ? this.quantity(remark, "low") : ""
+    const isEnd = (one) => typeof one === "number" || one === null
+    if (!kind || !isEnd(remark.params.low) || !isEnd(remark.params.high)) return {}
+    const [low, high] = edges(this.pack.units, remark.params.low, remark.params.high, kind)
+    return { low, high }
   }
 
   then(remark) {
@@ -115,7 +130,7 @@ export class Speaker {
 
   quantity(remark, name) {
     if (["by", "held"].includes(name) || (name === "limit" && remark.params.why === "held too short")) return "time"
-    const kind = this.kind.get(`${remark.about}/${remark.params.input}`) ?? ""
+    const kind = this.kind.get(`${remark.about}/${remark.params.input}`) ?? UNASKED[remark.code] ?? ""
     return BARE.includes(kind) || !isKind(this.pack.units, kind) ? "" : kind
   }
 }

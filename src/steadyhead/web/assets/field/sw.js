@@ -1,5 +1,6 @@
 // Keeps the field page on the device, so that it opens without a signal. Served as `/field/sw.js` with scope `/field`; the
-// server puts `const BUILD = "digest"`, `const PAGE = "/field"`, `const FILES = [addresses]` before it.
+// server puts `const BUILD = "digest"`, `const PAGE = "/field"`, `const FILES = { address: SHA-256 }` before it, the page
+// among them.
 //
 // A build is taken whole or not at all. Which build is shown stands in a store of its own: a newer one is shown only when
 // a page says `take over` with no entry unsent, not even after every page was closed. Nothing changes under the hands of
@@ -16,7 +17,8 @@ self.addEventListener("activate", (event) => event.waitUntil(tidied().then(() =>
 async function taken() {
   const store = await caches.open(storeOf(BUILD))
   try {
-    await store.addAll([PAGE, ...FILES].map((address) => new Request(address, { cache: "no-cache", redirect: "error" })))
+    await store.addAll(Object.keys(FILES).map((address) => new Request(address, { cache: "no-cache", redirect: "error" })))
+    if ((await readBack(storeOf(BUILD))).wrong.length > 0) throw new Error("a file came otherwise than the server has it")
   } catch (problem) {
     if ((await shown()) !== BUILD) await caches.delete(storeOf(BUILD))
     throw problem
@@ -36,6 +38,31 @@ async function show(build) {
   await store.put(PAGE, new Response(build))
 }
 
+// Read every file of this build back from the device, and hold it against its digest. Returns { count, wrong: addresses }.
+async function readBack(name) {
+  const store = await caches.open(name)
+  const wrong = []
+  for (const [address, digest] of Object.entries(FILES)) {
+    const there = await store.match(address)
+    const found = there === undefined ? "" : await digestOf(await there.arrayBuffer())
+    if (found !== digest) wrong.push(address)
+  }
+  return { count: Object.keys(FILES).length, wrong }
+}
+
+// The same of the build that is shown; of one before this worker's its digests are not known, and its files are counted.
+async function readBackShown() {
+  const build = (await shown()) ?? BUILD
+  if (build === BUILD) return readBack(storeOf(BUILD))
+  const store = await caches.open(storeOf(build))
+  return { count: (await store.keys()).length, wrong: [] }
+}
+
+async function digestOf(bytes) {
+  const found = new Uint8Array(await crypto.subtle.digest("SHA-256", bytes))
+  return [...found].map((one) => one.toString(16).padStart(2, "0")).join("")
+}
+
 // Throw away builds that are neither shown nor the newest.
 async function tidied() {
   const kept = [storeOf((await shown()) ?? BUILD), storeOf(BUILD)]
@@ -44,11 +71,14 @@ async function tidied() {
 }
 
 // A page asks { say: "build" } and is answered { shown, newest }, or says { say: "take over", unsent: count of entries }
-// and is answered { is }: whether the newest build is shown from its next opening on. Both come with a port.
+// and is answered { is }: whether the newest build is shown from its next opening on. { say: "read back" } is answered
+// { count, wrong }: files of the build that is shown, and those that are not on the device as they came. All come with a
+// port.
 self.addEventListener("message", (event) => event.waitUntil(answered(event.data ?? {}, event.ports[0])))
 
 async function answered({ say, unsent }, port) {
   if (say === "build") port?.postMessage({ shown: await shown(), newest: BUILD })
+  if (say === "read back") port?.postMessage(await readBackShown())
   if (say !== "take over") return
   const is = unsent === 0
   if (is) {

@@ -3,17 +3,17 @@
 
 import { inside } from "../procedure/agreeing.js"
 import { judge } from "../procedure/judge.js"
-import { isNumber, lay, zoneMinutes } from "../procedure/record.js"
+import { isMap, isNumber, lay, zoneMinutes } from "../procedure/record.js"
 import { look } from "../procedure/steps.js"
 import { restsOf, touches } from "../procedure/touching.js"
 import { feeds } from "./acts.js"
 import { adviseRun, isAimed } from "./advising.js"
 import { Book, gathered } from "./ledger.js"
-import { Speaker, adviceLines, lacksWords, momentWords, staleTold, textOf } from "./saying.js"
+import { Speaker, adviceLines, clockWords, lacksWords, momentWords, staleTold, textOf } from "./saying.js"
 import { edges, fromSi, inWords, isKind, ownUnit, toSi } from "./units.js"
 
 const OFF = "not on this way"
-const [OUTSIDE, STOP_RULE, STALE, LACKS] = ["RUN-14", "RUN-08", "RUN-12", "RUN-07"]
+const [OUTSIDE, STOP_RULE, STALE, LACKS, STOOD] = ["RUN-14", "RUN-08", "RUN-12", "RUN-07", "RUN-48"]
 // Told as what they are: steps not done, proofs and items that changed.
 const TOLD_APART = ["RUN-07", "RUN-11", "RUN-12", "RUN-13", "RUN-15"]
 const MIXED_UP = ["bar", "psi", "m head", "kPa"] // units of pressure that are typed for one another
@@ -133,7 +133,7 @@ function stepView(read, state, onWay) {
     why: mine.map((one) => speaker.finding(one.remark, one.may_accept ? "ask" : "stop")),
     isStopped: step.outside.some((name) => !coming.includes(name))
       || step.fires.some((one) => one.tells !== true) || step.refusals.length > 0
-      || step.uncovered.length > 0 || step.unmet.length > 0,
+      || step.uncovered.length > 0 || step.unmet.length > 0 || mine.some(({ remark }) => remark.code === STOOD),
     otherwise: node.otherwise.map((one, index) => ({ index, see: textOf(pack, one.see), means: textOf(pack, one.meaning),
       then: textOf(pack, one.then), tells: one.tells === true, fires: step.fires.includes(one) })),
     refusals: step.refusals.map((one) => textOf(pack, one.message)),
@@ -182,6 +182,7 @@ function inputView(read, step, one, raised) {
     carries: one.carries ?? [],
     band: band === null ? null : { ...band, words: edges(table, band.low, band.high, one.quantity) },
     given: (step.given.get(one.name) ?? []).map((row) => row.entry.id),
+    uncounted: step.chosen.has(one.name) ? "" : step.unfit.findLast((each) => each.input === one.name)?.why.why ?? "",
     unfit: step.unfit.filter((each) => each.input === one.name && each.counts && !each.why.tells).map((each) => each.why.why),
     verdict: verdictOf(table, step, one, band, raised, book),
   }
@@ -192,11 +193,18 @@ function verdictOf(table, step, one, band, raised, book) {
   const pick = step.chosen.get(one.name)
   if (pick === undefined || pick.value === null) return null
   const words = one.quantity === "photo" ? "photo" : inWords(table, pick.value, one.quantity)
-  const told = { value: pick.value, words, where: "", otherUnit: "", entries: pick.rows.map((row) => row.entry.id) }
+  const told = { value: pick.value, words, where: "", otherUnit: "", entries: pick.rows.map((row) => row.entry.id),
+    by: byWords(pick.rows), isSwinging: pick.rows.some((row) => isMap(row.entry.payload.swing)) }
   if (band === null || !isNumber(pick.value)) return told
   const comes = raised.includes(one.name) && band.low !== null && pick.value < band.low
   const where = inside(pick.value, band) ? "inside" : comes ? "on the way" : "outside"
   return { ...told, where, otherUnit: where === "outside" ? meantUnit(table, pick, one, band, book) : "" }
+}
+
+// Who noted it, and when.
+function byWords(rows) {
+  const last = rows.at(-1)?.entry
+  return last === undefined ? "" : `${[...new Set(rows.map((row) => row.entry.who))].join(", ")}, ${clockWords(last).slice(-8, -3)}`
 }
 
 // A unit in which the figure as typed would lie inside; empty where there is none.
@@ -204,6 +212,7 @@ function meantUnit(table, pick, one, band, book) {
   const unit = pick.rows.length === 1 ? book.stands(pick.rows[0].entry.id)?.payload.unit : ""
   if (one.quantity !== "pressure" || !MIXED_UP.includes(unit)) return ""
   const figure = fromSi(table, pick.value, "pressure", unit)
+  if (figure <= 0) return ""
   return MIXED_UP.find((other) => other !== unit && inside(toSi(table, figure, "pressure", other), band)) ?? ""
 }
 

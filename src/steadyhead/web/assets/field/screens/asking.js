@@ -25,8 +25,12 @@ export function showAsk(desk, name) {
     : "answer", { input: name })
   if (desk.draft.input !== name) desk.draft = { input: name, isTurned: desk.draft.isTurned }
   const { draft } = desk
+  if (isTimed(input)) return desk.show("timing", { input: name })
   if (needsTool(input) && !toolFor(desk, input)) return desk.show("gauge", { input: name, kind: input.kind, from: "step" })
   if (needsWait(input) && draft.stood === undefined) return desk.show("watch", { input: name })
+  if (asksFlow(input) && draft.flow === undefined && desk.way.tools?.flow === undefined) {
+    return desk.show("gauge", { input: name, kind: "flow", from: "step" })
+  }
   if (asksFlow(input) && draft.flow === undefined) return desk.show("read", { input: name, isFlow: true })
   return desk.show("read", { input: name })
 }
@@ -35,10 +39,21 @@ const needsTool = ({ kind, isTraced }) => kind === "pressure" || isTraced
 
 const needsWait = ({ kind, hold_s: hold }) => kind === "pressure" && hold > 0
 
+const isTimed = ({ kind, instrument }) => kind === "time" && instrument === "stopwatch"
+
 const asksFlow = ({ kind, carries }) => kind === "pressure" && carries.includes("flow")
+
+// The meter that flows are read with; "" where it is none of those described.
+export const meterOf = (desk) => toolFor(desk, { kind: "flow", tap: "" })
 
 // The instrument that was chosen for the place of an input, else for its quantity.
 export function toolFor(desk, { kind, tap }) {
   const name = desk.way.tools?.[`${kind} ${tap}`] ?? desk.way.tools?.[kind]
   return name !== undefined && desk.view.instruments[name] !== undefined ? name : ""
+}
+
+// After something was entered: the step stays to be looked at.
+export function after(desk) {
+  desk.draft = {}
+  desk.show("step")
 }

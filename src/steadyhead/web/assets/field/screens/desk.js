@@ -6,6 +6,7 @@ import { made } from "../making.js"
 import { Outbox, judgedOf } from "../outbox.js"
 import { meant, planOf, see } from "../view.js"
 import { draw, frameIn, syncLine } from "./frame.js"
+import { isMorning } from "./nights.js"
 
 const LOCAL = { state: "local", words: "" } // no server: a file alone
 const LIGHTS = ["film", "lamp", "sun"]
@@ -18,7 +19,7 @@ export class Desk {
       at: { screen: "visits" }, page: 0, step: "", way: {}, draft: {}, problem: [], told: LOCAL, packs: [], timer: null,
       isHidden: false, isBusy: false, counts: { all: 0, unsent: 0, refused: 0, unsaved: 0 } })
     kept.listen((run) => { if (run === this.pack?.run && !this.isBusy) this.refresh().then(() => this.draw()) })
-    document.addEventListener("visibilitychange", () => { this.isHidden ||= document.hidden })
+    document.addEventListener("visibilitychange", () => { this.isHidden ||= document.hidden; this.wakes() })
   }
 
   async begin() {
@@ -27,6 +28,11 @@ export class Desk {
     this.lit()
     this.packs = await this.kept.packs()
     this.draw()
+  }
+
+  // A page that lay open over a night begins the day with where the work stood.
+  wakes() {
+    if (!document.hidden && this.view !== null && this.at.screen !== "morning" && isMorning(this)) this.show("morning")
   }
 
   // The clock gone on to now.
@@ -61,7 +67,7 @@ export class Desk {
     this.server = await this.kept.state(`server ${pack.run}`)
     this.send()
     await this.refresh()
-    this.show(this.way.isThrough ? "step" : "ready")
+    this.show(isMorning(this) ? "morning" : this.way.isThrough ? "step" : "ready")
   }
 
   async keep(pack) {
@@ -74,13 +80,27 @@ export class Desk {
 
   send() {
     this.outbox?.stop()
-    this.outbox = null
-    const address = this.address(this.pack)
-    if (!address) return
+    this.outbox = this.outboxOf(this.pack, this.plan, () => this.who, (told) => this.heard(told))
+    this.outbox?.start()
+  }
+
+  // What sends a visit; null where there is nowhere to send to.
+  outboxOf(pack, plan, who, tell) {
+    const address = this.address(pack)
+    if (!address) return null
     const clock = { get: () => this.now(), set: (clock) => { this.clock = clock; this.keepClock() } }
-    this.outbox = new Outbox({ kept: this.kept, run: this.pack.run, address, who: () => this.who, clock,
-      judged: async (entries) => judgedOf(this.pack, this.plan, entries), tell: (told) => this.heard(told) })
-    this.outbox.start()
+    return new Outbox({ kept: this.kept, run: pack.run, address, who, clock,
+      judged: async (entries) => judgedOf(pack, plan, entries), tell })
+  }
+
+  // Send a visit that need not be open, once. Resolves to what is told of it.
+  async sendOnce(pack) {
+    if (this.outbox !== null && pack.run === this.pack?.run) return this.outbox.send()
+    const { who } = await this.kept.state(`way ${pack.run}`) ?? {}
+    const outbox = this.outboxOf(pack, planOf(pack), () => who ?? "", () => {})
+    const told = await outbox.send()
+    outbox.stop()
+    return told
   }
 
   async heard(told) {
@@ -88,6 +108,7 @@ export class Desk {
     this.server = told.server ?? this.server
     this.counts = await this.kept.counts(this.pack.run)
     if (told.server !== null && told.state !== "sending") await this.refresh()
+    if (told.state === "idle") this.granted?.(this)
     this.line()
   }
 
@@ -162,7 +183,9 @@ export class Desk {
   // Whoever works now: the run is begun with the first of them.
   async take(name, more = {}) {
     const { book } = this
-    const fresh = book.persons.includes(name) ? [] : person(book, { name, ...more })
+    const known = (this.pack.people ?? []).find((one) => one.name === name) ?? {}
+    const given = { role: known.role ?? "", authorised_until: known.authorised_until ?? "", ...more }
+    const fresh = book.persons.includes(name) ? [] : person(book, { name, ...given })
     const first = book.isBegun ? [] : begin(book, { purpose: this.pack.purpose ?? "" })
     this.way = { ...this.way, who: name }
     if (fresh.length + first.length > 0) await this.enter(() => [...first, ...fresh])

@@ -8,17 +8,22 @@ import { backOutKey, choices, goKey, line, problems, verdictLine } from "./parts
 export function causes(desk) {
   const { view, pack } = desk
   const step = view.step
-  const { rows, further, isKnown } = causesOf(pack, view, step)
+  if (step === null) return nothingHere(desk)
+  const { rows, further, isKnown, marks, isApart } = causesOf(pack, view, step)
   const read = [...step.inputs, ...step.worked].filter((one) => typeof one.verdict?.value === "number").map(verdictLine)
   const more = further > 0 ? [line(`${further} more are less likely.`, "quiet")] : []
   const none = rows.length === 0 ? [told("unknown",
-    isKnown ? "Nothing was read at this step yet. Read first: the list follows the reading."
+    isApart ? "No other reading of this step is weighed. What the plan says:"
+    : isKnown ? "Nothing was read at this step yet. Read first: the list follows the reading."
     : `${pack.causes_lack || "The twin tells no causes at this step."} What the plan says:`)] : []
-  const blocks = [...problems(desk), ...none, ...rows.map(causeBlock), ...more, ...otherwise(step, rows), ...read,
-    line("Worked out from these readings and the flow noted with them, not proved.", "quiet")]
+  const blocks = [...problems(desk), ...none, ...marks.map((words) => told("due", words)), ...rows.map(causeBlock), ...more, ...otherwise(step, rows), ...read,
+    rows.length > 0 ? line("Worked out from these readings and the flow noted with them, not proved.", "quiet") : null]
   return { title: "What it may be", blocks, left: backOutKey(desk),
     right: goKey("Note one", () => desk.show("seen"), "what I found") }
 }
+
+const nothingHere = (desk) => ({ title: "What it may be", blocks: [line("No step is open: the causes are told at a step.")],
+  left: backOutKey(desk), right: goKey("Steps", () => desk.show("steps")) })
 
 const otherwise = (step, rows) => (rows.length > 0 ? [] : step.otherwise.map((one) =>
   causeBlock({ name: one.see, tell: one.means, then: one.then, word: "by the plan", share: 0 })))

@@ -1,40 +1,47 @@
-// Proofs while they stand, what is in the way of final, deviations, signatures, the last look, and handing over.
+// Proofs while they stand, what is in the way of final, deviations, signatures, and handing over.
 
-import { sha256 } from "../canonical.js"
-import { act, deviation, picture, position, sign } from "../entering.js"
+import { deviation, sign } from "../entering.js"
 import { el, told } from "../keys.js"
 import { scoreBlocks } from "../pictures/score.js"
-import { cocksOf } from "./opening.js"
 import { backKey, backOutKey, choices, goKey, line, problems } from "./parts.js"
+import { roomOf } from "./frame.js"
 import { save } from "./saving.js"
 
 const RISKS = ["none for people, checked", "consumers may lack water for a while", "the protection is slower than designed",
   "the alarm is missing", "said in the note"]
 const MEASURES = [7, 30, 90, 365] // days until it is due. [d]
 const DAY = 86_400_000
+const UNDONE = "RUN-07" // a step that is not done, or not all of it
+const RETAKEN = "RUN-56" // taken back, and nobody else has looked
 
 const toStep = (desk) => goKey(desk.view.step ? "To the step" : "Final", () => desk.show(desk.view.step ? "step" : "final"))
 
 // The proofs as they stand now.
 export function proofs(desk) {
-  return { title: "Proofs", blocks: scoreBlocks(desk.view), left: backOutKey(desk), right: toStep(desk) }
+  return { title: "Proofs", blocks: scoreBlocks(desk.view, roomOf(desk.frame)), left: backOutKey(desk), right: toStep(desk) }
 }
 
 // What stands against final, each with its way out.
 export function final(desk) {
   const { view } = desk
   const against = [...view.final.because, ...view.final.server]
-  const rows = against.map((one) => told(one.severity === "stop" ? "struck" : "due",
+  const undone = against.filter((one) => one.code === UNDONE)
+  const todo = undone.length < 2 ? [] : [told("due", el("b", {}, `${undone.length} steps are still to be done: `),
+    `${undone.map((one) => one.about).join(", ")}.`)]
+  const rows = against.filter((one) => todo.length === 0 || one.code !== UNDONE).map((one) => told(one.severity === "stop" ? "struck" : "due",
     one.statement.startsWith(one.about) ? "" : el("b", {}, `${one.subject}: `), one.statement, " ", one.cure))
   const accepted = view.accepted.map((one) => told("due", el("b", {}, `${one.subject}: `), "accepted by a deviation."))
   const unread = view.final.unread.length > 0 ? [told("unknown",
     `${view.final.unread.length} notes are not read by the server yet.`)] : []
   const blocks = [...problems(desk), view.final.is ? told("holds", "Nothing stands against final.") : null, ...rows,
+    ...todo,
     ...accepted, ...unread]
   const right = view.final.is ? goKey("Sign", () => desk.show("signature", { asks: "final" }), "as final")
     : goKey("Sign", () => desk.show("signature", { asks: "provisional" }), "as provisional")
   const may = against.filter((one) => one.severity !== "stop")
-  const extra = may.length > 0 ? choices([{ words: "Record a deviation", press: () => desk.show("deviate") }]) : []
+  const isRetaken = against.some((one) => one.code === RETAKEN)
+  const extra = choices([...(may.length > 0 ? [{ words: "Record a deviation", press: () => desk.show("deviate") }] : []),
+    ...(isRetaken ? [{ words: "Second look", small: "at what was taken back", press: () => desk.show("agree") }] : [])])
   return { title: view.final.is ? "Final" : `Not final: ${against.length} in the way`, blocks, extra,
     left: backOutKey(desk), right }
 }
@@ -49,7 +56,7 @@ export function deviate(desk) {
       one])).values()]
     return { title: "What is accepted as it is?", blocks: [...problems(desk),
       ...choices(may.map((one) => ({ words: one.subject,
-      small: one.title, press: () => chosen({ about: one.about, what: one.statement }) })))], left, right: null }
+      small: [view.steps.find((each) => each.id === one.about)?.title, one.title].filter(Boolean).join(": "), press: () => chosen({ about: one.about, what: one.statement }) })))], left, right: null }
   }
   if (at.risk === undefined) {
     const typed = { words: "Say it otherwise", small: "typed or spoken",
@@ -92,51 +99,6 @@ export function signature(desk) {
     left: backKey(desk, "final"), right: goKey("Sign", give, at.asks) }
 }
 
-// The last look: how each valve and cock is left, by a second person or by a photo.
-export function lastLook(desk) {
-  const { at, view, plan } = desk
-  const step = view.step?.id ?? ""
-  const rows = cocksOf(desk)
-  const index = at.index ?? 0
-  const others = [...new Set([...view.people, ...(desk.pack.people ?? []).map((one) => one.name ?? one)])].filter((one) => one !== desk.who)
-  const next = () => desk.show("lastLook", { ...at, index: index + 1 })
-  if (at.by === undefined) {
-    const listed = [...others.map((name) => ({ words: name, small: "looks",
-      press: async () => { await desk.take(name); desk.show("lastLook", { by: name }) } })),
-      { words: "A photo of each", press: () => desk.show("lastLook", { by: "photo" }) }]
-    return { title: "Who looks a second time?", blocks: choices(listed), left: backKey(desk, "more"), right: null }
-  }
-  if (index >= rows.length) {
-    const end = async () => { if (at.by === "photo" || await desk.enter(() => act(desk.table, desk.book, step,
-      "second look"))) desk.show("final") }
-    return { title: "All were looked at", blocks: [told("holds", `${rows.length} valves and cocks.`)],
-      left: backKey(desk, "more"), right: goKey("Note it", end) }
-  }
-  const row = rows[index]
-  const words = row.says?.length > 0 ? row.says : plan.minding?.left?.find((one) => one.thing === row.part)?.words ?? []
-  const note = (how) => async () => { if (await desk.enter(() => position(desk.book, step, { [row.part]: how }))) next() }
-  const listed = at.by === "photo" ? [] : choices([{ words: "It stands so", small: row.should ?? "",
-    press: note(words[0] ?? row.should) },
-    ...["open", "shut"].filter((how) => how !== words[0]).map((how) => ({ words: how, press: note(how) }))])
-  const photo = at.by === "photo" ? photoOf(desk, step, row, next) : []
-  return { title: `${row.part}: left ${row.should ?? ""}`,
-    blocks: [...problems(desk), line(`${index + 1} of ${rows.length}`), ...listed, ...photo],
-    left: backKey(desk, "more"), right: goKey("Skip", next, "not seen") }
-}
-
-function photoOf(desk, step, row, next) {
-  const field = el("input", { type: "file", accept: "image/*", capture: "environment", id: "look", "data-key": "look" })
-  field.addEventListener("change", async () => {
-    const [file] = field.files
-    if (file === undefined) return
-    const bytes = new Uint8Array(await file.arrayBuffer())
-    const given = { sha256: sha256(bytes), name: file.name }
-    await desk.kept.keepPhoto(desk.pack.run, { ...given, media: file.type, bytes })
-    if (await desk.enter(() => picture(desk.book, step, row.part, given))) next()
-  })
-  return [el("label", { class: "key picture", for: "look" }, "Take the photo"), field]
-}
-
 // Hand over: everything of this visit as one file; what is sent.
 export function hand(desk) {
   const { counts, told: sent, view } = desk
@@ -146,7 +108,9 @@ export function hand(desk) {
     sent.words ? line(sent.words) : null, counts.unsaved > 0
       ? told("slipped", `${counts.unsaved} are in memory only: save the file.`) : null, ...signs,
     line("The file holds every entry. The page of the visit in the office takes it.")]
-  const send = desk.outbox ? choices([{ words: "Send now", press: () => desk.outbox.send() }]) : []
+  const send = choices([...(desk.outbox ? [{ words: "Send now", press: () => desk.outbox.send() }] : []),
+    { words: "Certificate", small: "from the register", press: () => desk.show("certificate") },
+    { words: "On the spot", small: "code or page", press: () => desk.show("statement") }])
   return { title: "Hand over", blocks, extra: send, left: backOutKey(desk),
     right: goKey("Save the file", () => save(desk), "one touch") }
 }

@@ -2,6 +2,8 @@
 
 import { el, key, mark } from "../keys.js"
 
+const MOST_BESIDE = 3 // keys in one row of a telephone, each wide enough for a glove. [1]
+const [HEADS, BELOW] = [15.5, 16] // station, sync line, title and one row of keys [em]; room about them [px]
 const MARK = { idle: "holds", sending: "due", waits: "due" }
 
 // Make the frame in an element of the page. Returns its parts. Where that is a main, a plain one takes its place: the
@@ -21,12 +23,22 @@ export function frameIn(place) {
   return { root, station, step, line, said, main, below }
 }
 
+// The room there is for one picture under a title, with one row of keys below. [px]
+export function roomOf({ root, main }) {
+  const style = getComputedStyle(main)
+  const beside = parseFloat(style.paddingLeft) + parseFloat(style.paddingRight)
+  const em = parseFloat(getComputedStyle(document.documentElement).fontSize)
+  return { width: root.clientWidth - beside, height: root.clientHeight - HEADS * em - BELOW }
+}
+
 // Say how it stands with what is kept and what is sent.
 export function syncLine(frame, told, counts, isStored) {
   const many = (count, what) => `${count} ${count === 1 ? "entry" : "entries"} ${what}`
-  const kept = isStored ? many(counts.all, "kept on this device") : many(counts.all, "in memory")
-  const open = counts.unsaved > 0 ? `${many(counts.unsaved, "not saved")}: save the file`
-    : counts.unsent > 0 && told.state !== "local" ? `${counts.unsent} not sent` : ""
+  const kept = isStored ? many(counts.kept ?? counts.all, "kept on this device") : many(counts.all, "in memory")
+  const photos = (count) => `${count} ${count === 1 ? "photo" : "photos"}`
+  const open = counts.unsaved > 0 ? `${unsavedWords(counts)}: save the file`
+    : told.state === "local" ? ""
+    : counts.unsent > 0 ? `${counts.unsent} not sent` : counts.photos > 0 ? `${photos(counts.photos)} not sent` : ""
   const short = told.words.replace(" Everything stays on this device.", "")
   const refused = counts.refused > 0 ? many(counts.refused, "refused by the server") : ""
   const words = [short, `${[kept, open, refused].filter(Boolean).join(", ")}.`].filter(Boolean).join(" ")
@@ -34,50 +46,60 @@ export function syncLine(frame, told, counts, isStored) {
   frame.line.replaceChildren(mark(kind), el("span", {}, words))
 }
 
-// Draw a screen. spec: { title, alarm, blocks, pad, extra, left, middle, right }; page: which page of it; turn(page): show another.
-// Returns how many blocks are shown up to here.
+// What is neither on this disk nor in a saved file, in words.
+export function unsavedWords({ unsaved, unsavedPhotos = 0 }) {
+  const entries = unsaved - unsavedPhotos
+  const told = [[entries, entries === 1 ? "entry" : "entries"], [unsavedPhotos, unsavedPhotos === 1 ? "photo" : "photos"]]
+  return `${told.filter(([count]) => count > 0).map(([count, words]) => `${count} ${words}`).join(", ")} not saved`
+}
+
+// Draw a screen. spec: { title, alarm, blocks, pad, extra, left, middle, right }; page: which page of it; turn(page): show
+// another. Returns whether it is the last one.
 export function draw(frame, spec, page, turn) {
   const focus = document.activeElement?.getAttribute?.("data-key") ?? null
-  const isPad = Boolean(spec.pad)
-  frame.root.classList.toggle("with-pad", isPad)
-  frame.below.replaceChildren(...keysOf(spec, isPad, null))
-  const isLast = fill(frame.main, spec, page)
-  if (!isPad && (!isLast || page > 0)) frame.below.replaceChildren(...keysOf(spec, isPad, { page, isLast, turn }))
+  frame.root.classList.toggle("with-pad", Boolean(spec.pad))
+  const isLast = fill(frame, spec, page, turn)
   const again = focus === null ? null : frame.root.querySelector(`[data-key="${CSS.escape(focus)}"]`)
   if (again !== null && !again.disabled) again.focus()
   return isLast
 }
 
-function keysOf(spec, isPad, pages) {
-  if (isPad) return [spec.pad]
+// The keys of one page: the way back to the page before stands in the middle, or above where that place is taken.
+function keysOf(spec, page, isLast, turn) {
+  if (spec.pad) return [spec.pad]
   const extra = (spec.extra ?? []).filter(Boolean)
-  const { right } = spec
-  const on = pages === null || pages.isLast ? right
-    : key("Read on", () => pages.turn(pages.page + 1), { kind: "go", small: `page ${pages.page + 1}`, name: "right" })
-  const before = pages !== null && pages.page > 0 ? key("Page before", () => pages.turn(pages.page - 1), {}) : null
-  const above = before === null ? extra : [before, ...extra].slice(0, 3)
-  return [...(above.length > 0 ? [el("div", { class: "bar" }, above)] : []),
-    el("div", { class: "bar" }, spec.left, spec.middle, on ?? el("span", { class: "room" }))]
+  const on = isLast ? spec.right
+    : key("Read on", () => turn(page + 1), { kind: "go", small: `page ${page + 2}`, name: "right" })
+  const before = page > 0 ? key("Page before", () => turn(page - 1), { name: "before" }) : null
+  const isLeft = before !== null && (!spec.middle || spec.middle.getAttribute("data-key") === "back")
+  const above = before !== null && !isLeft ? [before, ...extra] : extra
+  const rows = above.length > MOST_BESIDE ? [above.slice(0, 2), above.slice(2)] : [above]
+  return [...rows.filter((row) => row.length > 0).map((row) => el("div", { class: "bar" }, row)),
+    el("div", { class: "bar" }, spec.left, isLeft ? before : spec.middle, on ?? el("span", { class: "room" }))]
 }
 
 // Fill the room with the blocks of one page; whether it is the last one. Nothing is scrolled: what does not fit follows.
-function fill(main, spec, page) {
+function fill({ main, below }, spec, page, turn) {
   const head = [spec.alarm ? el("div", { class: "alarm" }, el("h1", {}, "Stop."), el("p", {}, spec.alarm)) : null,
     spec.title && !spec.alarm ? el("h1", { class: spec.title.length > 52 ? "long" : "" }, spec.title)
       : null].filter(Boolean)
   const blocks = (spec.blocks ?? []).filter(Boolean)
   let at = 0
   for (let count = 0; count <= page; count += 1) {
-    main.classList.remove("dense", "over")
-    main.removeAttribute("role")
-    main.replaceChildren(...head)
-    at = onePage(main, head, blocks, at)
+    const from = at
+    for (const isLast of [true, false]) {
+      below.replaceChildren(...keysOf(spec, count, isLast, turn))
+      main.classList.remove("dense", "over")
+      main.replaceChildren(...head)
+      at = onePage(main, blocks, from)
+      if (at >= blocks.length) break
+    }
     if (at >= blocks.length) break
   }
   return at >= blocks.length
 }
 
-function onePage(main, head, blocks, from) {
+function onePage(main, blocks, from) {
   const isOver = () => main.scrollHeight > main.clientHeight + 1
   let at = from
   while (at < blocks.length) {

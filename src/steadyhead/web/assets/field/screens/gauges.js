@@ -19,10 +19,11 @@ export function gauge(desk) {
   const listed = [...here.map((one) => ({ words: one.name, small: rangeOf(desk, one),
     press: () => taken(desk, one.name) })),
     ...known.map((one) => ({ words: one.name, small: rangeOf(desk, one), press: () => described(desk, one) })),
+    ...(kind === "flow" ? [{ words: "No meter", small: "bucket, or by eye", press: () => taken(desk, "") }] : []),
     { words: "Another one", small: "describe it", press: () => desk.show("gaugeNumbers",
       { ...at, screen: "gaugeNumbers", kind }) }]
-  return { title: at.from === "more" ? "Gauges of this visit" : "Which one is it read with?",
-    blocks: [...problems(desk), ...choices(listed)], left: backKey(desk, at.from ?? "step"), right: null }
+  return { title: at.from === "more" ? "Gauges of this visit" : `Which ${kind === "flow" ? "meter is the flow" : "one is it"} read with?`,
+    blocks: [...problems(desk), ...choices(listed)], left: backKey(desk, at.from ?? "step", at.fromAt), right: null }
 }
 
 function rangeOf(desk, { low, high, due, quantity }) {
@@ -42,13 +43,13 @@ async function described(desk, given) {
 // It is used for this place from now on.
 async function taken(desk, name) {
   const { at, way } = desk
+  if (at.take !== undefined) return name ? at.take(name) : desk.show(at.from, at.fromAt)
   const input = desk.view.step?.inputs.find((one) => one.name === at.input) ?? null
   const kind = at.kind ?? "pressure"
   const tools = { ...way.tools, [kind]: way.tools?.[kind] ?? name,
-    ...(input ? { [`${kind} ${input.tap}`]: name } : { [kind]: name }) }
+    ...(input?.kind === kind ? { [`${kind} ${input.tap}`]: name } : { [kind]: name }) }
   await desk.keepWay({ tools })
-  if (input !== null) showAsk(desk, input.name)
-  else desk.show(at.from ?? "step")
+  return input !== null ? showAsk(desk, input.name) : desk.show(at.from ?? "step")
 }
 
 // Describe it: the one place where more than figures is typed, on wish.
@@ -66,7 +67,7 @@ export function gaugeNumbers(desk) {
     return el("div", { class: "asked-for" }, el("label", { for: `tool-${name}` }, words), field)
   })
   const amount = (name, symbol) => ({ typed: at.given[name] ?? "", unit: symbol })
-  const make = () => instrument(table, book, { name: (at.given.name ?? "").trim(), quantity: kind, what: "gauge",
+  const make = () => instrument(table, book, { name: (at.given.name ?? "").trim(), quantity: kind, what: kind === "flow" ? "meter" : "gauge",
     low: amount("low", unit), high: amount("high", unit), class: amount("class", "%"), due: at.given.due ?? "" })
   const take = async () => { if (await desk.enter(make)) await taken(desk, at.given.name.trim()) }
   return { title: "Describe the instrument", blocks: [...problems(desk), ...fields,

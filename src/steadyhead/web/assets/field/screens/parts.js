@@ -1,6 +1,7 @@
 // What several screens share: lines of words, the key back, what could not be entered.
 
 import { el, key, told } from "../keys.js"
+import { Speaker } from "../saying.js"
 import { VERDICTS } from "./desk.js"
 
 const MARK = { inside: "holds", outside: "struck", "on the way": "due", "": "holds" }
@@ -29,9 +30,11 @@ export const problems = (desk) => desk.problem.map((one) => told("struck", one))
 export function verdictLine(one) {
   const { verdict } = one
   const where = verdict.where ? ` ${VERDICTS[verdict.where]}` : ""
+  const swing = verdict.isSwinging ? " It swings: mean told." : ""
   const unfit = one.unfit.length > 0 ? ` Proves nothing: ${one.unfit.join(", ")}.` : ""
   return told(one.unfit.length > 0 && verdict.where !== "outside" ? "slipped" : MARK[verdict.where] ?? "holds",
-    el("b", {}, `${one.label}: ${verdict.words}.`), `${where}${unfit}`)
+    el("b", {}, `${one.label}: ${verdict.words}.`), `${where}${swing}${unfit}`,
+    verdict.by ? el("small", { class: "by" }, ` ${verdict.by}`) : null)
 }
 
 // Keys of which one is chosen: [{ words, small, press, pressed }].
@@ -44,6 +47,9 @@ export function paired(listed) {
   const keys = choices(listed)
   return keys.flatMap((one, at) => (at % 2 === 0 ? [el("div", { class: "pair" }, keys.slice(at, at + 2))] : []))
 }
+
+// What a thing of the plan is called, its name first.
+export const nameOf = ({ pack, plan }, name) => new Speaker(pack, plan, []).name(name)
 
 // What a thing is called, without its name in the plan.
 export function plainly({ name, words }) {
@@ -59,3 +65,11 @@ export const safe = (screen) => (desk) => {
   left.setAttribute("data-key", "back")
   return { ...spec, left: backOutKey(desk), middle: spec.middle ?? left }
 }
+
+// The key that leaves a matter as it is, beside back out.
+export const leaveKey = (press, words = "Leave it") => key(words, press, { name: "back" })
+
+// Everybody who is known here, but those who are named.
+export const peopleOf = (desk, but = []) =>
+  [...new Set([...desk.view.people, ...(desk.pack.people ?? []).map((one) => one.name ?? one)])]
+    .filter((one) => !but.includes(one))

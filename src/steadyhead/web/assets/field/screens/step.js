@@ -1,25 +1,40 @@
 // One step: what to do, what is dangerous, what was noted, and the way on; the way out beside it.
 
 import { done, note } from "../entering.js"
-import { key, told } from "../keys.js"
-import { nextAsk, showAsk } from "./asking.js"
-import { backKey, backOutKey, choices, goKey, hazard, line, lines, paired, problems, verdictLine } from "./parts.js"
+import { el, key, told } from "../keys.js"
+import { after, nextAsk, showAsk } from "./asking.js"
+import { besideWhat } from "./beside.js"
+import { todayOf } from "./nights.js"
+import { backKey, backOutKey, choices, goKey, hazard, line, lines, paired, peopleOf, problems, verdictLine } from "./parts.js"
+import { textOf } from "../saying.js"
 import { save } from "./saving.js"
 import { isRecorded, stop } from "./stopping.js"
+
+const SHOWN = 2 // of the next steps, before all others. Own choice. [1]
+const STATES = { waits: "waits for a choice" }
+const HOW = { outside: "nobody is down, nothing was worked", isolated: "cut off, nothing runs", closing: "valves on their way to shut",
+  filling: "water comes in, air goes out", trickle: "a trickle runs", raised: "the outlet stands above duty",
+  tripped: "the shut-off has shut", flowing: "test flow runs", opening: "valves on their way to open",
+  in_service: "consumers are fed" }
+const WORKED = ["reading", "observation", "action", "position"]
+const UNTOUCHED = "Nothing of the station was touched by this step. Leave everything as it stands. Shut and lock the lid. Tell the desk."
 
 export function step(desk) {
   const { view } = desk
   const one = view.step
   if (one === null) return { title: "Nothing is left to do", blocks: [line("Every step on this way is done.")],
-    left: moreKey(desk), right: goKey("Final", () => desk.show("final")) }
+    extra: [moreKey(desk), personKey(desk), saveKey(desk)], left: backOutKey(desk),
+    right: goKey("Final", () => desk.show("final")) }
   if (one.isStopped && !isRecorded(desk, one)) return stop(desk)
   const given = [...one.inputs, ...one.worked].filter((each) => each.verdict !== null).map(verdictLine)
+  const uncounted = one.inputs.filter((each) => each.uncounted !== "").map((each) => told("slipped", el("b", {}, `${each.label}: `),
+    `noted, and it counts for nothing: ${each.uncounted}.`))
   const chosen = one.choice?.options.find((each) => each.name === one.choice.chosen)
-  const blocks = [...problems(desk), ...clockAsked(desk), ...one.hazards.map((each) => hazard(each.words)), ...given,
+  const blocks = [...problems(desk), ...clockAsked(desk), ...one.hazards.map((each) => hazard(each.words)), ...given, ...uncounted,
     chosen ? told("holds", `Chosen: ${chosen.words}`) : null,
       one.isStopped ? told("struck", "Outside, and recorded.") : null,
     ...readyWords(one), ...lines(one.do, "do"), turnLine(view, one), one.state === "done" ? told("holds", "Done.") : null]
-  return { title: one.title, blocks, extra: [differentKey(desk), moreKey(desk), saveKey(desk)],
+  return { title: one.title, blocks, extra: [differentKey(desk), moreKey(desk), personKey(desk), saveKey(desk)],
     left: backOutKey(desk), right: goOn(desk, one) }
 }
 
@@ -46,6 +61,15 @@ const differentKey = (desk) => key("What I see is different", () => desk.show("c
 const saveKey = (desk) => (desk.counts.unsaved === 0 ? null
   : key("Save the file", () => save(desk), { name: "save", small: `${desk.counts.unsaved} not saved` }))
 
+// One touch: the next person of this visit works with this device.
+function personKey(desk) {
+  const all = desk.view.people.length > 1 ? desk.view.people : peopleOf(desk)
+  if (all.length < 2) return null
+  const next = all[(all.indexOf(desk.who) + 1) % all.length]
+  const change = async () => { await desk.take(next); desk.draw() }
+  return key(desk.who || "Nobody", change, { name: "person", small: `then ${next}` })
+}
+
 const moreKey = (desk) => key("More", () => desk.show("more"), { name: "more", small: "note, photo, light" })
 
 // The one key that goes on: what is to be turned, read, answered, done; then the next step.
@@ -62,12 +86,6 @@ function goOn(desk, one) {
   return goKey("Next step", () => desk.go(next), next)
 }
 
-// After something was entered: the step stays to be looked at.
-export function after(desk) {
-  desk.draft = {}
-  desk.show("step")
-}
-
 // Everything beside the step.
 export function more(desk) {
   const { view } = desk
@@ -75,7 +93,14 @@ export function more(desk) {
   const item = (words, press, small = "") => ({ words, press, small })
   const note = () => desk.show("type", { title: "Note", label: "What is to be noted", from: "more", long: true,
     take: (words) => noted(desk, words) })
-  const listed = [item("Photo", () => desk.show("answer", { photo: true }), "of what I see"),
+  const what = besideWhat(desk)
+  const aside = what === null ? [] : [item("Beside the reading", () => desk.show("beside", { input: what.input.name,
+    entry: what.entry }), `${what.input.label}: height, zero, swing …`)]
+  const isDayBegun = desk.way.morning !== undefined && desk.way.morning === todayOf(desk)
+  const daily = isDayBegun ? [item("Again today", () => desk.show("today"), "what a night made stale")] : []
+  const listed = [...aside, ...daily, item("Something was done", () => desk.show("doing"), "beside the plan"),
+    ...(one === null ? [] : [item("Answer again", () => desk.show("again"), "read or say once more")]),
+    item("Entries", () => desk.show("entries"), "correct, make void"), item("Photo", () => desk.show("answer", { photo: true }), "of what I see"),
     item("Note", note, "typed or spoken"),
     item("Stopwatch", () => desk.show("watch", { isFree: true })),
       item("Lamp or sun", () => desk.turnLight(), "the next light"),
@@ -98,12 +123,23 @@ async function noted(desk, words) {
 
 // The steps on this way: each may be opened.
 export function steps(desk) {
-  const listed = desk.view.steps.map((one) => ({ words: `${one.id} ${one.title}`, small: one.state,
-    press: () => desk.go(one.id), pressed: one.id === desk.view.step?.id }))
-  const open = desk.view.next.map((id) => listed.find((one) => one.words.startsWith(`${id} `))).filter(Boolean)
-  const rest = listed.filter((one) => !open.includes(one))
-  return { title: "Steps", blocks: choices([...open, ...rest]), left: backKey(desk, "more"),
-    right: goKey("To the step", () => desk.show("step")) }
+  const { view, at } = desk
+  const toKey = (one) => ({ words: `${one.id} ${one.title}`, small: STATES[one.state] ?? one.state,
+    press: () => desk.go(one.id), pressed: one.id === view.step?.id })
+  const right = goKey("To the step", () => desk.show("step"))
+  const letter = (one) => one.id[0]
+  if (at.letter !== undefined) {
+    return { title: `Steps ${at.letter}`, blocks: choices(view.steps.filter((one) => letter(one) === at.letter).map(toKey)),
+      left: backKey(desk, "steps"), right }
+  }
+  const next = view.next.map((id) => view.steps.find((one) => one.id === id)).filter(Boolean).slice(0, SHOWN)
+  const groups = [...new Set(view.steps.map(letter))].map((name) => {
+    const mine = view.steps.filter((one) => letter(one) === name)
+    return { words: `${name}: ${mine[0].id} to ${mine.at(-1).id}`,
+      small: `${mine.filter((one) => one.state === "done").length} of ${mine.length} done`,
+      press: () => desk.show("steps", { letter: name }) }
+  })
+  return { title: "Steps", blocks: [...choices(next.map(toKey)), ...paired(groups)], left: backKey(desk, "more"), right }
 }
 
 // When to stop, whatever the step.
@@ -115,21 +151,35 @@ export function rules(desk) {
 // How to leave the station safe, for the state it is in.
 export function back(desk) {
   const { view, at } = desk
-  const ways = view.step?.backOut ?? []
+  const ways = waysOut(desk)
   const picked = ways.find((one) => one.state === at.state) ?? (ways.length === 1 ? ways[0] : null)
   const from = at.from ?? { screen: "step" }
   const onward = goKey("Go on instead", () => desk.show(from.screen, from))
   if (picked === null && ways.length > 1) {
-    const listed = ways.map((one) => ({ words: wordOf(one.state),
+    const listed = ways.map((one) => ({ words: wordOf(one.state), small: HOW[one.state] ?? "",
       press: () => desk.show("back", { from, state: one.state }) }))
     return { title: "Back out: how does the station stand?", blocks: choices(listed),
       left: backKey(desk, from.screen, from),
       right: onward }
   }
-  const words = picked?.words ?? "Shut the drain last. Leave consumers as they were found. Tell the desk."
+  const words = picked?.words ?? UNTOUCHED
   return { title: `Back out${picked ? `: ${wordOf(picked.state)}` : ""}`, blocks: [...backLines(words),
     desk.pack.station?.control_room ? line(`The desk: ${desk.pack.station.control_room}`) : null,
     line("The visit stays open. What was noted is kept.")], left: backKey(desk, from.screen, from), right: onward }
+}
+
+// The ways out of the step where something was done last, and of the step that is shown: the station is in the state it was
+// brought to, whatever step is looked at.
+function waysOut(desk) {
+  const { view, plan, pack, book } = desk
+  const shown = view.step?.backOut ?? []
+  const last = book.standing.findLast((one) => WORKED.includes(one.kind) && book.node.has(one.node))
+  const node = plan.nodes.find((one) => one.id === last?.node)
+  const there = node === undefined || node.id === view.step?.id ? []
+    : node.back_out.map((one) => ({ state: one.state, words: textOf(pack, one.do), at: node.id }))
+  const isWorked = node !== undefined && node.id === view.step?.id
+  const found = isWorked || there.length === 0 ? shown : [...there, ...shown]
+  return found.filter((one, at) => found.findIndex((each) => each.state === one.state) === at)
 }
 
 const wordOf = (state) => state.replaceAll("_", " ")

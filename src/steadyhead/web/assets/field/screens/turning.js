@@ -1,7 +1,7 @@
 // The next turn of a pilot screw: the dial, what is expected after it, and the reading that follows.
 
 import { act } from "../entering.js"
-import { key, told } from "../keys.js"
+import { el, key, told } from "../keys.js"
 import { bandLine } from "../pictures/band.js"
 import { dial, downToEighth, sizeWords } from "../pictures/dial.js"
 import { say } from "../units.js"
@@ -55,7 +55,8 @@ export function turn(desk) {
   const band = bandLine({ table, kind: "pressure", unit: "", band: target, value: now, stop })
   const rest = advice.lines
   return { title: `${isUp ? "Raise" : "Lower"} ${valve} by ${sizeWords(size)}`, blocks: [...problems(desk),
-    ...view.step.hazards.slice(0, 1).map((one) => hazard(one.words)), picture, band],
+    ...view.step.hazards.slice(0, 1).map((one) => hazard(one.words)),
+    el("div", { class: "turning" }, picture, band)],
   left: backOutKey(desk), middle: lessKey(desk, { size, isUp, why: rest }),
     right: waits.length > 0 ? goKey("To the step", () => desk.show("step"))
     : goKey(`Turned, read ${tap}`, () => done(desk, size, isUp), "after the turn") }

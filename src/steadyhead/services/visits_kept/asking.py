@@ -1,0 +1,200 @@
+"""What a step asks for, as its form shows it: the next step of a visit, or the one that was chosen."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from pydantic import BaseModel, ConfigDict
+
+from steadyhead.findings import Amount, tell
+from steadyhead.records.procedure import Node
+from steadyhead.register import Register
+from steadyhead.services.prepared import prepared
+from steadyhead.services.running import JudgedRun, against_final, judge_run
+from steadyhead.services.visits_kept.run_rows import Run, files_of
+from steadyhead.units import UnitSet
+from steadyhead.visits.certifying.seen import in_words
+from steadyhead.visits.texts import say
+from steadyhead.visits.texts.saying import edges
+
+OFF = "not on this way"
+"""State of a step that the choices taken leave out."""
+MOST_ALSO = 12
+"""Steps offered beside the one shown. Own estimate. [1]"""
+
+
+class View(BaseModel):
+    """What a page shows; also its JSON."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+
+class AskedView(View):
+    """One thing asked for at a step: the name it is entered by, what it is, and where it should lie.
+
+    kind: ``yes_no``, ``text``, ``time_of_day``, ``photo`` or a kind of quantity. is_noted: it stands already.
+    waits: after which other reading of the step it is read, and how long after that at least.
+    """
+
+    name: str
+    words: str
+    kind: str
+    tap: str
+    instrument: str
+    stable: str
+    bands: tuple[str, ...]
+    needs_flow: bool
+    is_noted: bool
+    waits: str = ""
+
+
+class NextView(View):
+    """The next step, or the one chosen, as the plan has it.
+
+    expects: where what is worked out of its readings should lie. also: other steps that can be done
+    now, id and title. is_first: whether it is the one the plan names first.
+    """
+
+    id: str
+    title: str
+    state: str
+    why: tuple[str, ...]
+    do: tuple[str, ...]
+    cautions: tuple[str, ...]
+    asked: tuple[AskedView, ...]
+    expects: tuple[str, ...]
+    choices: tuple[tuple[str, str], ...]
+    otherwise: tuple[str, ...]
+    leave: tuple[str, ...]
+    stop_rules: tuple[str, ...]
+    also: tuple[tuple[str, str], ...]
+    is_first: bool = True
+
+
+def next_view(run: JudgedRun, units: UnitSet, chosen: str = "") -> NextView | None:
+    """Return the next step, or the one chosen where it is on the way; None where nothing is to be done."""
+    judged, plan = run.judgement, run.procedure
+    on_way = {one.id for one in judged.steps if one.state != OFF}
+    wanted = chosen if chosen in on_way else next(iter(judged.next), "")
+    if not wanted:
+        return None
+    node = plan.node(wanted)
+    options = [choice for choice in plan.choices if choice.id == node.id]
+    rest = [one for one in judged.next if one != wanted][:MOST_ALSO]
+    return NextView(
+        id=node.id,
+        title=say(node.title, units),
+        state=judged.step(node.id).state,
+        why=because(run, node.id, units),
+        do=tuple(say(one, units) for one in node.do),
+        cautions=tuple(f"{one.tag}: {say(one.caution, units)}" for one in node.hazards),
+        asked=tuple(asked_at(run, node, units)),
+        expects=tuple(_expects(run, node, units)),
+        choices=tuple((name, say(words, units)) for one in options for name, words, _ in one.options),
+        otherwise=tuple(
+            f"{say(one.see, units)} {say(one.meaning, units)} → {say(one.then, units)}"
+            for one in node.otherwise
+        ),
+        leave=tuple(say(one.do, units) for one in node.back_out),
+        stop_rules=tuple(say(one, units) for one in plan.stop_rules),
+        also=tuple((one, say(plan.node(one).title, units)) for one in rest),
+        is_first=wanted == next(iter(judged.next), ""),
+    )
+
+
+def because(run: JudgedRun, step: str, units: UnitSet) -> tuple[str, ...]:
+    """Return why a step does not count, in words."""
+    pairs = zip(against_final(run, units), run.judgement.blocks, strict=False)
+    return tuple(
+        dict.fromkeys(
+            tell(finding, units).statement
+            for (finding, by), block in pairs
+            if not by and (block.remark.about == step or block.remark.params.get("step") == step)
+        )
+    )
+
+
+def asked_at(run: JudgedRun, node: Node, units: UnitSet) -> Iterator[AskedView]:
+    """Yield what is asked at a step; what is worked out of other readings is left out."""
+    plan, lacks = run.procedure, run.judgement.step(node.id).lacks
+    standing = (entry.payload for entry in run.ledger.standing if entry.node == node.id)
+    noted = {str(told.get("input", told.get("of", ""))) for told in standing}
+    waits = _waits(run, node, units)
+    for one in node.inputs:
+        if one.worked is not None:
+            continue
+        label = plan.names.get(f"{node.id}/{one.name}")
+        bands = [
+            f"{' to '.join(edges(band.low, band.high, one.quantity, units))}{_where(band.where)}"
+            for band in node.expect
+            if band.input == one.name
+        ]
+        stable = f"still for {one.stable_for:g} s" if one.stable_for else ""
+        yield AskedView(
+            name=one.name,
+            words=say(label, units) if label is not None else one.name,
+            kind=one.quantity,
+            tap=one.tap,
+            instrument=one.instrument,
+            stable=stable,
+            bands=tuple(bands),
+            needs_flow="flow" in one.carries and all(other.name != "flow" for other in node.inputs),
+            is_noted=one.name in noted and one.name not in lacks,
+            waits=waits.get(one.name, ""),
+        )
+
+
+def _waits(run: JudgedRun, node: Node, units: UnitSet) -> dict[str, str]:
+    """Return of each reading that ends a watch what it waits for: an entry too early does not count."""
+    names, own = run.procedure.names, {one.name for one in node.inputs}
+    found = {}
+    for refusal in node.refuses:
+        asked = refusal.message.params.get("asked")
+        if not isinstance(asked, Amount) or asked.kind != "time":
+            continue
+        pairs = (_watch(part) for part in refusal.when.get("all", ()))
+        for last, first in (pair for pair in pairs if pair and own.issuperset(pair)):
+            label = names.get(f"{node.id}/{first}")
+            words = say(label, units) if label is not None else first
+            found[last] = f"{in_words(asked.si, 'time', units)} or more after {words}, in an entry of its own"
+    return found
+
+
+def _watch(part: object) -> tuple[str, str] | None:
+    """Return last and first reading of a watch, of the predicate that there was too little time between."""
+    match part:
+        case {"lt": [{"sub": [{"time": str(last)}, {"time": str(first)}]}, _]}:
+            return last, first
+    return None
+
+
+def _expects(run: JudgedRun, node: Node, units: UnitSet) -> Iterator[str]:
+    """Yield the bands of what nobody reads by itself: it is worked out of the readings of the step."""
+    worked = {one.name: one.quantity for one in node.inputs if one.worked is not None}
+    for band in node.expect:
+        if band.input in worked:
+            label = run.procedure.names.get(f"{node.id}/{band.input}")
+            words = say(label, units) if label is not None else band.input
+            low, high = edges(band.low, band.high, worked[band.input], units)
+            yield f"{words}: {low} to {high}{_where(band.where)}"
+
+
+def _where(where: tuple[str, str] | None) -> str:
+    return f" where {where[0]} is {where[1]}" if where else ""
+
+
+def step_view(register: Register, of: Run, step: str, units: UnitSet, now: float) -> NextView | None:
+    """Return a step of a run that was chosen in place of the next one; the next one where it is no step.
+
+    now: when it is judged. [s]
+    """
+    parts = {"run": of.id, "entries": str(of.entries), "step": step, "units": f"{units.name} {units.decimal}"}
+
+    def make() -> bytes:
+        with register.reading() as connection:
+            plan, entries = files_of(connection, of)
+        found = next_view(judge_run(plan, entries, now), units, step)
+        return found.model_dump_json().encode() if found is not None else b""
+
+    content = prepared(register, of.station, "step of a run", parts, make)
+    return NextView.model_validate_json(content) if content else None

@@ -1,0 +1,103 @@
+// A second look by somebody else or by photos: at the list of cocks, naming the entry it stands on; and at what was taken back.
+
+import { act, picture, position } from "../entering.js"
+import { told } from "../keys.js"
+import { said } from "../saying.js"
+import { cocksOf } from "./opening.js"
+import { backOutKey, choices, goKey, leaveKey, line, peopleOf, problems } from "./parts.js"
+import { photoField } from "./picturing.js"
+
+const LISTED = ["J4", "Y8", "R8", "K1"] // steps at which the list of cocks is read first
+const LOOKED = "second look"
+const RETAKEN = "RUN-56"
+
+// The entry a second look stands on: the last reading of the list, else the last word on how something stands.
+export function listEntry(desk) {
+  const { standing } = desk.book
+  const base = (id) => id.split("@")[0].split(".")[0]
+  const isLook = (one) => one.kind === "action" && [LOOKED, "look"].includes(one.payload.do)
+  return standing.findLast((one) => LISTED.includes(base(one.node)) && ["observation", "position", "action"].includes(one.kind)
+    && !isLook(one)) ?? standing.findLast((one) => one.kind === "position") ?? null
+}
+
+// The last look: how each valve and cock is left. at: { by, index, to }.
+export function lastLook(desk) {
+  const { at, view, plan, book, pack } = desk
+  const step = view.step?.id ?? ""
+  const rows = cocksOf(desk)
+  const first = at.to ? book.entry(at.to) ?? null : listEntry(desk)
+  const back = leaveKey(() => desk.show("more"), "Back")
+  if (first === null) {
+    return { title: "A second look needs a first one", blocks: [told("unknown",
+      "Nobody has noted yet how the cocks are left. Do that at its step, then look again.")], left: backOutKey(desk),
+    middle: back, right: goKey("Steps", () => desk.show("steps")) }
+  }
+  const stands = line(`Looks again at: ${first.node ? `${first.node}, ` : ""}${said(pack, book.stands(first.id) ?? first)}, by ${first.who}.`)
+  if (at.by === undefined) return whoLooks(desk, first, stands, back)
+  const index = at.index ?? 0
+  const next = () => desk.show("lastLook", { ...at, screen: "lastLook", index: index + 1 })
+  if (index >= rows.length) {
+    const given = { to: first.id, detail: at.by === "photo" ? "by photo of each" : "each looked at" }
+    const end = async () => { if (await desk.enter(() => act(desk.table, book, step, LOOKED, given))) desk.show("final") }
+    const seen = at.seen ?? []
+    const open = rows.filter((row) => !seen.includes(row.part)).map((row) => row.part)
+    return { title: open.length === 0 ? "All were looked at" : `${open.length} were not looked at`,
+      blocks: [...problems(desk), told(open.length === 0 ? "holds" : "slipped", open.length === 0
+        ? `${rows.length} valves and cocks.` : `Not looked at: ${open.join(", ")}.`), stands], left: backOutKey(desk),
+      middle: back, right: open.length === 0 ? goKey("Note it", end, "second look")
+        : goKey("Look again", () => desk.show("lastLook", { ...at, screen: "lastLook", index: rows.findIndex((one) => one.part === open[0]) })) }
+  }
+  const row = rows[index]
+  const words = row.says?.length > 0 ? row.says : plan.minding?.left?.find((one) => one.thing === row.part)?.words ?? []
+  const done = () => { at.seen = [...new Set([...(at.seen ?? []), row.part])]; next() }
+  const note = (how) => async () => { if (await desk.enter(() => position(book, step, { [row.part]: how }))) done() }
+  const own = words[0] ?? row.should
+  const listed = at.by === "photo" ? [] : choices([{ words: "It stands so", small: row.should ?? "", press: note(own) },
+    ...["open", "shut"].filter((how) => how !== own).map((how) => ({ words: `It is ${how}`, press: note(how) }))])
+  const photo = at.by === "photo" ? photoField(desk, (given) => picture(book, step, row.part, given), done) : []
+  return { title: `${row.part}: to be left ${row.should ?? ""}`, blocks: [...problems(desk),
+    line(`${row.words && row.words !== row.part ? `${row.words}. ` : ""}${index + 1} of ${rows.length}`), ...listed, ...photo],
+  left: backOutKey(desk), middle: back, right: goKey("Skip", next, "not seen") }
+}
+
+function whoLooks(desk, first, stands, back) {
+  const looks = (name) => async () => {
+    await desk.take(name)
+    desk.show("lastLook", { by: name, to: first.id })
+  }
+  const others = peopleOf(desk, [first.who]).map((name) => ({ words: name, small: "looks", press: looks(name) }))
+  const listed = [...others, { words: "A photo of each", press: () => desk.show("lastLook", { by: "photo", to: first.id }) },
+    { words: "Somebody else", small: "type a name", press: () => desk.show("who") }]
+  return { title: "Who looks a second time?", blocks: [stands, line(`Not ${first.who}: they looked first.`, "quiet"),
+    ...choices(listed)], left: backOutKey(desk), middle: back, right: goKey("To the step", () => desk.show("step")) }
+}
+
+// What was taken back of a part that protects waits for somebody else to look and agree. at: { to }.
+export function agree(desk) {
+  const { at, view, book, pack } = desk
+  const open = view.final.because.filter((one) => one.code === RETAKEN)
+  const back = leaveKey(() => desk.show("final"), "Back")
+  const right = goKey("To the step", () => desk.show("step"))
+  if (at.to === undefined) {
+    const listed = open.map((one) => ({ words: calledOf(pack, book, one.entries[0]), small: one.statement,
+      press: () => desk.show("agree", { to: one.entries.at(-1), of: one.entries[0] }) }))
+    const cocks = { words: "The list of cocks", small: "how each is left", press: () => desk.show("lastLook") }
+    return { title: "What is looked at again?", blocks: [...problems(desk), ...choices([...listed, cocks])],
+      left: backOutKey(desk), middle: back, right }
+  }
+  const [old, last] = [book.entry(at.of), book.entry(at.to)]
+  const barred = [old.who, last.who]
+  const agreed = (name) => async () => {
+    await desk.take(name)
+    const make = () => act(desk.table, book, old.node, LOOKED, { to: last.id })
+    if (await desk.enter(make)) desk.show("final")
+  }
+  const listed = peopleOf(desk, barred).map((name) => ({ words: name, small: "looked at the station, and agrees",
+    press: agreed(name) }))
+  return { title: "Who looked again, and agrees?", blocks: [...problems(desk), line(said(pack, old)),
+    told("slipped", `${said(pack, last, "it")}, by ${last.who}.`), line(`Not ${[...new Set(barred)].join(" or ")}.`, "quiet"),
+    ...choices([...listed, { words: "Somebody else", small: "type a name", press: () => desk.show("who") }])],
+  left: backOutKey(desk), middle: back, right }
+}
+
+const calledOf = (pack, book, id) => said(pack, book.entry(id))
