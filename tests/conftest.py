@@ -67,15 +67,19 @@ def pytest_collection_modifyitems(config: pytest.Config, items: list[pytest.Item
 
 
 ROOMS_BY_TURNS = {
-    "tests/visits/": 2,
-    "tests/drawings/": 2,
-    "tests/reports/": 2,
-    "tests/cli/": 2,
-    "tests/design/": 2,
-    "tests/hydraulics/": 2,
-    "tests/laws/": 3,
-    "tests/web/field/": 3,
-    "tests/services/field/": 2,
+    "tests/visits/": 3,
+    "tests/drawings/": 3,
+    "tests/reports/": 3,
+    "tests/cli/": 3,
+    "tests/design/": 3,
+    "tests/hydraulics/": 3,
+    "tests/independent/": 3,
+    "tests/laws/": 4,
+    "tests/procedure/": 2,
+    "tests/services/": 2,
+    "tests/services/field/": 3,
+    "tests/web/": 2,
+    "tests/web/field/": 4,
 }
 """Rooms whose files run one time in so many in the check of every change, each as if marked `by_turns`."""
 
@@ -87,24 +91,46 @@ def _leave_the_share(config: pytest.Config, items: list[pytest.Item]) -> None:
     """
     if PROFILE != "ci":
         return
+    turn = _turn_of_files(items)
     drawn: list[pytest.Item] = []
     left: list[pytest.Item] = []
     for item in items:
         file, case = item.nodeid.partition("::")[0], item.nodeid.partition("[")[2]
-        both = _is_drawn(item, "by_turns", file) and (not case or _is_drawn(item, "share", case))
+        both = (file, _turns(item, file)) in turn and (not case or _case_is_drawn(item, case))
         (drawn if both else left).append(item)
     if left:
         config.hook.pytest_deselected(items=left)
         items[:] = drawn
 
 
-def _is_drawn(item: pytest.Item, mark: str, of: str) -> bool:
-    """Return whether the seed draws what a mark, or its room, lets run one time in so many."""
-    found = item.get_closest_marker(mark)
-    turns = 1 if found is None else int(found.args[0])
-    if mark == "by_turns":
-        turns = max([turns, *(one for room, one in ROOMS_BY_TURNS.items() if of.startswith(room))])
-    return zlib.crc32(f"{SEED} {of}".encode()) % turns == 0
+def _turn_of_files(items: list[pytest.Item]) -> set[tuple[str, int]]:
+    """Return the files whose turn it is: as many of each room in every run, so that runs last alike."""
+    rooms: dict[tuple[str, int], set[str]] = {}
+    for item in items:
+        file = item.nodeid.partition("::")[0]
+        turns = _turns(item, file)
+        rooms.setdefault(("/".join(file.split("/")[:2]), turns), set()).add(file)
+    drawn: set[tuple[str, int]] = set()
+    for (room, turns), files in rooms.items():
+        number = (len(files) + _lot(f"{room} {turns}") % turns) // turns
+        drawn.update((file, turns) for file in sorted(files, key=_lot)[:number])
+    return drawn
+
+
+def _turns(item: pytest.Item, file: str) -> int:
+    """Return one time in how many a test of this file runs, by its mark or its room."""
+    found = item.get_closest_marker("by_turns")
+    marked = 1 if found is None else int(found.args[0])
+    return max([marked, *(one for room, one in ROOMS_BY_TURNS.items() if file.startswith(room))])
+
+
+def _case_is_drawn(item: pytest.Item, case: str) -> bool:
+    found = item.get_closest_marker("share")
+    return found is None or _lot(case) % int(found.args[0]) == 0
+
+
+def _lot(of: str) -> int:
+    return zlib.crc32(f"{SEED} {of}".encode())
 
 
 def pytest_collection_finish(session: pytest.Session) -> None:

@@ -121,3 +121,13 @@ def test_a_plan_is_never_saved_over_the_station_file_or_another_kind_of_file(
         assert run(["plan", station, "--for", "yearly", "--save", place, "--without-proof"]) == 2
     capsys.readouterr()
     assert (folder / "other.plan").read_text() == "mine"
+
+
+def test_an_input_and_a_signed_value_of_another_kind_are_judged_without_a_fault(folder: Path) -> None:
+    made = visit(folder)
+    odd = [
+        replace(one, payload={**one.payload, "input": {"x": 1}}) for one in made if one.kind == "observation"
+    ]
+    sign = replace(made[-1], id="odd-sign", kind="sign", payload={"asks": "final", "as_left": [1]})
+    (folder / "odd.jsonl").write_bytes(dump([*made[:2], odd[0], replace(sign, device_seq=9999)]))
+    assert judged(folder, "odd.jsonl") == 1

@@ -42,6 +42,7 @@ def test_the_readme_lists_every_command(command: str):
     assert f"| `steadyhead {command}" in README
 
 
+@pytest.mark.by_turns(3)
 def test_the_readme_shows_what_the_demo_prints(monkeypatch, capsys, tmp_path):
     """Papers and pictures are left out here; the demo's own test makes them."""
     ask = demo._ask
@@ -72,6 +73,7 @@ def _facts(svg: str) -> str:
     return svg.split("<desc>", 1)[1].split("</desc>", 1)[0]
 
 
+@pytest.mark.by_turns(3)
 @pytest.mark.parametrize("picture", PICTURES)
 def test_the_kept_picture_shows_the_station_of_the_demo_as_it_is_drawn_today(picture: str):
     name = examples.names()[0]

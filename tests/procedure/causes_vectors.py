@@ -27,7 +27,7 @@ STEPS = (
     ("quillenby-row", "first", ("B2", "C5", "D3.RV", "EF1.RV", "F1.SO", "F2.SO", "H4", "J3")),
     ("dunmarrow-bottom", "yearly", ("Y3", "Y7.RV")),
 )
-WORDS = ("name", "tell", "then")
+WORDS = ("name", "tell", "then", "high")
 DRAWS = 12
 
 

@@ -15,7 +15,7 @@ from tests.conftest import BROWSERS
 
 MODULES = (
     "words", "naming", "grammar", "expression", "record", "agreeing", "fitness", "steps", "remarks",
-    "accepting", "signing", "touching", "restoring", "placing", "holding", "minded", "trials",
+    "accepting", "signing", "touching", "restoring", "placing", "holding", "opened", "minded", "trials",
     "recanting", "judge",
 )  # fmt: skip
 """In an order in which each comes after what it takes from."""

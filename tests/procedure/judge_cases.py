@@ -144,7 +144,7 @@ HAND: list[Case] = [
     (
         "a boolean is no number",
         _changed("heat", value=True),
-        {"steps": {"B1": "open"}, "told": [["RUN-06", "B1"]]},
+        {"steps": {"B1": "open"}, "blocks": [["RUN-06", "B1"], ["RUN-07", "B1"], *HOT_OPEN]},
     ),
     ("a number is no answer", _changed("ok", value=1.0), {"steps": {"A": "open"}}),
     ("blank text says nothing", _changed("why", value="  "), {"steps": {"Q": "open"}}),

@@ -86,6 +86,7 @@ def test_the_vectors_are_many_and_meet_every_status():
         "needs first",
         "not counted",
         "acted",
+        "not acted",
     }
 
 

@@ -9,7 +9,10 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from typer.main import get_command
 
+from steadyhead import web
+from steadyhead.cli.app import app
 from steadyhead.findings import Severity, tell
 from steadyhead.procedure.judged import plain_judgement
 from steadyhead.procedure.judging import judge
@@ -19,7 +22,7 @@ from steadyhead.records.entry import Entry, plain_entry
 from steadyhead.records.procedure import Procedure
 from steadyhead.services.running_words import Speaker
 from tests.procedure.in_js import in_node
-from tests.procedure.lane import RETURNS, against, judged, plan, visit
+from tests.procedure.lane import PROVED, RETURNS, against, judged, plan, visit
 from tests.procedure.test_in_js import close
 
 BAR = 1e5
@@ -93,6 +96,27 @@ SECOND: dict[str, tuple[str, Callable[[], Entries]]] = {
 }
 
 
+def test_a_second_trip_is_not_hidden_by_noting_once_more_that_the_line_runs_clear():
+    way = PROVED
+    told = _beside(visit("restart", way, ROW), "J3", "T3", "position", {"thing": "SO", "is": "tripped"}, "")
+    told = _beside(told, "J3", "T3", "position", {"thing": "SO", "is": "open"}, "")
+    own, last = _found(told, "J1", "clear"), _found(told, "J6", "gauge")
+    again = replace(
+        own, id="0190ffff-0000-7000-8000-000000000009", device="tab-9", device_seq=len(told) + 9,
+        t_device=last.t_device, clock_offset=last.clock_offset + 1.0,
+    )  # fmt: skip
+    assert ("RUN-08", "J2") in _codes("restart", [*told, again], ROW)
+    assert _codes("restart", visit("restart", way, ROW), ROW) == set()
+
+
+def test_the_help_of_run_enter_lists_the_words_by_which_a_note_answers():
+    root: Any = get_command(app)
+    command = root.commands["run"].commands["enter"]
+    said = next(one.help for one in command.params if one.name == "words")
+    page = (Path(web.__file__).parent / "templates" / "visits" / "run.html").read_text(encoding="utf-8")
+    assert [one for one in plan("first").minding.causes if one not in said or one not in page] == []
+
+
 @pytest.mark.parametrize("name", list(SECOND))
 def test_a_second_trip_stands_whatever_is_entered_after_it(name: str):
     step, entries = SECOND[name]
@@ -148,6 +172,33 @@ FACTS = [
 @pytest.mark.parametrize(("step", "name", "value"), FACTS)
 def test_what_was_read_of_a_run_is_not_read_again_without_another_run(step: str, name: str, value: float):
     assert _codes("first", _ahead(visit("first"), step, name, value)) - DIFFER == {("RUN-59", step)}
+
+
+@pytest.mark.parametrize(("station", "step"), [(LANE, "H5.main"), (LANE, "J2"), (ROW, "H5"), (ROW, "J2")])
+def test_a_shut_off_that_acted_is_not_answered_by_saying_no(station: str, step: str):
+    entries = _ahead(visit("first", None, station), step, "trips", True)
+    assert _codes("first", entries, station) - {("RUN-04", step)} == {("RUN-59", step)}
+    told = _beside(entries, step, "trips", "note", {"text": "opened in one go: raised too fast"}, step)
+    found = judged("first", told, station)
+    assert "RUN-59" not in {code for code, _ in against(found)}
+    assert "RUN-59" in {one.code for one in found.told}
+    ledger = read(dump(entries))
+    blocks = judge(plan("first", station), ledger).blocks
+    remark = next(one.remark for one in blocks if one.remark.code == "RUN-59")
+    said = tell(Speaker(plan("first", station), ledger).finding(remark, Severity.STOP)).statement
+    assert "was yes in a trial" in said
+    assert "expected no, from first to last" in said
+
+
+def _typed_as_text(by: float) -> Entries:
+    return _ahead(visit("first"), "F1.SO", "act", "7.0 bar", by)
+
+
+def test_a_value_typed_as_text_stands_against_final_until_it_is_read_again():
+    assert _codes("first", _typed_as_text(5.0)) == {("RUN-06", "F1.SO")}
+    found = judged("first", _typed_as_text(-5.0))
+    assert against(found) == set()
+    assert ("RUN-06", "F1.SO") in {(one.code, one.about) for one in found.told}
 
 
 def _run_again() -> Entries:
@@ -273,6 +324,8 @@ def test_a_trip_reading_that_no_step_asks_for_counts_as_found(more: dict[str, An
 
 def test_the_two_judges_agree(tmp_path: Path):
     first = [_ahead(visit("first"), *fact) for fact in FACTS]
+    first += [_ahead(visit("first"), step, "trips", True) for step in ("H5.main", "J2")]
+    first += [_typed_as_text(5.0), _typed_as_text(-5.0)]
     first += [_run_again(), _pair(4.5, 5.1), _pair(4.0, 4.6), _noted("."), _noted("x: Gauge misread.")]
     first += [_ahead(visit("first"), "F1.SO", "act", 7.0 * BAR, node="")]
     first += [_gauge(visit("first"), "F1.SO", zero=0.3 * BAR, division=1.0 * BAR)]

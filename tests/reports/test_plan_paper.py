@@ -188,7 +188,7 @@ def test_an_opening_whose_turns_are_not_stated_is_told_as_a_share():
     ("name", "kind", "item", "most"),
     [
         ("quillenby-row", "first", "", 48),
-        ("quillenby-row", "yearly", "", 23),
+        ("quillenby-row", "yearly", "", 25),
         ("dunmarrow-bottom", "first", "", 52),
         ("sorrel-flat", "new_setting", "", 48),
         ("pinnock-yard", "return_to_service", "", 36),

@@ -19,6 +19,8 @@ from steadyhead.station.templates import COMPANIONS, DATA_SHEET, LAYOUTS, new
 from steadyhead.station.valve_sheets import load_sheet
 from tests.station.files import example, refused
 
+pytestmark = pytest.mark.by_turns(2)
+
 ONE_LINE = ("reducer-alone", "shut-off-upstream", "shut-off-downstream", "two-reducers")
 WIDER = {
     "duty-standby": ("several streams", ["duty", "standby"]),

@@ -128,12 +128,15 @@ def numbers(of: Station, *, flow_points: int = 5) -> PlanNumbers:
     opening = InletOpening(0.07, 2.0, "TD", 0.9 * trip, trip + 0.3e5, 0.8 * trip, rows)
     reducers = [reducer.id for reducer in layout.reducers]
     inner = ("between",) if "T2" in tap_of_role(layout) else ()
-    sections = ("outlet", *(tuple(spans.held(layout)) or inner))
+    held = tuple(spans.held(layout))
+    sections = ("outlet", *(held or inner))
+    # What stands between an open shut-off and its reducer bears the inlet.
+    bears = {} if held else dict.fromkeys(inner, of.supply.static.si + 1e5)
     return PlanNumbers(
         bands=bands,
         trickle_flow=0.0004,
         inlet_opening=dict.fromkeys(sections, opening),
-        test_limit=dict.fromkeys(sections, trip + 30000.0),
+        test_limit=dict.fromkeys(sections, trip + 30000.0) | bears,
         target_reading={
             "trickle": duty + 0.1e5,
             "trickle.T3": duty + 0.1e5,

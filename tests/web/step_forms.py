@@ -128,7 +128,8 @@ class Clock:
 class Walker:
     """Goes through a visit by the form of each step, all well; way: what is chosen; gauge: read with.
 
-    walked: steps whose form was sent; odd: answers that are given in place of fine ones, by step.
+    walked: steps whose form was sent; odd: what is typed in place of fine answers, by step: once, and then
+    the step is answered again, all well.
     """
 
     client: Client
@@ -138,6 +139,7 @@ class Walker:
     gauge: str
     seen: list[Taken] = field(default_factory=list)
     walked: list[str] = field(default_factory=list)
+    odd: dict[str, dict[str, str]] = field(default_factory=dict)
 
     def walk(self, page: str, most: int = 400) -> str:
         """Send the form of the next step until there is none, and return the last page."""
@@ -151,13 +153,16 @@ class Walker:
         """Send the form of the step that a page shows, once for each moment at which it is read."""
         shown = form(page[page.index('id="next"') :], act="enter")
         node = self.plan.node(shown.texts["step"])
+        slip = self.odd.pop(node.id, {})
         again = self.walked.count(node.id)
         assert again < 2, (node.id, said(page))
-        self.walked.append(node.id)
         if again:
+            self.walked.append(node.id)
             return self._sent(shown, {})
         values = fine(node, self.way, self.seen, self.plan.limits)
-        self.seen += [Taken(node.id, name, value) for name, value in values.items()]
+        if not slip:
+            self.walked.append(node.id)
+            self.seen += [Taken(node.id, name, value) for name, value in values.items()]
         fields = {*shown.texts, *shown.files}
         asked = [one for one in node.inputs if f"a.{one.name}" in fields and one.name in values]
         assert {one.name for one in asked} == {one.name for one in node.inputs if one.worked is None}, node.id
@@ -166,6 +171,7 @@ class Walker:
         for moment in self._moments(node, asked, values):
             told = {f"a.{one.name}": self._typed(one, values[one.name], made) for one in moment}
             told |= self._beside(node, moment, values, shown) | chosen
+            told |= {f"a.{name}": text for name, text in slip.items() if f"a.{name}" in told}
             chosen = {}
             page = self._sent(shown, told)
             made |= {one.name: self.clock.now for one in moment}
@@ -173,7 +179,7 @@ class Walker:
                 shown = form(page[page.index('id="next"') :], act="enter")
                 if shown.texts["step"] != node.id:
                     break
-        return page if asked else self._sent(shown, chosen)
+        return page if asked or slip else self._sent(shown, chosen)
 
     def _sent(self, shown: PageForm, told: Mapping[str, str]) -> str:
         self.clock.wait(48.0)

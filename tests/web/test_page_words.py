@@ -16,6 +16,8 @@ from steadyhead.surge import causes, doubts
 from tests.web.filled import Client
 
 COMMAND = re.compile(r"steadyhead [a-z]|(?<!\w)--[a-z]|\brun (?:enter|show|fit|begin)\b")
+ENTRY = re.compile(r"\bto=N\b|position THING=")
+"""A line of an entry with a place to be filled in."""
 
 
 def test_no_finding_names_a_command_on_a_page():
@@ -31,7 +33,7 @@ def test_no_finding_names_a_command_on_a_page():
 
 def test_what_is_plain_stays_as_it_is():
     for entry in CATALOGUE.values():
-        if not COMMAND.search(entry.cure):
+        if not COMMAND.search(entry.cure) and not ENTRY.search(entry.cure):
             assert on_page(entry.cure) == entry.cure
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import pytest
+from starlette.datastructures import UploadFile
 
 from steadyhead.register import Register
 from steadyhead.web.app import make_app
@@ -36,9 +37,22 @@ def test_a_photo_is_asked_for_anew(stranger: Client):
     assert (again.texts, again.files) == (TYPED, {"a.photo"})
 
 
+def test_a_photo_as_a_telephone_makes_it_loses_nothing_that_was_typed(
+    stranger: Client, monkeypatch: pytest.MonkeyPatch
+):
+    def write(*_: object) -> None:
+        raise AssertionError("a stranger's file is written")
+
+    monkeypatch.setattr(UploadFile, "write", write)
+    page = stranger.post(AT, data=TYPED, files={"a.photo": ("plate.jpg", bytes(6_000_000))})
+    (again,) = forms(page.text, act="enter")
+    assert (again.texts, again.files) == (TYPED, {"a.photo"})
+
+
 @pytest.mark.parametrize(
     "sent",
     [
+        {"data": {"words": "x" * 300_000}, "files": {"a.photo": ("a.png", b"")}},
         {"data": {"name": "X", "password": "kept to itself"}},
         {"data": TYPED, "headers": {"accept": "application/json"}},
         {"data": {"words": "x" * 300_000}},

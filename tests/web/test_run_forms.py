@@ -193,6 +193,18 @@ def test_a_pressure_in_another_unit_than_all_before_is_told_where_no_band_tells_
     assert "second is typed in psi; every pressure before is in bar" in page.text
 
 
+@pytest.mark.parametrize(
+    ("typed", "told"), [("5.2 psi", "psi"), ("5.2 MPa", "MPa"), ("5.2 bar", ""), ("0.3 bar", "")]
+)
+def test_the_first_pressure_of_a_visit_is_asked_for_its_unit_where_another_fits(
+    visit: tuple[Client, str], typed: str, told: str
+):
+    client, at = visit
+    described(client, at, "G1")
+    page = client.post(at, data={"act": "enter", "words": f"A6 first='{typed}' with=G1"})
+    assert ("Is that the unit? In bar it would fit" in page.text) == bool(told), page.text
+
+
 def test_what_a_watch_waits_for_is_said_before_it_is_entered(visit: tuple[Client, str]):
     client, at = visit
     steps = [one["id"] for one in client.json(at)["judged"]["steps"]]

@@ -10,7 +10,9 @@ import pytest
 from steadyhead.register import Register
 from steadyhead.services.stations.kept import head_file
 from steadyhead.services.upkeep.pieces import put_in_new
+from steadyhead.services.visits_kept.filing import keep
 from steadyhead.services.visits_kept.trips import report_trip
+from steadyhead.station.canonical import sha256
 from steadyhead.station.examples import read
 from steadyhead.web.app import make_app
 from tests.web.filled import Client
@@ -271,3 +273,18 @@ def test_a_choice_that_makes_no_sense_is_refused(client: Client, sent: dict[str,
     full = {"mine": QHL, "base": 1, "theirs": 2} | sent if sent else {}
     found = client.post("/stations/QHL-01/merge", json=full, headers={"accept": "application/json"})
     assert found.status_code in (404, 422)
+
+
+def test_the_design_page_tells_a_proof_of_the_same_file_by_another_engine_which_counts_no_more(
+    client: Client, filled: Register
+) -> None:
+    plain = client.json("/stations/QHL-01/design")
+    assert (plain["needs_proof"], plain["old_proof"]) == (True, "")
+    file_hash = sha256(head_file(filled, "QHL-01").source)
+    about = {"kind": "proof", "file": file_hash, "engine": "0.0.0", "what": "protection proof"}
+    with filled.writing("Ilse Marrow") as writing:
+        keep(writing, "QHL-01", "study", b"{}", name="proof-old.json", title="protection proof", about=about)
+    old = client.json("/stations/QHL-01/design")["old_proof"]
+    page = client.get("/stations/QHL-01/design", headers=HTML).text
+    assert f'href="/stations/QHL-01/surge/{old}"' in page
+    assert "by another version of the engine and counts no more" in " ".join(page.split())

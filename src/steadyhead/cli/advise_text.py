@@ -29,8 +29,7 @@ def _screw(one: Advised, units: UnitSet) -> Iterator[str]:
     if one.waits:
         yield _line(f"Does not stand yet: {', '.join(one.waits)}.")
     told = one.advice
-    target = _pressure(one.aim.target, units)
-    yield _line(f"To be reached at {one.aim.tap}: {target}.")
+    yield _line(f"To be reached at {one.aim.tap}: {_target(one, units)}.")
     if told.turn != 0.0:
         yield _line(
             f"{'Raise' if told.turn > 0 else 'Lower'} by {turn_words(told.turn)}. {SAYS[told.status]}"
@@ -46,6 +45,14 @@ def _screw(one: Advised, units: UnitSet) -> Iterator[str]:
         yield _line(COARSE)
     if told.status not in ("read first", "needs first", "not counted"):
         yield from (_line(text) for text in _known(one, told, units))
+
+
+def _target(one: Advised, units: UnitSet) -> str:
+    """Return the reading it is brought to; of a run, where the shut-off is to act, the highest one."""
+    if one.screw.step <= 0.0:
+        return _pressure(one.aim.target, units)
+    most = min(one.aim.target, one.screw.limit) if one.screw.limit > 0.0 else one.aim.target
+    return f"until the shut-off acts, {say_most(most, 'pressure', units)} at most"
 
 
 def _turn(one: Advised, told: Advice, units: UnitSet) -> Iterator[str]:

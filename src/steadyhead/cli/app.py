@@ -296,13 +296,17 @@ def verify(
     entries: Annotated[
         str, typer.Option("--entries", metavar="FILE", help="Entries a hand-over is held against.")
     ] = "",
+    plan: Annotated[
+        str, typer.Option("--plan", metavar="FILE", help="Plan of the visit a hand-over is judged by.")
+    ] = "",
     json: AsJson = False,
 ) -> int:
     """Prove a certificate, or hold a whole register or archive against its own chain.
 
     Of a certificate: which of record and page is what was signed, and by which key. Of a register or archive:
     the first link that does not hold, and everything else that is not as it was kept; nothing is changed.
-    Of a hand-over, a statement or its page: whether those entries are here, unchanged, and what came since.
+    Of a hand-over, a statement or its page: whether those entries are here, unchanged, whether they bear out
+    what it claims, what cannot be checked without the plan, and what came since.
 
     Exit status 0: all of it is what was signed, by the key compared, or as it was kept; 1: it is not, or no
     key is known; 2: it cannot be used.
@@ -314,7 +318,7 @@ def verify(
     if is_register(file):
         return do_verify_register(file, json)
     if is_hand_over(file):
-        return do_verify_hand_over(file, entries, json)
+        return do_verify_hand_over(file, entries, json, plan)
 
     return do_verify(file, sig, key, json)
 

@@ -22,8 +22,10 @@ def is_hand_over(name: str) -> bool:
         return False
 
 
-def do_verify_hand_over(name: str, entries: str, json: bool) -> int:
+def do_verify_hand_over(name: str, entries: str, json: bool, plan: str = "") -> int:
     """Hold a statement against a file of entries, or against those within its own page.
+
+    plan: the plan file of the visit; without it, what hangs on the plan is told as not checked.
 
     Raises
     ------
@@ -33,6 +35,7 @@ def do_verify_hand_over(name: str, entries: str, json: bool) -> int:
     from steadyhead.procedure.ledger import read
     from steadyhead.services.field.statements import (
         MOST_PAGE,
+        PAGE_ALONE,
         check,
         entries_within,
         is_page,
@@ -40,6 +43,7 @@ def do_verify_hand_over(name: str, entries: str, json: bool) -> int:
         statement_within,
     )
     from steadyhead.services.files import read_file
+    from steadyhead.services.plan_files import read_plan_file
 
     content = read_file(name, MOST_PAGE)
     told = read_statement(statement_within(content))
@@ -48,7 +52,9 @@ def do_verify_hand_over(name: str, entries: str, json: bool) -> int:
         remedy = "Name the entries of the visit: --entries FILE.jsonl. The app checks it on the visit's page."
         raise InputError(name, problem, remedy)
     held = read_file(entries, MOST_PAGE) if entries else content
-    found = check(told, told.station, told.run, read(entries_within(held), entries or name))
+    of = read_plan_file(read_file(plan, MOST_PAGE), plan) if plan else None
+    found = check(told, told.station, told.run, read(entries_within(held), entries or name), of)
+    words = (*found.words, PAGE_ALONE) if is_page(content) else found.words
     if json:
         show_json(
             {
@@ -57,12 +63,14 @@ def do_verify_hand_over(name: str, entries: str, json: bool) -> int:
                 "count": found.count,
                 "here": found.here,
                 "later": found.later,
-                "words": list(found.words),
+                "differs": list(found.differs),
+                "unchecked": list(found.unchecked),
+                "words": list(words),
                 "says": dict(told.lines),
             }
         )
         return FINE if found.matches else FORBIDDEN
     print(paragraph(f"Hand-over of {told.lines['station']}, {told.said}"))
-    for line in found.words:
+    for line in words:
         print(paragraph(line))
     return FINE if found.matches else FORBIDDEN

@@ -164,7 +164,10 @@ def enter_command(
             help="What was read, seen or done: F1.SO hold=5.17 bar with=TG-07, A4 air=yes, A7 done, "
             "ES6.SO do tighten nut thing=SO.nut, E0.SO choose set, position IV1=shut, note WORDS, "
             "begin purpose=WORDS, person, instrument, deviation, sign final; "
-            "correct N value=5.12 bar reason=WORDS, void N.",
+            "correct N value=5.12 bar reason=WORDS, void N. A note that ends with one of these answers a "
+            "trial outside: raised too fast, raised in too large steps, read too late, gauge misread, gauge "
+            "not steady, air in the line, pilot stuck at first, closing medium slow, dirt on the pilot seat, "
+            "watch started late, water still drawn, cause not found.",
         ),
     ],
     who: Annotated[

@@ -90,8 +90,10 @@ def decide(screw: Screw, state: State, *, waits: bool = False) -> Next:
 def _seen(screw: Screw, state: State) -> Next:
     assert state.reading is not None
     off = screw.target - state.reading
-    is_up = state.last >= 0.0
-    if abs(off) <= screw.tolerance and is_up:
+    is_up, is_run = state.last >= 0.0, screw.step > 0.0
+    if is_run and off <= 0.0:
+        return "not acted", 0.0
+    if not is_run and abs(off) <= screw.tolerance and is_up:
         return "there", 0.0
     if off < -screw.tolerance or (not is_up and off < BELOW - screw.tolerance):
         return "turn", -_down(screw, state)
@@ -105,11 +107,11 @@ def _seen(screw: Screw, state: State) -> Next:
     if state.bound.worst(smallest) > screw.limit:
         if state.bound.unanswered > play:
             return "no answer", 0.0
-        return ("no nearer" if off <= FINE_SHARE * screw.window else "no room"), 0.0
+        return ("no nearer" if not is_run and off <= FINE_SHARE * screw.window else "no room"), 0.0
     if not _may(chance(screw, state, smallest), left(screw, state)):
         return "used up", 0.0
     landing = state.quantile(smallest, 0.5, screw.reading)
-    nearer = abs(landing - screw.target) < abs(off)
+    nearer = is_run or abs(landing - screw.target) < abs(off)
     return ("turn", smallest) if nearer else ("no nearer", 0.0)
 
 
@@ -213,7 +215,6 @@ def _advice(screw: Screw, state: State, status: Status, turn: float = 0.0) -> Ad
     low, middle, high = (state.quantile(turn, p, noise) if known else 0.0 for p in (TAIL, 0.5, 1.0 - TAIL))
     worst = state.bound.worst(turn) if screw.sees == "gauge" else read
     rate = state.rate(0.5)
-    reach = screw.tell if screw.tell > 0.0 else screw.window
     return Advice(
         valve=screw.valve,
         status=status,
@@ -231,5 +232,5 @@ def _advice(screw: Screw, state: State, status: Status, turn: float = 0.0) -> Ad
         rate_most=state.bound.rate,
         play_low=state.play(TAIL),
         play_high=state.play(1.0 - TAIL),
-        is_coarse=rate * screw.amounts[0] > FINE_SHARE * reach,
+        is_coarse=rate * screw.amounts[0] > FINE_SHARE * screw.window,
     )

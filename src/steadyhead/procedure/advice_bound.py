@@ -71,8 +71,9 @@ class Bound:
         if not self.marks:
             self.marks.append(mark)
             return
-        if value - self.marks[-1].reading <= 2.0 * self.screw.reading_most:
-            return
+        friction = (2.0 if len(self.marks) == 1 else 1.0) * self.screw.friction_most
+        if value - self.marks[-1].reading <= 2.0 * self.screw.reading_most + friction:
+            return  # reading and friction alone may make as much: it need not have followed
         for index, before in enumerate(self.marks):
             self._narrow(before, mark, is_first=index == 0)
         if self.bears is None or self.turned < self.bears[0]:

@@ -11,6 +11,10 @@ enters as its square: losses are straight in it. The weight of a span is
     exp(−½ Σz² at the best t) ÷ √(determinant of the covariance) × the share of the span that fits as well
 
 and that of a cause its prior times the mean over its spans.
+
+A reading that lies clear of the sound station has a direction. A span counts only where it moves one of
+these readings the way it lies, and none of them the other way: what lowers an outlet never stands behind a
+high one.
 """
 
 from __future__ import annotations
@@ -57,12 +61,19 @@ LEAST_WIDTH = 500.0
 LEAST_SHARE_WIDTH = 0.005
 """No other reading is known better than this share of what is expected. [1]"""
 
+CLEAR = 1.96
+"""A reading lies off the sound station beyond so many standard deviations: the edge of a band of 95 %."""
+RIGHT, WRONG = 0.05, 0.25
+"""A cause moves a reading its way from the first share of how far it lies off, and the other way beyond the
+second. Own estimate."""
+
 NEVER = -1e300
 """Logarithm of no weight at all."""
 
 Flow = float | Mapping[str, float] | None
 Row = tuple[float, float, float, float]
 """Expected, from the supply, from the setting, half width."""
+_SOUND = Grade()
 
 
 @dataclass(slots=True)
@@ -74,6 +85,10 @@ class _Given:
     value: float
     tolerance: float
     flow: float | None
+    sound: float = 0.0
+    """What the sound station shows there."""
+    off: float = 0.0
+    """How far the reading lies from that; 0 where it is not clear of it."""
 
 
 def weigh(
@@ -168,8 +183,37 @@ def _given(
             continue
         axis = axes[reads.state]
         noted = _noted(flow, reads) if axis.flows else None
-        found[reads.input] = _Given(reads, axis.flows, value, tolerance, noted)
+        found[reads.input] = _beside_sound(signature, _Given(reads, axis.flows, value, tolerance, noted))
     return list(found.values())
+
+
+def _beside_sound(signature: Signature, one: _Given) -> _Given:
+    """Return a reading with what the sound station shows there, and how far it lies off."""
+    value, supply, setting, half = _expected(signature, _SOUND, one, slips=False)
+    square = half * half + supply * supply + setting * setting + one.tolerance * one.tolerance / 3.0
+    off = one.value - value
+    one.sound, one.off = value, off if abs(off) > CLEAR * sqrt(square) else 0.0
+    return one
+
+
+def _is_in_play(
+    signature: Signature, first: Grade, second: Grade, given: Sequence[_Given], hit: Sequence[bool]
+) -> bool:
+    """Return whether a span moves a reading that lies off the way it lies, and none the other way."""
+    is_off = is_right = False
+    for one, slips in zip(given, hit, strict=True):
+        if one.off == 0.0:
+            continue
+        is_off = True
+        moved = [
+            (_expected(signature, grade, one, slips=slips)[0] - one.sound) / one.off
+            for grade in (first, second)
+        ]
+        if max(moved) > RIGHT:
+            is_right = True
+        elif min(moved) < -WRONG:
+            return False
+    return is_right or not is_off
 
 
 def _noted(flow: Flow, reads: Reads) -> float | None:
@@ -189,7 +233,10 @@ def _weighed(signature: Signature, cause: Cause, given: Sequence[_Given]) -> tup
     for name, hit in _targets(cause, given):
         for first, second in cause.spans:
             count += 1
-            weight, off = _span(signature, cause.grades[first], cause.grades[second], given, hit)
+            ends = cause.grades[first], cause.grades[second]
+            if cause.id != AS_EXPECTED and not _is_in_play(signature, *ends, given, hit):
+                continue
+            weight, off = _span(signature, *ends, given, hit)
             if off <= FAR:
                 weights.append(weight)
             if weight > best if off <= FAR else not weights and off < misfit:

@@ -67,6 +67,23 @@ def unfit(one: Input, row: Row, record: Record, beside: Collection[str]) -> tupl
     return tuple(found)
 
 
+MISLEADS = ("not described", "class not known", "too coarse", "division too coarse", "overdue", "zero off",
+            "measures another quantity", "beyond its range")  # fmt: skip
+"""What makes a gauge one that no turn is worked out from: its error is not the one taken off the limit."""
+
+
+def misled_now(record: Record, name: str) -> tuple[str, ...]:
+    """Return the tap whose newest reading came by a gauge that no turn of a step may be worked out from."""
+    taps = {aim.tap for aim in record.procedure.advice.aims if aim.step == name}
+    asked = {(node.id, one.name): one for node in record.procedure.nodes for one in node.inputs}
+    for row in reversed(record.rows):
+        one = asked.get((row.entry.node, row.text("input")))
+        if row.entry.kind == "reading" and one is not None and one.tap in taps and row.text("tap") == one.tap:
+            found = [each for each in _instrument(one, row, record) if each.why in MISLEADS]
+            return (f"{one.tap} read by a gauge in date and true enough",) if found else ()
+    return ()
+
+
 def _place(one: Input, row: Row, beside: Collection[str]) -> list[Unfit]:
     found = []
     tap, quantity = row.text("tap"), row.text("quantity")

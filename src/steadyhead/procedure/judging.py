@@ -64,7 +64,7 @@ def judge(procedure: Procedure, ledger: Ledger, now: float | None = None) -> Jud
     bare = unshielded(record, steps)
     for name, lacking in bare.items():
         steps[name].uncovered = lacking
-    refusing, moved = broken(record, steps)
+    refusing, moved, answered = broken(record, steps)
     for name, remarks in refusing.items():
         steps[name].held = remarks
     proofs, found = prove(record, steps, moved), items(record, steps)
@@ -89,10 +89,11 @@ def judge(procedure: Procedure, ledger: Ledger, now: float | None = None) -> Jud
         blocks=blocks,
         told=(
             *deviations.overdue(blocks, now),
-            *(remark for step in steps.values() for remark in told_of_step(step)),
+            *(remark for step in steps.values() for remark in told_of_step(step, record)),
             *told_of_record(ledger, mine, record, steps, now),
             *taken,
-            *unread(record),
+            *unread(record, steps),
+            *answered,
             *trials.told,
             *deviations.told(blocks),
         ),

@@ -55,13 +55,21 @@ SHUT = ("shut", "closed")
 NOT_SHUT = (
     "open", "opened", "opens", "opening", "ajar", "cracked", "crack", "part", "partly", "partially", "half",
     "throttled", "passing", "passes", "leaking", "leaks", "weeping", "weeps", "running", "runs", "unlocked",
-    "cannot", "unknown", "reopened",
+    "cannot", "unknown", "reopened", "flowing", "trickling",
 )  # fmt: skip
 """Words beside these by which it does not, or not surely."""
 SHORT_OF = ("not", "never", "nearly", "almost", "hardly", "from", "of", "off", "to", "before", "un")
 """Words before these by which it does not: *2 turns from shut*, *not closed*."""
 STILL = ("dry", "tight", "locked", "sealed", "capped", "plugged", "tagged", "seated", "isolated")
 """Words that say by themselves that nothing runs through it."""
+IN_USE = ("service", "normal")
+"""Words beside these by which they say nothing: *locked in service*."""
+FULLY = ("fully", "full", "quite", "completely", "entirely", "yet")
+"""Words between one of these and a word for shut: *not fully closed*."""
+AGAIN = ("again", "reshut", "reclosed", "after")
+"""Words by which a valve that stands shut was open before: *shut again after 2 turns*."""
+LOOKED = ("still", "seen", "looked", "checked", "read", "found", "remained", "stayed")
+"""Words beside these by which it was only looked at again."""
 OPEN = (
     "open", "opened", "opens", "opening", "ajar", "cracked", "crack", "part", "partly", "partially", "half",
     "throttled", "running", "runs", "full", "fully", "wide", "service", "trickle", "trickling", "flowing",
@@ -77,7 +85,7 @@ def stands_shut(text: str) -> bool:
     --------
     >>> [stands_shut(text) for text in ("SHUT", "closed, locked", "found shut as tagged", "shut, 34 turns")]
     [True, True, True, True]
-    >>> [stands_shut(text) for text in ("not shut", "34 turns from shut", "shut but passing", "zu")]
+    >>> [stands_shut(text) for text in ("not shut", "34 turns from shut", "locked in service", "zu")]
     [False, False, False, False]
     """
     words = in_order(text)
@@ -85,7 +93,8 @@ def stands_shut(text: str) -> bool:
         return False
     if set(words) & set(SHUT):
         return not _short_of(words)
-    return bool(words) and words[0] not in SHORT_OF and bool(set(words) & set(STILL))
+    still = bool(set(words) & set(STILL)) and not set(words) & set(IN_USE)
+    return still and words[0] not in SHORT_OF
 
 
 def stands_open(text: str) -> bool:
@@ -102,7 +111,53 @@ def stands_open(text: str) -> bool:
 
 def _short_of(words: list[str]) -> bool:
     """Return whether a word for shut is taken back by the one before it."""
-    return any(word in SHUT and at > 0 and words[at - 1] in SHORT_OF for at, word in enumerate(words))
+    for at, word in enumerate(words):
+        before = [one for one in words[:at] if one not in FULLY]
+        if word in SHUT and before and before[-1] in SHORT_OF:
+            return True
+    return False
+
+
+def was_opened(text: str) -> bool:
+    """Return whether what is written of a valve says that it was moved, and shut only then.
+
+    Examples
+    --------
+    >>> [was_opened(text) for text in ("shut again after 2 turns", "reshut", "still shut after F1", "shut")]
+    [True, True, False, False]
+    """
+    words = set(in_order(text))
+    return bool(words & set(AGAIN)) and not words & set(LOOKED)
+
+
+NO = ("no", "not", "never", "nobody", "none", "nothing", "skipped", "untold", "unsealed", "undone")
+"""Words by which a field in words is answered with a refusal."""
+EMPTY = ("none", "nothing")
+"""Those of them that may be what was found: no debris, no permit."""
+FILLS = (
+    "done", "yet", "told", "sealed", "asked", "called", "reached", "answered", "was", "were", "is", "it",
+    "at", "all", "one", "known", "today", "n", "a", "has", "have", "been", "did", "could", "be", "anyone",
+)  # fmt: skip
+"""Words beside them that say nothing more."""
+MARKS = re.compile(r"[-./?_ \t]+")
+
+
+def refuses(text: str, *, empty: bool) -> bool:
+    """Return whether an answer in words is a bare refusal; empty: *none* is one as well.
+
+    Examples
+    --------
+    >>> [refuses(text, empty=True) for text in ("no", "Not done.", "n/a", "-", "none", "no seals on it")]
+    [True, True, True, True, True, False]
+    >>> [refuses(text, empty=False) for text in ("no", "none", "nothing yet")]
+    [True, False, False]
+    """
+    words = in_order(text)
+    if words in (["n"], ["n", "a"], ["na"]) or MARKS.fullmatch(text) is not None:
+        return True
+    if set(words) - {*NO, *FILLS}:
+        return False
+    return bool(set(words) & (set(NO) if empty else set(NO) - set(EMPTY)))
 
 
 def in_order(text: str) -> list[str]:

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator, Mapping
 
-from steadyhead.procedure.naming import folded, low_words, names_of, plainly, stands_shut
+from steadyhead.procedure.naming import folded, low_words, names_of, plainly, stands_shut, was_opened
 from steadyhead.procedure.record import BLANKS, Record, Row
 from steadyhead.procedure.restoring import planned_item
 from steadyhead.procedure.steps import Step
@@ -85,7 +85,7 @@ def moves(row: Row, shield: Shield, left: Collection[str], own: Collection[str])
     stands = said(row, left, own) if row.thing in shield.moved else ""
     if not stands or plainly(stands) in {"shut", *map(plainly, shield.still)}:
         return False
-    return row.entry.kind != "position" or not stands_shut(stands)
+    return row.entry.kind != "position" or not stands_shut(stands) or was_opened(stands)
 
 
 def misplaced(

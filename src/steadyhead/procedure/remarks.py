@@ -12,7 +12,7 @@ from steadyhead.procedure.grammar import is_number
 from steadyhead.procedure.ledger import Ledger, amends_nothing
 from steadyhead.procedure.naming import folded
 from steadyhead.procedure.record import Record, Row, day_of, people, vouches
-from steadyhead.procedure.steps import Step
+from steadyhead.procedure.steps import Step, is_refusal
 from steadyhead.records.entry import KINDS, Entry
 from steadyhead.records.run import Plain, Remark
 
@@ -46,6 +46,7 @@ def of_step(step: Step, record: Record) -> list[Remark]:
     if step.uncovered:
         found.append(Remark("RUN-53", name, newest or _begun(step), {"on": _list(step.uncovered)}))
     found += step.held
+    found += _unread(step, record, counts=True)
     if node.proves:
         found += [_unfit(step, *one[:3]) for one in step.unfit if one[3]]
         found += list(_not_authorised(step, record))
@@ -59,14 +60,34 @@ def of_step(step: Step, record: Record) -> list[Remark]:
     return found
 
 
-def told_of_step(step: Step) -> list[Remark]:
+def _unread(step: Step, record: Record, *, counts: bool) -> list[Remark]:
+    """Return the values of another kind than asked, and refusals; counts: those not answered since."""
+    inputs = {one.name: one for one in step.node.inputs}
+    found = []
+    for name, row in step.mistyped:
+        if counts is (step.way != "off" and all(one.at < row.at for one in step.given.get(name, ()))):
+            why = "refusal" if is_refusal(record, step.node, inputs[name], row) else "other kind"
+            found.append(Remark("RUN-06", step.node.id, (row.entry.id,), {"input": name, "why": why}))
+    return found
+
+
+def _refused(step: Step, record: Record) -> Iterator[Remark]:
+    """Yield the fields in words that a bare refusal answers, of which the plan minds nothing."""
+    for one in step.node.inputs if step.way == "on" else ():
+        for row in step.chosen[one.name].rows if one.name in step.chosen else ():
+            if is_refusal(record, step.node, one, row, any_field=True):
+                yield Remark("RUN-06", step.node.id, (row.entry.id,), {"input": one.name, "why": "refusal"})
+
+
+def told_of_step(step: Step, record: Record) -> list[Remark]:
     """Return what is worth knowing at one step and forbids nothing."""
     name = step.node.id
-    found = [Remark("RUN-08", name, (), {}, one.see) for one in step.fires if one.tells]
+    later = name in record.procedure.after
+    found = [Remark("RUN-08", name, (), {}, one.see) for one in step.fires if one.tells or later]
     if step.way == "off" and step.begun:
         found.append(Remark("RUN-05", name, tuple(row.entry.id for row in step.rows), {"why": "other way"}))
-    for input_, row in step.mistyped:
-        found.append(Remark("RUN-06", name, (row.entry.id,), {"input": input_, "why": "other kind"}))
+    found += _unread(step, record, counts=False)
+    found += _refused(step, record)
     found += [_unfit(step, *one[:3]) for one in step.unfit if not (one[3] and step.node.proves)]
     if step.unmet_paper:
         found.append(Remark("RUN-10", name, (), {"needs": _list(step.unmet_paper)}))

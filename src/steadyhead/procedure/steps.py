@@ -10,6 +10,7 @@ from steadyhead.procedure.expression import Context, Entries, Scalar, Taken, eva
 from steadyhead.procedure.fitness import Unfit, is_answer, unfit
 from steadyhead.procedure.grammar import banded, is_number, names
 from steadyhead.procedure.graph import is_met, needed
+from steadyhead.procedure.naming import refuses
 from steadyhead.procedure.record import SOFT, Record, Row, taken
 from steadyhead.records.procedure import Input, Node, Otherwise, Procedure, Refusal
 from steadyhead.records.run import Remark
@@ -149,14 +150,28 @@ def _sort(step: Step, record: Record) -> None:
         right = photos
         if one.quantity != "photo":
             rows = by_input.get(one.name, [])
-            right = [row for row in rows if is_answer(one, row)]
-            step.mistyped += [(one.name, row) for row in rows if not is_answer(one, row)]
+            right = [
+                row for row in rows if is_answer(one, row) and not is_refusal(record, step.node, one, row)
+            ]
+            fits = {row.at for row in right}
+            step.mistyped += [(one.name, row) for row in rows if row.at not in fits]
         if right:
             step.given[one.name] = right
     beside = {one.quantity for one in step.node.inputs if one.name in step.given}
     for one in step.node.inputs:
         if one.name in step.given:
             _choose(step, one, record, beside)
+
+
+def is_refusal(record: Record, node: Node, one: Input, row: Row, *, any_field: bool = False) -> bool:
+    """Return whether a bare refusal stands where the plan asks in words who was told, or how it is sealed.
+
+    any_field: whatever is asked in words; there *none* is what was found.
+    """
+    if one.quantity != "text":
+        return False
+    asked = f"{node.id} {one.name}" in record.procedure.minding.answers
+    return (asked or any_field) and refuses(row.text("value"), empty=asked)
 
 
 def _choose(step: Step, one: Input, record: Record, beside: set[str]) -> None:

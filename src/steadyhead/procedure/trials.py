@@ -4,13 +4,15 @@ A run outside its band, or above the highest pressure of a test, is a finding. I
 after it of what the proof rests on, since then everything is proved anew; or by a note of that day at the
 step that ends with one of the plan's words for what was found. A note does not answer what passed the rating
 of the section. What was read beside a run, how long it closed and what stood after it, is answered by another
-run too. What was read beyond the test limit where no step asks for it counts as found like the rest.
+run too. A shut-off said to have acted while flows were stepped, or consumers fed, is found so too. What
+was read beyond the test limit where no step asks for it counts as found like the rest; so does an outlet read
+beyond it at a step that holds it against nothing.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from math import inf
 
 from steadyhead.procedure.agreeing import Band, inside
@@ -20,8 +22,11 @@ from steadyhead.procedure.record import Record, Row
 from steadyhead.procedure.steps import Step
 from steadyhead.procedure.touching import rests_of, touches
 from steadyhead.records.minding import Trial
+from steadyhead.records.procedure import Input
 from steadyhead.records.run import Plain, Remark
 
+Outside = tuple[Trial, Row, dict[str, Plain], str]
+"""A reading that lay outside: trial, reading, what was expected, and the step whose proofs rest on it."""
 ROUNDING = 1e-6
 """Share by which figures typed in another unit may pass a limit."""
 
@@ -41,9 +46,9 @@ class Tried:
 def tried(record: Record, steps: Mapping[str, Step]) -> Tried:
     """Return the trials outside that were read again: those nobody answered, and those a note answers."""
     found = Tried()
-    for trial, row, params in _passed_over(record, steps):
+    for trial, row, params, rests in _passed_over(record, steps):
         remark = Remark("RUN-59", trial.step, (row.entry.id,), params)
-        if _is_touched(record, steps, steps[trial.step], row):
+        if _is_touched(record, steps, steps[rests], row):
             continue
         if _is_run_again(steps, trial, row) or _is_noted(record, row, trial):
             found.told.append(remark)
@@ -58,27 +63,36 @@ def unanswered(record: Record, steps: Mapping[str, Step], step: str) -> tuple[st
     return tuple(remark.entries[0] for remark in tried(record, steps).against.get(step, ()))
 
 
-def _passed_over(record: Record, steps: Mapping[str, Step]) -> Iterator[tuple[Trial, Row, dict[str, Plain]]]:
+def _passed_over(record: Record, steps: Mapping[str, Step]) -> Iterator[Outside]:
     """Yield the readings outside that do not count any more, with what was expected of them."""
     for trial in record.procedure.minding.trials:
         step = steps.get(trial.step)
         pick = step.chosen.get(trial.input) if step is not None and step.way != "off" else None
         if step is None or pick is None:
             continue
+        newest = {row.at for row in pick.rows}
         for row in step.given[trial.input]:
-            outside = None if row in pick.rows else _outside(record, trial, step, row)
+            counts = row.at in newest and not trial.alone
+            outside = None if counts else _outside(record, trial, step, row)
             if outside is not None:
-                yield trial, row, outside
+                yield trial, row, outside, trial.step
     yield from _astray(record, steps)
 
 
-def _astray(record: Record, steps: Mapping[str, Step]) -> Iterator[tuple[Trial, Row, dict[str, Plain]]]:
-    """Yield what was read beyond the highest of a test at no step, or under a name its step does not ask."""
+def _astray(record: Record, steps: Mapping[str, Step]) -> Iterator[Outside]:
+    """Yield what was read beyond the highest of a test where nothing is held against it.
+
+    So at no step, under a name its step does not ask, and where its step has no band for it.
+    """
     edges: dict[str, tuple[Trial, float]] = {}
     asked: dict[str, frozenset[str]] = {}
+    tried_by: set[tuple[str, str]] = set()
     for trial in record.procedure.minding.trials:
         step = steps.get(trial.step)
         if step is None or step.way == "off":
+            continue
+        tried_by.add((trial.step, trial.input))
+        if trial.alone:
             continue
         inputs = {one.name: one for one in step.node.inputs}
         asked[trial.step] = frozenset(inputs)
@@ -86,17 +100,52 @@ def _astray(record: Record, steps: Mapping[str, Step]) -> Iterator[tuple[Trial, 
         if tap and trial.edge is not None and trial.edge < edges.get(tap, (trial, inf))[1]:
             edges[tap] = (trial, trial.edge)
     for row in record.rows:
-        node, value, found = row.entry.node, row.number("value"), edges.get(row.text("tap"))
+        node, value = row.entry.node, row.number("value")
+        unheld = _unheld(record, steps, row) if (node, row.input) not in tried_by else None
+        found = edges.get(unheld.tap if unheld is not None else row.text("tap"))
         if row.entry.kind != "reading" or value is None or found is None or value <= found[1]:
             continue
         stray = not node or (node in asked and row.input not in asked[node])
+        params: dict[str, Plain] = {"input": row.input, "value": value, "low": None, "high": found[1]}
         if row.text("quantity") in ("", "pressure") and stray:
             trial = next((one for one, _ in edges.values() if one.step == node), found[0])
-            yield trial, row, {"input": row.input, "value": value, "low": None, "high": found[1]}
+            yield trial, row, params, trial.step
+        elif unheld is not None:
+            own = replace(found[0], step=node, input=row.input, run=())
+            yield own, row, params, found[0].step
+
+
+def _unheld(record: Record, steps: Mapping[str, Step], row: Row) -> Input | None:
+    """Return the pressure a reading answers where no band of its step speaks against it; None for any other.
+
+    A step that pumps the outlet to prove its valve, or brings the inlet valve to its opening, goes by its own
+    limits. After a trip nothing is asked of how the outlet was found, up to the reset.
+    """
+    step = steps.get(row.entry.node)
+    minding = record.procedure.minding
+    if step is None or step.way != "on" or any(step.node.id in one.steps for one in minding.shields):
+        return None
+    if any(step.node.id in one.brings for one in minding.openings):
+        return None
+    if any(one.input == row.input for one in step.node.expect):
+        pick = step.chosen.get(row.input)
+        if pick is None or row.input in step.outside or all(one.at != row.at for one in pick.rows):
+            return None
+    stops = minding.stops
+    ids = [node.id for node in record.procedure.nodes]
+    if stops and ids.index(step.node.id) <= min(ids.index(name) for name in stops):
+        return None
+    found = (one for one in step.node.inputs if one.name == row.input and one.quantity == "pressure")
+    return next((one for one in found if one.tap), None)
 
 
 def _outside(record: Record, trial: Trial, step: Step, row: Row) -> dict[str, Plain] | None:
     """Return what was read, and what was expected; None where it lay inside."""
+    if trial.yes:
+        said = row.entry.payload.get("value") is True
+        return (
+            {"input": trial.input, "value": True, "low": "no, from first", "high": "last"} if said else None
+        )
     value = row.number("value")
     if value is None:
         return None

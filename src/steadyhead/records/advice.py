@@ -17,11 +17,12 @@ Sees = Literal["gauge", "act"]
 Status = Literal[
     "turn", "there", "no nearer", "no room", "no answer", "no fit", "over", "sign", "in time", "too soon",
     "not found", "read first", "raise first", "coarse", "used up", "needs first", "not counted", "acted",
+    "not acted",
 ]  # fmt: skip
 """What is advised: ``turn``, or why none. ``in time``: it acted where it should; ``too soon``: raise it;
 ``needs first``: what the step rests on does not stand; ``used up``: the chance allowed in the job; ``not
 counted``: a shut-off's screw was worked, and nobody knows how far; ``acted``: the shut-off acted while this
-one was raised."""
+one was raised; ``not acted``: it was raised as far as a run goes, and nothing acted."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,7 +74,8 @@ class Screw:
     free
         How far the setting must be raised after it acted, before water is drawn and it opens again. [Pa]
     step
-        Most that one turn may move the reading as it nears its target; 0: as far as it goes. [Pa]
+        Most that one turn may move the reading as it nears its target; 0: as far as it goes. Above 0 it is
+        raised until the shut-off acts: the target is the highest reading of the run, none to be held. [Pa]
     trip
         Reading at which the other valve acts while this screw is raised, and its standard deviation [Pa];
         None where it cannot act.

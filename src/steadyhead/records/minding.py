@@ -160,6 +160,10 @@ class Trial:
     sets
         Choice and option by which the step sets the screw, ``*`` alone: it always works one. What reads below
         the band is then on the way; empty: nothing is set there.
+    yes
+        It is a question, and *yes* is what was found.
+    alone
+        No band of its step holds it: it counts as found also where it is the newest.
     """
 
     step: str
@@ -173,6 +177,8 @@ class Trial:
     by: float | None = None
     run: tuple[str, ...] = ()
     sets: tuple[str, ...] = ()
+    yes: bool = False
+    alone: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -207,6 +213,8 @@ class Minding:
         Words by which a note says what was found of such a reading: it ends with one of them.
     stops
         Steps at which a second trip is told: no deviation accepts what stands against them.
+    answers
+        Fields in words that say who was told, and how it is sealed: no bare refusal answers them.
     """
 
     parts: tuple[str, ...] = ()
@@ -223,6 +231,7 @@ class Minding:
     trials: tuple[Trial, ...] = ()
     causes: tuple[str, ...] = ()
     stops: tuple[str, ...] = ()
+    answers: tuple[str, ...] = ()
     holds: tuple[Hold, ...] = ()
     openings: tuple[Opening, ...] = ()
 
@@ -265,6 +274,7 @@ def plain_minding(minding: Minding) -> dict[str, Any]:
         **({"trials": [_plain_trial(one) for one in minding.trials]} if minding.trials else {}),
         **({"causes": list(minding.causes)} if minding.causes else {}),
         **({"stops": list(minding.stops)} if minding.stops else {}),
+        **({"answers": list(minding.answers)} if minding.answers else {}),
         **({"holds": [_listed(one) for one in minding.holds]} if minding.holds else {}),
         **({"openings": [_listed(one) for one in minding.openings]} if minding.openings else {}),
     }
@@ -275,7 +285,7 @@ def _plain_trial(trial: Trial) -> dict[str, Any]:
     return {
         name: list(value) if isinstance(value, tuple) else value
         for name, value in asdict(trial).items()
-        if name in always or value not in (None, "", ())
+        if name in always or value not in (None, "", (), False)
     }
 
 
@@ -322,6 +332,7 @@ def minding_from(data: Mapping[str, Any]) -> Minding:
         trials=tuple(_trial(one) for one in data.get("trials", ())),
         causes=tuple(data.get("causes", ())),
         stops=tuple(data.get("stops", ())),
+        answers=tuple(data.get("answers", ())),
         holds=tuple(_hold(one) for one in data.get("holds", ())),
         openings=tuple(_opening(one) for one in data.get("openings", ())),
     )
@@ -341,6 +352,8 @@ def _trial(data: Mapping[str, Any]) -> Trial:
         None if by is None else float(by),
         tuple(data.get("run", ())),
         tuple(data.get("sets", ())),
+        bool(data.get("yes", False)),
+        bool(data.get("alone", False)),
     )
 
 

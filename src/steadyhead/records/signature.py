@@ -104,6 +104,9 @@ class Cause:
         Of a slip: the place whose gauge it is, or `EACH`; empty: no slip.
     name, tell, then
         In a few words; how to tell it apart; the safe next action.
+    high
+        The safe next action where a pressure stands above what a sound station shows: what protects comes
+        first.
     """
 
     id: str
@@ -115,6 +118,7 @@ class Cause:
     tell: Message
     then: Message
     on: str = ""
+    high: Message | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -44,12 +44,15 @@ class Attached:
         The addition is, byte for byte, the one this paper and these files make.
     behind
         Bytes that somebody set behind it.
+    laid
+        What was laid in, in its order, with phrase and kind; a name may stand there twice.
     """
 
     page: bytes
     files: dict[str, bytes]
     exact: bool
     behind: bytes
+    laid: tuple[Attachment, ...] = ()
 
 
 def attach(page: bytes, files: Sequence[Attachment], stamp: str) -> bytes:
@@ -112,7 +115,7 @@ def taken_apart(content: bytes) -> Attached | None:
     made = _made_again(page, files, stamp)
     exact = made is not None and content.startswith(made)
     behind = content[len(made) :] if exact and made is not None else b""
-    return Attached(page, {file.name: file.content for file in files}, exact, behind)
+    return Attached(page, {file.name: file.content for file in files}, exact, behind, tuple(files))
 
 
 def _made_again(page: bytes, files: Sequence[Attachment], stamp: str) -> bytes | None:

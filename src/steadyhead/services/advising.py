@@ -8,7 +8,8 @@ from typing import Any
 from steadyhead.errors import InputError
 from steadyhead.procedure.advice import advise
 from steadyhead.procedure.advice_needs import lacking
-from steadyhead.procedure.holding import too_far_now
+from steadyhead.procedure.fitness import misled_now
+from steadyhead.procedure.holding import dry_now, too_far_now
 from steadyhead.procedure.record import lay
 from steadyhead.procedure.shielding import missing_now
 from steadyhead.procedure.steps import look
@@ -94,10 +95,11 @@ def _advised(run: JudgedRun, valve: str) -> Advised:
 
 
 def _unshielded(run: JudgedRun, step: str) -> tuple[str, ...]:
-    """Return what a step must be begun under and does not stand: proofs, and inlet valves too far open."""
+    """Return what a turn is made under and does not stand: proofs, inlet valve, water running, gauge."""
     record = lay(run.procedure, run.ledger.of_run(run.judgement.run).standing)
     steps = look(record)
-    return (*missing_now(record, steps, step), *too_far_now(record, steps, step))
+    shields = (*missing_now(record, steps, step), *too_far_now(record, steps, step))
+    return (*shields, *dry_now(record, step), *misled_now(record, step))
 
 
 def _history(run: JudgedRun, aim: Aim, states: dict[str, str]) -> tuple[Screw, tuple[Event, ...]]:

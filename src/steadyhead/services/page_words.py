@@ -34,11 +34,36 @@ _SAID: Final[tuple[tuple[str, str], ...]] = (
     ),
     (r"Put it there with: steadyhead valve SHEET\.yaml --keep;", "Put it into the Library;"),
     (r"Compare it with 'steadyhead example'\.", "Compare it with an example, under Stations, New station."),
+    (
+        r"Enter it, at the hour it was done: \[STEP\] do ACT thing=THING, or position THING=HOW; what the "
+        r"plan does not have is outside\.NAME, a relief valve too\. If nothing was touched: do nothing "
+        r"touched to=N, N the number of the note\.",
+        "Enter it under Enter something else, with the hour it was done: what was done to which part, as do "
+        "tighten nut thing=SO.nut, or how it stands, as position IV1=shut. What the plan does not have is "
+        "named with outside. before it, a relief valve too. If nothing was touched, write there do nothing "
+        "touched to=12, with the number of the note.",
+    ),
+    (
+        r"do second look to=N, N the number of the entry that takes it back\. It is somebody the run knows: "
+        r"who entered something, or person name=NAME\.",
+        "under Enter something else, in their own name, do second look to=12, with the number of the entry "
+        "that takes it back. Who has entered nothing yet is added first, under Gauges and people.",
+    ),
+    (
+        r"position THING=seated, or position THING=cock open\. Was its cock shut: position THING=cock shut, "
+        r"open",
+        "under Enter something else, with its own name, position RV=seated or position RV=cock open. Was its "
+        "cock shut: enter position RV=cock shut, open",
+    ),
+    (
+        r"do nothing touched to=N, N the number of the note",
+        "write under Enter something else do nothing touched to=12, with the number of the note",
+    ),
     (r"See run judge\. Put it right", "See what stands against final. Put it right"),
 )
 """Words of a remedy as a pattern, and what stands in their place on a page."""
 _PATTERNS: Final = tuple((re.compile(words, re.DOTALL), said) for words, said in _SAID)
-_COMMAND: Final = re.compile(r"steadyhead|--|ITEM|run judge")
+_COMMAND: Final = re.compile(r"steadyhead|--|ITEM|run judge|to=N\b|position \S+=seated")
 _FIELD: Final = re.compile(r"(?<![\w./-])[a-z]+(?:_[a-z]+)+(?![\w/-]|\.\w)")
 """A field of the station file as the file names it."""
 

@@ -15,6 +15,7 @@ from steadyhead.visits.texts.saying import amount, edges
 
 UNFIT: Mapping[str, str] = {
     "other kind": "its value is not of the kind asked for.",
+    "refusal": "it is answered with a refusal. Say who was told, or what was found.",
     "no tap": "it does not say at which tap.",
     "other tap": "it was read at {got}; asked is {asked}.",
     "other quantity": "it is a {got}; asked is a {asked}.",

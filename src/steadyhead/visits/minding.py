@@ -14,7 +14,7 @@ from steadyhead.visits.leaving import left
 from steadyhead.visits.plausible import ranges
 from steadyhead.visits.standing import holds, openings
 from steadyhead.visits.tables.names import SHARED_SENSING, of
-from steadyhead.visits.trying import CAUSES, stops, trials
+from steadyhead.visits.trying import CAUSES, answers, stops, trials
 
 OUTLET_SHUT = "outlet_shut"
 FOUND = ".as_found"
@@ -95,6 +95,7 @@ def minding(procedure: Procedure, station: Station) -> Minding:
         openings=tuple(openings(procedure, shields)),
         causes=CAUSES,
         stops=stops(procedure),
+        answers=answers(procedure),
     )
 
 

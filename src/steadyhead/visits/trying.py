@@ -12,7 +12,9 @@ from steadyhead.records.procedure import Expression, Node, Procedure
 from steadyhead.records.quantities import STANDARD_ATMOSPHERE_PA
 from steadyhead.records.station import Station
 from steadyhead.station.elevation import to_level
+from steadyhead.station.layout import read_layout
 from steadyhead.station.streams import views
+from steadyhead.visits.plausible import ranges
 from steadyhead.visits.several.ways import has_several
 from steadyhead.water import properties
 
@@ -37,6 +39,13 @@ CAUSES = (
 """Words by which a note says what was found of a reading outside."""
 STOPS = ("J2", "R7R", "R8")
 """Steps of a restart at which a second trip is told (handbook 7.4)."""
+ACTED = "trips"
+"""Question whether the shut-off acted while flows were stepped, or consumers fed."""
+SERVED = ("T4", "critical")
+"""Readings on the consumers' side."""
+ANSWERS = ("words", "operator", "told", "seals", "who", "accepted")
+"""Fields in words by which somebody says who was told, who watches or agreed, and how it is sealed."""
+TEST_LIMIT = "test_limit"
 RESPONSE = "response"
 OUTLET = "outlet"
 
@@ -51,6 +60,7 @@ def trials(procedure: Procedure, station: Station) -> Iterator[Trial]:
             return None
         return to_level(rating, level=heights.get(tap, 0.0), datum=0.0, density=density)
 
+    yield from _acted(procedure)
     for node in procedure.nodes:
         if not {name.partition("@")[0].rpartition(".")[2] for name in node.proves} & set(TRIED):
             continue
@@ -67,6 +77,83 @@ def trials(procedure: Procedure, station: Station) -> Iterator[Trial]:
                 sets=(ANYWAY if name == ENDED else sets) if name in HELD else (),
             )
         yield from _closing(node, procedure)
+    yield from _alone(procedure, station, density)
+
+
+def answers(procedure: Procedure) -> tuple[str, ...]:
+    """Return the fields in words that no bare refusal answers: step and input."""
+    return tuple(
+        f"{node.id} {one.name}"
+        for node in procedure.nodes
+        for one in node.inputs
+        if one.quantity == "text" and one.name in ANSWERS
+    )
+
+
+def _alone(procedure: Procedure, station: Station, density: float) -> Iterator[Trial]:
+    """Yield what is read of consumers and inner sections, whatever is done: it may stand above no limit.
+
+    After a trip how they were found is not asked for, up to the reset. A critical point above the datum goes
+    by the limit at the datum: how far above it the gauge hung is not known.
+    """
+    listed = stops(procedure)
+    ids = [node.id for node in procedure.nodes]
+    first = min((ids.index(name) for name in listed), default=0)
+    heights, inner = _heights(station), dict(_inner(procedure, station))
+    normal = weakest_normal(component_limits(station, density))
+    levels = [need.level.si - station.station.datum.si for need in station.needs]
+    lowest = min(0.0, *levels) if levels else 0.0
+    tops = {(one.step, one.input): one.high for one in ranges(procedure, station)}
+    for node in procedure.nodes[first:]:
+        banded = {one.input for one in node.expect}
+        for one in node.inputs:
+            if one.quantity != "pressure":
+                continue
+            limit = inner.get((procedure.streams.get(node.id, ""), one.tap))
+            level = heights.get(one.tap, 0.0)
+            if one.name.partition(".")[0] in SERVED:
+                limit = None if normal is None else normal.normal_at_datum
+                level = level if one.tap else lowest
+            elif limit is None:
+                continue
+            edge = tops.get((node.id, one.name))
+            if limit is not None:
+                edge = to_level(limit, level=level, datum=0.0, density=density)
+            if edge is not None and node.raises:
+                edge = max(edge, _highest(procedure, node.id))
+            if edge is not None:
+                yield Trial(node.id, one.name, edge=edge, alone=one.name not in banded)
+
+
+def _highest(procedure: Procedure, step: str) -> float:
+    """Return the test limit of the outlet of a step's stream; 0: the plan has none. [Pa at datum]"""
+    stream = procedure.streams.get(step, "")
+    return procedure.limits.get(TEST_LIMIT + (f"@{stream}" if stream else ""), 0.0)
+
+
+def _inner(procedure: Procedure, station: Station) -> Iterator[tuple[tuple[str, str], float]]:
+    """Yield the test limit of each inner section by its stream and the taps on it. [Pa at datum]
+
+    Of a step of the whole station the lowest of any stream.
+    """
+    found: dict[tuple[str, str], float] = {}
+    several = [(view.id, view.station) for view in views(station)] if has_several(station) else []
+    for stream, part in several or [("", station)]:
+        for section in read_layout(part).sections:
+            name = f"{TEST_LIMIT}_{section.name}" + (f"@{stream}" if stream else "")
+            for tap in section.taps if name in procedure.limits else ():
+                limit = procedure.limits[name]
+                found[stream, tap.id] = limit
+                found["", tap.id] = min(limit, found.get(("", tap.id), limit))
+    yield from found.items()
+
+
+def _acted(procedure: Procedure) -> Iterator[Trial]:
+    """Yield the questions whether a shut-off acted where it is not to; in a restart that is a stop."""
+    listed = stops(procedure)
+    for node in procedure.nodes:
+        if node.id not in listed and any(one.name == ACTED for one in node.inputs):
+            yield Trial(node.id, ACTED, yes=True)
 
 
 def stops(procedure: Procedure) -> tuple[str, ...]:

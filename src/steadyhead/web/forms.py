@@ -186,8 +186,9 @@ def _problem(one: Mapping[str, Any]) -> InputError:
     limits = {
         "greater_than": "must be above {gt}", "greater_than_equal": "must be at least {ge}",
         "less_than": "must be below {lt}", "less_than_equal": "must be at most {le}",
-        "string_too_long": "may have {max_length} signs at most",
-        "string_too_short": "needs {min_length} signs at least", "too_long": "may have {max_length} at most",
+        "string_too_long": "may have {max_length} characters at most",
+        "string_too_short": "needs {min_length} characters at least",
+        "too_long": "may have {max_length} at most",
         "literal_error": "must be one of {expected}", "enum": "must be one of {expected}",
         "finite_number": "must be a finite number",
     }  # fmt: skip

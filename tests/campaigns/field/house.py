@@ -224,6 +224,16 @@ class House:
         self._post("/sign-out", {}, self.cookies.pop(device))
 
     def _post(self, path: str, what: dict[str, Any], cookie: str) -> http.client.HTTPResponse:
+        """Return the answer; an app that a trap kills amid it is begun again and asked once more."""
+        for _ in range(TRIES - 1):
+            try:
+                return self._posted(path, what, cookie)
+            except (OSError, http.client.HTTPException):
+                self.kill()
+                self.open()
+        return self._posted(path, what, cookie)
+
+    def _posted(self, path: str, what: dict[str, Any], cookie: str) -> http.client.HTTPResponse:
         asking = http.client.HTTPConnection("127.0.0.1", self.port, timeout=60)
         headers = {
             "origin": f"http://127.0.0.1:{self.port}", "accept": "application/json", "cookie": cookie,

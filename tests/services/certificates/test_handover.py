@@ -64,6 +64,19 @@ def test_a_pack_that_was_changed_is_named_file_by_file():
     ]  # fmt: skip
 
 
+def test_a_file_of_a_pack_that_is_there_twice_or_unreadable_is_named():
+    out = io.BytesIO(made())
+    with zipfile.ZipFile(out, "a") as new, pytest.warns(UserWarning, match="Duplicate name"):
+        new.writestr("4-station-card.pdf", inside("4-station-card.pdf"))
+    assert checked(out.getvalue()) == ["4-station-card.pdf: there twice"]
+    with zipfile.ZipFile(io.BytesIO(made())) as source:
+        sheet = source.getinfo("3-design-sheet.pdf")
+    for behind in range(100, 1000, 90):
+        at = sheet.header_offset + behind
+        bad = made()[:at] + bytes([made()[at] ^ 85]) + made()[at + 1 :]
+        assert checked(bad) == ["3-design-sheet.pdf: changed"]
+
+
 def test_no_pack_is_refused():
     with pytest.raises(InputError):
         checked(b"PK")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import json
+from dataclasses import replace
 from functools import cache
 from typing import Any
 
@@ -15,7 +16,7 @@ from steadyhead.reports.attaching import attach, taken_apart
 from steadyhead.reports.paper import Attachment
 from steadyhead.services.certificates.making import RECORD, SIGNATURE
 from steadyhead.services.certificates.verifying import verified_data, verify
-from steadyhead.services.signing import as_text
+from steadyhead.services.signing import as_text, fingerprint
 from steadyhead.station.canonical import canonical, sha256
 from tests.services.certificates.visits import KEY, OTHER, certified
 
@@ -161,6 +162,7 @@ def test_hashes_put_right_by_a_forger_break_the_signature():
 def test_a_forger_who_signs_anew_has_another_key():
     told = json.loads(certified().signature)
     told["key"], told["signature"] = as_text(OTHER.public), as_text(OTHER.sign(canonical(told["signed"])))
+    told["fingerprint"] = fingerprint(OTHER.public)
     found = verify(pdf(), KEY.public, canonical(told))
     assert found.part("signature").proved
     assert found.key == "other"
@@ -210,3 +212,66 @@ def test_data_says_which_of_page_and_record_is_proved():
     assert data["record_proved"]
     assert data["page_proved"]
     assert set(data["parts"]) == {"signature", "page", "record", "plan", "entries"}
+
+
+def laid_anew(files: list[Attachment]) -> bytes:
+    return attach(page(), files, "20270414121640")
+
+
+def laid() -> list[Attachment]:
+    apart: Any = taken_apart(pdf())
+    return list(apart.laid)
+
+
+def with_signature(stored: bytes) -> bytes:
+    return laid_anew([*laid()[:-1], replace(laid()[-1], content=stored)])
+
+
+def test_the_same_files_laid_in_anew_are_the_certificate():
+    assert laid_anew(laid()) == pdf()
+
+
+@pytest.mark.parametrize("name", ["correction.json", RECORD])
+def test_another_file_laid_in_as_the_program_itself_would_is_named(name):
+    found = verify(
+        laid_anew([Attachment(name, b"{}", "valid values", "application/json"), *laid()]), KEY.public
+    )
+    assert not found.page_proved
+    assert found.record_proved
+    assert f"beside those that were signed: {name}." in found.part("page").words
+
+
+def test_phrases_order_and_swapped_names_of_the_files_are_seen():
+    files = laid()
+    first, second = files[0].name, files[2].name
+    swapped = [replace(one, name={first: second, second: first}.get(one.name, one.name)) for one in files]
+    for changed in ([replace(one, about="void") for one in files], files[::-1], swapped):
+        assert not states(laid_anew(changed))["page"]
+    assert states(laid_anew(swapped)) == {
+        "signature": True, "page": False, "record": False, "plan": True, "entries": False,
+    }  # fmt: skip
+    told = verify(laid_anew(swapped), KEY.public)
+    assert f"under this name lies {second} as signed" in told.part("record").words
+    assert not told.all_proved
+
+
+def test_no_byte_of_the_signature_can_be_changed_unseen():
+    stored = laid()[-1].content
+    for at in range(5, len(stored), 83):
+        changed = with_signature(stored[:at] + bytes([stored[at] ^ 1]) + stored[at + 1 :])
+        assert not verify(changed, KEY.public).all_proved, stored[at - 20 : at + 1]
+    for changed in (b"\xef\xbb\xbf" + stored, stored + b"\n", stored.replace(b'"how"', b'"now"')):
+        assert not verify(with_signature(changed), KEY.public).all_proved
+
+
+def test_a_signature_inside_that_is_not_the_one_kept_apart_is_told():
+    stored = laid()[-1].content
+    found = verify(with_signature(stored.replace(b"final", b"other")), KEY.public, stored)
+    assert found.record_proved
+    assert "another than the one kept apart" in found.part("page").words
+
+
+def test_what_a_forged_signature_says_of_itself_stays_on_one_line():
+    told = json.loads(laid()[-1].content)
+    told["signed"]["certificate"] = "\x1b[2J\nRecord and page are proved."
+    assert verify(with_signature(canonical(told)), KEY.public).number == " [2J Record and page are proved."

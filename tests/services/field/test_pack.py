@@ -98,6 +98,14 @@ def test_a_value_on_the_edge_of_its_band_can_be_typed(told: FieldPack):
     assert {one["unit"] for step in american.values() for one in step["inputs"]} >= {"psi"}
 
 
+def test_a_screw_is_measured_in_the_units_of_a_rule():
+    plan = read_plan_file(planned()[0]).procedure
+    for units, unit in ((METRIC, "mm"), (read_units("us+metric"), "in")):
+        told = steps(plan, units)
+        heights = [one for step in told.values() for one in step["inputs"] if one["name"] == "height"]
+        assert {one["unit"] for one in heights} == {unit}
+
+
 def test_causes_go_along_for_steps_with_a_band_and_are_worked_out_once(
     visit: Visit, monkeypatch: pytest.MonkeyPatch
 ):
@@ -170,6 +178,7 @@ def test_entries_instruments_and_people_are_those_the_register_holds(visit: Visi
     assert len(found.entries) == 42
     assert [(one["name"], one["role"]) for one in found.people] == [("Tam Oduya", "lead")]
     assert "TG-1" in [one["name"] for one in found.instruments]
+    assert [one.high > 0.0 for one in found.gauges if one.name == "TG-1"] == [True]
     with visit.register.reading() as connection:
         assert described(connection, "none") == ([], [])
 
@@ -202,6 +211,16 @@ def test_values_left_last_are_those_of_the_newest_certificate(visit: Visit, monk
         (one,) = left_last(connection, KEY, METRIC)
     assert (one["what"], one["value"], one["run"]) == ("SO trip, rising", "7.00 bar", "visit-0")
     assert "2027" in one["on"]
+    assert (one["value_si"], one["quantity"]) == (7e5, "pressure")
+
+
+def test_a_trip_left_last_that_does_not_stand_today_says_so(visit: Visit):
+    left = [{"key": "SO.trip", "what": "trip"}, {"key": "RV.duty", "what": "duty"}]
+    with visit.register.reading() as connection:
+        told = packing._with_standing(connection, visit.register, KEY, left)
+        assert packing._with_standing(connection, visit.register, KEY, left[1:]) == left[1:]
+    assert told[0]["stands"]
+    assert told[1]["stands"] == ""
 
 
 def test_a_visit_that_is_not_there_or_was_left_off_gives_no_pack(visit: Visit):

@@ -16,6 +16,7 @@ from steadyhead.procedure.ledger import dump
 from steadyhead.register.tables import due, revision
 from steadyhead.services.certificates.making import NotCertified, plain_record, record_of
 from steadyhead.services.certificates.verifying import verified_data, verify
+from steadyhead.services.field import pack
 from steadyhead.services.running import judge_run
 from steadyhead.services.stations.saving import save
 from steadyhead.services.upkeep import pieces
@@ -59,6 +60,21 @@ def test_a_proof_falls_due_and_stays_due(certified: Visited):
     later = certified.stands(date(2030, 1, 1))
     assert later.state == "due"
     assert later.words.startswith("proof was due on")
+
+
+@pytest.mark.parametrize(("year", "words"), [(2026, ""), (2030, "proof was due on")])
+def test_a_trip_left_last_says_where_its_proof_is_older_than_its_interval(
+    certified: Visited, monkeypatch: pytest.MonkeyPatch, year: int, words: str
+):
+    class Then(datetime):
+        @classmethod
+        def now(cls, tz: Any = None) -> Any:
+            return datetime(year, 5, 1, 12, 0, tzinfo=tz)
+
+    monkeypatch.setattr(pack, "datetime", Then)
+    with certified.register.reading() as connection:
+        (told,) = pack._with_standing(connection, certified.register, KEY, [{"key": "SO.trip"}])
+    assert told["stands"][: len("proof was due on")] == words
 
 
 @pytest.mark.parametrize(

@@ -145,8 +145,17 @@ def _failed(told: list[str], asked: Any) -> None:
 
 
 def until(page: Any, words: str, seconds: float = PATIENCE) -> None:
-    """Wait until something is so on a page; the page itself allows no evaluating."""
+    """Wait until something is so on a page, also where it leaves for the next; it allows no evaluating."""
     end = time.monotonic() + seconds
-    while not page.evaluate(words):
+    while not _is_so(page, words):
         assert time.monotonic() < end, words
         time.sleep(0.05)
+
+
+def _is_so(page: Any, words: str) -> bool:
+    try:
+        return bool(page.evaluate(words))
+    except Exception as problem:
+        if "context was destroyed" in str(problem):
+            return False
+        raise

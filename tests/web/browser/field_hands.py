@@ -121,6 +121,7 @@ def opening_field(browser: Any) -> Iterator[Opens]:
             viewport={"width": size[0], "height": size[1]}, reduced_motion="reduce", accept_downloads=True
         )
         contexts.append(context)
+        context.add_init_script("delete globalThis.showSaveFilePicker")  # no dialog of the browser
         if later:
             context.add_init_script(LATER % (86_400_000 * later))
         page = context.new_page()
@@ -147,7 +148,7 @@ def opening_field(browser: Any) -> Iterator[Opens]:
     yield opened
     for context in contexts:
         context.close()
-    assert told == []
+    assert told == [], told
 
 
 def press(page: Any, name: str) -> None:

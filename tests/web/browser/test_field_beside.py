@@ -142,7 +142,8 @@ def test_a_touch_beside_the_plan_tells_what_falls_with_it_before_it_is_entered(o
     page.evaluate("desk.show('more')")
     choose(page, "Something was done", "Touch a screw or part", "raise", "SO", "setting", "¼ turn")
     assert "this falls with it" in seen(page)
-    assert "trip of SO: goes stale. Do F3.SO again." in seen(page)
+    assert "trip of SO: goes stale. Do again: " in seen(page)
+    assert "F3.SO" not in seen(page), "a step is told by its title"
     assert mine(page, "action") == []
     press(page, "right")
     until(page, "desk.at.screen === 'step'")

@@ -177,7 +177,22 @@ def test_without_storage_it_is_said_first_and_the_file_is_saved_in_one_touch(ope
     lines = Path(found.value.path()).read_text("utf-8").splitlines()
     assert json.loads(lines[0]) == {"format": "steadyhead/entries/1"}
     assert len(lines) == 3
+    waits_for(page, "Is the file there?")
+    assert "not saved" in page.inner_text(".net"), "a download may have been refused"
+    press(page, "right")
     until(page, "!document.body.innerText.includes('not saved')")
+
+
+def test_on_a_tablet_that_lies_no_line_runs_over_the_whole_width_and_steps_are_told_by_title(opens: Opens):
+    page = opens("B2", until_step("B2"), size=(1280, 800))
+    for screen in ("step", "final", "rules", "back"):
+        page.evaluate(f"desk.show('{screen}')")
+        widest = "Math.max(0, ...[...document.querySelectorAll('main p')].map((one) => one.clientWidth))"
+        assert page.evaluate(widest) < 0.7 * 1280, screen
+    page.evaluate("desk.show('entries', { isAll: true })")
+    assert "Cut the station off\nB1, 5 entries, last " in seen(page)
+    page.evaluate("desk.show('steps')")
+    assert "Cut the station off" in seen(page)
 
 
 def test_proofs_and_what_is_in_the_way_of_final_are_told_and_a_deviation_is_chosen(opens: Opens):
@@ -186,6 +201,8 @@ def test_proofs_and_what_is_in_the_way_of_final_are_told_and_a_deviation_is_chos
     assert "stands" in seen(page) or "open" in seen(page)
     page.evaluate("desk.show('final')")
     assert seen(page).startswith("Not final:")
+    told = seen(page)
+    assert "_" not in told, told
     page.locator("button", has_text="Record a deviation").click()
     page.locator(".choice button").first.click()
     page.click("text=none for people, checked")
@@ -254,3 +271,36 @@ def test_the_modules_join_into_one_script_and_are_short():
             text = path.read_text("utf-8")
             assert len(text.splitlines()) <= 250, path.name
             assert [word for word in ("innerHTML", "import(", "style=") if word in text] == [], path.name
+
+
+def test_a_step_tells_which_page_it_is_of_how_many_and_an_entry_leaves_it_at_its_end(opens: Opens):
+    page = opens("F1.SO", until_step("F1.SO"))
+    assert "1 of 2" in page.inner_text("h1")
+    assert page.inner_text('[data-key="right"]') == "Read on\npage 2 of 2"
+    press(page, "right")
+    press(page, "more")
+    page.evaluate("desk.show('type', { title: 'Note', label: 'Words', take: () => {} })")
+    page.evaluate("""import('/field/screens/asking.js').then(({ after }) => after(desk))""")
+    assert "2 of 2" in page.inner_text("h1")
+    assert "Read on" not in page.inner_text('[data-key="right"]')
+
+
+def test_what_was_mistyped_is_put_right_from_the_stop_and_the_wait_has_a_way_back(opens: Opens):
+    page = opens("B2")
+    on(page)
+    page.evaluate("desk.show('watch', { input: 'T1' })")
+    press(page, "back")
+    assert page.evaluate("desk.at.screen") == "step"
+    read(page, "130")
+    press(page, "take")
+    waits_for(page, "Stop.")
+    on(page)
+    press(page, "right")
+    for _ in range(4):
+        if "It was typed wrong" in seen(page):
+            break
+        press(page, "right")
+    page.locator(".choice button", has_text="It was typed wrong").click()
+    assert "Correct it" in seen(page)
+    assert "Make it void" in seen(page)
+    assert page.evaluate("getComputedStyle(document.querySelector('.key')).overflowWrap") == "normal"

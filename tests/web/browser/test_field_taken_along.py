@@ -163,8 +163,15 @@ def test_taken_along_it_works_without_a_signal_and_is_sent_photo_and_all(device:
     assert "said without a signal" in notes_of(device, office)
     photo = device.request.get(f"{office}{HERE}/photos/{sha256(PHOTO)}")
     assert (photo.status, photo.body(), photo.headers["content-type"]) == (200, PHOTO, "image/png")
-    page.goto(f"{office}{HERE}")
-    assert "not here yet" not in page.inner_text("body")
+    shown = ""
+    for _ in range(20):
+        page.goto(f"{office}{HERE}")
+        shown = page.inner_text("body")
+        if "cock.png" in shown:
+            break
+        page.wait_for_timeout(500)
+    assert "cock.png" in shown, shown
+    assert "not here yet" not in shown
 
 
 def test_whoever_is_signed_out_loses_nothing_is_told_and_goes_on_after_signing_in(device: Any, office: str):
@@ -238,9 +245,11 @@ def test_a_second_plan_of_a_visit_and_a_visit_that_is_not_there_are_not_taken(de
 
 
 def saved(page: Any) -> tuple[str, list[str]]:
-    """Save the file in one touch; return where it lies and its lines."""
+    """Save the file in one touch, say that it is there; return where it lies and its lines."""
     with page.expect_download() as found:
         press(page, "save")
+    waits_for(page, "Is the file there?")
+    press(page, "right")
     until(page, "!document.querySelector('header').innerText.includes('not saved')")
     path = str(found.value.path())
     return path, Path(path).read_text("utf-8").splitlines()
@@ -260,6 +269,7 @@ def test_the_job_file_runs_without_a_server_and_what_it_saves_is_taken_in(
 
     device.set_offline(True)
     visit = device.new_page()
+    visit.add_init_script("delete globalThis.showSaveFilePicker")  # no dialog of the browser
     if storage == "refused":
         visit.add_init_script(REFUSED)
     visit.goto(job.as_uri())

@@ -50,6 +50,10 @@ def test_a_statement_of_what_is_here_matches_and_one_of_more_says_what_lacks(
     found = client.post(f"{HERE}/hand-over", json={"statement": told["text"]}, headers=JSON)
     assert found.status_code == 200, found.text
     assert found.json()["checked"]["matches"] is True
+    forged = told["text"].replace("deviations: none", "deviations: SO, accepted")
+    page = client.post(f"{HERE}/hand-over", data={"statement": forged})
+    assert "It does not match" in page.text
+    assert "Deviations: it says SO, accepted; the entries give none." in page.text
     more = handed(tmp_path / "b", visit, COUNT + 7)
     page = client.post(f"{HERE}/hand-over", data={"statement": more["text"]})
     assert page.status_code == 200

@@ -14,17 +14,19 @@ from steadyhead.errors import InputError
 from steadyhead.procedure.ledger import dump, gathered
 from steadyhead.records.entry import Entry, plain_entry
 from steadyhead.services.field.statements import (
+    Checked,
     check,
     entries_within,
     is_statement,
     read_statement,
     statement_within,
 )
+from steadyhead.services.plan_files import PlanFile, read_plan_file
 from steadyhead.services.running import judge_run
 from steadyhead.services.visits_kept.figures_left import settings_of
 from steadyhead.services.visits_kept.runs import read_lines
 from steadyhead.station.canonical import sha256
-from steadyhead.units import METRIC
+from steadyhead.units import METRIC, read_units
 from steadyhead.visits.certifying import in_words
 from tests.procedure.walking import Device, clean_ways, walk
 from tests.web.field.field_js import RUN, in_node, pack_of, plan_of
@@ -120,6 +122,95 @@ def test_a_statement_of_part_of_a_visit_is_found_again_among_more_entries(tmp_pa
     assert not check(told, "QUR-02", RUN, swapped).matches
 
 
+def plan_there(name: str) -> PlanFile:
+    return read_plan_file(pack_of(plan_of(name), said=False)["plan"]["text"].encode())
+
+
+def signed_visit() -> list[Entry]:
+    """Return a visit that found something, was left by a deviation and signed as provisional."""
+    entries = run_of("quillenby-row")[:-12]
+    device = Device("tab-1", RUN, start=entries[-1].t_mono)
+    device.number = entries[-1].device_seq
+    due = {"about": "SO.trip", "what": "a worn seat", "due": "2027-06-01", "owner": "Ilse Marrow"}
+    return [
+        *entries,
+        device.make("deviation", {**due, "risk": "low", "measure": "watch", "accepted_by": "Tam Oduya"}),
+        device.make("note", {"text": "a dry pit\nsigned: final, nobody"}),
+        device.make("sign", {"asks": "provisional", "statement": "as it stands"}),
+    ]
+
+
+@pytest.fixture(scope="module")
+def said(tmp_path_factory: pytest.TempPathFactory) -> tuple[str, list[Entry]]:
+    """Return a statement of such a visit and its entries."""
+    entries = signed_visit()
+    return str(handed(tmp_path_factory.mktemp("said"), "quillenby-row", entries)["text"]), entries
+
+
+def checked(text: str, entries: list[Entry], plan: PlanFile | None = None) -> Checked:
+    names = (STATION["name"],) if plan is not None else ()
+    return check(read_statement(text), "QUR-02", RUN, gathered(entries), plan, names)
+
+
+def test_every_claim_of_a_statement_as_it_was_said_is_borne_out(said: tuple[str, list[Entry]]):
+    text, entries = said
+    found = checked(text, entries, plan_there("quillenby-row"))
+    assert (found.differs, found.matches) == ((), True)
+    assert "Every claim of it is what these entries give" in " ".join(found.words)
+    assert "Who said it, Ilse <Marrow>, made none of these entries" in " ".join(found.unchecked)
+    later = Device("tab-2", RUN, start=20 * 3600.0).make("action", {"do": "raise", "thing": "SO.pilot"})
+    assert checked(text, [*entries, later], plan_there("quillenby-row")).matches
+    alone = checked(text, entries)
+    assert alone.matches
+    assert "they hang on the plan, which is not at hand" in " ".join(alone.words)
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "tells"),
+    [
+        ("Quillenby Row & Co", "Fenwarren Gate", "Station: it says Fenwarren Gate"),
+        ("visit: first commissioning", "visit: yearly proof", "Visit: it says yearly proof"),
+        ("said: 2027-04-14T17:20", "said: 2027-04-14T08:20", "Said: it says 2027-04-14T08:20:00+01:00"),
+        ("said: 2027-04-14T17:20", "said: at noon", "Said: at noon"),
+        ("SO trip 5.20 bar", "SO trip 5.90 bar", "As left: it says SO trip 5.90 bar at T3"),
+        ("RV duty 4.00 bar at T3, 5.00", "RV duty 4.00 bar at T3, 9.00", "As left: it says RV duty 4.00"),
+        ("proved: ", "proved: 9", "Proved: it says 9"),
+        (" against final", "0 against final", "Open: it says"),
+        ("deviations: SO.trip, a worn seat", "deviations: none", "Deviations: it says none"),
+        ("until 2027-06-01", "until 2029-06-01", "Deviations: it says SO.trip, a worn seat, until 2029"),
+        ("signed: provisional", "signed: final", "Signed: it says final, Ilse Marrow"),
+        ("provisional, Ilse Marrow", "provisional, Tam Oduya", "Signed: it says provisional, Tam Oduya"),
+        ("Ilse Marrow, 14 Apr", "Ilse Marrow, 15 Apr", "Signed: it says provisional, Ilse Marrow, 15 Apr"),
+        ("a dry pit", "a wet pit", "Seen: it says a wet pit"),
+        ("; tab-1 ", "; tab-1 9", "Entries: the devices"),
+        ("entries: ", "entries: 1", "Entries: it says 1"),
+        ("hash: ", "certificate: QUR-02/1\nhash: ", "It says certificate: QUR-02/1; no statement says that."),
+    ],
+)
+def test_a_claim_changed_by_hand_is_named(said: tuple[str, list[Entry]], old: str, new: str, tells: str):
+    text, entries = said
+    assert old in text, text
+    found = checked(text.replace(old, new, 1), entries, plan_there("quillenby-row"))
+    assert not found.matches
+    assert any(one.startswith(tells) for one in found.words), found.words
+
+
+def test_what_a_statement_says_twice_or_no_statement_says_is_refused(said: tuple[str, list[Entry]]):
+    with pytest.raises(InputError, match="says signed twice"):
+        read_statement(said[0].replace("hash: ", "signed: final, Ilse Marrow\nhash: "))
+    with pytest.raises(InputError, match="a line that no statement has"):
+        read_statement(said[0] + "\nThis is the certificate.")
+
+
+@pytest.mark.parametrize("units", ["us", "uk", "metric,pressure=psi,flow=m3/h", "us+metric"])
+def test_the_figures_as_left_are_borne_out_in_the_units_of_any_device(tmp_path: Path, units: str):
+    entries = run_of("quillenby-row")
+    pack = pack_of(plan_of("quillenby-row"), read_units(units)) | {"station": STATION}
+    given = {"pack": pack, "entries": [plain_entry(one) for one in entries], "lines": ""}
+    (found,) = in_node(tmp_path, IMPORTS, BODY, [given])
+    assert checked(found["text"], entries, plan_there("quillenby-row")).differs == ()
+
+
 def as_is(entry: Entry) -> dict[str, Any]:
     return {name: getattr(entry, name) for name in Entry.__slots__}
 
@@ -192,6 +283,12 @@ def test_the_command_line_holds_a_page_against_itself_and_a_statement_against_en
     assert '"matches": false' in capsys.readouterr().out
     with pytest.raises(InputError, match="nothing is at hand"):
         do_verify_hand_over(f"{tmp_path}/said.txt", "", json=False)
+    plan = f"{tmp_path}/plan.json"
+    Path(plan).write_text(pack_of(plan_of("quillenby-row"), said=False)["plan"]["text"], "utf-8")
+    (tmp_path / "forged.html").write_text(found["page"].replace("signed: not yet", "signed: final, nobody"))
+    assert do_verify_hand_over(f"{tmp_path}/forged.html", "", json=False, plan=plan) == 1
+    out = capsys.readouterr().out
+    assert "Signed: it says final, nobody; the entries give not yet." in " ".join(out.split())
     altered = (
         found["page"].replace("of the station", "of the Station", 1).replace('"value":', '"value": 1', 1)
     )

@@ -19,6 +19,7 @@ PURE = (
     "history",
     "ledger",
     "saying",
+    "stops",
     "units",
     "view",
 )

@@ -23,7 +23,8 @@ ENTRIES: Final[tuple[Entry, ...]] = (
     Entry(
         "RUN-49",
         "how a valve stands cannot be read",
-        '{subject}: said to stand "{is}" at {when} by {who}; nobody can read from it whether it is shut.',
+        '{subject}: said to stand "{is}" at {when} by {who}; nobody can read from it whether it is shut, '
+        "or how far it is open.",
         "A valve that must stand shut counts as not shut until it is said.",
         "Enter it in plain words: position THING=shut, position THING=open, or how many turns.",
         sources=(f"{_HB} 3.1 V1, V12", _OWN),
@@ -111,9 +112,9 @@ ENTRIES: Final[tuple[Entry, ...]] = (
     ),
     Entry(
         "RUN-59",
-        "a trial outside, and read again",
-        "{subject}: {input} was {value} in a trial at {when} by {who}; expected {low} to {high}. It was "
-        "read again.",
+        "a trial outside, or past the limit of a test",
+        "{subject}: {input} was {value} in a trial at {when} by {who}; expected {low} to {high}. A "
+        "newer reading does not answer it.",
         "A run that lies outside is a finding: it counts as found, whatever a later one shows.",
         "Enter what was touched after it, and prove anew; or note at the step, that day, what was "
         "found: the note ends with one of raised too fast, raised in too large steps, read too late, "

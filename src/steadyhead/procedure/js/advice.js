@@ -77,7 +77,7 @@ function boundRead(screw, bound, value) {
   if (contradicts(screw, bound, value)) loseBound(bound)
   Object.assign(bound, { here: value, ups: false, downs: false })
   const last = bound.marks.at(-1), mark = { turned: bound.turned, turns: bound.turns, reading: value }
-  if (last !== undefined && value - last.reading <= 2 * screw.reading_most) return
+  if (last !== undefined && value - last.reading <= 2 * screw.reading_most + (bound.marks.length === 1 ? 2 : 1) * screw.friction_most) return
   bound.marks.forEach((before, index) => narrow(screw, bound, before, mark, index === 0))
   if (last !== undefined) {
     if (bound.bears === null || bound.turned < bound.bears[0]) bound.bears = [bound.turned, bound.turns]
@@ -277,19 +277,20 @@ export function decide(screw, state, waits = false) {
 }
 
 function seen(screw, state) {
-  const off = screw.target - state.reading, isUp = state.last >= 0, { bound } = state
-  if (Math.abs(off) <= screw.tolerance && isUp) return ["there", 0]
+  const off = screw.target - state.reading, isUp = state.last >= 0, isRun = screw.step > 0, { bound } = state
+  if (isRun && off <= 0) return ["not acted", 0]
+  if (!isRun && Math.abs(off) <= screw.tolerance && isUp) return ["there", 0]
   if (off < -screw.tolerance || (!isUp && off < BELOW - screw.tolerance)) return ["turn", -down(screw, state)]
   if (!screw.slack && bound.unanswered > playMost(screw) + UNANSWERED) return ["no answer", 0]
   const best = largest(screw, (turn) => isFineRise(screw, state, turn)), smallest = screw.amounts[0]
   if (best > 0) return ["turn", best]
   if (worst(screw, bound, smallest) > screw.limit) {
     if (bound.unanswered > playMost(screw)) return ["no answer", 0]
-    return [off <= FINE_SHARE * screw.window ? "no nearer" : "no room", 0]
+    return [!isRun && off <= FINE_SHARE * screw.window ? "no nearer" : "no room", 0]
   }
   if (!may(chance(screw, state, smallest), left(screw, state))) return ["used up", 0]
   const landing = quantile(state, smallest, 0.5, screw.reading)
-  return Math.abs(landing - screw.target) < Math.abs(off) ? ["turn", smallest] : ["no nearer", 0]
+  return isRun || Math.abs(landing - screw.target) < Math.abs(off) ? ["turn", smallest] : ["no nearer", 0]
 }
 
 function isFineRise(screw, state, turn) {
@@ -360,7 +361,7 @@ export function advise(screw, events, { others = 0, waits = false } = {}) {
     rate_low: quantileOf(state, "rate", TAIL), rate, rate_high: quantileOf(state, "rate", 1 - TAIL),
     rate_most: rateAt(screw, state.bound, state.bound.turned), play_low: quantileOf(state, "play", TAIL),
     play_high: quantileOf(state, "play", 1 - TAIL),
-    is_coarse: rate * screw.amounts[0] > FINE_SHARE * (screw.tell > 0 ? screw.tell : screw.window) }
+    is_coarse: rate * screw.amounts[0] > FINE_SHARE * screw.window }
 }
 
 // Return what a step rests on and that does not stand, as lacking in advice_needs.py; states by id and name.

@@ -96,6 +96,17 @@ export function doubts(entries) {
   }
 }
 
+// Whether an entry that sorts before another may have been made after it. Both: an entry and its time.
+export function unsure(touch, reading, doubt) {
+  const [one, other] = [touch.entry, reading.entry]
+  const tells = one.device_seq < other.device_seq || !(byHand(one) || byHand(other))
+  if (one.device === other.device && tells) return one.device_seq > other.device_seq
+  return reading.time - touch.time <= openBy(one, other, doubt)
+}
+
+// By how much two clocks leave open which of two entries was first. [s]
+export const openBy = (one, other, doubt) => one.clock_within + other.clock_within + doubt.late(one) + doubt.early(other)
+
 const within = (old, young) => JUMP + old.clock_within + young.clock_within
 const gone = (old, young) => young.micros / 1e6 - old.micros / 1e6
 const typed = (old, young) => byHand(young) || byHand(old)

@@ -17,6 +17,10 @@ const BENT_STEEP = 0.3
 const STEEP = 1.5
 const LEAST_WIDTH = 500
 const LEAST_SHARE_WIDTH = 0.005
+const CLEAR = 1.96
+const RIGHT = 0.05
+const WRONG = 0.25
+const SOUND = { curves: {}, most: {}, factor: 1, offset: 0 }
 const EACH = "each"
 const AS_EXPECTED = "0"
 const NEVER = -1e300
@@ -68,9 +72,32 @@ const givenOf = (signature, readings, flow, chosen) => {
     }
     const axis = flows.get(reads.state)
     const noted = axis.length > 0 ? notedFlow(flow, reads) : null
-    found.set(reads.input, { reads, flows: axis, value: reading[0], tolerance: reading[1], flow: noted })
+    const one = { reads, flows: axis, value: reading[0], tolerance: reading[1], flow: noted }
+    found.set(reads.input, { ...one, ...besideSound(signature, one) })
   }
   return [...found.values()]
+}
+
+// What the sound station shows, and how far a reading lies from that; 0 where it is not clear of it.
+const besideSound = (signature, one) => {
+  const [sound, supply, setting, half] = expected(signature, SOUND, one, false)
+  const square = half * half + supply * supply + setting * setting + one.tolerance * one.tolerance / 3
+  const off = one.value - sound
+  return { sound, off: Math.abs(off) > CLEAR * Math.sqrt(square) ? off : 0 }
+}
+
+// Does a span move a reading that lies off the way it lies, and none the other way?
+const isInPlay = (signature, first, second, given, hit) => {
+  let isOff = false
+  let isRight = false
+  for (const [index, one] of given.entries()) {
+    if (one.off === 0) continue
+    isOff = true
+    const moved = [first, second].map((grade) => (expected(signature, grade, one, hit[index])[0] - one.sound) / one.off)
+    if (Math.max(...moved) > RIGHT) isRight = true
+    else if (Math.min(...moved) < -WRONG) return false
+  }
+  return isRight || !isOff
 }
 
 const notedFlow = (flow, reads) => {
@@ -92,7 +119,9 @@ const weighed = (signature, cause, given) => {
   for (const [name, hit] of targets(cause, given)) {
     for (const [first, second] of cause.spans) {
       count += 1
-      const found = span(signature, cause.grades[first], cause.grades[second], given, hit)
+      const ends = [cause.grades[first], cause.grades[second]]
+      if (cause.id !== AS_EXPECTED && !isInPlay(signature, ...ends, given, hit)) continue
+      const found = span(signature, ...ends, given, hit)
       const fits = found.misfit <= FAR
       if (fits) weights.push(found.weight)
       if (fits ? found.weight > best : weights.length === 0 && found.misfit < misfit) {

@@ -23,6 +23,22 @@ export function unfits(one, row, record, beside) {
   return [...place(one, row, beside), ...instrument(one, row, record), ...stillness(one, row)]
 }
 
+const MISLEADS = ["not described", "class not known", "too coarse", "division too coarse", "overdue", "zero off",
+  "measures another quantity", "beyond its range"]
+
+// The tap whose newest reading came by a gauge that no turn of a step may be worked out from.
+export function misledNow(record, step) {
+  const taps = (record.procedure.advice?.aims ?? []).filter((aim) => aim.step === step).map((aim) => aim.tap)
+  const nodes = new Map(record.procedure.nodes.map((node) => [node.id, node]))
+  for (const row of [...record.rows].reverse()) {
+    const one = nodes.get(row.entry.node)?.inputs.find((each) => each.name === row.text("input"))
+    if (row.entry.kind !== "reading" || one === undefined || !taps.includes(one.tap) || row.text("tap") !== one.tap) continue
+    const isWrong = instrument(one, row, record).some(({ why }) => MISLEADS.includes(why))
+    return isWrong ? [`${one.tap} read by a gauge in date and true enough`] : []
+  }
+  return []
+}
+
 function place(one, row, beside) {
   const found = []
   const [tap, quantity] = [row.text("tap"), row.text("quantity")]

@@ -2,8 +2,9 @@
 // judge(procedure, entries, now, clashes) gives what plain_judgement gives in Python.
 
 import { Deviations } from "./accepting.js"
-import { byHand, doubts } from "./agreeing.js"
-import { broken, tooFarNow, unread } from "./holding.js"
+import { doubts, unsure } from "./agreeing.js"
+import { misledNow } from "./fitness.js"
+import { broken, dryNow, tooFarNow, unread } from "./holding.js"
 import { besidePlan, missingNow, neverAccepted, toProveFirst, unshielded } from "./minded.js"
 import { minded } from "./naming.js"
 import { takenBack } from "./recanting.js"
@@ -25,7 +26,7 @@ export function judge(procedure, entries, now = null, clashes = []) {
   const steps = look(record)
   const bare = unshielded(record, steps)
   for (const [id, lacking] of bare) steps.get(id).uncovered = lacking
-  const [refusing, moved] = broken(record, steps)
+  const [refusing, moved, answered] = broken(record, steps)
   for (const [id, told] of refusing) steps.get(id).held = told
   const [proofs, found] = [prove(record, steps, moved), items(record, steps)]
   const deviations = new Deviations(record)
@@ -43,7 +44,7 @@ export function judge(procedure, entries, now = null, clashes = []) {
     items: found.map((one) => (one.state === "open" && accepted.has(one.name)
       ? { ...one, state: "accepted", accepted: accepted.get(one.name) } : one)),
     blocks,
-    told: [...deviations.overdue(blocks, now), ...[...steps.values()].flatMap(toldOfStep), ...toldOfRecord(all, clashes, mine, record, steps, now), ...taken, ...unread(record), ...trials.told,
+    told: [...deviations.overdue(blocks, now), ...[...steps.values()].flatMap((step) => toldOfStep(step, record)), ...toldOfRecord(all, clashes, mine, record, steps, now), ...taken, ...unread(record, steps), ...answered, ...trials.told,
       ...deviations.told(blocks)],
     signs: signs(record, mine, blocks),
     next: next(record, states, proofs, blocks, toProveFirst(record, steps, bare)),
@@ -57,7 +58,8 @@ export function missingBefore(procedure, entries, step, clashes = []) {
   const all = inOrder(entries), run = runOf(all, clashes)
   const record = { ...lay(procedure, standing(all.filter((entry) => entry.run === run))), run }
   const steps = look(record)
-  return [...missingNow(record, steps, step), ...tooFarNow(record, steps, step)]
+  return [...missingNow(record, steps, step), ...tooFarNow(record, steps, step), ...dryNow(record, step),
+    ...misledNow(record, step)]
 }
 
 function runOf(all, clashes) {
@@ -177,15 +179,6 @@ function stale({ name, step, rests }, touched, doubt) {
     }
   }
   return [...found.values()]
-}
-
-// Whether a touch that sorts before a reading may have been made after it. Both: an entry and its time.
-export function unsure(touch, reading, doubt) {
-  const [one, other] = [touch.entry, reading.entry]
-  const tells = one.device_seq < other.device_seq || !(byHand(one) || byHand(other))
-  if (one.device === other.device && tells) return one.device_seq > other.device_seq
-  const within = one.clock_within + other.clock_within + doubt.late(one) + doubt.early(other)
-  return reading.time - touch.time <= within
 }
 
 function restOnProofs(single) {

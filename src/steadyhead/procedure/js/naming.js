@@ -18,21 +18,45 @@ export const plainly = (text) => lower(text).replace(/[^a-z0-9]/g, "")
 export const SHUT = ["shut", "closed"]
 const NOT_SHUT = ["open", "opened", "opens", "opening", "ajar", "cracked", "crack", "part", "partly", "partially", "half",
   "throttled", "passing", "passes", "leaking", "leaks", "weeping", "weeps", "running", "runs", "unlocked", "cannot",
-  "unknown", "reopened"]
+  "unknown", "reopened", "flowing", "trickling"]
 const SHORT_OF = ["not", "never", "nearly", "almost", "hardly", "from", "of", "off", "to", "before", "un"]
 const STILL = ["dry", "tight", "locked", "sealed", "capped", "plugged", "tagged", "seated", "isolated"]
+const IN_USE = ["service", "normal"]
+const FULLY = ["fully", "full", "quite", "completely", "entirely", "yet"]
+const AGAIN = ["again", "reshut", "reclosed", "after"]
+const LOOKED = ["still", "seen", "looked", "checked", "read", "found", "remained", "stayed"]
 const OPEN = ["open", "opened", "opens", "opening", "ajar", "cracked", "crack", "part", "partly", "partially", "half",
   "throttled", "running", "runs", "full", "fully", "wide", "service", "trickle", "trickling", "flowing", "reopened"]
 const anyOf = (words, list) => words.some((word) => list.includes(word))
 
 export const inOrderOf = (text) => lower(text).match(/[a-z0-9]+/g) ?? []
-const isShortOf = (words) => words.some((word, at) => SHUT.includes(word) && at > 0 && SHORT_OF.includes(words[at - 1]))
+const isShortOf = (words) => words.some((word, at) => SHUT.includes(word)
+  && SHORT_OF.includes(words.slice(0, at).filter((one) => !FULLY.includes(one)).at(-1)))
+
+// Whether what is written of a valve says that it was moved, and shut only then.
+export function wasOpened(text) {
+  const words = inOrderOf(text)
+  return anyOf(words, AGAIN) && !anyOf(words, LOOKED)
+}
+
+const NO = ["no", "not", "never", "nobody", "none", "nothing", "skipped", "untold", "unsealed", "undone"]
+const EMPTY = ["none", "nothing"]
+const FILLS = ["done", "yet", "told", "sealed", "asked", "called", "reached", "answered", "was", "were", "is", "it",
+  "at", "all", "one", "known", "today", "n", "a", "has", "have", "been", "did", "could", "be", "anyone"]
+
+// Whether an answer in words is a bare refusal; empty: *none* is one as well.
+export function refuses(text, empty) {
+  const words = inOrderOf(text)
+  if (["n", "n a", "na"].includes(words.join(" ")) || /^[-./?_ \t]+$/.test(text)) return true
+  if (words.some((word) => ![...NO, ...FILLS].includes(word))) return false
+  return words.some((word) => NO.includes(word) && (empty || !EMPTY.includes(word)))
+}
 
 export function standsShut(text) {
   const words = inOrderOf(text)
   if (anyOf(words, NOT_SHUT)) return false
   if (anyOf(words, SHUT)) return !isShortOf(words)
-  return words.length > 0 && !SHORT_OF.includes(words[0]) && anyOf(words, STILL)
+  return words.length > 0 && !SHORT_OF.includes(words[0]) && anyOf(words, STILL) && !anyOf(words, IN_USE)
 }
 
 export function standsOpen(text) {

@@ -1,6 +1,6 @@
 // How things stand, and what is not as it is to be left: the same as placing.py.
 
-import { folded, lowWords, minded, plainly, standsShut } from "./naming.js"
+import { folded, lowWords, minded, plainly, standsShut, wasOpened } from "./naming.js"
 import { compare, own } from "./record.js"
 import { remark } from "./remarks.js"
 import { plannedItem } from "./restoring.js"
@@ -47,7 +47,7 @@ export function meant({ node: nodes, procedure }, row) {
 export function moves(row, shield, left, valves) {
   const stands = shield.moved.includes(row.thing) ? said(row, left, valves) : ""
   if (stands === "" || ["shut", ...(shield.still ?? []).map(plainly)].includes(plainly(stands))) return false
-  return row.entry.kind !== "position" || !standsShut(stands)
+  return row.entry.kind !== "position" || !standsShut(stands) || wasOpened(stands)
 }
 
 // The things of which it was last said that they stand otherwise than they are to be left.

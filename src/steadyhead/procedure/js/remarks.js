@@ -3,6 +3,7 @@
 import { clocks } from "./agreeing.js"
 import { folded, minded } from "./naming.js"
 import { amendsNothing, dayOf, inOrder, own, unique } from "./record.js"
+import { isRefusal } from "./steps.js"
 import { KINDS } from "./words.js"
 
 export const AGREES = "second look"
@@ -29,6 +30,7 @@ export function ofStep(step, record) {
     found.push(remark("RUN-53", id, begun, { on: list(step.uncovered) }))
   }
   found.push(...step.held)
+  found.push(...unread(step, record, true))
   if (proves.length > 0) {
     found.push(...step.unfit.filter((one) => one.counts).map((one) => unfit(step, one)))
     found.push(...notAuthorised(step, record))
@@ -43,14 +45,32 @@ export function ofStep(step, record) {
   return found
 }
 
+// The values of another kind than asked, and refusals; counts: those after which nothing was read that can be.
+function unread(step, record, counts) {
+  const inputOf = (name) => step.node.inputs.find((one) => one.name === name)
+  const why = ({ input, row }) => (isRefusal(record, step.node, inputOf(input), row) ? "refusal" : "other kind")
+  const last = ({ input, row }) => step.way !== "off" && (step.given.get(input) ?? []).every((one) => one.at < row.at)
+  return step.mistyped.filter((one) => last(one) === counts)
+    .map((one) => remark("RUN-06", step.node.id, [one.row.entry.id], { input: one.input, why: why(one) }))
+}
+
+// The fields in words that a bare refusal answers, of which the plan minds nothing.
+function refused(step, record) {
+  if (step.way !== "on") return []
+  return step.node.inputs.flatMap((one) => (step.chosen.get(one.name)?.rows ?? [])
+    .filter((row) => isRefusal(record, step.node, one, row, true))
+    .map((row) => remark("RUN-06", step.node.id, [row.entry.id], { input: one.name, why: "refusal" })))
+}
+
 // What is worth knowing at one step and forbids nothing.
-export function toldOfStep(step) {
+export function toldOfStep(step, record) {
   const { id, proves } = step.node
-  const found = step.fires.filter(tells).map((one) => remark("RUN-08", id, [], {}, one.see))
+  const later = record.procedure.after.includes(id)
+  const found = step.fires.filter((one) => tells(one) || later).map((one) => remark("RUN-08", id, [], {}, one.see))
   if (step.way === "off" && step.begun) {
     found.push(remark("RUN-05", id, step.rows.map((row) => row.entry.id), { why: "other way" }))
   }
-  for (const { input, row } of step.mistyped) found.push(remark("RUN-06", id, [row.entry.id], { input, why: "other kind" }))
+  found.push(...unread(step, record, false), ...refused(step, record))
   found.push(...step.unfit.filter((one) => !(one.counts && proves.length > 0)).map((one) => unfit(step, one)))
   if (step.unmet_paper.length > 0) found.push(remark("RUN-10", id, [], { needs: list(step.unmet_paper) }))
   if (step.unnoted.length > 0 && step.way === "on") found.push(remark("RUN-07", id, [], { lacks: list(step.unnoted) }))

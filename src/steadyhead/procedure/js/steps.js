@@ -4,6 +4,7 @@ import { differing, inside, isSettled } from "./agreeing.js"
 import { Entries, evaluate, holds, names } from "./expression.js"
 import { banded } from "./grammar.js"
 import { isAnswer, unfits } from "./fitness.js"
+import { minded, refuses } from "./naming.js"
 import { SOFT, isNumber, own, taken } from "./record.js"
 
 const BEGINS = ["reading", "observation", "action", "choice"]
@@ -85,12 +86,19 @@ function sort(step, record) {
   for (const one of step.node.inputs) {
     const isPhoto = one.quantity === "photo"
     const rows = isPhoto ? photos : byInput.get(one.name)
-    const right = isPhoto ? rows : rows.filter((row) => isAnswer(one, row))
-    if (!isPhoto) for (const row of rows) if (!isAnswer(one, row)) step.mistyped.push({ input: one.name, row })
+    const right = isPhoto ? rows : rows.filter((row) => isAnswer(one, row) && !isRefusal(record, step.node, one, row))
+    for (const row of rows) if (!right.includes(row)) step.mistyped.push({ input: one.name, row })
     if (right.length > 0) step.given.set(one.name, right)
   }
   const beside = new Set(step.node.inputs.filter((one) => step.given.has(one.name)).map((one) => one.quantity))
   for (const one of step.node.inputs) if (step.given.has(one.name)) choose(step, one, record, beside)
+}
+
+// Whether a bare refusal stands where the plan asks in words who was told, or how it is sealed; anyField: whatever is asked.
+export function isRefusal(record, node, one, row, anyField = false) {
+  if (one.quantity !== "text") return false
+  const asked = (minded(record.procedure).answers ?? []).includes(`${node.id} ${one.name}`)
+  return (asked || anyField) && refuses(row.text("value"), asked)
 }
 
 function choose(step, one, record, beside) {

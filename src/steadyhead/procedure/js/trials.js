@@ -12,8 +12,8 @@ const ROUNDING = 1e-6
 // which a recorded deviation may accept that they count no more, by id.
 export function tried(record, steps) {
   const found = { against: new Map(), may: new Set(), told: [] }
-  for (const [trial, row, params] of passedOver(record, steps)) {
-    const step = steps.get(trial.step)
+  for (const [trial, row, params, rests] of passedOver(record, steps)) {
+    const step = steps.get(rests)
     const one = remark("RUN-59", trial.step, [row.entry.id], params)
     if (isTouched(record, steps, step, row)) continue
     if (isRunAgain(steps, trial, row) || isNoted(record, row, trial)) {
@@ -36,38 +36,65 @@ function passedOver(record, steps) {
     const pick = step !== undefined && step.way !== "off" ? step.chosen.get(trial.input) : undefined
     if (pick === undefined) continue
     for (const row of step.given.get(trial.input)) {
-      const params = pick.rows.includes(row) ? null : outside(record, trial, step, row)
-      if (params !== null) found.push([trial, row, params])
+      const params = pick.rows.includes(row) && !own(trial, "alone", false) ? null : outside(record, trial, step, row)
+      if (params !== null) found.push([trial, row, params, trial.step])
     }
   }
   return [...found, ...astray(record, steps)]
 }
 
-// What was read beyond the highest of a test at no step, or under a name its step does not ask.
+// What was read beyond the highest of a test where nothing is held against it: at no step, under a name its step does
+// not ask, and where its step has no band for it.
 function astray(record, steps) {
   const edges = new Map()
   const asked = new Map()
+  const triedBy = new Set()
   for (const trial of minded(record.procedure).trials ?? []) {
     const step = steps.get(trial.step)
     if (step === undefined || step.way === "off") continue
+    triedBy.add(`${trial.step} ${trial.input}`)
+    if (own(trial, "alone", false)) continue
     asked.set(trial.step, step.node.inputs.map((one) => one.name))
     const tap = step.node.inputs.find((one) => one.name === trial.input)?.tap ?? ""
     if (tap && trial.edge !== null && trial.edge < (edges.get(tap)?.edge ?? Infinity)) edges.set(tap, trial)
   }
   const found = []
   for (const row of record.rows) {
-    const [node, value, first] = [row.entry.node, row.number("value"), edges.get(row.text("tap"))]
+    const [node, value] = [row.entry.node, row.number("value")]
+    const alone = triedBy.has(`${node} ${row.input}`) ? undefined : unheld(record, steps, row)
+    const first = edges.get(alone?.tap ?? row.text("tap"))
     if (row.entry.kind !== "reading" || value === null || first === undefined || value <= first.edge) continue
     const isStray = !node || (asked.has(node) && !asked.get(node).includes(row.input))
-    if (!["", "pressure"].includes(row.text("quantity")) || !isStray) continue
+    if (!["", "pressure"].includes(row.text("quantity")) || !isStray) {
+      const params = { input: row.input, value, low: null, high: first.edge }
+      if (alone !== undefined) found.push([{ ...first, step: node, input: row.input, run: [] }, row, params, first.step])
+      continue
+    }
     const trial = [...edges.values()].find((one) => one.step === node) ?? first
-    found.push([trial, row, { input: row.input, value, low: null, high: first.edge }])
+    found.push([trial, row, { input: row.input, value, low: null, high: first.edge }, trial.step])
   }
   return found
 }
 
+// The pressure a reading answers where no band of its step speaks against it. A step that pumps the outlet to prove its
+// valve, or brings the inlet valve to its opening, goes by its own limits. After a trip nothing is asked of how the outlet was found, up to the reset.
+function unheld(record, steps, row) {
+  const step = steps.get(row.entry.node)
+  const { openings = [], shields, stops = [] } = minded(record.procedure)
+  if (step?.way !== "on" || shields.some((one) => one.steps.includes(step.node.id))) return undefined
+  if (openings.some((one) => one.brings.includes(step.node.id))) return undefined
+  if (step.node.expect.some((one) => one.input === row.input)) {
+    const pick = step.chosen.get(row.input)
+    if (!pick?.rows.includes(row) || step.outside.includes(row.input)) return undefined
+  }
+  const ids = record.procedure.nodes.map((node) => node.id)
+  if (stops.length > 0 && ids.indexOf(step.node.id) <= Math.min(...stops.map((name) => ids.indexOf(name)))) return undefined
+  return step.node.inputs.find((one) => one.name === row.input && one.quantity === "pressure" && Boolean(one.tap))
+}
+
 function outside(record, trial, step, row) {
   const value = own(row.entry.payload, "value")
+  if (own(trial, "yes", false)) return value === true ? { input: trial.input, value: true, low: "no, from first", high: "last" } : null
   if (!isNumber(value)) return null
   if (trial.edge !== null && value > trial.edge) return { input: trial.input, value, low: null, high: trial.edge }
   const by = own(trial, "by")

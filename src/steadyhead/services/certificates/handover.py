@@ -6,6 +6,7 @@ import csv
 import io
 import json
 import zipfile
+import zlib
 from collections.abc import Mapping
 from datetime import date, datetime
 from typing import Any
@@ -27,6 +28,7 @@ FORMAT = "steadyhead/handover/1"
 MANIFEST, CERTIFICATE = "manifest.json", "2-certificate.pdf"
 COLUMNS = ("step", "input", "tap", "value", "quantity", "typed", "instrument", "flow", "at", "who", "entry")
 _AS_GIVEN = "Name the certificate as it was handed over."
+_NO_PACK = (zipfile.BadZipFile, NotImplementedError, RuntimeError, EOFError, zlib.error)
 
 
 def pack(
@@ -159,8 +161,17 @@ def certificate_in(content: bytes) -> bytes:
     try:
         with zipfile.ZipFile(io.BytesIO(content)) as source:
             return source.read(CERTIFICATE)
-    except (zipfile.BadZipFile, KeyError, NotImplementedError, RuntimeError):
-        raise InputError("pack", "is no handover pack.", "Name the zip as it was handed over.") from None
+    except (*_NO_PACK, KeyError):
+        problem = f"is no handover pack, or {CERTIFICATE} in it was changed."
+        raise InputError("pack", problem, "Name the zip as it was handed over.") from None
+
+
+def _hash_in(source: zipfile.ZipFile, name: str) -> str:
+    """Return the hash of a file in a pack; empty where it cannot be read any more."""
+    try:
+        return sha256(source.read(name))
+    except _NO_PACK:
+        return ""
 
 
 def checked(content: bytes) -> list[str]:
@@ -174,15 +185,15 @@ def checked(content: bytes) -> list[str]:
     try:
         with zipfile.ZipFile(io.BytesIO(content)) as source:
             manifest = json.loads(source.read(MANIFEST))
-            names = set(source.namelist()) - {MANIFEST}
+            listed = source.namelist()
+            names = set(listed) - {MANIFEST}
             told = {one["name"]: one["sha256"] for one in manifest["files"]}
             wrong = [f"{name}: gone" for name in told if name not in names]
             wrong += [f"{name}: not in the manifest" for name in sorted(names - set(told))]
+            wrong += [f"{name}: there twice" for name in sorted(set(listed)) if listed.count(name) > 1]
             wrong += [
-                f"{name}: changed"
-                for name in told
-                if name in names and sha256(source.read(name)) != told[name]
+                f"{name}: changed" for name in told if name in names and _hash_in(source, name) != told[name]
             ]
-    except (zipfile.BadZipFile, KeyError, ValueError, TypeError, NotImplementedError, RuntimeError):
+    except (*_NO_PACK, KeyError, ValueError, TypeError):
         raise InputError("pack", "is no handover pack.", "Name the zip as it was handed over.") from None
     return wrong

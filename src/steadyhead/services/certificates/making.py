@@ -33,6 +33,14 @@ from steadyhead.visits.certifying.seen import kept
 SIGNED = "steadyhead/signature/1"
 RECORD, SIGNATURE, PLAN, ENTRIES = "record.json", "signature.json", "plan.plan", "entries.jsonl"
 PAGE_FILES = (RECORD, PLAN, ENTRIES)
+LAID = {
+    RECORD: ("the certificate as data", "application/json"),
+    PLAN: ("the plan it was judged by", "text/plain"),
+    ENTRIES: ("every entry of the run", "application/json"),
+    SIGNATURE: ("signature over page and files", "application/json"),
+}
+"""Files of a certificate in their order, each with its phrase and kind; no other is laid in."""
+HOW = "Ed25519 (RFC 8032) over the canonical JSON (RFC 8785) of signed"
 SAME = 500.0, 0.05
 """How far a signed pressure [Pa] and a signed time [s] may lie from what the entries show: rounding."""
 
@@ -275,14 +283,14 @@ def sealed(record: Certificate, page: bytes, files: Sequence[Attachment], key: K
     signature = canonical(
         {
             "format": SIGNED,
-            "how": "Ed25519 (RFC 8032) over the canonical JSON (RFC 8785) of signed",
+            "how": HOW,
             "signed": signed,
             "key": as_text(key.public),
             "fingerprint": fingerprint(key.public),
             "signature": as_text(key.sign(canonical(signed))),
         }
     )
-    own = Attachment(SIGNATURE, signature, "signature over page and files", "application/json")
+    own = Attachment(SIGNATURE, signature, *LAID[SIGNATURE])
     return attach(page, (*files, own), stamp(record)), signature
 
 
@@ -295,9 +303,9 @@ def files_of(run: JudgedRun, stored: bytes, plan: bytes) -> tuple[Attachment, ..
     """Return what a certificate carries: record, plan file, and entries in the order of judging."""
     entries = dump(run.ledger.of_run(run.judgement.run).entries)
     return (
-        Attachment(RECORD, stored, "the certificate as data", "application/json"),
-        Attachment(PLAN, plan, "the plan it was judged by", "text/plain"),
-        Attachment(ENTRIES, entries, "every entry of the run", "application/json"),
+        Attachment(RECORD, stored, *LAID[RECORD]),
+        Attachment(PLAN, plan, *LAID[PLAN]),
+        Attachment(ENTRIES, entries, *LAID[ENTRIES]),
     )
 
 

@@ -9,7 +9,7 @@ from typing import Any, Literal
 
 from steadyhead.errors import InputError
 from steadyhead.reports.attaching import Attached, taken_apart
-from steadyhead.services.certificates.making import ENTRIES, PLAN, RECORD, SIGNATURE, SIGNED
+from steadyhead.services.certificates.making import ENTRIES, HOW, LAID, PLAN, RECORD, SIGNATURE, SIGNED
 from steadyhead.services.signing import fingerprint, fits, from_text
 from steadyhead.station.canonical import canonical, sha256
 
@@ -18,6 +18,7 @@ KeyIs = Literal["yours", "other", "not compared"]
 _ADDED = (
     "Take what a reader of PDF shows for what somebody added, and ask for the file as it was handed over."
 )
+_SAYS = {"format", "how", "signed", "key", "fingerprint", "signature"}
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,7 +109,7 @@ def verify(content: bytes, public: bytes | None = None, kept: bytes | None = Non
     key = from_text(told.get("key"))
     parts = (
         _is_signed(told, key, lacks=kept is None and inside is None),
-        _page(content, apart, signed),
+        _page(content, apart, signed, kept),
         *(
             _file(name, word, apart, signed)
             for name, word in ((RECORD, "record"), (PLAN, "plan"), (ENTRIES, "entries"))
@@ -117,16 +118,21 @@ def verify(content: bytes, public: bytes | None = None, kept: bytes | None = Non
     stored = apart.files.get(RECORD, b"") if apart else b""
     record = _record(stored)
     return Verified(
-        str(signed.get("certificate", "")),
+        _line(signed.get("certificate", "")),
         _whole(signed.get("revision")),
-        str(signed.get("standing", "")),
-        str(record.get("signed_at", "")),
+        _line(signed.get("standing", "")),
+        _line(record.get("signed_at", "")),
         fingerprint(key) if key else "",
         _compared(key, public),
         parts,
         record,
         sha256(stored) if stored else "",
     )
+
+
+def _line(value: object) -> str:
+    """Return what a file says of itself as one plain line: a forger's may hold anything."""
+    return "".join(letter if letter.isprintable() else " " for letter in str(value)[:80])
 
 
 def _whole(value: object) -> int:
@@ -166,10 +172,37 @@ def _is_signed(told: Mapping[str, Any], key: bytes, *, lacks: bool) -> Part:
         return Part(
             "signature", False, "It does not fit what it covers: hashes, key or signature were changed."
         )
+    if (told.get("how"), told.get("fingerprint")) != (HOW, fingerprint(key)) or set(told) != _SAYS:
+        return Part(
+            "signature", False, "What stands beside it was changed: how it was made, or the fingerprint."
+        )
     return Part("signature", True, "It fits the hashes it covers.")
 
 
-def _page(content: bytes, apart: Attached | None, signed: Mapping[str, Any]) -> Part:
+def _other_files(apart: Attached, kept: bytes | None) -> str:
+    """Return what is laid in otherwise than a certificate is made; empty where nothing is."""
+    laid = [file.name for file in apart.laid]
+    strange = sorted({name for name in laid if name not in LAID or laid.count(name) > 1})
+    if strange:
+        return f"Another file was laid in beside those that were signed: {', '.join(strange)}."
+    inside = apart.files.get(SIGNATURE)
+    if kept is not None and inside is not None and inside != kept:
+        return "The signature inside is another than the one kept apart."
+    if inside is not None and not _is_canonical(inside):
+        return "Bytes of the signature inside were changed."
+    if {file.name: (file.about, file.mime_type) for file in apart.laid} != LAID or laid != list(LAID):
+        return "Names, phrases or order of the files laid in were changed."
+    return ""
+
+
+def _is_canonical(stored: bytes) -> bool:
+    try:
+        return canonical(_signature(stored)) == stored
+    except (TypeError, ValueError):
+        return False
+
+
+def _page(content: bytes, apart: Attached | None, signed: Mapping[str, Any], kept: bytes | None) -> Part:
     wanted = signed.get("page_sha256")
     page = content if apart is None else apart.page
     if not wanted:
@@ -188,6 +221,9 @@ def _page(content: bytes, apart: Attached | None, signed: Mapping[str, Any]) -> 
         return Part(
             "page", False, f"{count} bytes were set behind the signed file, and may lie over it. {_ADDED}"
         )
+    other = _other_files(apart, kept)
+    if other:
+        return Part("page", False, f"Its bytes are as signed. {other} {_ADDED}")
     return Part("page", True, "Byte for byte as signed, and nothing is laid over it.")
 
 
@@ -199,7 +235,11 @@ def _file(name: str, word: str, apart: Attached | None, signed: Mapping[str, Any
         return Part(word, False, "It is not in the file any more.")
     if not wanted:
         return Part(word, False, "No hash of it is at hand.")
-    if sha256(found) != wanted:
+    digest = sha256(found)
+    swapped = [one for one, sign in listed.items() if sign == digest] if isinstance(listed, dict) else []
+    if digest != wanted and swapped:
+        return Part(word, False, f"Files were swapped: under this name lies {_line(swapped[0])} as signed.")
+    if digest != wanted:
         return Part(
             word,
             False,

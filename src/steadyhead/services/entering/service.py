@@ -83,6 +83,7 @@ def entered(
     *,
     where: str = "entries",
     pictures: Mapping[str, bytes] | None = None,
+    ahead: Sequence[str] = (),
 ) -> Entered:
     """Return what a person's words become behind the entries there are, without keeping them; see `enter`.
 
@@ -96,6 +97,8 @@ def entered(
         Name of the entries, for messages.
     pictures
         Photos that were sent along, by their names: a photo is one of these. None: it is a place on the disk.
+    ahead
+        What is entered right before them and together with them, as the choice that its answers go with.
 
     Raises
     ------
@@ -103,7 +106,7 @@ def entered(
         As for `enter`.
     """
     stored = read_plan_file(plan)
-    fresh = _fresh(stored, plan, before, words, stamp, where, pictures)
+    fresh = _fresh(stored, plan, before, words, stamp, where, pictures, ahead)
     after = (before or _HEAD) + dump(fresh).removeprefix(_HEAD)
     return _entered(plan, stored, before, after, fresh, words, stamp, {"entries_name": where})
 
@@ -116,10 +119,12 @@ def _fresh(
     stamp: Stamp,
     where: str,
     pictures: Mapping[str, bytes] | None = None,
+    ahead: Sequence[str] = (),
 ) -> list[Entry]:
     book = Book.of(stored, content, where, pictures)
     _same_plan(book, where)
-    fresh = list(made(book, drafts(book, words), stamp))
+    first = drafts(book, ahead) if ahead else ()
+    fresh = list(made(book, (*first, *drafts(book, words)), stamp))
     _may_sign(plan, content, fresh)
     return fresh
 

@@ -8,10 +8,10 @@ from typing import Literal
 from pydantic import BaseModel, ConfigDict
 
 from steadyhead.errors import InputError, InputErrors
-from steadyhead.findings import Severity, tell
+from steadyhead.findings import tell
 from steadyhead.register import Register
 from steadyhead.services.certificates.making import NotCertified
-from steadyhead.services.field.syncing import MOST_TOLD, Against
+from steadyhead.services.field.syncing import Against, against_of
 from steadyhead.services.visits_kept import baselines, certificates
 from steadyhead.units import METRIC, UnitSet
 
@@ -72,18 +72,7 @@ def issue(register: Register, key: str, run: str, who: str, units: UnitSet = MET
         made = certificates.certify(register, key, run, who, units=units)
     except NotCertified as refused:
         told = [tell(one, units) for one in refused.findings]
-        against = tuple(
-            Against(
-                code=one.code,
-                severity="block" if one.severity is Severity.ASK else one.severity.value,
-                subject=one.subject,
-                title=one.title,
-                statement=one.statement,
-                why=one.why,
-                cure=one.cure,
-            )
-            for one in told[:MOST_TOLD]
-        )
+        against = against_of(told)
         return NotIssued(against=against, more=len(told) - len(against))
     # a run that is provisional or determines nothing has no baseline
     with suppress(InputError, InputErrors):

@@ -65,7 +65,7 @@ def _entries(rows: Iterable[str]) -> list[Entry]:
     return [one for one in lines(content, "entries") if not isinstance(one, Fault)]
 
 
-def left_last(connection: Connection, key: str, units: UnitSet) -> list[dict[str, str]]:
+def left_last(connection: Connection, key: str, units: UnitSet) -> list[dict[str, Any]]:
     """Return the values the newest certificate of a station left, in words."""
     every = [
         one for one in filed(connection, key, ("certificate",)) if not one.struck and "record" in one.about
@@ -76,11 +76,15 @@ def left_last(connection: Connection, key: str, units: UnitSet) -> list[dict[str
     record = last.about["record"]
     told = as_left(record, units)
     names = {one["key"]: str(one["what"]) for one in record["settings"]}
+    noted = {one["key"]: (one["as_left"], str(one["quantity"])) for one in record["settings"]}
     return [
         {
             "key": name,
             "what": names.get(name, name),
             "value": value,
+            "value_si": float(noted[name][0]["value"]),
+            "flow_si": noted[name][0].get("flow"),
+            "quantity": noted[name][1],
             "tap": told.taps.get(name, ""),
             "on": told.day,
             "run": last.run,

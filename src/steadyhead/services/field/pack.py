@@ -9,6 +9,7 @@ from __future__ import annotations
 import json
 from collections.abc import Mapping
 from dataclasses import asdict
+from datetime import UTC, datetime
 from functools import partial
 from threading import Lock
 from typing import Any, Literal
@@ -34,6 +35,7 @@ from steadyhead.services.stations.kept import head_in, station_row
 from steadyhead.services.visits_kept.filing import filed
 from steadyhead.services.visits_kept.plans import KIND_WORDS
 from steadyhead.services.visits_kept.run_rows import Run, files_of, one_run
+from steadyhead.services.visits_kept.standing import Standing, of_certificates, standing
 from steadyhead.station.canonical import canonical
 from steadyhead.station.code import code_words, station_code
 from steadyhead.station.load import load
@@ -42,6 +44,7 @@ from steadyhead.units import METRIC, UnitSet
 _ONE = Lock()
 """Who works out causes; somebody else who asks meanwhile waits, and then finds them worked out."""
 FORMAT: Literal["steadyhead/field-pack/1"] = "steadyhead/field-pack/1"
+NO_PROOF = "no proof of it stands"
 NO_FILE = "The station file this plan was made for is not kept here: the device tells no causes."
 NO_BASELINE = "The baseline this plan was made with is not kept here: the device tells no causes."
 NOT_WORKED_OUT = "The causes behind readings cannot be worked out for this plan: {why}"
@@ -118,16 +121,35 @@ class PlaceHazard(Packed):
     words: str
 
 
+class FileGauge(Packed):
+    """A gauge of the station file: top of its range [Pa] and the day it is due; empty: not stated.
+
+    What an entry describes counts; where the file says otherwise, the device tells both.
+    """
+
+    name: str
+    high: float
+    due: str
+
+
 class LeftValue(Packed):
-    """A value as it was left last; on: day; run: visit of the certificate."""
+    """A value as it was left last; on: day; run: visit of the certificate.
+
+    value_si, flow_si, quantity: the figure itself, the flow it was read at [m³/s], its kind.
+    stands: of a trip that no longer stands proved, or is due, why, in words; empty: it stands.
+    """
 
     key: str
     what: str
     value: str
+    value_si: float
+    flow_si: float | None
+    quantity: str
     tap: str
     on: str
     run: str
     certificate: str
+    stands: str = ""
 
 
 class FieldPack(Packed):
@@ -136,6 +158,7 @@ class FieldPack(Packed):
     units, remarks, advice: tables of `device_words`; texts: words of each message of the plan by its key;
     steps: how values are typed; causes: signature of each step that has one, and `causes_lack`: why there
     are none, in words; hazards: of the place, by its file; instruments, people: of earlier visits here, SI;
+    gauges: as the station file has them;
     entries: lines the register holds; build: digest of script and pictures.
     """
 
@@ -154,6 +177,7 @@ class FieldPack(Packed):
     hazards: tuple[PlaceHazard, ...]
     cocks: tuple[Cock, ...]
     instruments: tuple[dict[str, Any], ...]
+    gauges: tuple[FileGauge, ...]
     people: tuple[dict[str, Any], ...]
     entries: tuple[str, ...]
     build: str
@@ -177,7 +201,7 @@ def field_pack(register: Register, key: str, run: str, units: UnitSet = METRIC) 
         head = head_in(connection, key)
         place = station_row(connection, key).place
         instruments, people = described(connection, key)
-        left = left_last(connection, key, units)
+        left = _with_standing(connection, register, key, left_last(connection, key, units))
         made = _made(connection, of)
     plan = read_plan_file(content)
     ready = _said(register, key, plan, units)
@@ -203,11 +227,25 @@ def field_pack(register: Register, key: str, run: str, units: UnitSet = METRIC) 
         as_left=tuple(LeftValue(**one) for one in left),
         hazards=tuple(PlaceHazard(tag=tag, words=words) for tag, words in cautions(station.station.hazards)),
         instruments=tuple(instruments),
+        gauges=tuple(FileGauge(name=one.id, high=one.span.si, due=one.due) for one in station.gauges),
         people=tuple(people),
         entries=tuple(line for line in entries.decode().split("\n")[1:] if line),
         build=build_digest(),
         **ready,
     )
+
+
+def _with_standing(
+    connection: Connection, register: Register, key: str, left: list[dict[str, Any]]
+) -> list[dict[str, Any]]:
+    """Return the values left last; a trip whose proof does not stand today says so."""
+    if not any(one["key"].endswith(".trip") for one in left):
+        return left
+    now = standing(connection, register, key, datetime.now(UTC).date(), keep=False)
+    if now.state == "open":  # this very visit is under way: what stood before it counts
+        now = of_certificates(connection, key, datetime.now(UTC).date()) or Standing("none", NO_PROOF)
+    words = "" if now.state == "stands" else now.words
+    return [{**one, "stands": words if one["key"].endswith(".trip") else ""} for one in left]
 
 
 WORDS, CAUSES = "field words", "field causes"

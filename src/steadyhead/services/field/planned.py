@@ -16,6 +16,9 @@ from steadyhead.units.table import KINDS
 from steadyhead.visits.texts import say
 from steadyhead.visits.texts.saying import edges
 
+RULED = {"m": "mm", "ft": "in"}
+"""Units of a rule, by the one lengths are read in: a screw stands a few of them high."""
+
 
 def texts(procedure: Procedure, units: UnitSet) -> dict[str, str]:
     """Return the words of every message of a plan by its key; the device fills in no template of a plan."""
@@ -61,6 +64,8 @@ def _typed(one: Input, bands: Sequence[Expect], units: UnitSet) -> dict[str, Any
     The decimals are those of the band's printed ends, so that a value on its edge can be typed.
     """
     unit = units.first.unit(one.quantity)
+    if one.quantity == "length" and one.instrument == "rule":
+        unit = RULED.get(unit, unit)
     near = next((b.nominal if b.nominal is not None else b.high for b in bands), None)
     number = from_si(near, one.quantity, unit) if near is not None else 0.0
     digits = max(

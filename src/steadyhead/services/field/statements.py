@@ -8,19 +8,27 @@ from __future__ import annotations
 
 import html
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import dataclass
 
 from steadyhead.errors import InputError
-from steadyhead.procedure.ledger import Ledger, dump
+from steadyhead.procedure.ledger import Ledger, dump, gathered
 from steadyhead.records.entry import Entry
+from steadyhead.services.field.claims import JUDGED, LINES, Held, hold
+from steadyhead.services.plan_files import PlanFile
 from steadyhead.station.canonical import sha256
+from steadyhead.units import METRIC, UnitSet
 
 FORMAT = "steadyhead/hand-over/1"
 MOST = 40_000
 """Longest statement read. Own estimate: one has about a thousand. [characters]"""
 MOST_PAGE = 64_000_000
 """Largest page read. Own estimate. [bytes]"""
+PAGE_ALONE = (
+    "Of the page, its statement and its entries were held against each other; what it shows beside them was "
+    "not. Read the visit in the register."
+)
+"""What is said of a page besides: its tables are for reading."""
 _HASH = re.compile(r"[0-9a-f]{64}")
 _PART = re.compile(rf"{re.escape(FORMAT)} ([0-9a-f]{{8}}) (\d+)/(\d+)\r?\n")
 _WITHIN = {
@@ -52,8 +60,9 @@ class Statement:
 class Checked:
     """How a statement stands beside a register.
 
-    matches: those entries are here, unchanged. here, later: of the entries it was said of, how many are here,
-    and how many came since. words: all of it in words.
+    matches: those entries are here, unchanged, and bear out every claim that could be checked. here, later:
+    of the entries it was said of, how many are here, and how many came since. differs: claims the entries do
+    not bear out; unchecked: what nothing at hand can tell. words: all of it in words.
     """
 
     matches: bool
@@ -61,6 +70,8 @@ class Checked:
     here: int
     later: int
     words: tuple[str, ...]
+    differs: tuple[str, ...] = ()
+    unchecked: tuple[str, ...] = ()
 
 
 def is_page(content: bytes) -> bool:
@@ -120,7 +131,7 @@ def read_statement(text: str) -> Statement:
     whole = _joined(text[: MOST + 1].lstrip("\ufeff").strip())
     if len(text) > MOST or not whole.startswith(FORMAT):
         raise InputError("statement", f"does not begin with {FORMAT}.", _AGAIN)
-    lines = dict(line.partition(": ")[::2] for line in whole.splitlines()[1:] if ": " in line)
+    lines = _lines(whole)
     lacking = [name for name in _NEEDED if not lines.get(name)]
     if lacking:
         raise InputError("statement", f"does not say: {', '.join(lacking)}.", _AGAIN)
@@ -138,6 +149,21 @@ def read_statement(text: str) -> Statement:
         hash=digest,
         lines=lines,
     )
+
+
+def _lines(whole: str) -> dict[str, str]:
+    """Return the lines by name; one that says a thing twice, or says what no statement does, is refused."""
+    found: dict[str, str] = {}
+    for line in whole.splitlines()[1:]:
+        name, colon, words = line.partition(": ")
+        if line == JUDGED or not line.strip():
+            continue
+        if not colon:
+            raise InputError("statement", f"has a line that no statement has: {line[:60]!r}.", _AGAIN)
+        if name in found:
+            raise InputError("statement", f"says {name:.20} twice.", _AGAIN)
+        found[name] = words
+    return found
 
 
 def _joined(text: str) -> str:
@@ -168,8 +194,16 @@ def _devices(told: str) -> dict[str, int]:
     return found
 
 
-def check(told: Statement, station: str, run: str, ledger: Ledger) -> Checked:
-    """Hold a statement against the entries of a run.
+def check(
+    told: Statement,
+    station: str,
+    run: str,
+    ledger: Ledger,
+    plan: PlanFile | None = None,
+    names: Collection[str] = (),
+    units: UnitSet = METRIC,
+) -> Checked:
+    """Hold a statement against the entries of a run, claim by claim.
 
     Parameters
     ----------
@@ -179,6 +213,12 @@ def check(told: Statement, station: str, run: str, ledger: Ledger) -> Checked:
         Id of the station and the run the entries are of.
     ledger
         Its entries so far.
+    plan
+        Plan of the run; None: what hangs on it is told as not checked.
+    names
+        Names the register has for the station.
+    units
+        Units to tell a difference in.
 
     Raises
     ------
@@ -189,31 +229,58 @@ def check(told: Statement, station: str, run: str, ledger: Ledger) -> Checked:
         raise InputError(
             "statement", f"is of another visit, {told.run:.40}.", "Check it on that visit's page."
         )
-    if told.station != station:
+    if told.station not in (station, plan.procedure.station_id if plan is not None else station):
         raise InputError(
             "statement", f"is of station {told.station:.40}; this is {station}.", "Check it on that station."
         )
     entries = ledger.of_run(run).entries
     meant = [one for one in entries if one.device_seq <= told.devices.get(one.device, -1)]
     later = len(entries) - len(meant)
-    matches = sha256(dump(meant)) == told.hash
-    return Checked(matches, told.count, len(meant), later, _words(told, meant, matches, later))
-
-
-def _words(told: Statement, meant: Sequence[Entry], matches: bool, later: int) -> tuple[str, ...]:
     since = f"{later} {'entry' if later == 1 else 'entries'} came since; the statement says nothing of them."
-    more = (since,) if later else ("No entry came since.",)
-    if matches:
-        same = f"The register holds the {told.count} entries this was said of, unchanged: {told.hash[:12]}…"
-        return (
-            same,
-            *more,
-            "What it says of proofs was judged on the device: the page of the visit judges anew.",
+    more = since if later else "No entry came since."
+    if sha256(dump(meant)) != told.hash:
+        return Checked(
+            False, told.count, len(meant), later, (*_otherwise(told, meant), *((since,) if later else ()))
         )
+    held = hold(told.lines, run, gathered(meant), plan, names, units)
+    differs = (*_counted(told, meant), *held.differs)
+    words = _words(told, meant, more, Held(differs, held.unchecked), plan is not None)
+    return Checked(not differs, told.count, len(meant), later, words, differs, held.unchecked)
+
+
+def _otherwise(told: Statement, meant: Sequence[Entry]) -> tuple[str, ...]:
+    """Return why the entries are not those a statement was said of; no other claim is then compared."""
+    apart = "What else it says was not compared: it was said of those entries alone."
     if len(meant) < told.count:
         short = f"{told.count - len(meant)} of {told.count} entries are not here yet."
-        return (short, "Take the file of the device in, or let it send them, then check again.")
+        return (short, "Take the file of the device in, or let it send them, then check again.", apart)
     return (
         f"{told.count} entries are here as it says, but not the same: their hash is another one.",
         "The statement was changed, or an entry came under the same number. Count on the register.",
+        apart,
     )
+
+
+def _counted(told: Statement, meant: Sequence[Entry]) -> tuple[str, ...]:
+    """Return how what it says of entries and devices differs from those it was said of."""
+    devices: dict[str, int] = {}
+    for one in meant:
+        devices[one.device] = max(devices.get(one.device, 0), one.device_seq)
+    found = []
+    if told.count != len(meant):
+        found.append(f"{LINES['entries']}: it says {told.count}; its hash is that of {len(meant)}.")
+    if dict(told.devices) != devices:
+        names = "; ".join(f"{name} {number}" for name, number in sorted(devices.items()))
+        found.append(f"{LINES['entries']}: the devices and their last numbers are {names:.300}.")
+    return tuple(found)
+
+
+def _words(
+    told: Statement, meant: Sequence[Entry], more: str, held: Held, is_judged: bool
+) -> tuple[str, ...]:
+    same = f"The register holds the {len(meant)} entries this was said of, unchanged: {told.hash[:12]}…"
+    if held.differs:
+        first = "The statement was changed after it was said, or comes of another state of the page. "
+        return (f"{first}Count on the register.", *held.differs, same, more, *held.unchecked)
+    claims = "Every claim of it is what these entries give under the plan of the visit, judged at that time."
+    return (same, more, *((claims,) if is_judged else ()), *held.unchecked)

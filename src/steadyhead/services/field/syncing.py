@@ -14,7 +14,7 @@ from typing import Annotated, Any, Literal
 from pydantic import BaseModel, ConfigDict, Field
 from sqlalchemy import Connection, select
 
-from steadyhead.findings import Severity, tell
+from steadyhead.findings import Severity, Told, tell
 from steadyhead.procedure.ledger import Fault, dump, lines
 from steadyhead.records.entry import Entry, plain_entry
 from steadyhead.register import Register
@@ -349,9 +349,9 @@ def _keep(
             keep(writing, of.station, kind, body, name=name, title=title, run=of.id, about=about, act=act)
 
 
-def _state(of: Run, run: JudgedRun, units: UnitSet, certificate: str) -> RunState:
-    told = [tell(finding, units) for finding, by in against_final(run, units) if not by]
-    against = tuple(
+def against_of(told: Sequence[Told]) -> tuple[Against, ...]:
+    """Return what stands against *final* or a certificate as a device is told it, the first `MOST_TOLD`."""
+    return tuple(
         Against(
             code=one.code,
             severity="block" if one.severity is Severity.ASK else one.severity.value,
@@ -363,6 +363,11 @@ def _state(of: Run, run: JudgedRun, units: UnitSet, certificate: str) -> RunStat
         )
         for one in told[:MOST_TOLD]
     )
+
+
+def _state(of: Run, run: JudgedRun, units: UnitSet, certificate: str) -> RunState:
+    told = [tell(finding, units) for finding, by in against_final(run, units) if not by]
+    against = against_of(told)
     return RunState(
         entries=of.entries,
         is_final=run.is_final,

@@ -7,7 +7,8 @@ from __future__ import annotations
 
 import json
 from collections import OrderedDict
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import asdict, dataclass
 from datetime import UTC, datetime
 from typing import Any
@@ -100,6 +101,20 @@ def run_gist(connection: Connection, run: Run, *, keep: bool = True) -> RunGist:
     if keep:
         _keep(connection, run, made)
     return _hold(name, made)
+
+
+@contextmanager
+def gist_at_hand(run: Run, made: RunGist) -> Iterator[None]:
+    """Have at hand how a run stands that was judged already, for a transaction that is open.
+
+    run: with as many entries as that transaction leaves. Where it fails, nothing stays at hand.
+    """
+    _hold(_held(run), made)
+    try:
+        yield
+    except BaseException:
+        _ready.pop(_held(run), None)
+        raise
 
 
 def _judged(connection: Connection, run: Run) -> RunGist:

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
-from datetime import date
+from dataclasses import dataclass, replace
+from datetime import UTC, date, datetime
 
 from sqlalchemy import Connection, func, select
 
@@ -19,11 +19,12 @@ from steadyhead.services.entering.making import made
 from steadyhead.services.entering.service import drafts
 from steadyhead.services.field.statements import entries_within
 from steadyhead.services.plan_files import read_plan_file
+from steadyhead.services.running import JudgedRun, judge_run
 from steadyhead.services.stations.gist import renew
 from steadyhead.services.visits_kept.filing import LONGEST_REASON, filed, keep
 from steadyhead.services.visits_kept.photos import hold, is_photo, lay_in, read_photo
 from steadyhead.services.visits_kept.plans import KIND_WORDS, plan_content
-from steadyhead.services.visits_kept.run_gist import run_gist
+from steadyhead.services.visits_kept.run_gist import gist_at_hand, gist_of, run_gist
 from steadyhead.services.visits_kept.run_rows import LEFT_OFF, Run, files_of, one_run
 from steadyhead.station.canonical import canonical, sha256
 
@@ -159,6 +160,7 @@ def enter(
     *,
     pictures: Mapping[str, bytes] | None = None,
     seen: int = 0,
+    ahead: Sequence[str] = (),
 ) -> Entered:
     """Add what a person says to a run, in the words of ``run enter``; all of it or nothing.
 
@@ -173,6 +175,8 @@ def enter(
     seen
         How many entries the person saw: one that was entered behind them and says the same is not entered
         twice, as where a page is sent again. 0 where nobody saw any.
+    ahead
+        What is entered right before and together with it: both or neither.
 
     Raises
     ------
@@ -188,19 +192,29 @@ def enter(
         with register.reading() as connection:
             of = one_run(connection, key, one)
             plan, before = files_of(connection, of)
-        found = entered(plan, before, words, stamp, where="entries", pictures=pictures or {})
+        found = entered(plan, before, words, stamp, where="entries", pictures=pictures or {}, ahead=ahead)
         _once(before, seen, found.entries)
+        stands = gist_of(_judged_now(plan, before, found, stamp))
         with register.writing(who) as writing:
             count = _count(writing.connection, one)
             if count != of.entries:
                 continue  # somebody entered meanwhile: judged anew behind that
             _add(writing, of, found.entries, count)
             lay_in(writing, of, photos)
-            renew(writing, register, key, day)
+            with gist_at_hand(replace(of, entries=count + len(found.entries)), stands):
+                renew(writing, register, key, day)
         return found
     raise InputError(
         "entries", "others enter at this very moment. Nothing was entered.", "Enter it once more."
     )
+
+
+def _judged_now(plan: bytes, before: bytes, found: Entered, stamp: Stamp) -> JudgedRun:
+    """Return the run with what is to be entered, judged as of now, before other writers are kept out."""
+    if not stamp.at:
+        return found.after
+    rows = b"".join(canonical(plain_entry(one)) + b"\n" for one in found.entries)
+    return judge_run(plan, before + rows, datetime.now(UTC).timestamp())
 
 
 def _once(before: bytes, seen: int, fresh: Sequence[Entry]) -> None:

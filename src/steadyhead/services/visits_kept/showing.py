@@ -25,7 +25,7 @@ from steadyhead.services.visits_kept.photos import NamedPhoto, kept_photos, name
 from steadyhead.services.visits_kept.plans import WORDS, KeptPlan, plans
 from steadyhead.services.visits_kept.run_gist import Known, RunGist, last_known, run_gist
 from steadyhead.services.visits_kept.run_rows import Run, one_run, run_of, runs, why_left
-from steadyhead.services.visits_kept.standing import say_day
+from steadyhead.services.visits_kept.standing import followed, replaced_by, say_day
 from steadyhead.services.visits_kept.trips import KNOWN_BY
 from steadyhead.services.visits_kept.views import (
     BaselineView,
@@ -312,7 +312,7 @@ def records_view(
     special = ("certificate", "baseline", "plan", *MARKS, *DOCUMENTS)
     return RecordsView(
         station=head,
-        certificates=tuple(_certificate_line(one) for one in every if one.kind == "certificate"),
+        certificates=tuple(_certificate_line(one, every) for one in every if one.kind == "certificate"),
         baselines=tuple(_baseline(one) for one in fitted.baselines(register, key, units)),
         papers=tuple(filed_view(one) for one in every if one.kind not in special),
         documents=tuple(filed_view(one) for one in every if one.kind in DOCUMENTS),
@@ -329,8 +329,8 @@ def _baseline(one: fitted.KeptBaseline) -> BaselineView:
     )
 
 
-def _certificate_line(one: Filed) -> CertificateView:
-    """Return a certificate as a list shows it: by what was proved when it was kept."""
+def _certificate_line(one: Filed, every: Sequence[Filed]) -> CertificateView:
+    """Return a certificate, one of every of its station, as a list shows it: as proved when it was kept."""
     about = one.about
     parts = about.get("parts", {})
     return CertificateView(
@@ -343,22 +343,26 @@ def _certificate_line(one: Filed) -> CertificateView:
         key_words=f"key {about.get('finger', '')}",
         chain_words="",
         all_proved=bool(about.get("proved")),
-        counts=_counts(one),
+        counts=_counts(one, every),
         parts=tuple(
             PartView(name=name, proved=bool(told[0]), words=str(told[1])) for name, told in parts.items()
         ),
     )
 
 
-def _counts(one: Filed) -> str:
+def _counts(one: Filed, every: Sequence[Filed]) -> str:
     """Return what a certificate counts for."""
     if one.struck:
         return f"counts for nothing: struck out, {one.struck}"
+    newer = replaced_by(one, every)
+    if newer:
+        return f"replaced by revision {newer}"
     if not one.about.get("proved"):
         return "counts for nothing: it is not proved"
     if one.about.get("standing") != "final":
         return "counts for no proof: it is provisional"
-    return "counts"
+    later = followed(every, datetime.now(UTC).date()).get(one.id)
+    return f"followed by the certificate of {say_day(later)}" if later else "counts"
 
 
 def certificate_view(register: Register, key: str, one: str) -> CertificateView:
@@ -371,8 +375,9 @@ def certificate_view(register: Register, key: str, one: str) -> CertificateView:
     """
     with register.reading() as connection:
         kept = one_filed(connection, key, one)
+        every = filed(connection, key, ("certificate",))
     told = shown(register, kept, content_of(register, kept))
-    line = _certificate_line(kept)
+    line = _certificate_line(kept, every)
     parts = tuple(PartView(name=name, proved=proved, words=words) for name, proved, words in told.parts)
     return line.model_copy(
         update={

@@ -92,6 +92,14 @@ def standing(
     return under_way or shown or Standing("none", "no proof yet")
 
 
+def of_certificates(connection: Connection, key: str, day: date) -> Standing | None:
+    """Return how the proofs stand by certificates and today's design alone, the worst; None without one."""
+    counting = _counting(filed(connection, key, ("certificate", "trip")), day)
+    return min(
+        (_of_certificate(connection, key, one, day) for one in _each(counting)), key=_weight, default=None
+    )
+
+
 def _gists(
     connection: Connection, visits: Sequence[Run], every: Sequence[Filed], day: date, *, keep: bool
 ) -> dict[str, RunGist]:
@@ -182,13 +190,7 @@ def _counting(every: Sequence[Filed], day: date) -> list[Filed]:
 
     A revision takes the place of its former.
     """
-    newest: dict[str, Filed] = {}
-    for one in every:
-        if one.kind != "certificate" or one.struck or not one.about.get("proved"):
-            continue
-        number = str(one.about.get("number"))
-        if number not in newest or int(newest[number].about["revision"]) < int(one.about["revision"]):
-            newest[number] = one
+    newest = _newest(every)
     counts = [
         one
         for one in newest.values()
@@ -197,6 +199,38 @@ def _counting(every: Sequence[Filed], day: date) -> list[Filed]:
         and not _is_to_come(_signed(one), day)
     ]
     return sorted(counts, key=lambda one: (_moment(_signed(one)), one.at), reverse=True)
+
+
+def _newest(every: Sequence[Filed]) -> dict[str, Filed]:
+    """Return the newest revision of each certificate that is proved and not struck out, by number."""
+    newest: dict[str, Filed] = {}
+    for one in every:
+        if one.kind != "certificate" or one.struck or not one.about.get("proved"):
+            continue
+        number = str(one.about.get("number"))
+        if number not in newest or int(newest[number].about["revision"]) < int(one.about["revision"]):
+            newest[number] = one
+    return newest
+
+
+def replaced_by(one: Filed, every: Sequence[Filed]) -> int:
+    """Return the revision that takes the place of a certificate; 0 where none does."""
+    newest = _newest(every).get(str(one.about.get("number")))
+    newer = 0 if newest is None else int(newest.about["revision"])
+    return newer if newer > int(one.about.get("revision", 0)) else 0
+
+
+def followed(every: Sequence[Filed], day: date) -> dict[str, str]:
+    """Return, by id, the certificates a later one has taken over from, and the day of that one."""
+    counting = _counting(every, day)
+    now = _each(counting)
+    days = {}
+    for one in counting:
+        valves = set(one.about.get("valves", ()))
+        by = [other for other in now if not valves or valves & set(other.about.get("valves", ()))]
+        if one not in now:
+            days[one.id] = str((by or now)[0].about["day"])
+    return days
 
 
 def _signed(one: Filed) -> str:

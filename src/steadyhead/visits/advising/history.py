@@ -187,6 +187,7 @@ class _Follower:
         self.acts = Acts(aim.valve, [one.valve for one in advising.screws], procedure)
         nodes = procedure.nodes if procedure is not None else ()
         self.inputs = {node.id: {one.name for one in node.inputs} for node in nodes}
+        self.still = {(node.id, one.name): one.stable_within for node in nodes for one in node.inputs}
         self.implied = self._implied()
         self.streams = procedure.streams if procedure is not None else {}
         self.trickle = self._trickle()
@@ -292,12 +293,17 @@ class _Follower:
         if at_action and not self._acts():
             self._shut(value)
             return
-        if marked in r.NOT_SETTLED or payload.get("swing") or not self._tells(node, payload):
+        if marked in r.NOT_SETTLED or self._moves(node, payload) or not self._tells(node, payload):
             self._high(node, value)
         elif self._acts():
             self._of_shut_off(value, at_action=at_action)
         else:
             self._shown(value, str(payload.get("instrument", "")))
+
+    def _moves(self, node: str, payload: dict[str, Any]) -> bool:
+        """Return whether a reading swung, or moved on by more than its step lets it while it was watched."""
+        within, most = payload.get("steady_within"), self.still.get((node, str(payload.get("input"))), 0.0)
+        return bool(payload.get("swing")) or (is_number(within) and 0.0 < most * (1.0 + 1e-9) < within)
 
     def _at_tap(self, node: str, payload: dict[str, Any]) -> float | None:
         """Return what the tap of the aim read, or what another one read that tells the same."""
@@ -343,9 +349,13 @@ class _Follower:
     def _shown(self, value: float, gauge: str) -> None:
         """A reading that moved with no turn entered was moved by one left out: what was before is dropped.
 
-        So it is where another gauge is read: its offset is another one.
+        So it is where another gauge is read: its offset is another one. One that fell so counts once it is
+        read again: a slip of the unit, a shut cock or a dry inlet would have the screw raised by far.
         """
-        before = next((one for one in reversed(self.found) if one.what not in ("high", "shut")), None)
+        seen = [one for one in self.found if one.what != "high"]
+        is_watched = bool(seen) and seen[-1].what == "read"
+        before = next((one for one in reversed(seen) if one.what != "shut"), None)
+        is_same = not gauge or not self.gauge or plain(gauge) == self.gauge
         if gauge and self.gauge and plain(gauge) != self.gauge:
             self.lose()
         self.gauge = plain(gauge) or self.gauge
@@ -355,6 +365,8 @@ class _Follower:
             and abs(value - before.amount) > UNTOLD * self.screw.reading
         ):
             self.lose()
+            if is_watched and is_same and value < before.amount:
+                return
         self.found.append(Event("read", value))
         self.last = value
 

@@ -19,6 +19,8 @@ SAYS: Mapping[str, str] = {
     "setting, read.",
     "acted": "The shut-off has acted: raise no more. Lower the reducer below the reset value, draw water, "
     "reset it, wait until it stands fully open; then read.",
+    "not acted": "No turn up. By this reading the shut-off should have acted: it does not protect. Open the "
+    "drain further, lower the reducer; then find out: sensing cock, closing medium, seized pilot, air.",
     "needs first": "No turn. What this step rests on does not stand yet: do that first.",
     "used up": "No turn: chance used up. With one more, closures before their time could pass what one job "
     "allows. Check spring and tag against the register. Then set it by injection, where a closure costs "
@@ -34,8 +36,8 @@ SAYS: Mapping[str, str] = {
     "read first": "Read first, water running.",
     "raise first": "Not yet: the sensed pressure stands below the reading at which it is to act. Bring it "
     "there first and hold it; lowered now it would be set too low.",
-    "coarse": "Spring too coarse for this window: the smallest honest turn is wider than the window. Fit the "
-    "spring that belongs to this setting.",
+    "coarse": "Spring too coarse for this window: the smallest honest turn is wider than the window, or than "
+    "what its tell-tale shows ahead. Fit the spring that belongs to this setting.",
     "kept": "The factory setting is kept: touch nothing. The proof tells whether it holds.",
 }
 """What each status says."""
@@ -51,19 +53,19 @@ AGAIN: Mapping[str, tuple[str, ...]] = {
         "Draw water at the drain until the sensed pressure has fallen.",
         "Latching: reset it by hand. Wait until it stands fully open and T2 is back.",
         "Refill gently, the reducer up to the trip level again, and read.",
-        "Approach again: back to where it stood open in one turn, then half of the turn that shut it.",
+        "Approach again as advised, each turn half of the one that shut it at most.",
     ),
     "downstream": (
         "The outlet sinks through the drain, the section between stays up.",
         "Wait until the sensed pressure is below the reset value. Latching: reset it by hand.",
         "Wait until the indicator shows fully open and T2 equals T3, then read.",
-        "Approach again: back to where it stood open in one turn, then half of the turn that shut it.",
+        "Approach again as advised, each turn half of the one that shut it at most.",
     ),
     "injected": (
         "Let the pump's pressure off, watch the gauge fall below the reset value.",
         "Latching: reset it by hand, drains open. Wait until it stands fully open.",
         "Pump to the trip level again, and read.",
-        "Approach again: back to where it stood open in one turn, then half of the turn that shut it.",
+        "Approach again as advised, each turn half of the one that shut it at most.",
     ),
 }
 """After it acted before its time, by where the shut-off stands or what raises the pressure."""

@@ -184,8 +184,9 @@ def _deviation(entry: Entry, index: int) -> Deviation:
 
 def _sign(entry: Entry) -> Sign:
     data = entry.payload
+    told = [data.get(key) for key in ("as_left", "as_found")]
     left, found = (
-        {str(k): quantity(v) for k, v in dict(data.get(key) or {}).items()} for key in ("as_left", "as_found")
+        {str(k): quantity(v) for k, v in one.items()} if isinstance(one, Mapping) else {} for one in told
     )
     return Sign(entry.id, _text(data, "asks") or "final", _text(data, "statement"), left, found)
 

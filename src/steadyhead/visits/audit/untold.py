@@ -124,7 +124,8 @@ class _Reader:
 
     def is_read(self, entry: Entry) -> bool:
         """Return whether an entry is a note, or an answer in words that may tell of a touch."""
-        answer = entry.kind == "observation" and (entry.node, entry.payload.get("input")) in self.texts
+        asked = entry.payload.get("input")
+        answer = entry.kind == "observation" and isinstance(asked, str) and (entry.node, asked) in self.texts
         return entry.kind == "note" or answer
 
     @cached_property

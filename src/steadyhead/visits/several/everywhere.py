@@ -28,8 +28,9 @@ def every_tap(node: Node, streams: tuple[Stream, ...], built: Built) -> Node:
             one = replace(first, name=f"at.{name}", tap=name)
             built.labels[f"{node.id}/{one.name}"] = Message("in.reading", {"tap": name})
         found.append(one)
-    rest = [one for one in node.inputs if one not in have.values()]
-    return replace(node, inputs=(*found, *rest))
+    at = node.inputs.index(first)  # what is asked before anything is read stays ahead: the air
+    rest = [one for one in node.inputs[at:] if one not in have.values()]
+    return replace(node, inputs=(*node.inputs[:at], *found, *rest))
 
 
 def _taps(streams: tuple[Stream, ...]) -> list[str]:

@@ -146,6 +146,7 @@ def _of_shut_off(plain: Plain) -> _Rows:
     yield from _shifted(plain, 25, "25.trip", so, (*TRIPS, "reset"), d.SHIFT[:3], words, both=True)
     low = tuple(-size for size in d.SHIFT[:3])
     yield from _shifted(plain, 48, "48.trip", so, TRIPS, low, words)
+    yield from _shifted(plain, 48, "48.low", so, ("at_trip",), low, words, place="T3")
     for row in (44, 59, 60):
         yield from _scaled(plain, row, str(row), so, TIMES, d.SLOW, words)
     yield from _scaled(plain, 60, "60.fast", so, TIMES, d.FAST, words)

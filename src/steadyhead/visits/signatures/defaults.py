@@ -26,7 +26,7 @@ WEIGHTS: dict[str, tuple[float, float]] = {
     "28": (1.0, 3.0), "29": (2.0, 2.0), "29.more": (1.5, 1.0), "30": (1.5, 1.5), "31": (1.5, 1.5),
     "32": (1.0, 1.5), "33": (0.5, 1.0), "35": (0.5, 1.0), "36": (0.7, 0.7), "39": (0.3, 0.5),
     "40": (0.5, 1.0), "43": (1.0, 1.0), "44": (0.7, 1.5), "45": (0.5, 1.5), "47": (0.7, 1.5),
-    "48": (1.0, 1.0), "48.trip": (1.0, 1.0), "25.trip": (1.0, 2.0),
+    "48": (1.0, 1.0), "48.trip": (1.0, 1.0), "48.low": (1.5, 0.5), "25.trip": (1.0, 2.0),
     "52": (0.5, 0.7), "53": (0.5, 0.5), "55": (1.0, 1.0), "57": (1.0, 0.5),
     "58": (0.5, 0.2), "59": (0.3, 0.7), "60": (1.0, 0.7), "60.fast": (1.0, 0.5), "61": (0.3, 0.3),
     "62": (0.3, 0.3), "63": (1.0, 1.0), "64": (1.0, 0.7), "65": (0.5, 0.7), "66": (0.5, 0.7),
@@ -104,12 +104,6 @@ CLOG_LOSS = (2.0, 6.0, 20.0, 60.0)
 """Loss across a strainer, or a shut-off that is not fully open, over the expected one; own estimate."""
 STOPS_SHORT = (1.5, 2.0, 3.0)
 """Turns of a spring too weak over those of the plate's; own estimate."""
-PSI_PER_BAR = 14.503773773
-"""Analytic: 1 bar = 1e5 Pa, 1 psi = 6894.757293 Pa."""
-KPA_PER_BAR = 100.0
-"""Analytic."""
-HEAD_PER_BAR = 10.19716
-"""Metres of water column per bar, g = 9.80665 m/s², 1000 kg/m³; analytic."""
 
 MODEL_SHARE = 0.05
 """What the twin may be off with a fault in it, over what the fault changes: its insides are calibrated on no

@@ -122,7 +122,8 @@ class _Bench:
             return None
         keys = list(dict.fromkeys(one.key for one in reads))
         states = list(dict.fromkeys(one.state for one in reads))
-        healthy = Cause(AS_EXPECTED, 0, d.HEALTHY, (Grade(),), ((0, 0),), *self._words("0", {}))
+        name, tell, then, high = self._words("0", {})
+        healthy = Cause(AS_EXPECTED, 0, d.HEALTHY, (Grade(),), ((0, 0),), name, tell, then, high=high)
         told = [cause for one in self._all(keys) if (cause := self._cause(one, keys, states)) is not None]
         rows = {cause.row for cause in told}
         return Signature(
@@ -156,10 +157,11 @@ class _Bench:
         if not spans:
             return None
         weight = d.WEIGHTS[fault.weight][0 if self.kind in d.FRESH else 1]
-        words = self._words(fault.text, fault.words)
-        return Cause(fault.id, fault.row, weight, tuple(grades), spans, *words, on=known.on)
+        name, tell, then, high = self._words(fault.text, fault.words)
+        told = tuple(grades)
+        return Cause(fault.id, fault.row, weight, told, spans, name, tell, then, on=known.on, high=high)
 
-    def _words(self, text: str, words: Mapping[str, str]) -> tuple[Message, Message, Message]:
+    def _words(self, text: str, words: Mapping[str, str]) -> tuple[Message, Message, Message, Message]:
         line = self.site.model.layout
         drain, inlet, outlet = outlet_drain(line), line.inlet_valve, line.outlet_valve
         taps = {role: tap.id for role, tap in self.taps.items()}
@@ -173,10 +175,10 @@ class _Bench:
             common["tap"] = taps.get(words["place"], words["place"])
         params = {**common, **words}
         made = []
-        for part in ("name", "tell", "then"):
+        for part in ("name", "tell", "then", "high"):
             name = f"cause.{text}.{part}"
             made.append(Message(name, {field: params[field] for field in sorted(fields(name))}))
-        return made[0], made[1], made[2]
+        return made[0], made[1], made[2], made[3]
 
     def _reason(self, row: int) -> str:
         for reason, rows in _REASONS.items():

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Any
 
+from steadyhead.findings import Amount
 from steadyhead.records.procedure import Message
 from steadyhead.records.signature import (
     Axis,
@@ -17,7 +18,7 @@ from steadyhead.records.signature import (
 )
 from steadyhead.visits.texts.causes import say
 
-NONE = tuple(f"cause.none.{part}" for part in ("name", "tell", "then"))
+PARTS = ("name", "tell", "then", "high")
 
 
 def plain_signature(signature: Signature, language: str = "en") -> dict[str, Any]:
@@ -29,17 +30,17 @@ def plain_signature(signature: Signature, language: str = "en") -> dict[str, Any
     absent: dict[str, list[int]] = {}
     for row, reason in signature.absent:
         absent.setdefault(reason, []).append(row)
-    td = next(
-        (str(one.then.params["td"]) for one in signature.causes if "td" in one.then.params), "the drain"
-    )
-    none = [say(Message(name, {"td": td}), language) for name in NONE]
+    valves = {"td": "the drain", "iv1": "the inlet valve", "iv2": "the outlet valve", "t3": "the outlet"}
+    for cause in signature.causes:
+        valves |= {name: str(told) for name, told in _params(cause).items() if name in valves and told}
+    none = [say(Message(f"cause.none.{part}", valves), language) for part in PARTS]
     return {
         "step": signature.step,
         "axes": [{"state": axis.state, "flows": [_short(q) for q in axis.flows]} for axis in signature.axes],
         "reads": [_reads(one) for one in signature.reads],
         "healthy": {key: curve_data(curve) for key, curve in signature.healthy.items()},
         "causes": [_cause(one, language) for one in signature.causes],
-        "none": dict(zip(("name", "tell", "then"), none, strict=True)),
+        "none": dict(zip(PARTS, none, strict=True)),
         "absent": [
             {"why": say(Message(f"absent.{reason}"), language), "rows": rows}
             for reason, rows in absent.items()
@@ -70,7 +71,12 @@ def _cause(one: Cause, language: str) -> dict[str, Any]:
         "name": say(one.name, language),
         "tell": say(one.tell, language),
         "then": say(one.then, language),
+        "high": say(one.then if one.high is None else one.high, language),
     }
+
+
+def _params(one: Cause) -> Mapping[str, Amount | str | int]:
+    return one.high.params if one.high is not None else one.then.params
 
 
 def _grade(one: Grade) -> dict[str, Any]:

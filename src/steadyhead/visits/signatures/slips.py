@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 
 from steadyhead.records.signature import EACH, Curve, Grade
+from steadyhead.units import from_si, to_si
 from steadyhead.visits.gauging import Tap
 from steadyhead.visits.signatures import defaults as d
 from steadyhead.visits.signatures.faults import Fault, both_ways
@@ -58,9 +59,9 @@ def _points(count: int) -> tuple[tuple[int, int], ...]:
 
 
 def _units() -> Iterator[Slip]:
-    for weight, factor in (
-        ("27.psi", d.PSI_PER_BAR), ("27.kpa", d.KPA_PER_BAR), ("27.head", d.HEAD_PER_BAR),
-    ):  # fmt: skip
+    bar = to_si(1.0, "pressure", "bar")
+    for weight, unit in (("27.psi", "psi"), ("27.kpa", "kPa"), ("27.head", "m head")):
+        factor = from_si(bar, "pressure", unit)
         grades = (Grade(factor=factor), Grade(factor=1.0 / factor))
         yield _fault(weight, "", _points(2), {}), grades, EACH
 

@@ -14,6 +14,8 @@ from steadyhead.visits.questions import tap_of_role
 from steadyhead.visits.signatures.beside import LOSSES, PLAIN, RELIEFS, TIMES
 from steadyhead.visits.signatures.states import EARLY, QUIET, RUNNING, STILL, TWIN
 
+FOUND = ("Y1",)
+"""Steps at which a station in service is read as found, without bands."""
 _WHY = "why."
 _ROLES = ("T0", "T1", "T2", "T2a", "T2b", "T3", "T4")
 
@@ -40,7 +42,19 @@ def reads_of(node: Node, line: Line) -> tuple[Reads, ...]:
         _read(node, inputs[expect.input], expect, line) for expect in node.expect if expect.input in inputs
     ]
     banded = [one for one in found if one is not None]
+    if not banded and node.id.partition("@")[0] in FOUND:
+        return _found(node, line)
     return (*banded, *_unbanded(node, banded, line), *_last(node, banded))
+
+
+def _found(node: Node, line: Line) -> tuple[Reads, ...]:
+    """Return what is read in service before any hand moves: no band, and yet it has causes."""
+    carrier = "flow" if any(one.name == "flow" for one in node.inputs) else ""
+    return tuple(
+        Reads(one.name, "served", one.name, carrier, line.demand)
+        for one in node.inputs
+        if one.quantity == "pressure" and one.name in _ROLES
+    )
 
 
 def _read(node: Node, asked: Input, expect: Expect, line: Line) -> Reads | None:

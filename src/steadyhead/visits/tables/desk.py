@@ -183,7 +183,7 @@ class Desk:
             inputs=listed,
             expect=self._expected(listed, bands or {}),
             otherwise=tuple(self._otherwise(prefix, name, when, words) for name, when in otherwise),
-            back_out=tuple(BackOut(state, self._out(prefix, state, words)) for state in out),
+            back_out=tuple(BackOut(one, self._out(prefix, one, words)) for one in _ways(out, bands or {})),
             hazards=(
                 *(Hazard(tag, self.say(f"hz.{name}", **words)) for tag, name in hazards),
                 *self.short_gauge(base, listed),
@@ -249,6 +249,14 @@ class Desk:
     def _out(self, prefix: str, state: str, words: Mapping[str, Any]) -> Message:
         own = f"{prefix}.out.{state}"
         return self.say(own if is_known(own) else f"out.{state}", **words)
+
+
+def _ways(out: Iterable[str], bands: Mapping[str, Band]) -> Iterable[str]:
+    """Return the states to leave a step from; where a lock-up is read, the drain may stand shut."""
+    states = tuple(out)
+    asked = [key for own in bands.values() for key in ((own,) if isinstance(own, str) else own.values())]
+    shut = any(key.startswith(("lockup", "lowest")) for key in asked)
+    return (*states, "lockup") if shut and "trickle" in states else states
 
 
 def short_gauges(facts: Facts) -> list[dict[str, Amount | str | int]]:

@@ -65,6 +65,7 @@ def nodes(desk: Desk, before: list[str]) -> Iterator[Node]:
             *desk.reads("T1", "T3", suffix="last"),
             *yes_no("done"),
         ),
+        otherwise=(("left", is_no("done")),),
         out=("flowing",),
     )
 

@@ -129,8 +129,8 @@ def _cut_off(trip: Trip, heat: list[Node]) -> Node:
             "inlet",
             *(("B1.second",) if facts.inlet_passes else ()),
             *_bypasses(desk),
-            "v2",
             drains,
+            "v2",
         ),
         inputs=(measured("turns", "turns", "count"), *yes_no("water")),
         otherwise=(*checks, ("dry", is_no("water"))),
@@ -449,12 +449,14 @@ def _closed(trip: Trip) -> Node:
     desk, facts = trip.desk, trip.desk.facts
     limit = trip.restart.fault
     role = "T4" if facts.has_tap("T4") else "T3"
-    checks: list[tuple[str, Expression]] = []
+    checks: list[tuple[str, Expression]] = [("not_known", is_no("known"))]
     inspected = yes_no("inspected")[0]
     if limit is not None:
         at = as_read(facts, role, limit[1])
         checks.append(("weak", both({"gt": [{"value": "peak"}, at]}, is_no("inspected"))))
         inspected = replace(inspected, unless={"le": [{"value": "peak"}, at]})
+    else:
+        checks.append(("unseen", is_no("inspected")))
     return desk.node(
         "R10",
         needs=[one_of("J6", "R8I")],

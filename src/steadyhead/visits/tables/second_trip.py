@@ -32,7 +32,7 @@ def tripped(trip: Trip, *unproved_ways: str) -> Iterator[Expression]:
     unproved_ways: options of R8 by which nothing is tripped any more once it was chosen.
     """
     own: Expression = {"eq": [{"entry": "thing"}, trip.shut_off.id]}
-    flushed = _since(["J1", "clear"])
+    flushed: Expression = {"any": [_since(["J1", "clear"]), _since(["R8P", "stands"])]}
     unproved: Expression = {"all": [chosen("R8", *unproved_ways), _since(["R8", "@choice"])]}
     at: Expression = {
         "any": [

@@ -1,6 +1,7 @@
 """Words of the causes: what it is, how to tell it apart, the safe next action. One catalogue per language.
 
-Ids are ``cause.ROW.name``, ``.tell`` and ``.then``, rows of the design handbook's fault matrix. No sentence
+Ids are ``cause.ROW.name``, ``.tell``, ``.then`` and ``.high``, what is done where a pressure stands too high;
+rows of the design handbook's fault matrix. No sentence
 carries an amount, so the words are the same in all units.
 """
 
@@ -22,6 +23,28 @@ _WIDE = (
 _GAUGE = "No screw is turned on this reading. "
 _READY = "{iv2} shut, {iv1} at the V2 opening, {td} open first. "
 _PROOF = "Back out, consumers stay shut off. "
+
+HIGH = (
+    "First open {td} fully and draw water. Close {iv1} slowly until {t3} comes down, {iv2} slowly to shut. "
+    "Tell the control room. "
+)
+"""What protects, whatever the cause of a pressure that stands too high; handbook 7.3."""
+HIGH_THEN: Mapping[str, str] = {
+    "28": "{td} stays open. " + _VENTED + "Then open and clean {st}.",
+    "29": "{td} stays open. Compare the turns with the opening this step asks for once {t3} is down.",
+    "30": "{td} stays open. Open {valve} again only with {t3} at duty; tell the control room.",
+    "31": "{td} stays open. Look at exhaust and vent path; overhaul before the next proof.",
+    "33": "{td} stays open. Note flow and position; the capacity is judged at the desk.",
+    "35": "{td} stays open, {iv2} shut. Find the open boundary with the control room.",
+    "39": "{td} stays open. Note it; the tap is moved another day, by the owner's order.",
+    "57": "{td} stays open until {t3} is down.",
+    "58": "{td} stays open. {valve} is opened only with {t3} down, slowly, in the right direction.",
+    "66": "{td} stays open. Lower the reducer. Clear and screen the port, then prove again.",
+    "B2.in": "Nothing else is opened. Shut a valve further up, or stop here.",
+    "B2.out": "Nothing else is opened. Shut another boundary on the consumer side.",
+}
+"""The next action behind `HIGH`, for causes whose usual one would shut the drain or open a valve; others keep
+theirs."""
 
 EN: Mapping[str, tuple[str, str, str]] = {
     "0": (
@@ -245,6 +268,12 @@ EN: Mapping[str, tuple[str, str, str]] = {
         "It acts near duty already, on each run.",
         "Open {td}, lower the reducer, reset by the step. Note it as found; the ladder is looked at again.",
     ),
+    "48.low": (
+        "{so} set too low",
+        "It closes before {t3} has come up; its screw has travel left.",
+        "Open {td}, lower the reducer. Raise {so} by its dead band and some more, about two turns by common "
+        "practice; wait for full opening, come back with half the turn.",
+    ),
     "52": (
         "{relief} set low or dirty",
         "Water at its discharge below its mark.",
@@ -385,6 +414,9 @@ def _found(text_id: str, language: str) -> str | None:
     if head == "absent":
         return ABSENT.get(rest)
     row, _, part = rest.rpartition(".")
+    if head == "cause" and part == "high":
+        usual = NONE if row == "none" else LANGUAGES[language].get(row)
+        return None if usual is None else HIGH + HIGH_THEN.get(row, usual[_PARTS["then"]])
     texts = NONE if row == "none" else LANGUAGES[language].get(row)
     if head != "cause" or texts is None or part not in _PARTS:
         return None

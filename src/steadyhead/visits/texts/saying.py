@@ -25,6 +25,8 @@ MOST_ALLOWED = ("test_limit", "test_limit_between", "pump_top", "pump_stop", "le
 """Parameters that name the most allowed: rounded down, so that the printed figure is never past the limit."""
 LEAST_ALLOWED = ("trip_low", "order_sure")
 """Parameters that name the least allowed: rounded up."""
+UNSAID = "(not said in this plan)"
+UNKNOWN = "(This version has no words for {}: read the paper made with the plan.)"
 _MOST_FINER = 6
 """Decimals more than usual, at most, for a band narrower than its unit's last decimal."""
 
@@ -33,11 +35,8 @@ def say(message: Message, units: UnitSet = METRIC, language: str = "en") -> str:
     """Return the words of a message in the reader's units.
 
     A text parameter that starts with ``@`` is the id of another text; it is filled with the same parameters.
-
-    Raises
-    ------
-    KeyError
-        An id the catalogue does not have, or a parameter the words need and the message lacks.
+    A kept plan may be older than the words: what it lacks is said in its place and stops no page. Making a
+    plan is strict (`fields`).
 
     Examples
     --------
@@ -46,6 +45,8 @@ def say(message: Message, units: UnitSet = METRIC, language: str = "en") -> str:
     >>> say(Message("D2.pump", {"t3": "T3", "pump_top": Amount("pressure", 5.5e5)}))
     'Pump T3 to 5.50 bar.'
     """
+    if not is_known(message.id, language):
+        return UNKNOWN.format(message.id)
     return _fill(message.id, message.params, units, language)
 
 
@@ -169,9 +170,10 @@ def _template(text_id: str, language: str) -> str:
 
 
 def _fill(text_id: str, params: Mapping[str, Amount | str | int], units: UnitSet, language: str) -> str:
+    """Fill a text. A plan made before a text asked for more keeps its run readable: what it lacks is said."""
     said: dict[str, str] = {}
     for name in fields(text_id, language):
-        value = params[name]
+        value = params.get(name, UNSAID)
         if isinstance(value, Amount) and name in MOST_ALLOWED:
             said[name] = edges(None, value.si, value.kind, units)[1]
         elif isinstance(value, Amount) and name in LEAST_ALLOWED:

@@ -10,11 +10,21 @@ from pydantic import BaseModel, ConfigDict, Field
 from steadyhead.errors import InputError, InputErrors
 from steadyhead.procedure.ledger import read
 from steadyhead.register import Register
-from steadyhead.services.field.statements import MOST, check, read_statement, statement_within
+from steadyhead.services.field.statements import (
+    MOST,
+    PAGE_ALONE,
+    check,
+    is_page,
+    read_statement,
+    statement_within,
+)
+from steadyhead.services.plan_files import read_plan_file
 from steadyhead.services.stations.head import StationHead
-from steadyhead.services.visits_kept.run_rows import entries_of, one_run
+from steadyhead.services.stations.kept import station_row
+from steadyhead.services.visits_kept.run_rows import files_of, one_run
 from steadyhead.services.visits_kept.showing import entries_view
 from steadyhead.services.visits_kept.views import EntriesView, RunView
+from steadyhead.units import UnitSet
 from steadyhead.web.answering import answer
 from steadyhead.web.forms import Form, Sent, Typed
 from steadyhead.web.giving import takes_both
@@ -40,6 +50,8 @@ class CheckedView(BaseModel):
     here: int
     later: int
     words: tuple[str, ...]
+    differs: tuple[str, ...]
+    unchecked: tuple[str, ...]
     said: str
     says: tuple[tuple[str, str], ...]
 
@@ -69,26 +81,34 @@ def checked(request: Request, register: Kept, reader: Asks, key: str, run: str, 
     """Hold a statement against the entries of a visit; nothing is changed."""
     try:
         text = form.read(Handed).statement
-        if not text.strip():
-            text = statement_within(form.file("page")[1])
-        found = _checked(register, key, run, text)
+        is_whole = not text.strip()
+        if is_whole:
+            content = form.file("page")[1]
+            text, is_whole = statement_within(content), is_page(content)
+        found = _checked(register, key, run, text, reader.units, is_whole=is_whole)
     except (InputError, InputErrors) as problem:
         return _page(request, register, reader, key, run, form, to_show(request, form, problem), status=422)
     return _page(request, register, reader, key, run, form, told=found)
 
 
-def _checked(register: Register, key: str, run: str, text: str) -> CheckedView:
+def _checked(
+    register: Register, key: str, run: str, text: str, units: UnitSet, *, is_whole: bool
+) -> CheckedView:
     told = read_statement(text)
     with register.reading() as connection:
         of = one_run(connection, key, run)
-        ledger = read(entries_of(connection, of.id))
-    found = check(told, key, run, ledger)
+        plan, entries = files_of(connection, of)
+        name = station_row(connection, key).name
+    found = check(told, key, run, read(entries), read_plan_file(plan), (name,), units)
+    words = (*found.words, PAGE_ALONE) if is_whole else found.words
     return CheckedView(
         matches=found.matches,
         count=found.count,
         here=found.here,
         later=found.later,
-        words=found.words,
+        words=words,
+        differs=found.differs,
+        unchecked=found.unchecked,
         said=told.said,
         says=tuple(told.lines.items()),
     )

@@ -347,29 +347,23 @@ def _words(text: str) -> list[str]:
 
 def _entered(register: Kept, reader: Reader, key: str, run: str, asked: Entering, form: Form) -> EnteredView:
     stamp = Stamp(asked.who.strip(), asked.device.strip() or "register", asked.at.strip())
-    pictures = _pictures(form)
-    said = [_words(one) for one in (asked.choice, asked.words) if one.strip() or one is asked.words]
-    every = []
-    for at, words in enumerate(said):
-        seen = asked.seen + at if asked.seen else 0
-        every.append(
-            runs.enter(
-                register,
-                key,
-                run,
-                words,
-                reader.name,
-                stamp,
-                pictures=pictures if words is said[-1] else None,
-                seen=seen,
-            )
-        )
-    found = every[-1]
+    words = _words(asked.words)
+    found = runs.enter(
+        register,
+        key,
+        run,
+        words,
+        reader.name,
+        stamp,
+        pictures=_pictures(form),
+        seen=asked.seen,
+        ahead=_words(asked.choice) if asked.choice.strip() else (),
+    )
     _make_ready(register, key, run, reader)
     plan = found.after.procedure
     return EnteredView(
-        count=sum(len(one.entries) for one in every),
-        first=every[0].first,
+        count=len(found.entries),
+        first=found.first,
         bands=tuple(_band(one, reader) for one in found.bands),
         amiss=tuple(f"{one.code}  {tell(one, reader.units).statement}" for one in found.amiss(reader.units)),
         worth_knowing=(

@@ -13,6 +13,7 @@ from steadyhead.visits.audit.follow import valve_of
 from steadyhead.visits.audit.model import Moment, Read
 from steadyhead.visits.audit.notes import Clause, clauses, minutes, stated
 from steadyhead.visits.audit.rules.case import Case, breach
+from steadyhead.visits.audit.rules.let_off import BEGUN_AGAIN, opened
 from steadyhead.visits.audit.rules.settings import answered, last_of
 from steadyhead.visits.audit.rules.told_order import spot_of
 
@@ -62,6 +63,7 @@ def _lockup(case: Case, stage: tuple[Moment, ...], least: float, *, full: bool) 
         reads = [r for r in reads if r.flow is None or r.flow <= lim.NO_FLOW.si] or reads[-1:]
     yield from _flow_zero(case, last, reads, _told_of_flow(case, moments, full=full), full=full)
     yield from _isolated(case, moments)
+    yield from opened(case, last, moments, full=full)
     yield from _watched(case, last, moments, reads, least, full=full)
     top = case.job.lockup_highest
     final = reads[-1].value if reads else None
@@ -97,18 +99,13 @@ _OPENED_AFTER: Final = re.compile(
 )
 
 
-_BEGUN_AGAIN: Final = re.compile(
-    r"\b(?:again|anew|afresh|repeat\w*|from the start|once more)\b", re.IGNORECASE
-)
-
-
 def _told_of_flow(case: Case, moments: list[Moment], *, full: bool) -> str:
     """Return what the note of one of the moments says against zero flow, empty for nothing.
 
     Each is read for itself; one after which the lock-up was begun again is not.
     """
     for k, moment in enumerate(moments):
-        if any(_BEGUN_AGAIN.search(m.text) for m in moments[k + 1 :]):
+        if any(BEGUN_AGAIN.search(m.text) for m in moments[k + 1 :]):
             continue
         own = [r for r in moment.at_tap("T3") if not r.mark.startswith("before")]
         text = _during(case, [moment], own, moment.text)

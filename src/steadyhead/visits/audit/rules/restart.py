@@ -95,7 +95,12 @@ def _alarm_only(case: Case) -> Iterator[Breach]:
     if real and not case.story.runs() and not case.story.of("G1", "F1"):
         seen = "The alarm came without a trip, and neither the trip nor its alarm is proved afterwards."
         yield breach(
-            "RUN-45", "R9", "block", real[0], seen, "Treat the protection as unproved until F and G are done."
+            "RUN-45",
+            "R9",
+            "block",
+            real[0],
+            seen,
+            "Treat the protection as unproved until trip and alarm are proved.",
         )
 
 

@@ -109,4 +109,7 @@ TEXTS = {
     "H6.title": "Change of inlet",
     "H6.change": "Where {desk} can change the inlet: read {t1} and {t3} before and after.",
     "H6.in.done": "was it possible?",
+    "H6.left.see": "The inlet was not changed.",
+    "H6.left.means": "How the outlet follows the inlet was not seen on this visit.",
+    "H6.left.then": "Write down why; do it when {desk} can.",
 }

@@ -66,8 +66,9 @@ TEXTS = {
     "ES3.short.means": "The spring ends or {t1} is too low.",
     "ES3.short.then": "Lower {rv} ({lower_rv}). Prove by injection.",
     "ES3.closes.see": "{so} closes already.",
-    "ES3.closes.means": "The top of its range lies below the trip: wrong spring.",
-    "ES3.closes.then": "Recover. Stop; get the right spring.",
+    "ES3.closes.means": "It is set too low; at the top of its range already: wrong spring.",
+    "ES3.closes.then": "Draw water. Raise {so} ({raise_so}) by {raise_more} or more, by habit two turns; "
+    "reset, wait for full opening, go on by half the turn. No travel left: stop, other spring.",
     "ES3.in.shut_off_open": "does {so} stay open?",
     "ES4.title": "Set {so} to the trip",
     "ES4.lower": "Lower the pilot of {so} ({lower_so}) in small turns, with waits, until {so} goes shut.",

@@ -28,6 +28,7 @@ TEXTS = {
     "state.closing": "valves half closed",
     "state.filling": "filling",
     "state.trickle": "water at trickle",
+    "state.lockup": "lock-up, drain shut",
     "state.pumped": "outlet pumped up",
     "state.raised": "reducer raised",
     "state.tripped": "shut-off shut",
@@ -36,19 +37,24 @@ TEXTS = {
     "state.opening": "outlet valve being opened",
     "state.in_service": "in service",
     "state.first_raised": "first reducer raised",
-    "out.outside": "Leave. Tell {desk}.",
+    "out.outside": "Leave. Tell {desk}: an alarm on test is made live again.",
     "out.isolated": "Leave {iv1} and {iv2} shut and the drains open. Tell {desk}.",
     "out.filling": "Close {iv1}. Leave {td} open.",
     "out.trickle": "Leave {td} running. Close {iv1} slowly.",
+    "out.lockup": "Open {td} slowly until water runs. Leave it running. Then close {iv1} slowly.",
     "out.pumped": "Release the pump. Open {td}.",
     "out.raised": "Open {td} fully. Lower {rv} ({lower_rv}). Then close {iv1} slowly.",
     "out.raised_between": "Open {td} and {td2} fully. Lower {rv} ({lower_rv}). Then close {iv1} slowly.",
-    "out.tripped": "Leave {so} shut. Close {iv1}. Open {td}.",
-    "out.tripped_between": "Leave {so} shut. Close {iv1}. Open {td} and {td2}.",
+    "out.tripped": "Leave {so} shut. Lower {rv} ({lower_rv}) first, if it was raised. Close {iv1} slowly. "
+    "Then open {td}.",
+    "out.tripped_between": "Leave {so} shut. Lower {rv} ({lower_rv}) first, if it was raised. Close {iv1} "
+    "slowly. Then open {td} and {td2}.",
     "out.injected": "Release the pump. Open the root cock of {so}. Watch its gauge follow {t3}.",
-    "out.flowing": "Close {td} slowly. Bring {iv1} back to {v2}.",
-    "out.opening": "Close {iv2} slowly. Open {td}.",
-    "out.in_service": "Open again what this step shut, last first, slowly. Tell {desk}.",
+    "out.flowing": "Bring {td} slowly back to a trickle and leave it running. Then close {iv1} slowly.",
+    "out.opening": "Open {td} slowly until water runs. Close {iv2} slowly, then {iv1}. Leave {td} running. "
+    "Tell {desk}: an alarm on test is made live again.",
+    "out.in_service": "Open again what this step shut, last first, slowly. Tell {desk}: an alarm on "
+    "test is made live again.",
     "out.first_raised": "Open {td2} fully. Lower {rv} ({lower_rv}). Then close {iv1} slowly.",
     # Cautions.
     "hz.trapped": "Pressure may be trapped. See zero on a live gauge of that very section, stand aside, "

@@ -9,14 +9,20 @@ import { say } from "./units.js"
 export const FORMAT = "steadyhead/hand-over/1"
 export const JUDGED = "Judged on the device; the certificate follows from the register."
 const ENTRIES = "steadyhead/entries/1"
-const MOST = { left: 8, open: 5, deviations: 3, words: 60 } // what one code can hold. Own estimates.
+const MOST = { left: 8, open: 5, deviations: 3, seen: 3, words: 60 } // what one code can hold. Own estimates.
 const OPEN = ["stale", "refused", "open"]
 const PROVED = ["valid", "accepted"]
 
 const KINDS = { first: "first commissioning", yearly: "yearly proof", restart: "restart after a trip" }
 
 const kindWords = (kind) => KINDS[kind] ?? kind.replaceAll("_", " ")
-const short = (words) => (words.length > MOST.words ? `${words.slice(0, MOST.words - 1)}…` : words)
+// Words on one line: whatever was typed ends no line of the statement.
+const plain = (words) => String(words ?? "").replace(/[\u0000-\u0020\u007f-\u00a0\u2028\u2029\ufeff]+/g, " ").replace(/^ +| +$/g, "")
+
+function short(words) {
+  const one = plain(words)
+  return one.length > MOST.words ? `${one.slice(0, MOST.words - 1)}…` : one
+}
 
 function some(listed, most) {
   const shown = listed.slice(0, most)
@@ -42,7 +48,14 @@ export function leftWords(table, one) {
   return `${one.part} ${one.what === "lockup" ? "lock-up" : one.what} ${one.words}${one.tap ? ` at ${one.tap}` : ""}${flow}`
 }
 
-// Return what is stated of a visit: { station, visit, said, who, left, proved, of, open, deviations, signed, entries,
+// Return what was seen: how much was read, answered and photographed, and every note, the newest first.
+function seenOf(standing) {
+  const count = (kind) => standing.filter((one) => one.kind === kind).length
+  return { counts: `${count("reading")} readings, ${count("observation")} answers, ${count("photo")} photos`,
+    notes: standing.filter((one) => one.kind === "note").map((one) => plain(one.payload.text)).reverse() }
+}
+
+// Return what is stated of a visit: { station, visit, said, who, left, proved, of, open, deviations, signed, seen, entries,
 // devices, hash }. view: from `see`; who: the person at the device; now: as written with its offset.
 export function stated(pack, plan, view, who, now) {
   const { book, judged } = view
@@ -53,11 +66,11 @@ export function stated(pack, plan, view, who, now) {
   const deviations = book.standing.filter((one) => one.kind === "deviation").map(({ payload }) =>
     [payload.about, payload.what, payload.due ? `until ${payload.due}` : "", payload.owner].filter(Boolean).join(", "))
   const signs = view.signs.filter((one) => one.stands)
-  const signed = signs.map((one) => `${one.asks}, ${one.who}`)
+  const signed = signs.map((one) => `${plain(one.asks)}, ${plain(one.who)}, ${clockWords(book.entry(one.entry))}`)
   return { station: { id: station.id ?? plan.station_id, name: station.name ?? plan.station_name }, run: pack.run,
     kind: kindWords(plan.kind), said: now, who, left: figuresLeft(plan, book, judged, pack.units).map((one) =>
       leftWords(pack.units, one)), proved: proofs.filter((one) => PROVED.includes(one.state)).length, of: proofs.length,
-    open: [...open, ...opened], steps: view.against.length, deviations, signed, isFinal: view.final.is,
+    open: [...open, ...opened], steps: view.against.length, deviations, signed, seen: seenOf(book.standing), isFinal: view.final.is,
     entries: book.entries.length, conflicts: book.clashes.length, devices: marks(book.entries), hash: hashOf(book.entries) }
 }
 
@@ -68,12 +81,13 @@ export function statement(told) {
   return [FORMAT,
     `station: ${told.station.id}, ${short(told.station.name)}`,
     `visit: ${told.kind}, ${told.run}`,
-    `said: ${told.said}, ${told.who}`,
+    `said: ${told.said}, ${plain(told.who)}`,
     `left: ${some(told.left, MOST.left).join("; ") || "nothing proved yet"}`,
     `proved: ${told.proved} of ${told.of}`,
     `open: ${some([...told.open, against].filter(Boolean).map(short), MOST.open).join("; ") || "nothing"}`,
     `deviations: ${some(told.deviations.map(short), MOST.deviations).join("; ") || "none"}`,
     `signed: ${told.signed.join("; ") || "not yet"}`,
+    `seen: ${[told.seen.counts, ...some(told.seen.notes.map(short), MOST.seen)].join("; ")}`,
     `entries: ${told.entries}${told.conflicts > 0 ? ` and ${told.conflicts} in conflict` : ""}; ${devices}`,
     `hash: ${told.hash}`,
     JUDGED].join("\n")
@@ -134,6 +148,9 @@ ${table(["Proof", "Where it stands", "Gained", "Because"], proofs)}
 ${listed(against, "Nothing stands against final.")}
 <h2>Deviations</h2>
 ${listed(told.deviations, "None.")}
+<h2>Seen</h2>
+<p>${escaped(told.seen.counts)}. Every one of them stands below.</p>
+${listed(told.seen.notes, "No note.")}
 <h2>Entries</h2>
 ${table(["When", "Step", "What", "Who"], entries)}
 <details><summary>The entries as a file</summary><pre id="entries">${escaped(lines)}</pre></details>

@@ -1,7 +1,6 @@
 // What happened at one screw, out of the entries of a run: the same as visits/advising/history.py, step by step.
 
-import { doubts } from "../procedure/agreeing.js"
-import { unsure } from "../procedure/judge.js"
+import { doubts, unsure } from "../procedure/agreeing.js"
 import { Acts, AT_ACTION, AT_TRICKLE, NOT_SETTLED, NO_PRESSURE, SEEN_AT, TRICKLES, WITH_FLOW, base, before, behind, feeds,
   plain, turnsOf } from "./acts.js"
 
@@ -108,6 +107,7 @@ class Follower {
     this.live = new Map(mine.map((one) => [one.step, (one.trip ?? null) !== null]))
     this.acts = new Acts(aim.valve, advising.screws.map((one) => one.valve), plan)
     this.inputs = new Map(plan.nodes.map((node) => [node.id, new Set(node.inputs.map((one) => one.name))]))
+    this.still = new Map(plan.nodes.flatMap((node) => node.inputs.map((one) => [`${node.id} ${one.name}`, one.stable_within_si])))
     this.setting = `${plain(aim.valve)}.setting`
     const implied = [...this.acts.works].filter(([step, works]) =>
       works.has(this.setting) && !this.aims.has(step) && !this.isRest(step))
@@ -184,9 +184,15 @@ class Follower {
     if (value === null || NO_PRESSURE.includes(payload.as)) return
     const atAction = AT_ACTION.includes(nameOf(payload)) || AT_ACTION.includes(payload.as)
     if (atAction && !this.acts_()) return void this.shut(value)
-    if (NOT_SETTLED.includes(payload.as) || swings(payload.swing) || !this.tells(node, payload)) this.high(node, value)
+    if (NOT_SETTLED.includes(payload.as) || this.moves(node, payload) || !this.tells(node, payload)) this.high(node, value)
     else if (this.acts_()) this.ofShutOff(value, atAction)
     else this.shown(value, String(payload.instrument ?? ""))
+  }
+
+  // Whether a reading swung, or moved on by more than its step lets it while it was watched.
+  moves(node, payload) {
+    const within = payload.steady_within, most = this.still.get(`${node} ${payload.input}`) ?? 0
+    return swings(payload.swing) || (isNumber(within) && most > 0 && most * (1 + 1e-9) < within)
   }
 
   atTap(node, payload) {
@@ -226,10 +232,15 @@ class Follower {
   }
 
   shown(value, gauge) {
-    const old = this.found.findLast((one) => !["high", "shut"].includes(one.what))
+    const seen = this.found.filter((one) => one.what !== "high"), isWatched = seen.at(-1)?.what === "read"
+    const old = seen.findLast((one) => one.what !== "shut")
+    const isSame = !gauge || !this.gauge || plain(gauge) === this.gauge
     if (gauge && this.gauge && plain(gauge) !== this.gauge) this.lose()
     this.gauge = plain(gauge) || this.gauge
-    if (old?.what === "read" && Math.abs(value - old.amount) > UNTOLD * this.screw.reading) this.lose()
+    if (old?.what === "read" && Math.abs(value - old.amount) > UNTOLD * this.screw.reading) {
+      this.lose()
+      if (isWatched && isSame && value < old.amount) return // it counts once it is read again
+    }
     this.push("read", value)
     this.last = value
   }

@@ -50,3 +50,11 @@ export function key(words, press, { small = "", kind = "", name = "", off = fals
 // Return one sentence after the other.
 export const sentences = (text) =>
   String(text ?? "").split(/(?<=[.;])\s+(?=[\p{Lu}\d])/u).map((one) => one.trim()).filter(Boolean)
+
+// Where a reading lies, in words.
+export const VERDICTS = { inside: "As expected.", outside: "Outside. Stop.", "on the way": "On the way." }
+
+// A shake of the device, felt through a glove; browsers refuse it until the page was touched.
+export function shake(pattern) {
+  if (globalThis.navigator?.userActivation?.hasBeenActive !== false) globalThis.navigator?.vibrate?.(pattern)
+}

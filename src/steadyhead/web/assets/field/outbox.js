@@ -213,6 +213,7 @@ export class Outbox {
     if (again) this.tries += 1
     const pause = PAUSES[Math.min(this.tries, PAUSES.length) - 1] * (0.8 + 0.4 * this.random())
     this.told = { ...this.told, state, words: WORDS[state], again: again ? pause : null }
+    if (state === "idle") this.told.sentAt = this.wall()
     if (again) this.timer = this.later(() => this.send(), 1000 * pause)
     this.tell(this.told)
     return this.told

@@ -256,7 +256,7 @@ export function adviceLines(pack, advised) {
   const { advice: told, screw } = advised
   if (told === null) return [words.says.kept]
   const lines = advised.waits.length > 0 ? [`Does not stand yet: ${advised.waits.join(", ")}.`] : []
-  lines.push(`To be reached at ${advised.tap}: ${say(table, advised.target, "pressure")}.`)
+  lines.push(`To be reached at ${advised.tap}: ${targetWords(table, advised)}.`)
   if (told.turn !== 0) {
     lines.push(`${told.turn > 0 ? "Raise" : "Lower"} by ${turnWords(told.turn)}. ${words.says[told.status]}`)
     lines.push(...turnLines(pack, advised))
@@ -268,6 +268,13 @@ export function adviceLines(pack, advised) {
   if (told.is_coarse && told.status !== "coarse") lines.push(words.coarse)
   if (!["read first", "needs first", "not counted"].includes(told.status)) lines.push(...knownLines(table, advised))
   return lines
+}
+
+// The reading it is brought to; of a run, where the shut-off is to act, the highest one.
+function targetWords(table, { screw, target }) {
+  if (!(screw.step > 0)) return say(table, target, "pressure")
+  const most = screw.limit > 0 ? Math.min(target, screw.limit) : target
+  return `until the shut-off acts, ${sayMost(table, most, "pressure")} at most`
 }
 
 function turnLines({ units: table, advice: words }, { advice: told, screw, tap }) {

@@ -21,14 +21,16 @@ import { safe } from "./screens/parts.js"
 import { ready } from "./screens/readiness.js"
 import { answer, read } from "./screens/reading.js"
 import { back, more, rules, step, steps } from "./screens/step.js"
+import { stopAgreed, stopSeen, stopped } from "./screens/stopped.js"
 import { record, stop } from "./screens/stopping.js"
+import { isThere } from "./screens/saving.js"
 import { taking } from "./screens/taking.js"
 import { turn, turned } from "./screens/turning.js"
 import { visits } from "./screens/visits.js"
 import { timing, watch } from "./screens/watching.js"
 
 const SCREENS = { visits, taking, ready, where, code, before, cocks, step, more, rules, back, read, answer, watch, turn, stop, record,
-  causes,
+  causes, stopped, stopSeen, stopAgreed, isThere,
   seen, proofs, final, hand, certificate: safe(certificate),
   statement: safe(statementOf), stated: safe(statedHere), who: safe(who), type: safe(type), steps: safe(steps), gauge: safe(gauge),
   gaugeNumbers: safe(gaugeNumbers), turned: safe(turned), deviate: safe(deviate), signature: safe(signature),

@@ -9,6 +9,8 @@ import { restsOf, touches } from "../procedure/touching.js"
 import { feeds } from "./acts.js"
 import { adviseRun, isAimed } from "./advising.js"
 import { Book, gathered } from "./ledger.js"
+import { tooHigh } from "./danger.js"
+import { stopsOf } from "./stops.js"
 import { Speaker, adviceLines, clockWords, lacksWords, momentWords, staleTold, textOf } from "./saying.js"
 import { edges, fromSi, inWords, isKind, ownUnit, toSi } from "./units.js"
 
@@ -54,9 +56,31 @@ export function see(pack, plan, entries, now, options = {}) {
     items: judged.items.filter((one) => one.state !== "not opened")
       .map((one) => ({ name: one.name, words: speaker.name(one.name), state: one.state })),
     advice: adviceOf(read, id),
+    stops: stopsOf(book.standing, stoppedOf(read, onWay)),
     signs: judged.signs.map((one) => ({ ...one, who: book.entry(one.entry)?.who ?? "" })),
     people: book.persons, instruments: Object.fromEntries(book.instruments),
   }
+}
+
+// Steps stopped by what was read or answered at them, whichever is shown: a screw on its way up stops none; a pressure that
+// stands too high stops, whatever a remark says of it, and so does a raise against an inlet valve said to stand open (RUN-48).
+function stoppedOf(read, onWay) {
+  const stood = new Set(read.judged.blocks.filter((one) => one.remark.code === STOOD && !one.accepted).map((one) => one.remark.about))
+  return onWay.filter((state) => {
+    const step = read.steps.get(state.id)
+    if (step.way !== "on" || !step.begun) return false
+    const raised = step.outside.length > 0 ? raisedAt(read, state) : []
+    const comes = (name) => raised.includes(name) && step.bands[name].low !== null && step.chosen.get(name).value < step.bands[name].low
+    return step.fires.some((one) => one.tells !== true) || step.refusals.length > 0 || step.outside.some((name) => !comes(name))
+      || stood.has(state.id) || tooHigh(read.plan, { id: state.id, inputs: readAt(read, step) }).length > 0
+  }).map(({ id }) => ({ id, title: title(read, id) }))
+}
+
+// What was read at a step, as far as danger is told by it.
+function readAt(read, step) {
+  return step.node.inputs.filter((one) => step.chosen.has(one.name)).map((one) => ({ name: one.name, kind: one.quantity,
+    isWorked: (one.worked ?? null) !== null, band: step.bands[one.name] ?? null,
+    verdict: verdictOf(read.pack.units, step, one, step.bands[one.name] ?? null, [], read.book) }))
 }
 
 const zoneOf = (book) => (book.entries.length > 0 ? zoneMinutes(book.entries.at(-1).t_device) : 0)
@@ -222,7 +246,10 @@ function adviceOf(read, id) {
   if (!isAimed(plan, id)) return null
   const found = adviseRun({ plan, judged, entries: book.entries, standing: book.standing, clashes: book.clashes })
   const one = found.find((each) => each.step === id)
-  return one === undefined ? null : { ...one, lines: adviceLines(pack, one) }
+  if (one === undefined) return null
+  const called = (name) => (plan.names[name] === undefined ? name : textOf(pack, plan.names[name]))
+  const told = { ...one, waits: one.waits.map(called), feeds: one.feeds.map((name) => called(`${id}/${name}`)) }
+  return { ...one, lines: adviceLines(pack, told) } // in words: names of the plan are for machines
 }
 
 // Return what entries that were just made mean: before and after are views; fresh: their ids. As

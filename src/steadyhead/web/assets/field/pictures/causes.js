@@ -1,8 +1,10 @@
 // The causes of what is seen at a step: weighed by what was read there, told with the next safe action.
 
 import { weigh } from "../../procedure/causes.js"
+import { isHigh } from "../danger.js"
+import { likeOf, offWords } from "../found.js"
 import { el, svg } from "../keys.js"
-import { FOUND, byMarks, markWords } from "../marks.js"
+import { FOUND, LEFT, byMarks, markWords } from "../marks.js"
 
 const HALF_SPAN = 0.01 // of a gauge that is not described: what it may be off, share of what it reads. Own estimate. [1]
 
@@ -11,13 +13,13 @@ const HALF_SPAN = 0.01 // of a gauge that is not described: what it may be off, 
 // pack, view: of the run; step: as the view shows it.
 export function causesOf(pack, view, step) {
   const signature = pack.causes?.[step.id]
-  if (signature === undefined) return { rows: [], further: 0, isKnown: false, marks: [], isApart: false }
+  if (signature === undefined) return { rows: [], further: 0, isKnown: false, marks: leftWords(pack, view, step, marksOf(view, step)), isApart: false }
   const marks = marksOf(view, step)
   const marked = byMarks(signature, marks)
   const found = weigh(marked.signature, readingsOf(view, step), flowsOf(view, step), view.judged.choices)
-  const rows = found.map((one) => ({ ...one, ...wordsOf(signature, one.id) }))
+  const rows = found.map((one) => ({ ...one, ...wordsOf(signature, one.id, isHigh(step)) }))
   const labels = Object.fromEntries(step.inputs.map((one) => [one.name, one.label]))
-  const words = [...markWords(marked, marks, labels), ...leftWords(pack, step, marks)]
+  const words = [...markWords(marked, marks, labels), ...leftWords(pack, view, step, marks, marked.signature)]
   return { rows, further: found[0]?.further ?? 0, isKnown: true, marks: words, isApart: marked.apart.length > 0 }
 }
 
@@ -31,16 +33,33 @@ function marksOf(view, step) {
   return found
 }
 
-// What was left last time at the taps of the readings that are marked as found: to be compared by whoever reads.
-function leftWords(pack, step, marks) {
-  const taps = new Set(step.inputs.filter((one) => marks[one.name] === FOUND && one.tap).map((one) => one.tap))
-  return (pack.as_left ?? []).filter((one) => taps.has(one.tap))
-    .map((one) => `Left last time at ${one.tap}: ${one.what} ${one.words ?? one.value}${one.on ? `, ${one.on}` : ""}.`)
+// What was left last time beside the readings: by how much each lies off what is of one kind with it; the rest at the taps of
+// readings marked as found, or without a band, to be compared by whoever reads.
+function leftWords(pack, view, step, marks, signature = { reads: [] }) {
+  const left = pack.as_left ?? []
+  const flows = flowsOf(view, step) ?? {}
+  const told = new Map()
+  for (const one of step.inputs) {
+    if (one.kind !== "pressure" || typeof one.verdict?.value !== "number" || marks[one.name] === LEFT) continue
+    const read = signature.reads.find((each) => each.input === one.name)
+    const like = read === undefined ? [] : likeOf(left, read.state, one.tap, step.id)
+    const flow = flows[one.name] ?? flows[read?.flow]
+    for (const row of like.filter((each) => !told.has(each))) {
+      told.set(row, offWords(pack.units, row, { label: one.label, value: one.verdict.value, half: toleranceOf(view, one), flow }))
+    }
+  }
+  const taps = new Set(step.inputs.filter((one) => one.tap
+    && (marks[one.name] === FOUND || (one.kind === "pressure" && one.band === null))).map((one) => one.tap))
+  const rest = left.filter((one) => taps.has(one.tap) && !told.has(one))
+    .map((one) => `Left last time at ${one.tap}: ${one.what} ${one.words ?? one.value}${one.on ? `, ${one.on}` : ""}.${one.stands
+      ? ` Today: ${one.stands}.` : ""}`)
+  return [...told.values(), ...rest]
 }
 
-const wordsOf = (signature, id) => {
-  const { name, tell, then } = id === "" ? signature.none : signature.causes.find((one) => one.id === id)
-  return { name, tell, then }
+// Where a pressure stands too high, what protects comes first, whatever the cause.
+const wordsOf = (signature, id, high) => {
+  const one = id === "" ? signature.none : signature.causes.find((each) => each.id === id)
+  return { name: one.name, tell: one.tell, then: high && one.high ? one.high : one.then }
 }
 
 function readingsOf(view, step) {

@@ -52,8 +52,12 @@ export function toolFor(desk, { kind, tap }) {
   return name !== undefined && desk.view.instruments[name] !== undefined ? name : ""
 }
 
-// After something was entered: the step stays to be looked at.
+// After something was entered: the step stays to be looked at, at its end where it was noted and goes on from; a Stop begins
+// at its beginning.
 export function after(desk) {
   desk.draft = {}
   desk.show("step")
+  if (desk.spec.alarm) return
+  desk.page = Number.MAX_SAFE_INTEGER
+  desk.draw()
 }

@@ -2,11 +2,13 @@
 
 import { newClock, goOn, keptOf, saidRight, timeOf } from "../clock.js"
 import { Refused, begin, person } from "../entering.js"
+import { VERDICTS, shake } from "../keys.js"
 import { made } from "../making.js"
-import { Outbox, judgedOf } from "../outbox.js"
 import { meant, planOf, see } from "../view.js"
 import { draw, frameIn, syncLine } from "./frame.js"
 import { isMorning } from "./nights.js"
+import { outboxOf, sendOnce, whenAway } from "./sending.js"
+import { stopOf } from "./stopped.js"
 
 const LOCAL = { state: "local", words: "" } // no server: a file alone
 const LIGHTS = ["film", "lamp", "sun"]
@@ -16,9 +18,10 @@ export class Desk {
   // screens: by name, each a function of this desk; address(pack): where a visit is sent, "" for nowhere.
   constructor(root, kept, screens, address) {
     Object.assign(this, { kept, screens, address, frame: frameIn(root), pack: null, plan: null, view: null, outbox: null,
-      at: { screen: "visits" }, page: 0, step: "", way: {}, draft: {}, problem: [], told: LOCAL, packs: [], timer: null,
+      at: { screen: "visits" }, page: 0, step: "", way: {}, draft: {}, held: null, problem: [], told: LOCAL, packs: [], timer: null,
       isHidden: false, isBusy: false, counts: { all: 0, unsent: 0, refused: 0, unsaved: 0 } })
-    kept.listen((run) => { if (run === this.pack?.run && !this.isBusy) this.refresh().then(() => this.draw()) })
+    kept.listen((run) => { if (run === this.pack?.run && !this.isBusy) this.refresh().then(() => this.heeds() || this.draw()) })
+    for (const name of ["online", "offline"]) globalThis.addEventListener(name, () => this.line())
     document.addEventListener("visibilitychange", () => { this.isHidden ||= document.hidden; this.wakes() })
   }
 
@@ -63,6 +66,7 @@ export class Desk {
     this.plan = planOf(this.pack)
     this.step = ""
     this.draft = {}
+    this.held = null
     this.way = await this.kept.state(`way ${pack.run}`) ?? {}
     this.server = await this.kept.state(`server ${pack.run}`)
     this.send()
@@ -80,28 +84,12 @@ export class Desk {
 
   send() {
     this.outbox?.stop()
-    this.outbox = this.outboxOf(this.pack, this.plan, () => this.who, (told) => this.heard(told))
+    this.outbox = outboxOf(this, this.pack, this.plan, () => this.who, (told) => this.heard(told))
     this.outbox?.start()
   }
 
-  // What sends a visit; null where there is nowhere to send to.
-  outboxOf(pack, plan, who, tell) {
-    const address = this.address(pack)
-    if (!address) return null
-    const clock = { get: () => this.now(), set: (clock) => { this.clock = clock; this.keepClock() } }
-    return new Outbox({ kept: this.kept, run: pack.run, address, who, clock,
-      judged: async (entries) => judgedOf(pack, plan, entries), tell })
-  }
-
   // Send a visit that need not be open, once. Resolves to what is told of it.
-  async sendOnce(pack) {
-    if (this.outbox !== null && pack.run === this.pack?.run) return this.outbox.send()
-    const { who } = await this.kept.state(`way ${pack.run}`) ?? {}
-    const outbox = this.outboxOf(pack, planOf(pack), () => who ?? "", () => {})
-    const told = await outbox.send()
-    outbox.stop()
-    return told
-  }
+  sendOnce(pack) { return sendOnce(this, pack) }
 
   async heard(told) {
     this.told = told
@@ -109,6 +97,7 @@ export class Desk {
     this.counts = await this.kept.counts(this.pack.run)
     if (told.server !== null && told.state !== "sending") await this.refresh()
     if (told.state === "idle") this.granted?.(this)
+    this.heeds()
     this.line()
   }
 
@@ -127,9 +116,29 @@ export class Desk {
     this.counts = await this.kept.counts(this.pack.run)
   }
 
+  // A Stop that was said, or that another device came to, takes this one from its work; what is typed waits beside it.
+  // Returns whether it did.
+  heeds() {
+    if (this.held !== null || !this.way.isThrough || stopOf(this) === null) return false
+    this.held = { step: this.step, at: { ...this.at }, draft: this.draft, page: this.page }
+    this.show("stopped")
+    this.say(this.spec.alarm)
+    shake(FELT.outside)
+    return true
+  }
+
+  // Back to what was under way before a Stop.
+  async resume() {
+    const { step, at, draft } = this.held ?? { step: this.step, at: { screen: "step" }, draft: {} }
+    Object.assign(this, { held: null, step, draft })
+    await this.refresh()
+    this.show(at.screen, at)
+  }
+
   // Show another screen. more: what it is about.
   show(screen, more = {}) {
-    this.at = { screen, ...more }
+    const isOver = this.held !== null && screen === "step" && this.view.stops.every((one) => one.step !== this.step)
+    this.at = isOver ? { screen: "stopped" } : { screen, ...more }
     this.page = 0
     this.problem = []
     this.draw()
@@ -197,12 +206,12 @@ export class Desk {
     const words = bands.map((one) => `${one.label} ${one.verdict.words}: ${VERDICTS[one.verdict.where] ?? ""}`)
     const isAmiss = amiss.length > 0 || bands.some((one) => one.verdict.where === "outside")
     this.say([...words, ...amiss.map((one) => one.statement)].join(" ") || "Entered.")
-    globalThis.navigator?.vibrate?.(isAmiss ? FELT.outside : FELT.inside)
+    shake(isAmiss ? FELT.outside : FELT.inside)
   }
 
   say(words) { this.frame.said.textContent = words }
 
-  line() { syncLine(this.frame, this.told, this.counts, this.kept.kind === "stored") }
+  line() { syncLine(this.frame, whenAway(this.told, globalThis.navigator?.onLine), this.counts, this.kept.kind === "stored") }
 
   draw() {
     clearInterval(this.timer)
@@ -228,5 +237,3 @@ export class Desk {
 
   lit() { if (this.light) document.documentElement.dataset.light = this.light }
 }
-
-export const VERDICTS = { inside: "As expected.", outside: "Outside. Stop.", "on the way": "On the way." }

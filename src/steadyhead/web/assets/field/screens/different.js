@@ -14,6 +14,7 @@ export function causes(desk) {
   const more = further > 0 ? [line(`${further} more are less likely.`, "quiet")] : []
   const none = rows.length === 0 ? [told("unknown",
     isApart ? "No other reading of this step is weighed. What the plan says:"
+    : isKnown && read.length > 0 ? "What was read here is not weighed by this list. What the plan says:"
     : isKnown ? "Nothing was read at this step yet. Read first: the list follows the reading."
     : `${pack.causes_lack || "The twin tells no causes at this step."} What the plan says:`)] : []
   const blocks = [...problems(desk), ...none, ...marks.map((words) => told("due", words)), ...rows.map(causeBlock), ...more, ...otherwise(step, rows), ...read,

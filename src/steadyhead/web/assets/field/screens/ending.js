@@ -3,7 +3,8 @@
 import { deviation, sign } from "../entering.js"
 import { el, told } from "../keys.js"
 import { scoreBlocks } from "../pictures/score.js"
-import { backKey, backOutKey, choices, goKey, line, problems } from "./parts.js"
+import { UNDONE, againstLine } from "./against.js"
+import { backKey, backOutKey, choices, goKey, line, problems, stepTitle } from "./parts.js"
 import { roomOf } from "./frame.js"
 import { save } from "./saving.js"
 
@@ -11,7 +12,7 @@ const RISKS = ["none for people, checked", "consumers may lack water for a while
   "the alarm is missing", "said in the note"]
 const MEASURES = [7, 30, 90, 365] // days until it is due. [d]
 const DAY = 86_400_000
-const UNDONE = "RUN-07" // a step that is not done, or not all of it
+const MOST_TITLES = 6 // of steps named in one line. Own choice. [1]
 const RETAKEN = "RUN-56" // taken back, and nobody else has looked
 
 const toStep = (desk) => goKey(desk.view.step ? "To the step" : "Final", () => desk.show(desk.view.step ? "step" : "final"))
@@ -27,9 +28,8 @@ export function final(desk) {
   const against = [...view.final.because, ...view.final.server]
   const undone = against.filter((one) => one.code === UNDONE)
   const todo = undone.length < 2 ? [] : [told("due", el("b", {}, `${undone.length} steps are still to be done: `),
-    `${undone.map((one) => one.about).join(", ")}.`)]
-  const rows = against.filter((one) => todo.length === 0 || one.code !== UNDONE).map((one) => told(one.severity === "stop" ? "struck" : "due",
-    one.statement.startsWith(one.about) ? "" : el("b", {}, `${one.subject}: `), one.statement, " ", one.cure))
+    `${undone.slice(0, MOST_TITLES).map((one) => stepTitle(desk, one.about)).join("; ")}${undone.length > MOST_TITLES ? "; then the others, under Steps" : ""}.`)]
+  const rows = against.filter((one) => todo.length === 0 || one.code !== UNDONE).map((one) => againstLine(desk, one))
   const accepted = view.accepted.map((one) => told("due", el("b", {}, `${one.subject}: `), "accepted by a deviation."))
   const unread = view.final.unread.length > 0 ? [told("unknown",
     `${view.final.unread.length} notes are not read by the server yet.`)] : []

@@ -5,7 +5,7 @@ import { made } from "../making.js"
 import { told } from "../keys.js"
 import { timeOf } from "../clock.js"
 import { meant, see } from "../view.js"
-import { backOutKey, goKey, leaveKey, line, plainly, problems } from "./parts.js"
+import { againAt, backOutKey, goKey, inPlainWords, leaveKey, line, plainly, problems } from "./parts.js"
 
 const TRIAL = "trial" // device of entries that are only tried
 
@@ -41,13 +41,13 @@ function blocksOf(desk, at) {
   const fallen = found.proofs.filter((one) => one.before === "valid" || one.before === "accepted")
   const risen = found.proofs.filter((one) => one.now === "valid")
   const lost = fallen.map((one) => marked(told("slipped", `${plainly(one)}: ${stateWords(one.now)}`,
-    againWords(found.after, one)), "falls"))
+    againWords(desk, found.after, one)), "falls"))
   const out = found.items.map((one) => marked(told(one.state === "open" ? "slipped" : "due",
     `${plainly(one)}: ${one.state === "open" ? "to be put back before the end." : `${one.state}.`}`),
   one.state === "open" ? "falls" : ""))
-  const amiss = found.amiss.map((one) => marked(told("struck", `${one.statement} ${one.cure}`), "falls"))
+  const amiss = found.amiss.map((one) => marked(told("struck", inPlainWords(desk, `${one.statement} ${one.cure}`)), "falls"))
   return [...amiss, ...lost, ...out, ...risen.map((one) => told("holds", `${plainly(one)} stands.`)),
-    ...found.told.map((one) => told("due", one.statement)),
+    ...found.told.map((one) => told("due", inPlainWords(desk, one.statement))),
     ...(lost.length + out.length + amiss.length > 0 ? []
       : [line("No proof rests on it, and nothing more stands against final.")])]
 }
@@ -55,9 +55,9 @@ function blocksOf(desk, at) {
 const stateWords = (state) => ({ stale: "goes stale.", open: "is open again.", refused: "is refused." })[state] ?? `${state}.`
 
 // The steps that prove it anew.
-function againWords(view, { name }) {
+function againWords(desk, view, { name }) {
   const steps = view.proofs.find((one) => one.name === name)?.steps ?? []
-  return steps.length > 0 ? ` Do ${steps.join(", ")} again.` : ""
+  return steps.length > 0 ? ` ${againAt(desk, steps)}` : ""
 }
 
 function marked(block, name) {

@@ -1,6 +1,6 @@
 // A figure on the ten keys: what is asked, its unit by one touch, its band, and the key that takes it.
 
-import { el, key, told } from "../keys.js"
+import { el, key, shake, told } from "../keys.js"
 import { cleared, clockOf, decimals, figureOf, pad, typed } from "../pad.js"
 import { bandLine } from "../pictures/band.js"
 import { isKind, numberOf, ownUnit, say, toSi, unitOf } from "../units.js"
@@ -35,7 +35,7 @@ export function padSpec(desk, ask, { words, take, stop = null }) {
   const value = number === null || unit === undefined ? number : toSi(table, number, ask.kind, symbol)
   const press = (digit) => {
     at.digits = typed(at.digits, digit)
-    globalThis.navigator?.vibrate?.(FELT)
+    shake(FELT)
     desk.draw()
     desk.say(desk.spec.says)
   }

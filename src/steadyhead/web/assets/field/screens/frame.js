@@ -65,11 +65,11 @@ export function draw(frame, spec, page, turn) {
 }
 
 // The keys of one page: the way back to the page before stands in the middle, or above where that place is taken.
-function keysOf(spec, page, isLast, turn) {
+function keysOf(spec, page, isLast, turn, count = 0) {
   if (spec.pad) return [spec.pad]
   const extra = (spec.extra ?? []).filter(Boolean)
   const on = isLast ? spec.right
-    : key("Read on", () => turn(page + 1), { kind: "go", small: `page ${page + 2}`, name: "right" })
+    : key("Read on", () => turn(page + 1), { kind: "go", small: `page ${page + 2}${count > 0 ? ` of ${count}` : ""}`, name: "right" })
   const before = page > 0 ? key("Page before", () => turn(page - 1), { name: "before" }) : null
   const isLeft = before !== null && (!spec.middle || spec.middle.getAttribute("data-key") === "back")
   const above = before !== null && !isLeft ? [before, ...extra] : extra
@@ -78,25 +78,54 @@ function keysOf(spec, page, isLast, turn) {
     el("div", { class: "bar" }, spec.left, isLeft ? before : spec.middle, on ?? el("span", { class: "room" }))]
 }
 
-// Fill the room with the blocks of one page; whether it is the last one. Nothing is scrolled: what does not fit follows.
+// Fill the room with the blocks of one page; whether it is the last one. Nothing is scrolled: what does not fit follows,
+// and the title says which page of how many it is. A page past the last one is the last one.
 function fill({ main, below }, spec, page, turn) {
   const head = [spec.alarm ? el("div", { class: "alarm" }, el("h1", {}, "Stop."), el("p", {}, spec.alarm)) : null,
     spec.title && !spec.alarm ? el("h1", { class: spec.title.length > 52 ? "long" : "" }, spec.title)
       : null].filter(Boolean)
   const blocks = (spec.blocks ?? []).filter(Boolean)
-  let at = 0
-  for (let count = 0; count <= page; count += 1) {
-    const from = at
+  const lay = (number, isLast, count = 0) => {
+    below.replaceChildren(...keysOf(spec, number, isLast, turn, count))
+    main.classList.remove("dense", "over")
+    main.replaceChildren(...head)
+    if (count > 1 && head.length > 0) head[0].append(el("small", { class: "which" }, ` ${number + 1} of ${count}`))
+    fitWords(below)
+  }
+  lay(0, true)
+  if (allFit(main, blocks)) return true
+  const starts = [0]
+  for (let at = 0; at < blocks.length;) {
     for (const isLast of [true, false]) {
-      below.replaceChildren(...keysOf(spec, count, isLast, turn))
-      main.classList.remove("dense", "over")
-      main.replaceChildren(...head)
-      at = onePage(main, blocks, from)
+      lay(starts.length - 1, isLast)
+      at = onePage(main, blocks, starts.at(-1))
       if (at >= blocks.length) break
     }
-    if (at >= blocks.length) break
+    if (at < blocks.length) starts.push(at)
   }
-  return at >= blocks.length
+  const shown = Math.min(page, starts.length - 1)
+  lay(shown, shown === starts.length - 1, starts.length)
+  onePage(main, blocks.slice(0, starts[shown + 1]), starts[shown])
+  return shown === starts.length - 1
+}
+
+// Whether all blocks fit on one page, set closer where that helps.
+function allFit(main, blocks) {
+  const isOver = () => main.scrollHeight > main.clientHeight + 1
+  main.append(...blocks)
+  fitWords(main)
+  if (isOver()) main.classList.add("dense")
+  return !isOver()
+}
+
+// Words on keys are set smaller where the longest of them is wider than its key: none is broken inside.
+function fitWords(place) {
+  for (const one of place.querySelectorAll(".key")) {
+    for (const size of ["long", "longest", "tiny"]) {
+      if (one.scrollWidth <= one.clientWidth) break
+      one.classList.add(size)
+    }
+  }
 }
 
 function onePage(main, blocks, from) {
@@ -104,6 +133,7 @@ function onePage(main, blocks, from) {
   let at = from
   while (at < blocks.length) {
     main.append(blocks[at])
+    fitWords(main)
     if (isOver()) {
       if (at > from) {
         blocks[at].remove()

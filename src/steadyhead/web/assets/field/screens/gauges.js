@@ -8,6 +8,7 @@ import { backKey, choices, goKey, line, problems } from "./parts.js"
 
 const FIELDS = [["name", "Name on the plate", "text"], ["low", "Reads from", "text"], ["high", "to", "text"],
   ["class", "Class in %", "text"], ["due", "Next calibration due", "date"]]
+const SAME = 0.005 // ranges that differ by less are one: rounding of units. Own choice. [1]
 
 // Choose it.
 export function gauge(desk) {
@@ -26,11 +27,21 @@ export function gauge(desk) {
     blocks: [...problems(desk), ...choices(listed)], left: backKey(desk, at.from ?? "step", at.fromAt), right: null }
 }
 
-function rangeOf(desk, { low, high, due, quantity }) {
+function rangeOf(desk, one) {
+  const { low, high, due, quantity } = one
   const table = desk.table
   const range = Number.isFinite(low) && Number.isFinite(high)
     ? `${say(table, low, quantity || "pressure")} to ${say(table, high, quantity || "pressure")}` : ""
-  return [range, due ? `due ${due}` : ""].filter(Boolean).join(", ")
+  return [[range, due ? `due ${due}` : ""].filter(Boolean).join(", "), fileWords(desk.pack, desk.table, one)].filter(Boolean).join("; ")
+}
+
+// What the station file says otherwise of a gauge that is described; empty where both say the same. The description counts.
+export function fileWords(pack, table, { name, high, due }) {
+  const file = (pack.gauges ?? []).find((one) => one.name === name)
+  if (file === undefined) return ""
+  const isOther = Number.isFinite(high) && Math.abs(high - file.high) > SAME * file.high
+  const words = [isOther ? `to ${say(table, file.high, "pressure")}` : "", file.due && due && file.due !== due ? `due ${file.due}` : ""]
+  return words.some(Boolean) ? `the station file says ${words.filter(Boolean).join(", ")}; the label decides` : ""
 }
 
 async function described(desk, given) {

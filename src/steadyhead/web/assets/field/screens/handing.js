@@ -6,8 +6,9 @@ import { issue, issuedOf, lacking, unwish, wish, wished, WORDS } from "../issuin
 import { el, told } from "../keys.js"
 import { codeOf, codePicture, mostBytes, outline } from "../pictures/code.js"
 import { said } from "../saying.js"
+import { againstLine } from "./against.js"
 import { backKey, choices, goKey, line, problems } from "./parts.js"
-import { handOut } from "./saving.js"
+import { handOut, savedAs } from "./saving.js"
 
 const LARGEST = 27 // version of a code whose modules a camera still sees on a narrow phone. Own estimate.
 const MARK = { issued: "holds", refused: "struck", unsigned: "struck", loose: "slipped" }
@@ -53,9 +54,8 @@ function asked(desk) {
   const lacks = lacking({ address: desk.address(desk.pack), counts, view })
   const sign = view.signs.filter((one) => one.stands).at(-1)
   const news = at.told ?? null
-  const against = (news?.against ?? []).map((one) =>
-    told("struck", el("b", {}, `${one.subject}: `), one.statement, " ", one.cure))
-  const stands = news === null ? againstHere(view, sign) : []
+  const against = (news?.against ?? []).map((one) => againstLine(desk, { ...one, severity: "stop" }))
+  const stands = news === null ? againstHere(desk, sign) : []
   const accepted = view.accepted.map((one) => told("due", el("b", {}, `${one.subject}: `), "accepted by a deviation."))
   const blocks = [...problems(desk), sign ? line(`Signed as ${sign.asks}, ${sign.who}.`, "large") : null,
     news ? told(MARK[news.state] ?? "due", news.words) : lacks ? told(MARK[lacks] ?? "due", WORDS[lacks]) : null,
@@ -71,10 +71,10 @@ function asked(desk) {
 }
 
 // What stands against final by the device's own judgement, where it was signed as such.
-function againstHere(view, sign) {
+function againstHere(desk, sign) {
+  const { view } = desk
   if (sign?.asks === "provisional" || view.final.is) return []
-  return [...view.final.because, ...view.final.server].map((one) =>
-    told("struck", el("b", {}, `${one.subject}: `), one.statement))
+  return [...view.final.because, ...view.final.server].map((one) => againstLine(desk, { ...one, severity: "stop" }, false))
 }
 
 // Ask now, or keep the wish until everything is sent.
@@ -136,7 +136,7 @@ export function statedHere(desk) {
     left: backKey(desk, "statement", { told: desk.at.told }), right: goKey("Save the page", () => keep(desk), "one touch") }
 }
 
-// Save the page with every entry, which the register takes in; its entries count as saved.
+// Save the page with every entry, which the register takes in; its entries count as saved once it is sure that it is there.
 async function keep(desk) {
   const { kept, pack, view } = desk
   const one = sayNow(desk)
@@ -146,8 +146,5 @@ async function keep(desk) {
   const codes = parts.map((part) => outline(codeOf(part, LARGEST)))
   const made = page(one, view, text, codes, (entry) => said(pack, entry))
   const name = `${one.station.id}-${one.said.slice(0, 10)}-hand-over.html`.replace(/[^\w.-]+/g, "-")
-  handOut(name, made, "text/html")
-  await kept.markSaved(keys)
-  desk.counts = await kept.counts(pack.run)
-  desk.draw()
+  await savedAs(desk, { name, content: made, media: "text/html", keys })
 }

@@ -7,7 +7,7 @@ import { isKind } from "../units.js"
 import { countedAgain, describedAgain, dueKey } from "./anew.js"
 import { matters } from "./beside.js"
 import { asking } from "./figure.js"
-import { backOutKey, choices, goKey, leaveKey, line, paired, problems } from "./parts.js"
+import { backOutKey, choices, goKey, leaveKey, line, paired, problems, stepTitle } from "./parts.js"
 
 const WRONG = ["typed wrong", "read at the wrong tap", "read with the wrong gauge", "in the wrong unit",
   "entered at the wrong step", "entered twice", "it was not done", "seen otherwise since"]
@@ -20,7 +20,7 @@ export function entries(desk) {
   const step = at.step ?? view.step?.id ?? ""
   const mine = book.forms.filter((one) => one.node === step && !TOLD.includes(one.kind))
   if (at.isAll || mine.length === 0) return stepsOf(desk)
-  const title = step ? `Entries at ${step}, as they were made` : "Entries at no step"
+  const title = step ? `Entries: ${stepTitle(desk, step)}` : "Entries at no step"
   return { title, blocks: [...problems(desk), ...choices(mine.map((one) => row(desk, one)))], left: backOutKey(desk),
     middle: leaveKey(() => desk.show("entries", { isAll: true }), "Other steps"),
     right: goKey("To the step", () => desk.show("step")) }
@@ -31,12 +31,15 @@ function stepsOf(desk) {
   const nodes = [...new Set(book.forms.filter((one) => !TOLD.includes(one.kind)).map((one) => one.node).reverse())]
   const count = (node) => book.forms.filter((one) => one.node === node && !TOLD.includes(one.kind)).length
   const when = (node) => clockWords(book.forms.findLast((one) => one.node === node))
-  const listed = nodes.map((node) => ({ words: node || "At no step", small: `${count(node)}; last ${when(node)}`,
+  const listed = nodes.map((node) => ({ words: node ? stepTitle(desk, node) : "At no step",
+    small: [node, many(count(node)), `last ${when(node)}`].filter(Boolean).join(", "),
     press: () => desk.show("entries", { step: node }) }))
   return { title: "Where was it entered?", blocks: [...problems(desk), ...paired(listed),
     nodes.length === 0 ? line("Nothing was entered yet.") : null], left: backOutKey(desk),
   middle: leaveKey(() => desk.show("more"), "Back"), right: goKey("To the step", () => desk.show("step")) }
 }
+
+const many = (count) => `${count} ${count === 1 ? "entry" : "entries"}`
 
 function row(desk, entry) {
   const { book } = desk
@@ -75,7 +78,7 @@ export function entry(desk) {
       { make, words: "Nothing touched", then: "step", from: "entry", fromAt: { id: one.id } }) })
   }
   return { title: said(pack, stands ?? one, one.replaces ? calledAs(desk, one.replaces) : ""), blocks: [...problems(desk),
-    line(`${one.node ? `At ${one.node}. ` : ""}${byWords(one)}, on ${one.device}.`), ...lines,
+    line(`${one.node ? `At ${one.node}, ${stepTitle(desk, one.node)}. ` : ""}${byWords(one)}, on ${one.device}.`), ...lines,
     gone ? told("struck", "Void: it counts no more.") : null, ...paired(listed)], left: backOutKey(desk),
   middle: leaveKey(() => desk.show("entries", { step: one.node }), "Back"), right: goKey("To the step",
     () => desk.show("step")) }

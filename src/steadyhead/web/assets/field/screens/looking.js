@@ -4,7 +4,7 @@ import { act, picture, position } from "../entering.js"
 import { told } from "../keys.js"
 import { said } from "../saying.js"
 import { cocksOf } from "./opening.js"
-import { backOutKey, choices, goKey, leaveKey, line, peopleOf, problems } from "./parts.js"
+import { backOutKey, choices, goKey, inPlainWords, leaveKey, line, peopleOf, problems, stepTitle } from "./parts.js"
 import { photoField } from "./picturing.js"
 
 const LISTED = ["J4", "Y8", "R8", "K1"] // steps at which the list of cocks is read first
@@ -32,7 +32,7 @@ export function lastLook(desk) {
       "Nobody has noted yet how the cocks are left. Do that at its step, then look again.")], left: backOutKey(desk),
     middle: back, right: goKey("Steps", () => desk.show("steps")) }
   }
-  const stands = line(`Looks again at: ${first.node ? `${first.node}, ` : ""}${said(pack, book.stands(first.id) ?? first)}, by ${first.who}.`)
+  const stands = line(`Looks again at: ${first.node ? `${stepTitle(desk, first.node)}, ` : ""}${said(pack, book.stands(first.id) ?? first)}, by ${first.who}.`)
   if (at.by === undefined) return whoLooks(desk, first, stands, back)
   const index = at.index ?? 0
   const next = () => desk.show("lastLook", { ...at, screen: "lastLook", index: index + 1 })
@@ -79,7 +79,7 @@ export function agree(desk) {
   const back = leaveKey(() => desk.show("final"), "Back")
   const right = goKey("To the step", () => desk.show("step"))
   if (at.to === undefined) {
-    const listed = open.map((one) => ({ words: calledOf(pack, book, one.entries[0]), small: one.statement,
+    const listed = open.map((one) => ({ words: calledOf(pack, book, one.entries[0]), small: inPlainWords(desk, one.statement),
       press: () => desk.show("agree", { to: one.entries.at(-1), of: one.entries[0] }) }))
     const cocks = { words: "The list of cocks", small: "how each is left", press: () => desk.show("lastLook") }
     return { title: "What is looked at again?", blocks: [...problems(desk), ...choices([...listed, cocks])],

@@ -3,9 +3,9 @@
 import { act } from "../entering.js"
 import { el, told } from "../keys.js"
 import { clockWords, said, textOf } from "../saying.js"
-import { dayOf, todayOf } from "./nights.js"
+import { dayOf, setBy, todayOf } from "./nights.js"
 import { cocksOf } from "./opening.js"
-import { backOutKey, choices, goKey, leaveKey, line, plainly, problems } from "./parts.js"
+import { againAt, backOutKey, choices, goKey, leaveKey, line, plainly, problems } from "./parts.js"
 
 const AIR = "Air and water in the chamber are tested before each entry."
 const DAILY = { A2: "The permit is for a day, or for one entry.", A3: "Those concerned are told that work goes on.",
@@ -34,16 +34,16 @@ export function morning(desk) {
   const out = view.items.filter((one) => one.state === "open")
   const lost = view.proofs.filter((one) => one.state === "stale")
   const again = daily(desk).filter((one) => !one.isDone)
-  const stood = worked.node ? `${worked.node}, ${textOf(pack, book.node.get(worked.node).title)}` : "before the first step"
+  const stood = worked.node ? textOf(pack, book.node.get(worked.node).title) : "before the first step"
   const blocks = [...problems(desk), headed("Here the work stood",
     told("due", el("b", {}, `${stood}. `), `${said(pack, worked)}; ${clockWords(worked)}, ${worked.who}.`),
-    line(`Next: ${view.step ? `${view.step.id}, ${view.step.title}` : "nothing is left to do"}.`)),
+    line(`Next: ${view.step ? view.step.title : "nothing is left to do"}.`)),
     headed("To be put back before the end", out.length > 0
       ? told("slipped", `${out.map(plainly).join("; ")}.`) : told("holds", "Nothing.")),
-    ...lost.map((one) => told("slipped", `${plainly(one)}: stale. Do ${one.steps.join(", ")} again.`)),
+    ...lost.map((one) => told("slipped", `${plainly(one)}: stale. ${againAt(desk, one.steps)}`)),
     headed("Does not hold over a night",
       told("slipped", "A shut section may have filled. See zero on a live gauge again before anything is loosened.")),
-    ...again.map((one) => told("slipped", el("b", {}, `${one.id}, ${one.title}: `), `again today. ${one.why}`)),
+    ...again.map((one) => told("slipped", el("b", {}, `${one.title}: `), `again today. ${one.why}`)),
     desk.plan.nodes.some((one) => RISES.includes(base(one.id)))
       ? told("due", "After the night the first rise stands for itself. Do not join it with runs of the day before.") : null]
   return { title: "A night lies between", blocks, left: backOutKey(desk), right: goKey("The cocks", () => desk.show("cocksAgain"),
@@ -56,9 +56,10 @@ const headed = (words, ...blocks) => el("div", { class: "headed" }, line(words, 
 export function cocksAgain(desk) {
   const rows = cocksOf(desk).map((row) => {
     const last = lastOf(desk, row.part)
-    const words = last === null ? "not noted by itself; look how it stands"
-      : `${last.kind === "position" ? last.payload.is : saidMoved(last)}, ${clockWords(last)}, ${last.who}`
-    return told(last === null ? "unknown" : "due", el("b", {}, `${row.part}: `), `${words}.`)
+    const set = last === null ? setBy(desk.book, row.part, (one) => textOf(desk.pack, one)) : null
+    const words = set !== null ? `a step says: ${set.words.replace(/[.;]$/, "")}; ${clockWords(set.entry)}, ${set.entry.who}`
+      : last === null ? "not noted yet; look how it stands" : `${last.kind === "position" ? last.payload.is : saidMoved(last)}, ${clockWords(last)}, ${last.who}`
+    return told(last === null && set === null ? "unknown" : "due", el("b", {}, `${row.part}: `), `${words}.`)
   })
   const seen = async () => {
     const given = { detail: "cocks and valves, coming back" }
@@ -80,7 +81,7 @@ const saidMoved = ({ payload }) => `${payload.do} ${payload.detail ?? ""}`.trim(
 
 // What is done again today before the work goes on: each step may be opened; then who works.
 export function today(desk) {
-  const listed = daily(desk).map((one) => ({ words: `${one.id} ${one.title}`, small: one.isDone ? "done today" : one.why,
+  const listed = daily(desk).map((one) => ({ words: one.title, small: `${one.id}, ${one.isDone ? "done today" : one.why}`,
     pressed: one.isDone ? true : null, press: async () => {
       await desk.go(one.id)
       desk.show("again", { only: ONLY[base(one.id)] })

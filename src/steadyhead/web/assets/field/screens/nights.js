@@ -1,9 +1,11 @@
 // Whether a night lies between the last entry of a visit and now.
 
 import { timeOf } from "../clock.js"
+import { sentences } from "../keys.js"
 import { micros, zoneMinutes } from "../../procedure/record.js"
 
 const DAY = 86400
+const STANDS = /\b(shut|open|opened|crack|cracked|throttle|trickle|locked|runs|running|turns)\b/i
 
 const dayIn = (seconds, zone) => Math.floor((seconds + zone * 60) / DAY)
 
@@ -19,4 +21,16 @@ export function isMorning(desk) {
   if (last === undefined || !desk.way.isThrough) return false
   const today = todayOf(desk)
   return dayOf(last) < today && desk.way.morning !== today
+}
+
+// What the last step that was worked on says of a valve or cock, where nobody noted it by itself: { words, entry }; null for
+// none. told(message): a message of the plan in words.
+export function setBy({ standing, node }, part, told) {
+  const name = new RegExp(`(?<![\\p{L}\\p{N}.])${part.replace(/[\\^$.*+?()[\]{}|]/g, "\\$&")}(?![\\p{L}\\p{N}])`, "u")
+  for (const entry of [...standing].reverse()) {
+    const words = (node.get(entry.node)?.do ?? []).flatMap((one) => sentences(told(one)))
+      .findLast((one) => name.test(one) && STANDS.test(one))
+    if (words !== undefined) return { words, entry }
+  }
+  return null
 }

@@ -33,8 +33,9 @@ export function before(desk) {
   const found = pack.hazards ?? unique(plan.nodes.flatMap((node) => node.hazards)
     .map((one) => pack.texts[canonical({ id: one.caution.id, params: one.caution.params })])).slice(0, 8)
   const words = found.map((one) => (typeof one === "string" ? one : one?.words)).filter(Boolean)
-  const left = (pack.as_left ?? []).map((one) => told("holds", el("b", {}, `${one.what}: ${one.words ?? one.value}`),
-    one.on ? `, left ${one.on}` : ""))
+  const left = (pack.as_left ?? []).map((one) => told(one.stands ? "slipped" : "holds",
+    el("b", {}, `${one.what}: ${one.words ?? one.value}`), one.on ? `, left ${one.on}` : "",
+    one.stands ? `. Today: ${one.stands}.` : ""))
   const none = told("unknown", "No values of an earlier visit are known.")
   return { title: "Before you go down", blocks: [...words.map(hazard), line("Left last time", "large"),
     ...(left.length > 0 ? left : [none])], left: backKey(desk, "where"),
@@ -51,8 +52,10 @@ export function cocksOf({ pack, plan }) {
 }
 
 export function cocks(desk) {
-  const rows = cocksOf(desk).map((one) => told("due", el("b", {}, one.words || one.part), `: left ${one.should}`))
-  return { title: "Cocks and valves, as you walk", blocks: [line("Look at each. Touch none. What stands otherwise is noted at its step."), ...rows],
+  const rows = cocksOf(desk).map((one) => told("due", el("b", {}, one.words || one.part),
+    `: to be left ${one.should}`))
+  return { title: "Cocks and valves, as you walk", blocks: [
+    line("How each is to be left at the end. Look how it stands now, touch none; a step notes it."), ...rows],
     left: backKey(desk, "before"), right: goKey("Seen", () => desk.show("who")) }
 }
 

@@ -1,8 +1,7 @@
 // What several screens share: lines of words, the key back, what could not be entered.
 
-import { el, key, told } from "../keys.js"
-import { Speaker } from "../saying.js"
-import { VERDICTS } from "./desk.js"
+import { VERDICTS, el, key, told } from "../keys.js"
+import { Speaker, textOf } from "../saying.js"
 
 const MARK = { inside: "holds", outside: "struck", "on the way": "due", "": "holds" }
 
@@ -26,6 +25,9 @@ export const numbered = (words, index) => el("p", { class: "action" }, el("b", {
 // What could not be entered, or was not kept.
 export const problems = (desk) => desk.problem.map((one) => told("struck", one))
 
+// A label before what was noted: a question keeps its mark and takes no colon behind it.
+export const labelled = (label) => (/[?:]$/.test(label.trim()) ? label.trim() : `${label}:`)
+
 // What was noted for an input, with its mark and its verdict in words.
 export function verdictLine(one) {
   const { verdict } = one
@@ -33,7 +35,7 @@ export function verdictLine(one) {
   const swing = verdict.isSwinging ? " It swings: mean told." : ""
   const unfit = one.unfit.length > 0 ? ` Proves nothing: ${one.unfit.join(", ")}.` : ""
   return told(one.unfit.length > 0 && verdict.where !== "outside" ? "slipped" : MARK[verdict.where] ?? "holds",
-    el("b", {}, `${one.label}: ${verdict.words}.`), `${where}${swing}${unfit}`,
+    el("b", {}, `${labelled(one.label)} ${verdict.words}.`), `${where}${swing}${unfit}`,
     verdict.by ? el("small", { class: "by" }, ` ${verdict.by}`) : null)
 }
 
@@ -50,6 +52,26 @@ export function paired(listed) {
 
 // What a thing of the plan is called, its name first.
 export const nameOf = ({ pack, plan }, name) => new Speaker(pack, plan, []).name(name)
+
+// What a step is called: its title, and its name in the plan behind it where it stands alone. A step that is not on this
+// way has its title in the plan.
+export function stepTitle({ view, plan, pack }, id) {
+  const there = view?.steps.find((one) => one.id === id)?.title
+  const node = there === undefined ? plan.nodes.find((one) => one.id === id) : undefined
+  return there ?? (node === undefined ? id : textOf(pack, node.title))
+}
+
+// Steps to be done again, by what they are called.
+export const againAt = (desk, ids) => `Do again: ${ids.map((id) => stepTitle(desk, id)).join("; ")}.`
+
+// Words without the names that only the plan uses (`SO.out_of_way`): what they are called stays.
+export function inPlainWords({ pack, plan }, words) {
+  const speaker = new Speaker(pack, plan, [])
+  return Object.keys(plan.names).filter((name) => /[._]/.test(name) && words.includes(`${name} (`)).reduce((told, name) => {
+    const called = speaker.name(name)
+    return called === name ? told : told.replaceAll(called, plainly({ name, words: called }))
+  }, words)
+}
 
 // What a thing is called, without its name in the plan.
 export function plainly({ name, words }) {

@@ -4,8 +4,11 @@ import { answers, choose, picture } from "../entering.js"
 import { after, meterOf, showAsk, toolFor } from "./asking.js"
 import { saidBeside } from "./beside.js"
 import { asking, padSpec } from "./figure.js"
-import { backOutKey, choices, goKey, problems } from "./parts.js"
+import { offered } from "./offering.js"
+import { backOutKey, choices, goKey, line, problems } from "./parts.js"
 import { photoField } from "./picturing.js"
+
+const MOST = 4 // answers on a screen that also says its step: all stand on one page of a telephone. [1]
 
 const inputOf = (desk) => desk.view.step.inputs.find((one) => one.name === desk.at.input) ?? null
 
@@ -57,6 +60,9 @@ function beside(desk, input) {
   return found
 }
 
+// What a question is about: the step it belongs to.
+const about = ({ view }) => line(view.step.title, "quiet")
+
 // Yes or no, one of several, words, a photo.
 export function answer(desk) {
   const { at, view, book, table } = desk
@@ -65,7 +71,7 @@ export function answer(desk) {
   if (at.input === "@choice") {
     const listed = one.choice.options.map((each) => ({ words: each.words, pressed: each.name === one.choice.chosen,
       press: async () => { if (await desk.enter(() => choose(desk.book, one.id, each.name))) after(desk) } }))
-    return { title: one.choice.question, blocks: [...problems(desk), ...choices(listed)], left: backOutKey(desk),
+    return { title: one.choice.question, blocks: [about(desk), ...problems(desk), ...choices(listed)], left: backOutKey(desk),
       right: goKey("To the step", () => desk.show("step")) }
   }
   const input = inputOf(desk)
@@ -74,17 +80,17 @@ export function answer(desk) {
   if (input.kind === "photo") return photo(desk, input.label, give)
   if (input.kind === "text") return words(desk, input, said)
   const listed = [{ words: "Yes", press: () => said(true) }, { words: "No", press: () => said(false) }]
-  return { title: input.label, blocks: [...problems(desk), ...choices(listed)], left: backOutKey(desk),
+  return { title: input.label, blocks: [about(desk), ...problems(desk), ...choices(listed)], left: backOutKey(desk),
     right: goKey("To the step", () => desk.show("step")) }
 }
 
-// Words: those that often fit are chosen; others are typed on wish.
+// Words: those that answer this step are chosen; others are typed on wish.
 function words(desk, input, said) {
-  const often = ["as written", "none", "seen, in order"]
+  const few = offered(desk, input)
   const type = { words: "Other words", small: "typed or spoken", press: () => desk.show("type", { title: input.label,
-    label: "Words", from: "step", long: true, take: said }) }
-  return { title: input.label, blocks: [...problems(desk),
-    ...choices([...often.map((one) => ({ words: one, press: () => said(one) })), type])],
+    label: "Words", from: "answer", fromAt: { input: input.name }, long: true, take: said }) }
+  return { title: `What is to be noted: ${input.label}`, blocks: [few.length < MOST ? about(desk) : null, ...problems(desk),
+    ...choices([...few.map((one) => ({ words: one, press: () => said(one) })), type])],
     left: backOutKey(desk), right: goKey("To the step", () => desk.show("step")) }
 }
 

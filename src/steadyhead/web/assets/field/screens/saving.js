@@ -1,22 +1,72 @@
-// Everything of a visit as one file, in one touch.
+// Everything of a visit as one file. It counts as saved once that is sure: the browser wrote it, or a person saw it there.
 
 import { el } from "../keys.js"
+import { choices, goKey, line, backOutKey, problems } from "./parts.js"
 
-// Give a file out: what the browser saves.
-export function handOut(name, content, media) {
+const NOT_WRITTEN = "The file was not written. Everything counts as not saved. Save it again."
+
+// Give a file out. Resolves to true where the browser wrote it and says so, false where it did not, null where that
+// cannot be known: a plain download, which the browser may refuse without a word.
+export async function handOut(name, content, media) {
+  if (typeof globalThis.showSaveFilePicker === "function" && globalThis.isSecureContext) {
+    try {
+      return await written(name, content)
+    } catch (problem) {
+      if (problem?.name === "AbortError") return false
+      // else it may not be asked here: a plain download
+    }
+  }
   const address = URL.createObjectURL(new Blob([content], { type: media }))
   const link = el("a", { href: address, download: name })
   document.body.append(link)
   link.click()
   link.remove()
   setTimeout(() => URL.revokeObjectURL(address), 60_000)
+  return null
 }
 
-// Save it, and count its entries as saved.
-export async function save(desk) {
-  const { name, text, keys } = await desk.kept.file(desk.pack.run)
-  handOut(name, text, "application/jsonl")
+// Write to the file the person picks, and read its size back.
+async function written(name, content) {
+  const place = await globalThis.showSaveFilePicker({ suggestedName: name })
+  try {
+    const stream = await place.createWritable()
+    const blob = new Blob([content])
+    await stream.write(blob)
+    await stream.close()
+    return (await place.getFile()).size === blob.size
+  } catch {
+    return false
+  }
+}
+
+// Hand a file out, and count its entries as saved where that is sure; else ask the person.
+export async function savedAs(desk, { name, content, media, keys }) {
+  const from = { ...desk.at }
+  const is = await handOut(name, content, media)
+  if (is === true) return sure(desk, keys, from)
+  if (is === null) return desk.show("isThere", { name, keys, from })
+  desk.problem = [NOT_WRITTEN]
+  desk.draw()
+  return undefined
+}
+
+async function sure(desk, keys, from) {
   await desk.kept.markSaved(keys)
   desk.counts = await desk.kept.counts(desk.pack.run)
-  desk.draw()
+  desk.show(from.screen, from)
+}
+
+// Whether the file is there: asked, because a page cannot know what became of a download.
+export function isThere(desk) {
+  const { name, keys, from } = desk.at
+  const no = { words: "It is not there", small: "it counts as not saved", press: () => desk.show(from.screen, from) }
+  return { title: "Is the file there?", blocks: [...problems(desk), line(name, "large"),
+    line("The browser does not tell whether it kept the file. Look at its list of downloads. Until you say so, everything in it counts as not saved."),
+    ...choices([no])], left: backOutKey(desk), right: goKey("The file is there", () => sure(desk, keys, from), "seen") }
+}
+
+// Save it.
+export async function save(desk) {
+  const { name, text, keys } = await desk.kept.file(desk.pack.run)
+  return savedAs(desk, { name, content: text, media: "application/jsonl", keys })
 }

@@ -5,17 +5,18 @@ import { el, key, told } from "../keys.js"
 import { after, nextAsk, showAsk } from "./asking.js"
 import { besideWhat } from "./beside.js"
 import { todayOf } from "./nights.js"
-import { backKey, backOutKey, choices, goKey, hazard, line, lines, paired, peopleOf, problems, verdictLine } from "./parts.js"
+import { backKey, backOutKey, choices, goKey, hazard, labelled, line, lines, paired, peopleOf, problems, stepTitle, verdictLine } from "./parts.js"
 import { textOf } from "../saying.js"
 import { save } from "./saving.js"
-import { isRecorded, stop } from "./stopping.js"
+import { stopKeys } from "./stopped.js"
+import { isStop, stop } from "./stopping.js"
 
 const SHOWN = 2 // of the next steps, before all others. Own choice. [1]
 const STATES = { waits: "waits for a choice" }
 const HOW = { outside: "nobody is down, nothing was worked", isolated: "cut off, nothing runs", closing: "valves on their way to shut",
   filling: "water comes in, air goes out", trickle: "a trickle runs", raised: "the outlet stands above duty",
   tripped: "the shut-off has shut", flowing: "test flow runs", opening: "valves on their way to open",
-  in_service: "consumers are fed" }
+  in_service: "consumers are fed", lockup: "no water runs, the drain is shut" }
 const WORKED = ["reading", "observation", "action", "position"]
 const UNTOUCHED = "Nothing of the station was touched by this step. Leave everything as it stands. Shut and lock the lid. Tell the desk."
 
@@ -25,15 +26,16 @@ export function step(desk) {
   if (one === null) return { title: "Nothing is left to do", blocks: [line("Every step on this way is done.")],
     extra: [moreKey(desk), personKey(desk), saveKey(desk)], left: backOutKey(desk),
     right: goKey("Final", () => desk.show("final")) }
-  if (one.isStopped && !isRecorded(desk, one)) return stop(desk)
+  if (isStop(desk, one)) return stop(desk)
   const given = [...one.inputs, ...one.worked].filter((each) => each.verdict !== null).map(verdictLine)
-  const uncounted = one.inputs.filter((each) => each.uncounted !== "").map((each) => told("slipped", el("b", {}, `${each.label}: `),
+  const uncounted = one.inputs.filter((each) => each.uncounted !== "").map((each) => told("slipped", el("b", {}, `${labelled(each.label)} `),
     `noted, and it counts for nothing: ${each.uncounted}.`))
   const chosen = one.choice?.options.find((each) => each.name === one.choice.chosen)
-  const blocks = [...problems(desk), ...clockAsked(desk), ...one.hazards.map((each) => hazard(each.words)), ...given, ...uncounted,
+  const blocks = [...problems(desk), ...clockAsked(desk), ...one.hazards.map((each) => hazard(each.words)),
+    ...readyWords(one), ...lines(one.do, "do"), turnLine(view, one), ...given, ...uncounted,
     chosen ? told("holds", `Chosen: ${chosen.words}`) : null,
       one.isStopped ? told("struck", "Outside, and recorded.") : null,
-    ...readyWords(one), ...lines(one.do, "do"), turnLine(view, one), one.state === "done" ? told("holds", "Done.") : null]
+    one.state === "done" ? told("holds", "Done.") : null]
   return { title: one.title, blocks, extra: [differentKey(desk), moreKey(desk), personKey(desk), saveKey(desk)],
     left: backOutKey(desk), right: goOn(desk, one) }
 }
@@ -83,7 +85,7 @@ function goOn(desk, one) {
     "as it is written")
   if (view.next.length === 0) return goKey("Final", () => desk.show("final"), "nothing is left to do")
   const next = view.next.find((id) => id !== one.id) ?? view.next[0]
-  return goKey("Next step", () => desk.go(next), next)
+  return goKey("Next step", () => desk.go(next), stepTitle(desk, next))
 }
 
 // Everything beside the step.
@@ -112,7 +114,7 @@ export function more(desk) {
     item("Last look", () => desk.show("lastLook"), "cocks and valves"),
       item("Hand over", () => desk.show("hand"), "save the file"),
     item("Visits", () => desk.show("visits"), "on this device")]
-  return { title: one ? `Beside ${one.id}` : "More", blocks: paired(listed), left: backOutKey(desk), right:
+  return { title: "More", blocks: paired(listed), left: backOutKey(desk), right:
     goKey("To the step", () => desk.show(one ? "step" : "final")) }
 }
 
@@ -124,19 +126,19 @@ async function noted(desk, words) {
 // The steps on this way: each may be opened.
 export function steps(desk) {
   const { view, at } = desk
-  const toKey = (one) => ({ words: `${one.id} ${one.title}`, small: STATES[one.state] ?? one.state,
+  const toKey = (one) => ({ words: one.title, small: `${one.id}, ${STATES[one.state] ?? one.state}`,
     press: () => desk.go(one.id), pressed: one.id === view.step?.id })
   const right = goKey("To the step", () => desk.show("step"))
   const letter = (one) => one.id[0]
   if (at.letter !== undefined) {
-    return { title: `Steps ${at.letter}`, blocks: choices(view.steps.filter((one) => letter(one) === at.letter).map(toKey)),
+    return { title: "Steps", blocks: choices(view.steps.filter((one) => letter(one) === at.letter).map(toKey)),
       left: backKey(desk, "steps"), right }
   }
   const next = view.next.map((id) => view.steps.find((one) => one.id === id)).filter(Boolean).slice(0, SHOWN)
   const groups = [...new Set(view.steps.map(letter))].map((name) => {
     const mine = view.steps.filter((one) => letter(one) === name)
-    return { words: `${name}: ${mine[0].id} to ${mine.at(-1).id}`,
-      small: `${mine.filter((one) => one.state === "done").length} of ${mine.length} done`,
+    return { words: mine.length > 1 ? `${mine[0].title} … ${mine.at(-1).title}` : mine[0].title,
+      small: `${name}, ${mine.filter((one) => one.state === "done").length} of ${mine.length} done`,
       press: () => desk.show("steps", { letter: name }) }
   })
   return { title: "Steps", blocks: [...choices(next.map(toKey)), ...paired(groups)], left: backKey(desk, "more"), right }
@@ -144,7 +146,7 @@ export function steps(desk) {
 
 // When to stop, whatever the step.
 export function rules(desk) {
-  return { title: "When to stop", blocks: (desk.view.step?.stopRules ?? []).map((words) => told("struck", words)),
+  return { title: "When to stop", blocks: stopKeys(desk),
     left: backOutKey(desk), right: goKey("To the step", () => desk.show("step")) }
 }
 

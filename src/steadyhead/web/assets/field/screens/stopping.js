@@ -1,36 +1,54 @@
 // Outside the band the page turns to Stop: what to do first; going on stays hidden until it is recorded.
 
 import { corrected, note } from "../entering.js"
+import { tooHigh } from "../danger.js"
 import { el, sentences } from "../keys.js"
 import { bandLine } from "../pictures/band.js"
 import { causesOf } from "../pictures/causes.js"
 import { showAsk } from "./asking.js"
-import { backOutKey, choices, goKey, line, numbered, problems } from "./parts.js"
+import { isRecordedAt } from "../stops.js"
+import { backOutKey, choices, goKey, inPlainWords, labelled, line, numbered, problems } from "./parts.js"
 
 // Whether what lies outside was recorded: a note at this step after everything that was read there.
-export function isRecorded(desk, step) {
-  const { standing } = desk.view.book
-  const last = (kinds) => standing.findLastIndex((one) => one.node === step.id && kinds.includes(one.kind))
-  return last(["note"]) > last(["reading", "observation", "choice", "photo"])
+export const isRecorded = (desk, step) => isRecordedAt(desk.view.book.standing, step.id)
+
+// Whether the page turns to Stop: what the judge says, and every pressure that stands too high, whatever a remark says of it.
+export const isStop = (desk, step) => (step.isStopped || tooHigh(desk.plan, step).length > 0) && !isRecorded(desk, step)
+
+// What protects first where a pressure stands too high, in the words of the causes of that step.
+function protects(desk, step) {
+  const words = desk.pack.causes?.[step.id]?.none.high
+  return words ? sentences(words) : ["Draw water at the drain of this section.", "Close the inlet valve slowly until it comes down.",
+    "Keep the outlet valve shut, or close it slowly.", "Tell the control room."]
+}
+
+// Return actions and meaning of a Stop without what its alarm says already; where nothing else is left to do, the cure.
+export function saidOnce(alarm, listed, means, cure) {
+  const left = listed.filter((one) => !alarm.includes(one))
+  return { actions: left.length > 0 ? left : sentences(cure), means: [alarm, ...listed].some((one) => one.includes(means)
+    || means.includes(one)) ? "" : means }
 }
 
 // The Stop.
 export function stop(desk) {
   const step = desk.view.step
   const fires = step.otherwise.filter((one) => one.fires && !one.tells)
-  const outside = [...step.inputs, ...step.worked].filter((one) => one.verdict?.where === "outside")
+  const high = tooHigh(desk.plan, step)
+  const outside = [...new Set([...high, ...[...step.inputs, ...step.worked].filter((one) => one.verdict?.where === "outside")])]
   const [first] = outside
-  const read = first ? `${first.label}: ${first.verdict.words}. ` : ""
-  const alarm = `${read}${fires[0]?.see ?? (first ? "Outside what is expected." : step.refusals[0] ?? "Not as expected.")}`
-  const actions = fires.length > 0 ? sentences(fires[0].then) : step.refusals.length > 0 ? step.refusals
-    : step.why.length > 0 ? [step.why[0].cure] : []
-  const means = fires[0]?.means ?? step.why[0]?.statement ?? ""
+  const read = first ? `${labelled(first.label)} ${first.verdict.words}. ` : ""
+  const alarm = `${read}${fires[0]?.see ?? (high.length > 0 ? "Too high." : first ? "Outside what is expected." : step.refusals[0] ?? "Not as expected.")}`
+  const listed = high.length > 0 && fires.length === 0 ? protects(desk, step) : fires.length > 0 ? sentences(fires[0].then) : step.refusals.length > 0 ? step.refusals
+    : step.why.length > 0 ? [inPlainWords(desk, step.why[0].cure)] : []
+  const { actions, means } = saidOnce(alarm, listed, fires[0]?.means ?? inPlainWords(desk, step.why[0]?.statement ?? ""),
+    inPlainWords(desk, step.why[0]?.cure ?? ""))
   const unit = first?.otherUnit ? line(`In ${first.otherUnit} it would lie inside. If that was meant: correct it.`) : null
-  const band = first === undefined ? null : bandLine({ table: desk.table, kind: first.kind, unit: first.unit,
+  const band = first === undefined || first.band === null ? null : bandLine({ table: desk.table, kind: first.kind, unit: first.unit,
     band: first.band,
     value: first.verdict.value })
   return { title: "Stop", alarm, blocks: [...problems(desk), band, ...actions.map(numbered),
     means ? el("p", { class: "means" }, el("b", {}, "It means: "), means) : null, unit,
+    desk.pack.station?.control_room ? line(`The desk: ${desk.pack.station.control_room}`) : null,
     line("The next step stays hidden until you record what you saw and who agreed to go on.", "quiet")],
   left: backOutKey(desk), right: goKey("Record", () => desk.show("record"), "what I saw") }
 }
@@ -52,11 +70,21 @@ export function record(desk) {
   ...(unit ? [{ words: `The gauge reads ${unit.verdict.otherUnit}`, small: "correct the entry",
     press: () => inUnit(desk, unit) }] : []),
   ...fits.slice(0, 3).map((one) => ({ words: one.name, small: "seen, and to be put right", press: () => saw(one.name) })),
+  ...mistyped(desk, step, outside),
   { words: "What I see is different", press: () => desk.show("causes") },
   { words: "Something else", small: "typed or spoken", press: () => desk.show("type", { title: "What I saw", label: "Words",
     from: "record", long: true, take: saw }) }]
   return { title: "What did you see?", blocks: [...problems(desk), ...choices(listed)], left: backOutKey(desk),
     right: goKey("To the Stop", () => desk.show("step")) }
+}
+
+// What was entered wrong is put right from here: the entry that stands outside, else any entry of this step.
+function mistyped(desk, step, outside) {
+  const id = outside.find((one) => one.verdict.where === "outside")?.verdict.entries.at(-1)
+  const mine = desk.book.forms.some((one) => one.node === step.id)
+  return [...(id === undefined ? [] : [{ words: "It was typed wrong", small: "correct it, or make it void",
+    press: () => desk.show("entry", { id }) }]),
+  ...(mine ? [{ words: "Entries of this step", small: "correct, make void", press: () => desk.show("entries", { step: step.id }) }] : [])]
 }
 
 async function inUnit(desk, input) {

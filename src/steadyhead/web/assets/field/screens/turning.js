@@ -50,10 +50,14 @@ export function turn(desk) {
   const picture = dial({ table, size, isClockwise: isClockwise(plan, valve, isUp), verb: isUp ? "RAISE" : "LOWER", now,
     after,
     wait: "then wait, read", screw: valve, foot: [acts, `${say(table, found.rate, "pressure_per_turn")} here`] })
-  const target = { low: advice.target - screw.tolerance, high: advice.target + screw.tolerance }
   const stop = screw.sees === "gauge" && screw.limit > 0 ? screw.limit : null
+  const isBeyond = stop !== null && advice.target + screw.tolerance > stop // it is to act before: the wall is what counts
+  const isRun = screw.step > 0 // raised until the shut-off acts: no reading to be held
+  const target = isRun ? { low: null, high: Math.min(advice.target, stop ?? advice.target) } : isBeyond ? { low: null, high: stop }
+    : { low: advice.target - screw.tolerance, high: advice.target + screw.tolerance }
   const band = bandLine({ table, kind: "pressure", unit: "", band: target, value: now, stop })
-  const rest = advice.lines
+  const until = `Raised until it acts, never above ${say(table, stop ?? 0, "pressure")} at ${tap}.`
+  const rest = isBeyond && !isRun ? [until, ...advice.lines.filter((one) => !one.startsWith("To be reached"))] : advice.lines
   return { title: `${isUp ? "Raise" : "Lower"} ${valve} by ${sizeWords(size)}`, blocks: [...problems(desk),
     ...view.step.hazards.slice(0, 1).map((one) => hazard(one.words)),
     el("div", { class: "turning" }, picture, band)],

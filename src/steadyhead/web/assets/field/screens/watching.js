@@ -5,7 +5,7 @@ import { el, key } from "../keys.js"
 import { bandLine } from "../pictures/band.js"
 import { say } from "../units.js"
 import { after, showAsk } from "./asking.js"
-import { backOutKey, goKey, line, problems } from "./parts.js"
+import { backOutKey, goKey, labelled, leaveKey, line, problems } from "./parts.js"
 
 const PLACES = 1 // decimals of a time taken by hand. [1]
 
@@ -38,7 +38,8 @@ export function watch(desk) {
   }
   const moved = key("It did not stand", () => desk.show("unsteady", { input: at.input }),
     { small: "it swings, or goes one way", name: "moved" })
-  return { title: `${input.label}: wait until it stands`, extra: [moved], left: backOutKey(desk),
+  const title = `${labelled(input.label)} wait until it stands`
+  return { title, extra: [moved], left: backOutKey(desk), middle: leaveKey(() => desk.show("step"), "Back"),
     right: isLong ? goKey("It stood", stood, `${need} s`) : goKey(at.begun === undefined ? "Start" : "Start again",
       () => start(desk)), tick: at.begun === undefined ? null : tick,
     blocks: [line(`${need} s, the needle within ${say(desk.table, input.within_si, "pressure")}.`), shown, bar,
@@ -68,7 +69,7 @@ function timed(desk, { title, words, band, take, extra = [] }) {
   const right = at.begun === undefined ? goKey("Start", () => start(desk)) : isRunning ? goKey("Stop the watch", stop)
     : goKey(words, () => take(seconds()), `${seconds().toFixed(PLACES)} s`)
   const value = at.ended === undefined ? null : seconds()
-  return { title, extra: [...extra, ...(at.ended === undefined ? [] : [again])], left: backOutKey(desk), right,
+  return { title, middle: leaveKey(() => desk.show("step"), "Back"), extra: [...extra, ...(at.ended === undefined ? [] : [again])], left: backOutKey(desk), right,
     tick: isRunning ? () => { shown.textContent = `${seconds().toFixed(PLACES)} s` } : null,
     blocks: [...problems(desk), shown, band === null ? null : bandLine({ table, kind: "time", unit: "s", band, value })] }
 }

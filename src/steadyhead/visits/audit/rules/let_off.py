@@ -1,0 +1,42 @@
+"""Valves opened while a lock-up is watched, by acts and positions."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+from typing import Final
+
+from steadyhead.procedure.naming import stands_open
+from steadyhead.visits.audit.breach import Breach
+from steadyhead.visits.audit.follow import valve_of
+from steadyhead.visits.audit.model import Moment
+from steadyhead.visits.audit.rules.case import STANDBY, Case, breach
+
+BEGUN_AGAIN: Final = re.compile(
+    r"\b(?:again|anew|afresh|repeat\w*|from the start|once more)\b", re.IGNORECASE
+)
+"""Words by which a lock-up was begun again."""
+
+
+def opened(case: Case, last: Moment, moments: list[Moment], *, full: bool) -> Iterator[Breach]:
+    """Yield the valve that an act or a position has open between the first and the last reading of T3.
+
+    Not where the lock-up was begun again after it.
+    """
+    every, start = case.story.moments, moments[0].index
+    while start and every[start - 1].node in ("", last.node):
+        start -= 1
+    read = [m for m in every[start : last.index + 1] if m.node == last.node and m.at_tap("T3")]
+    if len(read) < 2:
+        return
+    for moment in every[read[0].index + 1 : read[-1].index]:
+        later = [m for m in read if m.index > moment.index]
+        if any(BEGUN_AGAIN.search(m.text) for m in later) or STANDBY.search(moment.all_words):
+            continue
+        wide = [a.thing for a in moment.acts if a.do in ("open", "crack", "throttle")]
+        wide += [thing for thing, how in moment.places.items() if stands_open(how)]
+        for thing in (one for one in wide if valve_of(one) in ("IV2", "TD", "BY") and "cock" not in one):
+            seen = f"{thing} stands open between the first and the last reading of the lock-up."
+            remedy = "Shut it, and watch the lock-up again from its beginning."
+            yield breach("RUN-34", "H2" if full else "Y3", "block", last, seen, remedy)
+            return

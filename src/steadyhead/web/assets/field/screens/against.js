@@ -1,0 +1,24 @@
+// What stands against final, one line each: by what it is called, once, without names that only the plan uses.
+
+import { el, told } from "../keys.js"
+import { textOf } from "../saying.js"
+import { inPlainWords, stepTitle } from "./parts.js"
+
+export const UNDONE = "RUN-07" // a step that is not done, or not all of it
+const SAID = { "@choice": "what is chosen", "@tick": "that it is done" }
+
+// Return the line. one: as the view or the server tells it; isCured: with what is done about it.
+export function againstLine(desk, one, isCured = true) {
+  const kind = (one.severity ?? "stop") === "stop" ? "struck" : "due"
+  const lacks = one.code === UNDONE ? lacking(desk, one.about) : []
+  if (lacks.length > 0) return told(kind, el("b", {}, `${stepTitle(desk, one.about)}: `), `still to be noted: ${lacks.join(", ")}.`)
+  const [subject, words] = [one.subject, one.statement].map((each) => inPlainWords(desk, each))
+  const isTold = words.startsWith(subject) || one.statement.startsWith(one.about || "\n")
+  return told(kind, isTold ? "" : el("b", {}, `${subject}: `), words, isCured ? ` ${inPlainWords(desk, one.cure)}` : "")
+}
+
+// What a step still asks for, by its labels.
+function lacking({ view, plan, pack }, id) {
+  const names = view.judged.steps.find((one) => one.id === id)?.lacks ?? []
+  return names.map((name) => SAID[name] ?? (plan.names[`${id}/${name}`] ? textOf(pack, plan.names[`${id}/${name}`]) : name))
+}

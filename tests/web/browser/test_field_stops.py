@@ -1,0 +1,74 @@
+"""A Stop of another device turns the page amid typing, and gives the figure back; saved is what surely is."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+from typing import Any
+
+import pytest
+
+from steadyhead.records.entry import plain_entry
+from steadyhead.station.canonical import canonical
+from tests.procedure.walking import Device
+from tests.web.browser.field_hands import (
+    OVER,
+    SMALL,
+    Opens,
+    kept,
+    opening_field,
+    press,
+    seen,
+    until_step,
+    waits_for,
+)
+from tests.web.field.field_js import RUN
+
+pytestmark = [pytest.mark.browser, pytest.mark.by_turns(5)]
+
+
+@pytest.fixture(scope="module")
+def opens(browser: Any) -> Iterator[Opens]:
+    """What opens a visit on a device."""
+    with opening_field(browser) as opened:
+        yield opened
+
+
+def test_a_stop_from_elsewhere_turns_the_page_and_gives_the_figure_back(opens: Opens):
+    page = opens("B2", until_step("B2"))
+    page.evaluate("desk.show('read', { input: desk.view.step.inputs[0].name, digits: '51' })")
+    entry = Device("tab-9", RUN, start=1e6).make("note", {"text": "Stop: The gas alarm sounds."}, "B2")
+    line = canonical(plain_entry(entry)).decode()
+    page.evaluate(f"desk.kept.takeIn('{RUN}', [{json.dumps(line)}], 'server', 1)")
+    waits_for(page, "The gas alarm sounds.")
+    assert "device tab-9" in seen(page)
+    assert "What you typed is kept: 51." in seen(page)
+    assert page.evaluate(OVER) == []
+    assert page.evaluate(SMALL, 116) == []
+    press(page, "right")
+    press(page, "choice Everybody is out and safe, it is over")
+    press(page, "choice The desk")
+    waits_for(page, "The Stop is recorded")
+    press(page, "right")
+    page.wait_for_function("() => desk.at.screen === 'read'")
+    assert page.evaluate("desk.at.digits") == "51"
+    said = [one["payload"]["text"] for one in kept(page, "note")]
+    assert any(one.startswith("After the Stop of tab-9 no. 1: ") for one in said)  # whatever clock is ahead
+
+
+def test_what_a_browser_refused_to_save_counts_as_unsaved(opens: Opens):
+    page = opens("B2", until_step("B2"), storage={"memory": True})
+    page.evaluate(
+        "desk.kept.isFile = true; desk.enter(() => [{ kind: 'note', payload: { text: 'seen' }, node: 'B2' }])"
+    )
+    page.wait_for_function("() => desk.counts.unsaved > 0")
+    page.evaluate("HTMLAnchorElement.prototype.click = () => {}; desk.show('step')")
+    press(page, "save")
+    waits_for(page, "Is the file there?")
+    assert page.evaluate("desk.counts.unsaved") > 0
+    press(page, "choice It is not there")
+    assert page.evaluate("desk.counts.unsaved") > 0
+    press(page, "save")
+    waits_for(page, "Is the file there?")
+    press(page, "right")
+    page.wait_for_function("() => desk.counts.unsaved === 0")
