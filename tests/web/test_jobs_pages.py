@@ -105,7 +105,7 @@ def test_a_surge_study_is_asked_for_on_the_page_and_shown_with_its_drawing_and_t
         ({"kind": "stability", "members": 10**9}, "members", "8 to"),
         ({"kind": "weather"}, "kind", "must be one of"),
         ({"kind": "surge", "runs": -1}, "runs", "16 to"),
-        ({"kind": "surge", "within": "5" * 100}, "within", "40 signs"),
+        ({"kind": "surge", "within": "5" * 100}, "within", "40 characters"),
     ],
 )
 def test_a_study_that_cannot_be_is_refused_beside_its_field(
