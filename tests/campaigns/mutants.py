@@ -52,8 +52,18 @@ STEPS_TESTS = (
     "tests/procedure/test_before_its_time.py",
     "tests/procedure/test_judge_corners.py",
     "tests/procedure/test_causes.py",
+    "tests/procedure/test_clocks_and_drains.py",
+    "tests/procedure/test_minded_beside_a_raise.py",
+    "tests/procedure/test_outlet_past_a_test.py",
+    "tests/procedure/test_proved_by_nothing.py",
+    "tests/procedure/test_standing_all_through.py",
+    "tests/procedure/test_trials_of_one_event.py",
 )
-ADVICE_TESTS = ("tests/procedure/test_advice.py", "tests/visits/test_advice_history.py")
+ADVICE_TESTS = (
+    "tests/procedure/test_advice.py",
+    "tests/visits/test_advice_history.py",
+    "tests/visits/test_advice_misled.py",
+)
 ROWS_TESTS = (
     *STEPS_TESTS[7:10],
     *STEPS_TESTS[12:],
