@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Iterator
+from html import unescape
 from typing import Any
+from urllib.parse import parse_qsl
 
 import pytest
 from jsonschema import Draft202012Validator
@@ -12,6 +15,7 @@ from jsonschema import Draft202012Validator
 from steadyhead.register import open_register
 from steadyhead.services import accounts
 from steadyhead.services.example_year.teller import picture
+from steadyhead.services.stations.situation import say_day
 from steadyhead.station.canonical import sha256
 from steadyhead.web import answering
 from steadyhead.web.app import make_app
@@ -82,6 +86,21 @@ VIEWS = {
     "/help/{topic}": lambda f: "/help/rights",
 }
 """Addresses that give a view, as page and as JSON."""
+UNITS = (
+    "bar|psi|kPa|MPa|m head|ft head|L/s|m³/h|gpm|m³|mm|min|ft|in|m|L|s|h|%|°C|°F|turns?|days?|weeks?|months?|"
+    "years?|steps?|entries|entry|findings?|things?|(?:Jan|Feb|Mar|Apr|May|Jun|Jul|Aug|Sep|Oct|Nov|Dec) \\d{4}"
+)
+COUNTED = ("step", "steps", "entry", "entries", "finding", "findings", "thing", "things")
+"""What a page counts: the number alone stands in JSON, or a list of as many."""
+FIGURE = re.compile(rf"(?<![\w.#-])-?\d[\d.]*\u00a0? ?(?:{UNITS})(?![\w/])")
+"""A number with its unit, or a day, as pages write them."""
+LINK_ASKS = re.compile(r'href="(/[^"]*\?[^"]*)"')
+EXAMPLES = {
+    "/stations/new": {"4.0 bar"},
+    "/stations/{key}/surge": {"1 s"},
+    "/stations/{key}/runs/{run}": {"5.12 bar", "5.17 bar", "0.6 %", "60 s", "0 bar", "16 bar"},
+}
+"""Figures of pages that show how something is written in a field: no facts."""
 GIVEN_IN_JSON_ALONE = {"body", "ladder", "form"}
 """Fields of a view that a page has as prepared text instead."""
 
@@ -121,6 +140,41 @@ def _at(path: str, facts: Facts, begun: dict[str, str]) -> str:
     return begun.get(found, found)
 
 
+def _figures(page: str) -> set[str]:
+    """Return every number with its unit, and every day, in the main part of a page as a person reads it."""
+    main = page.partition("<main")[2].partition("</main>")[0]
+    main = re.sub(r"(?s)<(svg|nav|textarea|select|progress)\b.*?</\1>", " | ", main)
+    main = re.sub(r"</?(?:span|b|i|a|s|small|sub|sup)\b[^>]*>", "", main)
+    text = " ".join(unescape(re.sub(r"<[^>]+>", " | ", main)).split())
+    return {found.group() for found in FIGURE.finditer(text)}
+
+
+def _is_known(link: str, described: dict[str, Any]) -> bool:
+    """Return whether the address a link leads to knows every name behind the question mark."""
+    path, _, query = link.partition("#")[0].partition("?")
+    fits = [one for one in described["paths"] if re.fullmatch(re.sub(r"\{[^}]*\}", "[^/]+", one), path)]
+    way = described["paths"][min(fits, key=lambda one: one.count("{"))]["get"]
+    known = {one["name"] for one in way.get("parameters", ()) if one["in"] == "query"}
+    return {name for name, _ in parse_qsl(query, keep_blank_values=True)} <= known | {"as"}
+
+
+def _said(told: Any) -> tuple[str, set[str]]:
+    """Return all words of a view in one line with its days as a person reads them, and its whole numbers."""
+    found = list(_leaves(told))
+    days = [say_day(one) for one in found if isinstance(one, str)]
+    words = " ".join(" ".join([*(one for one in found if isinstance(one, str)), *days]).split())
+    return words, {f"{one} {noun}" for one in found if type(one) is int for noun in COUNTED}
+
+
+def _leaves(told: Any) -> Iterator[Any]:
+    if isinstance(told, dict | list):
+        yield len(told)
+        for one in told.values() if isinstance(told, dict) else told:
+            yield from _leaves(one)
+    else:
+        yield told
+
+
 def test_every_address_of_the_interface_is_looked_at_here(described):
     looked = {path for path, ways in described["paths"].items() if "get" in ways}
     told = {path.replace(":path}", "}") for path in looked}
@@ -153,7 +207,11 @@ def test_a_page_and_its_twin_show_one_view_as_described(room, described, begun, 
     told = twin.json()
     schema = described["paths"][path]["get"]["responses"]["200"]["content"]["application/json"]["schema"]
     Draft202012Validator(schema | {"components": described["components"]}).validate(told)
-    on_page = json.loads(shown[0].model_dump_json())
+    on_page = json.loads(shown[-1].model_dump_json())
+    words, counts = _said(told)
+    lacking = {one for one in _figures(page.text) if one not in words and one not in counts}
+    assert lacking <= EXAMPLES.get(path, set())
+    assert [link for link in LINK_ASKS.findall(page.text) if not _is_known(unescape(link), described)] == []
     for name in GIVEN_IN_JSON_ALONE & on_page.keys():
         if on_page[name] is None or on_page[name].get("groups") == []:
             del on_page[name], told[name]

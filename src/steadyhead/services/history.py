@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from datetime import date
 from typing import Any
 
 from pydantic import BaseModel, ConfigDict
-from sqlalchemy import select
+from sqlalchemy import Connection, select
 
 from steadyhead.register import Register
-from steadyhead.register.tables import audit
+from steadyhead.register.tables import audit, doing
 from steadyhead.services.stations.head import StationHead, station_head
+from steadyhead.services.stations.situation import say_day
 from steadyhead.units import METRIC, UnitSet
 
 PAGE = 50
@@ -27,7 +28,8 @@ BESIDE = ("plan text kept", "plan paper kept")
 class Line(BaseModel):
     """One thing done, or several alike in a row: when, by whom, what, and where to see it.
 
-    seq, hash: of the newest link it tells of; count: how many links.
+    seq, hash: of the newest link it tells of; count: how many links. at: when it was kept; on: the day of
+    the work, where upkeep tells one.
     """
 
     model_config = ConfigDict(frozen=True, extra="forbid")
@@ -40,6 +42,7 @@ class Line(BaseModel):
     words: str
     href: str
     count: int
+    on: str = ""
 
 
 class HistoryView(BaseModel):
@@ -72,6 +75,7 @@ def history_view(
     with register.reading() as connection:
         head = station_head(connection, register, key, day, units)
         rows = connection.execute(query.order_by(c.seq.desc()).limit(READ)).all()
+        done = _upkeep_done(connection, rows)
     lines: list[Line] = []
     last, alike = 0, 0
     for row in rows:
@@ -84,7 +88,8 @@ def history_view(
             break
         last = row.seq
         if row.act not in BESIDE:
-            lines.append(_line(key, row, json.loads(row.body) if row.body else {}))
+            line = _line(key, row, json.loads(row.body) if row.body else {})
+            lines.append(line.model_copy(update=done.get(row.seq, {})))
     lines = _closed(lines, alike)
     is_more = (bool(rows) and last > rows[-1].seq) or len(rows) == READ
     return HistoryView(
@@ -93,6 +98,23 @@ def history_view(
         before=last if is_more else 0,
         is_first=below <= 0,
     )
+
+
+def _upkeep_done(connection: Connection, rows: Sequence[Any]) -> dict[int, dict[str, str]]:
+    """Return words with the place, and the day of the work, of links that tell of upkeep, by their number."""
+    links = {}
+    for row in rows:
+        told = json.loads(row.body) if f'"table":"{doing.name}"' in (row.body or "") else {}
+        if told.get("table") == doing.name:
+            links[str(told["key"][0])] = row
+    d, found = doing.c, {}
+    query = select(d.id, d.place, d.on, d.what).where(d.id.in_(list(links)))
+    for kept in connection.execute(query) if links else ():
+        link = links[kept.id]
+        words = f"{link.act}, {kept.place}" if kept.place else link.act
+        is_other_day = kept.what == "done" and kept.on and kept.on[:10] != link.at[:10]
+        found[link.seq] = {"words": words, "on": say_day(kept.on) if is_other_day else ""}
+    return found
 
 
 def _is_alike(before: Line, row: Any) -> bool:

@@ -5,6 +5,10 @@ from __future__ import annotations
 import re
 from typing import Final
 
+LOCAL: Final = "local"
+"""The doer in the chain and beside what is kept, where nobody signs in."""
+ALONE: Final = "this machine's user"
+"""What the one person is called who uses the app on their own machine, without an account."""
 _SAID: Final[tuple[tuple[str, str], ...]] = (
     (r"\(steadyhead prove\)", "(on the page Surge)"),
     (r"steadyhead prove then holds", "The protection proof on the page Surge then holds"),
@@ -107,3 +111,16 @@ def field_words(name: str) -> str:
     ('feed Kv', 'sense lag')
     """
     return re.sub(r"\bkv\b", "Kv", name.replace("_", " "))
+
+
+def called(who: str) -> str:
+    """Return what the pages call a doer that is kept.
+
+    Examples
+    --------
+    >>> called("local")
+    "this machine's user"
+    >>> called("Ilse Marrow")
+    'Ilse Marrow'
+    """
+    return ALONE if who == LOCAL else who

@@ -6,7 +6,7 @@ import importlib
 import pkgutil
 from collections.abc import Sequence
 
-from fastapi import FastAPI
+from fastapi import Depends, FastAPI
 
 from steadyhead import __version__
 from steadyhead.register import Register, accounts
@@ -15,6 +15,7 @@ from steadyhead.web.guarding import ON_THIS_MACHINE, Door, Guard
 from steadyhead.web.sessions import Sessions
 from steadyhead.web.stages import FIRST, Stages
 from steadyhead.web.templating import load_all
+from steadyhead.web.unasked import knows_what_is_asked
 
 
 def make_app(
@@ -33,6 +34,7 @@ def make_app(
     """
     app = FastAPI(
         title="steadyhead", version=__version__, docs_url=None, redoc_url=None, openapi_url=None,
+        dependencies=[Depends(knows_what_is_asked)],
         responses={"4XX": {"model": saying.Said}, "5XX": {"model": saying.Said}},
     )  # fmt: skip
     app.state.register = register

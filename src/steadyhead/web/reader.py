@@ -8,6 +8,7 @@ from typing import Annotated, Literal
 from fastapi import Depends, Request
 
 from steadyhead.register import Register
+from steadyhead.services.page_words import LOCAL, called
 from steadyhead.units import METRIC, UnitSet
 
 Role = Literal["look", "record", "engineer", "administer"]
@@ -17,10 +18,6 @@ RANKS: tuple[Role, ...] = ("look", "record", "engineer", "administer")
 """Each may do what those before it may."""
 LIGHTS = ("film", "lamp", "sun")
 """Lights a person may choose; none follows the device."""
-LOCAL = "local"
-"""The same in the chain and beside what is kept."""
-ALONE = "this machine's user"
-"""What the one person is called who uses the app on their own machine, without an account."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,25 +43,12 @@ class Reader:
     @property
     def called(self) -> str:
         """What the pages call the reader."""
-        return ALONE if self.is_alone else self.name
+        return called(LOCAL) if self.is_alone else self.name
 
     @property
     def units_words(self) -> str:
         """The units read, in short: pressure and flow."""
         return f"{self.units.heading('pressure')}, {self.units.heading('flow')}"
-
-
-def called(who: str) -> str:
-    """Return what the pages call a doer that is kept.
-
-    Examples
-    --------
-    >>> called("local")
-    "this machine's user"
-    >>> called("Ilse Marrow")
-    'Ilse Marrow'
-    """
-    return ALONE if who == LOCAL else who
 
 
 STRANGER = Reader(name="", role="look", is_alone=False, is_known=False)

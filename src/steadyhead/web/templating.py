@@ -25,8 +25,7 @@ from sqlalchemy.exc import DBAPIError
 
 from steadyhead import __version__
 from steadyhead.services.jobs.running import Open, count_open
-from steadyhead.services.page_words import as_told, on_page
-from steadyhead.web.reader import called
+from steadyhead.services.page_words import as_told, called, on_page
 from steadyhead.web.static import asset
 
 FRESH = 2.0

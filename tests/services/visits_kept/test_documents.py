@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+from datetime import timedelta
+
 import pytest
 
 from steadyhead.errors import InputError
 from steadyhead.register import core
 from steadyhead.services.history import history_view
+from steadyhead.services.stations.judged import today
 from steadyhead.services.stations.kept import NotKept
+from steadyhead.services.stations.situation import say_day
+from steadyhead.services.upkeep import doings
 from steadyhead.services.visits_kept import documents
 from steadyhead.services.visits_kept.filing import content_of, filed, new_id
 from tests.services.visits_kept.conftest import KEY, WHO, Visited
@@ -113,3 +118,15 @@ def test_history_is_paged_without_gap_or_double(visited: Visited):
     assert len(set(told)) == len(told)
     assert sum(one.startswith("document kept") for one in told) == 60
     assert told[-1] == "station added: revision 1"
+
+
+def test_history_tells_the_place_of_upkeep_and_its_day_where_it_was_kept_on_another(visited: Visited):
+    day = today() - timedelta(days=3)
+    doings.into_service(visited.register, KEY, WHO, on=(today() - timedelta(days=9)).isoformat())
+    doings.done(visited.register, KEY, WHO, activity="strainer_clean", place="ST", on=day.isoformat())
+    doings.done(visited.register, KEY, WHO, activity="look", on=today().isoformat())
+    found = history_view(visited.register, KEY).lines
+    assert [(one.words, one.on) for one in found[:2]] == [
+        ("look done", ""),
+        ("cleaning of the strainer done, ST", say_day(day.isoformat())),
+    ]

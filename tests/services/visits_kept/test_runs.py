@@ -78,6 +78,12 @@ def test_a_final_signature_with_something_against_it_is_refused(visited: Visited
         runs.enter(visited.register, KEY, begun.id, ["sign", "final"], "local", Stamp())
 
 
+def test_who_signs_without_a_name_is_told_as_pages_tell_it(visited: Visited):
+    begun = runs.begin(visited.register, KEY, visited.plan, "local", person="local")
+    runs.enter(visited.register, KEY, begun.id, ["sign", "provisional"], "local", Stamp())
+    assert judged(visited, begun.id).signed[0].startswith("as provisional by this machine's user, ")
+
+
 def test_the_same_file_twice_counts_once_and_parts_come_to_the_whole(visited: Visited):
     run = visited.taken(100)
     again = runs.take_in(visited.register, KEY, run, dump(visited.entries), WHO)
@@ -238,5 +244,6 @@ def test_a_visit_nobody_judged_yet_is_listed_all_the_same(visited):
         connection.execute(delete(prepared).where(prepared.c.kind == run_gist.KIND))
     found = visits_view(visited.register)
     assert (found.runs[0].state, found.runs[0].anew, found.open) == ("unjudged", "being judged", 0)
+    assert found.runs[0].words == "not judged yet, 100 entries taken in"
     Duties(visited.register).once()
     assert visits_view(visited.register).runs[0].state == "open"

@@ -17,7 +17,7 @@ from steadyhead.records.run import StepState
 from steadyhead.register import Register
 from steadyhead.services.entering import open_book
 from steadyhead.services.entering.saying import said
-from steadyhead.services.page_words import on_page
+from steadyhead.services.page_words import called, on_page
 from steadyhead.services.prepared import prepared
 from steadyhead.services.running import JudgedRun, against_final, judge_run, worth_knowing
 from steadyhead.services.running_words import Speaker
@@ -187,7 +187,9 @@ def view_of(plan: bytes, entries: bytes, units: UnitSet, now: float) -> JudgedVi
         told=tuple(_told(finding, units) for finding in worth_knowing(run, units)),
         next=next_view(run, units),
         proofs=tuple(_proof(bar, score.zone) for bar in table_of(run, units)),
-        items=tuple((speaker.name(one.name), one.state) for one in judged.items if one.state != "not opened"),
+        items=tuple(
+            (plain_name(one.name, speaker), one.state) for one in judged.items if one.state != "not opened"
+        ),
         steps=tuple(_step(run, step, units) for step in shown),
         counts=tuple((state, states.count(state)) for state in dict.fromkeys(states)),
         entries=tuple(reversed(list(entry_views(plan, entries, units))[-SHOWN:])),
@@ -208,7 +210,7 @@ def _signed(run: JudgedRun) -> Iterator[str]:
         count = len(one.later)
         after = f"; {count} {'entry was' if count == 1 else 'entries were'} made after it" if count else ""
         words = "stands" if stands else "does not stand"
-        yield f"as {one.asks} by {entry.who or entry.device}, {clock_words(entry)}: {words}{after}."
+        yield f"as {one.asks} by {_who(entry)}, {clock_words(entry)}: {words}{after}."
 
 
 def _stale(run: JudgedRun, speaker: Speaker) -> Iterator[AgainstView]:
@@ -242,7 +244,7 @@ def _stale(run: JudgedRun, speaker: Speaker) -> Iterator[AgainstView]:
 
 
 def _who(entry: Entry) -> str:
-    return entry.who or entry.device
+    return called(entry.who or entry.device)
 
 
 def _others(run: JudgedRun, units: UnitSet) -> Iterator[AgainstView]:

@@ -132,6 +132,7 @@ _STATES = {
     "unjudged": ("unknown", "not judged yet"),
 }
 UNJUDGED, BEING_JUDGED = "unjudged", "being judged"
+"""A visit nobody judged yet; the worker (`jobs.duties`) judges it, the newest first."""
 
 
 def _run_view(one: Run, gist: RunGist, name: str, certified: Sequence[Filed], old: str = "") -> RunView:
@@ -425,9 +426,14 @@ def visits_view(register: Register, begin: int = 0) -> VisitsView:
 def _listed(one: Run, known: Known | None, name: str, certified: Sequence[Filed]) -> RunView:
     """Return a visit by what is known of it: nothing is judged while a list is shown."""
     if known is None:
-        return _plain_view(one, name, UNJUDGED, f"{one.entries} entries", anew=BEING_JUDGED)
+        words = f"not judged yet, {_count(one.entries)} taken in"
+        return _plain_view(one, name, UNJUDGED, words, anew=BEING_JUDGED)
     found = _run_view(one, known.gist, name, certified)
     return found if known.is_of(one) else found.model_copy(update={"anew": f"{BEING_JUDGED} anew"})
+
+
+def _count(entries: int) -> str:
+    return f"{entries} {'entry' if entries == 1 else 'entries'}"
 
 
 def _plain_view(one: Run, name: str, state: str, words: str, *, anew: str = "") -> RunView:

@@ -31,6 +31,9 @@ document.addEventListener("keydown", (event) => {
 
 if (location.hash === "#find") field()?.focus();
 
+// A form with a file is sent only while one is signed in.
+if (document.querySelector('form[enctype="multipart/form-data"]')) import("./sending.js");
+
 // On a narrow screen the life line is longer than the screen: what is shown now stands in sight.
 const here = document.querySelector(".life [aria-current]");
 const line = here?.closest("ul");

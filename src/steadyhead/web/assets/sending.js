@@ -14,7 +14,6 @@ async function standing() {
 }
 
 function tell(form, why) {
-  form.querySelector("[data-unsent]")?.remove()
   const [before, link, after] = WORDS[why]
   const line = document.createElement("p")
   line.className = "heed"
@@ -30,15 +29,25 @@ function tell(form, why) {
 }
 
 let asking = false
+let cleared = null // the form that is let go
 document.addEventListener("submit", async (event) => {
   const form = event.target
+  if (cleared === form) {
+    cleared = null
+    return
+  }
   const picked = [...form.querySelectorAll("input[type=file]")].some((one) => one.files.length > 0)
-  if (!picked) return
+  if (!picked || event.defaultPrevented) return
   event.preventDefault()
   if (asking) return
   asking = true
   const why = await standing()
   asking = false
-  if (why) tell(form, why)
-  else form.submit()
+  form.querySelector("[data-unsent]")?.remove()
+  if (why) {
+    tell(form, why)
+    return
+  }
+  cleared = form
+  form.requestSubmit(event.submitter)
 })

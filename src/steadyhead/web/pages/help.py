@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+from html import unescape
 from typing import Any
 
 from fastapi import APIRouter, Request, Response
@@ -10,6 +12,7 @@ from starlette.exceptions import HTTPException
 
 from steadyhead.web.answering import answer
 from steadyhead.web.rights import WORDS
+from steadyhead.web.templating import render
 
 router = APIRouter(tags=["help"])
 
@@ -26,6 +29,9 @@ TOPICS: dict[str, tuple[str, str]] = {
     ),
 }
 
+_TAG = re.compile(r"<[^>]*>")
+_BLOCK = re.compile(r"</?(?:main|div|section|h\d|p|ul|ol|li|dl|dt|dd|pre|table|thead|tbody|tr)\b[^>]*>")
+
 
 class Topic(BaseModel):
     """A topic of the help."""
@@ -37,11 +43,12 @@ class Topic(BaseModel):
 
 
 class HelpView(BaseModel):
-    """The topics of the help; `topic` is the one shown."""
+    """The topics of the help; `topic` is the one shown, `text` what its page says, a line for each part."""
 
     model_config = ConfigDict(frozen=True, extra="forbid")
     topics: tuple[Topic, ...]
     topic: str = ""
+    text: tuple[str, ...] = ()
 
 
 class Address(BaseModel):
@@ -92,11 +99,15 @@ def topic(request: Request, topic: str) -> Response:
     if topic not in TOPICS:
         raise HTTPException(404)
     title, words = TOPICS[topic]
-    return answer(
-        request,
-        f"help/{topic}.html",
-        HelpView(topics=ALL, topic=topic),
-        title=title,
-        words=words,
-        rights=WORDS,
-    )
+    view = HelpView(topics=ALL, topic=topic)
+    more: dict[str, Any] = {"title": title, "words": words, "rights": WORDS}
+    text = _text(render(request, f"help/{topic}.html", view=view, **more))
+    return answer(request, f"help/{topic}.html", view.model_copy(update={"text": text}), **more)
+
+
+def _text(page: str) -> tuple[str, ...]:
+    """Return what the main part of a page says, without its ways to other pages and its pictures."""
+    main = re.sub(r"(?s)<(nav|aside|svg)\b.*?</\1>", "", page.partition("<main")[2].partition("</main>")[0])
+    lines = _BLOCK.split(f"<main{main}".replace("</th>", " ").replace("</td>", " "))
+    told = (" ".join(unescape(_TAG.sub("", line)).split()) for line in lines)
+    return tuple(line for line in told if line)

@@ -33,6 +33,7 @@ Until = Annotated[
 ]
 From = Annotated[int, Query(alias="from", ge=0, le=1_000_000, description="Rows passed.")]
 Short = Annotated[str, Query(max_length=60)]
+FeedKey = Annotated[str, Query(max_length=400, description="Lets a calendar program in without signing in.")]
 
 
 class Told(BaseModel):
@@ -116,7 +117,7 @@ def _address(view: UpkeepView, path: str, **changed: object) -> str:
 
 
 @router.get("/upkeep.ics", response_class=Response, responses={200: {"content": {"text/calendar": {}}}})
-def feed(request: Request, register: Kept, station: Short = "") -> Response:
+def feed(request: Request, register: Kept, station: Short = "", key: FeedKey = "") -> Response:
     """Give what is due as a calendar, all-day, for a calendar program to fetch; `station`: of one station."""
     home = str(request.base_url).rstrip("/")
     content = calendar.feed(register, station=station, home=home)
