@@ -14,11 +14,11 @@ from collections import Counter
 from pathlib import Path
 from typing import Any
 
-from tests.campaigns.field.drawing import drawn
+from tests.campaigns.field.drawing import drawn, seldom
 from tests.campaigns.field.house import COUNT, House, is_whole, make_base
 from tests.campaigns.field.line import Line
 from tests.campaigns.field.pace import Pace, may_end
-from tests.campaigns.field.visit_on_tablets import FAULTS, VisitOnTablets
+from tests.campaigns.field.visit_on_tablets import COUNTED, FAULTS, VisitOnTablets
 
 FULL = 100
 A_REGISTER = 20
@@ -71,13 +71,16 @@ def _run(seed: int, n: int, folder: Path, driver: Any) -> dict[str, Any]:
         house.close()
         line.close()
     amiss += is_whole(house.place)
+    amiss += seldom(met, COUNTED) if n >= FULL and done >= n else []
     return {
         "sequences": done,
         "entries shown as kept": totals["kept"],
         "entries in the register": totals["register"],
+        "photos shown as kept": totals["photos kept"],
+        "photos in the register": totals["photos"],
         "syncs": totals["syncs"],
         "faults that struck": dict(sorted(met.items())),
         "amiss": len(amiss),
         "first": amiss[:SHOWN],
-        "held": not amiss and totals["kept"] > 0 and done > 0,
+        "held": not amiss and totals["kept"] > 0 and totals["photos kept"] > 0 and done > 0,
     }

@@ -10,7 +10,7 @@ from collections import Counter
 import pytest
 
 from devtools.campaign import TEST_SHARE, about, load, names
-from tests.campaigns.field.drawing import drawn
+from tests.campaigns.field.drawing import AT_LEAST, drawn, seldom
 from tests.campaigns.field.holding import Seen, Told, amiss
 
 SEED = int(os.environ["STEADYHEAD_SEED"])  # set and printed by tests/conftest.py
@@ -58,6 +58,23 @@ def test_every_fault_comes_as_often_as_any_other():
     counts = Counter(fault for case in cases for fault in case)
     assert min(counts.values()) >= 20
     assert max(counts.values()) - min(counts.values()) <= 1
+
+
+def test_a_fault_that_struck_too_seldom_is_told():
+    assert seldom({"a": AT_LEAST, "b": AT_LEAST - 1}, "abc") == [
+        f"b struck {AT_LEAST - 1} times, fewer than {AT_LEAST}", f"c struck 0 times, fewer than {AT_LEAST}"
+    ]  # fmt: skip
+
+
+def test_a_photo_that_is_lost_doubled_or_taken_by_nobody_is_found():
+    def found(photos: dict[str, int], taken: list[str], shot: list[str]) -> list[str]:
+        return amiss(Seen((), (), 0, "", frozenset(), photos), Told(taken=taken, shot=shot), [])
+
+    assert found({"a": 1, "b": 1}, ["a", "b"], ["a"]) == []
+    assert found({}, ["a"], []) == []
+    assert found({}, ["a"], ["a"])
+    assert found({"a": 2}, ["a"], ["a"])
+    assert found({"a": 1, "b": 1}, ["a"], ["a"])
 
 
 def test_what_is_lost_doubled_changed_or_made_by_nobody_is_found():

@@ -6,6 +6,11 @@ import { createHash } from "node:crypto"
 import { closeSync, existsSync, openSync, readFileSync, truncateSync, writeSync } from "node:fs"
 
 const marked = (text) => `${createHash("sha256").update(text).digest("hex").slice(0, 16)} ${text}\n`
+// What is no JSON by itself: the bytes of a photo.
+const text = (what) => JSON.stringify(what, (_, value) => (value instanceof Uint8Array
+  ? { base64: Buffer.from(value).toString("base64") } : value))
+const parsed = (line) => JSON.parse(line, (_, value) => (typeof value?.base64 === "string"
+  ? Uint8Array.from(Buffer.from(value.base64, "base64")) : value))
 const refusal = (name) => ({ name, message: "The disk says no." })
 
 export class Disk {
@@ -25,7 +30,7 @@ export class Disk {
       const end = bytes.indexOf(10, from)
       const line = end < 0 ? "" : bytes.toString("utf-8", from, end)
       if (end < 0 || `${line}\n` !== marked(line.slice(17))) break
-      this.play(JSON.parse(line.slice(17)))
+      this.play(parsed(line.slice(17)))
       from = end + 1
       good = from
     }
@@ -94,7 +99,7 @@ export class Disk {
       const every = [...new Map([...this.of(store), ...mine]).values()]
       return { result: run === undefined ? every : every.filter((each) => each.run === run) }
     }
-    if (!this.isLate && this.size(one) + JSON.stringify(row).length > this.room) {
+    if (!this.isLate && this.size(one) + text(row).length > this.room) {
       return { error: refusal("QuotaExceededError") }
     }
     one.fresh.set(store, mine.set(row[this.stores[store].key], row))
@@ -102,7 +107,7 @@ export class Disk {
   }
 
   size(one) {
-    return [...one.fresh.values()].reduce((sum, rows) => sum + JSON.stringify([...rows.values()]).length, 0)
+    return [...one.fresh.values()].reduce((sum, rows) => sum + text([...rows.values()]).length, 0)
   }
 
   commit(one) {
@@ -121,7 +126,7 @@ export class Disk {
     const rows = [...one.fresh].flatMap(([store, found]) => [...found.values()].map((row) => [store, row]))
     const isTrapped = this.trap !== "" && one.fresh.has("entries")
     const told = { ...one.upgrade, rows }
-    const bytes = Buffer.from(marked(JSON.stringify(told)))
+    const bytes = Buffer.from(marked(text(told)))
     const half = isTrapped ? Math.floor(bytes.length / 2) : 0
     if (isTrapped && this.trap === "before commit") this.die()
     if (half > 0) writeSync(this.file, bytes.subarray(0, half))

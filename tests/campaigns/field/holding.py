@@ -17,9 +17,11 @@ from steadyhead.register.reading import looking
 from steadyhead.services.field.verdicts import verdict_of
 from steadyhead.services.running import judge_run
 from steadyhead.services.visits_kept.run_rows import files_of, one_run
+from steadyhead.station.canonical import sha256
 from tests.campaigns.field.house import STEP
 from tests.services.field.light import KEY
 
+PHOTO = "photo"
 CONFLICT = "RUN-04"
 """Code of the remark that two devices differ."""
 
@@ -36,15 +38,22 @@ class Seen:
     apart: int
     verdict: str
     remarks: frozenset[tuple[str, str]]
+    photos: Mapping[str, int] = field(default_factory=dict)
+    """How often the register holds bytes of that SHA-256 as a photo of the visit."""
 
 
 @dataclass
 class Told:
-    """What devices said of a run. made, kept: lines; here: rows of the store by device, at the end."""
+    """What devices said of a run. made, kept: lines; here: rows of the store by device, at the end.
+
+    taken, shot: SHA-256 of photos that somebody took, and of those that were then shown as kept.
+    """
 
     made: list[str] = field(default_factory=list)
     kept: list[str] = field(default_factory=list)
     here: dict[str, dict[str, Any]] = field(default_factory=dict)
+    taken: list[str] = field(default_factory=list)
+    shot: list[str] = field(default_factory=list)
     own: set[str] = field(default_factory=set)
     """Lines that were there before a device came."""
 
@@ -67,6 +76,7 @@ def _look(connection: Connection, run: str) -> Seen:
     return Seen(
         tuple(found), tuple(refused), sum(kind == "judged apart" for kind, _ in beside),
         verdict_of(judgement).digest, frozenset(_remarks(plain_judgement(judgement))),
+        Counter(sha256(body) for kind, body in beside if kind == PHOTO),
     )  # fmt: skip
 
 
@@ -94,7 +104,20 @@ def same(line: str) -> str:
 
 def amiss(seen: Seen, told: Told, conflicts: Sequence[str]) -> list[str]:
     """Return what does not hold of a run. conflicts: of "one step" and "one id", what two devices did."""
-    return [*_kept(seen, told), *_nothing_else(seen, told), *_devices(seen, told), *_named(seen, conflicts)]
+    found = [*_kept(seen, told), *_nothing_else(seen, told), *photos_amiss(seen, told.taken, told.shot)]
+    return [*found, *_devices(seen, told), *_named(seen, conflicts)]
+
+
+def photos_amiss(seen: Seen, taken: Iterable[str], shot: Iterable[str]) -> list[str]:
+    """Return what does not hold of photos: those shown as kept, by the digest of what the register holds."""
+    found = [
+        f"photo shown as kept, {seen.photos.get(one, 0)} times in the register: {one}"
+        for one in shot
+        if seen.photos.get(one, 0) != 1
+    ]
+    known = set(taken)
+    found += [f"nobody took it: photo {one}" for one in seen.photos if one not in known]
+    return found + [f"photo {one} is {n} times in the register" for one, n in seen.photos.items() if n > 1]
 
 
 def _kept(seen: Seen, told: Told) -> list[str]:
@@ -117,7 +140,7 @@ def _nothing_else(seen: Seen, told: Told) -> list[str]:
     found += [f"number {number} of {name} twice" for (name, number), count in numbers.items() if count != 1]
     own = set(map(same, told.own))
     fresh = [json.loads(line)["payload"] for line in seen.lines if same(line) not in own]
-    texts = Counter(str(one.get("text") or one.get("typed")) for one in fresh)
+    texts = Counter(str(one.get("text") or one.get("typed") or one.get("sha256")) for one in fresh)
     return found + [f"entered once, here {count} times: {text}" for text, count in texts.items() if count > 1]
 
 
@@ -134,6 +157,9 @@ def _devices(seen: Seen, told: Told) -> list[str]:
         open_ = [row for row in rows if not row["isSent"] and not row["refused"]]
         if open_:
             found.append(f"{name} has {len(open_)} unsent at the end")
+        unsent = [photo for photo in state.get("photos", []) if not photo["isSent"]]
+        if unsent:
+            found.append(f"{name} has {len(unsent)} photos unsent at the end")
         has_clash = len({row["id"] for row in rows}) < len(rows)
         if state["judged"] is None:
             if not has_clash:

@@ -17,7 +17,9 @@ PATIENCE = 60.0
 """How long the server may take to answer. [s]"""
 KILLS = ("server killed before it heard", "server killed amid the work", "server killed at its commit",
          "server killed after its answer was lost", "server killed after its answer")  # fmt: skip
-"""Where in one sync the server is killed."""
+"""Where in one sync, or one photo on its way, the server is killed."""
+PHOTO_FAULTS = (*KILLS, "answer lost", "request repeated", "request lost")
+"""What goes wrong with a photo on its way."""
 
 
 @dataclass(slots=True)
@@ -34,7 +36,8 @@ class Line:
     """A door on this machine that leads to the server.
 
     port_of: where the server is, 0 while it is down; kill: ends the server by SIGKILL; trap: lets it die at
-    its next commit. faults: what goes wrong with the next syncs, one each; met: how often each did.
+    its next commit. faults: what goes wrong with the next syncs, one each; photo_faults: with next photos;
+    met: how often each did, with "photo, " before it where a photo met it.
     """
 
     port_of: Callable[[], int]
@@ -42,6 +45,7 @@ class Line:
     trap: Callable[[], None]
     chance: random.Random
     faults: list[str] = field(default_factory=list)
+    photo_faults: list[str] = field(default_factory=list)
     met: dict[str, int] = field(default_factory=dict)
     syncs: int = 0
     flying: int = 0
@@ -80,6 +84,13 @@ class Line:
         self.thread.join()
         self.server.server_close()
 
+    def calm(self) -> None:
+        """Let nothing go wrong any more, and wait until nothing is under way."""
+        self.faults.clear()
+        self.photo_faults.clear()
+        self.is_cut = False
+        self.still()
+
     def still(self, seconds: float = PATIENCE) -> None:
         """Wait until nothing is under way any more."""
         until = time.monotonic() + seconds
@@ -101,7 +112,9 @@ class Line:
         is_sync = door.command == "POST" and door.path.endswith("/sync")
         with self._alone:
             self.syncs += is_sync
-            fault = self.faults.pop(0) if is_sync and self.faults else ""
+            is_photo = door.command == "PUT" and "/photos/" in door.path
+            turn = self.faults if is_sync else self.photo_faults if is_photo else []
+            fault = turn.pop(0) if turn else ""
         if self.is_cut:
             self._hang_up(door)
             return
@@ -110,7 +123,8 @@ class Line:
             return
         self._with(fault, door, body)
         with self._alone:
-            self.met[fault] = self.met.get(fault, 0) + 1
+            met = f"photo, {fault}" if is_photo else fault
+            self.met[met] = self.met.get(met, 0) + 1
 
     def _with(self, fault: str, door: BaseHTTPRequestHandler, body: bytes) -> None:
         if fault == "request lost":

@@ -36,7 +36,8 @@ def laid_out(folder: Path) -> Path:
 class NodeDevice:
     """One device: a disk that outlives its process, and tabs.
 
-    made: lines it meant to keep; kept: lines it showed as kept; faults: what went wrong in it.
+    made: lines it meant to keep; kept: lines it showed as kept; taken, shot: digests of photos, the same
+    way; faults: what went wrong in it.
     """
 
     name: str
@@ -44,6 +45,8 @@ class NodeDevice:
     given: Path
     made: list[str] = field(default_factory=list)
     kept: list[str] = field(default_factory=list)
+    taken: list[str] = field(default_factory=list)
+    shot: list[str] = field(default_factory=list)
     faults: list[str] = field(default_factory=list)
     tabs: list[str] = field(default_factory=list)
     shift: float = 0.0
@@ -148,6 +151,8 @@ class NodeDevice:
             told = json.loads(line)
             self.made += told.get("made", [])
             self.kept += told.get("kept", [])
+            self.taken += told.get("taken", [])
+            self.shot += told.get("shot", [])
             if told.get("ready"):
                 self._ready[told["tab"]].set()
             if "answer" in told:

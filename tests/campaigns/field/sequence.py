@@ -6,14 +6,16 @@ import json
 import random
 import shutil
 import time
+from base64 import b64encode
 from collections import Counter
 from pathlib import Path
 from typing import Any
 
 from tests.campaigns.field.holding import Told, amiss, look
 from tests.campaigns.field.house import COUNT, INPUT, STEP, TAP, House, pack_of, run_name
-from tests.campaigns.field.line import KILLS, Line
+from tests.campaigns.field.line import KILLS, PHOTO_FAULTS, Line
 from tests.campaigns.field.node_device import Gone, NodeDevice
+from tests.campaigns.field.picture import picture
 from tests.services.field.light import KEY
 
 LINE_FAULTS = {
@@ -24,14 +26,19 @@ LINE_FAULTS = {
     "slow line": ("slow", "server busy"),
 }
 """What goes wrong on the way, and as what it strikes a sync."""
+KILLED_ON_ITS_WAY = "server killed with a photo on its way"
 OWN_FAULTS = (
     "device killed", "tab closed", "two devices at one step", "one id with two contents",
-    "clock wrong by hours", "storage full", "login expired",
+    "clock wrong by hours", "storage full", "login expired", "photo sent later",
 )  # fmt: skip
 FAULTS = (*OWN_FAULTS, *LINE_FAULTS)
+COUNTED = (*FAULTS, KILLED_ON_ITS_WAY)
+"""What must have struck often in a whole campaign."""
 TRAPS = ("before commit", "amid commit", "after commit")
 VALUES = {"one": ("0", 0.0), "two": ("2.5", 250e3)}
 """What two devices read of one tap, one inside its band: as typed in bar, and in Pa."""
+PHOTOS = 0.25
+"""Share of entries that are photos. [1]"""
 ROUNDS = 8
 """How often each device sends at the end, at most. [1]"""
 
@@ -77,7 +84,7 @@ class Sequence:
 
     def play(self, faults: list[str]) -> list[str]:
         """Play it through and return what does not hold at the end."""
-        self.line.faults.clear()
+        self.line.calm()
         self.line.met.clear()
         before = self.line.syncs
         try:
@@ -91,10 +98,16 @@ class Sequence:
         self.totals["syncs"] += self.line.syncs - before
         for name, ways in LINE_FAULTS.items():
             self.met[name] += sum(self.line.met.get(way, 0) for way in ways)
+        self.met[KILLED_ON_ITS_WAY] += sum(self.line.met.get(f"photo, {way}", 0) for way in KILLS)
         return self.wrong
 
     def _play(self, faults: list[str]) -> None:
-        acts: list[str] = [*dict.fromkeys(faults), *["add"] * self.chance.randint(3, 5), *["send"] * 3]
+        acts: list[str] = [
+            *dict.fromkeys(faults),
+            *["add"] * self.chance.randint(3, 5),
+            "photo",
+            *["send"] * 3,
+        ]
         self.chance.shuffle(acts)
         for act in acts:
             device = self.chance.choice(self.devices)
@@ -131,11 +144,33 @@ class Sequence:
     # what people do
 
     def add(self, device: NodeDevice, *, waits: bool = True) -> Any:
-        """Enter one to three notes; whether they were kept, or the number under which it is asked."""
+        """Enter a photo, or one to three notes; whether it was kept, or the number it is asked under."""
+        if self.chance.random() < PHOTOS:
+            return self.photo(device, waits=waits)
         drafts = [self._note(device) for _ in range(self.chance.randint(1, 3))]
         tab = self.chance.choice(device.tabs)
         asked = device.begin(tab, "add", drafts=drafts)
         return device.end(asked)["kept"] if waits else asked
+
+    def photo(self, device: NodeDevice, *, waits: bool = True) -> Any:
+        """Take a photo; whether it was kept, or the number under which it is asked."""
+        self.acts += 1
+        told = {"base64": b64encode(picture(self.chance)).decode(), "name": f"act-{self.acts}.png"}
+        asked = device.begin(self.chance.choice(device.tabs), "photo", **told)
+        return device.end(asked)["kept"] if waits else asked
+
+    def photo_sent_later(self, device: NodeDevice) -> None:
+        """Take photos while there is no signal, and let the way of one to the server go wrong later."""
+        self.line.is_cut = True
+        try:
+            kept = [self.photo(device) for _ in range(self.chance.randint(1, 2))]
+            self.send(device)
+        finally:
+            self.line.is_cut = False
+        self.house.open()
+        self.line.photo_faults.append(self.chance.choice(PHOTO_FAULTS))
+        self.send(device)
+        self.met["photo sent later"] += any(kept)
 
     def _note(self, device: NodeDevice) -> dict[str, Any]:
         self.acts += 1
@@ -276,8 +311,7 @@ class Sequence:
 
     def _calm(self) -> None:
         """Let all be well again, and every device send until both hold the same."""
-        self.line.faults.clear()
-        self.line.still()
+        self.line.calm()
         self.house.trap_off()
         self.house.open()
         for device in self.devices:
@@ -315,10 +349,14 @@ class Sequence:
             self.told.here[device.name] = device.ask(device.tabs[0], "here")
             self.told.made += device.made
             self.told.kept += device.kept
+            self.told.taken += device.taken
+            self.told.shot += device.shot
             self.wrong += device.faults
         seen = look(self.house.place, self.run)
         self.wrong += amiss(seen, self.told, self.conflicts)
         self.totals["kept"] += len(set(self.told.kept))
+        self.totals["photos kept"] += len(set(self.told.shot))
+        self.totals["photos"] += len(seen.photos)
         self.totals["register"] += len(seen.lines) - COUNT
         self.totals["conflicts"] += len(self.conflicts)
         self.totals["verdicts"] += sum(one["judged"] is not None for one in self.told.here.values())

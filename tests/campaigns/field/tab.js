@@ -5,8 +5,8 @@ import { factoryOf } from "./shelf_of_tab.js"
 
 const { modules, address, run, pack, who } = workerData
 const at = (name) => import(`${modules}/field/${name}.js`)
-const [{ openKept }, { made }, clocks, { Outbox, judgedOf }, { planOf }] = await Promise.all(
-  ["kept", "making", "clock", "outbox", "view"].map(at))
+const [{ openKept }, { made }, clocks, { Outbox, judgedOf }, { planOf }, { sha256 }] = await Promise.all(
+  ["kept", "making", "clock", "outbox", "view", "canonical"].map(at))
 const factory = factoryOf((message) => parentPort.postMessage({ disk: message }))
 const truth = Date.now
 const set = { shift: 0, pace: 100, cookie: "" }
@@ -65,6 +65,17 @@ const ways = {
     parentPort.postMessage({ kept: rows.filter((row) => row.isKept).map((row) => row.line) })
     return { kept: found.kept, why: found.why }
   },
+  // Take a photo, as the key of the page does: its bytes first, then the entry that names it.
+  async photo({ base64, name }) {
+    const bytes = Uint8Array.from(Buffer.from(base64, "base64"))
+    const given = { sha256: sha256(bytes), name }
+    parentPort.postMessage({ taken: [given.sha256] })
+    const isHere = await kept.keepPhoto(run, { ...given, media: "image/png", bytes })
+    const found = await ways.add({ drafts: [{ kind: "photo", payload: { of: "what I see", ...given }, node: "" }] })
+    const isKept = isHere && found.kept
+    if (isKept) parentPort.postMessage({ shot: [given.sha256] })
+    return { kept: isKept, why: found.why }
+  },
   async send() {
     const told = await box.send()
     return { state: told.state, words: told.words, differs: told.server?.differs ?? null, problem: told.problem ?? "" }
@@ -73,7 +84,8 @@ const ways = {
   async here() {
     const rows = await kept.entries(run)
     const judged = judgedOf(pack, plan, rows.map((row) => row.entry))
-    return { rows: rows.map(({ entry, ...row }) => row), counts: await kept.counts(run), judged, clock: now() }
+    const photos = (await kept.photos(run)).map(({ bytes, ...photo }) => photo)
+    return { rows: rows.map(({ entry, ...row }) => row), photos, counts: await kept.counts(run), judged, clock: now() }
   },
 }
 

@@ -14,6 +14,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
+from steadyhead.station.canonical import sha256
 from tests.conftest import BROWSERS
 from tests.web.browser.conftest import SWITCHES
 
@@ -43,7 +44,10 @@ class Away(Exception):
 
 @dataclass
 class Tablet:
-    """One tablet. attempts: words somebody meant to note; shown: those the page then showed as kept."""
+    """One tablet. attempts: words somebody meant to note; shown: those the page then showed as kept.
+
+    taken, shot: SHA-256 of photos, the same way.
+    """
 
     name: str
     driver: Any
@@ -56,6 +60,8 @@ class Tablet:
     shift: float = 0.0
     attempts: list[str] = field(default_factory=list)
     shown: list[str] = field(default_factory=list)
+    taken: list[str] = field(default_factory=list)
+    shot: list[str] = field(default_factory=list)
     faults: list[str] = field(default_factory=list)
 
     # the browser
@@ -234,20 +240,35 @@ class Tablet:
         self.page.fill("#words", words)
         before = self.count()
         self.touch("right")
+        is_kept = self._is_kept(before, pid, waits)
+        self.shown += [words] if is_kept else []
+        return is_kept
+
+    def photo(self, content: bytes, *, pid: int = 0, waits: float | None = None) -> bool:
+        """Take a photo of what is seen; return whether the page then shows it as kept. The rest as `note`."""
+        digest = sha256(content)
+        self.taken.append(digest)
+        self.touch("more")
+        self.touch("choice Photo")
+        before = self.count()
+        file = {"name": f"{digest[:8]}.png", "mimeType": "image/png", "buffer": content}
+        self.page.set_input_files("#photo", files=[file])
+        is_kept = self._is_kept(before, pid, waits)
+        self.shot += [digest] if is_kept else []
+        return is_kept
+
+    def _is_kept(self, before: int, pid: int, waits: float | None) -> bool:
+        """Return whether the page says that what was just entered is kept, all of it."""
         if waits is not None:
             time.sleep(waits)
             if pid:
                 self.kill(pid)
             return False
-        self.until(lambda: self.has("more") and not self.has("words"), "the step after a note")
+        self.until(lambda: self.has("more") and not self.has("words"), "the step after an entry")
         self.until(
-            lambda: self.count() > before or "not saved" in self.line(), "word of what was noted", 20.0
+            lambda: self.count() > before or "not saved" in self.line(), "word of what was entered", 20.0
         )
-        line = self.line()
-        if self.count() > before and "not saved" not in line:
-            self.shown.append(words)
-            return True
-        return False
+        return self.count() > before and "not saved" not in self.line()
 
     def say(self, yes: bool) -> bool:
         """Answer the question of the step; return whether the page then shows that as kept."""

@@ -9,9 +9,10 @@ from collections import Counter
 from pathlib import Path
 from typing import Any
 
-from tests.campaigns.field.holding import CONFLICT, Seen, look, same
+from tests.campaigns.field.holding import CONFLICT, Seen, look, photos_amiss, same
 from tests.campaigns.field.house import STEP, House, run_name
-from tests.campaigns.field.line import KILLS, Line
+from tests.campaigns.field.line import KILLS, PHOTO_FAULTS, Line
+from tests.campaigns.field.picture import picture
 from tests.campaigns.field.tablet import Tablet
 from tests.services.field.light import KEY
 
@@ -20,6 +21,11 @@ FAULTS = (
     "killed browser", "killed server", "tab closed", "sync repeated", "two devices in conflict",
     "clock wrong by hours", "storage full", "login expired",
 )  # fmt: skip
+LATER, KILLED_ON_ITS_WAY = "photo sent later", "server killed with a photo on its way"
+COUNTED = (*FAULTS, LATER, KILLED_ON_ITS_WAY)
+"""What must have struck often in a whole campaign."""
+PHOTOS = 0.25
+"""Share of entries that are photos. [1]"""
 SETTLES = 60.0
 """How long the tablets may take to have sent everything at the end. [s]"""
 FULL_AT = 1000
@@ -48,7 +54,7 @@ class VisitOnTablets:
 
     def play(self, faults: list[str]) -> list[str]:
         """Play it through and return what does not hold at the end."""
-        self.line.faults.clear()
+        self.line.calm()
         self.line.met.clear()
         self.house.open()
         before = self.line.syncs
@@ -67,7 +73,7 @@ class VisitOnTablets:
         return self.wrong
 
     def _play(self, faults: list[str]) -> None:
-        acts = [*dict.fromkeys(faults), *["note"] * self.chance.randint(2, 3)]
+        acts = [*dict.fromkeys(faults), *["entry"] * self.chance.randint(2, 3), "photo_sent_later"]
         self.chance.shuffle(acts)
         acts.sort(key=lambda act: act == "two devices in conflict")  # after it the page says Stop
         for act in acts:
@@ -83,13 +89,36 @@ class VisitOnTablets:
         """Note something."""
         return tablet.note(self._words(tablet))
 
+    def entry(self, tablet: Tablet, *, pid: int = 0, waits: float | None = None) -> bool:
+        """Note something, or take a photo; return whether the page shows it as kept."""
+        if self.chance.random() < PHOTOS:
+            return tablet.photo(picture(self.chance), pid=pid, waits=waits)
+        return tablet.note(self._words(tablet), pid=pid, waits=waits)
+
     # what goes wrong
+
+    def photo_sent_later(self, tablet: Tablet) -> None:
+        """Take a photo without a signal; on its way later the server is killed, or the answer is lost."""
+        self.line.is_cut = True
+        try:
+            is_kept = tablet.photo(picture(self.chance))
+        finally:
+            self.line.is_cut = False
+        self.house.open()
+        fault = self.chance.choice(PHOTO_FAULTS)
+        met = f"photo, {fault}"
+        before = self.line.met.get(met, 0)
+        self.line.photo_faults.append(fault)
+        tablet.online()
+        tablet.until(lambda: self.line.met.get(met, 0) > before, met, 30.0)
+        self.met[LATER] += is_kept
+        self.met[KILLED_ON_ITS_WAY] += fault in KILLS
 
     def killed_browser(self, tablet: Tablet) -> None:
         """End the browser by SIGKILL amid a note, or amid what it sends after one."""
         pid = tablet.pid()
         if self.chance.random() < 0.6:
-            tablet.note(self._words(tablet), pid=pid, waits=self.chance.uniform(0.0, 0.04))
+            self.entry(tablet, pid=pid, waits=self.chance.uniform(0.0, 0.04))
         else:
             self.note(tablet)
             time.sleep(self.chance.uniform(0.0, 0.1))
@@ -123,7 +152,7 @@ class VisitOnTablets:
     def tab_closed(self, tablet: Tablet) -> None:
         """Close the page amid a note, or amid what it sends, and open it again in another one."""
         if self.chance.random() < 0.6:
-            tablet.note(self._words(tablet), waits=self.chance.uniform(0.0, 0.03))
+            self.entry(tablet, waits=self.chance.uniform(0.0, 0.03))
         else:
             self.note(tablet)
         tablet.close_tab()
@@ -148,7 +177,7 @@ class VisitOnTablets:
         tablet.open(self.house.sign_in(tablet.name))
         tablet.room(FULL_AT)
         tablet.again()
-        kept = [self.note(tablet) for _ in range(2)]
+        kept = [self.note(tablet), self.entry(tablet)]
         self.met["storage full"] += not all(kept)
         way = self.chance.random()
         if way < 0.4:
@@ -165,14 +194,14 @@ class VisitOnTablets:
         """Let the session end amid the visit, go on, and sign in again later."""
         self.house.open()
         self.house.sign_out(tablet.name)
-        self.note(tablet)
+        self.entry(tablet)
         tablet.online()
         if not self.line.faults:
             tablet.until(
                 lambda: "Sign in again, nothing is lost." in tablet.line(), "that nobody is signed in", 30.0
             )
             self.met["login expired"] += 1
-        self.note(tablet)
+        self.entry(tablet)
         tablet.sign_in(self.house.sign_in(tablet.name))
         tablet.online()
 
@@ -194,9 +223,7 @@ class VisitOnTablets:
 
     def _calm(self) -> None:
         """Let all be well, and wait until both tablets say that everything is sent, of as many entries."""
-        self.line.faults.clear()
-        self.line.is_cut = False
-        self.line.still()
+        self.line.calm()
         self.house.trap_off()
         self.house.open()
         for tablet in self.tablets:
@@ -221,7 +248,12 @@ class VisitOnTablets:
     def _look(self) -> None:
         seen = look(self.house.place, self.run)
         fresh = [json.loads(line) for line in seen.lines[self.count :]]
+        taken = [one for tablet in self.tablets for one in tablet.taken]
+        shot = [one for tablet in self.tablets for one in tablet.shot]
         self.wrong += [*self._kept(fresh), *self._others(fresh), *self._rest(seen, fresh)]
+        self.wrong += photos_amiss(seen, taken, shot)
+        self.totals["photos kept"] += len(shot)
+        self.totals["photos"] += len(seen.photos)
         self.totals["kept"] += sum(len(tablet.shown) for tablet in self.tablets) + len(self.answers)
         self.totals["register"] += len(fresh)
         self.totals["verdicts"] += self.counted > 0
@@ -232,6 +264,11 @@ class VisitOnTablets:
         shown = [words for tablet in self.tablets for words in tablet.shown]
         found = [
             f"shown as kept, {texts[one]} times in the register: {one}" for one in shown if texts[one] != 1
+        ]
+        digests = Counter(one["payload"]["sha256"] for one in fresh if one["kind"] == "photo")
+        shot = [one for tablet in self.tablets for one in tablet.shot]
+        found += [
+            f"photo shown as kept, {digests[one]} entries name it: {one}" for one in shot if digests[one] != 1
         ]
         said = Counter(one["payload"]["value"] for one in fresh if one["kind"] == "observation")
         found += [f"shown as kept, {said[one]} times: answer {one}" for one in self.answers if said[one] != 1]
@@ -247,7 +284,9 @@ class VisitOnTablets:
         ]
         kinds = Counter(one["kind"] for one in fresh)
         others = {
-            kind: count for kind, count in kinds.items() if kind not in ("note", "observation", "person")
+            kind: count
+            for kind, count in kinds.items()
+            if kind not in ("note", "observation", "person", "photo")
         }
         if others:
             found.append(f"nobody entered it: {others}")

@@ -152,6 +152,17 @@ def test_the_certificate_is_asked_at_sync_shown_and_its_paper_kept(opens: Opens)
     with page.expect_download() as found:
         press(page, "choice Save the paper")
     assert Path(found.value.path()).read_bytes() == b"%PDF-1.7 short"
+    waits_for(page, "The paper stays on this device either way.")
+    press(page, "choice It is not there")
+    waits_for(page, "The paper was not written. It stays on this device. Save it again")
+    picked = """() => { globalThis.showSaveFilePicker = async () => ({
+      createWritable: async () => { throw new DOMException("no", "NotAllowedError") } }) }"""
+    page.evaluate(picked)
+    page.evaluate("desk.problem = []; desk.draw()")
+    press(page, "choice Save the paper")
+    waits_for(page, "The paper was not written. It stays on this device. Save it again")
+    assert "Everything counts as not saved" not in page.inner_text("body")
+    assert page.evaluate(OVER) == []
     assert page.evaluate(f"desk.kept.state('wish {RUN}')") is None
 
 

@@ -34,12 +34,73 @@ def opens(browser: Any) -> Iterator[Opens]:
         yield opened
 
 
+def says_stop(page: Any, device: Device, words: str) -> None:
+    """Let a Stop of another device come in."""
+    entry = device.make("note", {"text": f"Stop: {words}"}, "B2")
+    line = canonical(plain_entry(entry)).decode()
+    page.evaluate(f"desk.kept.takeIn('{RUN}', [{json.dumps(line)}], 'server', 1)")
+
+
+def test_every_stop_is_shown_the_newest_first_and_each_is_recorded_by_itself(opens: Opens):
+    page = opens("B2", until_step("B2"))
+    other, third = Device("tab-9", RUN, start=1e6), Device("tab-8", RUN, start=2e6)
+    says_stop(page, other, "The gas alarm sounds.")
+    waits_for(page, "The gas alarm sounds.")
+    press(page, "right")
+    press(page, "choice Everybody is out and safe, it is over")
+    waits_for(page, "Who agreed to go on?")
+    says_stop(page, third, "Water rises.")
+    waits_for(page, "Water rises.")
+    told = seen(page)
+    assert told.index("Water rises.") < told.index("Also: The gas alarm sounds.")
+    assert "device tab-9" in told
+    assert "device tab-8" in told
+    assert page.evaluate(OVER) == []
+    press(page, "right")
+    waits_for(page, "Water rises.")
+    press(page, "choice Put right, and looked at")
+    press(page, "choice The desk")
+    waits_for(page, "The gas alarm sounds.")
+    assert "Water rises." not in seen(page)
+    texts = [one["payload"]["text"] for one in kept(page, "note")]
+    assert [one[:28] for one in texts if one.startswith("After")] == ["After the Stop of tab-8 no. "]
+    press(page, "right")
+    press(page, "choice Put right, and looked at")
+    press(page, "choice The desk")
+    waits_for(page, "The Stop is recorded")
+
+
+def test_digits_typed_before_a_stop_are_there_after_the_page_was_opened_again(opens: Opens):
+    page = opens("B2", until_step("B2"))
+    page.evaluate("desk.show('read', { input: desk.view.step.inputs[0].name, digits: '51' })")
+    says_stop(page, Device("tab-9", RUN, start=1e6), "The gas alarm sounds.")
+    waits_for(page, "What you typed is kept: 51.")
+    page.reload()
+    waits_for(page, "What you typed is kept: 51.")
+    press(page, "right")
+    press(page, "choice Everybody is out and safe, it is over")
+    press(page, "choice The desk")
+    waits_for(page, "What you typed is kept: 51.")
+    press(page, "right")
+    page.wait_for_function("() => desk.at.screen === 'read'")
+    assert page.evaluate("desk.at.digits") == "51"
+    page.reload()
+    page.wait_for_function("() => document.body.dataset.ready === 'yes'")
+    assert "51" not in seen(page)
+
+
+def test_where_nothing_is_kept_it_is_said_how_long_typed_digits_stay(opens: Opens):
+    page = opens("B2", until_step("B2"), storage={"memory": True})
+    page.evaluate("desk.show('read', { input: desk.view.step.inputs[0].name, digits: '51' })")
+    says_stop(page, Device("tab-9", RUN, start=1e6), "The gas alarm sounds.")
+    waits_for(page, "What you typed stays while this page is open: 51.")
+    assert "is kept" not in page.inner_text("main")
+
+
 def test_a_stop_from_elsewhere_turns_the_page_and_gives_the_figure_back(opens: Opens):
     page = opens("B2", until_step("B2"))
     page.evaluate("desk.show('read', { input: desk.view.step.inputs[0].name, digits: '51' })")
-    entry = Device("tab-9", RUN, start=1e6).make("note", {"text": "Stop: The gas alarm sounds."}, "B2")
-    line = canonical(plain_entry(entry)).decode()
-    page.evaluate(f"desk.kept.takeIn('{RUN}', [{json.dumps(line)}], 'server', 1)")
+    says_stop(page, Device("tab-9", RUN, start=1e6), "The gas alarm sounds.")
     waits_for(page, "The gas alarm sounds.")
     assert "device tab-9" in seen(page)
     assert "What you typed is kept: 51." in seen(page)

@@ -116,6 +116,24 @@ def named(visit: Visit):  # noqa: F811
     return visit.made("photo", {"of": "cocks", "name": "cocks.png", "sha256": sha256(PNG)}, node="A2")
 
 
+def test_a_large_photo_without_a_session_is_told_to_sign_in_and_is_whole_after_it(
+    visit: Visit,  # noqa: F811
+    monkeypatch: pytest.MonkeyPatch,
+):
+    large = PNG + bytes(range(256)) * 30_000
+    monkeypatch.setattr(team, "_hasher", lambda: PasswordHasher(time_cost=1, memory_cost=8, parallelism=1))
+    team._nobodys.cache_clear()
+    team.set_password(visit.register, team.add(visit.register, "Ada Fen", "record", "this machine"), WORDS)
+    client = Client(make_app(visit.register, rooms=ROOMS))
+    refused = put(client, large)
+    assert refused.status_code == 401, refused.text
+    assert refused.headers["content-type"].startswith("application/json")
+    assert rows_of(visit) == 0
+    client.post("/sign-in", data={"name": "Ada Fen", "password": WORDS})
+    assert put(client, large).json()["sha256"] == sha256(large)
+    assert rows_of(visit) == 1
+
+
 def test_a_file_of_entries_brings_its_photos_along_and_a_broken_one_is_named(client: Client, visit: Visit):  # noqa: F811
     mine = named(visit)
     cut = photo_line("0" * 64, PNG)

@@ -22,6 +22,7 @@ from steadyhead.services.visits_kept.figures_left import settings_of
 from steadyhead.units import METRIC, SETS, UnitSet, say, units_of
 from steadyhead.units.display import beside
 from steadyhead.visits.certifying import in_words
+from steadyhead.visits.texts import say as say_message
 
 JUDGED = "Judged on the device; the certificate follows from the register."
 LINES: Mapping[str, str] = {
@@ -45,6 +46,7 @@ OPEN, PROVED = ("stale", "refused", "open"), ("valid", "accepted")
 FIGURES = ("trip", "crack", "duty", "lockup")
 LATE = 600.0
 """How far two clocks may differ before a time that was said counts as changed. Own estimate. [s]"""
+_NAME = re.compile("[._@]+")
 _BLANKS = re.compile("[\u0000-\u0020\u007f-\u00a0\u2028\u2029\ufeff]+")
 
 
@@ -232,14 +234,20 @@ def _judged(
     proofs = [one for one in judgement.proofs if one.state != "not on this way"]
     proved = sum(one.state in PROVED for one in proofs)
     yield from _line(lines, "proved", f"{proved} of {len(proofs)}")
-    open_ = [f"{one.name} {one.state}" for one in proofs if one.state in OPEN]
-    open_ += [f"{one.name} not restored" for one in judgement.items if one.state == "open"]
+    open_ = [f"{_called(plan, one.name)} {one.state}" for one in proofs if one.state in OPEN]
+    open_ += [f"{_called(plan, one.name)} not restored" for one in judgement.items if one.state == "open"]
     against = _count_against(judged)
     open_ += [f"{against} against final"] if against else []
     yield from _line(lines, "open", _listed([_short(one) for one in open_], "open", "nothing"))
     made = {one.id: one for one in meant.forms}
     signed = [_sign_words(made[one.entry], one.asks) for one in judgement.signs if one.stands]
     yield from _line(lines, "signed", "; ".join(signed) or "not yet")
+
+
+def _called(plan: PlanFile, name: str) -> str:
+    """Return what a proof or item is called, without its name in the plan; no such words tell a figure."""
+    said = plan.procedure.names.get(name)
+    return _NAME.sub(" ", name) if said is None else say_message(said, METRIC)
 
 
 def _what(one: Setting) -> str:

@@ -3,7 +3,7 @@
 
 import { canonical, plainEntry, sha256 } from "./canonical.js"
 import { figuresLeft } from "./left.js"
-import { clockWords } from "./saying.js"
+import { calledPlainly, clockWords } from "./saying.js"
 import { say } from "./units.js"
 
 export const FORMAT = "steadyhead/hand-over/1"
@@ -61,8 +61,9 @@ export function stated(pack, plan, view, who, now) {
   const { book, judged } = view
   const station = pack.station ?? {}
   const proofs = view.proofs
-  const open = proofs.filter((one) => OPEN.includes(one.state)).map((one) => `${one.name} ${one.state}`)
-  const opened = view.items.filter((one) => one.state === "open").map((one) => `${one.name} not restored`)
+  const called = (one) => calledPlainly(pack, plan, one.name)
+  const open = proofs.filter((one) => OPEN.includes(one.state)).map((one) => `${called(one)} ${one.state}`)
+  const opened = view.items.filter((one) => one.state === "open").map((one) => `${called(one)} not restored`)
   const deviations = book.standing.filter((one) => one.kind === "deviation").map(({ payload }) =>
     [payload.about, payload.what, payload.due ? `until ${payload.due}` : "", payload.owner].filter(Boolean).join(", "))
   const signs = view.signs.filter((one) => one.stands)
@@ -123,14 +124,16 @@ pre{white-space:pre-wrap;overflow-wrap:anywhere;font-size:.85rem}svg{width:min(1
 @media print{details{display:none}}`
 
 // Return the page that is handed over: readable, by itself, with every entry in it as a file of entries. lines: that file;
-// codes: outlines of the codes of the statement, { path, side }; says(entry): an entry in words.
-export function page(told, view, lines, codes, says) {
+// codes: outlines of the codes of the statement, { path, side }; says(entry): an entry in words; plainly(words): without the
+// names that only the plan uses; tells(one): what stands against final in words.
+export function page(told, view, lines, codes, says, plainly = String,
+  tells = (one) => `${one.statement} ${one.cure}`) {
   const text = statement(told)
   const title = `Hand-over of ${told.station.name}, ${told.said.slice(0, 10)}`
   const pictures = codes.map(({ path, side }) => `<svg viewBox="0 0 ${side} ${side}" role="img" aria-label="The statement as a `
     + `square code"><path fill="#fff" d="M0 0H${side}V${side}H0z"/><path d="${path}"/></svg>`)
-  const proofs = view.proofs.map((one) => [one.words, one.state, one.when, one.because.join(" ")])
-  const against = [...view.final.because, ...view.final.server].map((one) => `${one.statement} ${one.cure}`)
+  const proofs = view.proofs.map((one) => [plainly(one.words), one.state, one.when, plainly(one.because.join(" "))])
+  const against = [...view.final.because, ...view.final.server].map(tells)
   const entries = view.book.entries.map((one) => [clockWords(one), one.node, says(one), one.who])
   return `<!doctype html>
 <html lang="en"><head><meta charset="utf-8"><meta name="viewport" content="width=device-width,initial-scale=1">

@@ -28,6 +28,49 @@ const EIGHTHS = ["", "⅛", "¼", "⅜", "½", "⅝", "¾", "⅞"]
 // Return the words of a message of the plan; they went along filled in. Its id where the pack has none.
 export const textOf = (pack, message) => pack.texts[canonical({ id: message.id, params: message.params })] ?? message.id
 
+// What a proof, thing or item is called, without its name in the plan (`SO.out_of_way`); where the plan has no words for it,
+// its name as words.
+export function calledPlainly(pack, plan, name) {
+  const known = own(plan.names, name)
+  return known === null ? String(name).replace(/[._@]+/g, " ") : textOf(pack, known)
+}
+
+const NAMED = new WeakMap() // of a plan: what finds its names in words
+
+// Return words without the names that only the plan uses: what they are called stays.
+export function withoutNames(pack, plan, words) {
+  if (!NAMED.has(plan)) {
+    const names = Object.keys(plan.names).filter((name) => !name.includes("/")).sort((a, b) => b.length - a.length)
+    const escaped = names.map((name) => name.replace(/[\\^$.*+?()[\]{}|]/g, "\\$&"))
+    NAMED.set(plan, new RegExp(`(?<![\\w.@/-])(${escaped.join("|") || "(?!)"})(?![\\w@/]|[.-]\\w)`, "g"))
+  }
+  return String(words ?? "").replace(NAMED.get(plan), (name, _, at, whole) => {
+    const called = calledPlainly(pack, plan, name)
+    const isSaid = whole.startsWith(` (${called})`, at + name.length)
+    return isSaid || /[._@]/.test(name) ? `${isSaid ? "\u0000" : ""}${called}` : name
+  }).replace(/\u0000([^\u0000]*?) \(\1\)/g, "$1")
+}
+
+// Return what an entry says, with the words of the plan in place of its names: the label of an input, what a thing is called.
+export function saidPlainly(pack, plan, entry, amends = "") {
+  const { payload, kind } = entry
+  const node = plan.nodes.find((one) => one.id === entry.node)
+  const label = own(plan.names, `${entry.node}/${payload.input}`)
+  const more = {}
+  if (payload.input !== undefined) more.input = label === null ? calledPlainly(pack, plan, payload.input) : textOf(pack, label)
+  if (more.input !== undefined && !/[?:]$/.test(more.input)) more.input += ":"
+  if (payload.thing) more.thing = calledPlainly(pack, plan, payload.thing)
+  if (payload.of) more.of = label !== null || own(plan.names, `${entry.node}/${payload.of}`) === null ? calledPlainly(pack, plan, payload.of)
+    : textOf(pack, plan.names[`${entry.node}/${payload.of}`])
+  if (kind === "choice") {
+    const option = plan.choices?.find((one) => one.id === payload.choice)?.options.find((one) => one.name === payload.option)
+    const words = option?.label ?? option?.words ?? null
+    return words === null ? `chosen: ${calledPlainly(pack, plan, payload.option)}` : `chosen: ${textOf(pack, words)}`
+  }
+  if (kind === "deviation") more.about = node === undefined ? calledPlainly(pack, plan, payload.about) : textOf(pack, node.title)
+  return withoutNames(pack, plan, said(pack, { ...entry, payload: { ...payload, ...more } }, amends))
+}
+
 // Return the parts of a moment as clocks on site had it. micros: corrected [µs]; zone: minutes east of UTC.
 function onSite(us, zone) {
   const at = new Date(Math.floor(us / 1000) + zone * 60_000)

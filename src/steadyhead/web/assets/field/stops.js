@@ -55,7 +55,10 @@ export function stopsOf(standing, steps) {
   return [...stopped, ...said].sort((one, other) => one.at - other.at)
 }
 
-// Return the Stop that takes a device from its work: one that was said, or one another device came to at a step that is
-// not shown; null for none.
-export const heeded = (stops, device, step) =>
-  stops.findLast((one) => one.isSaid || (one.device !== device && one.step !== step)) ?? null
+// Return the Stops that take a device from its work: those that were said, and those another device came to at a step that
+// is not shown.
+export const heededAll = (stops, device, step) =>
+  stops.filter((one) => one.isSaid || (one.device !== device && one.step !== step))
+
+// The newest of them; null for none.
+export const heeded = (stops, device, step) => heededAll(stops, device, step).at(-1) ?? null

@@ -248,7 +248,8 @@ function adviceOf(read, id) {
   const one = found.find((each) => each.step === id)
   if (one === undefined) return null
   const called = (name) => (plan.names[name] === undefined ? name : textOf(pack, plan.names[name]))
-  const told = { ...one, waits: one.waits.map(called), feeds: one.feeds.map((name) => called(`${id}/${name}`)) }
+  const step = (name) => (read.record.node.has(name) ? `${title(read, name)} (${name})` : called(name))
+  const told = { ...one, waits: one.waits.map(step), feeds: one.feeds.map((name) => called(`${id}/${name}`)) }
   return { ...one, lines: adviceLines(pack, told) } // in words: names of the plan are for machines
 }
 

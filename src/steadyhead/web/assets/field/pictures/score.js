@@ -22,16 +22,17 @@ function scale(view, left, right) {
   return (time) => left + (to > from ? (time - from) / (to - from) : 0.5) * (right - left)
 }
 
-// Return the proofs on the way, what does not stand first. view: of the run; room: { width, height } of the screen [px].
-export function scoreBlocks(view, room = { width: 0, height: 0 }) {
+// Return the proofs on the way, what does not stand first. view: of the run; room: { width, height } of the screen [px];
+// words: puts what the judge says without the names that only the plan uses.
+export function scoreBlocks(view, room = { width: 0, height: 0 }, words = String) {
   if (room.width >= TABLET && view.proofs.length > 0) return [whole(view, room)]
   const at = scale(view, LEFT, RIGHT - 24)
-  return inOrder(view.proofs).map((proof) => proofBlock(view, proof, at))
+  return inOrder(view.proofs).map((proof) => proofBlock(view, proof, at, words))
 }
 
-function proofBlock(view, proof, at) {
+function proofBlock(view, proof, at, plain) {
   const words = [el("b", {}, plainly(proof)), `: ${WORDS[proof.state] ?? proof.state}`, proof.when ? `, ${proof.when}` : ""]
-  const because = proof.because.length > 0 ? el("p", { class: "because" }, proof.because[0]) : null
+  const because = proof.because.length > 0 ? el("p", { class: "because" }, plain(proof.because[0])) : null
   return el("div", { class: "proof" }, told(MARK[proof.state] ?? "unknown", words), bar(view, proof, at), because)
 }
 

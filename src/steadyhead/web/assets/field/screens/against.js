@@ -17,6 +17,13 @@ export function againstLine(desk, one, isCured = true) {
   return told(kind, isTold ? "" : el("b", {}, `${subject}: `), words, isCured ? ` ${inPlainWords(desk, one.cure)}` : "")
 }
 
+// What stands against final as a sentence: what a step lacks by its labels, nothing by a name that only the plan uses.
+export function againstWords(desk, one, isCured = true) {
+  const lacks = one.code === UNDONE ? lacking(desk, one.about) : []
+  if (lacks.length > 0) return `${stepTitle(desk, one.about)}: still to be noted: ${lacks.join(", ")}.`
+  return inPlainWords(desk, `${one.statement}${isCured ? ` ${one.cure}` : ""}`)
+}
+
 // What a step still asks for, by its labels.
 function lacking({ view, plan, pack }, id) {
   const names = view.judged.steps.find((one) => one.id === id)?.lacks ?? []

@@ -8,7 +8,8 @@ export function nextAsk(step) {
   const one = step.inputs.find((each) => step.lacks.includes(each.name))
   if (one === undefined) return null
   const words = verbOf(one)
-  return { name: one.name, words, small: words === `Read ${one.label}` ? "" : one.label }
+  const isSaid = words.toLowerCase().endsWith(` ${one.label.toLowerCase()}`)
+  return { name: one.name, words, small: isSaid ? "" : one.label }
 }
 
 function verbOf({ kind, tap, name }) {

@@ -5,10 +5,12 @@ import { Refused, begin, person } from "../entering.js"
 import { VERDICTS, shake } from "../keys.js"
 import { made } from "../making.js"
 import { meant, planOf, see } from "../view.js"
+import { againstWords } from "./against.js"
 import { draw, frameIn, syncLine } from "./frame.js"
+import { heldBefore, keepHeld, letGo } from "./holding.js"
 import { isMorning } from "./nights.js"
 import { outboxOf, sendOnce, whenAway } from "./sending.js"
-import { stopOf } from "./stopped.js"
+import { stopsHere } from "./stopped.js"
 
 const LOCAL = { state: "local", words: "" } // no server: a file alone
 const LIGHTS = ["film", "lamp", "sun"]
@@ -66,12 +68,13 @@ export class Desk {
     this.plan = planOf(this.pack)
     this.step = ""
     this.draft = {}
-    this.held = null
+    this.held = await heldBefore(this.kept, pack.run)
     this.way = await this.kept.state(`way ${pack.run}`) ?? {}
     this.server = await this.kept.state(`server ${pack.run}`)
     this.send()
     await this.refresh()
-    this.show(isMorning(this) ? "morning" : this.way.isThrough ? "step" : "ready")
+    this.show(isMorning(this) ? "morning" : !this.way.isThrough ? "ready" : this.held !== null ? "stopped" : "step")
+    if (this.at.screen !== "morning") this.heeds()
   }
 
   async keep(pack) {
@@ -97,7 +100,7 @@ export class Desk {
     this.counts = await this.kept.counts(this.pack.run)
     if (told.server !== null && told.state !== "sending") await this.refresh()
     if (told.state === "idle") this.granted?.(this)
-    this.heeds()
+    if (!this.heeds() && this.at.screen === "hand") this.draw()
     this.line()
   }
 
@@ -116,11 +119,16 @@ export class Desk {
     this.counts = await this.kept.counts(this.pack.run)
   }
 
-  // A Stop that was said, or that another device came to, takes this one from its work; what is typed waits beside it.
-  // Returns whether it did.
+  // A Stop that was said, or that another device came to, takes this one from its work; what is typed waits beside it. So
+  // does each further one. Returns whether one did.
   heeds() {
-    if (this.held !== null || !this.way.isThrough || stopOf(this) === null) return false
-    this.held = { step: this.step, at: { ...this.at }, draft: this.draft, page: this.page }
+    const standing = this.way.isThrough ? stopsHere(this).map((one) => one.entry) : []
+    if (standing.every((one) => this.held?.known.includes(one))) return false
+    if (this.held === null) {
+      this.held = { step: this.step, at: { ...this.at }, draft: this.draft, page: this.page }
+      keepHeld(this)
+    }
+    this.held.known = standing
     this.show("stopped")
     this.say(this.spec.alarm)
     shake(FELT.outside)
@@ -129,6 +137,7 @@ export class Desk {
 
   // Back to what was under way before a Stop.
   async resume() {
+    await letGo(this)
     const { step, at, draft } = this.held ?? { step: this.step, at: { screen: "step" }, draft: {} }
     Object.assign(this, { held: null, step, draft })
     await this.refresh()
@@ -137,7 +146,7 @@ export class Desk {
 
   // Show another screen. more: what it is about.
   show(screen, more = {}) {
-    const isOver = this.held !== null && screen === "step" && this.view.stops.every((one) => one.step !== this.step)
+    const isOver = this.held !== null && screen === "step" && this.view.stops.every((one) => one.isSaid || one.step !== this.step)
     this.at = isOver ? { screen: "stopped" } : { screen, ...more }
     this.page = 0
     this.problem = []
@@ -205,7 +214,7 @@ export class Desk {
   tell({ bands, amiss }) {
     const words = bands.map((one) => `${one.label} ${one.verdict.words}: ${VERDICTS[one.verdict.where] ?? ""}`)
     const isAmiss = amiss.length > 0 || bands.some((one) => one.verdict.where === "outside")
-    this.say([...words, ...amiss.map((one) => one.statement)].join(" ") || "Entered.")
+    this.say([...words, ...amiss.map((one) => againstWords(this, one, false))].join(" ") || "Entered.")
     shake(isAmiss ? FELT.outside : FELT.inside)
   }
 

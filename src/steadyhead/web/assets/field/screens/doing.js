@@ -3,6 +3,7 @@
 import { act, position } from "../entering.js"
 import { GUARDS, MOVES, TELLS, TOUCHES, WORKS } from "../../procedure/words.js"
 import { sizeWords } from "../pictures/dial.js"
+import { calledPlainly } from "../saying.js"
 import { asking } from "./figure.js"
 import { cocksOf } from "./opening.js"
 import { backOutKey, choices, goKey, leaveKey, line, nameOf, paired, plainly, problems } from "./parts.js"
@@ -60,7 +61,8 @@ function partsOf(desk) {
   const own = [...book.names.parts, ...(at.group === "guards" || at.group === "tells" ? ["alarm"] : [])]
   const here = (node?.touches ?? []).map(head).filter((one) => own.includes(one))
   const walked = [...(book.plan.minding?.parts ?? []), ...own]
-  const every = [...new Set([...here, ...walked])]
+  const fits = book.things.filter((one) => one.endsWith(`.${WORKS[at.verb]}`)).map(head)
+  const every = [...new Set([...here, ...own.filter((one) => fits.includes(one)), ...walked])]
   const listed = every.map((part) => ({ words: part, small: here.includes(part) ? "of this step" : named(desk, part),
     press: () => onward(desk, { part }) }))
   const outside = { words: "Not of the station", small: "e.g. a hydrant; typed or spoken", press: () => desk.show("type",
@@ -90,7 +92,7 @@ function thingsOf(desk) {
   const meant = `${at.part}.${WORKS[at.verb] ?? ""}`
   mine.sort((one, other) => Number(other === meant) - Number(one === meant))
   const whole = [{ words: at.part, small: "the whole of it", press: () => onward(desk, { thing: at.part }) }]
-  const listed = [...(mine.includes(meant) ? [] : whole), ...mine.map((thing) => ({ words: thing.slice(at.part.length + 1), small: named(desk, thing),
+  const listed = [...(mine.includes(meant) ? [] : whole), ...mine.map((thing) => ({ words: thing.slice(at.part.length + 1).replaceAll("_", " "), small: named(desk, thing),
     press: () => onward(desk, { thing }) })), ...(mine.includes(meant) ? whole : [])]
   return spec(desk, `${at.verb} ${at.part}: which part?`, paired(listed), { group: at.group, verb: at.verb })
 }
@@ -104,19 +106,25 @@ function sizes(desk, thing = desk.at.thing) {
   const none = { words: kind === undefined ? "Go on" : "Not counted", small: kind === undefined ? "see what falls with it" : "",
     press: () => go(null) }
   const figure = kind === undefined ? [] : [{ words: `So many ${kind === "turns" ? "turns" : table.kinds[kind][0].unit}`,
-    small: "on the ten keys", press: () => desk.show("figure", { ask: asking(table, `${at.verb} ${thing}`, kind),
+    small: "on the ten keys", press: () => desk.show("figure", { ask: asking(table, actTitle(desk, at.verb, thing), kind),
       take: (amount) => go({ ...amount, kind }) }) }]
   const eighths = kind === "turns" ? EIGHTHS.map((one) => ({ words: sizeWords(one),
     press: () => go({ typed: String(one), unit: "turns", kind }) })) : []
   const listed = NEEDS_SIZE.includes(at.verb) ? [...eighths, ...figure, none] : [none, ...figure, ...eighths]
-  return spec(desk, `${at.verb} ${thing}`.trim(), paired(listed), before)
+  return spec(desk, actTitle(desk, at.verb, thing), paired(listed), before)
+}
+
+// An act and what it is done to, in words.
+function actTitle({ pack, plan }, verb, thing) {
+  const called = thing.startsWith(`${OUTSIDE}.`) ? thing.slice(OUTSIDE.length + 1) : calledPlainly(pack, plan, thing)
+  return thing ? `${verb}: ${called}` : verb
 }
 
 function entered(desk, about, amount) {
   const step = desk.view.step?.id ?? ""
   const given = { thing: about.thing, ...(amount === null ? {} : { amount }) }
   const make = () => act(desk.table, desk.book, step, about.verb, given)
-  desk.show("falls", { make, words: `${about.verb} ${about.thing}`.trim(), then: "step", from: "doing",
+  desk.show("falls", { make, words: actTitle(desk, about.verb, about.thing), then: "step", from: "doing",
     fromAt: { group: about.group, verb: about.verb, part: about.part } })
 }
 

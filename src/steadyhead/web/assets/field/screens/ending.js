@@ -4,7 +4,7 @@ import { deviation, sign } from "../entering.js"
 import { el, told } from "../keys.js"
 import { scoreBlocks } from "../pictures/score.js"
 import { UNDONE, againstLine } from "./against.js"
-import { backKey, backOutKey, choices, goKey, line, problems, stepTitle } from "./parts.js"
+import { backKey, backOutKey, choices, goKey, inPlainWords, line, problems, stepTitle } from "./parts.js"
 import { roomOf } from "./frame.js"
 import { save } from "./saving.js"
 
@@ -19,7 +19,7 @@ const toStep = (desk) => goKey(desk.view.step ? "To the step" : "Final", () => d
 
 // The proofs as they stand now.
 export function proofs(desk) {
-  return { title: "Proofs", blocks: scoreBlocks(desk.view, roomOf(desk.frame)), left: backOutKey(desk), right: toStep(desk) }
+  return { title: "Proofs", blocks: scoreBlocks(desk.view, roomOf(desk.frame), (words) => inPlainWords(desk, words)), left: backOutKey(desk), right: toStep(desk) }
 }
 
 // What stands against final, each with its way out.
@@ -30,7 +30,7 @@ export function final(desk) {
   const todo = undone.length < 2 ? [] : [told("due", el("b", {}, `${undone.length} steps are still to be done: `),
     `${undone.slice(0, MOST_TITLES).map((one) => stepTitle(desk, one.about)).join("; ")}${undone.length > MOST_TITLES ? "; then the others, under Steps" : ""}.`)]
   const rows = against.filter((one) => todo.length === 0 || one.code !== UNDONE).map((one) => againstLine(desk, one))
-  const accepted = view.accepted.map((one) => told("due", el("b", {}, `${one.subject}: `), "accepted by a deviation."))
+  const accepted = view.accepted.map((one) => told("due", el("b", {}, `${inPlainWords(desk, one.subject)}: `), "accepted by a deviation."))
   const unread = view.final.unread.length > 0 ? [told("unknown",
     `${view.final.unread.length} notes are not read by the server yet.`)] : []
   const blocks = [...problems(desk), view.final.is ? told("holds", "Nothing stands against final.") : null, ...rows,
@@ -55,7 +55,7 @@ export function deviate(desk) {
     const may = [...new Map(view.final.because.filter((one) => one.severity !== "stop").map((one) => [one.about,
       one])).values()]
     return { title: "What is accepted as it is?", blocks: [...problems(desk),
-      ...choices(may.map((one) => ({ words: one.subject,
+      ...choices(may.map((one) => ({ words: inPlainWords(desk, one.subject),
       small: [view.steps.find((each) => each.id === one.about)?.title, one.title].filter(Boolean).join(": "), press: () => chosen({ about: one.about, what: one.statement }) })))], left, right: null }
   }
   if (at.risk === undefined) {
@@ -105,7 +105,7 @@ export function hand(desk) {
   const signs = view.signs.map((one) => told(one.stands ? "holds" : "struck", `${one.asks ?? "signed"}, ${one.who}`))
   const blocks = [...problems(desk), told(counts.unsent === 0 ? "holds" : "unknown",
     `${counts.all} entries; ${counts.unsent} not sent.`),
-    sent.words ? line(sent.words) : null, counts.unsaved > 0
+    sent.words && !(sent.state === "idle" && counts.unsent > 0) ? line(sent.words) : null, counts.unsaved > 0
       ? told("slipped", `${counts.unsaved} are in memory only: save the file.`) : null, ...signs,
     line("The file holds every entry. The page of the visit in the office takes it.")]
   const send = choices([...(desk.outbox ? [{ words: "Send now", press: () => desk.outbox.send() }] : []),

@@ -5,10 +5,9 @@ import { page, partsOf, stated, statement } from "../handover.js"
 import { issue, issuedOf, lacking, unwish, wish, wished, WORDS } from "../issuing.js"
 import { el, told } from "../keys.js"
 import { codeOf, codePicture, mostBytes, outline } from "../pictures/code.js"
-import { said } from "../saying.js"
-import { againstLine } from "./against.js"
-import { backKey, choices, goKey, line, problems } from "./parts.js"
-import { handOut, savedAs } from "./saving.js"
+import { againstLine, againstWords } from "./against.js"
+import { backKey, choices, goKey, inPlainWords, line, problems, saidHere } from "./parts.js"
+import { ofPaper, savedAs } from "./saving.js"
 
 const LARGEST = 27 // version of a code whose modules a camera still sees on a narrow phone. Own estimate.
 const MARK = { issued: "holds", refused: "struck", unsigned: "struck", loose: "slipped" }
@@ -38,7 +37,8 @@ function issued(desk) {
     one.bytes ? told("holds", "The paper is on this device.") : told("slipped", WORDS.loose),
     ...one.prove.map((words) => line(words))]
   const again = { words: "Issue again", small: "after more entries", press: () => ask(desk) }
-  const save = { words: "Save the paper", small: one.name, press: () => handOut(one.name, one.bytes, "application/pdf") }
+  const save = { words: "Save the paper", small: one.name, press: () => savedAs(desk,
+    { name: one.name, content: one.bytes, media: "application/pdf", keys: [], said: ofPaper(desk) }) }
   return { title: "Certificate", blocks, extra: choices([again, ...(one.bytes ? [save] : [])]), left: backKey(desk, "hand"),
     right: one.bytes ? goKey("Open the paper", () => open(one), "PDF") : null }
 }
@@ -56,7 +56,7 @@ function asked(desk) {
   const news = at.told ?? null
   const against = (news?.against ?? []).map((one) => againstLine(desk, { ...one, severity: "stop" }))
   const stands = news === null ? againstHere(desk, sign) : []
-  const accepted = view.accepted.map((one) => told("due", el("b", {}, `${one.subject}: `), "accepted by a deviation."))
+  const accepted = view.accepted.map((one) => told("due", el("b", {}, `${inPlainWords(desk, one.subject)}: `), "accepted by a deviation."))
   const blocks = [...problems(desk), sign ? line(`Signed as ${sign.asks}, ${sign.who}.`, "large") : null,
     news ? told(MARK[news.state] ?? "due", news.words) : lacks ? told(MARK[lacks] ?? "due", WORDS[lacks]) : null,
     at.wish ? told("due", `${WORDS.asked} Since ${at.wish.at.slice(0, 16).replace("T", " ")}, ${at.wish.who}.`) : null,
@@ -144,7 +144,8 @@ async function keep(desk) {
   const words = statement(one)
   const parts = codeOf(words, LARGEST) === null ? partsOf(words, mostBytes(LARGEST)) : [words]
   const codes = parts.map((part) => outline(codeOf(part, LARGEST)))
-  const made = page(one, view, text, codes, (entry) => said(pack, entry))
+  const made = page(one, view, text, codes, (entry) => saidHere(desk, entry), (told) => inPlainWords(desk, told),
+    (one) => againstWords(desk, one))
   const name = `${one.station.id}-${one.said.slice(0, 10)}-hand-over.html`.replace(/[^\w.-]+/g, "-")
   await savedAs(desk, { name, content: made, media: "text/html", keys })
 }

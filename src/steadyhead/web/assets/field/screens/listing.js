@@ -2,12 +2,12 @@
 
 import { act, corrected, voided } from "../entering.js"
 import { told } from "../keys.js"
-import { clockWords, said } from "../saying.js"
+import { calledPlainly, clockWords, textOf } from "../saying.js"
 import { isKind } from "../units.js"
 import { countedAgain, describedAgain, dueKey } from "./anew.js"
 import { matters } from "./beside.js"
 import { asking } from "./figure.js"
-import { backOutKey, choices, goKey, leaveKey, line, paired, problems, stepTitle } from "./parts.js"
+import { backOutKey, choices, goKey, leaveKey, line, paired, problems, saidHere, stepTitle } from "./parts.js"
 
 const WRONG = ["typed wrong", "read at the wrong tap", "read with the wrong gauge", "in the wrong unit",
   "entered at the wrong step", "entered twice", "it was not done", "seen otherwise since"]
@@ -45,25 +45,30 @@ function row(desk, entry) {
   const { book } = desk
   const isGone = !FIXED.includes(entry.kind) && book.stands(entry.id) === undefined
   const was = entry.replaces ? calledAs(desk, entry.replaces) : ""
-  return { words: said(desk.pack, entry, was), small: `${isGone ? "void; " : ""}${byWords(entry)}`,
+  return { words: saidHere(desk, entry, was), small: `${isGone ? "void; " : ""}${byWords(entry)}`,
     press: () => desk.show("entry", { id: entry.id }) }
 }
 
 const calledAs = (desk, id) => {
   const entry = desk.book.entry(id)
-  return entry === undefined ? "" : `${entry.payload.input ?? entry.payload.do ?? entry.kind}`
+  return entry === undefined ? "" : entry.payload.input === undefined ? `${entry.payload.do ?? entry.kind}`
+    : labelOf(desk, entry.node, entry.payload.input)
 }
+
+// What an input is called where it is asked for.
+const labelOf = ({ plan, pack }, step, input) => (plan.names[`${step}/${input}`] ? textOf(pack, plan.names[`${step}/${input}`])
+  : calledPlainly(pack, plan, String(input ?? "")))
 
 const byWords = (entry) => `${clockWords(entry)}, ${entry.who || entry.device}`
 
 // One entry: what it says, who made it, what came to it since. at: { id, isCorrecting, isVoid }.
 export function entry(desk) {
-  const { at, book, pack } = desk
+  const { at, book } = desk
   const one = book.entry(at.id)
   const stands = book.stands(one.id)
   const since = book.forms.filter((each) => each.replaces === one.id)
   const lines = since.map((each) => told(each.kind === "void" ? "struck" : "slipped",
-    `${said(pack, each, "this")}; ${byWords(each)}.`))
+    `${saidHere(desk, each, "this")}; ${byWords(each)}.`))
   const isFixed = FIXED.includes(one.kind)
   const gone = !isFixed && stands === undefined
   const listed = [
@@ -77,7 +82,7 @@ export function entry(desk) {
     listed.push({ words: "It touched nothing", small: "the words tell of no touch", press: () => desk.show("falls",
       { make, words: "Nothing touched", then: "step", from: "entry", fromAt: { id: one.id } }) })
   }
-  return { title: said(pack, stands ?? one, one.replaces ? calledAs(desk, one.replaces) : ""), blocks: [...problems(desk),
+  return { title: saidHere(desk, stands ?? one, one.replaces ? calledAs(desk, one.replaces) : ""), blocks: [...problems(desk),
     line(`${one.node ? `At ${one.node}, ${stepTitle(desk, one.node)}. ` : ""}${byWords(one)}, on ${one.device}.`), ...lines,
     gone ? told("struck", "Void: it counts no more.") : null, ...paired(listed)], left: backOutKey(desk),
   middle: leaveKey(() => desk.show("entries", { step: one.node }), "Back"), right: goKey("To the step",
@@ -101,7 +106,7 @@ export function correct(desk) {
     listed.push({ words: payload.value ? "No" : "Yes", small: `it says ${payload.value ? "yes" : "no"}`,
       press: () => change({ value: !payload.value }) })
   } else if (kind === "observation" && input?.quantity === "time_of_day") {
-    listed.push({ words: "Another time", press: () => desk.show("figure", { ask: asking(table, payload.input, "time_of_day"),
+    listed.push({ words: "Another time", press: () => desk.show("figure", { ask: asking(table, labelOf(desk, node, payload.input), "time_of_day"),
       take: ({ typed }) => change({ value: typed }) }) })
   } else if (kind === "observation") listed.push(words("Other words", "value", payload.value))
   if (kind === "note") listed.push(words("Other words", "text", payload.text))
@@ -115,7 +120,7 @@ export function correct(desk) {
     listed.push(...toolKeys(desk, payload, change), dueKey(desk, one, payload, change), describedAgain(desk, one, payload))
   }
   const none = listed.length === 0 ? [told("due", "It is made void, and entered again.")] : []
-  return { title: "What was wrong?", blocks: [...problems(desk), line(said(desk.pack, book.stands(one.id) ?? one)), ...none,
+  return { title: "What was wrong?", blocks: [...problems(desk), line(saidHere(desk, book.stands(one.id) ?? one)), ...none,
     ...paired(listed)], left: backOutKey(desk), middle: leaveKey(() => desk.show("entry", { id: one.id }), "Back"),
   right: goKey("To the step", () => desk.show("step")) }
 }
@@ -123,7 +128,7 @@ export function correct(desk) {
 function readingKeys(desk, one, payload, change) {
   const { table, view, book, plan } = desk
   const unit = payload.unit || undefined
-  const ask = asking(table, String(payload.input), payload.quantity, unit ? { unit } : {})
+  const ask = asking(table, labelOf(desk, one.node, payload.input), payload.quantity, unit ? { unit } : {})
   const listed = [{ words: "The figure", small: `${payload.typed ?? ""} ${payload.unit ?? ""}`.trim(),
     press: () => desk.show("figure", { ask, take: (value) => change({ value }) }) }]
   const tools = [...book.instruments.values()].filter((each) => (each.quantity || "pressure") === payload.quantity
@@ -147,7 +152,7 @@ function readingKeys(desk, one, payload, change) {
 function optionKeys({ plan, pack }, payload, change) {
   const choice = plan.choices.find((one) => one.id === payload.choice)
   return (choice?.options ?? []).filter((one) => one.name !== payload.option)
-    .map((one) => ({ words: one.name, small: pack.plan ? "was chosen" : "", press: () => change({ option: one.name }) }))
+    .map((one) => ({ words: textOf(pack, one.words), small: pack.plan ? "was chosen" : "", press: () => change({ option: one.name }) }))
 }
 
 // Of an act: the thing it was done to. How far is made void and entered again: anew.js.
@@ -155,7 +160,7 @@ function actKeys(desk, payload, change) {
   if (!payload.thing) return []
   const head = desk.book.names.part(payload.thing) || payload.thing.split(".")[0]
   const near = desk.book.things.filter((one) => one !== payload.thing && (one === head || one.startsWith(`${head}.`)))
-  return near.map((thing) => ({ words: thing, small: "it was this", press: () => change({ thing }) }))
+  return near.map((thing) => ({ words: calledPlainly(desk.pack, desk.plan, thing), small: "it was this", press: () => change({ thing }) }))
 }
 
 function toolKeys(desk, payload, change) {

@@ -2,9 +2,8 @@
 
 import { act, picture, position } from "../entering.js"
 import { told } from "../keys.js"
-import { said } from "../saying.js"
 import { cocksOf } from "./opening.js"
-import { backOutKey, choices, goKey, inPlainWords, leaveKey, line, peopleOf, problems, stepTitle } from "./parts.js"
+import { backOutKey, choices, goKey, inPlainWords, leaveKey, line, peopleOf, problems, saidHere, stepTitle } from "./parts.js"
 import { photoField } from "./picturing.js"
 
 const LISTED = ["J4", "Y8", "R8", "K1"] // steps at which the list of cocks is read first
@@ -22,7 +21,7 @@ export function listEntry(desk) {
 
 // The last look: how each valve and cock is left. at: { by, index, to }.
 export function lastLook(desk) {
-  const { at, view, plan, book, pack } = desk
+  const { at, view, plan, book } = desk
   const step = view.step?.id ?? ""
   const rows = cocksOf(desk)
   const first = at.to ? book.entry(at.to) ?? null : listEntry(desk)
@@ -32,7 +31,7 @@ export function lastLook(desk) {
       "Nobody has noted yet how the cocks are left. Do that at its step, then look again.")], left: backOutKey(desk),
     middle: back, right: goKey("Steps", () => desk.show("steps")) }
   }
-  const stands = line(`Looks again at: ${first.node ? `${stepTitle(desk, first.node)}, ` : ""}${said(pack, book.stands(first.id) ?? first)}, by ${first.who}.`)
+  const stands = line(`Looks again at: ${first.node ? `${stepTitle(desk, first.node)}, ` : ""}${saidHere(desk, book.stands(first.id) ?? first)}, by ${first.who}.`)
   if (at.by === undefined) return whoLooks(desk, first, stands, back)
   const index = at.index ?? 0
   const next = () => desk.show("lastLook", { ...at, screen: "lastLook", index: index + 1 })
@@ -74,12 +73,12 @@ function whoLooks(desk, first, stands, back) {
 
 // What was taken back of a part that protects waits for somebody else to look and agree. at: { to }.
 export function agree(desk) {
-  const { at, view, book, pack } = desk
+  const { at, view, book } = desk
   const open = view.final.because.filter((one) => one.code === RETAKEN)
   const back = leaveKey(() => desk.show("final"), "Back")
   const right = goKey("To the step", () => desk.show("step"))
   if (at.to === undefined) {
-    const listed = open.map((one) => ({ words: calledOf(pack, book, one.entries[0]), small: inPlainWords(desk, one.statement),
+    const listed = open.map((one) => ({ words: saidHere(desk, book.entry(one.entries[0])), small: inPlainWords(desk, one.statement),
       press: () => desk.show("agree", { to: one.entries.at(-1), of: one.entries[0] }) }))
     const cocks = { words: "The list of cocks", small: "how each is left", press: () => desk.show("lastLook") }
     return { title: "What is looked at again?", blocks: [...problems(desk), ...choices([...listed, cocks])],
@@ -94,10 +93,8 @@ export function agree(desk) {
   }
   const listed = peopleOf(desk, barred).map((name) => ({ words: name, small: "looked at the station, and agrees",
     press: agreed(name) }))
-  return { title: "Who looked again, and agrees?", blocks: [...problems(desk), line(said(pack, old)),
-    told("slipped", `${said(pack, last, "it")}, by ${last.who}.`), line(`Not ${[...new Set(barred)].join(" or ")}.`, "quiet"),
+  return { title: "Who looked again, and agrees?", blocks: [...problems(desk), line(saidHere(desk, old)),
+    told("slipped", `${saidHere(desk, last, "it")}, by ${last.who}.`), line(`Not ${[...new Set(barred)].join(" or ")}.`, "quiet"),
     ...choices([...listed, { words: "Somebody else", small: "type a name", press: () => desk.show("who") }])],
   left: backOutKey(desk), middle: back, right }
 }
-
-const calledOf = (pack, book, id) => said(pack, book.entry(id))

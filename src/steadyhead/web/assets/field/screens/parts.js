@@ -1,7 +1,7 @@
 // What several screens share: lines of words, the key back, what could not be entered.
 
 import { VERDICTS, el, key, told } from "../keys.js"
-import { Speaker, textOf } from "../saying.js"
+import { Speaker, saidPlainly, textOf, withoutNames } from "../saying.js"
 
 const MARK = { inside: "holds", outside: "struck", "on the way": "due", "": "holds" }
 
@@ -35,7 +35,7 @@ export function verdictLine(one) {
   const swing = verdict.isSwinging ? " It swings: mean told." : ""
   const unfit = one.unfit.length > 0 ? ` Proves nothing: ${one.unfit.join(", ")}.` : ""
   return told(one.unfit.length > 0 && verdict.where !== "outside" ? "slipped" : MARK[verdict.where] ?? "holds",
-    el("b", {}, `${labelled(one.label)} ${verdict.words}.`), `${where}${swing}${unfit}`,
+    el("b", {}, `${labelled(one.label)} ${one.kind === "photo" ? "taken" : verdict.words}.`), `${where}${swing}${unfit}`,
     verdict.by ? el("small", { class: "by" }, ` ${verdict.by}`) : null)
 }
 
@@ -65,18 +65,16 @@ export function stepTitle({ view, plan, pack }, id) {
 export const againAt = (desk, ids) => `Do again: ${ids.map((id) => stepTitle(desk, id)).join("; ")}.`
 
 // Words without the names that only the plan uses (`SO.out_of_way`): what they are called stays.
-export function inPlainWords({ pack, plan }, words) {
-  const speaker = new Speaker(pack, plan, [])
-  return Object.keys(plan.names).filter((name) => /[._]/.test(name) && words.includes(`${name} (`)).reduce((told, name) => {
-    const called = speaker.name(name)
-    return called === name ? told : told.replaceAll(called, plainly({ name, words: called }))
-  }, words)
-}
+export const inPlainWords = ({ pack, plan }, words) => withoutNames(pack, plan, words)
+
+// What an entry says, in the words of the plan.
+export const saidHere = ({ pack, plan }, entry, amends = "") => saidPlainly(pack, plan, entry, amends)
 
 // What a thing is called, without its name in the plan.
 export function plainly({ name, words }) {
   const [head, tail] = [`${name} (`, ")"]
-  return words.startsWith(head) && words.endsWith(tail) ? words.slice(head.length, -tail.length) : words
+  return words.startsWith(head) && words.endsWith(tail) ? words.slice(head.length, -tail.length)
+    : words === name ? words.replace(/[._@]+/g, " ") : words
 }
 
 // A screen under way: back out stays bottom left, the way back to the screen before stands beside it.

@@ -5,8 +5,10 @@ import { tooHigh } from "../danger.js"
 import { el, sentences } from "../keys.js"
 import { bandLine } from "../pictures/band.js"
 import { causesOf } from "../pictures/causes.js"
+import { againstWords } from "./against.js"
 import { showAsk } from "./asking.js"
 import { isRecordedAt } from "../stops.js"
+import { alsoStopped } from "./stopped.js"
 import { backOutKey, choices, goKey, inPlainWords, labelled, line, numbered, problems } from "./parts.js"
 
 // Whether what lies outside was recorded: a note at this step after everything that was read there.
@@ -40,13 +42,14 @@ export function stop(desk) {
   const alarm = `${read}${fires[0]?.see ?? (high.length > 0 ? "Too high." : first ? "Outside what is expected." : step.refusals[0] ?? "Not as expected.")}`
   const listed = high.length > 0 && fires.length === 0 ? protects(desk, step) : fires.length > 0 ? sentences(fires[0].then) : step.refusals.length > 0 ? step.refusals
     : step.why.length > 0 ? [inPlainWords(desk, step.why[0].cure)] : []
-  const { actions, means } = saidOnce(alarm, listed, fires[0]?.means ?? inPlainWords(desk, step.why[0]?.statement ?? ""),
+  const { actions, means } = saidOnce(alarm, listed, fires[0]?.means ?? step.why.length > 0 ? againstWords(desk, step.why[0], false) : "",
     inPlainWords(desk, step.why[0]?.cure ?? ""))
   const unit = first?.otherUnit ? line(`In ${first.otherUnit} it would lie inside. If that was meant: correct it.`) : null
   const band = first === undefined || first.band === null ? null : bandLine({ table: desk.table, kind: first.kind, unit: first.unit,
     band: first.band,
     value: first.verdict.value })
   return { title: "Stop", alarm, blocks: [...problems(desk), band, ...actions.map(numbered),
+    ...alsoStopped(desk, (one) => one.step === step.id && !one.isSaid),
     means ? el("p", { class: "means" }, el("b", {}, "It means: "), means) : null, unit,
     desk.pack.station?.control_room ? line(`The desk: ${desk.pack.station.control_room}`) : null,
     line("The next step stays hidden until you record what you saw and who agreed to go on.", "quiet")],
