@@ -83,6 +83,19 @@ def test_verify_says_which_of_the_two_is_proved(folder, capsys):
         assert "The record is proved. The page is not." in capsys.readouterr().out
 
 
+def test_what_cannot_be_verified_is_told_by_its_name(folder, capsys):
+    (folder / "big.pem").write_bytes(b"x" * 30_000)
+    (folder / "none.pdf").write_bytes(b"")
+    (folder / "some.pdf").write_bytes(b"%PDF-1.7\n")
+    for words, told in (
+        (["none.pdf"], "none.pdf: is empty."),
+        (["station.yaml"], "station.yaml: is no PDF."),
+        (["some.pdf", "--key", str(folder / "big.pem")], "big.pem: is larger than 20 kB."),
+    ):
+        assert run(["verify", str(folder / words[0]), *words[1:]]) == 2
+        assert told in " ".join(capsys.readouterr().err.split())
+
+
 def test_a_stranger_without_a_key_is_told_how_to_get_it_and_with_it_proves_all(folder, capsys, monkeypatch):
     assert certify(folder, "final.jsonl", "c.pdf") == 0
     assert run(["key", "--public", str(folder / "owner.pem")]) == 0

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import json
+import re
 import subprocess
 import sys
+from dataclasses import replace
 from functools import cache
 from pathlib import Path
 from types import SimpleNamespace
@@ -21,7 +23,7 @@ from steadyhead.procedure.ledger import dump, read
 from steadyhead.records.entry import VERBS, Entry
 from steadyhead.services.entering import Entered
 from steadyhead.services.entering.saying import said
-from steadyhead.services.plan_files import PlanFile, plan_file
+from steadyhead.services.plan_files import PlanFile, plan_file, read_plan_file
 from steadyhead.services.planning import make_plan
 from steadyhead.services.running import JudgedRun
 from steadyhead.station import examples
@@ -47,6 +49,30 @@ def plan(tmp_path_factory: pytest.TempPathFactory) -> str:
     place = tmp_path_factory.mktemp("enter") / "first.plan"
     place.write_bytes(plan_file(made.procedure))
     return str(place)
+
+
+def test_a_folder_is_no_file_of_entries(plan, tmp_path, capsys):
+    assert enter(plan, str(tmp_path), "A4 air=yes", "--who", "Tam Oduya") == 2
+    told = " ".join(capsys.readouterr().err.split())
+    assert f"{tmp_path}: is a folder. Name the file the entries are kept in, e.g. {tmp_path}" in told
+
+
+@pytest.mark.parametrize("units", ["metric", "us"])
+@pytest.mark.parametrize("edges", [(-16449.0, 14551.0), (-16551.0, 15449.0)])
+def test_a_band_is_told_alike_wherever_one_entry_tells_it(plan, tmp_path, capsys, units, edges):
+    made = read_plan_file(Path(plan).read_bytes()).procedure
+    node = made.node("B2")
+    bands = tuple(replace(one, low=edges[0], high=edges[1]) for one in node.expect)
+    odd = replace(made, nodes=tuple(replace(one, expect=bands) if one is node else one for one in made.nodes))
+    (tmp_path / "odd.plan").write_bytes(plan_file(odd))
+    begun = ("--at", "2027-04-14T08:00+01:00", "--device", "tab-1", "--who", "Tam Oduya", "--units", units)
+    enter(str(tmp_path / "odd.plan"), str(tmp_path / "v.jsonl"), "B2 T3=-3bar", *begun)
+    seen = capsys.readouterr()
+    told = " ".join(f"{seen.out} {seen.err}".split())
+    figure = r"[−+]?\d+\.?\d* (?:bar|psi)"
+    found = re.findall(rf"(?:OUTSIDE|expected) ({figure} to {figure})", told)
+    assert len(found) == 2, told
+    assert len(set(found)) == 1, found
 
 
 @pytest.fixture

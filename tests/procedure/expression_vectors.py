@@ -115,6 +115,11 @@ class _Second:
         return _end(cls._numbers_of(arg), -1)
 
     @classmethod
+    def op_begun(cls, arg: Any, here: Any) -> Any:
+        found = (run for run in cls.of(arg["of"]) if second(arg.get("where", True), run) is True)
+        return cls.op_entry("order", next(found, None))
+
+    @classmethod
     def op_first(cls, arg: Any, here: Any) -> Any:
         test = arg.get("where", True)
         found = [run["value"] for run in cls.of(arg["of"]) if second(test, run) is True]
@@ -254,7 +259,7 @@ class _Second:
 
 OPERATORS = [
     *("lt", "le", "gt", "ge", "eq", "ne", "all", "any", "not", "add", "sub"),
-    *("mul", "div", "min", "max", "abs", "if", "table", "count", "last", "first", "least", "most"),
+    *("mul", "div", "min", "max", "abs", "if", "table", "count", "last", "first", "least", "most", "begun"),
 ]
 
 
@@ -291,7 +296,7 @@ def grown(rng: random.Random, depth: int, *, inside: bool = False) -> Any:
         return {op: [part(), part(), part()]}
     if op == "table":
         return table_at(part())
-    if op in ("count", "last", "first", "least", "most"):
+    if op in ("count", "last", "first", "least", "most", "begun"):
         name = rng.choice(["T3", ["H2.RV", "T3"], "dry", "missing", "act", ["*", "act"], ["*", "@action"]])
         where = {"where": grown(rng, depth - 1, inside=True)} if rng.random() < 0.7 else {}
         back = {"back": rng.randrange(3)} if op in ("first", "last") and rng.random() < 0.5 else {}

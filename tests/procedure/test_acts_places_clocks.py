@@ -150,7 +150,7 @@ def test_a_note_taken_back_is_told_and_stands_against_final_where_it_names_what_
 def test_nothing_of_the_station_lies_outside_and_nothing_outside_forbids_anything():
     inside = (
         *("outside.SO.setting", "outside.SO", "Outside so", "outside.spring of SO", "outside.IV1"),
-        *("outside.shut-off", "outside.pilot screw"),
+        *("outside.shut-off", "outside.pilot screw", "outside.bypass", "outside.by-pass valve"),
     )
     beyond = ("outside.ladder", "outside.pump", "outside.hatch")
     acts = [act("replace", thing) for thing in (*inside, *beyond)]

@@ -90,6 +90,16 @@ def test_the_vectors_are_many_and_meet_every_status():
     }
 
 
+def test_no_target_of_the_vectors_lies_past_its_limit_and_where_the_aim_does_it_is_told():
+    past = 0
+    for case in VECTORS["cases"]:
+        screw = screw_from(VECTORS["screws"][case["screw"]])
+        assert screw.limit <= 0.0 or case["advice"]["target"] <= screw.limit
+        assert case["advice"]["is_past"] is (0.0 < screw.limit < screw.target)
+        past += case["advice"]["is_past"]
+    assert past >= 5
+
+
 @pytest.mark.source(kind="pinned", ref="tests/vectors/advice.json, what this adviser gave")
 def test_the_advice_of_one_in_twenty_of_the_vectors_is_what_it_was():
     for index, case in enumerate(VECTORS["cases"][::20]):

@@ -109,6 +109,21 @@ def test_a_second_trip_is_not_hidden_by_noting_once_more_that_the_line_runs_clea
     assert _codes("restart", visit("restart", way, ROW), ROW) == set()
 
 
+def test_a_second_trip_is_not_hidden_by_noting_every_answer_before_it_once_more():
+    told = _beside(
+        visit("restart", PROVED, ROW), "J3", "T3", "position", {"thing": "SO", "is": "tripped"}, ""
+    )
+    told = _beside(told, "J3", "T3", "position", {"thing": "SO", "is": "open"}, "")
+    last = _found(told, "J6", "gauge")
+    for number, (step, name) in enumerate((("J1", "clear"), ("R8P", "stands"), ("J1", "clear")), start=11):
+        own = replace(
+            _found(told, step, name), id=f"0190ffff-0000-7000-8000-{number:012d}", device="tab-9",
+            device_seq=len(told) + number, t_device=last.t_device, clock_offset=last.clock_offset + number,
+        )  # fmt: skip
+        told = [*told, own]
+    assert ("RUN-08", "J2") in _codes("restart", told, ROW)
+
+
 def test_the_help_of_run_enter_lists_the_words_by_which_a_note_answers():
     root: Any = get_command(app)
     command = root.commands["run"].commands["enter"]

@@ -12,7 +12,7 @@ from steadyhead.cli.advise_text import advised_text
 from steadyhead.procedure.ledger import dump
 from steadyhead.procedure.plain import plain
 from steadyhead.records.entry import Entry, plain_entry
-from steadyhead.services.advising import Advised, advise_run
+from steadyhead.services.advising import Advised, advise_run, advised_data
 from steadyhead.services.plan_files import plan_file
 from steadyhead.services.running import judge_run
 from steadyhead.units import METRIC
@@ -84,6 +84,16 @@ def test_a_run_is_told_its_highest_reading_and_no_target_beyond_the_limit(statio
     assert f"To be reached at T3: until the shut-off acts, {most} at most." in text
 
 
+@pytest.mark.parametrize(("station", "is_past"), [(LANE, True), (ROW, False)])
+def test_the_target_as_data_is_never_past_the_limit_and_an_aim_past_it_is_told(station: str, is_past: bool):
+    found = told(run_at(5.1, station), station)
+    data = advised_data((found,))["screws"][0]
+    assert data["target_past_limit"] is is_past
+    assert data["target_pa"] == min(found.aim.target, data["limit_pa"])
+    text = " ".join(advised_text([found], METRIC).split())
+    assert ("lies below what this step aims at, 5.30 bar: stop at the limit." in text) is is_past
+
+
 def test_a_reading_that_fell_with_no_turn_counts_once_it_is_read_again():
     entries, device = begun("ES1.RV")
     entries += [shown(device, "ES1.RV", "first", 3.9), shown(device, "ES1.RV", "reading", 0.28)]
@@ -106,13 +116,17 @@ def wrong() -> dict[str, list[Entry]]:
     entries, device = begun("ES1.RV")
     coarse = device.make("instrument", {**GAUGE, "name": "TG-9", "class": 0.04})
     old = device.make("instrument", {**GAUGE, "name": "TG-9", "due": "2020-09-30"})
+    undated = device.make("instrument", {**GAUGE, "name": "TG-9", "due": ""})
     by = shown(device, "ES1.RV", "first", 3.5, instrument="TG-9")
+    bare = shown(device, "ES1.RV", "first", 3.5, instrument="")
     good = shown(device, "ES1.RV", "first", 3.5)
     shut = device.make("position", {"thing": "IV1", "is": "shut"}, "ES1.RV")
     return {
         "coarse": [*entries, coarse, by],
         "overdue": [*entries, old, by],
         "not described": [*entries, by],
+        "no due date": [*entries, undated, by],
+        "no gauge named": [*entries, bare],
         "inlet shut": [*entries, good, shut],
         "none": [*entries, good],
     }

@@ -8,7 +8,16 @@ from steadyhead.cli.showing import paragraph
 from steadyhead.records.advice import Advice
 from steadyhead.services.advising import Advised
 from steadyhead.units import UnitSet, say, say_most
-from steadyhead.visits.advising.words import AGAIN, COARSE, FIRST, LIVE, SAYS, sequence, turn_words
+from steadyhead.visits.advising.words import (
+    AGAIN,
+    COARSE,
+    FIRST,
+    LIVE,
+    PAST_LIMIT,
+    SAYS,
+    sequence,
+    turn_words,
+)
 
 
 def advised_text(found: Sequence[Advised], units: UnitSet) -> str:
@@ -41,6 +50,8 @@ def _screw(one: Advised, units: UnitSet) -> Iterator[str]:
         yield _line(f"Counted at {one.aim.step}: {' or '.join(one.feeds)}, at trickle, the shut-off open.")
     if told.status == "too soon":
         yield from (paragraph(text, 6, "    - ") for text in AGAIN[sequence(one.aim.step)])
+    if told.is_past:
+        yield _line(PAST_LIMIT.format(aim=_pressure(one.aim.target, units), limit=_limit(one, units)))
     if told.is_coarse and told.status != "coarse":
         yield _line(COARSE)
     if told.status not in ("read first", "needs first", "not counted"):
@@ -50,9 +61,12 @@ def _screw(one: Advised, units: UnitSet) -> Iterator[str]:
 def _target(one: Advised, units: UnitSet) -> str:
     """Return the reading it is brought to; of a run, where the shut-off is to act, the highest one."""
     if one.screw.step <= 0.0:
-        return _pressure(one.aim.target, units)
-    most = min(one.aim.target, one.screw.limit) if one.screw.limit > 0.0 else one.aim.target
-    return f"until the shut-off acts, {say_most(most, 'pressure', units)} at most"
+        return _limit(one, units) if one.screw.aims_past else _pressure(one.aim.target, units)
+    return f"until the shut-off acts, {say_most(one.screw.reached_at, 'pressure', units)} at most"
+
+
+def _limit(one: Advised, units: UnitSet) -> str:
+    return say_most(one.screw.limit, "pressure", units)
 
 
 def _turn(one: Advised, told: Advice, units: UnitSet) -> Iterator[str]:
@@ -62,7 +76,7 @@ def _turn(one: Advised, told: Advice, units: UnitSet) -> Iterator[str]:
     yield f"{what}: {middle}, between {low} and {high}."
     if is_gauge:
         if told.turn > 0.0:
-            limit = say_most(one.screw.limit, "pressure", units)
+            limit = _limit(one, units)
             at_worst = _pressure(told.worst, units)
             yield f"At worst {at_worst}; limit at this gauge, its error taken off: {limit}."
             if told.rate_most >= one.screw.most:

@@ -139,7 +139,7 @@ def _old(name: str, key: Key) -> dict[str, Any]:
     from steadyhead.services.certificates.verifying import verify
     from steadyhead.services.files import read_file
 
-    found = verify(read_file(name, LARGEST_PDF), key.public)
+    found = verify(read_file(name, LARGEST_PDF), key.public, name=name)
     if found.key != "yours":
         raise not_replaceable("another key signed it.")
     for part in found.parts:
@@ -188,7 +188,7 @@ def do_handover(asked: Asked, place: str) -> int:
     if not source:
         raise InputError("--station", "is missing.", "Name the station file, or the release of it.")
     content = read_file(asked.plan, LARGEST_PDF)
-    found = verify(content, _public(asked.key))
+    found = verify(content, _public(asked.key), name=asked.plan)
     proof = proof_for(source, asked.station or asked.release, without=asked.without_proof, keep_quick=False)
     judged = judge_file(source, asked.station or asked.release, _day_of(found), proof)
     mine = units_for(asked.units, station=judged.loaded.station, paper="plan")
@@ -233,7 +233,7 @@ def signed_record(name: str, loaded: Loaded) -> dict[str, Any]:
     from steadyhead.services.certificates.verifying import verify
     from steadyhead.services.files import read_file
 
-    found = verify(read_file(name, LARGEST_PDF))
+    found = verify(read_file(name, LARGEST_PDF), name=name)
     for part in (found.part("signature"), found.part("record")):
         if not part.proved:
             raise InputError(
@@ -264,7 +264,7 @@ def do_verify(file: str, sig: str, key: str, json: bool) -> int:
         from steadyhead.services.certificates.handover import certificate_in, checked
 
         pack, content = checked(content), certificate_in(content)
-    found = verify(content, _public(key), read_file(sig) if sig else None)
+    found = verify(content, _public(key), read_file(sig) if sig else None, file)
     if json:
         show_json(verified_data(found) | ({} if pack is None else {"pack": pack}))
     else:

@@ -233,4 +233,6 @@ def _advice(screw: Screw, state: State, status: Status, turn: float = 0.0) -> Ad
         play_low=state.play(TAIL),
         play_high=state.play(1.0 - TAIL),
         is_coarse=rate * screw.amounts[0] > FINE_SHARE * screw.window,
+        target=screw.reached_at,
+        is_past=screw.aims_past,
     )

@@ -17,6 +17,7 @@ An expression is JSON: a number, text, ``true``, ``false``, ``null``, or a map w
     {"last": {"of": NAME, "where": p, "back": 0}}       the newest such value, or the one ``back`` before it
     {"first": {"of": NAME, "where": p, "back": 0}}      the oldest such value, or the one ``back`` after it
     {"least": {"of": NAME, "where": p}}  {"most": …}    smallest and largest of such values that are numbers
+    {"begun": {"of": NAME, "where": p}}                 place in the order of judging of the oldest such entry
     {"time": NAME}  {"order": NAME}      corrected time [s] and place in the order of judging of the newest
     {"carried": [NAME, KEY]}             what else the newest carried: a key of its payload, ``who``, ``day``
     {"instrument": [NAME, KEY]}          of the instrument it was read with: `grammar.INSTRUMENT_KEYS`
@@ -220,6 +221,8 @@ def _over_entries(operator: str, argument: Mapping[str, Any], context: Context) 
     if operator in ("least", "most"):
         numbers = [float(taken.value) for taken in found if is_number(taken.value)]
         return (min if operator == "least" else max)(numbers, default=None)
+    if operator == "begun":
+        return _key_of(found[0], "order") if found else None
     back = argument.get("back", 0)
     if back >= len(found):
         return None

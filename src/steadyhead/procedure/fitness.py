@@ -67,8 +67,10 @@ def unfit(one: Input, row: Row, record: Record, beside: Collection[str]) -> tupl
     return tuple(found)
 
 
-MISLEADS = ("not described", "class not known", "too coarse", "division too coarse", "overdue", "zero off",
-            "measures another quantity", "beyond its range")  # fmt: skip
+MISLEADS = (
+    "no instrument", "not described", "class not known", "too coarse", "division too coarse", "no due date",
+    "overdue", "zero off", "measures another quantity", "beyond its range",
+)  # fmt: skip
 """What makes a gauge one that no turn is worked out from: its error is not the one taken off the limit."""
 
 

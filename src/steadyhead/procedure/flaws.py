@@ -15,9 +15,9 @@ def validate(procedure: Procedure) -> tuple[Flaw, ...]:
     """Return every flaw of a procedure; none for a sound one.
 
     Looked at: ids, needs, circles, choices, predicates and the inputs they read, expected bands, what proofs
-    rest on, words for all names. On each way: needs can be met, restore items opened are closed later,
-    nothing a proof rests on is touched after it. A step that raises a pressure says how to leave it and
-    carries the hazard.
+    rest on, words for all names, steps that are minded or advised for. On each way: needs can be met, restore
+    items opened are closed later, nothing a proof rests on is touched after it. A step that raises a pressure
+    says how to leave it and carries the hazard.
     """
     flaws: list[Flaw] = []
     for look in (_ids, _needs, _circles, _choices):
@@ -26,7 +26,7 @@ def validate(procedure: Procedure) -> tuple[Flaw, ...]:
             return tuple(flaws)
     for node in procedure.nodes:
         flaws += [*_reading(procedure, node), *_naming(procedure, node), *_raising(node)]
-    flaws += _resting(procedure)
+    flaws += [*_resting(procedure), *_minding(procedure)]
     for way in covering(procedure):
         flaws += _along(procedure, way)
     return tuple(dict.fromkeys(flaws))
@@ -161,6 +161,20 @@ def _resting(procedure: Procedure) -> list[Flaw]:
         for proof in node.depends_on
         if proof in proofs and proof in node.proves
     ]
+
+
+def _minding(procedure: Procedure) -> Iterator[Flaw]:
+    """Yield what the judge minds or the advice aims at, and the plan does not have."""
+    known, minding = {node.id for node in procedure.nodes}, procedure.minding
+    asked = [("minding.stops", step) for step in minding.stops]
+    asked += [("minding.trials", one.step) for one in minding.trials]
+    asked += [("minding.holds", one.step) for one in minding.holds]
+    asked += [("advice.aims", aim.step) for aim in procedure.advice.aims]
+    yield from (Flaw(where, f"names {step}, which is no step") for where, step in asked if step not in known)
+    screws = {screw.valve for screw in procedure.advice.screws}
+    for aim in procedure.advice.aims:
+        if aim.valve not in screws:
+            yield Flaw("advice.aims", f"brings {aim.valve} to a reading, which has no screw")
 
 
 def _along(procedure: Procedure, way: Way) -> Iterator[Flaw]:

@@ -14,7 +14,7 @@ LARGEST = 1e300
 Name = str | Sequence[str]
 ANY_STEP = "*"
 """Stands for any step in a pair of step and input."""
-OVER_ENTRIES = ("count", "first", "last", "least", "most")
+OVER_ENTRIES = ("count", "first", "last", "least", "most", "begun")
 """Operators that go over all entries of a name."""
 NO_READING = ("@action", "@choice", "@position", "@photo", "@note")
 """Inputs by which entries go that are no readings."""

@@ -8,6 +8,7 @@ from typing import Any
 
 from steadyhead.errors import InputError
 from steadyhead.findings import Amount
+from steadyhead.procedure.shape import check_plan
 from steadyhead.records.advice import advising_from, plain_advising
 from steadyhead.records.minding import minding_from, plain_minding
 from steadyhead.records.procedure import (
@@ -48,7 +49,7 @@ def from_json(stored: bytes) -> Procedure:
     Raises
     ------
     InputError
-        Not JSON, another format, or a field that is missing or of the wrong kind.
+        Not JSON, another format, or a field that is missing or of the wrong kind; the field is named.
     """
     try:
         data = json.loads(stored)
@@ -58,8 +59,11 @@ def from_json(stored: bytes) -> Procedure:
         got = data.get("format") if isinstance(data, dict) else type(data).__name__
         raise InputError("plan.format", f"got {got!r:.60}.", _other(got))
     try:
+        check_plan(data)
         return _read_procedure(data)
-    except (KeyError, TypeError, ValueError, AttributeError, IndexError) as problem:
+    except InputError:
+        raise
+    except (KeyError, TypeError, ValueError, AttributeError, IndexError, RecursionError) as problem:
         what = f"{type(problem).__name__} {problem}"
         raise InputError("plan", f"cannot be read: {what}.", "Give the file as it was written.") from None
 

@@ -114,6 +114,16 @@ class Screw:
     share: float
 
     @property
+    def aims_past(self) -> bool:
+        """What it is to be brought to lies past the limit of the section."""
+        return 0.0 < self.limit < self.target
+
+    @property
+    def reached_at(self) -> float:
+        """Reading it is brought to: the target, never past the limit. [Pa at the tap]"""
+        return self.limit if self.aims_past else self.target
+
+    @property
     def play_most(self) -> float:
         """The largest play of the table. [turn]"""
         return max(play for play, _ in self.gaps)
@@ -216,6 +226,10 @@ class Advice:
         Play that is still likely. [turn]
     is_coarse
         The smallest honest turn moves more than half the window, by the rate found so far.
+    target
+        Reading it is brought to, of a run the highest one; never past the limit. [Pa at the tap]
+    is_past
+        The limit lies below what the step aims at: it is brought no further than the limit.
     """
 
     valve: str
@@ -235,6 +249,8 @@ class Advice:
     play_low: float = 0.0
     play_high: float = 0.0
     is_coarse: bool = False
+    target: float = 0.0
+    is_past: bool = False
 
 
 def plain_screw(screw: Screw) -> dict[str, Any]:

@@ -46,6 +46,8 @@ class Attached:
         Bytes that somebody set behind it.
     laid
         What was laid in, in its order, with phrase and kind; a name may stand there twice.
+    stamp
+        Date and time that the files bear, UTC, as ``20270414152000``; of several, that of the last.
     """
 
     page: bytes
@@ -53,6 +55,7 @@ class Attached:
     exact: bool
     behind: bytes
     laid: tuple[Attachment, ...] = ()
+    stamp: str = ""
 
 
 def attach(page: bytes, files: Sequence[Attachment], stamp: str) -> bytes:
@@ -115,7 +118,7 @@ def taken_apart(content: bytes) -> Attached | None:
     made = _made_again(page, files, stamp)
     exact = made is not None and content.startswith(made)
     behind = content[len(made) :] if exact and made is not None else b""
-    return Attached(page, {file.name: file.content for file in files}, exact, behind, tuple(files))
+    return Attached(page, {file.name: file.content for file in files}, exact, behind, tuple(files), stamp)
 
 
 def _made_again(page: bytes, files: Sequence[Attachment], stamp: str) -> bytes | None:

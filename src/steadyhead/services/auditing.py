@@ -5,11 +5,13 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import Any
 
+from steadyhead.errors import InputError
 from steadyhead.findings import Finding, Severity
 from steadyhead.procedure.ledger import Ledger, read
 from steadyhead.records.job import Job
 from steadyhead.records.procedure import Procedure
 from steadyhead.services.judging import finding_data
+from steadyhead.services.plan_files import BEGINS
 from steadyhead.visits.audit import allows_final, audit, told_by_words
 from steadyhead.visits.audit.sheet import job_of, read_sheet
 from steadyhead.visits.audit.untold import agreed_notes, untold
@@ -49,6 +51,12 @@ def audit_record(
     InputError, InputErrors
         A sheet or entries that cannot be used. A bad line of entries is no error; the ledger names it.
     """
+    if sheet.startswith(BEGINS):
+        problem = "is a plan; the audit reads a record kept on paper, against the sheet of its job."
+        remedy = (
+            "Give the sheet, which begins with 'format: steadyhead/job/1'. By a plan: steadyhead run judge."
+        )
+        raise InputError(sheet_name, problem, remedy)
     job = read_sheet(sheet, sheet_name)
     ledger = read(entries, entries_name)
     return Audited(job, ledger, audit(job, ledger.standing))

@@ -61,10 +61,14 @@ def read_stream(source: BinaryIO | None, name: str, most: int = LARGEST_FILE) ->
     except OSError as problem:
         raise InputError(name, f"cannot be read: {problem.strerror}.", "Name a station file.") from None
     if len(content) > most and most != LARGEST_FILE:
-        raise InputError(name, f"is larger than {most / 1e6:.0f} MB.", "Name another file, or split it.")
+        raise InputError(name, f"is larger than {_size(most)}.", "Name another file, or split it.")
     if len(content) > most:
         raise InputError(name, "is larger than 4 MB; a station file is much smaller.", "Name another file.")
     return content
+
+
+def _size(count: int) -> str:
+    return f"{count / 1e6:.0f} MB" if count >= 1_000_000 else f"{count / 1e3:.0f} kB"
 
 
 def write_paper(

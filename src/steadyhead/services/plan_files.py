@@ -61,7 +61,7 @@ def _sound(stored: bytes, where: str) -> Procedure:
     procedure = from_json(stored)
     try:
         flaws = validate(procedure)
-    except (TypeError, ValueError, AttributeError, KeyError) as problem:
+    except (TypeError, ValueError, AttributeError, KeyError, RecursionError) as problem:
         raise InputError(where, f"holds no plan that can be followed: {problem!r:.60}.", _AGAIN) from None
     if flaws:
         told_flaws = "; ".join(f"{flaw.where} {flaw.what}" for flaw in flaws[:3])

@@ -55,9 +55,9 @@ RELIEF_WORD = "relief"
 CALLED = (
     "shut off", "shutoff", "shut offs", "trip", "trips", "tripped", "slam", "protection", "pilot", "pilots",
     "override", "switch", "contact", "contacts", RELIEF_WORD, "alarm", "alarms", "jumper", "bridge",
-    "bridged", "wedge", "wedged",
+    "bridged", "wedge", "wedged", "bypass", "by pass", "bypasses", "bypassed",
 )  # fmt: skip
-"""What people call what protects, and what they do to it; a pilot may be that of a shut-off."""
+"""What people call what protects or leads round it, and what they do to it; a pilot may be a shut-off's."""
 
 
 def minding(procedure: Procedure, station: Station) -> Minding:

@@ -33,6 +33,10 @@ CUT_OFF: dict[str, tuple[str, ...]] = {"R7R": (), "R7T": ("R7", "turns")}
 
 What a reset asks from that reading on stands in its step.
 """
+LOWERS, RAISED, BEFORE = ("Y7",), ".raised", "before"
+"""Steps that bring a raised reducer back, what they put right, and the reading by which it is back."""
+ACT = "act"
+"""Reading of a raise from which on the outlet stands raised; of one without it, the last pressure read."""
 LOCKED_SHUT = "left.locked"
 """How a bypass is left; the plan names its valves there, and in a proof only the bypass."""
 LOCKED = ("Y3", "R7T")
@@ -50,15 +54,17 @@ def holds(procedure: Procedure, shields: Iterable[Shield]) -> Iterator[Hold]:
         The outlet valves proved tight, with the steps that raise the outlet behind them.
     """
     listed = tuple(shields)
-    found: dict[tuple[str, str, bool], Hold] = {}
+    found: dict[tuple[str, str, bool, tuple[str, ...]], Hold] = {}
     for shield in listed:
         for step in shield.asks:
             if _base(step) not in WATCHED:
                 for part in shield.moved:
-                    found[step, part, False] = Hold(step, part)
+                    found[step, part, False, ()] = Hold(step, part)
     for node in procedure.nodes:
         for one in (*_watched(node, procedure, listed), *_locked(node, procedure, listed)):
-            found.setdefault((one.step, one.part, one.ends), one)
+            found.setdefault((one.step, one.part, one.ends, ()), one)
+        for one in _still_raised(node, procedure, listed):
+            found.setdefault((one.step, one.part, one.ends, one.since), one)
     yield from found.values()
 
 
@@ -89,6 +95,26 @@ def _locked(node: Node, procedure: Procedure, shields: tuple[Shield, ...]) -> It
         yield Hold(node.id, part)
         if CUT_OFF[base]:
             yield Hold(node.id, part, since=CUT_OFF[base], ends=True)
+
+
+def _still_raised(node: Node, procedure: Procedure, shields: tuple[Shield, ...]) -> Iterator[Hold]:
+    """Yield the outlet valves, from the last raise of a yearly proof until the reducer is read at duty (V1).
+
+    The last raise is the last of the plan, and each before it after which all others hang on a choice.
+    """
+    names = {one.name for one in node.inputs}
+    raised = {name for name in node.restores if name.partition("@")[0].endswith(RAISED)}
+    if _base(node.id) not in LOWERS or BEFORE not in names or not raised:
+        return
+    chosen = {name for choice in procedure.choices for _, _, opened in choice.options for name in opened}
+    for other in reversed([one for one in procedure.nodes if raised & set(one.opens)]):
+        parts = [part for shield in shields if other.id in shield.asks for part in shield.moved]
+        read = [one.name for one in other.inputs if one.quantity == "pressure" and one.unless is None]
+        acts = [name for name in read if name.partition(".")[0] == ACT]
+        for part in parts if read else ():
+            yield Hold(node.id, part, "", BEFORE, (other.id, (acts or read)[-1]))
+        if parts and other.id not in chosen:
+            return
 
 
 def _parts(node: Node, procedure: Procedure, shields: tuple[Shield, ...]) -> tuple[str, ...]:

@@ -7,6 +7,7 @@ from typing import Any
 
 import pytest
 
+from steadyhead.findings import tell
 from steadyhead.procedure.ledger import dump
 from steadyhead.services.baselines import fit_run
 from steadyhead.services.certificates.making import (
@@ -68,6 +69,9 @@ def test_a_run_signed_as_final_with_a_stale_proof_gets_none_and_the_list_of_what
     assert codes(refused)[0] == "RUN-71"
     assert "RUN-12" in codes(refused)
     assert refused.value.findings[0].params["count"] == len(refused.value.findings) - 1
+    many = len(refused.value.findings) - 1
+    said = f"{many} thing stands" if many == 1 else f"{many} things stand"
+    assert tell(refused.value.findings[0]).statement == f"Signed as final; {said} against that."
 
 
 def test_the_same_run_signed_as_provisional_gets_one_that_says_what_is_stale():
@@ -87,6 +91,7 @@ def test_entries_after_the_signature_ask_for_a_new_one():
     with pytest.raises(NotCertified) as refused:
         record_of(judged([*entries, turned]))
     assert codes(refused) == ["RUN-72"]
+    assert tell(refused.value.findings[0]).statement.startswith("1 entry was made after the last signature")
     again = late.make("sign", {"asks": "provisional"})
     assert record_of(judged([*entries, turned, again])).standing == "provisional"
 

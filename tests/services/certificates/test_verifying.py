@@ -87,6 +87,26 @@ def test_a_record_changed_in_place_is_named_and_the_page_is_not_taken_for_whole(
     assert found.page_proved
 
 
+def test_another_date_of_the_page_is_named_for_the_signature_covers_it():
+    for told in (b"/ModDate(D:2027", b"/CreationDate(D:2027"):
+        assert page().count(told) == 1
+        found = verify(pdf().replace(told, told[:-1] + b"6", 1), KEY.public)
+        assert (found.record_proved, found.page_proved) == (True, False)
+        assert "not the page that was signed" in found.part("page").words
+
+
+def test_another_date_of_the_files_laid_in_is_named_though_all_else_is_as_signed():
+    old = b"/ModDate(D:20270414121640Z)"
+    assert pdf().count(old) == 4
+    found = verify(pdf().replace(old, b"/ModDate(D:20260414121640Z)"), KEY.public)
+    assert (found.record_proved, found.page_proved) == (True, False)
+    told = "bear another date than the record: 20260414121640 UTC, signed at 2027-04-14T13:16:40+01:00."
+    assert told in found.part("page").words
+    one = verify(pdf().replace(old, b"/ModDate(D:20260414121640Z)", 1), KEY.public)
+    assert not one.page_proved
+    assert "the part behind it was changed" in one.part("page").words
+
+
 def test_a_record_of_other_length_is_named():
     changed = pdf().replace(b'"standing":"final","statement"', b'"standing":"final ","statement"')
     found = states(changed)
@@ -178,12 +198,24 @@ def test_a_signature_that_is_none_is_refused_without_a_fault(kept):
 
 @pytest.mark.parametrize("cut", [1, 500, 5_000, 60_000, 200_000, 400_000])
 def test_a_file_cut_off_at_its_end_is_never_proved_whole(cut):
-    assert not verify(pdf()[:-cut], KEY.public).all_proved
+    found = verify(pdf()[:-cut], KEY.public)
+    assert not found.all_proved
+    if cut > 5:
+        told = (
+            f"cut short or damaged: its bytes end, after {len(pdf()) - cut:,}, before the end mark of a PDF."
+        )
+        assert found.part("signature").proved or told in found.part("signature").words
+        assert told in found.part("page").words
+    kept = verify(pdf()[: len(page()) - cut], KEY.public, certified().signature)
+    told = f"its bytes end, after {len(page()) - cut:,}, before the {len(page()):,} bytes that the page had"
+    assert told in kept.part("page").words
 
 
 def test_any_other_file_is_refused():
-    with pytest.raises(InputError):
-        verify(b"PK\x03\x04", KEY.public)
+    with pytest.raises(InputError, match=r"some\.zip: is no PDF"):
+        verify(b"PK\x03\x04", KEY.public, name="some.zip")
+    with pytest.raises(InputError, match="none: is empty"):
+        verify(b"", KEY.public, name="none")
 
 
 def test_the_addition_is_read_by_another_program():

@@ -69,6 +69,11 @@ WAYS: Mapping[str, Mapping[str, str]] = {
 def values(procedure: Procedure) -> dict[tuple[str, str], Any]:
     """Return readings as they would be: three runs near the trip, a lock-up that rises a little."""
     limits = procedure.limits
+    if "trip" not in limits:  # of several streams, or without a shut-off: what the walk itself notes
+        return {
+            ("A2", "permits"): "entry E-31, discharge D-9",
+            ("A3", "told"): "desk 08:00, fire service 08:04",
+        }
     trip, lockup, trickle = limits["trip"], limits["lockup"], limits["trickle"]
     found: dict[tuple[str, str], Any] = {
         ("H2.RV", "first"): lockup - 0.06 * BAR,

@@ -20,7 +20,7 @@ ENTRIES: Final[tuple[Entry, ...]] = (
     Entry(
         "RUN-71",
         "signed as final, and something stands against it",
-        "Signed as final; {count} things stand against that.",
+        "Signed as final; {many} against that.",
         "A final certificate says that nothing is open.",
         "Put them right and sign again, or sign as provisional.",
         sources=(f"{_HB} 3.2 K1, 3.3",),
@@ -28,7 +28,7 @@ ENTRIES: Final[tuple[Entry, ...]] = (
     Entry(
         "RUN-72",
         "entries after the signature",
-        "{count} entries were made after the last signature ({what}), the first of them {first}.",
+        "{many} made after the last signature ({what}), the first of them {first}.",
         "What was signed is not what stands there now. Corrections, voids, deviations, persons, instruments "
         "and notes count too; only what the plan puts after signing does not.",
         "Look through what was entered, then sign again.",

@@ -351,7 +351,7 @@ export function advise(screw, events, { others = 0, waits = false } = {}) {
   for (const event of events) happened(screw, state, event)
   const [status, turn] = decide(screw, state, waits)
   const isUnseen = screw.sees === "act", isKnown = state.reading !== null && state.fits
-  const noise = isUnseen ? 0 : screw.reading, at = state.reading ?? 0
+  const noise = isUnseen ? 0 : screw.reading, at = state.reading ?? 0, isPast = screw.limit > 0 && screw.limit < screw.target
   const [low, middle, high] = [TAIL, 0.5, 1 - TAIL].map((part) => (isKnown ? quantile(state, turn, part, noise) : 0))
   const most = isUnseen ? at : worst(screw, state.bound, turn), rate = quantileOf(state, "rate", 0.5)
   return { valve: screw.valve, status, turn, low, middle, high,
@@ -361,7 +361,8 @@ export function advise(screw, events, { others = 0, waits = false } = {}) {
     rate_low: quantileOf(state, "rate", TAIL), rate, rate_high: quantileOf(state, "rate", 1 - TAIL),
     rate_most: rateAt(screw, state.bound, state.bound.turned), play_low: quantileOf(state, "play", TAIL),
     play_high: quantileOf(state, "play", 1 - TAIL),
-    is_coarse: rate * screw.amounts[0] > FINE_SHARE * screw.window }
+    is_coarse: rate * screw.amounts[0] > FINE_SHARE * screw.window,
+    target: isPast ? screw.limit : screw.target, is_past: isPast }
 }
 
 // Return what a step rests on and that does not stand, as lacking in advice_needs.py; states by id and name.

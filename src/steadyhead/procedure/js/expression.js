@@ -97,6 +97,7 @@ function overEntries(operator, argument, context) {
     if (numbers.length === 0) return null
     return numbers.reduce(operator === "least" ? (a, b) => (b < a ? b : a) : (a, b) => (b > a ? b : a))
   }
+  if (operator === "begun") return all.length === 0 ? null : keyOf(all[0], "order")
   const back = argument.back ?? 0
   if (back >= all.length) return null
   return plain(all[operator === "first" ? back : all.length - 1 - back].value)

@@ -23,8 +23,8 @@ export function unfits(one, row, record, beside) {
   return [...place(one, row, beside), ...instrument(one, row, record), ...stillness(one, row)]
 }
 
-const MISLEADS = ["not described", "class not known", "too coarse", "division too coarse", "overdue", "zero off",
-  "measures another quantity", "beyond its range"]
+const MISLEADS = ["no instrument", "not described", "class not known", "too coarse", "division too coarse", "no due date",
+  "overdue", "zero off", "measures another quantity", "beyond its range"]
 
 // The tap whose newest reading came by a gauge that no turn of a step may be worked out from.
 export function misledNow(record, step) {

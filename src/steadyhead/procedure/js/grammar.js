@@ -3,7 +3,7 @@
 export const DEEPEST = 40
 export const LARGEST = 1e300
 export const ANY_STEP = "*"
-export const OVER_ENTRIES = ["count", "first", "last", "least", "most"]
+export const OVER_ENTRIES = ["count", "first", "last", "least", "most", "begun"]
 export const INSTRUMENT_KEYS = ["low", "high", "class", "division", "zero", "error", "due"]
 
 export const isNumber = (value) => typeof value === "number"

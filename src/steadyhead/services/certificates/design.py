@@ -167,9 +167,10 @@ def identity_of(station: Station, sheet: DesignSheet, units: UnitSet) -> tuple[R
     """Return which station this is, and what rides on it."""
     who = station.station
     rows: list[Row] = [(name, value) for name, value in identity_rows(station, units)]
+    has_fire = who.fire_water or station.demand.fire is not None
     serves = [
         f"sensitive consumers: {who.sensitive_consumers}" if who.sensitive_consumers else "",
-        "fire water passes through" if who.fire_water else "",
+        "fire water passes through" if has_fire else "",
         "no other feed" if not station.zone.other_feed else "",
     ]
     rows += [
@@ -179,6 +180,7 @@ def identity_of(station: Station, sheet: DesignSheet, units: UnitSet) -> tuple[R
             "Criticality",
             "; ".join(filter(None, serves)) or "no sensitive consumers stated; rank: owner's list",
         ),
+        *(() if has_fire else (("Fire water", "none stated to pass through"),)),
         ("Drawing", "station file as attached to the design sheet"),
     ]
     return tuple(rows)

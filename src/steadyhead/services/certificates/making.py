@@ -31,6 +31,8 @@ from steadyhead.visits.certifying.papers import after
 from steadyhead.visits.certifying.seen import kept
 
 SIGNED = "steadyhead/signature/1"
+STAMP = "%Y%m%d%H%M%S"
+"""How the time of signing stands in the files laid in, UTC."""
 RECORD, SIGNATURE, PLAN, ENTRIES = "record.json", "signature.json", "plan.plan", "entries.jsonl"
 PAGE_FILES = (RECORD, PLAN, ENTRIES)
 LAID = {
@@ -102,7 +104,12 @@ def record_of(
     standing: Standing = "final" if not problems and _asks(seen) == "final" else "provisional"
     if not problems and standing == "final" and not run.is_final:
         blocks = [finding for finding, by in against_final(run, units) if not by]
-        problems = [_finding("RUN-71", "sign", count=len(blocks)), *blocks]
+        problems = [
+            _finding(
+                "RUN-71", "sign", count=len(blocks), many=_many(len(blocks), "thing stands", "things stand")
+            ),
+            *blocks,
+        ]
     if problems:
         raise NotCertified(problems)
     made = certificate(
@@ -154,6 +161,10 @@ def _seen(run: JudgedRun, units: UnitSet) -> Seen:
     )
 
 
+def _many(count: int, one: str, more: str) -> str:
+    return f"{count} {one if count == 1 else more}"
+
+
 def _finding(code: str, subject: str, severity: Severity = Severity.STOP, **params: Any) -> Finding:
     return Finding(code, subject, severity, params)
 
@@ -166,7 +177,8 @@ def _unsigned(seen: Seen) -> list[Finding]:
         entry = seen.entry[signs[-1].entry]
         late = after(seen, entry)
         first = late[0].id if late else entry.id
-        return [_finding("RUN-72", "sign", count=len(late), first=first, what=_kinds(late))]
+        many = _many(len(late), "entry was", "entries were")
+        return [_finding("RUN-72", "sign", count=len(late), many=many, first=first, what=_kinds(late))]
     return []
 
 
@@ -296,7 +308,7 @@ def sealed(record: Certificate, page: bytes, files: Sequence[Attachment], key: K
 
 def stamp(record: Certificate) -> str:
     """Return the time of signing as files bear it, in UTC."""
-    return datetime.fromisoformat(record.signed_at).astimezone(UTC).strftime("%Y%m%d%H%M%S")
+    return datetime.fromisoformat(record.signed_at).astimezone(UTC).strftime(STAMP)
 
 
 def files_of(run: JudgedRun, stored: bytes, plan: bytes) -> tuple[Attachment, ...]:

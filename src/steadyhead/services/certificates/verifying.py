@@ -5,11 +5,12 @@ from __future__ import annotations
 import json
 from collections.abc import Mapping
 from dataclasses import dataclass
+from datetime import UTC, datetime
 from typing import Any, Literal
 
 from steadyhead.errors import InputError
 from steadyhead.reports.attaching import Attached, taken_apart
-from steadyhead.services.certificates.making import ENTRIES, HOW, LAID, PLAN, RECORD, SIGNATURE, SIGNED
+from steadyhead.services.certificates.making import ENTRIES, HOW, LAID, PLAN, RECORD, SIGNATURE, SIGNED, STAMP
 from steadyhead.services.signing import fingerprint, fits, from_text
 from steadyhead.station.canonical import canonical, sha256
 
@@ -82,7 +83,9 @@ class Verified:
         return all(part.proved for part in self.parts) and self.key == "yours"
 
 
-def verify(content: bytes, public: bytes | None = None, kept: bytes | None = None) -> Verified:
+def verify(
+    content: bytes, public: bytes | None = None, kept: bytes | None = None, name: str = "FILE"
+) -> Verified:
     """Return what can be proved of a certificate file.
 
     Parameters
@@ -93,6 +96,8 @@ def verify(content: bytes, public: bytes | None = None, kept: bytes | None = Non
         Public key to compare with, 32 bytes; None: the key is not compared, and nothing counts as proved.
     kept
         A signature kept apart from the file; None: the one inside is taken.
+    name
+        Name of the file, for messages.
 
     Raises
     ------
@@ -100,7 +105,8 @@ def verify(content: bytes, public: bytes | None = None, kept: bytes | None = Non
         No PDF.
     """
     if not content.startswith(b"%PDF"):
-        raise InputError("FILE", "is no PDF.", "Name the certificate as it was handed over.")
+        problem = "is no PDF." if content else "is empty."
+        raise InputError(name, problem, "Name the certificate as it was handed over.")
     apart = taken_apart(content)
     inside = apart.files.get(SIGNATURE) if apart else None
     told = _signature(kept if kept is not None else inside)
@@ -108,7 +114,7 @@ def verify(content: bytes, public: bytes | None = None, kept: bytes | None = Non
     assert isinstance(signed, dict)
     key = from_text(told.get("key"))
     parts = (
-        _is_signed(told, key, lacks=kept is None and inside is None),
+        _is_signed(told, key, _cut(content, signed), lacks=kept is None and inside is None),
         _page(content, apart, signed, kept),
         *(
             _file(name, word, apart, signed)
@@ -157,7 +163,21 @@ def _compared(key: bytes, public: bytes | None) -> KeyIs:
     return "yours" if key == public else "other"
 
 
-def _is_signed(told: Mapping[str, Any], key: bytes, *, lacks: bool) -> Part:
+def _cut(content: bytes, signed: Mapping[str, Any]) -> str:
+    """Return how a file is cut short: it ends before its page does, or its end mark; empty where not."""
+    length, whole = len(content), _whole(signed.get("page_bytes"))
+    if length < whole:
+        before = f"{whole:,} bytes that the page had as signed"
+    elif not content.rstrip().endswith(b"%%EOF"):
+        before = "end mark of a PDF"
+    else:
+        return ""
+    return f"The file is cut short or damaged: its bytes end, after {length:,}, before the {before}."
+
+
+def _is_signed(told: Mapping[str, Any], key: bytes, cut: str, *, lacks: bool) -> Part:
+    if lacks and cut:
+        return Part("signature", False, f"There is none in it. {cut} Take the file again from where it came.")
     if lacks:
         words = "There is none in the file: attachments were cut off, or another program saved it anew."
         return Part("signature", False, f"{words} Name the signature that was kept: --sig FILE.sig.")
@@ -195,6 +215,21 @@ def _other_files(apart: Attached, kept: bytes | None) -> str:
     return ""
 
 
+def _other_date(apart: Attached, signed: Mapping[str, Any]) -> str:
+    """Return how the dates of the files laid in differ from the record as signed; empty where not."""
+    stored, listed = apart.files.get(RECORD, b""), signed.get("files")
+    if not isinstance(listed, dict) or listed.get(RECORD) != sha256(stored):
+        return ""
+    told = _line(_record(stored).get("signed_at", ""))
+    try:
+        wanted = datetime.fromisoformat(told).astimezone(UTC).strftime(STAMP)
+    except ValueError:
+        return ""
+    if apart.stamp == wanted:
+        return ""
+    return f"The files laid in bear another date than the record: {apart.stamp} UTC, signed at {told}."
+
+
 def _is_canonical(stored: bytes) -> bool:
     try:
         return canonical(_signature(stored)) == stored
@@ -205,15 +240,18 @@ def _is_canonical(stored: bytes) -> bool:
 def _page(content: bytes, apart: Attached | None, signed: Mapping[str, Any], kept: bytes | None) -> Part:
     wanted = signed.get("page_sha256")
     page = content if apart is None else apart.page
+    cut = _cut(content, signed)
     if not wanted:
-        return Part("page", False, "No hash of it is at hand.")
+        return Part("page", False, cut or "No hash of it is at hand.")
     if sha256(page) != wanted:
         length = _whole(signed.get("page_bytes"))
         if apart is None and sha256(content[:length]) == wanted and content[length:].strip():
             return Part("page", False, f"Something was set behind it. {_ADDED}")
-        return Part("page", False, "It is not the page that was signed.")
+        return Part("page", False, cut or "It is not the page that was signed.")
     if apart is None:
         return Part("page", True, "Byte for byte as signed; what was laid in behind it is gone.")
+    if not apart.exact and cut:
+        return Part("page", False, f"Its bytes are as signed. {cut}")
     if not apart.exact:
         return Part("page", False, f"Its bytes are as signed, but the part behind it was changed. {_ADDED}")
     if apart.behind.strip():
@@ -221,7 +259,7 @@ def _page(content: bytes, apart: Attached | None, signed: Mapping[str, Any], kep
         return Part(
             "page", False, f"{count} bytes were set behind the signed file, and may lie over it. {_ADDED}"
         )
-    other = _other_files(apart, kept)
+    other = _other_files(apart, kept) or _other_date(apart, signed)
     if other:
         return Part("page", False, f"Its bytes are as signed. {other} {_ADDED}")
     return Part("page", True, "Byte for byte as signed, and nothing is laid over it.")

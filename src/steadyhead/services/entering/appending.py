@@ -61,8 +61,11 @@ def append(place: str, make: Callable[[bytes], bytes], most: int) -> tuple[bytes
 def _opened(path: Path, place: str) -> Iterator[BinaryIO]:
     try:
         if path.is_dir():
-            raise InputError(place, "is a folder.", "Name a file of entries.")
+            at = str(path / "entries.jsonl")
+            raise InputError(place, "is a folder.", f"Name the file the entries are kept in, e.g. {at}")
         handle = os.open(path, os.O_RDWR | os.O_CREAT | getattr(os, "O_BINARY", 0), 0o644)
+    except InputError:
+        raise
     except (OSError, ValueError) as problem:
         reason = getattr(problem, "strerror", None) or "the name cannot be used"
         raise InputError(place, f"cannot be written: {reason}.", "Choose another place.") from None

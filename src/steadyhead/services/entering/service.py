@@ -219,8 +219,9 @@ def _may_sign(plan: bytes, content: bytes, fresh: Sequence[Entry]) -> None:
     if stands:
         codes = ", ".join(dict.fromkeys(f"{one.code} {one.subject}" for one in stands[:6]))
         more = f" and {len(stands) - 6} more" if len(stands) > 6 else ""
+        noun = "thing stands" if len(stands) == 1 else "things stand"
         remedy = "See run judge. Put it right, record deviations, or sign as provisional."
-        raise InputError("sign", f"{len(stands)} things stand against final: {codes}{more}.", remedy)
+        raise InputError("sign", f"{len(stands)} {noun} against final: {codes}{more}.", remedy)
 
 
 def _gallons(words: Sequence[str]) -> list[str]:

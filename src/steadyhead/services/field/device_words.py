@@ -12,7 +12,7 @@ from steadyhead.services.running_words import CLOCK, DEVIATION, MEND, STRAY, TOO
 from steadyhead.units import UnitSet
 from steadyhead.units.display import format_value, say, usual_digits
 from steadyhead.units.table import KINDS, UNITS, Unit, to_si
-from steadyhead.visits.advising.words import AGAIN, COARSE, FIRST, LIVE, SAYS
+from steadyhead.visits.advising.words import AGAIN, COARSE, FIRST, LIVE, PAST_LIMIT, SAYS
 
 ROUNDS = (1000.0, 100.0, 10.0, 1.0)
 """Figures below which a unit may be printed with one more decimal. [1]"""
@@ -97,6 +97,7 @@ def advice_table() -> dict[str, Any]:
         "says": dict(SAYS),
         "again": {name: list(texts) for name, texts in AGAIN.items()},
         "coarse": COARSE,
+        "past_limit": PAST_LIMIT,
         "first": FIRST,
         "live": LIVE,
     }

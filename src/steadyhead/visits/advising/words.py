@@ -47,6 +47,12 @@ COARSE = (
     "Expect to set it more than once, or fit a softer spring."
 )
 
+PAST_LIMIT = (
+    "The limit at this gauge, {limit}, lies below what this step aims at, {aim}: stop at the limit. Before "
+    "more is raised: a finer gauge, or a test limit that was looked at again and written down."
+)
+"""Told where the aim of a step lies past the limit of its section."""
+
 AGAIN: Mapping[str, tuple[str, ...]] = {
     "upstream": (
         "The outlet stays up, for the reducer is shut as well: lower the reducer below the reset value.",

@@ -21,6 +21,8 @@ from steadyhead.visits.certifying.statement import statement
 from steadyhead.visits.certifying.tested import tests
 
 __all__ = ["PROVED", "Seen", "certificate", "in_words", "number_of"]
+STANDS_IN = ".stands_in"
+"""How the proof ends that one reducer takes over from another."""
 NUMBER_DIGITS = 6
 """Digits of the run's hash in a certificate's number: two runs of one day do not share it. [1]"""
 
@@ -42,6 +44,17 @@ def protects(seen: Seen) -> bool:
     proofs = [one for one in seen.judgement.proofs if one.name in never and one.state != "not on this way"]
     items = [one for one in seen.judgement.items if one.name in never]
     return all(one.state == "valid" for one in proofs) and all(one.state != "open" for one in items)
+
+
+def _monitor(seen: Seen) -> tuple[str, str] | None:
+    """Return the day a second reducer was proved to take over, and what was; None where there is none.
+
+    The day is empty where it is not proved.
+    """
+    found = next((one for one in papers.proofs(seen) if one.name.endswith(STANDS_IN)), None)
+    if found is None:
+        return None
+    return found.at[:10] if found.state == "valid" and protects(seen) else "", found.words
 
 
 def certificate(
@@ -78,6 +91,7 @@ def certificate(
     every = (found, lockups(seen), alarms(seen), flows(seen))
     left = settings(seen, *every)
     places_found, places_left = papers.positions(seen)
+    methods = tuple(trip.method for trip in found) or None
     proved = max((trip.at[:10] for trip in found), default="") if protects(seen) else ""
     noted = papers.deviations(seen)
     return Certificate(
@@ -100,6 +114,6 @@ def certificate(
         proofs=papers.proofs(seen), restored=restored(seen), against=tuple(against), told=tuple(told),
         deviations=noted, amended=papers.amended(seen), notes=papers.notes(seen), photos=papers.photos(seen),
         signatures=papers.signatures(seen), replaces=replaces,
-        statement=statement(standing, proved, tuple(t.method for t in found) or None, len(noted)),
+        statement=statement(standing, proved, methods, len(noted), _monitor(seen)),
         entries=len(entries), entries_sha256=sha256(dump(entries)), last_entry=entries[-1].id,
     )  # fmt: skip

@@ -17,12 +17,18 @@ DEFERRING = (
 )
 NOT_PROVED = "Protection is not shown as proved: something it rests on does not stand in this record."
 NO_TRIP = "No trip proof belongs to this run: the last certificate that has one says when it was proved."
+NO_SHUT_OFF = "No shut-off stands in this station, so no trip is proved."
+STANDS_IN = "Shown as proved on {day}: {what}; not a guarantee of future performance."
 NO_DEFERRAL = "No deferral of a proof is recorded in this run."
 PROVISIONAL = "Provisional: protection is not shown as proved where this record says stale, refused or open."
 
 
 def statement(
-    standing: str, proved: str, methods: tuple[str, ...] | None, deviations: int
+    standing: str,
+    proved: str,
+    methods: tuple[str, ...] | None,
+    deviations: int,
+    monitor: tuple[str, str] | None = None,
 ) -> tuple[str, ...]:
     """Return the sentences of the statement.
 
@@ -36,9 +42,15 @@ def statement(
         How trips were proved; None: no trip belongs to this run.
     deviations
         How many were recorded.
+    monitor
+        Of a station protected by a second reducer: day it was proved to take over, ISO, empty where it is
+        not; and what was proved.
     """
     lines = [TESTED]
-    if methods is None:
+    if methods is None and monitor is not None:
+        lines.append(NO_SHUT_OFF)
+        lines.append(STANDS_IN.format(day=monitor[0], what=monitor[1]) if monitor[0] else NOT_PROVED)
+    elif methods is None:
         lines.append(NO_TRIP)
     elif proved:
         by = " and ".join(dict.fromkeys(methods))

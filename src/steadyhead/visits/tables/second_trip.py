@@ -33,7 +33,7 @@ def tripped(trip: Trip, *unproved_ways: str) -> Iterator[Expression]:
     """
     own: Expression = {"eq": [{"entry": "thing"}, trip.shut_off.id]}
     flushed: Expression = {"any": [_since(["J1", "clear"]), _since(["R8P", "stands"])]}
-    unproved: Expression = {"all": [chosen("R8", *unproved_ways), _since(["R8", "@choice"])]}
+    unproved: Expression = {"all": [chosen("R8", *unproved_ways), _since(["R8", "@choice"], *unproved_ways)]}
     at: Expression = {
         "any": [
             *({"eq": [{"entry": "step"}, step]} for step in SERVED),
@@ -46,6 +46,10 @@ def tripped(trip: Trip, *unproved_ways: str) -> Iterator[Expression]:
         yield {"gt": [{"count": {"of": ["*", name], "where": {"all": [own, said, at]}}}, 0]}
 
 
-def _since(name: list[str]) -> Expression:
-    """Return the predicate of an entry: it was made after the newest answer of an input."""
-    return {"gt": [{"entry": "order"}, {"order": name}]}
+def _since(name: list[str], *said: str) -> Expression:
+    """Return the predicate of an entry: it was made after the first answer of an input, noted again or not.
+
+    said: only what was answered so counts; left out: any answer.
+    """
+    where = {"where": {"any": [{"eq": [{"entry": "value"}, one]} for one in said]}} if said else {}
+    return {"gt": [{"entry": "order"}, {"begun": {"of": name, **where}}]}

@@ -336,7 +336,8 @@ export function deviation(book, given) {
 export function sign(table, book, step, asks, given = {}, against = []) {
   if (!["final", "provisional"].includes(asks)) refuse("sign", `got '${asks}'.`, "Sign as final or as provisional.")
   if (asks === "final" && against.length > 0) {
-    refuse("sign", `${against.length} things stand against final.`, "Put it right, record deviations, or sign as provisional.")
+    const noun = against.length === 1 ? "thing stands" : "things stand"
+    refuse("sign", `${against.length} ${noun} against final.`, "Put it right, record deviations, or sign as provisional.")
   }
   const payload = { asks }
   for (const part of ["as_left", "as_found"]) {

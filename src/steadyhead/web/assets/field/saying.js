@@ -308,16 +308,19 @@ export function adviceLines(pack, advised) {
     lines.push(`Counted at ${advised.step}: ${advised.feeds.join(" or ")}, at trickle, the shut-off open.`)
   }
   if (told.status === "too soon") lines.push(...words.again[sequence(advised.step)].map((text) => `- ${text}`))
+  if (told.is_past) {
+    const [aim, limit] = [say(table, advised.target, "pressure"), sayMost(table, screw.limit, "pressure")]
+    lines.push(words.past_limit.replace("{limit}", limit).replace("{aim}", aim))
+  }
   if (told.is_coarse && told.status !== "coarse") lines.push(words.coarse)
   if (!["read first", "needs first", "not counted"].includes(told.status)) lines.push(...knownLines(table, advised))
   return lines
 }
 
 // The reading it is brought to; of a run, where the shut-off is to act, the highest one.
-function targetWords(table, { screw, target }) {
-  if (!(screw.step > 0)) return say(table, target, "pressure")
-  const most = screw.limit > 0 ? Math.min(target, screw.limit) : target
-  return `until the shut-off acts, ${sayMost(table, most, "pressure")} at most`
+function targetWords(table, { screw, advice: told }) {
+  if (!(screw.step > 0)) return told.is_past ? sayMost(table, screw.limit, "pressure") : say(table, told.target, "pressure")
+  return `until the shut-off acts, ${sayMost(table, told.target, "pressure")} at most`
 }
 
 function turnLines({ units: table, advice: words }, { advice: told, screw, tap }) {
