@@ -138,9 +138,16 @@ def said(*told: tuple[str, str]) -> Write:
     return write
 
 
+def by_the_clock(pen: Pen) -> None:
+    """Number the entries in the order of their times: a device numbers on as its clock does."""
+    for number, one in enumerate(sorted(pen.made, key=lambda each: str(each["t_device"])), 1):
+        one["device_seq"] = number
+
+
 def shut_first(pen: Pen, made: dict[str, Made]) -> None:
     said = pen.write("position", "", {"thing": "kettle", "is": "shut"})
     said["t_device"] = made["ok"]["t_device"].replace(":00+", ":30+")
+    by_the_clock(pen)
 
 
 def left_so(pen: Pen, made: dict[str, Made]) -> None:
@@ -153,3 +160,4 @@ def moved_between(pen: Pen, made: dict[str, Made]) -> None:
     made["heat"]["t_device"] = "2027-04-14T08:30:00+01:00"
     late = pen.do("open", "scale")
     late["t_device"] = made["second"]["t_device"].replace(":00+", ":30+")
+    by_the_clock(pen)

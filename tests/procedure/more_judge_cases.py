@@ -380,6 +380,16 @@ MORE: list[Case] = [
         {"told": [["RUN-03", "d1"]], "blocks": []},
     ),
     (
+        "a sync moved the clock of one device back: its later reading counts all the same",
+        _then(
+            lambda pen, made: made["heat"]["payload"].update(value=4.5e5),
+            lambda pen, made: pen.write(
+                "reading", "B1", {**made["heat"]["payload"], "value": 3.5e5}, clock_offset=-300.0
+            ),
+        ),
+        {"blocks": [["RUN-13", "lid"]]},
+    ),
+    (
         "one number twice on one device",
         _then(lambda pen, made: made["tick"].update(device_seq=11)),
         {"told": [["RUN-03", "d1"]]},

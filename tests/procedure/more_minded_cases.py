@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
+from tests.procedure.minded_writers import by_the_clock
 from tests.procedure.pen import Made, Pen
 
 Write = Callable[[Pen, dict[str, Made]], Any]
@@ -22,6 +23,7 @@ def _proved_again(pen: Pen, made: dict[str, Made]) -> None:
     pen.do("open", "scale")["t_device"] = made["second"]["t_device"].replace(":00+", ":30+")
     for name in ("first", "second"):
         pen.read("P", name, 1.0e5)["t_device"] = "2027-04-14T08:40:00+01:00"
+    by_the_clock(pen)
 
 
 def _counted(pen: Pen, made: dict[str, Made]) -> None:

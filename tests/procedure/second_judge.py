@@ -28,7 +28,19 @@ def clock(entry: dict[str, Any]) -> datetime:
 
 
 def sorted_record(entries: list[dict[str, Any]]) -> list[dict[str, Any]]:
-    return sorted(entries, key=lambda e: (clock(e), e["device"], e["device_seq"], e["id"]))
+    """By the clock, but no later than what its device numbered next, if that is ten minutes back at most."""
+    place = {}
+    for device in {entry["device"] for entry in entries}:
+        mine = [entry for entry in entries if entry["device"] == device]
+        behind = None
+        for entry in sorted(mine, key=lambda e: (e["device_seq"], clock(e), e["id"]), reverse=True):
+            place[entry["id"]] = clock(entry)
+            if entry.get("typed_at") is not None:
+                continue
+            if behind is not None and timedelta(0) <= clock(entry) - behind <= timedelta(minutes=10):
+                place[entry["id"]] = behind
+            behind = place[entry["id"]]
+    return sorted(entries, key=lambda e: (place[e["id"]], e["device"], e["device_seq"], e["id"]))
 
 
 def amended(entries: list[dict[str, Any]]) -> list[dict[str, Any]]:

@@ -24,7 +24,12 @@ def _to_the_front(entries: Sequence[Entry], step: str) -> list[Entry]:
     moved = [one for one in entries if one.node == step]
     place = {one.id: number for number, one in enumerate(moved)}
     return [
-        replace(one, t_device=first.t_device, clock_offset=first.clock_offset - 3600.0 + 60.0 * place[one.id])
+        replace(
+            one,
+            device="tab-0",  # a device's own numbers tell its order: these were made by another one
+            t_device=first.t_device,
+            clock_offset=first.clock_offset - 3600.0 + 60.0 * place[one.id],
+        )
         if one.id in place
         else one
         for one in entries

@@ -52,10 +52,29 @@ def test_what_a_newer_program_wrote_beside_is_kept():
 
 
 def test_entries_stand_in_the_order_of_corrected_time_device_and_number():
-    late = line(id="1", t_device="2027-04-14T08:05:00+01:00", clock_offset=30.0)
-    early = line(id="2", t_device="2027-04-14T07:05:10Z")
+    late = line(id="1", device="f", t_device="2027-04-14T08:05:00+01:00", clock_offset=30.0)
+    early = line(id="2", device="e", t_device="2027-04-14T07:05:10Z")
     same = [line(id="3", device="c", device_seq=9), line(id="4", device_seq=2), line(id="5", device_seq=10)]
     assert [entry.id for entry in read(written(late, early, *same)).entries] == ["3", "4", "5", "2", "1"]
+
+
+def test_a_sync_that_moves_the_clock_of_a_device_does_not_turn_its_entries_round():
+    stop = line(id="1", device_seq=1, t_device="2027-04-14T08:05:40+01:00")
+    record = line(id="2", device_seq=2, t_device="2027-04-14T08:05:50+01:00", clock_offset=-60.0)
+    other = line(id="3", device="e", t_device="2027-04-14T08:05:20+01:00")
+    assert [entry.id for entry in read(written(record, other, stop)).entries] == ["1", "2", "3"]
+    typed = {**stop, "t_device": "2027-04-14T08:09:00+01:00", "typed_at": "2027-04-14T18:00:00+01:00"}
+    assert [entry.id for entry in read(written(record, typed, other)).entries] == ["2", "3", "1"]
+    old, new = read(written(record, stop)).entries
+    assert new.follows(old)
+    assert not old.follows(new)
+
+
+def test_a_clock_that_falls_back_by_hours_takes_nothing_with_it():
+    touch = line(id="1", device_seq=1, t_device="2027-04-14T08:05:40+01:00")
+    proof = line(id="2", device="e", t_device="2027-04-14T08:05:20+01:00")
+    reset = line(id="3", device_seq=2, t_device="2000-01-01T00:00:00Z")
+    assert [entry.id for entry in read(written(reset, proof, touch)).entries] == ["3", "2", "1"]
 
 
 @pytest.mark.source(kind="analytic", ref="2027-04-14T07:05Z is day 20922 of the epoch and 25,500 s")

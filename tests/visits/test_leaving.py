@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from dataclasses import replace
 from functools import cache
 
 import pytest
@@ -11,7 +12,16 @@ import pytest
 from steadyhead.errors import InputError, StationError
 from steadyhead.procedure.graph import covering, on_way
 from steadyhead.procedure.plain import from_json, to_json
-from steadyhead.records.parts import Drain, ExpansionVessel, IsolatingValve, Relief
+from steadyhead.records.parts import (
+    Drain,
+    ExpansionVessel,
+    IsolatingValve,
+    Reducer,
+    Relief,
+    ShutOff,
+    Tap,
+    Vent,
+)
 from steadyhead.records.procedure import Kind, Procedure
 from steadyhead.records.station import Station
 from steadyhead.station.examples import read
@@ -19,7 +29,7 @@ from steadyhead.station.examples.shelf import names
 from steadyhead.station.load import load
 from steadyhead.units import METRIC
 from steadyhead.visits import text
-from steadyhead.visits.leaving import left, unlisted
+from steadyhead.visits.leaving import label, left, unlisted
 from steadyhead.visits.plan import KINDS, build
 from steadyhead.visits.several.ways import has_several
 from steadyhead.visits.texts import say
@@ -89,6 +99,40 @@ def test_every_plan_lists_each_valve_drain_and_cock_of_the_station_with_its_stat
         assert unlisted(plan, wanted) == (), where
         seen += 1
     assert seen > 50
+
+
+def test_every_plan_lists_pilot_cocks_gauge_cocks_and_contacts_in_walking_order():
+    for where, of, plan in every():
+        listed = [name for name, _ in plan.left]
+        assert len(listed) == len(set(listed)), where
+        valves = [one for one in of.parts() if isinstance(one, ShutOff | Reducer)]
+        piloted = [one for one in valves if isinstance(one, ShutOff) or one.kind == "pilot-operated"]
+        assert {part.id for part in of.parts() if isinstance(part, Tap | Vent)} <= set(listed), where
+        for valve in piloted:
+            roots = {f"{valve.id}.sensing", "shared.sensing"} & {name.partition("@")[0] for name in listed}
+            assert roots, (where, valve.id)
+            assert f"{valve.id}.pilot" in listed, (where, valve.id)
+        for shut_off in (one for one in valves if isinstance(one, ShutOff)):
+            assert f"{shut_off.id}.feed" in listed, where
+            assert (f"{shut_off.id}.switch" in listed) == (shut_off.limit_switch is not None), where
+        assert ("alarm" in listed) == (of.alarm is not None), where
+        walked = [part.id for part in of.parts() if part.id in listed]
+        assert [name for name in listed if name in walked] == walked, where
+
+
+def test_a_run_may_say_of_everything_listed_that_it_stands_as_it_is_to_be_left():
+    for where, _, plan in every():
+        says = {one.thing: one.words for one in plan.minding.left}
+        assert [name for name, _ in plan.left if not says.get(name)] == [], where
+        told = [label(name, state) for name, state in plan.left]
+        assert not any("." in words for words in told), where
+
+
+def test_a_plan_made_before_cocks_were_listed_is_still_read():
+    plan = made(UP)
+    older = replace(plan, left=left(plan_stations.station(UP)))
+    assert from_json(to_json(older)).left == older.left
+    assert len(older.left) < len(plan.left)
 
 
 def test_no_plan_leaves_a_valve_shut_or_a_drain_open_by_omission():

@@ -14,7 +14,7 @@ from typing import Any
 
 from steadyhead.errors import InputError
 from steadyhead.procedure.entry_form import LARGEST, SPAN, entry_of
-from steadyhead.records.entry import FORMAT, Entry, plain_entry
+from steadyhead.records.entry import FORMAT, Entry, order_of, plain_entry
 from steadyhead.station.canonical import canonical
 
 LONGEST_LINE = 1_000_000
@@ -263,7 +263,8 @@ def _revised(entry: Entry, changes: list[Entry]) -> Standing:
 
 
 def _in_order(forms: Mapping[bytes, Entry]) -> tuple[Entry, ...]:
-    return tuple(entry for _, entry in sorted(forms.items(), key=lambda one: (one[1].order, one[0])))
+    place = order_of(forms.values())
+    return tuple(entry for _, entry in sorted(forms.items(), key=lambda one: (place[one[1].id], one[0])))
 
 
 class _Other(Exception):

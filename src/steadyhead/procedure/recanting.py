@@ -103,7 +103,7 @@ def _reading(
 
 def _failed(record: Record, mine: Ledger, old: Entry, amending: Entry) -> bool:
     """Return whether its step spoke against a reading up to when it was taken back, and not without it."""
-    before = [entry for entry in mine.entries if entry.order < amending.order]
+    before = [entry for entry in mine.entries if amending.follows(entry)]
     found = []
     for entries in (before, [entry for entry in before if entry.id != old.id]):
         laid = lay(record.procedure, gathered(entries).standing)
@@ -139,7 +139,7 @@ def _agreed(record: Record, old: Entry, last: Entry, known: frozenset[str]) -> b
         and row.text("to") in looked_at
         and folded(row.entry.who) in known - {folded(last.who), folded(looked_at[row.text("to")].who)}
         and names.part(row.text("thing")) != OUTSIDE
-        and row.entry.order > last.order
+        and row.entry.follows(last)
         for row in record.rows
     )
 

@@ -7,7 +7,7 @@ is worked out, never stored. Amounts are SI; what the person typed stands beside
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from datetime import UTC, date, datetime, timedelta, timezone
 from functools import lru_cache
@@ -190,8 +190,45 @@ class Entry:
 
     @property
     def order(self) -> tuple[int, str, int, str]:
-        """Key of the order of judging."""
+        """Key of the order of judging, as far as the clock of its device was not set meanwhile."""
         return (self.micros, self.device, self.device_seq, self.id)
+
+    def follows(self, other: Entry) -> bool:
+        """Return whether it comes after another one; within one device as in `order_of`."""
+        own = self.device == other.device and self.device_seq != other.device_seq
+        if own and not (self.by_hand or other.by_hand) and abs(self.micros - other.micros) <= CLOCK_SET:
+            return self.device_seq > other.device_seq
+        return self.order > other.order
+
+
+CLOCK_SET = 600_000_000
+"""By how much a sync sets a device's clock back at most, to be taken for a setting. [µs] Own estimate."""
+
+
+def order_of(entries: Iterable[Entry]) -> dict[str, tuple[int, str, int, str]]:
+    """Return the key of the order of judging of each entry, by its id.
+
+    The corrected time, between devices. The entries of one device stand in the order of its own numbers
+    where its clock was set back by `CLOCK_SET` at most, at a sync: an earlier entry counts as no later than
+    the next one. A clock that is wrong by more is no setting, and says nothing of the entries before; a time
+    that was given by hand counts as it is.
+
+    Examples
+    --------
+    >>> made = [Entry(f"e{n}", "", "", "tab-1", n, "note", {}, "", f"2027-04-14T09:{m}:00Z")
+    ...         for n, m in ((1, "07"), (2, "06"), (3, "08"))]
+    >>> sorted(order_of(made), key=order_of(made).__getitem__)
+    ['e1', 'e2', 'e3']
+    """
+    found: dict[str, tuple[int, str, int, str]] = {}
+    latest: dict[str, int] = {}
+    for entry in sorted(entries, key=lambda one: (one.device_seq, one.micros, one.id), reverse=True):
+        at = entry.micros
+        if not entry.by_hand:
+            after = latest.get(entry.device, at)
+            at = latest[entry.device] = after if 0 <= at - after <= CLOCK_SET else at
+        found[entry.id] = (at, entry.device, entry.device_seq, entry.id)
+    return found
 
 
 _EPOCH = datetime(1970, 1, 1, tzinfo=UTC)

@@ -26,6 +26,7 @@ from steadyhead.station.layout import read_layout
 from steadyhead.units import METRIC, UnitSet, say, say_most
 from steadyhead.visits.dials import PlanUnits, dials, plan_units
 from steadyhead.visits.drains import PlaceUse, allowed_at, by_place
+from steadyhead.visits.leaving import label
 from steadyhead.visits.rules import in_short, rule_number
 from steadyhead.visits.tables.defaults import AFTER, BEFORE
 from steadyhead.visits.texts import say as tell_message
@@ -108,7 +109,7 @@ def pdf(
     data["course"] = courses(tell, names)
     data["groups"] = groups(tell, names)
     data["restore"] = restores(tell, names)
-    data["left"] = [[name, tell(state)] for name, state in procedure.left]
+    data["left"] = [[label(name, state), tell(state)] for name, state in procedure.left]
     data["minutes"] = _working_time(procedure)
     return render("plan", data, files, date=day)
 

@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import datetime
 from typing import Any
 
 from steadyhead.errors import InputError
-from steadyhead.findings import Finding, Severity
+from steadyhead.findings import Amount, Finding, Severity
 from steadyhead.procedure.judged import plain_judgement
 from steadyhead.procedure.judging import judge
 from steadyhead.procedure.ledger import Ledger, read
+from steadyhead.procedure.stops import said_stops, words
 from steadyhead.records.procedure import Procedure
 from steadyhead.records.run import Judgement, Remark
 from steadyhead.services.auditing import audit_words
@@ -98,7 +100,21 @@ def judge_run(
     stored = read_plan_file(plan, plan_name)
     ledger = read(entries, entries_name)
     judgement = judge(stored.procedure, ledger, now)
-    return JudgedRun(stored, ledger, judgement, audit_words(stored.procedure, ledger.of_run(judgement.run)))
+    own = ledger.of_run(judgement.run)
+    return JudgedRun(stored, ledger, judgement, (*_stopped(own), *audit_words(stored.procedure, own)))
+
+
+def _stopped(ledger: Ledger) -> Iterator[Finding]:
+    """Yield the Stops that were said and that nobody has lifted."""
+    for stop in said_stops(ledger.standing):
+        params: dict[str, Amount | str | int | float] = {
+            "who": stop.who or stop.device,
+            "when": f"{stop.clock:%-d %b %Y %H:%M}",
+            "words": words(stop) or "no words",
+            "device": stop.device,
+            "number": stop.device_seq,
+        }
+        yield Finding("RUN-92", stop.node or "run", Severity.STOP, params=params)
 
 
 def time_of(text: str) -> float:

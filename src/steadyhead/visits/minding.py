@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from steadyhead.procedure.graph import before_each
 from steadyhead.records.minding import Instead, Leaving, Minding, Shield
-from steadyhead.records.parts import IsolatingValve, Reducer, Relief, ShutOff, Strainer, Tap
+from steadyhead.records.parts import IsolatingValve, Reducer, Relief, ShutOff, Strainer, Tap, Vent
 from steadyhead.records.procedure import Message, Node, Procedure
 from steadyhead.records.station import Station
 from steadyhead.visits.leaving import left
@@ -163,6 +163,8 @@ def _parts_left(
         elif isinstance(part, Strainer):
             yield Leaving(part.id, SERVES, looked)
             yield Leaving(f"{part.id}.drain", (*SHUT, *PLUGGED), looked)
+        elif isinstance(part, Vent):
+            yield Leaving(part.id, (*SHUT, *PLUGGED), looked)
     for gauge in _gauges(station):
         yield Leaving(gauge, (*SERVES, *GAUGE), looked)
     live = tuple(node.id for node in procedure.nodes if ALARM_TEST in node.restores)

@@ -30,7 +30,7 @@ from steadyhead.visits.finishing import (
 )
 from steadyhead.visits.holding import needed, stopped, told_only, without_opening
 from steadyhead.visits.items import Item, find, pilots, redo
-from steadyhead.visits.leaving import left
+from steadyhead.visits.leaving import left, listed, names_of
 from steadyhead.visits.minding import minding
 from steadyhead.visits.numbers import work_out
 from steadyhead.visits.picking import picked
@@ -181,7 +181,9 @@ def _sound(procedure: Procedure, station: Station) -> Procedure:
     nodes = tuple(procedure.node(name) for name in order(procedure))
     every = (*procedure.notes, *days(procedure, station))
     sound = replace(procedure, nodes=nodes, notes=every, left=left(station))
-    sound = replace(sound, minding=minding(sound, station))
+    minded = minding(sound, station)
+    cocks = listed(station, {one.thing for one in minded.left})
+    sound = replace(sound, left=cocks, minding=minded, names={**names_of(cocks), **procedure.names})
     return outage.told_of(sound, station)
 
 

@@ -14,6 +14,7 @@ from steadyhead.units import METRIC, UnitSet, bare, say_most
 from steadyhead.units import say as say_value
 from steadyhead.visits.dials import PlanUnits, plan_units
 from steadyhead.visits.drains import PlaceUse, by_place
+from steadyhead.visits.leaving import label
 from steadyhead.visits.rules import rule_number
 from steadyhead.visits.tables.defaults import AFTER, BEFORE
 from steadyhead.visits.texts import say
@@ -115,7 +116,7 @@ class _Page:
         yield ""
         yield self._rule("Before leaving: each valve, drain and cock stands so")
         for name, state in self.procedure.left:
-            yield from self._par(say(state, self.units), f"{name:<9} ")
+            yield from self._par(say(state, self.units), f"{label(name, state):<9} ")
 
     def _head(self) -> Iterator[str]:
         plan = self.procedure

@@ -56,6 +56,9 @@ def test_the_plan_goes_along_byte_for_byte_with_the_words_of_every_message(told:
     plan = read_plan_file(content)
     assert (told.plan.sha256, told.plan.kind, told.run) == (plan.sha256, "first", RUN)
     expected = {**pack_of(plan), "run": RUN}
+    dates = [name for name in told.texts if "gauges_due" in name]  # as the visit described them
+    assert "due 2027-09-30" in told.texts[dates[0]]
+    expected["texts"] |= {name: told.texts[name] for name in dates}
     for part in ("texts", "units", "remarks", "advice"):
         assert getattr(told, part) == json.loads(json.dumps(expected[part])), part
     assert told.plan.made < "9"
@@ -266,3 +269,75 @@ def test_the_likest_come_first_and_no_more_than_are_read():
     found = alike(Named("a", "QUR-02", "Quillenby Row"), [*many, Named("z", "Z-1", "Quillenby Row")])
     assert len(found) == 6
     assert found[0].station.id == "Z-1"
+
+
+def test_causes_start_from_the_values_the_certificate_before_left(
+    visit: Visit, monkeypatch: pytest.MonkeyPatch
+):
+    from steadyhead.services.field import base as bases
+    from steadyhead.visits.signatures.base import DESIGN
+
+    plan = read_plan_file(planned()[0]).procedure
+    noted = {"value": 4.6e5, "flow": 0.012}
+    record = {
+        "day": "2027-05-01",
+        "per_turn": [{"valve": "RV", "value": 31e3}],
+        "settings": [
+            {"key": "RV.duty", "as_left": noted, "height": {"value": 0.0234}},
+            {"key": "SO.trip", "as_left": {"value": 5.9e5}},
+            {"key": "RV.lockup", "as_left": None},
+            {"key": "alarm.high", "as_left": noted},
+        ],
+    }
+    found = bases.left_by(record)
+    assert (found.on, found.duties, found.trips) == ("1 May 2027", {"RV": (4.6e5, 0.012)}, {"SO": 5.9e5})
+    about = {"record": record, "day": "2027-05-01"}
+    one = Filed("c-1", KEY, "certificate", "", "", "", "", "visit-0", "", "", about, "")
+    monkeypatch.setattr(bases, "filed", lambda *_: [one])
+    with visit.register.reading() as connection:
+        yearly = bases.base_of(connection, KEY, RUN, replace(plan, kind="yearly"))
+        assert yearly == found
+        assert bases.base_of(connection, KEY, RUN, plan).is_design  # a first commissioning: nothing was left
+        assert bases.base_of(connection, KEY, "visit-0", replace(plan, kind="yearly")).is_design
+    assert bases.base_words(found, None) == (
+        "Expected readings start from the values as left on 1 May 2027: duty of RV, trip of SO, "
+        "bar per turn of RV. Screws stood at: RV 23.5 mm."
+    )
+    told = read_plan_file(planned()[0])
+    assert packing._causes_parts(told, found) != packing._causes_parts(told, DESIGN)
+
+
+def test_the_pack_says_what_the_expected_readings_start_from(told: FieldPack):
+    assert told.causes_base == "Expected readings start from the design."
+
+
+def test_range_and_day_of_a_gauge_come_from_one_source_in_words_and_lists():
+    from datetime import date
+
+    from steadyhead.services.field.gauge_dates import NONE_PAST, agreed, dated
+    from steadyhead.services.field.planned import every_message, key_of
+    from steadyhead.station.load import load
+
+    gauges = load(read(STATION)).station.gauges
+    name, old = gauges[0].id, gauges[0].due
+    newer = {"name": name, "due": "2031-05-01", "low": 0.0, "high": 25e5, "class": 0.01, "what": "gauge"}
+    files, told = agreed(gauges, [newer])
+    assert next(one for one in files if one["name"] == name) == {
+        "name": name, "high": 25e5, "due": "2031-05-01"
+    }  # fmt: skip
+    assert told == [newer]
+    files, told = agreed(gauges, [{**newer, "due": "2001-05-01"}])
+    assert (told[0]["due"], told[0]["high"]) == (old, gauges[0].span.si)
+    plan = read_plan_file(planned()[0]).procedure
+    words = dated(plan, agreed(gauges, [newer])[0], METRIC, date(2027, 1, 1))
+    listing = [one for one in every_message(plan) if "gauges_due" in one.params]
+    assert listing
+    for message in listing:
+        assert f"{name} due 2031-05-01" in words[key_of(message)]
+        assert f"{name} due {old}" not in words[key_of(message)]
+    late = replace(listing[0], id="A6.past_due", params={"past_due": name})
+    node = replace(plan.nodes[0], do=(late,))
+    past = dated(replace(plan, nodes=(node,)), agreed(gauges, [newer])[0], METRIC, date(2027, 1, 1))
+    assert past[key_of(late)] == NONE_PAST
+    past = dated(replace(plan, nodes=(node,)), agreed(gauges, [newer])[0], METRIC, date(2032, 1, 1))
+    assert name in past[key_of(late)]

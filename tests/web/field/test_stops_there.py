@@ -9,6 +9,8 @@ from typing import Any
 import pytest
 
 from steadyhead.records.entry import plain_entry
+from tests.procedure.lane import before
+from tests.procedure.test_outlet_past_a_test import MOVES, _visit
 from tests.procedure.walking import GAUGE, Device
 from tests.web.field.field_js import RUN, in_node, pack_of, plan_of
 
@@ -74,3 +76,16 @@ def test_a_pressure_too_high_stops_the_other_device_though_the_step_tells_of_it(
     assert [one["step"] for one in high["stops"]] == ["Y3.main"]
     assert high["there"]["step"] == "Y3.main"
     assert "Y3.main" not in [one["step"] for one in low["stops"]]
+
+
+def test_a_raise_against_an_inlet_valve_said_to_stand_open_stops_the_other_device(tmp_path: Path):
+    runs = []
+    for name in ("far", "a little"):
+        made = sorted(before(_visit("first"), "F1.SO", MOVES[name][0]), key=lambda one: one.order)
+        last = max(at for at, one in enumerate(made) if one.node == "F1.SO")
+        runs.append([plain_entry(one) for one in made[: last + 1]])
+    given = {"pack": pack_of(plan_of("quernhollow-lane")), "runs": runs}
+    far, little = in_node(tmp_path, IMPORTS, BODY, given)
+    assert "F1.SO" in [one["step"] for one in far["stops"]]
+    assert far["there"]["step"] == "F1.SO"
+    assert "F1.SO" not in [one["step"] for one in little["stops"]]

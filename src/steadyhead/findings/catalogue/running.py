@@ -173,6 +173,14 @@ ENTRIES: Final[tuple[Entry, ...]] = (
         sources=(f"{_HB} 3.1 V5, A6", _OWN),
     ),
     Entry(
+        "RUN-92",
+        "a Stop stands",
+        "{subject}: {who} said Stop, {when}: {words}",
+        "Somebody stopped the work, and nobody has said since what came of it and who agreed to go on.",
+        "Note at that step what came of it and who agreed: After the Stop of {device} no. {number}: ...",
+        sources=(f"{_HB} 8.2", _OWN),
+    ),
+    Entry(
         "RUN-90",
         "deviation past its due date",
         "{subject}: accepted as it is until {due}, {days} days ago; {owner} was to put it right.",

@@ -1,7 +1,8 @@
 // What was entered and then taken back: the same as recanting.py.
 
+import { byHand } from "./agreeing.js"
 import { calls, folded, minded, OUTSIDE, wordsOf } from "./naming.js"
-import { amended, compare, inOrder, lay, NOTED, own, standing } from "./record.js"
+import { amended, CLOCK_SET, compare, inOrder, lay, NOTED, own, standing } from "./record.js"
 import { AGREES, peopleOf, remark } from "./remarks.js"
 import { isPutOut } from "./restoring.js"
 import { look } from "./steps.js"
@@ -112,6 +113,8 @@ function agreed(record, old, last, people) {
 }
 
 function isLater(a, b) {
+  const own = a.device === b.device && a.device_seq !== b.device_seq && !byHand(a) && !byHand(b)
+  if (own && Math.abs(a.micros - b.micros) <= CLOCK_SET) return a.device_seq > b.device_seq
   const order = a.micros - b.micros || compare(a.device, b.device) || a.device_seq - b.device_seq || compare(a.id, b.id)
   return order > 0
 }

@@ -16,8 +16,7 @@ export const own = (map, key, none = null) =>
 export const isBlank = (text) => /^[ \t\r\n]*$/.test(text)
 export const unique = (list) => [...new Set(list)]
 
-// Order of two texts by their characters, as Python has it.
-export function compare(a, b) {
+export function compare(a, b) { // two texts by their characters, as Python has it
   const [one, other] = [[...a], [...b]]
   for (let index = 0; index < Math.min(one.length, other.length); index += 1) {
     const step = one[index].codePointAt(0) - other[index].codePointAt(0)
@@ -26,8 +25,7 @@ export function compare(a, b) {
   return one.length - other.length
 }
 
-// Days since 1970-01-01 of a day of the calendar.
-function days(year, month, day) {
+function days(year, month, day) { // since 1970-01-01
   const shifted = month <= 2 ? year - 1 : year
   const era = Math.floor(shifted / 400)
   const ofEra = shifted - era * 400
@@ -65,17 +63,21 @@ export function clockMicros(text) {
 
 export const micros = (entry) => clockMicros(entry.t_device) + Math.floor((entry.clock_offset ?? 0) * 1e6 + 0.5)
 
-const byOrder = (a, b) =>
-  a.micros - b.micros || compare(a.device, b.device) || a.device_seq - b.device_seq || compare(a.id, b.id)
-
-// Put entries in the order of judging, each with its fields filled in.
+export const CLOCK_SET = 600_000_000 // by how much a sync sets a clock back at most [µs]
+// Put entries in the order of judging, each with its fields filled in: by time, those of one device by its own numbers.
 export function inOrder(entries) {
-  const whole = { node: "", who: "", t_mono: 0, clock_offset: 0, clock_within: 0, replaces: "" }
-  return entries.map((entry) => ({ ...whole, ...entry, micros: micros(entry) })).sort(byOrder)
+  const [whole, latest] = [{ node: "", who: "", t_mono: 0, clock_offset: 0, clock_within: 0, replaces: "" }, new Map()]
+  const made = entries.map((entry) => ({ ...whole, ...entry, micros: micros(entry) }))
+    .sort((a, b) => b.device_seq - a.device_seq || b.micros - a.micros || compare(b.id, a.id))
+  const at = new Map(made.map((entry) => {
+    if (own(entry, "typed_at") !== null) return [entry, entry.micros] // a time given by hand stands
+    const back = entry.micros - (latest.get(entry.device) ?? entry.micros)
+    return [entry, latest.set(entry.device, back >= 0 && back <= CLOCK_SET ? entry.micros - back : entry.micros).get(entry.device)]
+  }))
+  return made.sort((a, b) => at.get(a) - at.get(b) || compare(a.device, b.device) || a.device_seq - b.device_seq || compare(a.id, b.id))
 }
 
-// Union of lists of entries; one id with several contents is judged in none of them.
-// same: tells whether two entries are the same, by their canonical form.
+// Union of lists of entries; one id with several contents is judged in none. same: tells two entries alike by their form.
 export function merge(lists, same) {
   const forms = new Map()
   for (const entry of lists.flat()) {

@@ -23,8 +23,10 @@ from steadyhead.records.station import Station
 from steadyhead.register import Register
 from steadyhead.register.tables import blob, record, revision
 from steadyhead.services.field.alike import Named
+from steadyhead.services.field.base import base_of, base_words, plain_base
 from steadyhead.services.field.bundling import build_digest
 from steadyhead.services.field.device_words import advice_table, remark_table, unit_table
+from steadyhead.services.field.gauge_dates import agreed, dated
 from steadyhead.services.field.known import alike_here, cautions, described, left_last, photo_data, photo_of
 from steadyhead.services.field.planned import cocks, steps, texts
 from steadyhead.services.library import completed
@@ -40,12 +42,18 @@ from steadyhead.station.canonical import canonical
 from steadyhead.station.code import code_words, station_code
 from steadyhead.station.load import load
 from steadyhead.units import METRIC, UnitSet
+from steadyhead.visits.signatures.base import Base
 
 _ONE = Lock()
 """Who works out causes; somebody else who asks meanwhile waits, and then finds them worked out."""
 FORMAT: Literal["steadyhead/field-pack/1"] = "steadyhead/field-pack/1"
 NO_PROOF = "no proof of it stands"
 NO_FILE = "The station file this plan was made for is not kept here: the device tells no causes."
+NO_CAUSE = (
+    "No reading is expected at this step, so nothing in this station's model explains one. Read again; where "
+    "it is still not what you look for, stop and back out."
+)
+_READ = ("pressure", "time", "flow", "turns", "length")
 NO_BASELINE = "The baseline this plan was made with is not kept here: the device tells no causes."
 NOT_WORKED_OUT = "The causes behind readings cannot be worked out for this plan: {why}"
 
@@ -122,7 +130,7 @@ class PlaceHazard(Packed):
 
 
 class FileGauge(Packed):
-    """A gauge of the station file: top of its range [Pa] and the day it is due; empty: not stated.
+    """A gauge of the station file, as known now: top of its range [Pa], day it is due; empty: not stated.
 
     What an entry describes counts; where the file says otherwise, the device tells both.
     """
@@ -157,8 +165,10 @@ class FieldPack(Packed):
 
     units, remarks, advice: tables of `device_words`; texts: words of each message of the plan by its key;
     steps: how values are typed; causes: signature of each step that has one, and `causes_lack`: why there
-    are none, in words; hazards: of the place, by its file; instruments, people: of earlier visits here, SI;
-    gauges: as the station file has them;
+    are none, in words; causes_base: what their readings start from, causes_none: steps at which no
+    reading is explained, and what is done then; hazards: of the place, by its file;
+    instruments, people: of earlier visits here, SI;
+    gauges: those of the station file, with range and day as they are known now;
     entries: lines the register holds; build: digest of script and pictures.
     """
 
@@ -173,6 +183,8 @@ class FieldPack(Packed):
     advice: dict[str, Any]
     causes: dict[str, Any]
     causes_lack: str
+    causes_base: str
+    causes_none: dict[str, str]
     as_left: tuple[LeftValue, ...]
     hazards: tuple[PlaceHazard, ...]
     cocks: tuple[Cock, ...]
@@ -204,9 +216,11 @@ def field_pack(register: Register, key: str, run: str, units: UnitSet = METRIC) 
         left = _with_standing(connection, register, key, left_last(connection, key, units))
         made = _made(connection, of)
     plan = read_plan_file(content)
-    ready = _said(register, key, plan, units)
-    causes = _causes(register, key, plan)
+    ready = dict(_said(register, key, plan, units))
+    causes = _causes(register, key, run, plan)
     station = completed(load(head.source, key)).station
+    gauges, instruments = agreed(station.gauges, instruments)
+    ready["texts"] |= dated(plan.procedure, gauges, units, datetime.now(UTC).date())
     with register.reading() as connection:
         told = _station(connection, key, station, place)
     return FieldPack(
@@ -224,10 +238,12 @@ def field_pack(register: Register, key: str, run: str, units: UnitSet = METRIC) 
         advice=advice_table(),
         causes=causes["causes"],
         causes_lack=causes["lack"],
+        causes_base=causes.get("base", ""),
+        causes_none=_unexplained(plan, causes["causes"]),
         as_left=tuple(LeftValue(**one) for one in left),
         hazards=tuple(PlaceHazard(tag=tag, words=words) for tag, words in cautions(station.station.hazards)),
         instruments=tuple(instruments),
-        gauges=tuple(FileGauge(name=one.id, high=one.span.si, due=one.due) for one in station.gauges),
+        gauges=tuple(FileGauge(**one) for one in gauges),
         people=tuple(people),
         entries=tuple(line for line in entries.decode().split("\n")[1:] if line),
         build=build_digest(),
@@ -266,7 +282,8 @@ def is_ready(register: Register, key: str, run: str, units: UnitSet = METRIC) ->
     with register.reading() as connection:
         has_file = _file(connection, plan.procedure.station_hash) is not None
         has_baseline = not wanted or _baseline(connection, key, wanted) is not None
-    return not (has_file and has_baseline) or is_prepared(register, CAUSES, _causes_parts(plan))
+        base = base_of(connection, key, run, plan.procedure)
+    return not (has_file and has_baseline) or is_prepared(register, CAUSES, _causes_parts(plan, base))
 
 
 def make_words_ready(register: Register, key: str, run: str, units: UnitSet = METRIC) -> None:
@@ -283,9 +300,10 @@ def _words_parts(plan: PlanFile, units: UnitSet) -> dict[str, str]:
     return {"plan": plan.sha256, "units": canonical(asdict(units)).decode()}
 
 
-def _causes_parts(plan: PlanFile) -> dict[str, str]:
+def _causes_parts(plan: PlanFile, base: Base) -> dict[str, str]:
     told = plan.procedure
-    return {"plan": plan.sha256, "file": told.station_hash, "baseline": told.baseline_id}
+    left = canonical(plain_base(base)).decode()
+    return {"plan": plan.sha256, "file": told.station_hash, "baseline": told.baseline_id, "left": left}
 
 
 def _made(connection: Connection, of: Run) -> str:
@@ -311,37 +329,49 @@ def _said(register: Register, key: str, plan: PlanFile, units: UnitSet) -> Mappi
     return found
 
 
-def _causes(register: Register, key: str, plan: PlanFile) -> dict[str, Any]:
+def _causes(register: Register, key: str, run: str, plan: PlanFile) -> dict[str, Any]:
     """Return the signatures of a plan, or why there are none."""
     procedure = plan.procedure
     with register.reading() as connection:
         source = _file(connection, procedure.station_hash)
         baseline = _baseline(connection, key, procedure.baseline_id) if procedure.baseline_id else None
+        base = base_of(connection, key, run, procedure)
     if source is None:
         return {"causes": {}, "lack": NO_FILE}
     if procedure.baseline_id and baseline is None:
         return {"causes": {}, "lack": NO_BASELINE}
-    make, parts = partial(_signatures, source, plan, baseline), _causes_parts(plan)
+    make, parts = partial(_signatures, source, plan, baseline, base), _causes_parts(plan, base)
     if is_prepared(register, CAUSES, parts):
         content = prepared(register, key, CAUSES, parts, make)
     else:
         with _ONE:
             content = prepared(register, key, CAUSES, parts, make)
     found: dict[str, Any] = json.loads(content)
-    return found
+    return {**found, "base": base_words(base, baseline)} if found["causes"] else found
 
 
-def _signatures(source: bytes, plan: PlanFile, baseline: Baseline | None) -> bytes:
+def _signatures(source: bytes, plan: PlanFile, baseline: Baseline | None, base: Base) -> bytes:
     from steadyhead.visits.feasibility import Refused
     from steadyhead.visits.signatures import plain_signature, signatures
 
     procedure = plan.procedure
     try:
         station = with_measured(completed(load(source, procedure.station_id)), baseline).station
-        told = signatures(station, procedure.kind, procedure.item, procedure=procedure)
+        told = signatures(station, procedure.kind, procedure.item, procedure=procedure, base=base)
     except (InputError, NotConverged, Refused) as problem:
         return canonical({"causes": {}, "lack": NOT_WORKED_OUT.format(why=str(problem)[:200])})
     return canonical({"causes": {step: plain_signature(one) for step, one in told.items()}, "lack": ""})
+
+
+def _unexplained(plan: PlanFile, causes: Mapping[str, Any]) -> dict[str, str]:
+    """Return the steps at which something is read and no cause is told, each with what is done then."""
+    if not causes:
+        return {}
+    return {
+        node.id: NO_CAUSE
+        for node in plan.procedure.nodes
+        if node.id not in causes and any(one.quantity in _READ for one in node.inputs)
+    }
 
 
 def _file(connection: Connection, digest: str) -> bytes | None:

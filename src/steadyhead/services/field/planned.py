@@ -22,7 +22,7 @@ RULED = {"m": "mm", "ft": "in"}
 
 def texts(procedure: Procedure, units: UnitSet) -> dict[str, str]:
     """Return the words of every message of a plan by its key; the device fills in no template of a plan."""
-    return {key_of(one): say(one, units) for one in _messages(procedure)}
+    return {key_of(one): say(one, units) for one in every_message(procedure)}
 
 
 def key_of(message: Message) -> str:
@@ -30,18 +30,19 @@ def key_of(message: Message) -> str:
     return canonical(message_data(message)).decode()
 
 
-def _messages(value: Any) -> Iterator[Message]:
+def every_message(value: Any) -> Iterator[Message]:
+    """Yield every message in a plan, or in a piece of one."""
     if isinstance(value, Message):
         yield value
     elif isinstance(value, Mapping):
         for inner in value.values():
-            yield from _messages(inner)
+            yield from every_message(inner)
     elif isinstance(value, list | tuple):
         for inner in value:
-            yield from _messages(inner)
+            yield from every_message(inner)
     elif is_dataclass(value):
         for one in fields(value):
-            yield from _messages(getattr(value, one.name))
+            yield from every_message(getattr(value, one.name))
 
 
 def steps(procedure: Procedure, units: UnitSet) -> dict[str, dict[str, Any]]:

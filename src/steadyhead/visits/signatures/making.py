@@ -9,10 +9,12 @@ from steadyhead.hydraulics import Model
 from steadyhead.records.plan_numbers import PlanNumbers
 from steadyhead.records.procedure import Kind, Message, Node
 from steadyhead.records.signature import AS_EXPECTED, Axis, Cause, Curve, Grade, Reads, Signature
+from steadyhead.station.mechanics import pressure_per_turn
 from steadyhead.visits.drains import outlet_drain
 from steadyhead.visits.gauging import Tap
 from steadyhead.visits.signatures import defaults as d
-from steadyhead.visits.signatures.beside import PLAIN, Plain, plain_causes, plain_curves
+from steadyhead.visits.signatures.base import DESIGN, Base, at_datum
+from steadyhead.visits.signatures.beside import PLAIN, Plain, moved, plain_causes, plain_curves
 from steadyhead.visits.signatures.faults import Fault, faults
 from steadyhead.visits.signatures.slips import slips
 from steadyhead.visits.signatures.states import TWIN, Site
@@ -21,6 +23,8 @@ from steadyhead.visits.signatures.tables import Crowd, differs
 from steadyhead.visits.texts.causes import fields
 
 ROWS = range(1, 67)
+AS_FOUND = "trip_mid/T3"
+"""Curve of a trip before its screw is turned."""
 SOON = ("trickle", "lockup")
 """States that are always worked out: an isolated gauge may show them, a running drain brings one to the
 other."""
@@ -40,7 +44,7 @@ _REASONS = {
 
 
 @dataclass(frozen=True)
-class _Known:
+class Known:
     """A cause with its severities as curves."""
 
     fault: Fault
@@ -57,6 +61,7 @@ def of_line(
     draws: int = d.DRAWS,
     *,
     twin: bool = True,
+    base: Base = DESIGN,
 ) -> dict[str, Signature]:
     """Return the signatures of the steps of one line, by step id; steps without a known band have none.
 
@@ -76,6 +81,8 @@ def of_line(
         Drawn stations behind every curve.
     twin
         Whether states the twin is asked for count; else only those with a band of the plan alone.
+    base
+        Values as left, as read at their taps.
 
     Raises
     ------
@@ -95,34 +102,52 @@ def of_line(
     states = {one.state for reads in steps.values() for one in reads}
     wanted = [state for state in TWIN if twin and (state in states or state in SOON)]
     share = min((opening.share for opening in numbers.inlet_opening.values()), default=1.0)
-    site = Site(model, share, numbers.trickle_flow, numbers.flow_points, numbers.outlet_storage)
+    left = at_datum(base, model, taps)
+    site = Site(model, share, numbers.trickle_flow, numbers.flow_points, numbers.outlet_storage, left)
     listed = faults(model)
     crowd = Crowd(site, taps, draws)
     tables = crowd.tables(wanted, [change for fault in listed for change in fault.changes])
-    curves = {**plain_curves(numbers), **tables.sound}
+    curves = {**_as_left(plain_curves(numbers), base, model), **tables.sound}
     graded = zip(tables.changed, tables.most, strict=True)
-    known = [_Known(fault, tuple(Grade(*next(graded)) for _ in fault.changes)) for fault in listed]
-    known += [_Known(fault, grades) for fault, grades in plain_causes(Plain(model, numbers, curves))]
-    bench = _Bench(site, curves, known, taps, kind)
+    known = [Known(fault, tuple(Grade(*next(graded)) for _ in fault.changes)) for fault in listed]
+    known += [Known(fault, grades) for fault, grades in plain_causes(Plain(model, numbers, curves))]
+    bench = Bench(site, curves, known, taps, kind, base.on)
     found = {step: bench.signature(step, reads) for step, reads in steps.items()}
     return {step: one for step, one in found.items() if one is not None}
 
 
+def _as_left(curves: dict[str, Curve], base: Base, model: Model) -> dict[str, Curve]:
+    """Return the curves of a trip as found, and of turns, where values as left differ from the design."""
+    shut_off = model.layout.shut_off
+    trip = base.trips.get(shut_off.id) if shut_off is not None else None
+    if trip is not None and AS_FOUND in curves:
+        curves[AS_FOUND] = moved(curves[AS_FOUND], to=trip)
+    for reducer in model.layout.reducers:
+        key, found = f"turns/{reducer.id}", base.per_turn.get(reducer.id, 0.0)
+        if key in curves and found > 0.0:
+            curves[key] = moved(curves[key], factor=pressure_per_turn(reducer.pilot).si / found)
+    return curves
+
+
 @dataclass(frozen=True)
-class _Bench:
+class Bench:
+    """What the signatures of one line, or of all streams, are put together from."""
+
     site: Site
     curves: Mapping[str, Curve]
-    known: Sequence[_Known]
+    known: Sequence[Known]
     taps: Mapping[str, Tap]
     kind: Kind
+    on: str = ""
 
     def signature(self, step: str, reads: Sequence[Reads]) -> Signature | None:
+        """Return the signature of one step; None where no curve of its readings is known."""
         reads = tuple(one for one in reads if one.key in self.curves)
         if not reads:
             return None
         keys = list(dict.fromkeys(one.key for one in reads))
         states = list(dict.fromkeys(one.state for one in reads))
-        name, tell, then, high = self._words("0", {})
+        name, tell, then, high = self._words("0.left" if self.on else "0", {"on": self.on})
         healthy = Cause(AS_EXPECTED, 0, d.HEALTHY, (Grade(),), ((0, 0),), name, tell, then, high=high)
         told = [cause for one in self._all(keys) if (cause := self._cause(one, keys, states)) is not None]
         rows = {cause.row for cause in told}
@@ -135,12 +160,12 @@ class _Bench:
             tuple((row, self._reason(row)) for row in ROWS if row not in rows),
         )
 
-    def _all(self, keys: list[str]) -> Iterator[_Known]:
+    def _all(self, keys: list[str]) -> Iterator[Known]:
         yield from self.known
         for fault, grades, on in slips(self.curves, keys, self.taps, self.site.model.density):
-            yield _Known(fault, grades, on)
+            yield Known(fault, grades, on)
 
-    def _cause(self, known: _Known, keys: list[str], states: list[str]) -> Cause | None:
+    def _cause(self, known: Known, keys: list[str], states: list[str]) -> Cause | None:
         fault = known.fault
         slip = known.on != ""
         grades, seen = [], []

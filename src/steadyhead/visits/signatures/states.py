@@ -16,6 +16,7 @@ from steadyhead.laws.coefficients import k_of_kv
 from steadyhead.visits import spans
 from steadyhead.visits.drains import outlet_drain
 from steadyhead.visits.signatures import defaults as d
+from steadyhead.visits.signatures.base import DESIGN, Base
 from steadyhead.visits.signatures.twin import SOUND, Change, Changed
 from steadyhead.visits.trial import WaterTable
 
@@ -49,6 +50,8 @@ class Site:
     trickle: float
     points: tuple[float, ...]
     storage: float
+    base: Base = DESIGN
+    """Values as left that are found, at the datum."""
 
     def flows(self, state: str) -> tuple[float, ...]:
         """Return the flows a state is worked out at; empty where no flow counts. [m³/s]"""
@@ -89,13 +92,30 @@ class Drawn:
         duty = {r.id: self.draws.get(f"{r.id}.duty", r.duty.pressure.si) for r in reducers}
         rise = {r.id: self.draws.get(f"{r.id}.lockup_rise", usual[r.id]) for r in reducers}
         self.trial.settle_bands(duty, rise, {r.id: r.duty.flow.si for r in reducers})
-        found = {r.id: self.trial.lockup[r.id] + self._draw(f"{r.id}.drift") for r in reducers}
+        found = {name: at + self._draw(f"{name}.drift") for name, at in self._as_left().items()}
         self.lockups["found"] = found
         self.lockups["set"] = self._as_set(found)
         self.lockups["lowest"] = {**found, **{r.id: self._lowest(r.id, rise[r.id]) for r in self._judged()}}
         self.lockups["trip"] = self._at_trip(found)
         if self.watching is not None:
             self._monitored(found)
+
+    def _as_left(self) -> dict[str, float]:
+        """Return where the pilots were left: as read then, else as the design has them."""
+        base, stands = self.site.base, dict(self.trial.lockup)
+        supply = self.model.station.supply.typical.si
+        for reducer in self.layout.reducers:
+            name = reducer.id
+            if name in base.duties and reducer in self._judged():
+                wanted, noted = base.duties[name]
+                flow = max(reducer.duty.flow.si if noted is None else noted, 1e-6)
+                role = spans.role_of(self.layout, name)
+                stands[name], _ = self.trial.setting(
+                    name, role, wanted, lockup=stands, flow=flow, supply=supply
+                )
+            elif name in base.lockups:
+                stands[name] = base.lockups[name]
+        return stands
 
     def _judged(self) -> tuple[Any, ...]:
         return spans.judged(self.layout)
@@ -118,7 +138,7 @@ class Drawn:
         shut_off = self.layout.shut_off
         if shut_off is None or shut_off.trip is None:
             return dict(found)
-        stands, wanted = dict(found), shut_off.trip.si
+        stands, wanted = dict(found), self.site.base.trips.get(shut_off.id, shut_off.trip.si)
         if self.watching is not None:
             stands[self.watching.id] = wanted + self.trial.band[self.watching.id]
         stands[self.worker.id], _ = self.trial.setting(

@@ -17,8 +17,8 @@ _HOLD = "Close {iv2} slowly, open {td} fully, then close {iv1} slowly. "
 _DOWN = "Close {iv2} slowly, open {td} fully, close {iv1} slowly to the V2 opening. "
 _VENTED = "No cover or plug is loosened before a live gauge of that section shows zero. "
 _WIDE = (
-    "Before its chamber is vented: {iv1} nearly shut, {iv2} shut, {td} open. The valve opens wide, a "
-    "shut-off may trip. "
+    "Before its chamber is vented: {iv1} nearly shut, {iv2} shut, {td} open. The valve opens wide, "
+    "what protects may act. "
 )
 _GAUGE = "No screw is turned on this reading. "
 _READY = "{iv2} shut, {iv1} at the V2 opening, {td} open first. "
@@ -50,6 +50,11 @@ EN: Mapping[str, tuple[str, str, str]] = {
     "0": (
         "as expected",
         "The readings lie where a sound station shows them.",
+        "Take the reading again, let it stand still, and go on by the step.",
+    ),
+    "0.left": (
+        "as expected",
+        "The readings lie where the station shows them as it was left on {on}.",
         "Take the reading again, let it stand still, and go on by the step.",
     ),
     "1": (
@@ -104,7 +109,7 @@ EN: Mapping[str, tuple[str, str, str]] = {
     ),
     "11": (
         "main seat of {rv} passes",
-        "Outlet cock of the pilot shut: {t3} rises on, and no bypass is open.",
+        "Outlet cock of the pilot shut: {t3} rises on, and no other way past it is open.",
         _READY + "Flush the seat by a short high flow; if it still passes, renew it vented.",
     ),
     "12": (

@@ -79,8 +79,8 @@ TEXTS = {
     "C5.low.means": "The gauge is cut off, or {iv1} is not open.",
     "C5.low.then": "Vent the gauge and see it move; count the turns again.",
     "C5.follows.see": "{tap} runs up with {t1}.",
-    "C5.follows.means": "{rv} does not hold: chamber not filling, seat held off, diaphragm torn, or a "
-    "bypass open.",
+    "C5.follows.means": "{rv} does not hold: chamber not filling, seat held off, diaphragm torn, or "
+    "another way past it open.",
     "C5.follows.then": "Close {iv1}, {td} open. Look for the cause before going on.",
     "C5.limit.see": "{t3} stands above {test_limit} with {td} fully open.",
     "C5.limit.means": "The reducer does not hold, and {iv1} stands too far open for this drain.",

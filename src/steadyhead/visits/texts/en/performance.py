@@ -58,7 +58,7 @@ TEXTS = {
     "H2.flows.means": "A reading at flow is no lock-up.",
     "H2.flows.then": "Find the flow. Until then no lock-up is written down.",
     "H2.rises.see": "{tap} keeps rising.",
-    "H2.rises.means": "Pilot, main seat, bypass, or the pipe warms.",
+    "H2.rises.means": "Pilot, main seat, another way past it, or the pipe warms.",
     "H2.rises.then": "Compare the pipe wall. Draw a little water; close the outlet cock of the pilot: it "
     "stops, it is the pilot.",
     "H2.sinks.see": "{tap} sinks.",

@@ -42,7 +42,7 @@ TEXTS = {
     "F2.in.T3.watch": "{t3} after watching",
     "F2.in.flow.after": "flow after watching",
     "F2.climbs.see": "{t3} climbs on with {so} shut.",
-    "F2.climbs.means": "{so} passes, or a bypass or another feed does.",
+    "F2.climbs.means": "{so} passes, or another way past it or another feed does.",
     "F2.climbs.then": "Open {td}. Shut {iv1}. Look for the way in.",
     "F2.flows.see": "Water still flows.",
     "F2.flows.means": "{so} is not tight.",

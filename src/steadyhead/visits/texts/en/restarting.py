@@ -139,7 +139,7 @@ TEXTS = {
     "RS6.d.then": "Look at the sensing line and the setting; the trip is to be proved.",
     "RS6.e.see": "Warm, and nobody draws.",
     "RS6.e.means": "Heated water in a closed zone (row 36).",
-    "RS6.e.then": "Look at vessel and relief valve. Test the reducer in R7 all the same.",
+    "RS6.e.then": "Look at what takes the warmed water up there. Test the reducer in R7 all the same.",
     "RS6.f_failed.see": "{t2} stands above the lock-up of {rv}, or climbs.",
     "RS6.f_failed.means": "{rv} has failed.",
     "RS6.f_failed.then": "No further test, no reset. Take the way: reducer failed.",

@@ -140,6 +140,8 @@ TEXTS = {
     "name.cable": "cable of the limit switch of {part}",
     "name.alarm_text": "alarm text of {part}",
     "name.element": "strainer element of {part}",
+    "name.drain": "drain of {part}",
+    "name.alarm": "high outlet alarm",
     "name.gate": "closing parts of {part}",
     "name.transmitter": "outlet transmitter",
     "name.fixed": "fixed gauges",

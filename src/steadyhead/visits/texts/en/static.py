@@ -83,9 +83,9 @@ TEXTS = {
     "D3.in.first": "{tap} at the start",
     "D3.in.last": "{tap} at the end",
     "D3.climbs.see": "{tap} climbs.",
-    "D3.climbs.means": "{rv} passes: pilot, main seat, diaphragm, or a bypass.",
+    "D3.climbs.means": "{rv} passes: pilot, main seat, diaphragm, or another way past it.",
     "D3.climbs.then": "Close the outlet cock of its pilot: the rise stops, it is the pilot; it goes on, "
-    "seat, diaphragm or bypass.",
+    "seat, diaphragm or another way past it.",
     "D4.title": "Stroke {so} by hand",
     "D4.by_hand": "Close {so} by its hand device or pilot cock, if it has one. Reopen it.",
     "D4.by_line": "It is closed by line pressure: {medium} must stand for the stroke.",

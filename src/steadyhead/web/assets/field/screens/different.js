@@ -16,7 +16,7 @@ export function causes(desk) {
     isApart ? "No other reading of this step is weighed. What the plan says:"
     : isKnown && read.length > 0 ? "What was read here is not weighed by this list. What the plan says:"
     : isKnown ? "Nothing was read at this step yet. Read first: the list follows the reading."
-    : `${pack.causes_lack || "The twin tells no causes at this step."} What the plan says:`)] : []
+    : `${pack.causes_none?.[step.id] || pack.causes_lack || "The twin tells no causes at this step."} What the plan says:`)] : []
   const blocks = [...problems(desk), ...none, ...marks.map((words) => told("due", words)), ...rows.map(causeBlock), ...more, ...otherwise(step, rows), ...read,
     rows.length > 0 ? line("Worked out from these readings and the flow noted with them, not proved.", "quiet") : null]
   return { title: "What it may be", blocks, left: backOutKey(desk),
