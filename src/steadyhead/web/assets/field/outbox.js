@@ -195,7 +195,7 @@ export class Outbox {
       const address = this.address.replace(/\/sync$/, `/photos/${photo.sha256}`)
       const media = photo.media || "application/octet-stream"
       const answer = await this.reach(address, { method: "PUT",
-        headers: { "content-type": media, accept: "application/json" }, body: photo.bytes })
+        headers: { "content-type": media, accept: "application/json" }, body: photo.bytes }).catch((cut) => this.whyCut(cut))
       const told = await answer.json().catch(() => null)
       if (REFUSES.includes(answer.status)) {
         const why = told?.problems?.[0]?.problem ?? told?.words ?? "The server refused it."
@@ -206,6 +206,12 @@ export class Outbox {
       if (told?.sha256 !== photo.sha256) throw failed(0)
       await this.kept.markPhoto(photo.key, { isSent: true })
     }
+  }
+
+  // A line closed amid a photo may be no signal, or a server that wants a sign-in before it reads so much: ask it shortly.
+  async whyCut(cut) {
+    await this.ask([], await this.kept.entries(this.run), await this.kept.state(`seen ${this.run}`) ?? 0, false)
+    throw cut
   }
 
   // Tell how it stands, and come back to it after a pause that grows, where asked.

@@ -18,7 +18,7 @@ export function causes(desk) {
     : isKnown ? "Nothing was read at this step yet. Read first: the list follows the reading."
     : `${pack.causes_none?.[step.id] || pack.causes_lack || "The twin tells no causes at this step."} What the plan says:`)] : []
   const blocks = [...problems(desk), ...none, ...marks.map((words) => told("due", words)), ...rows.map(causeBlock), ...more, ...otherwise(step, rows), ...read,
-    rows.length > 0 ? line("Worked out from these readings and the flow noted with them, not proved.", "quiet") : null]
+    rows.length > 0 ? line(`Worked out from these readings and the flow noted with them, not proved.${pack.causes_base ? ` ${pack.causes_base}` : ""}`, "quiet") : null]
   return { title: "What it may be", blocks, left: backOutKey(desk),
     right: goKey("Note one", () => desk.show("seen"), "what I found") }
 }

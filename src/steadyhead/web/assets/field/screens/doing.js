@@ -5,7 +5,7 @@ import { GUARDS, MOVES, TELLS, TOUCHES, WORKS } from "../../procedure/words.js"
 import { sizeWords } from "../pictures/dial.js"
 import { calledPlainly } from "../saying.js"
 import { asking } from "./figure.js"
-import { cocksOf } from "./opening.js"
+import { called, cocksOf } from "./opening.js"
 import { backOutKey, choices, goKey, leaveKey, line, nameOf, paired, plainly, problems } from "./parts.js"
 
 const GROUPS = { moves: ["Work a valve or cock", "open, shut, vent, flush, fill …", MOVES],
@@ -133,14 +133,15 @@ export function standing(desk) {
   const { at, plan, view } = desk
   const rows = cocksOf(desk)
   if (at.thing === undefined) {
-    const listed = rows.map((row) => ({ words: row.part, small: `to be left ${row.should}`,
+    const listed = rows.map((row) => ({ words: called(row), small: `to be left ${row.should}`,
       press: () => desk.show("standing", { thing: row.part }) }))
     return spec(desk, "Which one?", paired(listed), {})
   }
   const own = plan.minding?.left?.find((one) => one.thing === at.thing)?.words ?? []
+  const name = called(rows.find((row) => row.part === at.thing) ?? { part: at.thing })
   const words = [...new Set([...own.slice(0, 2), "open", "shut", "cracked open", "not found"])]
   const make = (how) => () => position(desk.book, view.step?.id ?? "", { [at.thing]: how })
   const listed = words.map((how) => ({ words: how, press: () => desk.show("falls", { make: make(how),
-    words: `${at.thing} stands ${how}`, then: "step", from: "standing", fromAt: { thing: at.thing } }) }))
-  return spec(desk, `${at.thing} stands`, [...paired(listed), line("As you see it now.")], {})
+    words: `${name} stands ${how}`, then: "step", from: "standing", fromAt: { thing: at.thing } }) }))
+  return spec(desk, `${name} stands`, [...paired(listed), line("As you see it now.")], {})
 }

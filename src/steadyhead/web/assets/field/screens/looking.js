@@ -2,7 +2,7 @@
 
 import { act, picture, position } from "../entering.js"
 import { told } from "../keys.js"
-import { cocksOf } from "./opening.js"
+import { called, cocksOf } from "./opening.js"
 import { backOutKey, choices, goKey, inPlainWords, leaveKey, line, peopleOf, problems, saidHere, stepTitle } from "./parts.js"
 import { photoField } from "./picturing.js"
 
@@ -39,12 +39,12 @@ export function lastLook(desk) {
     const given = { to: first.id, detail: at.by === "photo" ? "by photo of each" : "each looked at" }
     const end = async () => { if (await desk.enter(() => act(desk.table, book, step, LOOKED, given))) desk.show("final") }
     const seen = at.seen ?? []
-    const open = rows.filter((row) => !seen.includes(row.part)).map((row) => row.part)
+    const open = rows.filter((row) => !seen.includes(row.part))
     return { title: open.length === 0 ? "All were looked at" : `${open.length} were not looked at`,
       blocks: [...problems(desk), told(open.length === 0 ? "holds" : "slipped", open.length === 0
-        ? `${rows.length} valves and cocks.` : `Not looked at: ${open.join(", ")}.`), stands], left: backOutKey(desk),
+        ? `${rows.length} valves and cocks.` : `Not looked at: ${open.map(called).join(", ")}.`), stands], left: backOutKey(desk),
       middle: back, right: open.length === 0 ? goKey("Note it", end, "second look")
-        : goKey("Look again", () => desk.show("lastLook", { ...at, screen: "lastLook", index: rows.findIndex((one) => one.part === open[0]) })) }
+        : goKey("Look again", () => desk.show("lastLook", { ...at, screen: "lastLook", index: rows.indexOf(open[0]) })) }
   }
   const row = rows[index]
   const words = row.says?.length > 0 ? row.says : plan.minding?.left?.find((one) => one.thing === row.part)?.words ?? []
@@ -54,8 +54,8 @@ export function lastLook(desk) {
   const listed = at.by === "photo" ? [] : choices([{ words: "It stands so", small: row.should ?? "", press: note(own) },
     ...["open", "shut"].filter((how) => how !== own).map((how) => ({ words: `It is ${how}`, press: note(how) }))])
   const photo = at.by === "photo" ? photoField(desk, (given) => picture(book, step, row.part, given), done) : []
-  return { title: `${row.part}: to be left ${row.should ?? ""}`, blocks: [...problems(desk),
-    line(`${row.words && row.words !== row.part ? `${row.words}. ` : ""}${index + 1} of ${rows.length}`), ...listed, ...photo],
+  return { title: `${called(row)}: to be left ${row.should ?? ""}`, blocks: [...problems(desk),
+    line(`${index + 1} of ${rows.length}`), ...listed, ...photo],
   left: backOutKey(desk), middle: back, right: goKey("Skip", next, "not seen") }
 }
 

@@ -4,7 +4,7 @@ import { act } from "../entering.js"
 import { el, told } from "../keys.js"
 import { clockWords, textOf } from "../saying.js"
 import { dayOf, setBy, todayOf } from "./nights.js"
-import { cocksOf } from "./opening.js"
+import { called, cocksOf } from "./opening.js"
 import { againAt, backOutKey, choices, goKey, leaveKey, line, plainly, problems, saidHere } from "./parts.js"
 
 const AIR = "Air and water in the chamber are tested before each entry."
@@ -59,7 +59,7 @@ export function cocksAgain(desk) {
     const set = last === null ? setBy(desk.book, row.part, (one) => textOf(desk.pack, one)) : null
     const words = set !== null ? `a step says: ${set.words.replace(/[.;]$/, "")}; ${clockWords(set.entry)}, ${set.entry.who}`
       : last === null ? "not noted yet; look how it stands" : `${last.kind === "position" ? last.payload.is : saidMoved(last)}, ${clockWords(last)}, ${last.who}`
-    return told(last === null && set === null ? "unknown" : "due", el("b", {}, `${row.part}: `), `${words}.`)
+    return told(last === null && set === null ? "unknown" : "due", el("b", {}, `${called(row)}: `), `${words}.`)
   })
   const seen = async () => {
     const given = { detail: "cocks and valves, coming back" }

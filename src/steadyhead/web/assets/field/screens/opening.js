@@ -46,13 +46,17 @@ const unique = (listed) => [...new Set(listed.filter(Boolean))]
 
 // Where every valve and cock stands, in walking order; at the end again, by somebody else or by a photo.
 export function cocksOf({ pack, plan }) {
-  const told = (one) => pack.texts[canonical({ id: one.state.id, params: one.state.params })] ?? one.state.id
-  return pack.cocks?.length > 0 ? pack.cocks : plan.left.map((one) => ({ part: one.part, words: one.part,
-    should: told(one), says: [] }))
+  const told = (one) => pack.texts[canonical({ id: one.id, params: one.params })]
+  return pack.cocks?.length > 0 ? pack.cocks : plan.left.map((one) => ({ part: one.part,
+    words: plan.names?.[one.part] ? told(plan.names[one.part]) ?? one.part : one.part,
+    should: told(one.state) ?? one.state.id, says: [] }))
 }
 
+// What a valve or cock is called: its words, or its tag on the drawing.
+export const called = (row) => row.words || row.part
+
 export function cocks(desk) {
-  const rows = cocksOf(desk).map((one) => told("due", el("b", {}, one.words || one.part),
+  const rows = cocksOf(desk).map((one) => told("due", el("b", {}, called(one)),
     `: to be left ${one.should}`))
   return { title: "Cocks and valves, as you walk", blocks: [
     line("How each is to be left at the end. Look how it stands now, touch none; a step notes it."), ...rows],
