@@ -432,6 +432,9 @@ def _read(text: str, one: Opening) -> bool | None:
     return not one.full if known else None
 
 
+reads_too_far = _read
+
+
 def _spoken(text: str) -> str:
     """Return words of a position with their numbers of turns in figures.
 

@@ -26,7 +26,8 @@ from steadyhead.records.procedure import Input
 from steadyhead.records.run import Plain, Remark
 
 Outside = tuple[Trial, Row, dict[str, Plain], str]
-"""A reading that lay outside: trial, reading, what was expected, and the step whose proofs rest on it."""
+"""A reading that lay outside: trial, reading, what was expected, and the step whose proofs rest on it; empty
+where none does: no touch then answers it."""
 ROUNDING = 1e-6
 """Share by which figures typed in another unit may pass a limit."""
 
@@ -48,7 +49,7 @@ def tried(record: Record, steps: Mapping[str, Step]) -> Tried:
     found = Tried()
     for trial, row, params, rests in _passed_over(record, steps):
         remark = Remark("RUN-59", trial.step, (row.entry.id,), params)
-        if _is_touched(record, steps, steps[rests], row):
+        if rests and _is_touched(record, steps, steps[rests], row):
             continue
         if _is_run_again(steps, trial, row) or _is_noted(record, row, trial):
             found.told.append(remark)
@@ -112,7 +113,7 @@ def _astray(record: Record, steps: Mapping[str, Step]) -> Iterator[Outside]:
             yield trial, row, params, trial.step
         elif unheld is not None:
             own = replace(found[0], step=node, input=row.input, run=())
-            yield own, row, params, found[0].step
+            yield own, row, params, ""
 
 
 def _unheld(record: Record, steps: Mapping[str, Step], row: Row) -> Input | None:

@@ -243,7 +243,7 @@ def _lines_left(procedure: Procedure, valves: list[Working], named: frozenset[st
         lines = _sensing(valve, named)
         if isinstance(valve, ShutOff):
             lines = (*lines, *of(valve, "feed", "exhaust"))
-            found[valve.id] = Leaving(valve.id, OPEN, _steps(procedure, (*OPENED, *THROUGH)))
+            found[valve.id] = Leaving(valve.id, (*OPEN, *SERVES), _steps(procedure, (*OPENED, *THROUGH)))
         for line in lines:
             again = tuple(n.id for n in procedure.nodes if f"{valve.id}.root_shut" in n.restores)
             found.setdefault(line, Leaving(line, OPEN, again if line in _sensing(valve, named) else (), True))

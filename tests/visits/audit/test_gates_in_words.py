@@ -54,3 +54,52 @@ def test_a_wire_pulled_is_not_answered_by_the_alarm_made_live():
     assert _asks(
         "first", before(put_right(), "", live, _note("wire got pulled, pushed it back in the terminal"))
     )
+
+
+FAR = (
+    "IV1 at 20 turns while raising", "had IV1 wide open for the first rise", "opened IV1 right up",
+    "forgot to throttle IV1 before the rise", "three more turns on IV1 to get there",
+)  # fmt: skip
+V2 = ("IV1 at its V2 opening, not touched", "water at TD, IV1 open", "IV1 will be opened fully afterwards")
+
+
+@pytest.mark.parametrize(("kind", "step"), [("first", "F1.SO"), ("yearly", "Y4.SO")])
+def test_an_inlet_valve_told_too_far_open_at_a_raise_is_asked_about(kind: str, step: str):
+    entries = visit(kind)
+    for text in FAR:
+        assert _asks(kind, before(entries, step, _note(text, step))), text
+    for text in V2:
+        assert not _asks(kind, before(entries, step, _note(text, step))), text
+
+
+@pytest.mark.parametrize(
+    "text", ["IV2 shut and tight since the morning, T4 steady", "TD dry, IV2 shut, 15 min"]
+)
+def test_a_gate_said_to_stand_as_the_steps_put_it_asks_nothing(text: str):
+    assert not _asks("first", before(visit("first"), "F2.SO", _note(text, "F2.SO")))
+
+
+def test_what_a_shut_off_does_of_itself_asks_nothing():
+    text = "two drops from the exhaust while it shut, dry after"
+    assert not _asks("first", before(visit("first"), "F2.SO", _note(text, "F2.SO")))
+
+
+def test_a_gate_opened_in_part_is_asked_about():
+    assert _asks(
+        "yearly", before(visit("yearly"), "Y8", _note("IV2 only opened 6 turns, rest tomorrow", "Y8"))
+    )
+    assert _asks("first", before(visit("first"), "J1", _note("used a jumper on the switch, SO not moved")))
+
+
+@pytest.mark.parametrize(
+    ("text", "asks"),
+    [
+        ("T3 peaked at 120 psi at the act", True), ("T3 touched 900 kPa", True), ("T3 touched 9.2 bar", True),
+        ("IV2 weeps, T4 comes up slowly", True), ("alarm never reached the desk", True),
+        ("IV2 weeps at the gland", False), ("T3 at 40 psi", False),
+    ],
+)  # fmt: skip
+def test_a_limit_passed_is_read_in_any_unit_and_a_proof_that_failed_in_words(text: str, asks: bool):
+    entries = before(visit("first"), "F3.SO", _note(text, "F3.SO"))
+    entries.sort(key=lambda one: one.time)
+    assert any(found.code == "RUN-58" for found in untold(plan("first"), entries)) is asks

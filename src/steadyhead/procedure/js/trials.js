@@ -15,7 +15,7 @@ export function tried(record, steps) {
   for (const [trial, row, params, rests] of passedOver(record, steps)) {
     const step = steps.get(rests)
     const one = remark("RUN-59", trial.step, [row.entry.id], params)
-    if (isTouched(record, steps, step, row)) continue
+    if (step !== undefined && isTouched(record, steps, step, row)) continue
     if (isRunAgain(steps, trial, row) || isNoted(record, row, trial)) {
       found.told.push(one)
       continue
@@ -67,7 +67,7 @@ function astray(record, steps) {
     const isStray = !node || (asked.has(node) && !asked.get(node).includes(row.input))
     if (!["", "pressure"].includes(row.text("quantity")) || !isStray) {
       const params = { input: row.input, value, low: null, high: first.edge }
-      if (alone !== undefined) found.push([{ ...first, step: node, input: row.input, run: [] }, row, params, first.step])
+      if (alone !== undefined) found.push([{ ...first, step: node, input: row.input, run: [] }, row, params, ""])
       continue
     }
     const trial = [...edges.values()].find((one) => one.step === node) ?? first

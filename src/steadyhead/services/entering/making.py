@@ -7,7 +7,7 @@ import secrets
 import time
 import uuid
 from dataclasses import dataclass
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta
 
 from steadyhead.errors import InputError
 from steadyhead.records.entry import Entry, clock_micros
@@ -20,6 +20,12 @@ CLOCK_WITHIN = 5.0
 within some. Own estimate. [s]"""
 TYPED_WITHIN = 60.0
 """How well a time is known that a person gave to the minute, afterwards. Own estimate. [s]"""
+
+EARLIEST = datetime(1970, 1, 1, tzinfo=UTC)
+"""Times of entries are counted from here."""
+AHEAD = timedelta(days=3653)
+"""How far a typed time may lie ahead of the machine's clock: a clock may be off by years, a slip is off
+by more. What lies ahead by less is told. Own estimate."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,6 +118,18 @@ def moment(book: Book, text: str, now: datetime | None = None) -> datetime:
     if found is None or found.tzinfo is None:
         remedy = "Write 12:55, or day and offset too, e.g. 2027-04-14T12:55+01:00."
         raise InputError("--at", f"got {text!r:.60}.", remedy)
+    return _possible(found, text, now)
+
+
+def _possible(found: datetime, text: str, now: datetime | None) -> datetime:
+    """Return a time that an entry can have; refuse one before the count begins, or years ahead."""
+    bare, now = found.replace(tzinfo=None), now or datetime.now().astimezone()
+    day = timedelta(days=1)
+    if bare < EARLIEST.replace(tzinfo=None) + day:
+        raise InputError("--at", f"got {text!r:.60}, before {EARLIEST + day:%Y-%m-%d}.", "Look at the year.")
+    if bare > now.replace(tzinfo=None) + AHEAD:
+        remedy = f"Look at the year; this machine's clock says {now:%Y-%m-%d %H:%M}."
+        raise InputError("--at", f"got {text!r:.60}, which lies years ahead.", remedy)
     return found
 
 

@@ -62,11 +62,11 @@ def _value(payload: Mapping[str, Any], quantity: str, units: UnitSet) -> str:
     value = payload.get("value")
     shown = in_words(value, quantity, units) if isinstance(value, bool | str | int | float) else "no value"
     other = _other_unit(payload, quantity, units) and shown != f"{payload['typed']} {payload['unit']}"
-    typed = f" (typed {payload['typed']} {payload['unit']})" if other else ""
+    shown = f"{payload['typed']} {payload['unit']} ({shown})" if other else shown
     at = f" at {payload['tap']}" if payload.get("tap") else ""
     rest = {key: each for key, each in payload.items() if key not in _TOLD}
     more = _rest(rest, quantity, units)
-    return f"{payload.get('input')} {shown}{typed}{at}{', ' if more else ''}{more}"
+    return f"{payload.get('input')} {shown}{at}{', ' if more else ''}{more}"
 
 
 def _other_unit(payload: Mapping[str, Any], quantity: str, units: UnitSet) -> bool:

@@ -59,6 +59,8 @@ _STATE: Final = (
 _LEFT: Final = any_of(
     rf"(?:left|still|stays?|stayed|keeps?|remains?|remained|now) (?:\w+ ){{0,3}}?{_STATE}",
     r"only (?:half|part(?:ly| way)?|cracked)(?! (?:a|an|of)\b)",
+    r"only (?:opened|open|shut|closed) (?:to |by |up )?(?:\d[\d.,]*|one|two|three|four|five|six|eight|ten) "
+    r"turns?",
     r"(?:kept|held|hung|stands?|stood|propped|tied|pulled) (?:\w+ ){0,3}?"
     r"(?:shut|closed|open|back|up|down|out|off)",
     r"not (?:quite|fully|properly|right|all the way|completely) (?:shut|closed|open|home|down|up|back)",
@@ -93,7 +95,7 @@ _AMOUNT: Final = any_of(
     r"softer|harder|clockwise|anti\w*|further|back|open|shut)(?! than| of spec)",
     r"(?:bit|little|touch|shade|hair|turns?|some) (?:more|less) (?:on|for|of)",
     r"(?:flat|turn|quarter|eighth|nip|tweak|pull|heave|squeeze|twist|knock|tap|hammer|shim|wedge|"
-    r"clamp|wire|magnet) "
+    r"clamp|wire|magnet|jumper|jump lead) "
     r"(?:on|to|in|under|across|round|behind) (?:the |our |that )?(?!card|gauge|page|list)",
     r"back (?:where|to (?:how|what|where)|as) ",
     r"had to (?!wait|read|ask|call|look|go|stop|come|leave|be|do|have|say|write)\w+",
@@ -115,6 +117,12 @@ _WE: Final = re.compile(r"\s*(?:(?:we|I|he|she|they|and|then|also|just) )*", re.
 _FEELS: Final = re.compile(r" (?:easily|freely|smoothly|well|hard|stiffly|true)\b", re.IGNORECASE)
 _SHOWS: Final = re.compile(r"\b(?:rod|indicator|stem|pointer|needle of the|disc) $", re.IGNORECASE)
 """What shows where a valve stands; it moves because the valve does."""
+_BY_ITSELF: Final = re.compile(r"\b(?:while|as|when|once|until|till|before|after) (?:it|SO) $", re.IGNORECASE)
+_ACTS: Final = re.compile(r"shut|closed|opened|reopened|moved", re.IGNORECASE)
+"""How a valve moves of itself: *while it shut*, with nothing behind that it moved."""
+_NOTHING_BEHIND: Final = re.compile(
+    r"\W*$|\W+(?:slowly|fast|quickly|by itself|again|and|at)\b", re.IGNORECASE
+)
 MOVES: Final = any_of(
     r"opened", r"closed", r"shut", r"cracked", r"isolated", r"throttled", r"re-?set", r"vented", r"drained",
     r"flushed", r"filled", r"locked", r"unlocked", r"stroked",
@@ -223,6 +231,9 @@ def _is_deed(text: str, word: re.Match[str], named: list[tuple[int, int]]) -> bo
     if QUIET.fullmatch(word.group()) and not _worked(text, word):
         return False
     shown = word.group().casefold() == "moved" and _SHOWS.search(ahead)
+    itself = _BY_ITSELF.search(ahead) and _ACTS.fullmatch(word.group())
+    if itself and _NOTHING_BEHIND.match(text, word.end()):
+        return False
     if shown or _FEELS.match(text, word.end()) or _FOUND.search(ahead) or denied(text, *word.span()):
         return False
     return not _is_about_outside(text, word.span(), named)

@@ -12,7 +12,7 @@ from typing import Final, Literal
 
 from steadyhead.records.entry import Entry
 from steadyhead.records.procedure import Node, Procedure
-from steadyhead.visits.audit.notes import Clause, denied
+from steadyhead.visits.audit.notes import Clause, denied, pascals
 from steadyhead.visits.audit.phrases import any_of
 from steadyhead.visits.texts.saying import say
 
@@ -108,22 +108,31 @@ _AT_OUTLET: Final = (
     r"(?:T[34](?![\w-])|outlet|downstream(?: (?:main|side))?|consumers?(?: side)?|zone|peak\w*|"
     r"over-?sho(?:o?t)\w*|acted|first try|run [123]|ran|carried on)"
 )
-_SHOWS: Final = r"(?:to|at|of|saw|seen|reads?|was|were|reached|hit|showed|past)"
+_SHOWS: Final = r"(?:to|at|of|saw|seen|reads?|was|were|reached|hit|touched|showed|past)"
 _FIGURE: Final = re.compile(
     rf"\b(?:{_AT_OUTLET}\b (?:[\w'’]+ ){{0,4}}?{_SHOWS}|needed) "
-    r"(?:about |nearly |almost |some )?(\d+(?:\.\d+)?) ?bar\b",
+    r"(?:about |nearly |almost |some )?(\d+(?:\.\d+)?) ?(bar|psi|kPa|MPa|mH2O)\b",
     re.IGNORECASE,
 )
 """A pressure of the outlet as it is told in words."""
+_TOLD_TO: Final = 1.0005
+"""How far above a limit told in another unit a figure counts: limits are printed rounded; own estimate."""
 _ELSEWHERE: Final = any_of(
     r"T[012][\w-]*", r"inlet", r"supply", r"static", r"range", r"rat(?:ed|ing)", r"limit", r"class",
     r"pump\w*", r"yesterday", r"last (?:year|month|week|time)", r"card", r"plate",
 )  # fmt: skip
+_OUTLET_VALVE: Final = r"(?:IV ?2|outlet (?:isolating )?(?:valve|gate|isolator))"
 _FAILED: Final = any_of(
     r"(?:SO|shut-?off|it|valve) (?:failed to|would not|wouldn['’]?t) (?:act|trip|close|shut|move)",
     r"(?:SO|shut-?off) (?:did not|didn['’]?t|never) (?:act|move|trip)(?:e?d)? (?:on|at|in) "
     r"(?:the )?(?:first|run|any)",
     r"(?:desk|control room|they) never (?:got|saw|received|had) (?:the |an? |any )?(?:alarm|signal|trip)",
+    r"(?:alarm|signal) (?:never|did(?: not|n['’]?t)) (?:reach|get (?:to|through)|come (?:up|through)|arrive|"
+    r"show)\w*"
+    r"|(?:alarm|signal) never (?:got (?:to|through)|came (?:up|through))",
+    rf"{_OUTLET_VALVE} (?:still |always |now )?(?:weeps|passes|leaks|dribbles|lets (?:\w+ )?by|is (?:weeping|"
+    r"passing|leaking|not tight)|does not hold)(?! (?:at|round|from|past) (?:the |its )?"
+    r"(?:gland|stem|packing|spindle))",
     r"(?:could not|couldn['’]?t|unable to|failed to|not able to) prove \w+(?: \w+)? (?:to be )?tight",
     r"(?:running|dribbling|dripping|flowing)(?: (?:at|out of|from))?(?: TD| the drain)?,? "
     r"(?:while|when|as) (?:we |I |they )?(?:read|took|noted) the lock-?up",
@@ -221,7 +230,7 @@ def limit_passed(clause: Clause) -> bool:
 
 
 def figure_passed(procedure: Procedure, clause: Clause) -> bool:
-    """Return whether a clause gives a pressure of the outlet in bar above the lowest limit of a test.
+    """Return whether a clause gives a pressure of the outlet above the lowest limit of a test.
 
     Holds for a figure beside words for the outlet, its peak or the act; one of another tap tells nothing.
     """
@@ -231,7 +240,11 @@ def figure_passed(procedure: Procedure, clause: Clause) -> bool:
     spots = [
         spot for spot in _FIGURE.finditer(clause.text) if not _NOT_YET.search(clause.text[: spot.start()])
     ]
-    return any(float(spot[1]) * 1e5 > least and not denied(clause.text, *spot.span()) for spot in spots)
+    told = ((spot, pascals(spot[1], spot[2]), spot[2].casefold() == "bar") for spot in spots)
+    return any(
+        value > least * (1.0 if plain else _TOLD_TO) and not denied(clause.text, *spot.span())
+        for spot, value, plain in told
+    )
 
 
 def failed(clause: Clause) -> bool:

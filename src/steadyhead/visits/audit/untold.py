@@ -20,6 +20,7 @@ from steadyhead.records.procedure import Node, Procedure
 from steadyhead.visits.audit import undone, words
 from steadyhead.visits.audit.deeds import FOR_A_WHILE, Deed, deed
 from steadyhead.visits.audit.denying import agreed_notes, denied_notes, said_in
+from steadyhead.visits.audit.gates import as_ordered, too_far_open
 from steadyhead.visits.audit.inner import fits, spoken_of, told_words
 from steadyhead.visits.audit.notes import Clause, clauses
 from steadyhead.visits.audit.phrases import any_of, exactly, inline, with_more
@@ -65,8 +66,8 @@ _RESET: Final = any_of(r"re-?set", r"opened", r"pushed", r"lifted", r"reopened",
 _DRAINS: Final = frozenset(("TD", "TD2", "SD"))
 _AS_POSITION: Final = {"opened": "open", "closed": "shut", "running": "open", "tripped": "shut"}
 _NEARLY: Final = any_of(
-    r"not", r"short of", r"nearly", r"almost", r"half", r"partly", r"cracked", r"held", r"wedged", r"tied",
-    r"propped", r"blocked", r"clamped", r"pinned", r"jammed", r"with (?:a|the) \w+", r"by hand", r"kept",
+    r"not", r"only", r"short of", r"nearly", r"almost", r"half", r"partly", r"cracked", r"held", r"wedged",
+    r"tied", r"propped", r"blocked", r"clamped", r"pinned", r"jammed", r"with (?:a|the) \w+", r"by hand|kept",
 )  # fmt: skip
 _OPENS: Final = ("reset", "open")
 """Acts by which a shut-off is open again."""
@@ -271,6 +272,9 @@ class _Reader:
         own = (one for one in self.acts if self.part_of[one.id] in gates)
         if not gates or note.id in self.denied or any(abs(one.time - note.time) <= BEFORE for one in own):
             return False
+        steps = {note.node} if note.node else self._steps_about(note.time)
+        if too_far_open(clause, gates, steps, self.procedure.minding.openings):
+            return True
         return any(undone.against_orders(clause, part, self._gone(note)) for part in gates)
 
     def _gone(self, note: Entry) -> list[Node]:
@@ -295,7 +299,7 @@ class _Reader:
         return frozenset()
 
     def _is_answered(self, note: Entry, clause: Clause, named: frozenset[str], done: Deed) -> bool:
-        if note.id in self.denied:
+        if note.id in self.denied or (done == "move" and as_ordered(clause, named, self._gone(note))):
             return True
         none = clause.about(RELIEF) and not self.reliefs and (not named or bool(relief_deed(clause, RELIEF)))
         if none and any(is_of_none(one) for one in self.acts if one.time >= note.time - BEFORE):

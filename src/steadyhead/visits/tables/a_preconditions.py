@@ -8,6 +8,7 @@ from steadyhead.findings import Amount
 from steadyhead.records.parts import Reducer, ShutOff
 from steadyhead.records.procedure import Choice, Expression, Input, Node
 from steadyhead.visits import outage
+from steadyhead.visits.defaults import HOLD_BAND
 from steadyhead.visits.tables import heating
 from steadyhead.visits.tables.desk import (
     FITS,
@@ -255,11 +256,7 @@ def _gauges(desk: Desk) -> Node:
     if desk.facts.has_pump:
         do.append("pump")
     spans = low_spans(desk)
-    errors = sorted((gauge.accuracy.si * gauge.span.si for gauge in gauges), reverse=True)[:2]
-    differ: list[tuple[str, Expression]] = []
-    if len(errors) == 2:
-        apart = {"abs": {"sub": [{"value": "first"}, {"value": "second"}]}}
-        differ.append(("differ", {"gt": [apart, sum(errors)]}))
+    differ = [("differ", _apart(desk))]
     return desk.node(
         "A6",
         needs=["A5"],
@@ -272,6 +269,19 @@ def _gauges(desk: Desk) -> Node:
         depends_on=("gauges.fixed",),
         opens=("gauges_on",),
     )
+
+
+def _apart(desk: Desk) -> Expression:
+    """Return the predicate: two gauges differ by more than both classes, and the tap may move meanwhile.
+
+    By the classes of the gauges read; by those of the file too where it names two.
+    """
+    apart: Expression = {"abs": {"sub": [{"value": "first"}, {"value": "second"}]}}
+    classes = [{"instrument": [name, "error"]} for name in ("first", "second")]
+    own: Expression = {"gt": [apart, {"add": [*classes, HOLD_BAND.si]}]}
+    gauges = desk.facts.station.gauges
+    errors = sorted((gauge.accuracy.si * gauge.span.si for gauge in gauges), reverse=True)[:2]
+    return {"any": [own, {"gt": [apart, sum(errors) + HOLD_BAND.si]}]} if len(errors) == 2 else own
 
 
 def low_spans(desk: Desk) -> list[tuple[str, Params]]:

@@ -22,6 +22,7 @@ from steadyhead.visits.tables.desk import (
     noted,
     yes_no,
     zone_falls,
+    zone_gone,
     zone_held,
 )
 from steadyhead.visits.tables.names import of
@@ -87,7 +88,11 @@ def _isolating(desk: Desk) -> Node:
             *(noted("second") if facts.inlet_passes else ()),
         ),
         otherwise=(
-            *((("falls" if fed else "outage_falls", zone_falls(fed=fed)),) if has_t4 else ()),
+            *(
+                (("falls" if fed else "outage_falls", zone_falls(fed=fed)), ("gone", zone_gone()))
+                if has_t4
+                else ()
+            ),
             ("none", counting.none_counted()),
         ),
         refuses=(counting.moved(desk, facts.inlet_valve, facts.outlet_valve, found_shut=True),),

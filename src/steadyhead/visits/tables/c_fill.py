@@ -218,9 +218,9 @@ def _opening(desk: Desk) -> Node:
     if facts.has_tap("T1"):
         checks += [("low", below("T1")), ("follows", follows(role, first))]
     as_found = by_choice(facts.last_reducer.id, fits="v2_drain.T3", must_be_set="v2_drain_lowest.T3")
-    too_high: Expression = {
-        "gt": [{"value": "T3.drain"}, as_read(facts, "T3", desk.numbers.test_limit["outlet"])]
-    }
+    limit = as_read(facts, "T3", desk.numbers.test_limit["outlet"])
+    too_high: Expression = {"gt": [{"value": "T3.drain"}, limit]}
+    above_test: Expression = {"gt": [{"value": "T3"}, limit]}
     both = facts.has_tap("T0") and facts.has_tap("T1")
     if both:
         checks.insert(1, ("loss", above("loss")))
@@ -240,7 +240,7 @@ def _opening(desk: Desk) -> Node:
             desk.read("T3", "T3.drain"),
         ),
         bands={"T1": "v2.T1", "loss": "v2.loss", "T3.drain": as_found},
-        otherwise=(*checks, ("limit", too_high)),
+        otherwise=(*checks, ("C5.above", above_test), ("limit", too_high)),
         out=("trickle", "filling"),
         hazards=(("pressure", "inlet"), ("surge", "surge_step")),
         over=desk.pilot(first),

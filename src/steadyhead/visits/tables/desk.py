@@ -23,7 +23,7 @@ from steadyhead.records.procedure import (
 )
 from steadyhead.visits.defaults import HOLD_BAND, HOLD_TIME
 from steadyhead.visits.facts import Facts
-from steadyhead.visits.tables.defaults import FOLLOWS, minutes, on_top
+from steadyhead.visits.tables.defaults import FOLLOWS, NO_PRESSURE, minutes, on_top
 from steadyhead.visits.tables.wording import Words, pilot_words, station_words
 from steadyhead.visits.texts import fields, is_known, refers
 
@@ -336,6 +336,13 @@ def zone_held(*, fed: bool) -> tuple[Input, ...]:
 def zone_falls(*, fed: bool) -> Expression:
     """Return the predicate: the zone does not hold, and no agreed outage was noted."""
     return is_no("zone") if fed else {"all": [is_no("zone"), {"not": {"given": "outage"}}]}
+
+
+def zone_gone() -> Expression:
+    """Return the predicate: the zone is said to hold, and the consumers' side fell to no pressure."""
+    none = NO_PRESSURE.si
+    fell: list[Expression] = [{"ge": [{"value": "T4.first"}, none]}, {"lt": [{"value": "T4.last"}, none]}]
+    return {"all": [is_yes("zone"), *fell]}
 
 
 def is_yes(name: str) -> Expression:

@@ -25,7 +25,7 @@ from steadyhead.visits.tables.desk import (
     yes_no,
 )
 from steadyhead.visits.tables.names import of
-from steadyhead.visits.tables.wording import pressure
+from steadyhead.visits.tables.wording import as_read, pressure
 
 
 def nodes(desk: Desk, shut_off: ShutOff) -> Iterator[Node]:
@@ -70,6 +70,10 @@ def opened(desk: Desk, shut_off: ShutOff) -> dict[tuple[str, str], list[str]]:
 
 def _list(desk: Desk, words: Params) -> Node:
     bypass = ("bypass",) if desk.facts.layout.bypasses else ()
+    least = _least_inlet(desk)
+    low: list[tuple[str, Expression]] = []
+    if least is not None:
+        low, words = [("low", {"lt": [{"value": "T1"}, least]})], {**words, "least_inlet": pressure(least)}
     return desk.node(
         "DS0",
         needs=d_static.done(desk),
@@ -80,11 +84,19 @@ def _list(desk: Desk, words: Params) -> Node:
             "rating",
         ),
         inputs=(*desk.reads("T1"), *yes_no("ready")),
-        otherwise=(("missing", is_no("ready")),),
+        otherwise=(("missing", is_no("ready")), *low),
         out=("trickle",),
         hazards=(("pressure", "raised_between"),),
         over=words,
     )
+
+
+def _least_inlet(desk: Desk) -> float | None:
+    """Return the lowest inlet, as T1 reads it, from which the line is raised to the trip. [Pa]"""
+    shut_off = desk.facts.shut_off
+    if not desk.facts.has_tap("T1") or shut_off is None or shut_off.trip is None:
+        return None
+    return as_read(desk.facts, "T1", shut_off.trip.si + LIVE_HEADROOM.si)
 
 
 def _drains(desk: Desk, words: Params) -> Node:
@@ -96,6 +108,7 @@ def _drains(desk: Desk, words: Params) -> Node:
         inputs=(*desk.reads("T1", "T2", "T3"), *yes_no("water")),
         otherwise=(
             ("blocked", is_no("water")),
+            *e_settings.past_test(desk, "T3"),
             *((("fails", follows(desk.facts.beside, desk.facts.last_reducer)),) if has_t1 else ()),
         ),
         out=("trickle",),
@@ -123,6 +136,7 @@ def _set_reducer(desk: Desk, reducer: Reducer, words: Params) -> Node:
         bands={near: f"trickle_set.{near}", "T3": "trickle_set.T3"},
         otherwise=(
             ("apart", falls(near, "T3", STILL_BAND.si)),
+            *e_settings.past_test(desk, near, "first"),
             *((("jumps", follows(near, reducer)),) if has_t1 else ()),
         ),
         refuses=(counting.raised_from_lowest(desk, reducer, near),),

@@ -217,12 +217,26 @@ def settles(desk: Desk, reducer: Reducer, *, after: str) -> Node:
             *yes_no("stable"),
             *(() if direct else (measured("needles", "turns", "count"),)),
         ),
-        otherwise=(("swings_own" if direct else "swings", is_no("stable")),),
+        otherwise=(
+            ("swings_own" if direct else "swings", is_no("stable")),
+            *(past_test(desk, role, "reading") if reducer is desk.facts.last_reducer else ()),
+        ),
         out=("trickle",),
         hazards=(("pressure", "raised_between" if role != "T3" else "raised"),),
         over=desk.pilot(reducer),
         touches=() if direct else of(reducer, "needles"),
     )
+
+
+def past_test(desk: Desk, role: str, name: str = "") -> list[tuple[str, Expression]]:
+    """Return an outlet read above the highest pressure of a test; at T2, an open shut-off behind it."""
+    limit = desk.numbers.test_limit.get("outlet")
+    if limit is None or desk.facts.shut_off is None or not desk.facts.has_tap(role):
+        return []
+    group = "C5.above" if role == "T3" else "DS2.above"
+    if role != "T3" and not desk.facts.is_downstream:
+        return []
+    return [(group, {"gt": [{"value": name or role}, as_read(desk.facts, role, limit)]})]
 
 
 def stays_open(desk: Desk, shut_off: ShutOff) -> Node:

@@ -24,6 +24,14 @@ TEXTS = {
     "served.above.means": "Consumers see more than they may in normal running.",
     "served.above.then": "Stop. Shut the outlet valve, open the drain there. Find out why before anything is "
     "opened again.",
+    "served.trip.see": "{tap} stands above {trip_edge}, the upper edge of the trip.",
+    "served.trip.means": "The shut-off should stand shut here and does not, or the reading is none.",
+    "served.trip.then": "Stop. Shut the outlet valve, open the drain there. Hold a second gauge beside "
+    "it; nothing returns before the shut-off is proved.",
+    "served.fed.see": "{tap} stands above {lockup_edge}, the highest lock-up.",
+    "served.fed.means": "Another feed holds the zone up, or the reducer passes.",
+    "served.fed.then": "See that the other feed stands as before the visit. If it does not feed, treat it "
+    "as a reducer that passes.",
     "J3.title": "Watch in demand",
     "J3.watch": "Watch {service_watch}. Read every tap and the flow.",
     "J3.critical": "Have the critical point read.",

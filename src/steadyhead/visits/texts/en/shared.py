@@ -117,7 +117,8 @@ TEXTS = {
     "why.first_open": "the first reducer wide open, the second holding alone",
     "why.duty": "stated duty flow at the pilot just set",
     "why.lockup_set": "no flow at the pilot just set",
-    "why.served": "in service, from duty with its droop to the highest lock-up",
+    "why.served": "in service, from duty with its droop to the highest lock-up; to the high alarm where "
+    "another feed may hold the zone up",
     "why.flow": "the flow point, {iv1} open",
     "why.strainer": "clean strainer at the highest test flow",
     "why.shut_off": "open shut-off at the highest test flow",
