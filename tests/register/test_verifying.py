@@ -105,6 +105,11 @@ HURTS = {
         ("UPDATE setting SET value = 'other' WHERE name = 'id'", "the register's own id was changed after"),
         ("DELETE FROM setting WHERE name = 'id'", "the register's own id was changed after"),
         ("UPDATE blob SET size = 1 WHERE hash = (SELECT plan FROM run)", "have the hash"),
+        (
+            "UPDATE station SET made_by = 'Mallory' WHERE key = 'DMB-01'",
+            "station DMB-01 was changed after link",
+        ),
+        ("UPDATE station SET made_at = '2020-01-01T00:00:00.000Z'", "station DMB-01 was changed after link"),
     ],
 )
 def test_what_changes_in_the_program_is_held_against_what_was_told_of_it(folder, statement, words):

@@ -296,6 +296,9 @@ def test_a_design_is_released_and_its_record_given_out(client):
     refused = client.post(f"{HOME}/design", data={"by": "Ilse Marrow"}, headers={"accept": "text/html"})
     assert refused.status_code == 422
     assert "no protection proof" in refused.text
+    assert 'name="by" maxlength="120" required value="Ilse Marrow"' in refused.text  # what was typed stays
+    assert 'href="#f-without_proof"' in refused.text
+    assert 'id="f-without_proof"' in refused.text
     sent = {"by": "Ilse Marrow", "without_proof": "true", "revision": "1"}
     assert client.post(f"{HOME}/design", data=sent, headers={"accept": "text/html"}).status_code == 303
     record = client.get(f"{HOME}/releases/1")
@@ -440,3 +443,17 @@ def test_a_revision_brought_back_by_mistake_is_undone_by_bringing_back_the_one_i
     told = client.json(f"{HOME}/revisions")["list"]["revisions"]
     assert [one["number"] for one in told] == [4, 3, 2, 1]
     assert [one["why"] for one in told[:2]] == ["revision 2 brought back", "tried too soon"]
+
+
+def test_an_answer_that_cannot_be_taken_yet_stays_typed(client):
+    page = client.get(f"{HOME}/design").text
+    form = re.search(r'action="[^"]*/answers">(.*?)</form>', page, re.DOTALL)[1]
+    sent = {name: html.unescape(value) for name, value in re.findall(r'name="(\w+)" value="([^"]*)"', form)}
+    sent |= {"answer": "Our own <words>.", "by": "Ilse Marrow", "until": "soon"}
+    refused = client.post(f"{HOME}/answers", data=sent, headers={"accept": "text/html"})
+    assert refused.status_code == 422
+    assert "Our own &lt;words&gt;.</textarea>" in refused.text
+    assert 'name="until" value="soon"' in refused.text
+    again = re.search(r'action="[^"]*/answers">(.*?)</form>', refused.text, re.DOTALL)[1]
+    kept = dict(re.findall(r'type="hidden" name="(\w+)" value="([^"]*)"', again))
+    assert {name: html.unescape(value) for name, value in kept.items()} == {name: sent[name] for name in kept}

@@ -87,6 +87,20 @@ def test_signing_in_leads_back_to_the_whole_address_that_was_asked(enter: Callab
     assert sent.headers["location"] == asked
 
 
+FOLLOWED = {"sec-fetch-site": "cross-site", "sec-fetch-mode": "navigate", "accept": "text/html"}
+
+
+def test_a_link_of_another_site_is_asked_for_once_more_from_here(enter: Callable[..., Client]):
+    asked = "/stations?q=a%22+b&show=needs"
+    first = enter().get(asked, headers=FOLLOWED)
+    assert (first.status_code, first.headers["refresh"]) == (200, f"0;url={asked}")
+    again = enter().get(asked, headers=FOLLOWED | {"sec-fetch-site": "same-origin"})
+    assert again.status_code == 303
+    assert again.headers["location"].startswith("/sign-in?to=")
+    assert "refresh" not in enter().get("/%2Felsewhere.example/", headers=FOLLOWED).headers
+    assert "refresh" not in enter(CHIEF).get("/stations", headers=FOLLOWED).headers
+
+
 def test_of_a_very_long_address_only_the_page_is_come_back_to(enter: Callable[..., Client]):
     page = enter().get(f"/stations?q={'a' * 3000}")
     assert page.headers["location"] == "/sign-in?to=/stations"

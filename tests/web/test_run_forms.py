@@ -216,3 +216,14 @@ def test_what_a_watch_waits_for_is_said_before_it_is_entered(visit: tuple[Client
     ]
     assert told
     assert all("or more after" in one for one in told)
+
+
+@pytest.mark.parametrize(("sent", "field"), [({"who": "Nobody Known"}, "who"), ({"at": "soon"}, "at")])
+def test_problems_of_an_entry_sent_as_data_stand_under_the_names_that_are_sent(
+    visit: tuple[Client, str], sent: dict[str, str], field: str
+):
+    client, at = visit
+    body = {"act": "enter", "words": "note x"} | sent
+    found = client.post(at, json=body, headers={"accept": "application/json"})
+    assert found.status_code == 422
+    assert [one["field"] for one in found.json()["problems"]] == [field]

@@ -161,7 +161,7 @@ def test_beyond_this_machine_needs_encryption_and_somebody_who_administers(
     open_wide = Terms("x", host="0.0.0.0")
     with pytest.raises(InputError, match="--cert and --key"):
         may_open(register, open_wide)
-    with pytest.raises(InputError, match="steadyhead serve --administrator NAME"):
+    with pytest.raises(InputError, match="steadyhead serve FOLDER --administrator NAME"):
         may_open(register, Terms("x", host="0.0.0.0", cert=cert, key=key))
     with pytest.raises(InputError, match="by --name NAME"):
         may_open(register, Terms("x", proxy=True))

@@ -63,3 +63,29 @@ def test_the_twin_of_a_topic_of_the_help_says_what_its_page_says(looker):
     keys = looker.json("/help/keys")["text"]
     assert "/ Goes to the field that finds a station" in keys
     assert not any("<" in one for one in keys)
+
+
+def test_a_change_asked_with_a_name_its_address_does_not_know_is_refused(looker):
+    path = "/stations/QHL-01/file?based_on=1&wy=reason"
+    found = looker.put(path, content=b"{}", headers={"accept": "application/json"})
+    assert [one["field"] for one in found.json()["problems"]] == ["wy"]
+    assert found.status_code == 422
+
+
+@pytest.mark.parametrize("page", ["fields", "pressures", "try"])
+@pytest.mark.parametrize(
+    ("sent", "field"), [({"supply.typical": "8.9 bar"}, "supply.typical"), ({"do": "savee"}, "do")]
+)
+def test_a_form_of_entry_with_a_name_or_button_that_none_has_is_refused(looker, page, sent, field):
+    found = looker.post(
+        f"/stations/QHL-01/{page}",
+        data={"based_on": "1", "do": "save"} | sent,
+        headers={"accept": "application/json"},
+    )
+    assert (found.status_code, [one["field"] for one in found.json()["problems"]]) == (422, [field])
+
+
+def test_a_number_with_an_underscore_in_a_form_is_no_number(looker):
+    sent = {"act": "interval", "activity": "trip_proof", "place": "SO", "months": "1_2", "reason": "x"}
+    found = looker.post("/stations/QHL-01/upkeep", data=sent, headers={"accept": "application/json"})
+    assert (found.status_code, [one["field"] for one in found.json()["problems"]]) == (422, ["months"])

@@ -114,6 +114,7 @@ def verify(
     _named_bytes(connection, there, verdict)
     _heads(connection, there, verdict)
     _listed(connection, there, verdict)
+    _came(connection, there, verdict)
     _people(connection, there, verdict)
     if with_bytes:
         _bytes(connection, there, verdict, progress)
@@ -146,6 +147,8 @@ class _Tables:
         """By account: what the chain told last of each of its columns, and the link that did."""
         self.listed: dict[str, str] = {}
         """By station: whether it was taken off the list or brought back last."""
+        self.added: dict[str, Link] = {}
+        """By station: the link that tells when it came, and through whom."""
         self.made: Link | None = None
         """The link that tells the register's own id."""
         for table in (*tables.KEPT, tables.station, tables.setting, tables.account):
@@ -298,6 +301,8 @@ def _hold_rows(
                 verdict.add("REG-05", row_words(name, body["key"]), **common)
             elif name == "listing":
                 there.listed[str(row["station"])] = str(row["what"])
+            elif name == "revision" and row["number"] == 1:
+                there.added[str(row["station"])] = link
             verdict.rows += 1
 
 
@@ -401,6 +406,18 @@ def _listed(connection: Connection, there: _Tables, verdict: Verdict) -> None:
     except SQLAlchemyError as problem:
         verdict.add("REG-01", "stations", what=said_by(problem))
         connection.rollback()
+
+
+def _came(connection: Connection, there: _Tables, verdict: Verdict) -> None:
+    """Note stations that came on another day, or through another person, than the link of it tells."""
+    station = there.get("station")
+    if station is None:
+        return
+    asked = select(station.c.key, station.c.made_at, station.c.made_by).order_by(station.c.key)
+    for row in _safely(lambda: found(connection, asked), "stations", connection, verdict):
+        link = there.added.get(row["key"])
+        if link is not None and (row["made_at"], row["made_by"]) != (link.at, link.who):
+            verdict.add("REG-05", f"station {row['key']}", link=str(link.seq), what=said(link))
 
 
 def _people(connection: Connection, there: _Tables, verdict: Verdict) -> None:

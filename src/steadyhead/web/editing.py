@@ -30,6 +30,12 @@ from steadyhead.web.rights import NotAllowed
 VALUE, SEVERAL, SHOWN = "v:", "m:", "w:"
 """Before the place of a field in a form: what was typed; a list of words is shown; the text shown before."""
 MOST_REVISION = 1_000_000
+_NAMES = frozenset({"based_on", "steps", "opened", "do", "why", "width"})
+_BEFORE = (VALUE, SEVERAL, SHOWN, "part:", "to:")
+_ACTS = frozenset({"check", "try", "map", "save", "undo", "undo all"})
+"""What a form holds beside fields, what stands before the place of a field, and buttons without a place."""
+MOST_TOLD = 10
+"""Most names told at once that no form of ours has. Own estimate."""
 
 
 class SentSteps(Sent):
@@ -98,6 +104,7 @@ def read_editing(form: Form, register: Register, key: str, who: str) -> Editing:
         found = of_station(drafted(base.source, with_sources(base.source, steps, who)), key)
         return Editing(base, steps, found, sent.do, sent.why, sent.width, refused=refused)
     texts = form.texts
+    _only_ours(texts)
     base = revision_file(register, key, _number(texts.get("based_on", "0"), "based_on"))
     steps, refused = possible(base.source, read_steps(texts.get("steps") or "[]"), who)
     do = texts.get("do", "check")
@@ -118,6 +125,24 @@ def read_editing(form: Form, register: Register, key: str, who: str) -> Editing:
     width = _number(texts.get("width", "1280"), "width")
     found = of_station(drafted(base.source, with_sources(base.source, steps, who)), key)
     return Editing(base, steps, found, do, texts.get("why", "")[:400], width, opened, refused)
+
+
+def _only_ours(texts: Mapping[str, str]) -> None:
+    """Refuse a form with names or a button that none of ours has: what was meant by it would be lost.
+
+    Raises
+    ------
+    InputErrors
+        Those names, or the button.
+    """
+    strange = [name for name in texts if name not in _NAMES and not name.startswith(_BEFORE)]
+    remedy = f"A field of the station file is sent as {VALUE} and its place, as {VALUE}supply.typical."
+    told = [InputError(name[:60], "not known here.", remedy) for name in strange[:MOST_TOLD]]
+    do = texts.get("do", "check")
+    if do not in _ACTS and ":" not in do:
+        told.append(InputError("do", f"got {do[:20]!r}.", f"It must be one of {', '.join(sorted(_ACTS))}."))
+    if told:
+        raise InputErrors(told)
 
 
 def with_sources(source: bytes, steps: Sequence[Step], who: str) -> tuple[Step, ...]:

@@ -10,7 +10,7 @@ from __future__ import annotations
 import json
 from collections.abc import AsyncIterator, Mapping, Sequence
 from dataclasses import dataclass, field
-from typing import Annotated, Any, TypeVar
+from typing import Annotated, Any, TypeVar, get_args
 
 from fastapi import Depends, Request
 from pydantic import BaseModel, ConfigDict, ValidationError
@@ -77,9 +77,30 @@ class Form:
             given = {name: text for name, text in self.texts.items() if text != "" and name in _names(model)}
             many = {name: list(texts) for name, texts in self.lists.items() if name in _listed(model)}
             unknown = {name: text for name, text in self.texts.items() if name not in _names(model)}
+            _numbers_plain(model, given)
             return model.model_validate({**given, **many, **unknown}, strict=False)
         except ValidationError as found:
             raise problems_in(found) from None
+
+
+def _numbers_plain(model: type[BaseModel], given: Mapping[str, str]) -> None:
+    """Refuse a number written with underscores: to a person 1_2 is not twelve.
+
+    Raises
+    ------
+    InputErrors
+        Every field of a number that holds one.
+    """
+    numbers = (
+        one.alias or name
+        for name, one in model.model_fields.items()
+        if {int, float} & {one.annotation, *get_args(one.annotation)}
+    )
+    wrong = [name for name in numbers if "_" in given.get(name, "")]
+    if wrong:
+        raise InputErrors(
+            [InputError(one, f"got {_short(given[one])}.", "It takes a number.") for one in wrong]
+        )
 
 
 def _names(model: type[BaseModel]) -> set[str]:

@@ -18,7 +18,7 @@ from urllib.parse import quote
 from starlette.concurrency import run_in_threadpool
 from starlette.datastructures import Headers, MutableHeaders
 from starlette.requests import Request
-from starlette.responses import RedirectResponse, Response
+from starlette.responses import HTMLResponse, RedirectResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from steadyhead.web.answering import wants_json
@@ -85,6 +85,12 @@ ON_THIS_MACHINE = Door()
 FREE = ("/sign-in", "/sign-out", "/account/begin", "/help", "/assets", "/field")
 """Rooms that are open to whoever has not signed in. The page of the device holds nothing of the register: it
 opens, so that nobody whose sign-in has ended loses what it keeps."""
+
+_ANEW = (
+    "<!doctype html><html lang=en><meta charset=utf-8><title>steadyhead</title>"
+    "<p>The page is opened. <a href=/sign-in>Sign in</a></p></html>"
+)
+"""Asks for the page once more, from here: a link of another site brings no sign-in along."""
 
 Finds = Callable[[Request], Reader]
 """Says who asks, from the cookies of a request."""
@@ -252,8 +258,19 @@ def _stranger(request: Request) -> Response | None:
     if request.state.reader.is_known or any(path == room or path.startswith(f"{room}/") for room in FREE):
         return None
     if request.scope["method"] == "GET" and not wants_json(request):
+        if _is_from_elsewhere(request):
+            way = quote(_way_back(request), safe="/?&=%+-._~:@!$()*,;")
+            return HTMLResponse(_ANEW, headers={"refresh": f"0;url={way}"})
         return RedirectResponse(f"/sign-in?to={quote(_way_back(request), safe='/')}", 303)
     return said_answer(request, Said(401, *PLAIN[401]))
+
+
+def _is_from_elsewhere(request: Request) -> bool:
+    """Return whether a link of another site was followed, with which the browser sends no sign-in along."""
+    told = request.headers
+    if request.url.path.startswith("//"):  # which would be the address of another site
+        return False
+    return told.get("sec-fetch-site") == "cross-site" and told.get("sec-fetch-mode") == "navigate"
 
 
 def _way_back(request: Request) -> str:

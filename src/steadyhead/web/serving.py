@@ -135,7 +135,8 @@ def may_open(register: Register, terms: Terms) -> None:
     if not accounts.has_administrator(register):
         raise InputError(
             "--host", "can be reached from other machines, and nobody can administer yet.",
-            "Make the first person: steadyhead serve --administrator NAME. Set the password first.",
+            "Make the first person without --host: steadyhead serve FOLDER --administrator NAME. "
+            "Set the password by the link it tells, then serve with --host.",
         )  # fmt: skip
 
 

@@ -18,14 +18,14 @@ MOST_NAME = 60
 
 
 def knows_what_is_asked(request: Request) -> None:
-    """Let a look go on whose query its route knows every name of.
+    """Let a request go on whose query its route knows every name of.
 
     Raises
     ------
     InputErrors
         A name it does not know, with those it knows; becomes a page or JSON of status 422.
     """
-    if not request.scope.get("query_string") or request.method != "GET":
+    if not request.scope.get("query_string"):
         return
     route = request.scope["route"]
     if not route.include_in_schema:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from typing import Literal
 
 from fastapi import APIRouter, Request, Response
@@ -137,6 +137,8 @@ def _shown(
     words: str = "",
     refused: tuple[FindingView, ...] = (),
     status: int = 200,
+    typed_by: str = "",
+    answered: Mapping[str, str] | None = None,
 ) -> Response:
     with register.reading() as connection:
         station = station_head(connection, register, base.key, units=reader.units)
@@ -178,7 +180,9 @@ def _shown(
         register, base, "design", more, "station/design_body.html",
         body=made, key=base.key, number=base.number, by=by, may=may,
     )  # fmt: skip
-    return answer(request, "station/design.html", view, status, body=body)
+    return answer(
+        request, "station/design.html", view, status, body=body, typed_by=typed_by or by, answered=answered
+    )
 
 
 class _Brief(BaseModel):
@@ -255,6 +259,7 @@ def post_release(request: Request, key: str, reader: Asks, register: Kept, form:
             words="Not released",
             refused=refused,
             status=422,
+            typed_by=sent.by,
         )
     view = ReleasedView(
         number=found.revision,
@@ -289,7 +294,10 @@ def post_answer(request: Request, key: str, reader: Asks, register: Kept, form: 
         if form.is_json:
             raise
         words = "The answer is not taken yet"
-        return _shown(request, register, base, reader, problems=problems_of(error), words=words, status=422)
+        told = problems_of(error)
+        return _shown(
+            request, register, base, reader, problems=told, words=words, status=422, answered=form.texts
+        )
     return saved_answer(request, register, reader, saved, f"/stations/{key}/design")
 
 

@@ -289,7 +289,7 @@ def enter(request: Request, register: Kept, reader: Asks, key: str, run: str, fo
         told_ = [tell(each, reader.units) for each in refusal.findings]
         return _page(request, register, reader, key, run, form, (), None, told_, 422)
     except (InputError, InputErrors) as problem:
-        shown = _beside(to_show(request, form, problem), form)
+        shown = _beside(to_show(request, form, _as_sent(problem)), form)
         return _page(request, register, reader, key, run, form, shown, None, (), 422, step=_step_of(form))
     if wants_json(request):
         return done(request, told, here)
@@ -402,6 +402,13 @@ def _fit(register: Kept, key: str, run: str, reader: Reader) -> None:
         baselines.fit(register, key, run, reader.name)
     except (InputError, InputErrors):
         return
+
+
+def _as_sent(problem: InputError | InputErrors) -> InputErrors:
+    """Return problems under the names that are sent here, not those of the command line."""
+    errors = problem.errors if isinstance(problem, InputErrors) else (problem,)
+    named = ((one.field.removeprefix("--"), one) for one in errors)
+    return InputErrors([InputError(name, one.problem, one.remedy) for name, one in named])
 
 
 def _beside(problems: tuple[Problem, ...], form: Form) -> Any:
