@@ -144,7 +144,7 @@ def job(story: Mapping[str, Any]) -> Job:
     """Return the job's numbers of a story."""
     station = story["station"]
     unit = _unit(station.get("unit", "bar"))
-    flow = _unit(station.get("flow_unit") or next(_flow_units(story), "L/s"))
+    flow = _unit(station.get("flow_unit") or _flow_unit(story))
     values: dict[str, Any] = {"kind": story["kind"], "unit": unit}
     values |= {ours: station[theirs] for theirs, ours in PLAIN.items() if station.get(theirs) is not None}
     for names, kind, symbol in ((PRESSURES, "pressure", unit), (FLOWS, "flow", flow)):
@@ -161,11 +161,22 @@ def job(story: Mapping[str, Any]) -> Job:
     return Job(**values)
 
 
-def _flow_units(story: Mapping[str, Any]) -> Iterator[str]:
-    """Yield the flow units of the readings: the station's flows stand in the unit the people used."""
-    return (
-        r["flow_unit"] for row in story["entries"] for r in row.get("readings") or [] if r.get("flow_unit")
-    )
+def _flow_unit(story: Mapping[str, Any]) -> str:
+    """Return the unit of the station's flows, which the format leaves open.
+
+    The unit that the people used, unless the duty flow was never run in it and was in litres per second.
+    """
+    duty = story["station"].get("duty_flow")
+    read = [r for row in story["entries"] for r in row.get("readings") or [] if r.get("flow") is not None]
+    units = [r["flow_unit"] for r in read if r.get("flow_unit")]
+    if duty and units and not any(_is_flow(r, duty, units[0]) for r in read):
+        return "L/s" if any(_is_flow(r, duty, "L/s") for r in read) else units[0]
+    return units[0] if units else "L/s"
+
+
+def _is_flow(reading: Mapping[str, Any], flow: float, unit: str) -> bool:
+    asked = _si(flow, "flow", _unit(unit))
+    return abs(_si(reading["flow"], "flow", _unit(reading.get("flow_unit") or "L/s")) - asked) <= 0.01 * asked
 
 
 def entries(story: Mapping[str, Any]) -> Iterator[Entry]:

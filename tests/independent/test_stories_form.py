@@ -12,7 +12,7 @@ from tests.independent.stories_form import FOLDER, KINDS, LAYOUTS, PRESSURES, fa
 
 @pytest.mark.parametrize(
     "folder",
-    [FOLDER, *(FOLDER / name for name in ("second", "third", "fourth", "fifth", "sixth"))],
+    [FOLDER, *(FOLDER / name for name in ("second", "third", "fourth", "fifth", "sixth", "seventh"))],
     ids=lambda f: f.name,
 )
 def test_every_story_and_its_truth_keep_the_form(folder: Path) -> None:

@@ -16,6 +16,7 @@ from steadyhead.findings import Finding, Severity
 from steadyhead.records.entry import Entry
 from steadyhead.records.job import Job
 from steadyhead.visits.audit.breach import Breach
+from steadyhead.visits.audit.capitals import in_small
 from steadyhead.visits.audit.follow import follow
 from steadyhead.visits.audit.model import Story
 from steadyhead.visits.audit.rules import (
@@ -86,7 +87,7 @@ def audit(job: Job, entries: Sequence[Entry]) -> tuple[Finding, ...]:
 
 
 def _breaches(job: Job, entries: Sequence[Entry]) -> list[Breach]:
-    story = _at_home(story_of(entries), job.name)
+    story = _at_home(_in_small(story_of(entries), job.name), job.name)
     if not story.moments:
         return []
     case = Case(job, story, follow(story, job))
@@ -94,6 +95,14 @@ def _breaches(job: Job, entries: Sequence[Entry]) -> list[Breach]:
     kept = _once(_softened(case, _causes(case, found)))
     kept.sort(key=lambda b: b.moment.index)
     return kept
+
+
+def _in_small(story: Story, name: str) -> Story:
+    """Return a record whose notes in capitals throughout are read as ordinary ones."""
+    changed = tuple(
+        m.changed(text=in_small(m.text, name), more=in_small(m.more, name)) for m in story.moments
+    )
+    return replace(story, moments=changed)
 
 
 def _at_home(story: Story, name: str) -> Story:

@@ -29,6 +29,12 @@ _OF_ITSELF: Final = re.compile(
     re.IGNORECASE,
 )
 """What a part does by itself: no hand is on it."""
+_TRIED: Final = re.compile(
+    r"\b(?:tried|felt|tested|checked)\b(?: \w+){0,3}? (?:with|by|between|under) (?:\w+ ){0,2}?(?:fingers?|"
+    r"hand|thumb)\b",
+    re.IGNORECASE,
+)
+"""A look with the fingers, which moves nothing unless it is said."""
 _BY_DOING: Final = re.compile(
     r"\b(?:by|after|with(?: a little)?) (?:tapping|knocking|turning|easing|working|hitting|twisting|"
     r"cleaning|blowing|"
@@ -149,4 +155,6 @@ def acts_upon(text: str) -> bool:
     """
     if _BY_DOING.search(text) or _NOUN.search(text) or _APART.search(text):
         return True
-    return any(found.casefold() not in _QUIET for found in _VERB.findall(_OF_ITSELF.sub(" ", text)))
+    return any(
+        found.casefold() not in _QUIET for found in _VERB.findall(_TRIED.sub(" ", _OF_ITSELF.sub(" ", text)))
+    )

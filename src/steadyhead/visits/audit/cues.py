@@ -42,6 +42,7 @@ HANDLED: Final = with_more(
     "(?:eighth|quarter|half|hair|flat|touch|notch)(?: of a)?(?: turn)? (?:in|out) on",
     "(?:secured|done up|tightened|made tight) with (?:a|the) \\w+",
     "swilled",
+    "(?:did|doing) (?:it|them|that|this|(?:the|its) (?:\\w+ )?nuts?) up(?! to)",
     "(?:and|was|were|then|been|got|now|again) (?:\\w+ )?(?:done|made|drawn) (?:up|tight)",
     "altered",
     "(?:a|the) (?:new|other|spare|different) one",
@@ -217,7 +218,8 @@ _UNATTENDED: Final = re.compile(
     r"office|yard|shop|hotel)|at (?:lunch|"
     r"dinner|tea|breakfast|home)|to the \w+|in the (?:van|"
     r"caf\w+|canteen|inn|pub|office))|"
-    r"called (?:to|away|off|out) |stopped for the (?:day|night)|"
+    r"called (?:to (?!say|confirm|tell|ask|check|report|let|warn)|away |off |out (?!the |each|every|readings|"
+    r"figures|values|T\d))|stopped for the (?:day|night)|"
     r"(?:the )?rest (?:is for )?tomorrow|knocked off|"
     r"packed up|back (?:after|in) (?:\d+|an|half|"
     r"two|three) ?(?:min\w*|hours?|h)\b|"
@@ -234,7 +236,10 @@ _UNATTENDED: Final = re.compile(
 )
 UNATTENDED: Final = with_more(
     _UNATTENDED,
-    "(?:the )?whole (?:gang|crew|team|lot|squad|party) (?:\\w+ )?(?:to|at|in|off|away|up|out)",
+    "(?:the )?whole (?:gang|crew|team|squad|party|lot of (?:us|them)) (?:\\w+ )?(?:to|at|in|off|away|up|out)",
+    "(?:the )?whole lot (?:\\w+ )?(?:off|away|(?:to|at|in) (?:the |a )?(?:lunch|tea|dinner|breakfast|van|"
+    "lorry|"
+    "depot|yard|office|canteen|caf\\w+|pub|inn|hotel|mess|cabin))",
     "(?:the )?gang (?:\\w+ )?(?:to|at|in|off|away|up|out)",
     "away from the (?:station|chamber|site|valve)",
     "(?:nobody|no one) (?:below|down (?:there|below)|with it|by it)",

@@ -222,17 +222,54 @@ _OUTLET_SHUT: Final = re.compile(
 )
 
 
+_INLET: Final = r"\b(?:IV ?1|inlet (?:isolating )?(?:valve|gate|isolator))\b"
+_MOVES: Final = (
+    r"\b(?:wound|opened|ran|run|brought|put|took|taken|turned|spun|cranked|eased|left|set|worked|screwed|backed|"
+    r"open(?:s|ing)?|up|now|stands?|stood|is|was|went|gone)\b"
+)
+_NOT_SHUT: Final = r"(?:(?!\b(?:down|in|shut|closed?|home|found|half|not|until|till)\b)[^,;.]){0,20}?"
+_FULL: Final = (
+    r"\b(?:(?:right|all the way|the (?:whole|full) way|clean|completely|fully|full|wide|flat|hard) (?:out|"
+    r"open|up)|"
+    r"(?:to|on|against|onto) (?:the |its )?(?:(?:full|end|back|top|upper|open|last) )?(?:stop|full|full bore|"
+    r"fully open|full travel|end of its travel|back ?seat|last turn)|full bore|as far as it (?:goes|would "
+    r"go|went)|"
+    r"every turn it has)\b"
+    r"(?![^,;.]{0,15}\b(?:only|until|till|later|at H4|in H4|for H4|as found)\b)"
+)
+_INLET_WIDE: Final = re.compile(
+    rf"{_MOVES}{_NOT_SHUT}{_INLET}{_NOT_SHUT}{_FULL}|{_INLET}{_NOT_SHUT}{_MOVES}{_NOT_SHUT}{_FULL}|"
+    rf"{_INLET} {_FULL}|\b(?:fully|full|wide) open(?:ed)? (?:the )?{_INLET}|\bopened (?:up )?(?:the "
+    rf")?{_INLET} "
+    rf"(?:fully|wide|right up|completely)\b",
+    re.IGNORECASE,
+)
+"""The inlet valve put to its whole opening."""
+_INLET_BACK: Final = re.compile(
+    rf"{_INLET}[^,;.]{{0,30}}\b(?:back|shut|closed|down|in)\b|\b(?:shut|closed|brought|back)\b[^,;.]{{0,15}}{_INLET}|"
+    r"\b(?:back (?:to|at|down|in)|shut again|closed again|then (?:shut|closed))\b",
+    re.IGNORECASE,
+)
+"""And put back: how far is not taken from words."""
+
+
 def _say(state: State, moment: Moment, job: Job) -> None:
     """Take from the words where a valve was put, where no act and no position says it."""
     acted = {valve_of(a.thing) for a in moment.acts} | {valve_of(t) for t in moment.places}
     if moment.step in ("H4", "J2", "Y8") or not ("IV" in moment.text or "valve" in moment.text):
         return
+    wide = False
     for clause in clauses(moment.text):
         if not clause.done:
             continue
         told = turns(re.sub(r"of \d+ ", "", clause.text))
         if "IV1" not in acted and told and _SET_TO.search(clause.text):
             state.inlet = told[-1]
+        elif "IV1" not in acted and (spot := _INLET_WIDE.search(clause.text)):
+            back = _INLET_BACK.search(clause.text[spot.end() :])
+            state.inlet, wide = None if back else job.inlet_turns or 1e3, True
+        elif wide and _INLET_BACK.search(clause.text):
+            state.inlet = None
         if "IV2" not in acted and moment.step in ("B1", "Y2", "R7") and _OUTLET_SHUT.search(clause.text):
             state.outlet, state.outlet_moved = 0.0, moment.index
         if "IV2" not in acted and _OUTLET_LEFT.search(clause.text):

@@ -55,13 +55,14 @@ def _held_known(case: Case, runs: tuple[tuple[Moment, Read], ...]) -> Iterator[B
 
 _SECONDS: Final = re.compile(r"(?<![\d.,])(\d+(?:[.,]\d+)?)\s*(?:s|secs?|seconds?)\b", re.IGNORECASE)
 _CLOSES: Final = re.compile(
-    r"\b(?:[Ss]huts?|[Cc]los(?:ed|es|ing|ure)|[Ss]troke|[Tt]ravel(?:led)?)\b[^,;.]{0,28}$|"
+    r"\b(?:[Ss]huts?|[Cc]los(?:ed|es|ing|ure)|[Ss]troke|[Tt]ravel(?:led)?|"
+    r"(?<![A-Z] )(?:SHUTS?|CLOS(?:ED|ES|ING)))\b[^,;.]{0,28}$|"
     r"\b(?:closing time|stopwatch)\b.{0,20}$"
 )
 _SHUT_LATER: Final = re.compile(r"\b(?:shut|closed)\s*(?:about |some )?$")
 _DESK: Final = re.compile(r"\b(?:desk|alarm|screen|board|control room|text)\b", re.IGNORECASE)
 _TO_CLOSE: Final = re.compile(
-    r"^\s*(?:to|for|from|until|till)\b[^,;.]{0,25}\b(?:shut|clos\w*|stroke|indicator|seat)\b|"
+    r"^\s*(?:to|for|from|until|till)\b[^,;.]{0,25}\b(?:shut|clos\w*|stroke|indicator|seat|home)\b|"
     r"^\s*(?:closing|stroke|closure)\b",
     re.IGNORECASE,
 )
@@ -124,7 +125,7 @@ _OF_A_PLAN: Final = re.compile(r"window|design|plan|asked|limit|\bto be\b|\blast
 
 
 _BESIDE_WINDOW: Final = re.compile(
-    r"(?<![\d.,])(\d+(?:[.,]\d+)?)\s*s(?:ec(?:onds?)?)?\s*(?:\(|of|in|within|inside|for)\s*"
+    r"(?<![\d.,])(\d+(?:[.,]\d+)?)\s*s(?:ec(?:onds?|s)?)?\s*(?:\(|of|in|within|inside|for)\s*"
     r"(?:the )?\d+(?:[.,]\d+)?"
     r"\s*(?:-|–|to)\s*\d",
     re.IGNORECASE,

@@ -74,6 +74,13 @@ def _fill(case: Case) -> Iterator[Breach]:
             yield from _fill_by_words(case, moment, remedy)
 
 
+_BESIDE: Final = re.compile(
+    r"\b(?:lid|ladder|lorr(?:y|ies)|van|trucks?|fan|grating|door|hatch|tripod|bus|train|tractor)\b",
+    re.IGNORECASE,
+)
+"""What rattles or bangs at a chamber and is no water."""
+
+
 def _fill_by_words(case: Case, moment: Moment, remedy: str) -> Iterator[Breach]:
     full = re.compile(r"\bfill\w*\b|\bsection (?:was |is )?full\b|\bfull in\b", re.IGNORECASE)
     quick = re.compile(
@@ -86,7 +93,8 @@ def _fill_by_words(case: Case, moment: Moment, remedy: str) -> Iterator[Breach]:
         re.IGNORECASE,
     )
     if any(
-        c.done and (c.about(full) or moment.step == "C2") and c.has(quick) for c in clauses(moment.text)
+        c.done and (c.about(full) or moment.step == "C2") and c.has(quick) and not c.has(_BESIDE)
+        for c in clauses(moment.text)
     ) and moment.step in (
         *_FILL_STEPS,
         "R9",
@@ -235,7 +243,8 @@ def _air_left(moment: Moment) -> Iterator[Breach]:
     none = re.search(
         r"\b(?:no|without|none|free of|hardly any|next to no) (?:more |further )?(?:air|bubbles?|"
         r"spitting)\b",
-        moment.words,
+        _from_last(moment.text),
+        re.IGNORECASE,
     )
     if mood and not none and not _then_clear(moment.text):
         level: Level = "block" if mood == "done" and moment.step in ("C3", "C4", "Y5") else "info"
@@ -243,6 +252,13 @@ def _air_left(moment: Moment) -> Iterator[Breach]:
         yield breach(
             "RUN-46", moment.step or "C3", level, moment, seen, "Bleed until the stream is free of bubbles."
         )
+
+
+def _from_last(text: str) -> str:
+    """Return the last sentence that tells of bubbles, and what follows it: what was ahead is overtaken."""
+    parts = re.split(r"(?<=[.!?])\s+", text)
+    told = [k for k, part in enumerate(parts) if cues.BUBBLES.search(part)]
+    return " ".join(parts[told[-1] :]) if told else text
 
 
 def _then_clear(text: str) -> bool:

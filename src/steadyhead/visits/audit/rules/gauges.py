@@ -50,6 +50,13 @@ _NOT_BACK: Final = re.compile(
     r"(?:to|on) (?:its |the )?(?:zero|peg|stop|nought|nothing|0|rest)\b|\breads? the same (?:whether|with)\b",
     re.IGNORECASE,
 )
+_AT_A_FIGURE: Final = re.compile(
+    r"\b(?:stays?|stayed|stands?|stood|stuck|sticks?|hangs?|hung|sits?|sat|sitting|remain(?:s|ed)?|left|parked|"
+    r"keeps?|kept|holds?|still|did not (?:go|come|drop|fall))\b[^,;.\d]{0,20}?"
+    r"(?<![\d.,])(?!0+(?:[.,]0+)?\b)\d+(?:[.,]\d+)? ?(?:bar|psi|kPa|mbar|mH2O|m)\b(?! ?/)",
+    re.IGNORECASE,
+)
+"""What a gauge shows when its section was vented."""
 _WHEN_TAPPED: Final = re.compile(
     r"\b(?:tapped|knocked|rapped|flicked)\b[^.;]{0,25}\b(?:dropped|jumped|fell|rose|moved|came|went|"
     r"sprang)\b",
@@ -105,10 +112,14 @@ _BEFORE_COCK: Final = re.compile(
 """A cock that is shut afterwards."""
 
 
+_WOULD_NOT: Final = re.compile(r"\b(?:would not|wouldn['’]t)(?= (?:go|come|drop|fall|follow))", re.IGNORECASE)
+"""What a gauge refused to do is told as done."""
+
+
 def _told(case: Case) -> Iterator[Breach]:
     for moment in case.story.moments:
         text = _BEFORE_COCK.sub(" ", moment.text)
-        named = moment.changed(text=_as_gauges(case, text))
+        named = moment.changed(text=_WOULD_NOT.sub("did not", _as_gauges(case, text)))
         mood = stated(named.text, cues.DEAD_GAUGE, _GAUGE_OLD) or _dead(named) or _shut_since(named)
         if not mood or _cured(case, moment) or _wanted_still(moment) or not _ours(case, moment):
             continue
@@ -153,6 +164,7 @@ def _dead(moment: Moment) -> str | None:
         cut = clause.has(_COCK) and clause.has(_BLOCKED) and late
         own = clause.has(_GAUGE) and clause.has(_DEAD)
         still_up = clause.has(_GAUGE) and (clause.has(_NOT_BACK) or clause.has(_WHEN_TAPPED))
+        still_up = still_up or (moment.step == "B2" and clause.has(_AT_A_FIGURE) and _of_section(near))
         around = f"{clause.before} {clause.text} {follows}"
         still = clause.has(_STILL) and clause.has(_GAUGE) and _SHOULD_MOVE.search(around)
         if still and re.search(r"pump", f"{clause.text} {follows}", re.IGNORECASE):
@@ -162,6 +174,11 @@ def _dead(moment: Moment) -> str | None:
                 return "done"
             found = "doubtful"
     return found
+
+
+def _of_section(text: str) -> bool:
+    """Return whether a gauge is spoken of that hangs on a section that was vented, not on the zone's side."""
+    return bool(_GAUGE.search(text)) and not re.search(r"\bT4\b|\bzone\b|\bother feed\b", text)
 
 
 _SET_SO: Final = re.compile(
@@ -210,11 +227,15 @@ def _level(case: Case, moment: Moment) -> Level:
     tools = {r.instrument for m, _ in case.story.runs() for r in m.reads if r.is_trip}
     named = [n for n in case.story.instruments if n and n.casefold() in moment.words]
     ours = bool(tools & set(named)) if named else moment.step in TRIP_STEPS
-    late = bool(runs) and moment.index >= runs[0]
-    return "block" if late and ours and len(after) < lim.RUNS else "flag"
+    late = bool(runs) and (moment.index >= runs[0] or (moment.step == "B2" and bool(named)))
+    anew = len(after) >= lim.RUNS and moment.step != "B2"
+    return "block" if late and ours and not anew else "flag"
 
 
-_STILL_IS_WELL: Final = re.compile(r"\b(?:tight|flat|no leak|steady|(?<!s )holds|held|dry)\b", re.IGNORECASE)
+_STILL_IS_WELL: Final = re.compile(
+    r"\b(?:tight|flat|no leak|steady|(?<!s )holds|held|(?<!run )(?<!runs )(?<!ran )(?<!running )dry)\b",
+    re.IGNORECASE,
+)
 _NOT_LIVE: Final = re.compile(r"\bcock\b[^.;]{0,30}\b(?:shut|closed)\b|stuck|frozen|vent", re.IGNORECASE)
 
 
@@ -295,11 +316,52 @@ def _vented(case: Case) -> Iterator[Breach]:
         for tap, reads in by_tap.items():
             left = [r for r in reads if r.value is not None and r.value > lim.LIVE.si * 3]
             gone = [r for r in reads if r.value is not None and abs(r.value) <= lim.LIVE.si]
+            if still := _stands_alone(left, gone):
+                yield from _used_on(case, moment, still)
             if left and not gone and tap in ("T1", "T2", "T3") and moment.passed():
                 seen = f"{tap} still shows {case.told(left[0].value or 0.0)} after its section was vented."
                 remedy = "Trapped pressure or a dead gauge: find which before a cover is opened."
                 yield breach("RUN-26", "V7", "flag", moment, seen, remedy)
                 return
+
+
+def _stands_alone(left: list[Read], gone: list[Read]) -> Read | None:
+    """Return the reading of a gauge that stands where another on the same tap has come to zero."""
+    zero = {r.instrument for r in gone}
+    return next((r for r in left if zero and r.instrument and r.instrument not in zero), None)
+
+
+def _used_on(case: Case, moment: Moment, still: Read) -> Iterator[Breach]:
+    """A gauge that did not follow, read later without having been seen at zero or beside another one."""
+    if _cured(case, moment):
+        return
+    for later in case.story.moments[moment.index + 1 :]:
+        own = [r for r in later.reads if r.instrument == still.instrument]
+        beside = {(r.tap, r.value) for r in later.reads if r.instrument != still.instrument}
+        near = any(o.tap == tap and _alike(o, value) for o in own for tap, value in beside)
+        named = still.instrument.casefold() in later.all_words and _SEEN_LIVE.search(later.all_words)
+        shown = any(r.value is not None and abs(r.value) <= lim.LIVE.si for r in own)
+        if shown or near or named:
+            return
+        if own and (later.trips or later.step in ("D2", "Y2", "H2")):
+            seen = (
+                f"{still.instrument} stands at {case.told(still.value or 0.0)} with {still.tap} vented, "
+                f"and is "
+                f"read at {later.step} without having been seen live."
+            )
+            yield breach("RUN-26", "V7", "block", moment, seen, _REMEDY)
+            return
+
+
+_SEEN_LIVE: Final = re.compile(
+    r"\b(?:compar\w*|agree\w*|zero\w*|vented|beside|against|follow\w*|live|cock (?:was |now )?opened|"
+    r"mov(?:es|ed))\b",
+    re.IGNORECASE,
+)
+
+
+def _alike(read: Read, value: float | None) -> bool:
+    return read.value is not None and value is not None and abs(read.value - value) <= lim.EXPECTED_SLACK.si
 
 
 _READ: Final = re.compile(

@@ -235,11 +235,28 @@ def _restored_early(case: Case) -> Iterator[Breach]:
             )
 
 
+_OF_THINGS: Final = re.compile(
+    r"(?:\b(?:T[0-4][ab]?|IV ?[12]|TD2?|gauges?|needles?|pointers?|pressures?|water|air|flow|readings?|"
+    r"values?|"
+    r"meter|trickle|alarm|text|bubbles?)|\d ?(?:bar|psi|kPa|m|mH2O|mbar))(?: (?!and\b|then\b)\w+)? $",
+    re.IGNORECASE,
+)
+"""What stands, is back or has gone instead of people: `9.8 bar left standing on T1`, `T2 gone to zero`."""
+
+
+def _people_gone(text: str) -> str:
+    """Return a note without what goes, stays or comes back in it and is nobody."""
+    gone = [spot for spot in cues.UNATTENDED.finditer(text) if _OF_THINGS.search(text[: spot.start()])]
+    for spot in reversed(gone):
+        text = f"{text[: spot.start()]}{text[spot.end() :]}"
+    return text
+
+
 def _unattended(case: Case) -> Iterator[Breach]:
     remedy = "Restore the protection before anybody leaves, or stay."
     for moment in case.story.moments:
         state = case.before(moment)
-        mood = stated(moment.text, cues.UNATTENDED)
+        mood = stated(_people_gone(moment.text), cues.UNATTENDED)
         if not mood or not (state.defeated or case.after(moment).defeated):
             continue
         if re.search(

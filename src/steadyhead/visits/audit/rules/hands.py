@@ -54,6 +54,15 @@ _READING_SET: Final = re.compile(
     re.IGNORECASE,
 )
 """A setting as the state in which something else is done."""
+_AT_RESET: Final = re.compile(
+    r"\b(?:on|at|with|upon|by|after|before|until|once|when|as)(?: it was| it is| we| the| its| his| her| "
+    r"hand|"
+    r" being)* re-?set(?:ting)?\b(?! (?:to|at|from|by)\b| (?:[a-z]+ )?(?:screw|needle|nut|spring|setting))|"
+    r"\b(?:alarms?|text|signal|lamp|light|point|contact|switch|screen|board|display|desk)\b[^,;.]{0,25}"
+    r"\bre-?set\b",
+    re.IGNORECASE,
+)
+"""A reset as the time at which something else came about, or the alarm's own."""
 _AHEAD: Final = re.compile(
     r"\bbefore (?:the )?(?:first |any |three |proof |trip |as-found )*(?:runs?|proof|F1|F\b|rises?|Y4|Y6)\b"
     r"(?! (?:[23]|two|three))|\bat (?:D4|ES\d|DS\d|C\d|B5|E0)\b|\bahead of (?:the )?(?:proof|runs|F1)\b",
@@ -80,7 +89,7 @@ def plain_telling(text: str) -> str:
     >>> plain_telling("ALDER FLUME SO REACHED CLOSED stood on the screen")
     '  stood on the screen'
     """
-    return _READING_SET.sub(" ", _DESK_TEXT.sub(" ", text))
+    return _AT_RESET.sub(" ", _READING_SET.sub(" ", _DESK_TEXT.sub(" ", text)))
 
 
 def gone_by(text: str) -> bool:
@@ -129,3 +138,57 @@ def but_pictures(text: str) -> str:
     rest = _PICTURED.sub(" ", text)
     more = cues.HANDLED.search(rest) or gone_by(rest) or acts_upon(rest)
     return text if more else rest
+
+
+_SEALING: Final = re.compile(r"\b(?:seal\w*|wires?|lead|crimp\w*|tags?)\b", re.IGNORECASE)
+_NUT_OR_SCREW: Final = re.compile(rf"\b(?:{_HOLDS})\b", re.IGNORECASE)
+
+
+def nipped_too(text: str) -> bool:
+    """Return whether a clause about a seal tells of a hand on what it holds besides.
+
+    Examples
+    --------
+    >>> nipped_too("gave it a pinch and put a seal on"), nipped_too("new seal wired through and pulled tight")
+    (True, False)
+    """
+    sealed = False
+    for part in re.split(r"\b(?:and|then|before|after|plus)\b", text):
+        sealing = bool(_SEALING.search(part))
+        held = bool(_NUT_OR_SCREW.search(part))
+        if cues.HANDLED.search(part) and not sealing and (held or not sealed):
+            return True
+        sealed = sealed or sealing
+    return False
+
+
+_NEW_ONE: Final = re.compile(
+    r"^\W*(?:(?:and|so|then) )?(?:(?:a |the )?(?:new|fresh|other|spare|second) one(?: was| is)?|replaced|"
+    r"renewed|"
+    r"re-?fitted|put back|changed)(?: \w+){0,3}\W*$",
+    re.IGNORECASE,
+)
+
+
+def new_seal(text: str, before: str) -> bool:
+    """Return whether a clause that names nothing tells of a new seal in place of the one named before it.
+
+    Examples
+    --------
+    >>> new_seal("new one fitted", "seal of its pilot cut by mistake"), new_seal("nipped", "seal cut")
+    (True, False)
+    """
+    return bool(_NEW_ONE.search(text) and re.search(r"\bseals?\b", before, re.IGNORECASE))
+
+
+_SEAL_HANDLED: Final = re.compile(
+    r"\bseals?\b[^,;.]{0,40}\b(?:renewed|replaced|removed|fitted|changed|wired|put|cut|broken|"
+    r"corrected)\b|"
+    r"\b(?:renewed|replaced|removed|fitted|changed|wired|put|cut|broke|new)\b[^,;.]{0,20}\bseals?\b",
+    re.IGNORECASE,
+)
+
+
+def only_seal(text: str, before: str) -> bool:
+    """Return whether it is the seal that was handled, not what it holds, nor that as well."""
+    return new_seal(text, before) or bool(_SEAL_HANDLED.search(text) and not nipped_too(text))

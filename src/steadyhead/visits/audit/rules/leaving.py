@@ -102,9 +102,18 @@ _LIST: Final = re.compile(r"\b(?:list|cocks?|positions?)\b", re.IGNORECASE)
 
 def _looked_again(moment: Moment) -> bool:
     """Return whether a note says that the cocks were gone through another time."""
-    return said(moment.text, _SECOND) == "done" or any(
-        c.about(_LIST) and c.how(_AGAIN) == "done" and (c.has(_LOOKING) or _PHOTO.search(moment.text))
-        for c in clauses(moment.text)
+    whole = (
+        all(one.search(sentence) for one in (_LIST, _AGAIN, _PHOTO))
+        and all(c.done for c in clauses(sentence))
+        for sentence in re.split(r"(?<=[.!?])\s+", moment.text)
+    )
+    return (
+        said(moment.text, _SECOND) == "done"
+        or any(
+            c.about(_LIST) and c.how(_AGAIN) == "done" and (c.has(_LOOKING) or _PHOTO.search(moment.text))
+            for c in clauses(moment.text)
+        )
+        or any(whole)
     )
 
 

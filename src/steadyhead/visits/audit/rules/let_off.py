@@ -13,9 +13,28 @@ from steadyhead.visits.audit.model import Moment
 from steadyhead.visits.audit.rules.case import STANDBY, Case, breach
 
 BEGUN_AGAIN: Final = re.compile(
-    r"\b(?:again|anew|afresh|repeat\w*|from the start|once more)\b", re.IGNORECASE
+    r"\b(?:again|anew|afresh|repeat\w*|from (?:the start|new|scratch)|once more|re-?start\w*|start(?:ed)? "
+    r"over|"
+    r"(?:new|fresh) start|fresh|second (?:try|go|attempt))\b",
+    re.IGNORECASE,
 )
 """Words by which a lock-up was begun again."""
+_ASIDE: Final = re.compile(
+    r"\b(?:does|did|do|will)(?:n['’]t| not) count\b|\bnot count(?:ed|ing)?\b|\b(?:thrown|threw|threw it|"
+    r"chucked|"
+    r"binned|scrapped|discard\w*|scratched|struck|void\w*|abandon\w*|aborted|spoilt|spoiled|called off)\b|"
+    r"\b(?:broke|broken|given|gave) (?:it )?(?:off|up)\b|\b(?:was|is|that['’]s) no (?:lock-?up|test|good)\b",
+    re.IGNORECASE,
+)
+
+
+def tries_that_count(moments: list[Moment]) -> list[Moment]:
+    """Return the moments of a lock-up without tries that the record sets aside and makes again."""
+    return [
+        m
+        for k, m in enumerate(moments)
+        if not (_ASIDE.search(m.text) and any(later.at_tap("T3") for later in moments[k + 1 :]))
+    ]
 
 
 def opened(case: Case, last: Moment, moments: list[Moment], *, full: bool) -> Iterator[Breach]:

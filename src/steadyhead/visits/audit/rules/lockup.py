@@ -13,7 +13,7 @@ from steadyhead.visits.audit.follow import valve_of
 from steadyhead.visits.audit.model import Moment, Read
 from steadyhead.visits.audit.notes import Clause, clauses, minutes, stated
 from steadyhead.visits.audit.rules.case import Case, breach
-from steadyhead.visits.audit.rules.let_off import BEGUN_AGAIN, opened
+from steadyhead.visits.audit.rules.let_off import BEGUN_AGAIN, opened, tries_that_count
 from steadyhead.visits.audit.rules.settings import answered, last_of
 from steadyhead.visits.audit.rules.told_order import spot_of
 
@@ -55,7 +55,7 @@ def rules(case: Case) -> Iterator[Breach]:
 
 def _lockup(case: Case, stage: tuple[Moment, ...], least: float, *, full: bool) -> Iterator[Breach]:
     last = stage[-1]
-    moments = [m for m in stage if full or re.search(r"lock", m.all_words)]
+    moments = tries_that_count([m for m in stage if full or re.search(r"lock", m.all_words)])
     if not moments:
         return
     reads = [r for m in moments for r in m.at_tap("T3") if not r.mark.startswith("before")]

@@ -254,7 +254,12 @@ def _none_of_it(text: str) -> bool:
     return bool(
         re.search(
             r"\b(?:no|not|never|without) (?:any |a )?(?:hiss|pressure|jet|spray|spurt)|"
-            r"\bnothing\b|\bno longer\b",
+            r"\bnothing\b|\bno longer\b|\bhiss\w* (?:itself |all )?(?:empty|out)\b|\b(?:hiss\w*|jet|"
+            r"spray\w*|pressure)\b[^;]{0,25}\b(?:end(?:ed)?|"
+            r"stop(?:ped)?|"
+            r"die[sd]?|dying|ceased?|over|gone|away|finish(?:ed)?)\b|\b(?:after|until|till) (?:the |all "
+            r")?(?:hiss|jet|"
+            r"spray|pressure)",
             text,
             re.IGNORECASE,
         )
@@ -361,9 +366,51 @@ def _one_change(case: Case) -> Iterator[Breach]:
             c.done and _TOGETHER.search(_READ_TOGETHER.sub(" ", c.text)) and c.about(cues.HANDLED)
             for c in clauses(moment.text)
         )
-        if both or (mood == "done" and turned) or _with_needle(moment):
+        if both or (mood == "done" and turned) or _with_needle(moment) or _hand_each(moment, len(moved) > 1):
             seen = "Two settings are changed at once."
             yield breach("RUN-25", "V6", "flag", moment, seen, "Change one, wait, read; then the other.")
+
+
+_SCREWS: Final = r"(?:['’]s)?(?: (?:pilot|screw|setting|spring|adjuster))*"
+_REDUCER: Final = rf"\b(?:reducers?|reducing valve|(?-i:RV)|duty){_SCREWS}"
+_SHUT_OFF: Final = rf"\b(?:shut-?off|(?-i:SO)|trip){_SCREWS}"
+_MOVED_WAY: Final = (
+    r"(?: (?:was|is|being|screwed|wound|turned|brought|eased|went|going|coming|let|taken|a bit|slowly))* "
+    r"(?:up|down|in|out|raised|lowered|higher|lower)\b"
+)
+_MOVING: Final = (
+    r"\b(?:rais|lower|turn|wind|eas|screw|adjust|trimm|bring|brought|wound|took|tak|work|let)\w*(?: up| "
+    r"down)? "
+    r"(?:the |his |her |its )?"
+)
+_BOTH_MOVED: Final = tuple(
+    re.compile(rf"{thing}{_MOVED_WAY}|{_MOVING}{thing}", re.IGNORECASE) for thing in (_REDUCER, _SHUT_OFF)
+)
+_AS_ONE: Final = re.compile(
+    r"\b(?:together|simultaneous\w*|concurrent\w*|in parallel|at (?:the same time|once)|(?:a|one) hand "
+    r"(?:each|on "
+    r"each)|each (?:hand|a screw|took one)|with (?:both|two) hands|with the other hand|one of us (?:on|"
+    r"at) each|"
+    r"turn (?:for|by) turn|in (?:step|one go|the same (?:go|breath|minute))|same time|while|whilst|"
+    r"meanwhile)\b",
+    re.IGNORECASE,
+)
+_AFTERWARDS: Final = re.compile(r"\b(?:then|afterwards?|once|after|next|first|one after)\b", re.IGNORECASE)
+
+
+def _hand_each(moment: Moment, acted: bool) -> bool:
+    """Return whether reducer and shut-off are said to be moved at one time, by acts or in a sentence."""
+    if acted and any(
+        _AS_ONE.search(a.detail) for a in moment.done("raise", "lower", "adjust", "turn", "set")
+    ):
+        return True
+    return any(
+        _AS_ONE.search(sentence)
+        and not _AFTERWARDS.search(sentence)
+        and all(moved.search(sentence) for moved in _BOTH_MOVED)
+        and all(c.done for c in clauses(sentence))
+        for sentence in re.split(r"(?<=[.!?])\s+", moment.text)
+    )
 
 
 def _with_needle(moment: Moment) -> bool:

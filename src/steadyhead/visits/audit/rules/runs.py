@@ -23,8 +23,8 @@ _STEP: Final = re.compile(
 )
 _STEP_2: Final = re.compile(r"(\d+(?:[.,]\d+)?)\s*(bar|kPa|psi|mH2O|mbar)[- ]steps?\b", re.IGNORECASE)
 _HOLD: Final = re.compile(
-    r"(?:holds?|held|waits?|hold of|pauses?)\s*(?:of )?(?:about )?(\d+(?:[.,]\d+)?)\s*(?:s|sec|"
-    r"seconds)\b|"
+    r"(?:holds?|held|waits?|hold of|pauses?)\s*(?:of )?(?:about )?(\d+(?:[.,]\d+)?)\s*(?:s|secs?|"
+    r"seconds?)\b|"
     r"(\d+(?:[.,]\d+)?)[- ]?s(?:ec(?:ond)?s?)? (?:holds?|"
     r"waits?|pauses?)\b",
     re.IGNORECASE,

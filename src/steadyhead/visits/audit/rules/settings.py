@@ -111,13 +111,20 @@ def _expected(case: Case) -> Iterator[Breach]:
             low, high = value if isinstance(value, tuple) and len(value) == 2 else (value, value)
             if not reads or not isinstance(low, (int, float)) or not isinstance(high, (int, float)):
                 continue
-            yield from _off(case, moment, reads[-1], float(low), float(high))
+            running = [r for r in reads if r.flow is not None and r.flow > lim.NO_FLOW.si]
+            if not any(_meets(case, r, float(low), float(high)) for r in (*running[-1:], reads[-1])):
+                yield from _off(case, moment, reads[-1], float(low), float(high))
+
+
+def _meets(case: Case, read: Read, low: float, high: float) -> bool:
+    """Return whether a reading is as expected; of water running and at rest, one of the two is meant."""
+    slack = _slack(case, read, lim.EXPECTED_SLACK.si)
+    return low - slack <= (read.value or 0.0) <= high + slack
 
 
 def _off(case: Case, moment: Moment, read: Read, low: float, high: float) -> Iterator[Breach]:
     value = read.value or 0.0
-    slack = _slack(case, read, lim.EXPECTED_SLACK.si)
-    if low - slack <= value <= high + slack:
+    if _meets(case, read, low, high):
         return
     if answered(case, moment):
         return

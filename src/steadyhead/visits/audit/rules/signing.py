@@ -9,6 +9,7 @@ from typing import Final
 from steadyhead.visits.audit import defaults as lim
 from steadyhead.visits.audit.breach import Breach
 from steadyhead.visits.audit.model import Moment, Read
+from steadyhead.visits.audit.notes import pascals
 from steadyhead.visits.audit.rules.case import Case, breach
 
 _NAMES: Final = {"duty": "H1", "trip": "F3", "lockup": "H2", "lock-up": "H2"}
@@ -24,6 +25,8 @@ def rules(case: Case) -> Iterator[Breach]:
         if isinstance(value, bool) or not isinstance(value, (int, float)):
             continue
         behind = _behind(case, str(name).casefold().replace("_", " "))
+        if _told_roughly(case, str(name).casefold(), float(value)):
+            continue
         if behind and min(abs(float(value) - b) for b in behind) > lim.SIGN_SLACK.si:
             seen = (
                 f"As-left {name} is signed as {case.told(float(value))}; the "
@@ -32,6 +35,26 @@ def rules(case: Case) -> Iterator[Breach]:
             yield breach(
                 "RUN-47", "K1", "flag", where, seen, "Sign what was read last, after the last touch."
             )
+
+
+_FIGURE: Final = re.compile(
+    r"(?<![\d.,])(\d+(?:[.,](\d+))?)\s*(bar|kPa|psi|mH2O|m|mbar)?(?![\w/%])", re.IGNORECASE
+)
+
+
+def _told_roughly(case: Case, name: str, value: float) -> bool:
+    """Return whether a run that only words tell has a figure which the one signed rounds to."""
+    if not name.startswith("trip"):
+        return False
+    read = {m.index for m, _ in case.story.runs()}
+    for moment in case.story.moments:
+        if moment.index in read or not moment.done("trip"):
+            continue
+        for figure, decimals, unit in _FIGURE.findall(moment.text):
+            near = pascals(str(0.5 / 10 ** len(decimals)), unit or case.job.unit) + lim.ROUNDING.si
+            if abs(pascals(figure, unit or case.job.unit) - value) <= near:
+                return True
+    return False
 
 
 def _behind(case: Case, name: str) -> list[float]:

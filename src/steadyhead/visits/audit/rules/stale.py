@@ -20,6 +20,7 @@ from steadyhead.visits.audit.rules.hands import (
     but_pictures,
     gone_by,
     mark_off,
+    only_seal,
     plain_telling,
     where_it_stands,
 )
@@ -222,7 +223,7 @@ def _clause_owner(case: Case, clause: Clause, moment: Moment) -> Owner | None:
     acted = handled is None and not _DIRT.search(text) and (gone or inside or (own and acts_upon(text)))
     if (
         (not handled and not worked and not acted)
-        or _only_seal(text)
+        or (only_seal(text, clause.before) and not _amount_of_turn(text))
         or (_CAPPED.search(text) and not gone)
         or (_DIRT.search(text) and not words.HELD_PART.search(text))
         or (_OTHER_THING.search(text) and not words.PART.search(text))
@@ -359,19 +360,6 @@ def _at_it(text: str) -> bool:
     )
 
 
-_SEAL_HANDLED: Final = re.compile(
-    r"\bseals?\b[^,;.]{0,40}\b(?:renewed|replaced|removed|fitted|changed|wired|put|cut|broken|"
-    r"corrected)\b|"
-    r"\b(?:renewed|replaced|removed|fitted|changed|wired|put|cut|broke|new)\b[^,;.]{0,20}\bseals?\b",
-    re.IGNORECASE,
-)
-
-
-def _only_seal(text: str) -> bool:
-    """Return whether it is the seal that was handled, not what it holds."""
-    return bool(_SEAL_HANDLED.search(text)) and not _amount_of_turn(text)
-
-
 def rules(case: Case) -> Iterator[Breach]:
     """Yield what is stale because something was touched after its proof."""
     found = touches(case)
@@ -384,9 +372,8 @@ def _trip(case: Case, found: tuple[Touch, ...]) -> Iterator[Breach]:
     if not case.has_shut_off:
         return
     every = [m for m, _ in case.story.runs()]
-    runs = every
     needed = 1 if case.job.kind == "restart" else lim.RUNS
-    proved = bool(runs) or case.job.kind == "restart"
+    proved = bool(every) or case.job.kind == "restart"
     told = False
     for touch in found:
         if touch.owner not in ("shut-off", "either") or told or not proved:

@@ -181,7 +181,9 @@ def _not_recorded(case: Case, seen: tuple[Moment, ...]) -> Iterator[Breach]:
     for moment in seen:
         if any(
             c.has(_WHAT_STANDS)
-            and (_plainly(c).how(_RECORDS) == "not done" or re.match(r"no\b", c.text, re.IGNORECASE))
+            and (
+                _plainly(c).how(_RECORDS) == "not done" or re.match(r"no\b", _plainly(c).text, re.IGNORECASE)
+            )
             and c.told == "done"
             for c in clauses(moment.text)
         ):
@@ -198,7 +200,17 @@ def _not_recorded(case: Case, seen: tuple[Moment, ...]) -> Iterator[Breach]:
 
 def _plainly(clause: Clause) -> Clause:
     """Return a clause in which *as found* names the list, and does not say that nothing was done."""
-    return replace(clause, text=re.sub(r"\bas[- ]found\b", "of it", clause.text, flags=re.IGNORECASE))
+    text = _UNTIL_DONE.sub(" ", clause.text)
+    return replace(clause, text=re.sub(r"\bas[- ]found\b", "of it", text, flags=re.IGNORECASE))
+
+
+_UNTIL_DONE: Final = re.compile(
+    r"^\W*(?:nothing|nobody|no one|no (?:hand|spanner|finger|cock|valve|screw)|not a "
+    r"\w+)\b[^;]{0,40}?\b(?:before|till|"
+    r"until|ahead of)\b.*$",
+    re.IGNORECASE | re.DOTALL,
+)
+"""What was kept for later: the list was done first."""
 
 
 _ONLY_RAISED: Final = re.compile(r"\b(?:raised|lowered|set|photo\w*|read|compared|pumped)\b", re.IGNORECASE)
