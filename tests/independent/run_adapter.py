@@ -14,6 +14,7 @@ from steadyhead.records.entry import Entry
 from steadyhead.records.job import Job
 from steadyhead.units import parse
 from steadyhead.visits.audit import allows_final, audit
+from steadyhead.visits.audit.bare_flow import unit_of_flow
 
 LAYOUTS = {
     "R0": "shut-off first",
@@ -162,21 +163,10 @@ def job(story: Mapping[str, Any]) -> Job:
 
 
 def _flow_unit(story: Mapping[str, Any]) -> str:
-    """Return the unit of the station's flows, which the format leaves open.
-
-    The unit that the people used, unless the duty flow was never run in it and was in litres per second.
-    """
-    duty = story["station"].get("duty_flow")
+    """Return the unit of the station's flows, which the format leaves open."""
     read = [r for row in story["entries"] for r in row.get("readings") or [] if r.get("flow") is not None]
-    units = [r["flow_unit"] for r in read if r.get("flow_unit")]
-    if duty and units and not any(_is_flow(r, duty, units[0]) for r in read):
-        return "L/s" if any(_is_flow(r, duty, "L/s") for r in read) else units[0]
-    return units[0] if units else "L/s"
-
-
-def _is_flow(reading: Mapping[str, Any], flow: float, unit: str) -> bool:
-    asked = _si(flow, "flow", _unit(unit))
-    return abs(_si(reading["flow"], "flow", _unit(reading.get("flow_unit") or "L/s")) - asked) <= 0.01 * asked
+    flows = [(r["flow"], _unit(r["flow_unit"])) for r in read if r.get("flow_unit")]
+    return unit_of_flow(story["station"].get("duty_flow"), flows)
 
 
 def entries(story: Mapping[str, Any]) -> Iterator[Entry]:
