@@ -56,7 +56,7 @@ def _visit(kind: str) -> list[Entry]:
 def _read(kind: str, values: Mapping[tuple[str, str], Any]) -> list[Entry]:
     """Return a clean visit with some inputs answered otherwise."""
     entries = _visit(kind)
-    asked = [(one.node, one.payload.get("input")) for one in entries]
+    asked = [(one.node, str(one.payload.get("input"))) for one in entries]
     assert set(values) <= set(asked)
     return [
         replace(one, payload={**one.payload, "value": values[key]}) if key in values else one

@@ -447,13 +447,13 @@ def test_a_revision_brought_back_by_mistake_is_undone_by_bringing_back_the_one_i
 
 def test_an_answer_that_cannot_be_taken_yet_stays_typed(client):
     page = client.get(f"{HOME}/design").text
-    form = re.search(r'action="[^"]*/answers">(.*?)</form>', page, re.DOTALL)[1]
+    (form,) = re.findall(r'action="[^"]*/answers">(.*?)</form>', page, re.DOTALL)[:1]
     sent = {name: html.unescape(value) for name, value in re.findall(r'name="(\w+)" value="([^"]*)"', form)}
     sent |= {"answer": "Our own <words>.", "by": "Ilse Marrow", "until": "soon"}
     refused = client.post(f"{HOME}/answers", data=sent, headers={"accept": "text/html"})
     assert refused.status_code == 422
     assert "Our own &lt;words&gt;.</textarea>" in refused.text
     assert 'name="until" value="soon"' in refused.text
-    again = re.search(r'action="[^"]*/answers">(.*?)</form>', refused.text, re.DOTALL)[1]
+    (again,) = re.findall(r'action="[^"]*/answers">(.*?)</form>', refused.text, re.DOTALL)[:1]
     kept = dict(re.findall(r'type="hidden" name="(\w+)" value="([^"]*)"', again))
     assert {name: html.unescape(value) for name, value in kept.items()} == {name: sent[name] for name in kept}

@@ -53,7 +53,7 @@ def listed(station: Station, things: Collection[str]) -> Left:
     >>> from steadyhead.station.load import load
     >>> station = load(read("quillenby-row")).station
     >>> [name for name, _ in listed(station, ("RV.sensing", "RV.pilot", "alarm"))][-5:]
-    ['RV.sensing', 'TD', 'IV2', 'T4', 'alarm']
+    ['T3', 'TD', 'IV2', 'T4', 'alarm']
     """
     known = dict(left(station))
     found: dict[str, Message] = {}
