@@ -1,0 +1,186 @@
+"""Clocks: what visits read of the logger's clock, and lags between channels that must move together."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from itertools import pairwise
+
+import numpy as np
+
+from steadyhead.records.logger import Context
+from steadyhead.watch.defects.defaults import (
+    CLOCK,
+    CLOCK_SPREAD,
+    LAG_CLEAR,
+    LAG_LEAST,
+    LAG_PEAK,
+    LAG_REACH,
+    LAG_STEPS,
+)
+from steadyhead.watch.defects.episode import Code, Episode, moment
+from steadyhead.watch.defects.saying import lasting
+from steadyhead.watch.defects.series import Floats, Series, at_times, one_of
+
+ANSWERS = (("travel", 1.0), ("inlet pressure", -1.0), ("outlet pressure", -1.0))
+"""What moves with the flow, and in which sense."""
+SLOW = 7200.0
+"""What lasts longer than this is the course of the day and is taken out before lags are looked for. [s]"""
+
+
+def found(every: Sequence[Series], context: Context) -> list[Episode]:
+    """Return the clocks that are off, by visits and by lags between channels.
+
+    A visit reads the pressure logger's clock: where the flow's stamps do not share its fault, the flow is on
+    another clock and is left out.
+    """
+    read, lags = by_visits(every, context), by_lags(every)
+    if not read:
+        return lags
+    if not lags:
+        return read
+    visit, apart = read[0], lags[0]
+    ours, theirs = visit.magnitude or 0.0, apart.magnitude or 0.0
+    if abs(ours + theirs) < 0.25 * abs(ours) + 60.0:
+        others = tuple(s.id for s in every if s.id not in apart.channels)
+        return [replace(visit, channels=others, evidence=(*visit.evidence, *apart.evidence))]
+    return [*read, *lags]
+
+
+def by_visits(every: Sequence[Series], context: Context) -> list[Episode]:
+    """Return a clock that is off by a constant or runs away, from the clock readings of visits.
+
+    Method (design handbook 6.2): one offset of all visits, or the line through two and more of them, taken to
+    the end of the record.
+    """
+    read = [(v.when.timestamp(), v.clock) for v in context.visits if v.clock is not None]
+    if not read or not every:
+        return []
+    start, end = min(float(s.t[0]) for s in every), max(float(s.t[-1]) for s in every)
+    when = np.array([w for w, _ in read])
+    off = np.array([c for _, c in read], dtype=np.float64)
+    middle = float(np.median(off))
+    why = (f"{off.size} clock reading{'s' if off.size > 1 else ''} of visits",)
+    if off.size > 1 and float(np.ptp(off)) > max(CLOCK_SPREAD.si, 0.1 * abs(middle)):
+        slope, level = np.polyfit(when - when[0], off, 1)
+        at_end = float(level + slope * (end - when[0]))
+        words = f"The logger's clock runs away: {_fast(at_end)} by the end of the record."
+        return [Episode(Code.CLOCK_DRIFT, moment(start), moment(end), (), at_end, "s", words, why)]
+    if abs(middle) < CLOCK.si:
+        return []
+    words = f"The logger's clock is {_fast(middle)}."
+    return [Episode(Code.CLOCK_OFFSET, moment(start), moment(end), (), middle, "s", words, why)]
+
+
+def _fast(seconds: float) -> str:
+    return f"{lasting(seconds)} {'fast' if seconds > 0.0 else 'slow'}"
+
+
+def by_lags(every: Sequence[Series]) -> list[Episode]:
+    """Return a channel whose stamps lag behind or run ahead of the others'.
+
+    Method (own): what is slower than two hours is taken out; the flow's short swings must show at the same
+    time in travel, inlet and outlet. A clear peak of the correlation away from zero, found in both halves
+    of the record, is a lag. One channel against all others: that one; with one pair only it is the flow,
+    *likely*.
+    """
+    flow = one_of(every, "flow")
+    if flow is None or not flow.regular:
+        return []
+    pairs = [(q, sign, one_of(every, q)) for q, sign in ANSWERS]
+    regular = [(q, sign, other) for q, sign, other in pairs if other is not None and other.regular]
+    found = {q: lag(flow, other, sign) for q, sign, other in regular}
+    lags = {q: x for q, x in found.items() if x is not None}
+    least = max(LAG_LEAST.si, LAG_STEPS.si * flow.step)
+    late = {q: x for q, x in lags.items() if abs(x) > least}
+    start, end = moment(flow.t[0]), moment(flow.t[-1])
+    if not lags:
+        courses = {q: c for q, sign, other in regular if (c := course(flow, other, sign)) is not None}
+        return _running_away(flow, courses, least)
+    sizes = list(late.values())
+    if len(late) < len(lags) or max(sizes) - min(sizes) > 2.0 * flow.step + 120.0:
+        return []
+    middle = float(np.median(sizes))
+    words = (
+        f"The flow's stamps stand {lasting(middle)} {'after' if middle > 0.0 else 'before'} the pressures'."
+    )
+    why = tuple(f"short swings of flow and {q}" for q in late)
+    return [Episode(Code.CLOCK_OFFSET, start, end, (flow.id,), middle, "s", words, why, "likely")]
+
+
+def _running_away(flow: Series, courses: dict[str, tuple[float, float]], least: float) -> list[Episode]:
+    """Return the drift told by the lags of quarters: (first, last) by channel. [s]"""
+    away = {q: last for q, (first, last) in courses.items() if abs(last - first) > least}
+    if not away or len(away) < len(courses) or np.ptp(list(away.values())) > 2.0 * flow.step + 240.0:
+        return []
+    size = float(np.median(list(away.values())))
+    words = f"The flow's clock runs away from the pressures': {_fast(size)} by the end of the record."
+    why = tuple(f"short swings of flow and {q}, by quarters of the record" for q in away)
+    start, end = moment(flow.t[0]), moment(flow.t[-1])
+    return [Episode(Code.CLOCK_DRIFT, start, end, (flow.id,), size, "s", words, why, "likely")]
+
+
+def course(one: Series, other: Series, sign: float) -> tuple[float, float] | None:
+    """Return the lag at the start and at the end of the record where its quarters lie on a line. [s]"""
+    step = max(one.step, other.step)
+    t = np.arange(max(one.t[0], other.t[0]), min(one.t[-1], other.t[-1]), step)
+    if t.size * step < 4.0 * 86_400.0 or step > 900.0:
+        return None
+    reach = int(LAG_REACH.si / step)
+    a, b = _swings(at_times(one, t), step), sign * _swings(at_times(other, t), step)
+    edges = np.linspace(0, t.size, 5).astype(np.intp)
+    parts = [
+        (float(i + j) / (2.0 * t.size), _peak(a[i:j], b[i:j], reach)) for i, j in pairwise(edges.tolist())
+    ]
+    clear = np.array([(where, p) for where, p in parts if p is not None])
+    if clear.shape[0] < 3:
+        return None
+    slope, level = np.polyfit(clear[:, 0], clear[:, 1], 1)
+    if float(np.max(np.abs(level + slope * clear[:, 0] - clear[:, 1]))) > max(1.5, 180.0 / step):
+        return None
+    return float(level * step), float((level + slope) * step)
+
+
+def lag(one: Series, other: Series, sign: float) -> float | None:
+    """Return how far the stamps of `one` stand after those of `other`; None: not clear. [s]"""
+    step = max(one.step, other.step)
+    t = np.arange(max(one.t[0], other.t[0]), min(one.t[-1], other.t[-1]), step)
+    if t.size * step < 2.0 * 86_400.0 or step > 1800.0:
+        return None
+    reach = int(LAG_REACH.si / step)
+    a, b = _swings(at_times(one, t), step), sign * _swings(at_times(other, t), step)
+    half = t.size // 2
+    parts = [_peak(a[s], b[s], reach) for s in (slice(None), slice(0, half), slice(half, None))]
+    if any(p is None for p in parts):
+        return None
+    places = [p for p in parts if p is not None]
+    if max(places) - min(places) > 1.5:
+        return None
+    return places[0] * step
+
+
+def _swings(v: Floats, step: float) -> Floats:
+    """Return what is faster than `SLOW`, limited to four deviations; missing samples as zero."""
+    ok = np.isfinite(v)
+    filled = np.where(ok, v, np.nanmedian(v))
+    n = max(3, int(SLOW / step) | 1)
+    total = np.cumsum(np.concatenate([np.full(n // 2 + 1, filled[0]), filled, np.full(n // 2, filled[-1])]))
+    fast = np.where(ok, filled - (total[n:] - total[:-n]) / n, 0.0)
+    wide = 4.0 * float(np.median(np.abs(fast))) + 1e-30
+    return np.asarray(np.clip(fast, -wide, wide))
+
+
+def _peak(a: Floats, b: Floats, reach: int) -> float | None:
+    """Return the place of a clear peak of the correlation, in steps; positive: `a` comes later."""
+    size = 1 << int(np.ceil(np.log2(a.size + reach + 1)))
+    both = np.fft.irfft(np.fft.rfft(a, size) * np.conj(np.fft.rfft(b, size)), size)
+    row = np.concatenate([both[-reach:], both[: reach + 1]])
+    row = row / max(float(np.sqrt(np.sum(a**2) * np.sum(b**2))), 1e-30)
+    k = int(np.argmax(row))
+    far = np.abs(np.arange(row.size) - k) > max(3, reach // 6)
+    if not 0 < k < row.size - 1 or row[k] < LAG_PEAK.si:
+        return None
+    if row[k] < LAG_CLEAR.si * float(np.median(np.abs(row[far]))) or row[k] < 1.6 * float(np.max(row[far])):
+        return None
+    bend = row[k - 1] - 2.0 * row[k] + row[k + 1]
+    return float(k - reach + (0.5 * (row[k - 1] - row[k + 1]) / bend if bend < 0.0 else 0.0))

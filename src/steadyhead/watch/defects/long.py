@@ -1,0 +1,235 @@
+"""A long record by portions of days: each is judged by itself for what is fast and thinned for what is slow.
+
+A portion is a pure function of its days, so a day that is added costs a portion; joining costs little.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, replace
+
+import numpy as np
+import polars as pl
+
+from steadyhead.records.logger import Channel
+from steadyhead.watch.defects import gaps, single
+from steadyhead.watch.defects.episode import Code, Episode, moment
+from steadyhead.watch.defects.saying import lasting, value
+from steadyhead.watch.defects.series import Floats, Series, of_arrays, series, thinned, told_apart
+
+Frames = Sequence[tuple[Channel, pl.LazyFrame | pl.DataFrame]]
+DAY = 86_400.0
+ROWS = 700_000
+"""Rows of the longest channel in one portion; a record of up to three times as many is judged in one."""
+MARGIN = 3600.0
+"""What a portion sees of its neighbours. [s]"""
+MOST_PORTIONS = 0.5
+"""Share of the portions that must show stairs where they are to be a matter of the whole record."""
+
+
+@dataclass(frozen=True, slots=True)
+class Portion:
+    """What some days give: fast defects, minutes of the rest, long intervals, first and last stamps [s].
+
+    Parameters
+    ----------
+    start, end
+        The days. [s since 1970]
+    episodes
+        Fast defects that begin in them.
+    slow
+        Channels thinned, without what stood still.
+    intervals
+        Long intervals by channel.
+    stamps
+        First and last stamp by channel.
+    tops
+        Highest value by channel.
+    """
+
+    start: float
+    end: float
+    episodes: tuple[Episode, ...]
+    slow: tuple[Series, ...]
+    intervals: dict[str, list[tuple[float, float]]]
+    stamps: dict[str, tuple[float, float]]
+    tops: dict[str, float]
+
+
+@dataclass(frozen=True, slots=True)
+class Whole:
+    """Portions joined: fast defects in order, and the thinned channels of the whole record."""
+
+    episodes: list[Episode]
+    slow: list[Series]
+
+
+def _size(frame: pl.LazyFrame | pl.DataFrame) -> int:
+    return int(frame.lazy().select(pl.len()).collect().item())
+
+
+def is_long(channels: Frames) -> bool:
+    """Return whether a record is better judged in portions."""
+    return any(_size(frame) > 3 * ROWS for _, frame in channels)
+
+
+def portions(channels: Frames) -> Iterator[Portion]:
+    """Yield the portions of a record, whole days each, one after the other."""
+    ends = [
+        frame.lazy()
+        .select(a=pl.col("t").min().dt.epoch("us"), b=pl.col("t").max().dt.epoch("us"))
+        .collect()
+        .row(0)
+        for _, frame in channels
+    ]
+    spans = [(a / 1e6, b / 1e6) for a, b in ends if a is not None and b is not None]
+    if not spans:
+        return
+    first, last = min(a for a, _ in spans) // DAY * DAY, max(b for _, b in spans)
+    rows = max(_size(frame) for _, frame in channels)
+    days = max(1, int(ROWS / max(rows / max((last - first) / DAY, 1.0), 1.0)))
+    start = first
+    while start <= last:
+        yield portion(channels, start, start + days * DAY)
+        start += days * DAY
+
+
+def portion(channels: Frames, start: float, end: float) -> Portion:
+    """Return what the days from `start` to before `end` [s since 1970] give."""
+    wide = [series(channel, _between(frame, start - MARGIN, end + MARGIN)) for channel, frame in channels]
+    every = told_apart(wide)
+    full = [s for s in every if s.t.size > 1]
+    episodes: list[Episode] = []
+    slow = []
+    for one in full:
+        standing = single.stuck(one, full)
+        clipped = single.clipping(one)
+        episodes += clipped or standing
+        episodes += [] if clipped else single.spikes(one, full)
+        episodes += single.quantisation(one)
+        slow.append(_own(thinned(single.without(one, standing)), start, end))
+    stamps = {s.id: s.stamps[(s.stamps >= start) & (s.stamps < end)] for s in every}
+    return Portion(
+        start,
+        end,
+        tuple(e for e in episodes if e.end.timestamp() >= start and e.start.timestamp() < end),
+        tuple(slow),
+        {s.id: gaps.long_intervals(replace(s, stamps=stamps[s.id])) for s in every if s.regular},
+        {name: (float(t[0]), float(t[-1])) for name, t in stamps.items() if t.size},
+        {s.id: float(np.max(s.v)) for s in full},
+    )
+
+
+def _between(frame: pl.LazyFrame | pl.DataFrame, start: float, end: float) -> pl.LazyFrame:
+    return frame.lazy().filter(
+        pl.col("t") >= pl.lit(moment(start)).cast(pl.Datetime("us", "UTC")),
+        pl.col("t") < pl.lit(moment(end)).cast(pl.Datetime("us", "UTC")),
+    )
+
+
+def _own(one: Series, start: float, end: float) -> Series:
+    keep = (one.t >= start) & (one.t < end)
+    return replace(one, t=one.t[keep], v=one.v[keep], stamps=one.t[keep])
+
+
+def joined(parts: Sequence[Portion], zone: str) -> Whole:
+    """Return portions in order of time as one record."""
+    slow = _slow(parts)
+    steps = {s.id: s.step for part in parts for s in part.slow}
+    intervals: dict[str, list[tuple[float, float]]] = {name: [] for name in steps}
+    last: dict[str, float] = {}
+    for part in parts:
+        for name, (first, end) in part.stamps.items():
+            if name not in intervals:
+                continue
+            if name in part.intervals and first - last.get(name, first) >= max(3.0 * steps[name], 120.0):
+                intervals[name].append((last[name], first))
+            intervals[name] += part.intervals.get(name, [])
+            last[name] = end
+    spans = [span for part in parts for span in part.stamps.values()]
+    whole = [(min(a for a, _ in spans), max(b for _, b in spans))] if spans else []
+    out = gaps.told(intervals, steps, gaps.clock_changes(whole, zone))
+    out += _stuck(parts, {s.id: s for s in slow}) + _spikes(parts) + _clipped(parts) + _stairs(parts)
+    return Whole(sorted(out, key=lambda e: (e.start, e.code)), slow)
+
+
+def twice(channels: Frames, zone: str) -> list[Episode]:
+    """Return the hours that stand twice at a change of the clocks; reads only the rows about them."""
+    out: list[Episode] = []
+    ends = [
+        frame.lazy().select(a=pl.col("t").min(), b=pl.col("t").max()).collect().row(0)
+        for _, frame in channels
+    ]
+    spans = [(a.timestamp(), b.timestamp()) for a, b in ends if a is not None]
+    for at in gaps.clock_changes(spans, zone):
+        near = [
+            series(channel, _between(frame, at - 0.5 * DAY, at + 0.5 * DAY)) for channel, frame in channels
+        ]
+        out += gaps.twice(told_apart(near), [at])
+    return out
+
+
+def _slow(parts: Sequence[Portion]) -> list[Series]:
+    found: dict[str, list[Series]] = {}
+    for part in parts:
+        for one in part.slow:
+            found.setdefault(one.id, []).append(one)
+    out = []
+    for pieces in found.values():
+        t: Floats = np.concatenate([p.t for p in pieces])
+        v: Floats = np.concatenate([p.v for p in pieces])
+        out.append(replace(of_arrays(pieces[0].channel, t, v), regular=all(p.regular for p in pieces)))
+    return out
+
+
+def _of(parts: Sequence[Portion], code: Code) -> list[Episode]:
+    return sorted(
+        (e for part in parts for e in part.episodes if e.code is code), key=lambda e: (e.channels, e.start)
+    )
+
+
+def _spikes(parts: Sequence[Portion]) -> list[Episode]:
+    return list({(e.channels, e.start): e for e in _of(parts, Code.SPIKE)}.values())
+
+
+def _stuck(parts: Sequence[Portion], slow: dict[str, Series]) -> list[Episode]:
+    """Return standing values, those that reach over a border as one."""
+    out: list[Episode] = []
+    for one in _of(parts, Code.STUCK):
+        last = out[-1] if out else None
+        if last is None or last.channels != one.channels or one.start > last.end:
+            out.append(one)
+            continue
+        end = max(last.end, one.end)
+        words = f"The value stands for {lasting((end - last.start).total_seconds())} while others move."
+        out[-1] = replace(last, end=end, words=words)
+    return out
+
+
+def _clipped(parts: Sequence[Portion]) -> list[Episode]:
+    """Return the ceilings that are the highest value of the whole record."""
+    out: dict[str, Episode] = {}
+    for one in _of(parts, Code.CLIPPING):
+        name = one.channels[0]
+        top = max(part.tops.get(name, 0.0) for part in parts)
+        if one.magnitude is None or one.magnitude < top * (1.0 - 1e-9):
+            continue
+        before = out.get(name)
+        out[name] = one if before is None else replace(before, end=max(before.end, one.end))
+    return list(out.values())
+
+
+def _stairs(parts: Sequence[Portion]) -> list[Episode]:
+    """Return the stairs that most portions show, as one."""
+    found: dict[str, list[Episode]] = {}
+    for one in _of(parts, Code.QUANTISATION):
+        found.setdefault(one.channels[0], []).append(one)
+    channels = {s.id: s for part in parts for s in part.slow}
+    out = []
+    for name, steps in found.items():
+        if len(steps) < MOST_PORTIONS * len(parts):
+            continue
+        step = float(np.median([e.magnitude or 0.0 for e in steps]))
+        words = f"The record goes in steps of {value(channels[name], step)}."
+        out.append(replace(steps[0], end=max(e.end for e in steps), magnitude=step, words=words))
+    return out

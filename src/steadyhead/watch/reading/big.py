@@ -1,0 +1,489 @@
+"""Long text files: the interpretation found on samples, then executed lazily; rows that do not fit are read
+by the thorough path and counted.
+"""
+
+from __future__ import annotations
+
+import hashlib
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import polars as pl
+
+from steadyhead.records.logger import (
+    MARKED_BY_LOGGER,
+    SAMPLES,
+    Channel,
+    Context,
+    Fact,
+    ReadFiles,
+)
+from steadyhead.watch.reading import heading_words as words
+from steadyhead.watch.reading.clock import SERIAL_ZERO
+from steadyhead.watch.reading.evidence import Meant
+from steadyhead.watch.reading.formats import parse
+from steadyhead.watch.reading.gather import Gathered, Raw, gather
+from steadyhead.watch.reading.joining import FILE_BITS, Timed, join, order_facts, timed
+from steadyhead.watch.reading.numbers import MISSING, SENTINELS
+from steadyhead.watch.reading.parting import part
+from steadyhead.watch.reading.profile import profile_of
+from steadyhead.watch.reading.roles import GOOD_FLAGS
+from steadyhead.watch.reading.sampling import Plan, plan, samples_of
+from steadyhead.watch.reading.sources import Grid
+from steadyhead.watch.reading.stamps import US
+from steadyhead.watch.reading.telling import how, table_facts
+
+MOST_UNFIT = 3_000_000
+"""Rows that do not fit, read by the thorough path at most; more of them: the interpretation is wrong."""
+
+
+def read_long(files: Sequence[Path], context: Context, into: Path) -> ReadFiles | None:
+    """Read long files of one logger lazily and put their channels together; None: one cannot be read so."""
+    parts = []
+    for path in files:
+        found = read_big(path, context, into)
+        if found is None:
+            return None
+        parts.append(found)
+    return parts[0] if len(parts) == 1 else _together(parts)
+
+
+def _together(parts: Sequence[ReadFiles]) -> ReadFiles:
+    groups: dict[str, list[tuple[Channel, pl.LazyFrame]]] = {}
+    for number, one in enumerate(parts):
+        for channel, lazy in one.channels:
+            shifted = lazy.with_columns((pl.col("row") + (number << FILE_BITS)).cast(pl.UInt64))
+            groups.setdefault(channel.id, []).append((channel, shifted))
+    left = Counter[str]()
+    for one in parts:
+        left.update(one.rows_left_out)
+    channels, dropped = [], []
+    facts = [fact for one in parts for fact in one.facts]
+    for group in groups.values():
+        shas = tuple(dict.fromkeys(sha for channel, _ in group for sha in channel.source_sha256))
+        joined = pl.concat([lazy for _, lazy in group])
+        in_order, more = _ordered(joined, _steps(joined), len(group) > 1)
+        dropped.append(_height(joined) - _height(in_order))
+        facts += more
+        channels.append((replace(group[0][0], source_sha256=shas), in_order))
+    again = min(dropped, default=0)
+    if again:
+        left["duplicate"] += again
+        facts.append(Fact("overlap", f"{again} rows repeat samples of another file; they are left out."))
+    return ReadFiles(
+        tuple(reading for one in parts for reading in one.readings),
+        tuple(channels),
+        tuple(dict.fromkeys(doubt for one in parts for doubt in one.doubts)),
+        tuple({(fact.code, fact.words): fact for fact in facts}.values()),
+        tuple(line for one in parts for line in one.words),
+        sum(one.rows_total for one in parts),
+        sum(one.rows_used for one in parts) - again,
+        dict(left),
+    )
+
+
+def read_big(path: Path, context: Context, into: Path) -> ReadFiles | None:
+    """Read a long file lazily; the samples lie in a Parquet file in the folder `into`. None: not possible so.
+
+    `t`, `v`, `flag` and `row` of each channel are views of that file: nothing is held in memory.
+    """
+    made = plan(samples_of(path), context)
+    if made is None:
+        return None
+    digest = hashlib.sha256()
+    with path.open("rb") as source:
+        while block := source.read(1 << 22):
+            digest.update(block)
+    sunk = into / f"{digest.hexdigest()[:16]}.parquet"
+    clean = _sink(path, made, sunk, strict=True)
+    if not clean and not _sink(path, made, sunk, strict=False):
+        return None
+    return _result(path, made, sunk, digest.hexdigest(), context, clean)
+
+
+def _columns_used(made: Plan) -> list[int]:
+    return sorted({one.raw.column for one in made.series})
+
+
+def _scan(path: Path, made: Plan, kinds: dict[int, type[pl.DataType]]) -> pl.LazyFrame:
+    lies = made.lies
+    width = max(len(cells) for _, cells in lies.parted.segments[0].rows)
+    first = lies.parted.segments[0].rows[0][0]
+    quoted = any('"' in line for line in _head_lines(path))
+    schema = {f"c{at}": kinds.get(at, pl.String) for at in range(width)}
+    return pl.scan_csv(
+        path, separator=lies.grid.delimiter, has_header=False, skip_rows=first - 1, schema=schema,
+        quote_char='"' if quoted else None,
+        decimal_comma=bool(kinds) and lies.decimal == ",", truncate_ragged_lines=True, encoding="utf8-lossy",
+        row_index_name="row", row_index_offset=first, infer_schema=False,
+    )  # fmt: skip
+
+
+def _head_lines(path: Path) -> list[str]:
+    with path.open("rb") as source:
+        return source.read(20_000).decode("latin-1").splitlines()
+
+
+def _sink(path: Path, made: Plan, sunk: Path, strict: bool) -> bool:
+    """Write local times, stated values, marks and rows; False where a cell does not fit (`strict`)."""
+    lies = made.lies
+    plain_numbers = strict and not lies.decimals and not made.grouped and lies.roles[0].layout != "long"
+    plain_numbers = plain_numbers and (lies.decimal == "." or lies.grid.delimiter != ",") and not made.padded
+    plain_numbers = plain_numbers and all(
+        value is not None for one in made.series for value in one.raw.v
+    ) and not any(one.raw.state or any(one.raw.bad) for one in made.series)  # fmt: skip
+    if strict and not plain_numbers:
+        return False
+    kinds: dict[int, type[pl.DataType]] = dict.fromkeys(_columns_used(made), pl.Float64) if strict else {}
+    frame = _scan(path, made, kinds)
+    times = [
+        _local(made, number, strict).alias(f"t{number}") for number in range(len(lies.times.sources))
+    ]  # fmt: skip
+    values, odd = [], []
+    for at in _columns_used(made):
+        text = pl.col(f"c{at}")
+        value = text if strict else _stated(text, made, at)
+        values.append(_without_sentinels(value, made, at).alias(f"v{at}"))
+        if not strict:
+            odd.append(pl.when(value.is_null()).then(text).alias(f"x{at}"))
+        flags = lies.roles[0].flags.get(at, [])
+        marks = [
+            ~pl.col(f"c{flag}").fill_null("").str.strip_chars().str.to_lowercase().is_in(GOOD_FLAGS)
+            for flag in flags
+        ]
+        if marks:
+            values.append(pl.any_horizontal(marks).alias(f"m{at}"))
+    made_columns = [*times, *values, pl.col("row").cast(pl.UInt64)]
+    if lies.roles[0].name is not None:
+        made_columns.append(pl.col(f"c{lies.roles[0].name}").alias("name"))
+    made_columns += odd
+    try:
+        frame.select(made_columns).sink_parquet(
+            sunk, compression="zstd", compression_level=1, row_group_size=600_000
+        )
+    except pl.exceptions.PolarsError:
+        sunk.unlink(missing_ok=True)
+        return False
+    return True
+
+
+def _local(made: Plan, number: int, strict: bool) -> pl.Expr:
+    """Return the expression of a source's times: local, or UTC where stamps carry an offset."""
+    lies = made.lies
+    source = lies.times.sources[number]
+    first = pl.col(f"c{source.at}")
+    if lies.times.kind == "text":
+        text = first.str.strip_chars() if made.padded else first
+        if source.clock is not None:
+            text = pl.concat_str([text, pl.col(f"c{source.clock}")], separator=" ")
+        return parse(text, made.formats)
+    value = _number(first, made)
+    micros = {"epoch s": value * US, "epoch ms": value * 1000}.get(
+        lies.times.kind, (value * 86_400).round() * US + SERIAL_ZERO
+    )
+    return micros.round().cast(pl.Int64).cast(pl.Datetime("us"))
+
+
+def _number(text: pl.Expr, made: Plan) -> pl.Expr:
+    """Return the expression of a number with this file's marks; what is none becomes null."""
+    out = text.str.strip_chars() if made.padded else text
+    if made.lies.decimal == "," or made.lies.decimals:
+        if any(" " in one or "'" in one or "\u00a0" in one for one in made.grouped):
+            out = out.str.replace_all(r"[ '\x{a0}\x{202f}\x{2019}]", "")
+        if any("." in one and "," in one for one in made.grouped):
+            out = (
+                pl.when(out.str.contains(",", literal=True))
+                .then(out.str.replace_all(".", "", literal=True))
+                .otherwise(out)
+            )
+        out = out.str.replace(",", ".", literal=True)
+    elif made.grouped:
+        out = out.str.replace_all(r"[, '\x{a0}\x{202f}\x{2019}]", "")
+    value = out.cast(pl.Float64, strict=False)
+    return pl.when(value.is_finite()).then(value)
+
+
+def _stated(text: pl.Expr, made: Plan, at: int) -> pl.Expr:
+    """Return the expression of a column's numbers; words of a state are 1 (closed) and 0 (open)."""
+    value = _number(text, made)
+    if not any(
+        one.raw.column == at and (one.raw.state or one.raw.said.quantity == "shut-off closed")
+        for one in made.series
+    ):
+        return value
+    flat = text.str.strip_chars().str.to_lowercase()
+    said = pl.when(flat.is_in(words.CLOSED_WORDS)).then(1.0).when(flat.is_in(words.OPEN_WORDS)).then(0.0)
+    return pl.coalesce(value, said)
+
+
+def _without_sentinels(value: pl.Expr, made: Plan, at: int) -> pl.Expr:
+    """Return the expression that drops runs of nines far off the samples' range."""
+    rest = [v for one in made.series if one.raw.column == at for v in one.raw.v if v is not None]
+    if not rest or any(
+        one.raw.said.quantity in ("meter index", "other") for one in made.series if one.raw.column == at
+    ):
+        return value
+    low, high, middle = min(rest), max(rest), float(np.median(rest))
+    wide = max(high - low, abs(middle) * 0.2, 1e-9)
+    far = {one for one in SENTINELS if one > high + 2 * wide or one < low - max(0.5 * wide, 0.5)}
+    met = {one for one in made.gathered.sentinels if not low <= one <= high}
+    off = sorted({one for one in far if abs(one) > 50} | met)
+    return pl.when(value.is_in(off)).then(None).otherwise(value) if off else value
+
+
+def _result(path: Path, made: Plan, sunk: Path, sha: str, context: Context, clean: bool) -> ReadFiles | None:
+    frame = pl.scan_parquet(sunk)
+    sources = range(len(made.lies.times.sources))
+    no_time = pl.all_horizontal([pl.col(f"t{number}").is_null() for number in sources])
+    odd = no_time if clean else no_time | pl.any_horizontal(
+        [_unread(pl.col(f"x{at}")) for at in _columns_used(made)]
+    )  # fmt: skip
+    total = _height(frame)
+    if made.cut:
+        frame = frame.filter(pl.col("row") < pl.col("row").max())
+    counts = frame.select(
+        pl.len().alias("n"),
+        odd.sum().alias("odd"),
+        pl.col("row").filter(~odd).max().alias("good"),
+    ).collect(engine="streaming")
+    rows, unfit, good_last = counts.row(0)
+    if unfit > min(MOST_UNFIT, 0.5 * rows):
+        return None
+    if made.lies.roles[0].name is not None and _height(frame.filter(~odd)) != _height(
+        frame.filter(~odd & pl.col("name").is_in([one.raw.heading for one in made.series]))
+    ):
+        return None  # channels that the samples do not show
+    rescued = _rescue(path, made, frame.filter(odd), context, good_last) if unfit else None
+    if unfit and rescued is None:
+        return None
+    channels, facts, dropped = _channels(frame.filter(~odd), made, rescued, sha, context)
+    used, left, more = _counted(made, rows, unfit, rescued)
+    if dropped:
+        left["duplicate"] += dropped
+        used -= dropped
+    header = made.lies.parted.segments[0].rows[0][0] - 1
+    tables = [(made.gathered, list(zip(made.series, made.meant, strict=True)))]
+    reading = profile_of(tables, made.decided, made.rule)
+    told = (
+        f"{path.name}: {how(reading)}",
+        f"{path.name}: {' · '.join(made.formats) or made.lies.times.kind}, seen in its head, middle and end.",
+        f"{unfit} rows do not fit and are read one by one." if unfit else "Every row fits.",
+    )
+    merged = {(fact.code, fact.words): fact for fact in (*more, *facts, *order_facts(list(made.series)))}
+    doubts = tuple(one.doubt for one in made.decided.values() if one.doubt is not None)
+    doubts += tuple(dict.fromkeys(one.doubt for one in made.meant if one.doubt is not None))
+    counts_left = {reason: count for reason, count in left.items() if count}
+    return ReadFiles(
+        (reading,), channels, doubts, tuple(merged.values()), told, total + header, used, counts_left
+    )  # fmt: skip
+
+
+def _unread(text: pl.Expr) -> pl.Expr:
+    """Return whether a cell that is no number is no mark for *no value* either."""
+    return text.is_not_null() & ~text.str.strip_chars().str.to_lowercase().is_in(sorted(MISSING))
+
+
+def _channels(
+    fitting: pl.LazyFrame, made: Plan, rescued: Gathered | None, sha: str, context: Context
+) -> tuple[tuple[tuple[Channel, pl.LazyFrame], ...], list[Fact], int]:
+    """Return the channels, what was met of their order, and how many rows repeat others."""
+    parts = [(0, 0, one, each) for one, each in zip(made.series, made.meant, strict=True)]
+    joined = join(parts, (sha,), made.rule.zone)
+    facts: list[Fact] = []
+    channels: list[tuple[Channel, pl.LazyFrame]] = []
+    steps: dict[int, tuple[int, int]] = {}
+    dropped: list[int] = []
+    for one, each, found in zip(made.series, made.meant, joined, strict=True):
+        lazy = _channel_frame(fitting, made, one, each, context)
+        extra = None if rescued is None else _extra(rescued, one, each, made, context)
+        alone = made.lies.roles[0].name is None and not one.exception
+        key = one.raw.source if alone else -1 - len(channels)
+        if key not in steps:
+            steps[key] = _steps(lazy)
+        if extra is not None:
+            lazy = pl.concat([lazy, extra])
+        in_order, order = _ordered(lazy, steps[key], extra is not None)
+        if order:
+            dropped.append(_height(lazy) - _height(in_order))
+        facts += order
+        channels.append((found.channel, in_order))
+    least = min(dropped) if len(dropped) == len(channels) and dropped else 0
+    return tuple(channels), facts, least
+
+
+def _height(lazy: pl.LazyFrame) -> int:
+    return int(lazy.select(pl.len()).collect(engine="streaming").item())
+
+
+def _counted(
+    made: Plan, rows: int, unfit: int, rescued: Gathered | None
+) -> tuple[int, Counter[str], list[Fact]]:
+    """Return the rows used, the rows left out by reason, and what the rows that do not fit are."""
+    header = made.lies.parted.segments[0].rows[0][0] - 1
+    left = Counter({"header": header} if header else {})
+    used, facts = rows - unfit, table_facts(made.gathered)
+    if made.cut:
+        left["cut off"] += 1
+    if rescued is None:
+        return used, left, facts
+    used += len(rescued.used)
+    reasons = {r: len(at) for r, at in rescued.left_out.items() if r not in ("header", "cut off", "blank")}
+    left.update(reasons)
+    left["blank or header again"] += unfit - len(rescued.used) - sum(reasons.values())
+    events = len(rescued.structure.parted.events)
+    if events:
+        facts = [one for one in facts if one.code != "event rows"]
+        facts.append(Fact("event rows", f"{events} rows of words stand between the samples."))
+    return used, left, facts
+
+
+def _rescue(path: Path, made: Plan, odd: pl.LazyFrame, context: Context, made_last: int) -> Gathered | None:
+    """Read rows that do not fit by the thorough path; None where they are another layout."""
+    numbers = odd.select("row").collect(engine="streaming")["row"]
+    wanted = set(numbers.to_list())
+    rows = []
+    width = max(len(cells) for _, cells in made.lies.parted.segments[0].rows)
+    texts = _scan(path, made, {}).filter(pl.col("row").is_in(numbers.implode())).collect(engine="streaming")
+    for row in texts.iter_rows():
+        cells = [one or "" for one in row[1 : width + 1]]
+        if row[0] in wanted and any(cells):
+            rows.append((int(row[0]), cells))
+    grid = Grid(rows, len(rows), "text", made.lies.grid.encoding, made.lies.grid.delimiter)
+    parted = part(rows, made.lies.times)
+    heads = made.lies.parted.segments[0].heads
+    if any(one.heads != heads and any(one.heads) and number for number, one in enumerate(parted.segments)):
+        return None
+    if not parted.segments:
+        parted.events, parted.footer = parted.footer, []
+        beyond = [row for row in parted.events if row[0] > made_last]
+        parted.footer = beyond
+        parted.events = [row for row in parted.events if row[0] <= made_last]
+    for one in parted.segments:
+        one.heads = heads
+    lies = replace(made.lies, grid=grid, parted=parted, roles=[made.lies.roles[0]] * len(parted.segments))
+    return gather(lies, made.decided, context)
+
+
+def _extra(rescued: Gathered, like: Timed, meant: Meant, made: Plan, context: Context) -> pl.LazyFrame | None:
+    raw: Raw | None = next(
+        (one for one in rescued.series if one.heading == like.raw.heading and one.column == like.raw.column),
+        None,
+    )
+    if raw is None or not raw.v:
+        return None
+    one = timed(raw, made.lies.times.kind, made.rule, context)
+    v = pl.Series("v", raw.v, dtype=pl.Float64) * meant.unit.factor + meant.unit.offset
+    flag = pl.Series("flag", [MARKED_BY_LOGGER if bad else 0 for bad in raw.bad], dtype=pl.UInt32)
+    t = pl.Series("t", one.utc).cast(pl.Datetime("us", "UTC"))
+    return pl.DataFrame([t, v.alias("v"), flag, pl.Series("row", raw.row, dtype=pl.UInt64)]).lazy()
+
+
+def _channel_frame(
+    frame: pl.LazyFrame, made: Plan, one: Timed, meant: Meant, context: Context
+) -> pl.LazyFrame:
+    raw, roles = one.raw, made.lies.roles[0]
+    if roles.name is not None:
+        frame = frame.filter(pl.col("name") == raw.heading)
+    local = pl.col(f"t{raw.source}")
+    sparse = one.exception and bool(np.mean(raw.blank) > 0.3)
+    if len(made.lies.times.sources) > 1:
+        frame = frame.filter(local.is_not_null())
+    if sparse:
+        frame = frame.filter(pl.col(f"v{raw.column}").is_not_null())
+    factor, offset = (-1.0, 1.0) if raw.said.inverted else (meant.unit.factor, meant.unit.offset)
+    flag = pl.lit(0, dtype=pl.UInt32)
+    if roles.flags.get(raw.column):
+        flag = (
+            pl.when(pl.col(f"m{raw.column}")).then(pl.lit(MARKED_BY_LOGGER, dtype=pl.UInt32)).otherwise(flag)
+        )
+    utc = _utc(frame, local, made, context)
+    value = pl.col(f"v{raw.column}") * factor + offset
+    return frame.select(utc.alias("t"), value.alias("v"), flag.alias("flag"), pl.col("row")).select(SAMPLES)
+
+
+def _utc(frame: pl.LazyFrame, local: pl.Expr, made: Plan, context: Context) -> pl.Expr:
+    """Return the expression from wall clock to UTC; the hour that comes twice goes by rows."""
+    if made.offset is not None or made.lies.times.kind in ("epoch s", "epoch ms"):
+        return local.dt.replace_time_zone("UTC")
+    if made.rule.info is None:
+        return (local - pl.duration(seconds=made.rule.offset)).dt.replace_time_zone("UTC")
+    from steadyhead.watch.reading.zones import changes, to_utc
+
+    ends = (
+        frame.select(local.min().alias("a"), local.max().alias("b"), pl.col("row").min().alias("r"))
+        .collect(engine="streaming")
+        .row(0)
+    )
+    low, high = (int(np.datetime64(each, "us").astype(np.int64)) for each in ends[:2])
+    found = changes(made.rule.info, low, high)
+    span_offsets = [to_utc(np.array([low]), made.rule, None).utc[0]]
+    out = local - pl.duration(microseconds=int(low - span_offsets[0]))
+    for at, before, after in found:
+        wall = max(at + before * US, at + after * US)
+        edge = pl.lit(wall).cast(pl.Datetime("us"))
+        out = pl.when(local >= edge).then(local - pl.duration(seconds=after)).otherwise(out)
+        start, end = sorted((at + before * US, at + after * US))
+        near = frame.filter(
+            local.is_between(
+                pl.lit(start - 3 * 3600 * US).cast(pl.Datetime("us")),
+                pl.lit(end + 3 * 3600 * US).cast(pl.Datetime("us")),
+            )
+        )
+        part_ = near.select(local.alias("t"), "row").collect(engine="streaming").sort("row")
+        if not part_.height:
+            continue
+        turned = to_utc(part_["t"].dt.epoch("us").to_numpy(), made.rule, context.interval)
+        inside = turned.twice | turned.absent
+        if inside.any():
+            table = pl.DataFrame({"row": part_["row"].to_numpy()[inside], "u": turned.utc[inside]})
+            out = _by_rows(out, table, local, part_["t"].dt.epoch("us").to_numpy()[inside])
+    return out.dt.replace_time_zone("UTC")
+
+
+def _by_rows(out: pl.Expr, table: pl.DataFrame, local: pl.Expr, stated: np.ndarray) -> pl.Expr:
+    """Return the expression with the offsets found for runs of rows."""
+    shift = stated - table["u"].to_numpy()
+    rows = table["row"].to_numpy()
+    starts = np.flatnonzero(np.diff(shift, prepend=shift[0] - 1))
+    for number, at in enumerate(starts):
+        end = rows[starts[number + 1] - 1] if number + 1 < len(starts) else rows[-1]
+        within = pl.col("row").is_between(int(rows[at]), int(end))
+        window = local.is_between(
+            pl.lit(int(stated.min())).cast(pl.Datetime("us")),
+            pl.lit(int(stated.max())).cast(pl.Datetime("us")),
+        )  # fmt: skip
+        out = pl.when(within & window).then(local - pl.duration(microseconds=int(shift[at]))).otherwise(out)
+    return out
+
+
+def _steps(lazy: pl.LazyFrame) -> tuple[int, int]:
+    """Return how often the times step back, and how often they stand still."""
+    steps = pl.col("t").diff().dt.total_microseconds()
+    counted = lazy.select((steps < 0).sum().alias("back"), (steps == 0).sum().alias("same"))
+    back, same = counted.collect(engine="streaming").row(0)
+    return int(back or 0), int(same or 0)
+
+
+def _ordered(lazy: pl.LazyFrame, met: tuple[int, int], mixed: bool) -> tuple[pl.LazyFrame, list[Fact]]:
+    """Return the samples in order of time without duplicates; sorted only where they are not so already."""
+    back, same = met
+    if not back and not same and not mixed:
+        return lazy, []
+    out = lazy.sort("t", pl.col("v").is_null(), "row", maintain_order=True)
+    first = pl.col("t") != pl.col("t").shift(1)
+    out = out.filter(first.fill_null(True))
+    facts = []
+    if same or back:
+        facts.append(
+            Fact(
+                "out of order" if back else "overlap",
+                "Samples stand out of order or twice; they are put in order, repeats left out.",
+            )
+        )
+    return out, facts
+
+
+__all__ = ["Channel", "plan", "read_big", "samples_of"]

@@ -1,0 +1,237 @@
+"""Spreadsheets, JSON lines and Parquet to grids of cells."""
+
+from __future__ import annotations
+
+import io
+import json
+import re
+import zipfile
+import zlib
+from collections.abc import Iterable, Iterator
+from datetime import date, datetime, time, timedelta
+from typing import Any
+
+from steadyhead.errors import InputError
+from steadyhead.watch.reading.numbers import Cell
+from steadyhead.watch.reading.sources import Grid, Row, decode
+
+MOST_UNPACKED = 1_000_000_000
+_SAVE = "Open it in a spreadsheet program and save it as .csv or .xlsx."
+_ROW = re.compile(rb"<(?:\w+:)?row\b([^>]*)>")
+_ODS_ROW = re.compile(rb"<table:table-row\b([^>]*)>")
+
+
+def is_book(content: bytes) -> bool:
+    """Return whether the bytes are a spreadsheet (packed, or of the old binary kind)."""
+    return content.startswith((b"PK\x03\x04", b"\xd0\xcf\x11\xe0"))
+
+
+def book_grids(content: bytes, where: str) -> list[Grid]:
+    """Return a grid for each sheet that holds anything, hidden sheets too.
+
+    Raises
+    ------
+    InputError
+        The file is locked, damaged, or unpacks to more than can be read.
+    """
+    from python_calamine import CalamineError, CalamineWorkbook, PasswordError
+
+    hidden = _hidden(content, where) if content.startswith(b"PK") else {}
+    try:
+        book = CalamineWorkbook.from_filelike(io.BytesIO(content))
+        out = []
+        for number, name in enumerate(book.sheet_names):
+            sheet = book.get_sheet_by_index(number)
+            left = [""] * (sheet.start or (0, 0))[1]
+            above = (sheet.start or (0, 0))[0]
+            listed = [*([[]] * above), *sheet.iter_rows()]
+            rows: list[Row] = []
+            for at, cells in enumerate(listed, 1):
+                row: list[Cell] = [*left, *(_cell(one) for one in cells)] if at > above else []
+                while row and row[-1] == "":
+                    row.pop()
+                if row:
+                    rows.append((at, row))
+            if rows:
+                out.append(
+                    Grid(_filled(rows), len(listed), "spreadsheet", sheet=name, hidden=hidden.get(number, ()))
+                )
+        return out
+    except PasswordError:
+        raise InputError(where, "is locked by a password.", "Save a copy without one.") from None
+    except (CalamineError, ValueError, OSError) as problem:
+        raise InputError(where, f"cannot be read as a spreadsheet: {str(problem)[:120]}.", _SAVE) from None
+
+
+def _filled(rows: list[Row]) -> list[Row]:
+    """Give short rows the blanks that a spreadsheet leaves out at their end."""
+    widths = sorted(len(cells) for _, cells in rows)
+    usual = widths[len(widths) // 2]
+    return [
+        (at, cells + [""] * (usual - len(cells)) if 1 < len(cells) < usual else cells) for at, cells in rows
+    ]
+
+
+def _cell(value: Any) -> Cell:
+    if value is None:
+        return ""
+    if isinstance(value, bool):
+        return "1" if value else "0"
+    if isinstance(value, int | float):
+        return float(value)
+    if isinstance(value, datetime):
+        return value
+    if isinstance(value, date):
+        return datetime(value.year, value.month, value.day)
+    if isinstance(value, time):
+        return f"{value:%H:%M:%S}"
+    if isinstance(value, timedelta):
+        seconds = round(value.total_seconds())
+        return f"{seconds // 3600:02d}:{seconds // 60 % 60:02d}:{seconds % 60:02d}"
+    return str(value).strip()
+
+
+def _hidden(content: bytes, where: str) -> dict[int, tuple[int, ...]]:
+    """Return the hidden rows of each sheet by its number."""
+    out: dict[int, tuple[int, ...]] = {}
+    try:
+        with zipfile.ZipFile(io.BytesIO(content)) as source:
+            if sum(one.file_size for one in source.infolist()) > MOST_UNPACKED:
+                raise InputError(where, "unpacks to more than 1 GB.", "Split it into several files.")
+            names = set(source.namelist())
+            if "content.xml" in names:
+                return _hidden_ods(source.read("content.xml"))
+            for number, name in enumerate(_sheet_files(source, names)):
+                rows = tuple(_hidden_xlsx(source.read(name)))
+                if rows:
+                    out[number] = rows
+    except (zipfile.BadZipFile, zlib.error, OSError, ValueError, KeyError, NotImplementedError, RuntimeError):
+        raise InputError(where, "is damaged: it cannot be unpacked.", _SAVE) from None
+    return out
+
+
+def _sheet_files(source: zipfile.ZipFile, names: set[str]) -> list[str]:
+    """Return the files of the sheets in the order of the book."""
+    try:
+        book = source.read("xl/workbook.xml").decode("utf-8", "replace")
+        links = source.read("xl/_rels/workbook.xml.rels").decode("utf-8", "replace")
+    except KeyError:
+        return []
+    targets = {}
+    for tag in re.findall(r"<Relationship\b[^>]*>", links):
+        one, to = re.search(r'\bId="([^"]+)"', tag), re.search(r'\bTarget="([^"]+)"', tag)
+        if one and to:
+            targets[one.group(1)] = to.group(1)
+    out = []
+    for tag in re.findall(r"<(?:\w+:)?sheet\b[^>]*>", book):
+        link = re.search(r'\br:id="([^"]+)"|\b\w+:id="([^"]+)"', tag)
+        target = targets.get((link.group(1) or link.group(2)) if link else "", "").lstrip("/")
+        name = target if target.startswith("xl/") else f"xl/{target}"
+        if name in names:
+            out.append(name)
+    return out
+
+
+def _hidden_xlsx(content: bytes) -> Iterator[int]:
+    at = 0
+    for found in _ROW.finditer(content):
+        said = re.search(rb'\br="(\d+)"', found.group(1))
+        at = int(said.group(1)) if said else at + 1
+        if re.search(rb'\bhidden="(1|true)"', found.group(1)):
+            yield at
+
+
+def _hidden_ods(content: bytes) -> dict[int, tuple[int, ...]]:
+    out: dict[int, tuple[int, ...]] = {}
+    for number, part in enumerate(content.split(b"<table:table ")[1:]):
+        at, rows = 1, list[int]()
+        for found in _ODS_ROW.finditer(part.split(b"</table:table>")[0]):
+            times = re.search(rb'number-rows-repeated="(\d+)"', found.group(1))
+            count = int(times.group(1)) if times else 1
+            if re.search(rb'table:visibility="(collapse|filter)"', found.group(1)) and count < 100_000:
+                rows.extend(range(at, at + count))
+            at += count
+        if rows:
+            out[number] = tuple(rows)
+    return out
+
+
+def json_grid(content: bytes) -> Grid | None:
+    """Return the grid of JSON lines (or one JSON list of objects); None where it is neither."""
+    text, encoding, replaced = decode(content)
+    lines = [(at, one) for at, one in enumerate(text.splitlines(), 1) if one.strip()]
+    if not lines or lines[0][1].lstrip()[:1] not in "[{":
+        return None
+    records, bad = _records(text, lines)
+    if records is None or len(records) < max(1, len(bad)):
+        return None
+    keys: dict[str, None] = {}
+    flat = [(at, dict(_flattened(one))) for at, one in records]
+    for _, one in flat:
+        keys |= dict.fromkeys(one)
+    rows: list[Row] = [(0, list(keys))]
+    rows += [(at, [_cell(one.get(key)) for key in keys]) for at, one in flat]
+    rows += [(at, [line.strip()]) for at, line in bad]
+    total = len(text.splitlines()) if len(lines) >= len(records) else len(records)
+    rows.sort(key=lambda row: row[0])
+    return Grid(rows, total + 1, "json lines", encoding, replaced=replaced)
+
+
+def _records(
+    text: str, lines: list[tuple[int, str]]
+) -> tuple[list[tuple[int, dict[str, Any]]] | None, list[tuple[int, str]]]:
+    good: list[tuple[int, dict[str, Any]]] = []
+    bad: list[tuple[int, str]] = []
+    for at, line in lines:
+        try:
+            found = json.loads(line.strip().rstrip(","))
+        except ValueError:
+            bad.append((at, line))
+            continue
+        if isinstance(found, dict):
+            good.append((at, found))
+    if good and len(good) >= len(bad):
+        return good, bad
+    try:
+        whole = json.loads(text)
+    except ValueError:
+        return None, bad
+    if isinstance(whole, dict):
+        whole = next((one for one in whole.values() if isinstance(one, list)), None)
+    if isinstance(whole, list) and whole and isinstance(whole[0], dict):
+        return [(at, one) for at, one in enumerate(whole, 1) if isinstance(one, dict)], []
+    return None, bad
+
+
+def _flattened(record: dict[str, Any], ahead: str = "") -> Iterator[tuple[str, Any]]:
+    for key, value in record.items():
+        name = f"{ahead} {key}".strip()
+        if isinstance(value, dict):
+            yield from _flattened(value, name)
+        elif not isinstance(value, list):
+            yield name, value
+
+
+def parquet_grid(content: bytes, where: str) -> Grid:
+    """Return the grid of a small Parquet file.
+
+    Raises
+    ------
+    InputError
+        The file is damaged.
+    """
+    import polars as pl
+
+    try:
+        frame = pl.read_parquet(io.BytesIO(content))
+    except (pl.exceptions.PolarsError, OSError) as problem:
+        said = str(problem).splitlines()[0][:120]
+        raise InputError(where, f"cannot be read as Parquet: {said}.", "Send the file again.") from None
+    return frame_grid(frame.columns, frame.iter_rows(), frame.height)
+
+
+def frame_grid(columns: list[str], listed: Iterable[tuple[Any, ...]], height: int) -> Grid:
+    """Return the grid of rows with names."""
+    rows: list[Row] = [(0, list(columns))]
+    rows += [(at, [_cell(one) for one in cells]) for at, cells in enumerate(listed, 1)]
+    return Grid(rows, height + 1, "parquet")

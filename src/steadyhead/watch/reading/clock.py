@@ -1,0 +1,330 @@
+"""The local time of each row: dates carried on, days of a spreadsheet, seconds, a start with an interval."""
+
+from __future__ import annotations
+
+import itertools
+import re
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from steadyhead.records.logger import Context
+from steadyhead.watch.reading import heading_words as words
+from steadyhead.watch.reading.headings import has, plain
+from steadyhead.watch.reading.numbers import number
+from steadyhead.watch.reading.order import Decided, key_of
+from steadyhead.watch.reading.sources import Row
+from steadyhead.watch.reading.stamps import DAY, US, Stamp, days
+from steadyhead.watch.reading.times import Source, Times, as_stamp, packed_clock
+
+SERIAL_ZERO = -25_569 * DAY
+"""1899-12-30, day 0 of spreadsheets. [µs]"""
+_SPAN = re.compile(
+    r"(\d+(?:[.,]\d+)?)\s*(ms|sec|sek|seg|s|min|mn|h|hr|std|stunden|hours?|minut\w*|second\w*|sekund\w*|tag|day|d)\b",
+    re.I,
+)
+_HMS = re.compile(r"\b(\d{1,2}):(\d{2})(?::(\d{2}))?\b")
+_SECONDS_OF = {"ms": 1e-3, "s": 1.0, "m": 60.0, "h": 3600.0, "t": 86400.0, "d": 86400.0}
+
+
+@dataclass(frozen=True, slots=True)
+class Begun:
+    """Start [local µs, offset s or None] and interval [s] that a header states; None: not stated."""
+
+    start: int | None
+    offset: int | None
+    interval: float | None
+
+
+def stamps_of(rows: Sequence[Row], source: Source) -> list[Stamp]:
+    """Return the stamps or dates of rows, in the order of the file."""
+    found = (as_stamp(cells[source.at]) for _, cells in rows if source.at < len(cells))
+    return [one for one in found if one is not None]
+
+
+def header_stamps(header: Sequence[Row]) -> list[Stamp]:
+    """Return the stamps with a date that header rows hold."""
+    return [one for _, cells in header for one in _stamps_in(cells)]
+
+
+def _stamps_in(cells: Sequence[object]) -> list[Stamp]:
+    out = []
+    for cell in cells:
+        if not isinstance(cell, str):
+            continue
+        for text in (cell, cell.partition(":")[2], cell.partition("=")[2], cell.partition(" ")[2]):
+            found = as_stamp(text.strip())
+            if found is not None and found.parts is not None:
+                out.append(found)
+                break
+    for a, b in itertools.pairwise(cells):
+        if (
+            isinstance(a, str)
+            and isinstance(b, str)
+            and (one := as_stamp(a))
+            and one.parts
+            and one.clock is None
+        ):
+            both = as_stamp(f"{a} {b}")
+            if both is not None and both.clock is not None:
+                out.append(both)
+    return out
+
+
+def begun(header: Sequence[Row], decided: dict[str, Decided]) -> Begun:
+    """Return the start and interval that header rows state."""
+    start: Stamp | None = None
+    day: Stamp | None = None
+    clock: int | None = None
+    interval: float | None = None
+    for _, cells in header:
+        line = " ".join(str(one) for one in cells if one != "")
+        flat = plain(line)
+        found = _stamps_in(cells)
+        if (
+            found
+            and (has(flat, words.START) or start is None)
+            and not has(flat, ("end", "ende", "stop", "fin"))
+        ):
+            full = [one for one in found if one.clock is not None]
+            if full and (start is None or has(flat, words.START)):
+                start = full[0]
+            elif day is None and not full:
+                day = found[0]
+        elif not found and clock is None:
+            clock = next(
+                (
+                    one.clock
+                    for cell in cells
+                    if (one := as_stamp(cell)) and one.parts is None and not has(flat, words.INTERVAL)
+                ),
+                clock,
+            )
+        if interval is None and has(flat, words.INTERVAL):
+            interval = span(line.split(":", 1)[-1] if ":" in line and not _HMS.search(line) else line)
+    if start is None and day is not None:
+        start = Stamp(day.parts, day.order, clock or 0, None, day.form)
+    if start is None:
+        return Begun(None, None, interval)
+    local = local_of(start, decided)
+    return Begun(local, start.offset, interval)
+
+
+def span(text: str) -> float | None:
+    """Return the seconds that a text such as ``5 min``, ``00:05:00`` or ``300`` states.
+
+    Examples
+    --------
+    >>> span("Interval: 00:05:00"), span("Intervall 5 min"), span("300")
+    (300.0, 300.0, 300.0)
+    """
+    if found := _HMS.search(text):
+        hours, minutes, seconds = found.groups()
+        return (int(hours) * 3600 + int(minutes) * 60 + int(seconds or 0)) or None
+    if found := _SPAN.search(text):
+        unit = found.group(2).casefold()
+        size = (
+            _SECONDS_OF["ms"]
+            if unit == "ms"
+            else 3600.0
+            if unit in ("std", "stunden")
+            else _SECONDS_OF[unit[0]]
+        )
+        return float(found.group(1).replace(",", ".")) * size or None
+    bare = re.search(r"(\d+(?:[.,]\d+)?)\s*\]?$", text.strip())
+    if bare:
+        unit_ahead = re.search(r"[\[(](ms|s|sec|min|h)[\])]", text)
+        size = _SECONDS_OF[unit_ahead.group(1)[0]] if unit_ahead and unit_ahead.group(1) != "ms" else 1.0
+        return float(bare.group(1).replace(",", ".")) * size or None
+    return None
+
+
+def local_of(one: Stamp, decided: dict[str, Decided]) -> int | None:
+    """Return the local time of a stamp with a date [µs since 1970 on its wall clock]; None: no such date."""
+    if one.parts is None:
+        return None
+    if one.order == "ymd":
+        order = "ymd"
+    else:
+        found = decided.get(key_of(one))
+        order = found.order if found else next((each.order for each in decided.values()), "dmy")
+    day = days(one.parts, order)
+    if day is None and one.order == "?":
+        day = days(one.parts, "mdy" if order == "dmy" else "dmy")
+    return None if day is None else day * DAY + (one.clock or 0)
+
+
+def row_times(
+    rows: Sequence[Row], times: Times, source: Source, decided: dict[str, Decided], begins: Begun,
+    context: Context, decimal: str, lone: Sequence[Row] = (),
+) -> tuple[list[int | None], list[int | None]]:  # fmt: skip
+    """Return local time [µs] and offset [s] of each row; None where the row has none.
+
+    `lone`: rows between the samples; a date alone in one of them holds for the rows after it.
+    """
+    if times.kind == "text":
+        return _text_times(rows, source, decided, begins, context, lone)
+    if times.kind == "start and interval":
+        return _counted(rows, begins, context)
+    return _number_times(rows, times, source, begins, context, decimal)
+
+
+def _text_times(
+    rows: Sequence[Row], source: Source, decided: dict[str, Decided], begins: Begun, context: Context,
+    lone: Sequence[Row],
+) -> tuple[list[int | None], list[int | None]]:  # fmt: skip
+    out: list[int | None] = []
+    offsets: list[int | None] = []
+    day: int | None = None if begins.start is None else begins.start // DAY * DAY
+    if day is None and context.start is not None:
+        day = int(context.start.timestamp()) // 86_400 * DAY
+    last: int | None = None
+    dates = [(at, found) for at, cells in lone if (found := _lone_date(cells, decided)) is not None]
+    for at, cells in rows:
+        while dates and dates[0][0] < at:
+            day, last = dates.pop(0)[1], None
+        stated, clock, offset = _parts(cells, source, decided)
+        if stated is not None:
+            day, last_day = stated // DAY * DAY, True
+        else:
+            last_day = False
+        if day is None and clock is not None:
+            day = 0
+        if day is None or (stated is None and clock is None):
+            out.append(None)
+            offsets.append(None)
+            continue
+        local = day + (clock or 0)
+        if not last_day and last is not None and local < last - 12 * 3600 * US:
+            day += DAY
+            local += DAY
+        last = local
+        out.append(local)
+        offsets.append(offset)
+    return out, offsets
+
+
+def _parts(
+    cells: Sequence[object], source: Source, decided: dict[str, Decided]
+) -> tuple[int | None, int | None, int | None]:
+    """Return the day [µs, None: none stated], the time of day [µs] and the offset [s] of a row."""
+    first = as_stamp(cells[source.at]) if source.at < len(cells) else None  # type: ignore[arg-type]
+    if source.clock is None:
+        if first is None:
+            return None, None, None
+        local = local_of(first, decided)
+        return (None if local is None else local - (first.clock or 0)), first.clock, first.offset
+    stated = None
+    if first is not None and first.parts is not None:
+        local = local_of(first, decided)
+        stated = None if local is None else local - (first.clock or 0)
+    cell = cells[source.clock] if source.clock < len(cells) else ""
+    if source.packed:
+        text = str(cell)
+        seconds = packed_clock(text) if text.isdigit() and len(text) in (4, 6) else None
+        return stated, None if seconds is None else seconds * US, None
+    if source.hours:
+        value = number(cell, ".")  # type: ignore[arg-type]
+        return stated, None if value is None else int(value) * 3600 * US, None
+    second = as_stamp(cell)  # type: ignore[arg-type]
+    if second is None:
+        return stated, None, None
+    offset = second.offset if second.offset is not None else first.offset if first else None
+    return stated, second.clock, offset
+
+
+def _lone_date(cells: Sequence[object], decided: dict[str, Decided]) -> int | None:
+    found = _stamps_in(cells)
+    if len(found) == 1 and found[0].clock is None:
+        return local_of(found[0], decided)
+    return None
+
+
+def _counted(
+    rows: Sequence[Row], begins: Begun, context: Context
+) -> tuple[list[int | None], list[int | None]]:
+    start = begins.start
+    if start is None:
+        start = int(context.start.timestamp() * US) if context.start is not None else 0
+    step = round((begins.interval or context.interval or 1.0) * US)
+    return [start + number_ * step for number_ in range(len(rows))], [begins.offset] * len(rows)
+
+
+def _number_times(
+    rows: Sequence[Row], times: Times, source: Source, begins: Begun, context: Context, decimal: str
+) -> tuple[list[int | None], list[int | None]]:
+    values: list[float | None] = []
+    for _, cells in rows:
+        cell = cells[source.at] if source.at < len(cells) else ""
+        value = number(cell, decimal)
+        values.append(number(cell, "." if decimal == "," else ",") if value is None else value)
+    if times.kind == "epoch s":
+        return [None if one is None else round(one * US) for one in values], [
+            None if one is None else 0 for one in values
+        ]
+    if times.kind == "epoch ms":
+        return [None if one is None else round(one * 1000) for one in values], [
+            None if one is None else 0 for one in values
+        ]
+    if times.kind == "serial day":
+        fine = [None if one is None else SERIAL_ZERO + round(one * 86_400_000) * 1000 for one in values]
+        return _to_grid(fine, rows, source, context.interval), [None] * len(values)
+    start, offset = begins.start, begins.offset
+    if start is None:
+        start = int(context.start.timestamp() * US) if context.start is not None else 0
+        offset = 0
+    ticks = times.tick * US
+    return [None if one is None else start + round(one * ticks) for one in values], [offset] * len(values)
+
+
+def _to_grid(
+    times_: list[int | None], rows: Sequence[Row], source: Source, interval: float | None
+) -> list[int | None]:
+    """Round days with few decimals to the second, or to the interval where all lie that close to it."""
+    texts = [str(cells[source.at]) for _, cells in rows[:400] if source.at < len(cells)]
+    places = max((len(re.split(r"[.,]", one)[-1]) for one in texts if re.search(r"[.,]", one)), default=0)
+    fineness = 86_400 * 10.0**-places / 2 * US
+    step = US
+    if fineness > 0.3 * US and interval and interval >= 2:
+        base = interval if interval <= 60 or interval % 60 else 60.0
+        wide = round(base * US)
+        good = [one for one in times_ if one is not None]
+        if all(abs(one - round(one / wide) * wide) <= fineness * 1.3 + 5000 for one in good):
+            step = wide
+    elif fineness < 0.02 * US:
+        near = [one for one in times_ if one is not None]
+        if any(abs(one - round(one / US) * US) > 20_000 for one in near):
+            return times_
+    return [None if one is None else round(one / step) * step for one in times_]
+
+
+def uncut(local: list[int], interval: float | None) -> tuple[list[int], float] | None:
+    """Return times spread evenly where stamps lost their seconds: several samples share each minute.
+
+    None where that is not so. The second value is the interval taken. [µs; s]
+    """
+    for step in (60 * US, US):
+        if any(one % step for one in local) or (interval is not None and interval >= step / US):
+            continue
+        groups: list[list[int]] = []
+        for at, one in enumerate(local):
+            if groups and local[groups[-1][0]] == one:
+                groups[-1].append(at)
+            else:
+                groups.append([at])
+        sizes = sorted(len(one) for one in groups)
+        usual = sizes[len(sizes) // 2]
+        if usual < 2 or len(groups) < 2 or len(local) < 6:
+            return None
+        every = interval if interval and interval < step / US else step / US / usual
+        return _spread_groups(local, groups, every, step), every
+    return None
+
+
+def _spread_groups(local: list[int], groups: list[list[int]], every: float, step: int) -> list[int]:
+    out = list(local)
+    full = round(step / US / every)
+    for number_, rows in enumerate(groups):
+        missing = max(0, full - len(rows)) if number_ == 0 else 0
+        for k, at in enumerate(rows):
+            out[at] = local[at] + round((k + missing) * every * US)
+    return out

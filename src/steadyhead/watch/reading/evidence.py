@@ -1,0 +1,260 @@
+"""Quantity and unit where the heading is silent: by what is known of the station and by test gauges."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from math import exp, log
+
+import numpy as np
+
+from steadyhead.records.logger import Choice, Context, Doubt, Quantity
+from steadyhead.watch.reading.gather import Raw
+from steadyhead.watch.reading.headings import KIND_OF
+from steadyhead.watch.reading.stamps import US
+from steadyhead.watch.reading.symbols import Symbol, named
+
+PRESSURES: tuple[Quantity, ...] = ("inlet pressure", "outlet pressure", "pressure between the valves")
+UNITS: dict[str, tuple[tuple[str, float], ...]] = {
+    "pressure": (("bar", 0.0), ("kPa", 0.5), ("m head", 0.5), ("psi", 0.5), ("MPa", 0.6), ("mbar", 0.6)),
+    "flow": (("m³/h", 0.0), ("L/s", 0.3), ("US gpm", 0.8), ("L/min", 0.8), ("m³/d", 1.0), ("L/h", 1.0)),
+}  # fmt: skip
+"""Units a silent column may be in, with a handicap in standard deviations."""
+WITHIN_VISIT, WITHIN_PRESSURE, WITHIN_FLOW = 0.03, 0.18, 0.35
+"""Spread of the logarithm of channel over gauge at a visit, over the pressure known, over the flow known."""
+
+
+@dataclass(frozen=True, slots=True)
+class Meant:
+    """What a series is taken for, why, and the doubt left."""
+
+    quantity: Quantity
+    unit: Symbol
+    evidence: str
+    doubt: Doubt | None
+
+
+@dataclass(frozen=True, slots=True)
+class _Try:
+    quantity: Quantity
+    unit: Symbol
+    score: float
+    words: str
+    grounded: bool
+
+
+def settle(series: list[tuple[Raw, np.ndarray]], context: Context) -> list[Meant]:
+    """Return what each series is; the second of each is its times, UTC µs."""
+    tries = [_tries(one, utc, context) for one, utc in series]
+    taken: list[Meant | None] = [None] * len(series)
+    used: set[tuple[Quantity, str]] = {
+        (found[0].quantity, str(one.said.statistic)) for (one, _), found in zip(series, tries, strict=True)
+        if one.said.quantity is not None and found
+    }  # fmt: skip
+    by_sureness = sorted(range(len(series)), key=lambda at: tries[at][0].score if tries[at] else 99.0)
+    _by_rank(series, tries)
+    for at in by_sureness:
+        one = series[at][0]
+        if (known := _remembered(one, context)) is not None:
+            taken[at] = known
+            continue
+        listed = tries[at]
+        if not listed:
+            unit = one.unit or named("", "")
+            taken[at] = Meant(one.said.quantity or "other", unit, "", None)
+            continue
+        free = [
+            found
+            for found in listed
+            if one.said.quantity or (found.quantity, str(one.said.statistic)) not in used
+        ]
+        best = (free or listed)[0]
+        used.add((best.quantity, str(one.said.statistic)))
+        taken[at] = _meant(one, best, free or listed)
+    return [one for one in taken if one is not None]
+
+
+def _remembered(one: Raw, context: Context) -> Meant | None:
+    """Return what the profile of the source says of a heading; None: it says nothing."""
+    if context.profile is None:
+        return None
+    for column in context.profile.columns:
+        if column.use == "value" and column.quantity is not None and column.heading == one.heading:
+            unit = one.unit or named(KIND_OF[column.quantity], column.unit)
+            return Meant(column.quantity, unit, "as remembered for this source", None)
+    return None
+
+
+def _by_rank(series: list[tuple[Raw, np.ndarray]], tries: list[list[_Try]]) -> None:
+    """Of two pressures without a place and without anything known: the higher is the inlet."""
+    loose = [
+        at
+        for at, (one, _) in enumerate(series)
+        if one.said.quantity is None and tries[at] and not tries[at][0].grounded
+    ]
+    loose = [at for at in loose if tries[at][0].quantity in PRESSURES]
+    if len(loose) < 2:
+        return
+    middles = {at: _middle(series[at][0]) * tries[at][0].unit.factor for at in loose}
+    ranked = sorted(loose, key=lambda at: -middles[at])
+    between: list[Quantity] = ["pressure between the valves"] * (len(ranked) - 2)
+    names: list[Quantity] = ["inlet pressure", *between, "outlet pressure"]
+    for at, name in zip(ranked, names, strict=True):
+        tries[at] = [one for one in tries[at] if one.quantity == name] + [
+            one for one in tries[at] if one.quantity != name
+        ]
+
+
+def _middle(one: Raw) -> float:
+    values = [v for v in one.v if v is not None]
+    return float(np.median(values)) if values else 0.0
+
+
+def _tries(one: Raw, utc: np.ndarray, context: Context) -> list[_Try]:
+    """Return the readings possible of a series, best first; empty where nothing speaks for any."""
+    quantity, unit = one.said.quantity, one.unit
+    if quantity is not None and (unit is not None or KIND_OF[quantity] not in UNITS):
+        return [_Try(quantity, unit or _usual_unit(one, quantity), 0.0, "", True)]
+    if quantity is None and not one.said.pressure and unit is None and not _anything_known(context):
+        return []
+    quantities: tuple[Quantity, ...] = (
+        (quantity,) if quantity else PRESSURES[:2] if one.said.pressure else (*PRESSURES[:2], "flow")
+    )
+    if quantity is None and unit is None and not one.said.pressure:
+        values = [v for v in one.v if v is not None]
+        if not values or set(values) <= {0.0, 1.0} or len(set(values)) < 4:
+            return []
+    found = [
+        _try(one, utc, each, (given, handicap), context)
+        for each in quantities
+        for given, handicap in _units(unit, each)
+        if unit is None or unit.kind == KIND_OF[each]
+    ]  # fmt: skip
+    found.sort(key=lambda each: each.score)
+    if quantity is None and unit is None and not one.said.pressure and (not found or found[0].score > 2.5):
+        return []
+    return found
+
+
+def _units(stated: Symbol | None, quantity: Quantity) -> list[tuple[Symbol, float]]:
+    """Return the units a column may be in, each with its handicap."""
+    kind = KIND_OF[quantity]
+    return [(stated, 0.0)] if stated else [(named(kind, name), handicap) for name, handicap in UNITS[kind]]
+
+
+def _usual_unit(one: Raw, quantity: Quantity) -> Symbol:
+    """Return the unit of a quantity that is not worth a question."""
+    values = [abs(v) for v in one.v if v is not None]
+    most = max(values, default=0.0)
+    if quantity == "travel":
+        return named("ratio", "%") if most > 1.5 else named("ratio", "fraction")
+    if quantity == "shut-off closed" or one.state:
+        return named("state", "state")
+    usual = {
+        "temperature": "°C",
+        "battery": "V" if most < 100 else "mV",
+        "meter index": "m³",
+        "chamber level": "m",
+    }
+    name = usual.get(quantity, "")
+    return named(KIND_OF[quantity], name)
+
+
+def _anything_known(context: Context) -> bool:
+    known = context.known
+    return any(one is not None for one in (known.inlet, known.lockup, known.flow)) or bool(context.visits)
+
+
+def _try(one: Raw, utc: np.ndarray, quantity: Quantity, unit: tuple[Symbol, float], context: Context) -> _Try:
+    symbol_, handicap = unit
+    at_visits = _at_visits(one, utc, quantity, symbol_, context)
+    if at_visits:
+        off = float(np.median([abs(log(a / b)) for a, b in at_visits]))
+        stated, gauge = at_visits[0]
+        read, said_ = _say(gauge, symbol_), _say(stated, symbol_)
+        shown = f"at a visit the gauge read {read}, the file says {said_} {symbol_.name}"
+        return _Try(quantity, symbol_, min(off / WITHIN_VISIT, 60.0) / 3 + handicap, shown, True)
+    expected = _expected(quantity, context)
+    middle = abs(_middle(one)) * symbol_.factor
+    if expected is None or middle <= 0:
+        usual = {"pressure": 4e5 if quantity == "outlet pressure" else 8e5, "flow": 1e-2}[KIND_OF[quantity]]
+        off = abs(log(middle / usual)) if middle > 0 else 3.0
+        return _Try(quantity, symbol_, off / 1.0 + handicap, "", False)
+    within = WITHIN_FLOW if quantity == "flow" else WITHIN_PRESSURE
+    off = abs(log(middle / expected))
+    near = f"{_say(expected, symbol_)} {symbol_.name}"
+    shown = f"the middle value {_say(middle, symbol_)} lies near {near}, as expected"
+    return _Try(quantity, symbol_, off / within + handicap, shown, True)
+
+
+def _say(si: float, unit: Symbol) -> str:
+    return f"{(si - unit.offset) / unit.factor:.4g}"
+
+
+def _expected(quantity: Quantity, context: Context) -> float | None:
+    known = context.known
+    if quantity == "outlet pressure":
+        return None if known.lockup is None else known.lockup * 0.93
+    if quantity == "pressure between the valves":
+        return known.inlet
+    return known.flow if quantity == "flow" else known.inlet
+
+
+def _at_visits(
+    one: Raw, utc: np.ndarray, quantity: Quantity, unit: Symbol, context: Context
+) -> list[tuple[float, float]]:
+    """Return value of the file and of the gauge at each visit with both, SI."""
+    out: list[tuple[float, float]] = []
+    if not len(utc):
+        return out
+    order = np.argsort(utc, kind="stable")
+    near = max(2 * (context.interval or 300.0), 900.0) * US
+    for visit in context.visits:
+        gauge = {"inlet pressure": visit.inlet, "outlet pressure": visit.outlet, "flow": visit.flow}.get(
+            quantity
+        )
+        if gauge is None or gauge <= 0:
+            continue
+        when = int(visit.when.timestamp() * US)
+        at = int(np.searchsorted(utc[order], when))
+        close = [
+            order[k]
+            for k in range(max(0, at - 2), min(len(order), at + 2))
+            if abs(int(utc[order[k]]) - when) <= near
+        ]
+        values = [v for k in close if (v := one.v[int(k)]) is not None and v > 0]
+        if values:
+            out.append((exp(sum(log(v) for v in values) / len(values)) * unit.factor, gauge))
+    return out
+
+
+def _meant(one: Raw, best: _Try, listed: list[_Try]) -> Meant:
+    if one.said.quantity is not None and (one.unit is not None or KIND_OF[one.said.quantity] not in UNITS):
+        return Meant(best.quantity, best.unit, "", None)
+    other = next(
+        (
+            each
+            for each in listed
+            if each is not best and (each.unit, each.quantity) != (best.unit, best.quantity)
+        ),
+        None,
+    )
+    close = other is not None and (other.score - best.score < 1.2 or not best.grounded)
+    evidence = best.words or "by what is usual"
+    if not close or other is None:
+        return Meant(best.quantity, best.unit, evidence, None)
+    about = "unit" if one.said.quantity is not None else "quantity"
+    question = (
+        f"Which unit is {one.heading!r} in?"
+        if about == "unit"
+        else f"What does {one.heading or 'the column without heading'!r} measure?"
+    )
+    choices = tuple(
+        Choice(f"{each.quantity}, {each.unit.name}", f"{each.quantity} in {each.unit.name}", each.words)
+        for each in listed[:3]
+    )
+    return Meant(
+        best.quantity,
+        best.unit,
+        evidence,
+        Doubt(about, question, choices, f"{best.quantity}, {best.unit.name}"),
+    )

@@ -1,0 +1,459 @@
+"""One table to raw series: values as stated, local times, rows, marks; and what became of each row."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from datetime import datetime
+
+from steadyhead.records.logger import Context
+from steadyhead.watch.reading import heading_words as words
+from steadyhead.watch.reading.clock import Begun, begun, header_stamps, row_times, stamps_of
+from steadyhead.watch.reading.decimals import decimals_of
+from steadyhead.watch.reading.headings import Said, has, plain, said
+from steadyhead.watch.reading.numbers import Cell, is_missing, marked, number, sentinels, with_unit
+from steadyhead.watch.reading.order import Decided, key_of
+from steadyhead.watch.reading.parting import Parted, Segment, lone_heading, names_stated, part
+from steadyhead.watch.reading.roles import GOOD_FLAGS, Roles, find_roles
+from steadyhead.watch.reading.sources import Grid, Row
+from steadyhead.watch.reading.stamps import Stamp
+from steadyhead.watch.reading.symbols import Symbol, symbol
+from steadyhead.watch.reading.times import Source, Times, as_stamp, find
+
+
+@dataclass
+class Raw:
+    """One series of a table, as stated. Times: local µs; offset of the stamp in s, None: none."""
+
+    heading: str
+    said: Said
+    unit: Symbol | None
+    column: int
+    source: int
+    state: bool = False
+    v: list[float | None] = field(default_factory=list)
+    row: list[int] = field(default_factory=list)
+    local: list[int] = field(default_factory=list)
+    offset: list[int | None] = field(default_factory=list)
+    bad: list[bool] = field(default_factory=list)
+    blank: list[bool] = field(default_factory=list)
+
+
+@dataclass
+class Structure:
+    """How a table lies, before dates are decided."""
+
+    grid: Grid
+    times: Times
+    parted: Parted
+    roles: list[Roles]
+    decimals: dict[int, str]
+    decimal: str
+    decimal_open: bool
+
+
+@dataclass
+class Gathered:
+    """The series of a table and what became of its rows: reason to row numbers."""
+
+    structure: Structure
+    series: list[Raw]
+    begins: Begun
+    left_out: dict[str, list[int]]
+    used: set[int]
+    missing_marks: Counter[str]
+    formats: list[tuple[int, str]]
+    sentinels: set[float]
+
+
+def structure(grid: Grid) -> Structure | None:
+    """Return how a table lies; None where it holds no samples."""
+    if not grid.rows:
+        return None
+    times = find(grid.rows, [])
+    parted = part(grid.rows, times)
+    if parted.segments and parted.segments[0].heads:
+        again = find(grid.rows, parted.segments[0].heads)
+        if again != times:
+            times, parted = again, part(grid.rows, again)
+    parted.segments = [one for one in parted.segments if one.rows]
+    if times.kind == "seconds since start" and parted.segments and _only_counts(parted.segments[0], times):
+        times = Times("start and interval", ())
+        parted = part(grid.rows, times)
+    if not parted.segments or (times.kind == "start and interval" and not _believable(grid, parted)):
+        return None
+    for one in parted.segments:
+        one.heads = _aligned(one, times)
+    if times.kind == "start and interval" and (longer := _unwrapped(grid, parted)) is not None:
+        grid, parted = longer
+    roles = [find_roles(one.rows, one.heads, times) for one in parted.segments]
+    for number_, one in enumerate(parted.segments):
+        if number_ and one.heads == parted.segments[0].heads:
+            roles[number_] = _richer(roles[0], roles[number_])
+    if not any(one.values for one in roles):
+        return None
+    _name_by_header(parted, roles, grid.sheet)
+    decimals, decimal, is_open = decimals_of(grid, parted, roles)
+    return Structure(grid, times, parted, roles, decimals, decimal, is_open)
+
+
+def _unwrapped(grid: Grid, parted: Parted) -> tuple[Grid, Parted] | None:
+    """Return one value a row where the lines of a single channel hold several; None where that is not so."""
+    first = parted.segments[0]
+    wide = max(len(cells) for _, cells in first.rows)
+    clean = [[str(one) for one in cells if one != ""] for _, cells in first.header]
+    heading = lone_heading(clean)
+    if wide < 2 or any(first.heads) or not heading or len(names_stated(first.header)) > 1:
+        return None
+    for one in parted.segments:
+        one.rows = [(at, [cell]) for at, cells in one.rows for cell in cells if cell != ""]
+        one.heads = [lone_heading([[str(c) for c in cells if c != ""] for _, cells in one.header]) or heading]
+    return grid, parted
+
+
+def _name_by_header(parted: Parted, roles: list[Roles], sheet: str) -> None:
+    """Name columns that say nothing by the channels that the header lists; a lone one also by its sheet."""
+    for one, role in zip(parted.segments, roles, strict=True):
+        columns = sorted(role.values)
+        if role.layout != "wide" or any(_tells(one.heads[at]) for at in columns if at < len(one.heads)):
+            continue
+        names = names_stated(one.header)
+        if len(columns) == 1 and not names:
+            clean = [[str(cell) for cell in cells if cell != ""] for _, cells in one.header]
+            names = [each for each in (lone_heading(clean), sheet) if _tells(each)][:1]
+        if names and len(names) == len(columns):
+            one.heads = one.heads + [""] * (max(columns) + 1 - len(one.heads))
+            for at, name in zip(columns, names, strict=True):
+                one.heads[at] = name if said(name).unit or not one.heads[at] else f"{name} {one.heads[at]}"
+
+
+def _tells(heading: str) -> bool:
+    """Return whether a heading names a quantity."""
+    return said(heading).quantity is not None or (said(heading).pressure and bool(said(heading).number))
+
+
+def _only_counts(one: Segment, times: Times) -> bool:
+    """Return whether what seems to count seconds only numbers the rows: the header states an interval."""
+    stated = begun(one.header, {}).interval
+    at = times.sources[0].at
+    heading = plain(one.heads[at]) if at < len(one.heads) else ""
+    timely = has(heading, tuple(each for each in words.TIME if len(each) > 1)) or heading.split()[-1:] == [
+        "s"
+    ]
+    return stated is not None and not timely
+
+
+def _aligned(one: Segment, times: Times) -> list[str]:
+    """Return headings over their columns where date and time are two over one column, or one over two."""
+    widths = Counter(len(cells) for _, cells in one.rows)
+    width = widths.most_common(1)[0][0]
+    while len(one.heads) > width and one.heads[-1] == "":
+        one.heads = one.heads[:-1]
+    if len(times.sources) != 1 or len(one.heads) < 2:
+        return one.heads
+    source, of_time = times.sources[0], [has(plain(each), words.TIME) for each in one.heads]
+    at = source.at
+    if (
+        len(one.heads) == width + 1
+        and source.clock is None
+        and all(of_time[at : at + 2])
+        and len(of_time) > at + 1
+    ):
+        return [*one.heads[:at], " ".join(one.heads[at : at + 2]), *one.heads[at + 2 :]]
+    if len(one.heads) == width - 1 and source.clock == at + 1 and of_time[at] and not of_time[at + 1]:
+        return [*one.heads[: at + 1], "", *one.heads[at + 1 :]]
+    return one.heads
+
+
+def _believable(grid: Grid, parted: Parted) -> bool:
+    """Return whether bare numbers may be samples: a start is stated, or little else stands there."""
+    header = [row for one in parted.segments for row in one.header]
+    found = begun(header, {})
+    rows = sum(len(one.rows) for one in parted.segments)
+    return ((found.start is not None or found.interval is not None) and rows >= 2) or rows >= 0.8 * len(
+        grid.rows
+    ) >= 8
+
+
+def _richer(first: Roles, other: Roles) -> Roles:
+    return first if set(first.values) >= set(other.values) else other
+
+
+def date_runs(found: Structure) -> list[list[Stamp]]:
+    """Return the stamps of a table as runs in its order, for the question which number is the day."""
+    runs = []
+    if found.times.kind == "text":
+        for one in found.times.sources:
+            runs.append(
+                [stamp for segment in found.parted.segments for stamp in stamps_of(segment.rows, one)]
+            )
+            if one.clock is not None:
+                runs[-1] = _with_clock(found, one.at, one.clock)
+    shapes = {key_of(one) for run in runs for one in run if one.order == "?"}
+    undated = not any(one.parts is not None for run in runs for one in run)
+    ahead = header_stamps([row for each in found.parted.segments for row in each.header])
+    ahead += header_stamps(found.parted.events) if undated else []
+    runs.extend([one] for one in ahead if undated or key_of(one) in shapes)
+    return [one for one in runs if one]
+
+
+def _with_clock(found: Structure, at: int, clock: int) -> list[Stamp]:
+    out = []
+    for segment in found.parted.segments:
+        for _, cells in segment.rows:
+            first = as_stamp(cells[at]) if at < len(cells) else None
+            second = as_stamp(cells[clock]) if clock < len(cells) else None
+            if first is not None and first.parts is not None:
+                out.append(Stamp(first.parts, first.order, second.clock if second else 0, None, first.form))
+    return out
+
+
+def gather(found: Structure, decided: dict[str, Decided], context: Context) -> Gathered:
+    """Return the series of a table."""
+    parted = found.parted
+    header = [row for one in parted.segments for row in one.header]
+    begins = begun(header, decided)
+    out = Gathered(found, [], begins, {}, set(), Counter(), [], set())
+    units = header_units(header)
+    last_row = found.grid.rows[-1][0]
+    for segment, roles in zip(parted.segments, found.roles, strict=True):
+        local_begin = begun(segment.header, decided) if found.times.kind == "start and interval" else begins
+        if local_begin.start is None and local_begin.interval is None:
+            local_begin = begins
+        _segment(out, segment, roles, decided, (local_begin, context), last_row)
+    for one in out.series:
+        _take_sentinels(one, out, sentinels(one.v, one.said.quantity in ("meter index", "other")))
+    for one in out.series:
+        rest = [value for value in one.v if value is not None and value not in out.sentinels]
+        if rest:
+            _take_sentinels(one, out, {each for each in out.sentinels if not min(rest) <= each <= max(rest)})
+        if one.unit is None and one.said.quantity in units:
+            one.unit = units[one.said.quantity]
+    _count_rest(out)
+    return out
+
+
+def header_units(header: Sequence[Row]) -> dict[str, Symbol]:
+    """Return units stated in the header as ``Pressure unit: bar``, by quantity; both pressures alike."""
+    out: dict[str, Symbol] = {}
+    for _, cells in header:
+        line = " ".join(str(one) for one in cells if one != "")
+        flat = plain(line)
+        if not any(one in flat.split() for one in words.UNIT):
+            continue
+        for token in line.replace(",", " ").replace(";", " ").replace(":", " ").replace("=", " ").split():
+            unit = symbol(token.strip("[]()"))
+            if unit is None or unit.kind not in ("pressure", "flow"):
+                continue
+            names = ("inlet pressure", "outlet pressure", "pressure between the valves")
+            for name in names if unit.kind == "pressure" else ("flow",):
+                out.setdefault(name, unit)
+    return out
+
+
+def _segment(
+    out: Gathered, segment: Segment, roles: Roles, decided: dict[str, Decided],
+    given: tuple[Begun, Context], last_row: int,
+) -> None:  # fmt: skip
+    found, (begins, context) = out.structure, given
+    rows = segment.rows
+    if found.grid.cut and rows and rows[-1][0] == last_row:
+        rows = _without_cut(rows, out)
+    elif rows and rows[-1][0] == last_row:
+        rows = _without_short(rows, roles, out)
+    per_source = []
+    for each in found.times.sources or (Source(0),):
+        decimal = found.decimals.get(rows[0][0], found.decimal) if rows else found.decimal
+        per_source.append(
+            row_times(
+                rows,
+                found.times,
+                each,
+                decided,
+                begins,
+                context,
+                decimal,
+                out.structure.parted.events,
+            )
+        )
+    _note_formats(out, rows)
+    if roles.layout == "long" and roles.name is not None:
+        _long(out, rows, segment.heads, roles, per_source[0])
+        return
+    for at, source in roles.values.items():
+        heading = segment.heads[at] if at < len(segment.heads) else ""
+        series = _series_for(out, heading, at, source, at in roles.states)
+        locals_, offsets = per_source[source]
+        for (number_, cells), local, offset in zip(rows, locals_, offsets, strict=True):
+            if local is None:
+                continue
+            cell = cells[at] if at < len(cells) else ""
+            if at >= len(cells) and found.times.kind == "start and interval":
+                continue
+            flags = [cells[flag] for flag in roles.flags.get(at, ()) if flag < len(cells)]
+            _put(out, series, (number_, local, offset), cell, flags)
+
+
+def _long(
+    out: Gathered, rows: Sequence[Row], heads: Sequence[str], roles: Roles,
+    times_: tuple[list[int | None], list[int | None]],
+) -> None:  # fmt: skip
+    at = next(iter(roles.values))
+    name = roles.name or 0
+    for (number_, cells), local, offset in zip(rows, *times_, strict=True):
+        if local is None or name >= len(cells):
+            continue
+        heading = str(cells[name]) if not isinstance(cells[name], float) else f"{cells[name]:g}"
+        unit = cells[roles.unit] if roles.unit is not None and roles.unit < len(cells) else ""
+        series = _series_for(out, heading, at, 0, at in roles.states, str(unit))
+        flags = [cells[flag] for flag in roles.flags.get(at, ()) if flag < len(cells)]
+        _put(out, series, (number_, local, offset), cells[at] if at < len(cells) else "", flags)
+
+
+def _series_for(out: Gathered, heading: str, at: int, source: int, state: bool, unit: str = "") -> Raw:
+    is_long = any(one.layout == "long" for one in out.structure.roles)
+    for one in out.series:
+        if one.heading == heading and one.source == source and (is_long or one.column == at or heading):
+            if not is_long and heading == "" and one.column != at:
+                continue
+            if is_long or one.column == at or not _twice(out, heading):
+                return one
+    known = said(heading)
+    found = known.unit or (symbol(unit) if unit else None)
+    if found is not None and known.unit is None:
+        known = said(f"{heading} [{unit}]")
+    made = Raw(heading, known, found, at, source, state)
+    out.series.append(made)
+    return made
+
+
+def _twice(out: Gathered, heading: str) -> bool:
+    return any(one.heads.count(heading) > 1 for one in out.structure.parted.segments)
+
+
+def _put(
+    out: Gathered, series: Raw, where: tuple[int, int, int | None], cell: Cell, flags: Sequence[Cell]
+) -> None:
+    number_, local, offset = where
+    decimal = out.structure.decimals.get(number_, out.structure.decimal)
+    if isinstance(cell, str) and (both := with_unit(cell, decimal)) is not None:
+        cell, series.unit = both[0], series.unit or both[1]
+    value, mark = _value(cell, decimal, series.state or series.said.quantity == "shut-off closed")
+    if value is None:
+        out.missing_marks["" if cell == "" else str(cell).strip()[:12]] += 1
+    series.v.append(value)
+    series.row.append(number_)
+    series.local.append(local)
+    series.offset.append(offset)
+    series.bad.append(bool(mark) or any(_not_good(one) for one in flags))
+    series.blank.append(cell == "")
+    out.used.add(number_)
+
+
+def _value(cell: Cell, decimal: str, state: bool) -> tuple[float | None, str]:
+    value = number(cell, decimal)
+    if value is None and isinstance(cell, str) and cell and decimal == "." and cell.count(",") == 1:
+        value = number(cell, ",")
+    if value is not None:
+        return value, ""
+    if state and isinstance(cell, str):
+        flat = plain(cell)
+        if flat in words.CLOSED_WORDS:
+            return 1.0, ""
+        if flat in words.OPEN_WORDS:
+            return 0.0, ""
+    if is_missing(cell) or isinstance(cell, datetime):
+        return None, ""
+    return marked(cell, decimal) or (None, "")
+
+
+def _not_good(cell: Cell) -> bool:
+    text = (f"{cell:g}" if isinstance(cell, float) else str(cell)).strip()
+    if text and not any(one.isalnum() for one in text):
+        return bool(set(text) - set("-. "))
+    return (plain(text) if text.strip("-") else text) not in GOOD_FLAGS and text.strip() not in GOOD_FLAGS
+
+
+def _without_cut(rows: list[Row], out: Gathered) -> list[Row]:
+    """Leave out a last row that ends within itself: too few cells, or fewer digits than its column has."""
+    at, cells = rows[-1]
+    before = rows[-2][1] if len(rows) > 1 else cells
+    short = len(cells) < len(before)
+    if not short and isinstance(cells[-1], str) and cells[-1]:
+        lengths = {len(str(one[-1]).rpartition(mark)[2]) for _, one in rows[-200:-1] if one for mark in ".,"
+                   if mark in str(one[-1])}  # fmt: skip
+        text = cells[-1]
+        places = len(text) - 1 - max(text.rfind("."), text.rfind(",")) if ("." in text or "," in text) else 0
+        short = bool(lengths) and places < min(lengths)
+    if short or (cells and cells[-1] == "" and before[-1] != ""):
+        out.left_out.setdefault("cut off", []).append(at)
+        return rows[:-1]
+    return rows
+
+
+def _without_short(rows: list[Row], roles: Roles, out: Gathered) -> list[Row]:
+    """Leave out a last row that lacks cells which the rows before it have."""
+    at, cells = rows[-1]
+    if len(rows) < 3 or roles.layout == "pairs" or out.structure.grid.container != "text":
+        return rows
+    if len(cells) < min(len(one) for _, one in rows[-20:-1]):
+        out.left_out.setdefault("cut off", []).append(at)
+        return rows[:-1]
+    return rows
+
+
+def _cut_stamp(row: Row, grid: Grid) -> bool:
+    """Return whether the last row of a file that ends without an end of line is the start of a sample."""
+    at, cells = row
+    usual = max(len(one) for _, one in grid.rows[-50:])
+    return at == grid.rows[-1][0] and len(cells) < usual and str(cells[0])[:1].isdigit()
+
+
+def _note_formats(out: Gathered, rows: Sequence[Row]) -> None:
+    """Note where stamps change their shape: row and shape, without regard to seconds."""
+    if out.structure.times.kind != "text" or not out.structure.times.sources:
+        return
+    source = out.structure.times.sources[0]
+    for number_, cells in rows:
+        found = as_stamp(cells[source.at]) if source.at < len(cells) else None
+        if found is None or found.parts is None:
+            continue
+        shape = found.form.split("hh")[0].replace("T", " ").strip() + (" AM" if "AM" in found.form else "")
+        shape += " zone" if found.offset is not None else ""
+        if not out.formats or out.formats[-1][1] != shape:
+            out.formats.append((number_, shape))
+
+
+def _take_sentinels(one: Raw, out: Gathered, found: set[float]) -> None:
+    """Turn numbers that stand for *no value* into none; what is one in a column is one in the others, too."""
+    if not found:
+        return
+    out.sentinels |= found
+    for at, value in enumerate(one.v):
+        if value in found:
+            one.v[at] = None
+            out.missing_marks[f"{value:g}"] += 1
+
+
+def _count_rest(out: Gathered) -> None:
+    grid, parted = out.structure.grid, out.structure.parted
+    for listed_rows in (parted.footer, parted.events):
+        if grid.cut and listed_rows and _cut_stamp(listed_rows[-1], grid):
+            out.left_out.setdefault("cut off", []).append(listed_rows.pop()[0])
+    rows_ = [at for one in parted.segments for at, _ in one.rows]
+    noted = {at for rows in out.left_out.values() for at in rows}
+    for reason, rows in (
+        ("header", [at for one in parted.segments for at, _ in one.header]),
+        ("event", [at for at, _ in parted.events]), ("footer", [at for at, _ in parted.footer]),
+        ("no time", [at for at, _ in parted.untimed]),
+        ("no time", [at for at in rows_ if at not in out.used and at not in noted]),
+    ):  # fmt: skip
+        if rows:
+            out.left_out.setdefault(reason, []).extend(rows)
+    listed = {at for rows in out.left_out.values() for at in rows}
+    numbered = {at for at, _ in grid.rows}
+    out.used -= listed
+    blank = grid.rows_total - len(numbered)
+    if blank > 0:
+        out.left_out["blank"] = [0] * blank

@@ -1,0 +1,119 @@
+"""Words of the trade in headings: English, German, French, Spanish, Dutch, Italian; lower case, no accents.
+
+A word of four letters or more is looked for inside words too (*Eingangsdruck*), shorter ones as whole words.
+"""
+
+from __future__ import annotations
+
+PRESSURE = (
+    "pressure", "press", "pres", "druck", "pression", "presion", "pressione", "druk", "p", "pt", "head",
+    "prs",
+)  # fmt: skip
+INLET = (
+    "inlet", "upstream", "in", "up", "us", "entry", "supply", "vordruck", "eingang", "einlass", "zulauf",
+    "zufluss", "vor", "amont", "entree", "entrada", "arriba", "monte", "ingresso", "entrata", "ingang",
+    "voordruk", "inlaat", "toevoer", "bovenstrooms", "stroomopwaarts", "primary", "primaer", "primaire",
+    "primario", "before", "avant", "antes", "prima", "voor", "alimentation", "einspeisung", "versorgung",
+    "ein", "vordr", "pin", "feed", "pe", "ingresso", "zuleitung", "netzdruck", "pvor", "av", "hochdruck",
+)  # fmt: skip
+OUTLET = (
+    "outlet", "downstream", "out", "down", "ds", "nachdruck", "hinterdruck", "ausgang", "auslass", "ablauf",
+    "nach", "aval", "sortie", "salida", "abajo", "valle", "uscita", "uitgang", "nadruk", "achterdruk",
+    "uitlaat", "benedenstrooms", "stroomafwaarts", "secondary", "sekundaer", "secondaire", "secundario",
+    "secondario", "after", "apres", "despues", "dopo", "na", "delivery", "zone", "reduced", "reduit",
+    "reducida", "ridotta", "gereduceerd", "aus", "pout", "hinter", "ps", "controlled", "pnach",
+    "niederdruck", "verbraucher", "regulee", "netz",
+)  # fmt: skip
+BETWEEN = (
+    "between", "mid", "middle", "intermediate", "interstage", "zwischen", "intermediaire", "entre",
+    "intermedia", "intermedio", "tussen", "tra", "fra", "pmid", "entredeux", "zwischendruck",
+)  # fmt: skip
+FLOW = (
+    "flow", "q", "durchfluss", "durchfl", "volumenstrom", "debit", "caudal", "portata", "debiet",
+    "flowrate", "abgabe", "menge", "doorstroming", "durchsatz", "gasto", "fluss", "fl",
+)  # fmt: skip
+TRAVEL = (
+    "position", "travel", "pos", "stellung", "hub", "oeffnung", "opening", "lift", "stroke", "course",
+    "ouverture", "carrera", "apertura", "posicion", "posizione", "corsa", "klepstand", "klepopening",
+    "kolbenweg", "ventilhub", "openingsgraad", "oeffnungsgrad", "stand", "opn", "valveopen", "aperture",
+    "kleppositie", "stelling", "weg", "levee",
+)  # fmt: skip
+SHUT = (
+    "shutoff", "so", "closed", "geschlossen", "absperr", "sav", "endschalter", "ferme", "fermeture",
+    "fermee", "cierre", "cerrado", "cerrada", "chiuso", "chiusa", "blocco", "finecorsa", "afsluiter",
+    "gesloten", "eindschakelaar", "limitswitch", "tripped", "trip", "findecourse", "finaldecarrera",
+    "schnellschluss", "zu", "dicht", "fdc", "ausgeloest", "slamshut", "schliess", "sav", "declenche",
+    "disparo", "intervento", "securite", "sicherheits", "securitekerend", "coupure", "corte",
+    "intercettazione", "veiligheidsafsluiter",
+)  # fmt: skip
+TEMPERATURE = ("temperature", "temp", "temperatur", "temperatura", "temperatuur", "wassertemp", "tw", "eau")
+BATTERY = (
+    "battery", "batterie", "batt", "bat", "ubat", "bateria", "batteria", "batterij", "accu", "akku", "vbat",
+    "pile", "pila", "voltage", "spannung", "tension", "spanning", "supplyvoltage", "alim",
+)  # fmt: skip
+INDEX = (
+    "totaliser", "totalizer", "total", "zaehlerstand", "zaehler", "counter", "volume", "compteur",
+    "contador", "contatore", "meterstand", "teller", "totalisateur", "acumulado", "cumul", "volumen",
+    "tellerstand", "meterreading", "meterindex", "totalizador", "totalizzatore", "vol", "summe", "cumule",
+    "zahlerstand", "lectura", "lettura", "totaal",
+)  # fmt: skip
+LEVEL = (
+    "level", "pegel", "wasserstand", "niveau", "nivel", "livello", "peil", "fuellstand", "schacht",
+    "chamber", "regard", "arqueta", "pozzetto", "waterpeil", "waterstand", "put", "sump",
+)  # fmt: skip
+RUNNING = (
+    "no", "nr", "num", "number", "record", "rec", "lfd", "seq", "sequence", "id", "index", "row", "zeile",
+    "ligne", "fila", "riga", "regel", "signal", "gsm", "rssi", "laufnummer", "samplenumber", "numero",
+    "volgnummer", "feldstaerke", "senal", "segnale", "signaal", "laufende", "lfdnr", "count", "n", "linha",
+)  # fmt: skip
+MINIMUM = ("min", "minimum", "minimal", "mini", "minimo", "minimale", "minima", "mn", "lowest", "kleinster")
+MAXIMUM = (
+    "max", "maximum", "maximal", "maxi", "maximo", "massimo", "maximale", "maxima", "massima", "mx",
+    "highest", "groesster", "peak", "spitze",
+)  # fmt: skip
+MEAN = (
+    "mean", "avg", "average", "mittel", "mittelwert", "mw", "moy", "moyenne", "moyen", "promedio", "media",
+    "medio", "gem", "gemiddeld", "gemiddelde", "durchschnitt", "aver", "mittl", "prom",
+)  # fmt: skip
+SPOT = ("spot", "inst", "instant", "momentan", "istwert", "actual", "aktuell", "instantane", "puntual")
+TIME = (
+    "time", "date", "datetime", "timestamp", "stamp", "zeit", "datum", "uhrzeit", "zeitstempel",
+    "zeitpunkt", "heure", "horodatage", "hora", "fecha", "tiempo", "tijd", "tijdstip", "ora", "data",
+    "orario", "jour", "temps", "tempo", "day", "clock", "when", "epoch", "unix", "utc", "elapsed", "serial",
+    "t", "datumtijd", "dateheure", "fechahora", "dataora", "sekunden", "seconds", "secondes", "segundos",
+    "secondi", "tag", "seconden", "ms", "dia", "giorno", "dag", "wann", "gemessen",
+)  # fmt: skip
+NAME = (
+    "channel", "kanal", "tag", "sensor", "point", "messstelle", "voie", "canal", "canale", "variable",
+    "signal", "parameter", "name", "series", "messgroesse", "grandeur", "punto", "punt", "kanaal",
+    "measure", "variabele", "groesse", "mesure", "parametre", "parametro", "medida", "grootheid",
+    "grandezza", "quantity", "item", "capteur", "messpunkt", "meetpunt", "metric", "variabile",
+    "bezeichnung", "libelle",
+)  # fmt: skip
+VALUE = (
+    "value", "wert", "messwert", "valeur", "valor", "valore", "waarde", "reading", "val", "meetwaarde",
+)  # fmt: skip
+UNIT = ("unit", "units", "einheit", "unite", "unidad", "unita", "eenheid")
+FLAG = (
+    "flag", "status", "quality", "qualitaet", "guete", "etat", "estado", "stato", "qualite", "calidad",
+    "qualita", "kwaliteit", "qc", "valid", "alarm", "alarme", "alarma", "allarme", "code", "qual", "flags",
+    "gueltig", "validite", "state", "merker", "kennung", "bemerkung", "remark", "note", "comment",
+    "remarque",
+)  # fmt: skip
+CLOSED_WORDS = (
+    "closed", "shut", "zu", "geschlossen", "ferme", "fermee", "cerrado", "cerrada", "chiuso", "chiusa",
+    "dicht", "gesloten", "close", "tripped", "true", "on", "1", "ja", "yes", "oui", "si",
+)  # fmt: skip
+OPEN_WORDS = (
+    "open", "auf", "offen", "ouvert", "ouverte", "abierto", "abierta", "aperto", "aperta", "opened",
+    "false", "off", "0", "nein", "no", "non", "nee", "normal",
+)  # fmt: skip
+START = (
+    "start", "begin", "beginn", "debut", "inicio", "inizio", "first", "erster", "anfang", "premier",
+    "startzeit", "depart", "aanvang", "eerste", "started", "from", "von", "comienzo",
+)  # fmt: skip
+INTERVAL = (
+    "interval", "intervall", "intervalle", "intervalo", "intervallo", "period", "rate", "takt", "pas",
+    "periode", "schritt", "paso", "passo", "step", "abtast", "sampling", "logging", "cadence", "messtakt",
+    "spacing", "raster", "tijdstap",
+)  # fmt: skip

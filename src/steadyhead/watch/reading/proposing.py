@@ -1,0 +1,271 @@
+"""Files of one logger to channels: the interpretation, its doubts, and the report in words."""
+
+from __future__ import annotations
+
+import hashlib
+from collections import Counter
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+
+import numpy as np
+import polars as pl
+
+from steadyhead.records.logger import (
+    Channel,
+    Choice,
+    Context,
+    Doubt,
+    Fact,
+    ReadFiles,
+    Reading,
+)
+from steadyhead.watch.reading import telling
+from steadyhead.watch.reading.big import read_long
+from steadyhead.watch.reading.books import book_grids, is_book, json_grid, parquet_grid
+from steadyhead.watch.reading.evidence import Meant, settle
+from steadyhead.watch.reading.gather import Gathered, date_runs, gather, structure
+from steadyhead.watch.reading.joining import (
+    FILE_BITS,
+    Joined,
+    Timed,
+    flags_of,
+    join,
+    order_facts,
+    settle_rule,
+    timed,
+)
+from steadyhead.watch.reading.order import IN_WORDS, Decided, decide
+from steadyhead.watch.reading.profile import profile_of
+from steadyhead.watch.reading.sources import Grid, text_grid
+from steadyhead.watch.reading.stamps import US
+from steadyhead.watch.reading.zones import Rule, rule_of
+
+LONG = 6_000_000
+"""Size above which a text file is read by samples and then lazily. [bytes]"""
+
+
+def read(files: list[Path], reading: Reading, context: Context, into: Path | None = None) -> ReadFiles:
+    """Read more files of a source whose profile is known: what was answered once is not asked again."""
+    return propose(files, replace(context, profile=reading), into)
+
+
+@dataclass
+class _File:
+    """One file on its way: its grids, what they hold, and what was met."""
+
+    path: Path
+    sha: str
+    grids: list[Grid]
+    gathered: list[Gathered] = field(default_factory=list)
+    empty: list[Grid] = field(default_factory=list)
+    facts: list[Fact] = field(default_factory=list)
+
+
+def propose(files: list[Path], context: Context, into: Path | None = None) -> ReadFiles:
+    """Read files of one logger and say how: the whole of each file is looked at.
+
+    Text files above `LONG` bytes are read by samples and then lazily, where their shape allows; what
+    they hold then lies in a Parquet file in the folder `into` (None: never so).
+
+    Raises
+    ------
+    InputError
+        A file that cannot be opened as what it is (a damaged or locked spreadsheet).
+    """
+    if into is not None and files and all(one.stat().st_size > LONG for one in files):
+        lazily = read_long(files, context, into)
+        if lazily is not None:
+            return lazily
+    loaded = [_File(path, hashlib.sha256(content).hexdigest(), grids_of(content, path.name))
+              for path in files for content in (path.read_bytes(),)]  # fmt: skip
+    found = [[(grid, structure(grid)) for grid in one.grids] for one in loaded]
+    runs = [run for each in found for _, one in each if one is not None for run in date_runs(one)]
+    decided = decide(runs, context)
+    for one, tables in zip(loaded, found, strict=True):
+        for grid, lies in tables:
+            if lies is None:
+                one.empty.append(grid)
+            else:
+                one.gathered.append(gather(lies, decided, context))
+    everything = [each for one in loaded for each in one.gathered]
+    rule, doubts, words = _rule(everything, context)
+    parts: list[tuple[int, int, Timed, Meant]] = []
+    metas: dict[int, list[tuple[Timed, Meant]]] = {}
+    for number, one in enumerate(loaded):
+        for each in one.gathered:
+            series = [timed(raw, each.structure.times.kind, rule, context) for raw in each.series]
+            one.facts += order_facts(series)
+            means = settle([(s.raw, s.utc) for s in series], context)
+            metas[id(each)] = list(zip(series, means, strict=True))
+            table = len(metas)
+            parts += [(number, table, s, m) for s, m in zip(series, means, strict=True) if len(s.utc)]
+    shas = tuple(one.sha for one in loaded)
+    joined = join(parts, shas, rule.zone)
+    doubts += [one.doubt for one in decided.values() if one.doubt is not None]
+    doubts += list(dict.fromkeys(m.doubt for _, _, _, m in parts if m.doubt is not None))
+    doubts += _pass_doubt([one for _, _, one, _ in parts], rule)
+    doubts += _start_doubt(everything, context) + _decimal_doubt(everything, context)
+    facts = _facts(loaded, joined, decided)
+    readings = tuple(
+        profile_of([(each, metas[id(each)]) for each in one.gathered], decided, rule) for one in loaded
+    )
+    total, used, left = _count(loaded, joined)
+    channels = tuple((one.channel, _frame(one)) for one in joined)
+    report = telling.report(
+        readings, [p.name for p in files], joined, doubts, facts, decided, words, (total, used, left)
+    )
+    return ReadFiles(readings, channels, tuple(doubts), tuple(facts), report, total, used, left)
+
+
+def grids_of(content: bytes, name: str) -> list[Grid]:
+    """Return the tables that the bytes of a file hold."""
+    if not content.strip(b"\x00 \r\n\t"):
+        return []
+    if content.startswith(b"PAR1"):
+        return [parquet_grid(content, name)]
+    if is_book(content):
+        return book_grids(content, name)
+    if (
+        content.lstrip(b"\xef\xbb\xbf \r\n\t")[:1] in (b"{", b"[")
+        and (found := json_grid(content)) is not None
+    ):
+        return [found]
+    return [text_grid(content)]
+
+
+def _rule(gathered: list[Gathered], context: Context) -> tuple[Rule, list[Doubt], list[str]]:
+    """Return the rule of the zone, doubts on it and sentences."""
+    bare = any(off is None for one in gathered for raw in one.series for off in raw.offset)
+    rule = rule_of(context.zone, context.zone_note)
+    if rule is None:
+        rule = Rule("UTC", None, 0, False)
+        if not bare:
+            return rule, [], []
+        choices = (Choice("UTC", "the stamps are UTC"), Choice("other", "another zone: name it"))
+        return rule, [Doubt("zone", "Which zone are the stamps in?", choices, "UTC")], []
+    if not bare:
+        return (
+            rule,
+            [],
+            ["No stamp needs the zone that is told: each carries its offset, or counts from a time in UTC."],
+        )
+    taken, doubt, words = settle_rule(gathered, rule, context)
+    return taken, [doubt] if doubt else [], [words] if words else []
+
+
+def _pass_doubt(series: list[Timed], rule: Rule) -> list[Doubt]:
+    """Return the doubt where only one pass of the hour that comes twice is in the files."""
+    if not any(one.one_pass for one in series) or any(one.twice and not one.one_pass for one in series):
+        return []
+    choices = (
+        Choice("first", "it is the hour ahead of the change", "it joins on to the samples before"),
+        Choice("second", "it is the hour after the change, or the clock did not change"),
+    )
+    question = (
+        f"When the clocks of {rule.zone} go back, one hour comes twice; the file has it once. Which is it?"
+    )
+    return [Doubt("zone", question, choices, "first")]
+
+
+def _start_doubt(gathered: list[Gathered], context: Context) -> list[Doubt]:
+    for one in gathered:
+        kind = one.structure.times.kind
+        counted = kind in ("seconds since start", "start and interval")
+        dateless = kind == "text" and any(
+            raw.local and max(raw.local) < 400 * 86_400 * US for raw in one.series
+        )
+        if (counted or dateless) and one.begins.start is None and context.start is None:
+            return [Doubt("start", "When did this record start? The file gives no date.", (), None)]
+    return []
+
+
+def _decimal_doubt(gathered: list[Gathered], context: Context) -> list[Doubt]:
+    if not any(one.structure.decimal_open for one in gathered) or context.profile is not None:
+        return []
+    choices = (
+        Choice(",", "a comma before three digits is a decimal comma"),
+        Choice(".", "it parts the thousands"),
+    )
+    return [Doubt("decimal mark", "Is the comma in the numbers a decimal comma?", choices, ",")]
+
+
+def _facts(loaded: list[_File], joined: list[Joined], decided: dict[str, Decided]) -> list[Fact]:
+    facts = [fact for one in loaded for fact in one.facts]
+    for one in loaded:
+        for each in one.gathered:
+            facts += telling.table_facts(each)
+        if not one.gathered:
+            facts.append(Fact("nothing in it", f"{one.path.name} holds no samples."))
+        elif all(value is None for each in one.gathered for raw in each.series for value in raw.v):
+            facts.append(Fact("nothing in it", f"{one.path.name} holds stamps and no values."))
+    again = [row for one in joined for row in one.same]
+    mask = (1 << FILE_BITS) - 1
+    if again:
+        told = f"{len(set(again))} rows repeat samples that are there already; they are left out."
+        facts.append(Fact("overlap", told, tuple(sorted({row & mask for row in again})[:5])))
+    other = sorted({row for one in joined for row in one.other})
+    if other:
+        facts.append(
+            Fact(
+                "same stamp, other value",
+                f"{len(other)} rows give another value for a time that has one; the first is kept.",
+                tuple(row & mask for row in other[:5]),
+            )
+        )
+    if any(one.open and one.doubt is None and "." not in shape for shape, one in decided.items()) or any(
+        one.doubt for one in decided.values()
+    ):
+        facts.append(
+            Fact(
+                "date order open",
+                "; ".join(f"{shape}: {one.evidence}" for shape, one in decided.items() if one.open),
+            )
+        )
+    merged: dict[tuple[str, str], Fact] = {}
+    for fact in facts:
+        merged.setdefault((fact.code, fact.words), fact)
+    return list(merged.values())
+
+
+def _count(loaded: list[_File], joined: list[Joined]) -> tuple[int, int, dict[str, int]]:
+    """Return rows of all files, rows that gave a sample, and the rest by reason."""
+    kept: Counter[int] = Counter()
+    rows_kept = (
+        np.unique(np.concatenate([one.row for one in joined])) if joined else np.array([], dtype=np.uint64)
+    )
+    for number in (rows_kept >> np.uint64(FILE_BITS)).tolist():
+        kept[int(number)] += 1
+    total, used, left = 0, 0, Counter[str]()
+    other = {row for one in joined for row in one.other}
+    alive = set(rows_kept.tolist())
+    for number, one in enumerate(loaded):
+        for grid in one.empty:
+            total += grid.rows_total
+            left["no samples in it"] += grid.rows_total
+        for each in one.gathered:
+            total += each.structure.grid.rows_total
+            for reason, rows in each.left_out.items():
+                left[reason] += len(rows)
+            for row in each.used:
+                key = row | number << FILE_BITS
+                if key in alive:
+                    used += 1
+                else:
+                    left["same stamp, other value" if key in other else "duplicate"] += 1
+    return total, used, {reason: count for reason, count in left.items() if count}
+
+
+def _frame(one: Joined) -> pl.LazyFrame:
+    values = pl.Series("v", one.v).fill_nan(None)
+    times_ = pl.Series("t", one.utc.astype(np.int64)).cast(pl.Datetime("us", "UTC"))
+    return pl.DataFrame(
+        [times_, values, pl.Series("flag", flags_of(one.bad)), pl.Series("row", one.row.astype(np.uint64))]
+    ).lazy()
+
+
+def as_stated(channel: Channel, frame: pl.LazyFrame) -> pl.LazyFrame:
+    """Return a channel's samples with `v` as the file states it, in `unit_as_found`."""
+    return frame.with_columns(((pl.col("v") - channel.offset) / channel.factor).round_sig_figs(12).alias("v"))
+
+
+__all__ = ["IN_WORDS", "as_stated", "grids_of", "propose", "read"]

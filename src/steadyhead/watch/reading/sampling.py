@@ -1,0 +1,131 @@
+"""Samples of a long text file, and the plan they give to read all of it lazily."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from pathlib import Path
+
+from steadyhead.records.logger import (
+    Context,
+)
+from steadyhead.watch.reading.evidence import Meant, settle
+from steadyhead.watch.reading.formats import formats_for
+from steadyhead.watch.reading.gather import Gathered, Structure, date_runs, gather, structure
+from steadyhead.watch.reading.joining import Timed, settle_rule, timed
+from steadyhead.watch.reading.order import Decided, decide
+from steadyhead.watch.reading.sources import text_grid
+from steadyhead.watch.reading.stamps import US
+from steadyhead.watch.reading.zones import Rule, rule_of
+
+HEAD, MIDDLE, TAIL = 240_000, 100_000, 100_000
+"""Bytes looked at ahead, in the middle and at the end."""
+
+
+@dataclass(frozen=True, slots=True)
+class Plan:
+    """How a long file is read: the structure of its samples, formats of its stamps, its series."""
+
+    lies: Structure
+    decided: dict[str, Decided]
+    rule: Rule
+    series: tuple[Timed, ...]
+    meant: tuple[Meant, ...]
+    formats: tuple[str, ...]
+    offset: int | None
+    cut: bool
+    grouped: tuple[str, ...]
+    gathered: Gathered
+    padded: bool
+
+
+def samples_of(path: Path) -> bytes:
+    """Return whole lines from the head, the middle and the end of a file."""
+    size = path.stat().st_size
+    if size <= HEAD + MIDDLE + TAIL:
+        return path.read_bytes()
+    with path.open("rb") as source:
+        head = source.read(HEAD)
+        head = head[: head.rfind(b"\n") + 1]
+        source.seek(size // 2)
+        middle = source.read(MIDDLE)
+        middle = middle[middle.find(b"\n") + 1 : middle.rfind(b"\n") + 1]
+        source.seek(max(size - TAIL, 0))
+        tail = source.read()
+    return head + middle + tail[tail.find(b"\n") + 1 :]
+
+
+def plan(content: bytes, context: Context) -> Plan | None:
+    """Return how samples of a file are read; None where the lazy way cannot read it so."""
+    grid = text_grid(content)
+    lies = structure(grid)
+    if lies is None or not grid.delimiter or grid.encoding.startswith("utf-16") or not _alike(lies):
+        return None
+    roles = lies.roles[0]
+    if roles.layout not in ("wide", "pairs", "long") or lies.times.kind == "seconds since start":
+        return None
+    decided = decide(date_runs(lies), context)
+    found = gather(lies, decided, context)
+    rule = rule_of(context.zone, context.zone_note) or Rule("UTC", None, 0, False)
+    rule, _, _ = settle_rule([found], rule, context)
+    series = [timed(raw, lies.times.kind, rule, context) for raw in found.series]
+    if any(one.cut for one in series):
+        return None
+    meant = settle([(one.raw, one.utc) for one in series], context)
+    padded = bool(re.search(rb"[;,\t|] +[-+\d]|\d +[;,\t|\r\n]|^ +\d", content[:60_000], re.MULTILINE))
+    formats: tuple[str, ...] = ()
+    offsets = {off for raw in found.series for off in raw.offset}
+    if lies.times.kind == "text":
+        if any(one.hours for one in lies.times.sources) or (len(offsets) > 1 and None in offsets):
+            return None
+        formats = _formats(lies, found, decided)
+        if not formats:
+            return None
+    offset = None if None in offsets or not offsets else 0
+    return Plan(
+        lies,
+        decided,
+        rule,
+        tuple(series),
+        tuple(meant),
+        formats,
+        offset,
+        "cut off" in found.left_out,
+        _grouped(lies),
+        found,
+        padded,
+    )
+
+
+def _alike(lies: Structure) -> bool:
+    """Return whether the headers within the sample all name the same columns."""
+    first = lies.parted.segments[0].heads
+    return all(one.heads == first for one in lies.parted.segments)
+
+
+def _grouped(lies: Structure) -> tuple[str, ...]:
+    """Return cells of the sample whose number has more than digits and a decimal mark."""
+    out = set()
+    for _, cells in lies.parted.segments[0].rows:
+        for at in lies.roles[0].values:
+            text = str(cells[at]).strip() if at < len(cells) else ""
+            if any(one in text for one in " '\u00a0\u202f\u2019") or (text.count(",") + text.count(".") > 1):
+                out.add(text)
+    return tuple(sorted(out))[:200]
+
+
+def _formats(lies: Structure, found: Gathered, decided: dict[str, Decided]) -> tuple[str, ...]:
+    source = lies.times.sources[0]
+    raw = next(one for one in found.series if one.source == 0)
+    by_row = dict(zip(raw.row, zip(raw.local, raw.offset, strict=True), strict=True))
+    texts, micros = [], []
+    for number, cells in lies.parted.segments[0].rows:
+        if number in by_row and source.at < len(cells):
+            text = str(cells[source.at])
+            if source.clock is not None:
+                text = f"{text} {cells[source.clock]}"
+            local, off = by_row[number]
+            texts.append(text)
+            micros.append(local - (off or 0) * US)
+    orders = tuple(dict.fromkeys(one.order for one in decided.values()))
+    return formats_for(texts, micros, orders)

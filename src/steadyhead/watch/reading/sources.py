@@ -1,0 +1,237 @@
+"""Bytes to rows of cells: encoding and dialect of text, sheets of a book, JSON lines, Parquet."""
+
+from __future__ import annotations
+
+import csv
+import re
+from collections import Counter
+from collections.abc import Callable
+from dataclasses import dataclass, field
+
+from steadyhead.watch.reading.numbers import MISSING, Cell, number
+from steadyhead.watch.reading.stamps import stamp
+
+Row = tuple[int, list[Cell]]
+"""Line of the file or row of the sheet, from 1, and its cells."""
+DELIMITERS = (";", "\t", ",", "|")
+LOOK = 400
+"""So many lines are looked at to tell the dialect."""
+
+
+@dataclass
+class Grid:
+    """One table of cells.
+
+    Parameters
+    ----------
+    rows
+        Rows with their numbers; blank ones are left out.
+    rows_total
+        All rows, blank ones too.
+    container, encoding, delimiter, widths, sheet
+        Where it came from.
+    cut
+        The last line ends without an end of line while the others have one.
+    hidden
+        Rows hidden in a spreadsheet.
+    odd
+        Lines written in another dialect than the rest: their numbers.
+    replaced
+        Characters that could not be decoded.
+    """
+
+    rows: list[Row]
+    rows_total: int
+    container: str = "text"
+    encoding: str = "utf-8"
+    delimiter: str = ""
+    widths: tuple[int, ...] = ()
+    sheet: str = ""
+    cut: bool = False
+    hidden: tuple[int, ...] = ()
+    odd: tuple[int, ...] = field(default_factory=tuple)
+    replaced: int = 0
+
+
+def decode(content: bytes) -> tuple[str, str, int]:
+    """Return text, encoding and how many characters could not be read."""
+    for mark, name in (
+        (b"\xef\xbb\xbf", "utf-8-sig"), (b"\xff\xfe\x00\x00", "utf-32"), (b"\xff\xfe", "utf-16"),
+        (b"\xfe\xff", "utf-16"),
+    ):  # fmt: skip
+        if content.startswith(mark):
+            text = content.decode(name, errors="replace")
+            return text, name, text.count("�")
+    head = content[:4096]
+    if head.count(0) > len(head) // 4:
+        little = head[1::2].count(0) >= head[0::2].count(0)
+        name = "utf-16-le" if little else "utf-16-be"
+        text = content.decode(name, errors="replace")
+        return text, name, text.count("�")
+    try:
+        return content.decode("utf-8"), "utf-8", 0
+    except UnicodeDecodeError as problem:
+        if problem.end >= len(content) - 1 and problem.start > len(content) - 4:  # cut within a character
+            return content[: problem.start].decode("utf-8"), "utf-8", 1
+    return _one_byte(content)
+
+
+def _one_byte(content: bytes) -> tuple[str, str, int]:
+    """Choose among the one-byte encodings by the letters that come out."""
+    likely = set("äöüÄÖÜßéèêëàâçùûôîïÉÈñáíóúÑìòÀ°²³µ·–º½§øå")
+    best = ("cp1252", -1)
+    for name in ("cp1252", "cp850", "mac-roman"):
+        text = content.decode(name, errors="replace")
+        beyond = [one for one in text if ord(one) > 127]
+        score = sum(2 if one in likely else -1 for one in beyond)
+        if score > best[1] or best[1] == -1:
+            best = (name, score)
+    text = content.decode(best[0], errors="replace")
+    return text, best[0], text.count("�")
+
+
+def text_grid(content: bytes) -> Grid:
+    """Return the cells of a text file of any dialect."""
+    text, encoding, replaced = decode(content)
+    text = text.replace("\x00", "")
+    ends = text.endswith(("\n", "\r"))
+    lines = re.split(r"\r\n|\n|\r", text)
+    if lines and lines[-1] == "":
+        lines.pop()
+    numbered = [(at, line) for at, line in enumerate(lines, 1) if line.strip() not in ("", "\x1a")]
+    delimiter, widths = dialect([line for _, line in numbered])
+    split, odd = splitter(delimiter, widths), []
+    rows: list[Row] = []
+    usual = _usual(numbered, split)
+    for at, line in numbered:
+        cells = split(line)
+        strange = len(cells) < max(2, usual - 1) or any(mark in cells[0] for mark in DELIMITERS)
+        if delimiter and strange and (other := _otherwise(line, delimiter)) is not None:
+            cells = other
+            odd.append(at)
+        rows.append((at, list(cells)))
+    return Grid(
+        rows, len(lines), "text", encoding, delimiter, widths, cut=not ends and len(lines) > 1,
+        odd=tuple(odd), replaced=replaced,
+    )  # fmt: skip
+
+
+def _usual(numbered: list[tuple[int, str]], split: Callable[[str], list[str]]) -> int:
+    counts = Counter(len(split(line)) for _, line in _spread(numbered))
+    return counts.most_common(1)[0][0] if counts else 1
+
+
+def _spread(numbered: list[tuple[int, str]]) -> list[tuple[int, str]]:
+    step = max(1, len(numbered) // LOOK)
+    return numbered[::step]
+
+
+def _otherwise(line: str, delimiter: str) -> list[str] | None:
+    """Return the cells of a line that another delimiter reads as stamp and numbers; None: it does not."""
+    for other in DELIMITERS:
+        if other != delimiter and other in line:
+            cells = _cut(line, other)
+            if stamp(cells[0]) and len(cells) > 1 and all(_plain(one) for one in cells[1:]):
+                return cells
+    return None
+
+
+def _plain(cell: str) -> bool:
+    text = cell.strip()
+    return text.casefold() in MISSING or number(text, ".") is not None or number(text, ",") is not None
+
+
+def _cut(line: str, delimiter: str) -> list[str]:
+    if '"' not in line:
+        if delimiter == "\t" or "'" not in line:
+            return [one.strip() for one in line.split(delimiter)]
+        return [one.strip().strip("'") for one in line.split(delimiter)]
+    try:
+        return [one.strip() for one in next(csv.reader([line], delimiter=delimiter, skipinitialspace=True))]
+    except (csv.Error, StopIteration):
+        return [one.strip().strip('"') for one in line.split(delimiter)]
+
+
+def splitter(delimiter: str, widths: tuple[int, ...]) -> Callable[[str], list[str]]:
+    """Return the function that cuts a line into cells; widths: borders of fixed columns, () for blanks."""
+    if delimiter:
+        return lambda line: _cut(line, delimiter)
+    if widths:
+        return lambda line: _by_borders(line.expandtabs(), widths)
+    return lambda line: line.split()
+
+
+def _by_borders(line: str, widths: tuple[int, ...]) -> list[str]:
+    """Cut at the borders of fixed columns; a line whose words lie across them is cut at wide blanks."""
+    if any(at < len(line) and line[at] != " " and line[at - 1] != " " for at in widths):
+        parts = re.split(r"\s{2,}", line.strip())
+        return parts if len(parts) != len(line.split()) else line.split()
+    return [line[a:b].strip() for a, b in zip((0, *widths), (*widths, None), strict=True)]
+
+
+_LONE = re.compile(r'\s*"?[+-]?\d+(?:[.,]\d+)?"?\s*$')
+"""A line that is one number."""
+
+
+def dialect(lines: list[str]) -> tuple[str, tuple[int, ...]]:
+    """Return the delimiter, or "" and the borders of fixed columns (() for cells parted by blanks)."""
+    body = lines[len(lines) // 3 :] if len(lines) > 30 else lines
+    step = max(1, len(body) // LOOK)
+    if sum(bool(_LONE.match(line)) for line in body[::step]) > 0.8 * len(body[::step]):
+        return ";", ()
+    looked = body[::step] if len(body) > 3 else lines
+    best, best_score = "", 0.0
+    for delimiter in DELIMITERS:
+        score = _score([_cut(line, delimiter) for line in looked])
+        if score > best_score * 1.02:
+            best, best_score = delimiter, score
+    blanks = _score([line.split() for line in looked])
+    if best and best_score >= 0.85 * blanks:
+        return best, ()
+    if blanks > best_score:
+        return "", fixed(lines)
+    return (best or ";"), ()
+
+
+def _score(rows: list[list[str]]) -> float:
+    """Return how well rows read: share of the commonest width times that of cells with a meaning."""
+    if not rows:
+        return 0.0
+    counts = Counter(len(one) for one in rows)
+    width, often = counts.most_common(1)[0]
+    if width < 2:
+        return 0.0
+    good, total = 0.0, 0
+    for row in rows:
+        if len(row) == width:
+            total += len(row)
+            good += sum(1 for one in row if one and (_plain(one) or stamp(one) is not None))
+            good += sum(1.0 if not one else 0.5 for one in row if not one or one.isalpha())
+    return often / len(rows) * good / max(total, 1)
+
+
+def fixed(lines: list[str]) -> tuple[int, ...]:
+    """Return the borders of columns of fixed width; () where blanks alone part the cells."""
+    shapes = Counter((len(parts), len(parts[0])) for line in lines if (parts := line.split()))
+    often, first = shapes.most_common(1)[0][0]
+    usual = [
+        line.expandtabs()
+        for line in lines
+        if len(parts := line.split()) == often and len(parts[0]) == first and parts[0][:1].isdigit()
+    ]
+    usual = usual[:: max(1, len(usual) // 20_000)]
+    if len(usual) < 3:
+        return ()
+    width = max(len(line) for line in usual)
+    filled = [0] * width
+    for line in usual:
+        for at, one in enumerate(line):
+            filled[at] += one != " "
+    borders, open_ = [], False
+    for at in range(width):
+        now = filled[at] > 0
+        if open_ and not now:
+            borders.append(at)
+        open_ = now
+    found = tuple(borders[:-1] if not open_ and borders else borders)
+    return found if len(found) == often - 1 else ()

@@ -1,0 +1,144 @@
+"""The report of a reading in words, and the facts of a table."""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Sequence
+
+import numpy as np
+
+from steadyhead.records.logger import Doubt, Fact, Reading
+from steadyhead.watch.reading.gather import Gathered
+from steadyhead.watch.reading.joining import Joined
+from steadyhead.watch.reading.order import IN_WORDS, Decided
+from steadyhead.watch.reading.stamps import US
+
+MARKS = {";": "semicolons", ",": "commas", "\t": "tabs", "|": "bars"}
+LAYOUTS = {
+    "wide": "one time column with a column for each channel", "pairs": "a time column for each channel",
+    "long": "one sample in each row, with its channel's name",
+    "start and interval": "a start, an interval and bare values",
+}  # fmt: skip
+
+
+def table_facts(one: Gathered) -> list[Fact]:
+    """Return what was met in one table."""
+    out: list[Fact] = []
+    grid, parted = one.structure.grid, one.structure.parted
+
+    def add(code: str, words: str, rows: Sequence[int] = ()) -> None:
+        out.append(Fact(code, words, tuple(rows[:5])))  # type: ignore[arg-type]
+
+    shapes = [shape for _, shape in one.formats]
+    if len(set(shapes)) > 1:
+        rows = [at for at, _ in one.formats[1:]]
+        add("change of format", f"The stamps change their shape: {' · '.join(dict.fromkeys(shapes))}.", rows)
+    if one.structure.decimals:
+        marks = list(one.structure.decimals.items())
+        rows = [at for (_, a), (at, b) in itertools.pairwise(marks) if a != b]
+        add("change of format", "The decimal mark changes within the file.", rows)
+    if len(grid.odd) > 1:
+        add("change of format", "The separator changes within the file.", grid.odd)
+    if parted.second:
+        add("second header", f"{len(parted.second)} more headers stand within the file.", parted.second)
+    if parted.events:
+        add(
+            "event rows",
+            f"{len(parted.events)} rows of words stand between the samples.",
+            [at for at, _ in parted.events],
+        )
+    if parted.footer:
+        add(
+            "footer",
+            f"{len(parted.footer)} rows stand after the last sample.",
+            [at for at, _ in parted.footer],
+        )
+    marks_ = [f"{mark or 'empty'} ({count})" for mark, count in one.missing_marks.most_common(6)]
+    if marks_:
+        add("missing marks", f"Read as no value: {', '.join(marks_)}.")
+    flagged = sorted({row for raw in one.series for row, bad in zip(raw.row, raw.bad, strict=True) if bad})
+    if flagged:
+        add("flagged samples", f"The logger marks {len(flagged)} rows as not in order.", flagged)
+    if "cut off" in one.left_out:
+        add("file cut off", "The last row ends within itself; it is left out.", one.left_out["cut off"])
+    if grid.hidden:
+        add(
+            "hidden rows",
+            f"{len(grid.hidden)} rows are hidden in the spreadsheet; they are read like the rest.",
+            grid.hidden,
+        )
+    if grid.replaced:
+        add("undecodable", f"{grid.replaced} characters could not be read.")
+    if (
+        any(off is not None for raw in one.series for off in raw.offset)
+        and one.structure.times.kind == "text"
+    ):
+        add("offset in stamps", "The stamps carry their offset to UTC.")
+    return out
+
+
+def report(
+    readings: Sequence[Reading | None], names: Sequence[str], joined: Sequence[Joined],
+    doubts: Sequence[Doubt], facts: Sequence[Fact], decided: dict[str, Decided], words: Sequence[str],
+    rows: tuple[int, int, dict[str, int]],
+) -> tuple[str, ...]:  # fmt: skip
+    """Return the report: how each file was read, what was found and is doubtful, what became of the rows."""
+    out = [f"{name}: {how(one)}" for name, one in zip(names, readings, strict=True)]
+    out += [
+        f"Dates {shape}: {IN_WORDS[one.order]}; {one.evidence}."
+        for shape, one in decided.items() if one.open or one.doubt
+    ]  # fmt: skip
+    out += words
+    for one in joined:
+        out.append(_channel(one))
+    out += [fact.words for fact in facts]
+    for doubt in doubts:
+        taken = next((each.words for each in doubt.choices if each.value == doubt.taken), "")
+        out.append(
+            f"Doubtful: {doubt.question} {'Taken: ' + taken + '.' if taken else 'It must be answered.'}"
+        )
+    total, used, left = rows
+    reasons = ", ".join(f"{count} {reason}" for reason, count in left.items())
+    out.append(f"{total} rows: {used} used" + (f", left out: {reasons}." if reasons else "."))
+    return tuple(out)
+
+
+def how(one: Reading | None) -> str:
+    """Return the sentence on how a file was read."""
+    if one is None:
+        return "no samples in it."
+    parts = [LAYOUTS[one.layout]]
+    if one.container == "text":
+        mark = MARKS.get(one.delimiter, "fixed columns" if one.widths else "blanks")
+        parts.append(f"{mark}, decimal {'comma' if one.decimal == ',' else 'point'}, {one.encoding}")
+    else:
+        parts.append(one.container)
+    kind = {
+        "text": "stamps",
+        "serial day": "days of a spreadsheet",
+        "epoch s": "seconds since 1970",
+        "epoch ms": "milliseconds since 1970",
+    }
+    shown = f" {' · '.join(one.time.forms)}" if one.time.forms else ""
+    zone = f"in {one.time.zone}" + (
+        ""
+        if one.time.zone == "UTC"
+        else ", clock changes followed"
+        if one.time.follows
+        else ", one offset all year"
+    )
+    parts.append(f"{kind.get(one.time.kind, one.time.kind)}{shown} {zone}")
+    return "read as " + "; ".join(parts) + "."
+
+
+def _channel(one: Joined) -> str:
+    channel = one.channel
+    if not len(one.utc):
+        return f"{channel.id}: no samples."
+    first, last = (str(np.datetime64(int(each) // US, "s")) for each in (one.utc[0], one.utc[-1]))
+    missing = int(np.isnan(one.v).sum())
+    gone = f", {missing} without a value" if missing else ""
+    why = f" ({one.evidence})" if one.evidence else ""
+    unit = channel.unit_as_found or "no unit"
+    source = repr(channel.heading) if channel.heading else "a column without heading"
+    return f"{channel.id} from {source} in {unit}{why}: {len(one.utc)} samples{gone}, {first} to {last} UTC."
