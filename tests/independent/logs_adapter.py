@@ -12,6 +12,8 @@ from tempfile import TemporaryDirectory
 from typing import Any
 
 from steadyhead.records.logger import Channel, Context, GaugeVisit, Known
+from steadyhead.watch.defects.episode import Code, Episode
+from steadyhead.watch.defects.judging import judge
 from steadyhead.watch.reading import as_stated, propose
 
 BAR, HOUR = 1e5, 3600.0
@@ -62,6 +64,23 @@ FACTS = {
     "date order open": "date_order_ambiguous",
 }
 QUESTIONS = {"date order": "date_order"}
+DEFECTS = {
+    Code.CLOCK_OFFSET: "clock_offset",
+    Code.CLOCK_DRIFT: "clock_drift",
+    Code.GAP: "gap",
+    Code.SPIKE: "spike",
+    Code.STUCK: "stuck",
+    Code.QUANTISATION: "quantisation",
+    Code.UNIT: "unit_confusion",
+    Code.ABSOLUTE: "gauge_absolute",
+    Code.DRIFT: "offset_drift",
+    Code.CLIPPING: "clipping",
+    Code.SWAP: "channel_swap",
+    Code.PULSES: "pulse_scaling",
+    Code.COCK_SHUT: "sensor_cock_shut",
+}
+"""An hour of a change of clocks is a fact of reading there; an offset of datum has no name there."""
+SIZES = {"Pa": 1 / BAR, "m3/s": HOUR}
 
 
 def read(files: list[str], context: Mapping[str, Any]) -> dict[str, Any]:
@@ -69,12 +88,14 @@ def read(files: list[str], context: Mapping[str, Any]) -> dict[str, Any]:
     with TemporaryDirectory() as folder:
         found = propose([Path(one) for one in files], told(context), Path(folder))
         channels = [_channel(one, as_stated(one, frame).collect()) for one, frame in found.channels]
+        episodes = judge(found.channels, told(context)).episodes if found.channels else ()
+    names = [(one.id, QUANTITIES.get(one.quantity, "other")) for one, _ in found.channels]
     facts = {FACTS[one.code] for one in found.facts if one.code in FACTS}
     asked = {QUESTIONS[one.field] for one in found.doubts if one.field in QUESTIONS}
     asked |= {"date_order" for one in found.facts if one.code == "date order open"}
     return {
         "channels": channels,
-        "findings": [],
+        "findings": [_finding(one, dict(names)) for one in episodes if one.code in DEFECTS],
         "import_facts": sorted(facts),
         "asked": sorted(asked),
     }
@@ -120,4 +141,15 @@ def _channel(channel: Channel, samples: Any) -> dict[str, Any]:
         "unit": UNITS.get(channel.unit_as_found, channel.unit_as_found),
         "t": (samples["t"].dt.epoch("us") / 1e6).to_list(),
         "v": values,
+    }
+
+
+def _finding(one: Episode, names: Mapping[str, str]) -> dict[str, Any]:
+    return {
+        "kind": DEFECTS[one.code],
+        "channel": names[one.channels[0]] if one.channels else None,
+        "start": one.start.isoformat(),
+        "end": one.end.isoformat(),
+        "magnitude": _times(one.magnitude, SIZES.get(one.unit, 1.0)),
+        "times": [each.isoformat() for each in one.times],
     }

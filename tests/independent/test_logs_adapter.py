@@ -11,7 +11,7 @@ from typing import Any, get_args
 import pytest
 
 from steadyhead.records.logger import FactCode, Quantity, Statistic
-from tests.independent.logs_adapter import FACTS, QUANTITIES, STATISTICS, read
+from tests.independent.logs_adapter import DEFECTS, FACTS, QUANTITIES, STATISTICS, read
 
 SAMPLES = Path(
     os.environ.get("STEADYHEAD_LOGS", Path(__file__).parents[3] / "shared" / "checks" / "judging_samples")
@@ -36,6 +36,11 @@ def test_a_shared_logger_case_is_read_as_its_truth_says(case):
         compare(got[one["quantity"], one["stat"]], one, truth["t_tol_s"])
     assert set(truth["import_facts"]) <= set(found["import_facts"])
     assert set(truth["must_ask"]) <= set(found["asked"])
+    wanted = {(one["kind"], one["channel"]) for one in truth["findings"]}
+    assert {(one["kind"], one["channel"]) for one in found["findings"]} <= wanted, "no false alarm"
+    assert {one for one in wanted if one[0] in DEFECTS.values()} <= {
+        (one["kind"], one["channel"]) for one in found["findings"]
+    }
 
 
 def compare(got: dict[str, Any], truth: dict[str, Any], tolerance: float) -> None:
