@@ -377,6 +377,7 @@ def test_a_step_gone_through_that_says_nothing_of_its_acts_works_what_it_works()
 def test_an_order_of_the_paper_that_was_not_kept_is_told_and_one_that_was_is_not() -> None:
     def early(pen: Pen, made: dict[str, Made]) -> None:
         made["shut"]["t_device"] = made["seen"]["t_device"] = "2027-04-14T08:00:30+01:00"
+        made["shut"]["device"] = made["seen"]["device"] = "d9"
 
     assert "RUN-10" not in {one.code for one in judged().told}
     assert ("RUN-10", "C") in {(one.code, one.about) for one in judged(early).told}

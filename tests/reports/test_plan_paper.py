@@ -187,7 +187,7 @@ def test_an_opening_whose_turns_are_not_stated_is_told_as_a_share():
 @pytest.mark.parametrize(
     ("name", "kind", "item", "most"),
     [
-        ("quillenby-row", "first", "", 48),
+        ("quillenby-row", "first", "", 50),
         ("quillenby-row", "yearly", "", 25),
         ("dunmarrow-bottom", "first", "", 52),
         ("sorrel-flat", "new_setting", "", 48),

@@ -41,7 +41,7 @@ ALONE = {
     "Y8 refuses": {"rf.turns_off 0"},
     "Y7 otherwise": {"H2.rises.see"},
     "Y8 restores": {"ST.line_open", "ST.loss_due", "alarm_test", "fire_cover", "gauges_on", "other_feed"},
-    "Y8 otherwise": {"served.above.see"},
+    "Y8 otherwise": {"served.above.see", "served.fed.see"},
 }
 """Rows of the station, its outlet valve (proved once, with the first stream), its pump, strainer, alarm and
 heater, and lists of its parts: no stream's. That a stream is filled with that valve shut is each stream's."""

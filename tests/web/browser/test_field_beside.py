@@ -195,9 +195,10 @@ def test_the_second_look_is_by_somebody_else_and_names_the_entry_it_stands_on(op
     assert "Looks again at:" in seen(page)
     first = page.evaluate("desk.book.standing.findLast((one) => ['J4', 'K1'].includes(one.node)).id")
     choose(page, "Isla Brandt")
-    rows = page.evaluate("desk.plan.left.length")
+    until(page, "desk.at.by === 'Isla Brandt' && document.body.innerText.includes('It stands so')")
+    rows = page.evaluate("(desk.pack.cocks?.length || desk.plan.left.length)")
     for at in range(rows):
-        until(page, f"(desk.at.index ?? 0) === {at}")
+        until(page, f"(desk.at.index ?? 0) === {at} && document.body.innerText.includes('{at + 1} of ')")
         choose(page, "It stands so")
     until(page, f"(desk.at.index ?? 0) === {rows}")
     assert "All were looked at" in seen(page)

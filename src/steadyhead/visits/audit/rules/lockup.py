@@ -253,11 +253,18 @@ def _no_flow_told(moments: list[Moment], text: str) -> bool:
     return any(q <= lim.NO_FLOW.si for q in flows) or (not flows and bool(_ZERO_FLOW.search(text)))
 
 
+_DRAIN_ACTS = ("shut", "open", "crack")
+
+
 def _drain_placed(moments: list[Moment], placed: dict[str, str]) -> str:
     """Return where the drain is said to stand, empty where a moment has readings with flow and without.
 
-    A position stands at the end of a moment: of one that has both it does not say which it belongs to.
+    A position stands at the end of a moment: of one that has both it does not say which it belongs to. Of one
+    in which the drain was shut and then opened it is where the opening left it.
     """
+    acts = [a.do for m in moments for a in m.acts if valve_of(a.thing) == "TD" and a.do in _DRAIN_ACTS]
+    if "shut" in acts[:-1] and acts[-1] != "shut":
+        return ""
     flows = [r.flow for m in moments for r in m.at_tap("T3") if r.flow is not None]
     both = any(q <= lim.NO_FLOW.si for q in flows) and any(q > lim.NO_FLOW.si for q in flows)
     return "" if both else placed.get("TD", "")

@@ -83,7 +83,7 @@ TEXTS = {
     "another way past it open.",
     "C5.follows.then": "Close {iv1}, {td} open. Look for the cause before going on.",
     "C5.above.see": "{t3} stands above {test_limit}, the highest of a test.",
-    "C5.above.means": "The reducer does not hold, or a bypass is open.",
+    "C5.above.means": "The reducer does not hold, or water comes past it.",
     "C5.above.then": "Close {iv1}, open {td}. Look for the cause before going on.",
     "C5.limit.see": "{t3} stands above {test_limit} with {td} fully open.",
     "C5.limit.means": "The reducer does not hold, and {iv1} stands too far open for this drain.",

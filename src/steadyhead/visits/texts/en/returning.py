@@ -25,9 +25,9 @@ TEXTS = {
     "served.above.then": "Stop. Shut the outlet valve, open the drain there. Find out why before anything is "
     "opened again.",
     "served.trip.see": "{tap} stands above {trip_edge}, the upper edge of the trip.",
-    "served.trip.means": "The shut-off should stand shut here and does not, or the reading is none.",
+    "served.trip.means": "What protects should have acted by here and has not, or the reading is none.",
     "served.trip.then": "Stop. Shut the outlet valve, open the drain there. Hold a second gauge beside "
-    "it; nothing returns before the shut-off is proved.",
+    "it; nothing returns before what protects is proved.",
     "served.fed.see": "{tap} stands above {lockup_edge}, the highest lock-up.",
     "served.fed.means": "Another feed holds the zone up, or the reducer passes.",
     "served.fed.then": "See that the other feed stands as before the visit. If it does not feed, treat it "

@@ -244,7 +244,7 @@ function valueWords(table, payload, quantity) {
   const rest = Object.fromEntries(Object.entries(payload).filter(([key]) => !TOLD_APART.includes(key)))
   const more = restWords(table, rest, quantity)
   const at = payload.tap ? ` at ${payload.tap}` : ""
-  return `${payload.input} ${shown}${isOther ? ` (typed ${typed})` : ""}${at}${more ? ", " : ""}${more}`
+  return `${payload.input} ${isOther ? `${typed} (${shown})` : shown}${at}${more ? ", " : ""}${more}`
 }
 
 function actWords(table, payload) {
