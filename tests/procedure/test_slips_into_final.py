@@ -258,7 +258,7 @@ def test_the_raise_and_water_drawn_in_the_first_run_name_nothing(do: str):
 @pytest.mark.parametrize("do", ["raise", "adjust", "replace"])
 def test_a_relief_valve_worked_between_lift_and_reseat_has_neither(do: str):
     entries = visit("yearly", None, MILL)
-    touched = replace(act(do, "RL.setting"), device="tab-1")
+    touched = replace(act(do, "RL.setting"), device="tab-9")
     assert ("RUN-09", "Y3S.RL") in against(judged("yearly", before(entries, "Y3S.RL", touched), MILL))
     after = before(entries, "Y4", touched, *_by_another(entries, "Y3S.RL"))
     assert ("RUN-09", "Y3S.RL") in against(judged("yearly", after, MILL))

@@ -300,7 +300,8 @@ def test_the_job_file_runs_without_a_server_and_what_it_saves_is_taken_in(
     Path(path).write_text("\n".join([*lines, json.dumps(changed)]) + "\n", "utf-8")
     page.click("#take summary")
     page.set_input_files("input[name=entries]", path)
-    page.get_by_role("button", name="Take them in").click()
+    with page.expect_navigation():
+        page.get_by_role("button", name="Take them in").click()
     waits_for(page, "is here with another content; what came first stands")
     assert f"said in a file, {storage}" in notes_of(device, office)
     assert device.request.get(f"{office}{HERE}/photos/{sha256(mine)}").body() == mine
