@@ -119,7 +119,7 @@ def span(text: str) -> float | None:
     """
     if found := _HMS.search(text):
         hours, minutes, seconds = found.groups()
-        return (int(hours) * 3600 + int(minutes) * 60 + int(seconds or 0)) or None
+        return float(int(hours) * 3600 + int(minutes) * 60 + int(seconds or 0)) or None
     if found := _SPAN.search(text):
         unit = found.group(2).casefold()
         size = (

@@ -8,10 +8,11 @@ import { MemoryShelf, openShelf } from "./shelf.js"
 
 const FORMAT = "steadyhead/entries/1"
 const PIECE = 0x2000
-// Numbers that one page may give to entries in memory, and how many pages may do so at once. Own estimates: many more than
-// a visit has.
+// Numbers that one page may give to entries in memory (own estimate: many more than a visit has), and of how many places one
+// is drawn for it: two pages that were ended with a full disk, each with entries sent from memory only, come to one place
+// once in so many times.
 const SPARE = 1000
-const PAGES = 100
+const PAGES = 100_000
 const DATABASE = "steadyhead-field"
 const MOST_FILE = 28_000_000 // of a file; the server takes 32 MB at once [characters]
 const PATIENCE = 10_000 // how long the browser may take to open its database, or to say no. Own estimate. [ms]
