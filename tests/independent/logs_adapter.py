@@ -14,6 +14,7 @@ from typing import Any
 from steadyhead.records.logger import Channel, Context, GaugeVisit, Known
 from steadyhead.watch.defects.episode import Code, Episode
 from steadyhead.watch.defects.judging import judge
+from steadyhead.watch.happening import Event, Happening, tell
 from steadyhead.watch.reading import as_stated, propose
 
 BAR, HOUR = 1e5, 3600.0
@@ -80,6 +81,18 @@ DEFECTS = {
     Code.COCK_SHUT: "sensor_cock_shut",
 }
 """An hour of a change of clocks is a fact of reading there; an offset of datum has no name there."""
+EVENTS = {
+    Event.TRIP: "trip",
+    Event.TRIPPED_AGAIN: "restart_retrip",
+    Event.SUPPLY_LOSS: "supply_loss",
+    Event.BURST: "burst",
+    Event.SURGE: "surge",
+    Event.HUNTING: "hunting",
+    Event.CREEP: "night_creep",
+    Event.STRAINER: "strainer_blinding",
+    Event.SETTING: "set_change",
+    Event.DEMAND: "demand_change",
+}
 SIZES = {"Pa": 1 / BAR, "m3/s": HOUR}
 
 
@@ -88,14 +101,22 @@ def read(files: list[str], context: Mapping[str, Any]) -> dict[str, Any]:
     with TemporaryDirectory() as folder:
         found = propose([Path(one) for one in files], told(context), Path(folder))
         channels = [_channel(one, as_stated(one, frame).collect()) for one, frame in found.channels]
-        episodes = judge(found.channels, told(context)).episodes if found.channels else ()
+        judged = judge(found.channels, told(context))
+        happened = tell(found.channels, told(context), judged)
     names = [(one.id, QUANTITIES.get(one.quantity, "other")) for one, _ in found.channels]
     facts = {FACTS[one.code] for one in found.facts if one.code in FACTS}
     asked = {QUESTIONS[one.field] for one in found.doubts if one.field in QUESTIONS}
     asked |= {"date_order" for one in found.facts if one.code == "date order open"}
     return {
         "channels": channels,
-        "findings": [_finding(one, dict(names)) for one in episodes if one.code in DEFECTS],
+        "findings": [
+            *(
+                {**_finding(DEFECTS[one.code], one, dict(names)), "times": [t.isoformat() for t in one.times]}
+                for one in judged.episodes
+                if one.code in DEFECTS
+            ),
+            *(_finding(EVENTS[one.code], one, dict(names)) for one in happened.happenings),
+        ],
         "import_facts": sorted(facts),
         "asked": sorted(asked),
     }
@@ -144,12 +165,11 @@ def _channel(channel: Channel, samples: Any) -> dict[str, Any]:
     }
 
 
-def _finding(one: Episode, names: Mapping[str, str]) -> dict[str, Any]:
+def _finding(kind: str, one: Episode | Happening, names: Mapping[str, str]) -> dict[str, Any]:
     return {
-        "kind": DEFECTS[one.code],
+        "kind": kind,
         "channel": names[one.channels[0]] if one.channels else None,
         "start": one.start.isoformat(),
         "end": one.end.isoformat(),
         "magnitude": _times(one.magnitude, SIZES.get(one.unit, 1.0)),
-        "times": [each.isoformat() for each in one.times],
     }

@@ -114,7 +114,8 @@ def night_creep(rng: Rng, water: Water) -> None:
     growth = np.clip((water.t - start) / (water.t[-1] - start), 0.0, 1.0)
     size = rng.uniform(0.15, 0.6) * BAR
     water.outlet += size * growth * calm
-    _note(water, "night creep", start, float(water.t[-1]), size, "outlet pressure")
+    rise = size * float(np.max((growth * calm)[-round(DAY / water.step) :]))
+    _note(water, "night creep", start, float(water.t[-1]), rise, "outlet pressure")
 
 
 def hunting(rng: Rng, water: Water) -> None:
@@ -139,7 +140,8 @@ def strainer(rng: Rng, water: Water) -> None:
     asked = size * growth**2 * (water.flow / water.place.mean_flow) ** 2
     water.inlet -= head * (1.0 - np.exp(-asked / head))
     _again(water, growth > 0.0)
-    _note(water, "strainer blinding", start, float(water.t[-1]), size, "inlet pressure")
+    ratio = 1.0 + size / water.place.friction
+    _note(water, "strainer blinding", start, float(water.t[-1]), ratio, "inlet pressure")
 
 
 def set_change(rng: Rng, water: Water) -> None:

@@ -48,6 +48,7 @@ def fill(register: Register) -> None:
         _run(writing)
         writing.blob(b"result of a study that no row names")
     _upkeep(register)
+    _logger(register)
 
 
 def _stations(register: Register) -> None:
@@ -124,3 +125,20 @@ def _upkeep(register: Register) -> None:
         writing.connection.execute(insert(tables.account).values(secret))
         writing.tell("person added", "a1", name="Bo", role="look")
         writing.connection.execute(insert(tables.setting).values(name="session key", value="very secret"))
+
+
+def _logger(register: Register) -> None:
+    """Put an import of logger data in that was undone: rows alone, nothing lies in the folder."""
+    with register.writing("Bo", "2027-04-04T08:00:00.000Z") as writing:
+        manifest = writing.blob(b'{"format":"steadyhead/logger import/1"}')
+        row = {"number": 1, "token": "0123456789ab", "station": PLACED, "source": "=kiosk",
+               "manifest": manifest,
+               "begins": "2027-03-01T00:00:00.000Z", "ends": "2027-03-02T00:00:00.000Z"}  # fmt: skip
+        common = {"at": writing.at, "who": "Bo"}
+        writing.add(tables.logger_import, row | common, "logger data taken in", PLACED)
+        row = {"number": 1, "place": 0, "sha256": sha256(b"t"), "name": "a.csv", "size": 1}
+        writing.add(tables.logger_file, row, "logger file kept", PLACED)
+        row = {"number": 1, "station": PLACED, "source": "=kiosk", "body": "{}"}
+        writing.add(tables.logger_profile, row | common, "way of reading kept", PLACED)
+        row = {"number": 1, "reason": "wrong station"}
+        writing.add(tables.logger_undo, row | common, "logger data undone", PLACED)

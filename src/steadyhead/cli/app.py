@@ -11,6 +11,7 @@ from typing import Annotated
 import typer
 
 from steadyhead import __version__
+from steadyhead.cli.logs import app as logs_commands
 from steadyhead.cli.options import AsJson, BaselineName, Pdf, StationFile, Units, WithoutProof
 from steadyhead.cli.running import app as run_commands
 from steadyhead.cli.serving import app as serve_commands
@@ -33,6 +34,7 @@ app = typer.Typer(
     context_settings={"help_option_names": ["-h", "--help"]},
 )
 app.add_typer(run_commands, name="run")
+app.add_typer(logs_commands, name="logs")
 app.add_typer(twin_commands)
 app.add_typer(serve_commands)
 

@@ -139,6 +139,8 @@ class Context:
         Start for a file that counts from its start and does not say when; None: unknown.
     month_first
         Answer to the question of the date order; None: not asked yet.
+    second_pass
+        Answer to the question which pass of an hour that comes twice a file has; None: not asked yet.
     profile
         How files of this source were read before, with the answers given; None: a new source.
     """
@@ -151,6 +153,7 @@ class Context:
     start: datetime | None = None
     month_first: bool | None = None
     profile: Reading | None = None
+    second_pass: bool | None = None
 
 
 @dataclass(frozen=True, slots=True)

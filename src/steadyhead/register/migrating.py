@@ -9,7 +9,7 @@ from sqlalchemy import Connection, Engine, inspect, text
 from steadyhead.errors import InputError
 
 PLACE = Path(__file__).parent / "migrations"
-REVISIONS = ("r0001",)
+REVISIONS = ("r0001", "r0002")
 """Every step there is, the first one first; names sort in their order."""
 
 

@@ -297,6 +297,62 @@ mapping = Table(
 )
 """How the columns of a spreadsheet were read; the last of a name holds."""
 
+logger_import = Table(
+    "logger_import",
+    METADATA,
+    Column("number", Integer, primary_key=True, autoincrement=False),
+    _text("token"),
+    _station(),
+    _text("source"),
+    _blob("manifest"),
+    _text("begins"),
+    _text("ends"),
+    _text("at"),
+    _text("who"),
+    UniqueConstraint("token"),
+    Index("ix_logger_import_station", "station", "number"),
+)
+"""Files of a logger taken in; `manifest` says what of them lies where in the folder of logger data.
+
+token: names its files there; source: which logger or log they come from, in a person's words; begins, ends:
+first and last sample, empty where there is none.
+"""
+
+logger_file = Table(
+    "logger_file",
+    METADATA,
+    Column("number", Integer, ForeignKey("logger_import.number"), primary_key=True, autoincrement=False),
+    Column("place", Integer, primary_key=True, autoincrement=False),
+    _text("sha256"),
+    _text("name"),
+    Column("size", BigInteger, nullable=False),
+    Index("ix_logger_file_sha256", "sha256"),
+)
+"""Files of an import in the order given; the bytes lie in the folder of logger data, under their hash."""
+
+logger_undo = Table(
+    "logger_undo",
+    METADATA,
+    Column("number", Integer, ForeignKey("logger_import.number"), primary_key=True, autoincrement=False),
+    _text("reason"),
+    _text("at"),
+    _text("who"),
+)
+"""An import undone: its samples are shown no more."""
+
+logger_profile = Table(
+    "logger_profile",
+    METADATA,
+    Column("number", Integer, ForeignKey("logger_import.number"), primary_key=True, autoincrement=False),
+    _station(),
+    _text("source"),
+    _text("body"),
+    _text("at"),
+    _text("who"),
+    Index("ix_logger_profile_station", "station", "source", "number"),
+)
+"""How the files of an import were read, with the answers given; the last one of a source holds."""
+
 account = Table(
     "account",
     METADATA,
@@ -365,5 +421,10 @@ prepared = Table(
 setting = Table("setting", METADATA, _id("name"), _text("value"))
 """The register's own few facts: its id, when it was made, keys of sessions."""
 
-KEPT = (blob, audit, revision, listing, released, record, run, entry, piece, fitting, doing, habit, mapping)
+KEPT = (
+    *(blob, audit, revision, listing, released, record, run, entry, piece, fitting, doing, habit, mapping),
+    *(logger_import, logger_file, logger_undo, logger_profile),
+)
 """Tables that only grow."""
+SINCE = dict.fromkeys(("logger_import", "logger_file", "logger_undo", "logger_profile"), "r0002")
+"""By which step a table came that was not there from the first one on."""

@@ -21,7 +21,7 @@ PAGE = 50
 READ = 2_000
 """Most links read for a page: hundreds of entries of a visit make one line. [1]"""
 ENTRY = "entry taken in"
-BESIDE = ("plan text kept", "plan paper kept")
+BESIDE = ("plan text kept", "plan paper kept", "logger file kept", "way of reading kept")
 """Acts that come with another one and are not told by themselves."""
 
 

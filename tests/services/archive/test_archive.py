@@ -303,3 +303,31 @@ def test_an_archive_whose_rows_were_changed_together_with_its_list_is_refused(ar
     with pytest.raises(InputError, match="doing d1 was changed after link"):
         import_into(forged, tmp_path / "new")
     assert not (tmp_path / "new").exists()
+
+
+@pytest.mark.parametrize(("made_with", "is_taken"), [("r0001", True), ("r0002", False)])
+def test_an_archive_from_before_logger_data_is_taken_in(tmp_path, monkeypatch, made_with, is_taken):
+    monkeypatch.setattr("tests.register.filled._logger", lambda _: None)
+    register = open_register(tmp_path / "register")
+    fill(register)
+    (tmp_path / "now.zip").write_bytes(b"".join(export(register, MOMENT)))
+    register.close()
+    with zipfile.ZipFile(tmp_path / "now.zip") as source:
+        listed = [json.loads(line) for line in source.read("contents.jsonl").decode().splitlines()]
+        manifest = json.loads(source.read("manifest.json"))
+    new = [one["name"] for one in listed if one["name"].startswith("rebuild/logger_")]
+    assert len(new) == 4
+    kept = [one for one in listed if one["name"] not in new]
+    contents = "".join(json.dumps(one) + "\n" for one in kept).encode()
+    manifest |= {"tables": made_with, "contents_sha256": sha256(contents)}
+    manifest["rows"] = {name: count for name, count in manifest["rows"].items() if "logger" not in name}
+    files = dict.fromkeys(new) | {
+        "contents.jsonl": contents,
+        "manifest.json": json.dumps(manifest).encode(),
+    }
+    older = changed(tmp_path / "now.zip", tmp_path / "older.zip", **files)
+    if is_taken:
+        assert import_into(older, tmp_path / "back").stations == 2
+    else:
+        with pytest.raises(InputError, match="logger_"):
+            import_into(older, tmp_path / "back")

@@ -36,7 +36,8 @@ can change or leave out an earlier link without changing every later one. Certif
 print the hash the chain had when they were issued.
 
 Not in here: passwords and people's accounts, keys of sessions, the signing key, pictures that
-are worked out again when they are looked at.
+are worked out again when they are looked at; files and samples of loggers, which lie in the
+folder "logs" of the register and whose SHA-256 stands in rebuild/logger_file.jsonl.
 
 Back into a register:   steadyhead import THIS.zip NEW-FOLDER
 To check it:            steadyhead verify THIS.zip

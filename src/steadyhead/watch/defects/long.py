@@ -75,6 +75,12 @@ def is_long(channels: Frames) -> bool:
 
 def portions(channels: Frames) -> Iterator[Portion]:
     """Yield the portions of a record, whole days each, one after the other."""
+    for start, end in spans(channels):
+        yield portion(channels, start, end)
+
+
+def spans(channels: Frames) -> Iterator[tuple[float, float]]:
+    """Yield first day and end of each portion of a record. [s since 1970]"""
     ends = [
         frame.lazy()
         .select(a=pl.col("t").min().dt.epoch("us"), b=pl.col("t").max().dt.epoch("us"))
@@ -82,21 +88,21 @@ def portions(channels: Frames) -> Iterator[Portion]:
         .row(0)
         for _, frame in channels
     ]
-    spans = [(a / 1e6, b / 1e6) for a, b in ends if a is not None and b is not None]
-    if not spans:
+    found = [(a / 1e6, b / 1e6) for a, b in ends if a is not None and b is not None]
+    if not found:
         return
-    first, last = min(a for a, _ in spans) // DAY * DAY, max(b for _, b in spans)
+    first, last = min(a for a, _ in found) // DAY * DAY, max(b for _, b in found)
     rows = max(_size(frame) for _, frame in channels)
     days = max(1, int(ROWS / max(rows / max((last - first) / DAY, 1.0), 1.0)))
     start = first
     while start <= last:
-        yield portion(channels, start, start + days * DAY)
+        yield start, start + days * DAY
         start += days * DAY
 
 
 def portion(channels: Frames, start: float, end: float) -> Portion:
     """Return what the days from `start` to before `end` [s since 1970] give."""
-    wide = [series(channel, _between(frame, start - MARGIN, end + MARGIN)) for channel, frame in channels]
+    wide = [series(channel, between(frame, start - MARGIN, end + MARGIN)) for channel, frame in channels]
     every = told_apart(wide)
     full = [s for s in every if s.t.size > 1]
     episodes: list[Episode] = []
@@ -120,7 +126,8 @@ def portion(channels: Frames, start: float, end: float) -> Portion:
     )
 
 
-def _between(frame: pl.LazyFrame | pl.DataFrame, start: float, end: float) -> pl.LazyFrame:
+def between(frame: pl.LazyFrame | pl.DataFrame, start: float, end: float) -> pl.LazyFrame:
+    """Return the rows from `start` to before `end`. [s since 1970]"""
     return frame.lazy().filter(
         pl.col("t") >= pl.lit(moment(start)).cast(pl.Datetime("us", "UTC")),
         pl.col("t") < pl.lit(moment(end)).cast(pl.Datetime("us", "UTC")),
@@ -163,7 +170,7 @@ def twice(channels: Frames, zone: str) -> list[Episode]:
     spans = [(a.timestamp(), b.timestamp()) for a, b in ends if a is not None]
     for at in gaps.clock_changes(spans, zone):
         near = [
-            series(channel, _between(frame, at - 0.5 * DAY, at + 0.5 * DAY)) for channel, frame in channels
+            series(channel, between(frame, at - 0.5 * DAY, at + 0.5 * DAY)) for channel, frame in channels
         ]
         out += gaps.twice(told_apart(near), [at])
     return out

@@ -273,7 +273,7 @@ def _result(path: Path, made: Plan, sunk: Path, sha: str, context: Context, clea
         f"{unfit} rows do not fit and are read one by one." if unfit else "Every row fits.",
     )
     merged = {(fact.code, fact.words): fact for fact in (*more, *facts, *order_facts(list(made.series)))}
-    doubts = tuple(one.doubt for one in made.decided.values() if one.doubt is not None)
+    doubts = made.doubts + tuple(one.doubt for one in made.decided.values() if one.doubt is not None)
     doubts += tuple(dict.fromkeys(one.doubt for one in made.meant if one.doubt is not None))
     counts_left = {reason: count for reason, count in left.items() if count}
     return ReadFiles(

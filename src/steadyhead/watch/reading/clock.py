@@ -6,6 +6,7 @@ import itertools
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
+from datetime import datetime
 
 from steadyhead.records.logger import Context
 from steadyhead.watch.reading import heading_words as words
@@ -15,6 +16,7 @@ from steadyhead.watch.reading.order import Decided, key_of
 from steadyhead.watch.reading.sources import Row
 from steadyhead.watch.reading.stamps import DAY, US, Stamp, days
 from steadyhead.watch.reading.times import Source, Times, as_stamp, packed_clock
+from steadyhead.watch.reading.zones import rule_of
 
 SERIAL_ZERO = -25_569 * DAY
 """1899-12-30, day 0 of spreadsheets. [µs]"""
@@ -176,7 +178,7 @@ def _text_times(
     offsets: list[int | None] = []
     day: int | None = None if begins.start is None else begins.start // DAY * DAY
     if day is None and context.start is not None:
-        day = int(context.start.timestamp()) // 86_400 * DAY
+        day = _wall_clock(context.start, context) // DAY * DAY
     last: int | None = None
     dates = [(at, found) for at, cells in lone if (found := _lone_date(cells, decided)) is not None]
     for at, cells in rows:
@@ -232,6 +234,16 @@ def _parts(
     return stated, second.clock, offset
 
 
+def _wall_clock(when: datetime, context: Context) -> int:
+    """Return a time as a clock in the zone of the stamps shows it. [µs since 1970]"""
+    rule = rule_of(context.zone, context.zone_note)
+    utc = int(when.timestamp() * US)
+    if rule is None or rule.info is None:
+        return utc + (0 if rule is None else rule.offset * US)
+    offset = when.astimezone(rule.info).utcoffset()
+    return utc + (0 if offset is None else int(offset.total_seconds()) * US)
+
+
 def _lone_date(cells: Sequence[object], decided: dict[str, Decided]) -> int | None:
     found = _stamps_in(cells)
     if len(found) == 1 and found[0].clock is None:
@@ -242,11 +254,12 @@ def _lone_date(cells: Sequence[object], decided: dict[str, Decided]) -> int | No
 def _counted(
     rows: Sequence[Row], begins: Begun, context: Context
 ) -> tuple[list[int | None], list[int | None]]:
-    start = begins.start
-    if start is None:
-        start = int(context.start.timestamp() * US) if context.start is not None else 0
+    start, offset = begins.start, begins.offset
+    if start is None and context.start is not None:
+        start, offset = int(context.start.timestamp() * US), 0
+    start = start or 0
     step = round((begins.interval or context.interval or 1.0) * US)
-    return [start + number_ * step for number_ in range(len(rows))], [begins.offset] * len(rows)
+    return [start + number_ * step for number_ in range(len(rows))], [offset] * len(rows)
 
 
 def _number_times(

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import datetime
 
-from steadyhead.records.logger import Context
+from steadyhead.records.logger import Choice, Context, Doubt, Reading
 from steadyhead.watch.reading import heading_words as words
 from steadyhead.watch.reading.clock import Begun, begun, header_stamps, row_times, stamps_of
 from steadyhead.watch.reading.decimals import decimals_of
@@ -67,8 +67,22 @@ class Gathered:
     sentinels: set[float]
 
 
-def structure(grid: Grid) -> Structure | None:
-    """Return how a table lies; None where it holds no samples."""
+def decimal_doubt(tables: Sequence[Structure], context: Context) -> list[Doubt]:
+    """Return the question for the decimal mark, where nothing in a table tells it."""
+    if not any(one.decimal_open for one in tables) or context.profile is not None:
+        return []
+    choices = (
+        Choice(",", "a comma before three digits is a decimal comma"),
+        Choice(".", "it parts the thousands"),
+    )
+    return [Doubt("decimal mark", "Is the comma in the numbers a decimal comma?", choices, ",")]
+
+
+def structure(grid: Grid, profile: Reading | None = None) -> Structure | None:
+    """Return how a table lies; None where it holds no samples.
+
+    profile: of its source; gives the decimal mark where nothing in the table tells it.
+    """
     if not grid.rows:
         return None
     times = find(grid.rows, [])
@@ -95,6 +109,8 @@ def structure(grid: Grid) -> Structure | None:
         return None
     _name_by_header(parted, roles, grid.sheet)
     decimals, decimal, is_open = decimals_of(grid, parted, roles)
+    if is_open and profile is not None:
+        decimal = profile.decimal
     return Structure(grid, times, parted, roles, decimals, decimal, is_open)
 
 

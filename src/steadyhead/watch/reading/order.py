@@ -93,12 +93,21 @@ def _decide(shape: str, groups: list[list[Stamp]], context: Context) -> Decided:
 def _first_hand(shape: str, left: list[str], context: Context) -> Decided | None:
     """Return the order that was told, or that dots between the numbers say."""
     told = "" if context.month_first is None else "mdy" if context.month_first else "dmy"
-    told = told or (context.profile.time.order if context.profile is not None else "")
+    told = told or _remembered(shape, context)
     if told in left:
         return Decided(told, "as told for this source", True, None)
     if "." in shape and "dmy" in left and "ymd" not in left:
         return Decided("dmy", "dots part the numbers, as they do where the day comes first", True, None)
     return None
+
+
+def _remembered(shape: str, context: Context) -> str:
+    """Return the order of the source's profile where its stamps had this shape; else nothing."""
+    if context.profile is None:
+        return ""
+    date = shape.partition(" ")[0]
+    forms = context.profile.time.forms
+    return context.profile.time.order if any(one.startswith(date) for one in forms) else ""
 
 
 def _by_habit(shape: str, left: list[str], context: Context, stamps: list[Stamp]) -> Decided:

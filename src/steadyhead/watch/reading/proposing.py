@@ -23,7 +23,7 @@ from steadyhead.watch.reading import telling
 from steadyhead.watch.reading.big import read_long
 from steadyhead.watch.reading.books import book_grids, is_book, json_grid, parquet_grid
 from steadyhead.watch.reading.evidence import Meant, settle
-from steadyhead.watch.reading.gather import Gathered, date_runs, gather, structure
+from steadyhead.watch.reading.gather import Gathered, date_runs, decimal_doubt, gather, structure
 from steadyhead.watch.reading.joining import (
     FILE_BITS,
     Joined,
@@ -38,7 +38,7 @@ from steadyhead.watch.reading.order import IN_WORDS, Decided, decide
 from steadyhead.watch.reading.profile import profile_of
 from steadyhead.watch.reading.sources import Grid, text_grid
 from steadyhead.watch.reading.stamps import US
-from steadyhead.watch.reading.zones import Rule, rule_of
+from steadyhead.watch.reading.zones import Rule, rule_of, unknown_zone
 
 LONG = 6_000_000
 """Size above which a text file is read by samples and then lazily. [bytes]"""
@@ -78,7 +78,7 @@ def propose(files: list[Path], context: Context, into: Path | None = None) -> Re
             return lazily
     loaded = [_File(path, hashlib.sha256(content).hexdigest(), grids_of(content, path.name))
               for path in files for content in (path.read_bytes(),)]  # fmt: skip
-    found = [[(grid, structure(grid)) for grid in one.grids] for one in loaded]
+    found = [[(grid, structure(grid, context.profile)) for grid in one.grids] for one in loaded]
     runs = [run for each in found for _, one in each if one is not None for run in date_runs(one)]
     decided = decide(runs, context)
     for one, tables in zip(loaded, found, strict=True):
@@ -89,6 +89,7 @@ def propose(files: list[Path], context: Context, into: Path | None = None) -> Re
                 one.gathered.append(gather(lies, decided, context))
     everything = [each for one in loaded for each in one.gathered]
     rule, doubts, words = _rule(everything, context)
+    rule = replace(rule, second=context.second_pass)
     parts: list[tuple[int, int, Timed, Meant]] = []
     metas: dict[int, list[tuple[Timed, Meant]]] = {}
     for number, one in enumerate(loaded):
@@ -103,8 +104,10 @@ def propose(files: list[Path], context: Context, into: Path | None = None) -> Re
     joined = join(parts, shas, rule.zone)
     doubts += [one.doubt for one in decided.values() if one.doubt is not None]
     doubts += list(dict.fromkeys(m.doubt for _, _, _, m in parts if m.doubt is not None))
-    doubts += _pass_doubt([one for _, _, one, _ in parts], rule)
-    doubts += _start_doubt(everything, context) + _decimal_doubt(everything, context)
+    if context.second_pass is None:
+        doubts += _pass_doubt([one for _, _, one, _ in parts], rule)
+    doubts += _start_doubt(everything, context)
+    doubts += decimal_doubt([each.structure for each in everything], context)
     facts = _facts(loaded, joined, decided)
     readings = tuple(
         profile_of([(each, metas[id(each)]) for each in one.gathered], decided, rule) for one in loaded
@@ -141,8 +144,7 @@ def _rule(gathered: list[Gathered], context: Context) -> tuple[Rule, list[Doubt]
         rule = Rule("UTC", None, 0, False)
         if not bare:
             return rule, [], []
-        choices = (Choice("UTC", "the stamps are UTC"), Choice("other", "another zone: name it"))
-        return rule, [Doubt("zone", "Which zone are the stamps in?", choices, "UTC")], []
+        return rule, [unknown_zone()], []
     if not bare:
         return (
             rule,
@@ -177,16 +179,6 @@ def _start_doubt(gathered: list[Gathered], context: Context) -> list[Doubt]:
         if (counted or dateless) and one.begins.start is None and context.start is None:
             return [Doubt("start", "When did this record start? The file gives no date.", (), None)]
     return []
-
-
-def _decimal_doubt(gathered: list[Gathered], context: Context) -> list[Doubt]:
-    if not any(one.structure.decimal_open for one in gathered) or context.profile is not None:
-        return []
-    choices = (
-        Choice(",", "a comma before three digits is a decimal comma"),
-        Choice(".", "it parts the thousands"),
-    )
-    return [Doubt("decimal mark", "Is the comma in the numbers a decimal comma?", choices, ",")]
 
 
 def _facts(loaded: list[_File], joined: list[Joined], decided: dict[str, Decided]) -> list[Fact]:

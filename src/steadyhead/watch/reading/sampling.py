@@ -3,20 +3,18 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 
-from steadyhead.records.logger import (
-    Context,
-)
+from steadyhead.records.logger import Context, Doubt
 from steadyhead.watch.reading.evidence import Meant, settle
 from steadyhead.watch.reading.formats import formats_for
-from steadyhead.watch.reading.gather import Gathered, Structure, date_runs, gather, structure
+from steadyhead.watch.reading.gather import Gathered, Structure, date_runs, decimal_doubt, gather, structure
 from steadyhead.watch.reading.joining import Timed, settle_rule, timed
 from steadyhead.watch.reading.order import Decided, decide
 from steadyhead.watch.reading.sources import text_grid
 from steadyhead.watch.reading.stamps import US
-from steadyhead.watch.reading.zones import Rule, rule_of
+from steadyhead.watch.reading.zones import Rule, rule_of, unknown_zone
 
 HEAD, MIDDLE, TAIL = 240_000, 100_000, 100_000
 """Bytes looked at ahead, in the middle and at the end."""
@@ -37,6 +35,7 @@ class Plan:
     grouped: tuple[str, ...]
     gathered: Gathered
     padded: bool
+    doubts: tuple[Doubt, ...] = ()
 
 
 def samples_of(path: Path) -> bytes:
@@ -58,7 +57,7 @@ def samples_of(path: Path) -> bytes:
 def plan(content: bytes, context: Context) -> Plan | None:
     """Return how samples of a file are read; None where the lazy way cannot read it so."""
     grid = text_grid(content)
-    lies = structure(grid)
+    lies = structure(grid, context.profile)
     if lies is None or not grid.delimiter or grid.encoding.startswith("utf-16") or not _alike(lies):
         return None
     roles = lies.roles[0]
@@ -67,7 +66,8 @@ def plan(content: bytes, context: Context) -> Plan | None:
     decided = decide(date_runs(lies), context)
     found = gather(lies, decided, context)
     rule = rule_of(context.zone, context.zone_note) or Rule("UTC", None, 0, False)
-    rule, _, _ = settle_rule([found], rule, context)
+    rule, doubt, _ = settle_rule([found], rule, context)
+    rule = replace(rule, second=context.second_pass)
     series = [timed(raw, lies.times.kind, rule, context) for raw in found.series]
     if any(one.cut for one in series):
         return None
@@ -94,7 +94,17 @@ def plan(content: bytes, context: Context) -> Plan | None:
         _grouped(lies),
         found,
         padded,
+        _doubts(lies, found, doubt, context),
     )
+
+
+def _doubts(lies: Structure, found: Gathered, doubt: Doubt | None, context: Context) -> tuple[Doubt, ...]:
+    """Return the questions of the zone and the decimal mark; those of the dates stand beside them."""
+    counted = lies.times.kind in ("epoch s", "epoch ms")
+    bare = not counted and any(off is None for raw in found.series for off in raw.offset)
+    zone = [unknown_zone()] if bare and rule_of(context.zone, context.zone_note) is None else []
+    followed = [doubt] if bare and doubt is not None else []
+    return (*zone, *followed, *decimal_doubt([lies], context))
 
 
 def _alike(lies: Structure) -> bool:

@@ -9,6 +9,7 @@ from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 import numpy as np
 
+from steadyhead.records.logger import Choice, Doubt
 from steadyhead.watch.reading.headings import plain
 from steadyhead.watch.reading.stamps import US, ZONES
 
@@ -42,12 +43,15 @@ class Rule:
         Fixed offset where `info` is None. [s]
     told
         The note said so; a guess otherwise.
+    second
+        Which pass of the hour that comes twice a lone pass is, as told; None: by what it joins on to.
     """
 
     zone: str
     info: ZoneInfo | None
     offset: int
     told: bool
+    second: bool | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,6 +61,12 @@ class Turned:
     utc: np.ndarray
     twice: np.ndarray
     absent: np.ndarray
+
+
+def unknown_zone() -> Doubt:
+    """Return the question for the zone of stamps without an offset, where none is told."""
+    choices = (Choice("UTC", "the stamps are UTC"), Choice("other", "another zone: name it"))
+    return Doubt("zone", "Which zone are the stamps in?", choices, "UTC")
 
 
 def rule_of(zone: str, note: str) -> Rule | None:
@@ -151,13 +161,14 @@ def to_utc(local: np.ndarray, rule: Rule, interval: float | None) -> Turned:
         else:
             both = (local >= wall_after) & (local < wall_before)
             twice |= both
-            _second_pass(local, utc, np.flatnonzero(both), (before, after), interval)
+            _second_pass(local, utc, np.flatnonzero(both), (before, after), interval, rule.second)
     return Turned(utc, twice, absent)
 
 
 def _second_pass(
-    local: np.ndarray, utc: np.ndarray, at: np.ndarray, offsets: tuple[int, int], interval: float | None
-) -> None:
+    local: np.ndarray, utc: np.ndarray, at: np.ndarray, offsets: tuple[int, int], interval: float | None,
+    told: bool | None = None,
+) -> None:  # fmt: skip
     """Set the times within an hour that comes twice, in place; `at`: their rows in the order of the file."""
     if not len(at):
         return
@@ -173,7 +184,9 @@ def _second_pass(
                 passes.append([])
             passes[-1].append(int(one))
         if len(passes) == 1:
-            second = _joins_second(local, utc, passes[0], (before, after), descending)
+            second = told
+            if second is None:
+                second = _joins_second(local, utc, passes[0], (before, after), descending)
             utc[passes[0]] = local[passes[0]] - (after if second else before) * US
             continue
         for number, rows in enumerate(passes):

@@ -1,0 +1,113 @@
+"""``steadyhead logs``: files of loggers read, listed, judged, undone."""
+
+from __future__ import annotations
+
+from typing import Annotated
+
+import typer
+
+from steadyhead.cli.options import AsJson
+
+app = typer.Typer(
+    help="Read the files of loggers, judge what they hold, undo what was taken in.",
+    no_args_is_help=True,
+    rich_markup_mode=None,
+)
+Folder = Annotated[
+    str,
+    typer.Option(
+        "--register",
+        metavar="FOLDER",
+        help="Its folder, or postgresql://…; yours where left out.",
+    ),
+]
+Data = Annotated[
+    str,
+    typer.Option(
+        "--data", metavar="FOLDER", help="Folder of logger data; beside the register where left out."
+    ),
+]
+By = Annotated[str, typer.Option("--by", metavar="NAME", help="Who does it; asked for where left out.")]
+Key = Annotated[str, typer.Argument(metavar="STATION", help="Key of the station.")]
+
+
+@app.command()
+def read(
+    files: Annotated[list[str], typer.Argument(metavar="FILE…", help="Files of one logger, in any order.")],
+    station: Annotated[str, typer.Option("--station", metavar="KEY", help="Whose they are.")],
+    source: Annotated[
+        str,
+        typer.Option(
+            "--source", metavar="NAME", help="Which logger; how its files are read is remembered under it."
+        ),
+    ] = "",
+    answer: Annotated[
+        list[str] | None,
+        typer.Option("--answer", metavar="FIELD=VALUE", help="Answer to a question; may be repeated."),
+    ] = None,
+    zone: Annotated[
+        str,
+        typer.Option("--zone", metavar="ZONE", help="Zone of the stamps, as --answer zone=ZONE."),
+    ] = "",
+    interval: Annotated[
+        float, typer.Option("--interval", metavar="SECONDS", help="Time between samples, where it is known.")
+    ] = 0.0,
+    look: Annotated[bool, typer.Option("--look", help="Say how they would be read; keep nothing.")] = False,
+    by: By = "",
+    register: Folder = "",
+    data: Data = "",
+    json: AsJson = False,
+) -> int:
+    """Read files of a logger, say how, and take them in.
+
+    Files that are kept already add nothing. A question is asked only where nothing can be assumed.
+
+    Exit status 0: taken in, or kept already; 1: a question is open, nothing is kept; 2: they cannot be read.
+    """
+    from steadyhead.cli.logs_text import Asked, do_read
+
+    asked = Asked(tuple(files), station, source, tuple(answer or ()), zone, interval, look, by)
+    return do_read(asked, register, data, json)
+
+
+@app.command(name="list")
+def list_(station: Key, register: Folder = "", json: AsJson = False) -> int:
+    """List the imports of a station, and the channels they give."""
+    from steadyhead.cli.logs_text import do_list
+
+    return do_list(station, register, json)
+
+
+@app.command()
+def judge(
+    station: Key,
+    from_: Annotated[
+        str, typer.Option("--from", metavar="TIME", help="Begin, UTC, as 2027-03-01 or 2027-03-01T06:00.")
+    ] = "",
+    to: Annotated[str, typer.Option("--to", metavar="TIME", help="End, UTC; it is not part of it.")] = "",
+    register: Folder = "",
+    data: Data = "",
+    json: AsJson = False,
+) -> int:
+    """Judge the logger data of a period: what is wrong with the data, or nothing seen.
+
+    Exit status 0: no defect is seen; 1: some are; 2: there are no data.
+    """
+    from steadyhead.cli.logs_text import do_judge
+
+    return do_judge(station, (from_, to), register, data, json)
+
+
+@app.command()
+def undo(
+    id_: Annotated[str, typer.Argument(metavar="ID", help="Number of the import, as list names it.")],
+    reason: Annotated[str, typer.Option("--reason", metavar="WORDS", help="Why.")] = "",
+    by: By = "",
+    register: Folder = "",
+    data: Data = "",
+    json: AsJson = False,
+) -> int:
+    """Undo an import: its samples are shown no more; its files stay as they were given."""
+    from steadyhead.cli.logs_text import do_undo
+
+    return do_undo(id_, reason, by, (register, data), json)

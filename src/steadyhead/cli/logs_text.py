@@ -1,0 +1,290 @@
+"""What the commands of ``steadyhead logs`` do once their words are parsed, and how it is printed."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from steadyhead.cli.progress import watched
+from steadyhead.cli.showing import paragraph, show_errors, show_errors_json, show_json
+from steadyhead.cli.streams import put_file
+from steadyhead.errors import InputError
+
+if TYPE_CHECKING:
+    from steadyhead.register import Register
+    from steadyhead.register.logs import LogsFolder
+    from steadyhead.services.logs.judging import JudgedView
+    from steadyhead.services.logs.proposing import Proposal
+    from steadyhead.services.logs.views import ChannelView, ImportsView, ProposalView, QuestionView
+
+FINE, OPEN = 0, 1
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """What a person typed after ``logs read``."""
+
+    files: tuple[str, ...]
+    station: str
+    source: str
+    answers: tuple[str, ...]
+    zone: str
+    interval: float
+    look: bool
+    by: str
+
+
+@contextmanager
+def _opened(place: str, data: str = "") -> Iterator[tuple[Register, LogsFolder]]:
+    """Open a register that is there, and its folder of logger data."""
+    from steadyhead.register import open_register
+    from steadyhead.register.logs import logs_folder
+    from steadyhead.register.opening import FILE
+
+    if not place:
+        from steadyhead.web.serving import default_folder
+
+        place = str(default_folder())
+    if "://" not in place and not (Path(place) / FILE).is_file():
+        raise InputError(
+            "--register",
+            f"got {place!r:.120}, which holds no register.",
+            "Name the folder of 'steadyhead serve'.",
+        )
+    register = open_register(place)
+    try:
+        yield register, logs_folder(register, data)
+    finally:
+        register.close()
+
+
+def _who(by: str, question: str) -> str:
+    """Return who does it; asked where nobody is named and somebody sits there.
+
+    Raises
+    ------
+    InputError
+        Nobody is named and nobody can be asked.
+    """
+    if not by and sys.stdin is not None and sys.stdin.isatty():
+        by = input(f"{question} ")
+    if not by.strip():
+        raise InputError("--by", "is missing.", "Add --by with your name; the register keeps it.")
+    return by
+
+
+def do_read(asked: Asked, place: str, data: str, json: bool) -> int:
+    """Read files, ask what must be asked, and take them in."""
+    from steadyhead.services.logs.answering import Open
+    from steadyhead.services.logs.importing import take_in
+    from steadyhead.services.logs.proposing import Given, proposed
+    from steadyhead.services.logs.views import proposal_view
+
+    given = Given(
+        asked.station, tuple(Path(one) for one in asked.files), asked.source, _answers(asked),
+        asked.interval or None,
+    )  # fmt: skip
+    with _opened(place, data) as (register, logs), watched() as shown, proposed(register, logs, given) as one:
+        if asked.look:
+            _show(proposal_view(one), json, is_look=True)
+            return OPEN if one.open else FINE
+        who = _who(asked.by, "Who takes these files in?") if one.staged.files else ""
+        shown.clear()
+        _ask(one)
+        if one.open:
+            refused = Open(one.open)
+            show_errors(refused.errors)
+            if json:
+                show_errors_json(refused.errors)
+            return OPEN
+        view = take_in(register, one, who, shown, shown.cancel) if one.staged.files else proposal_view(one)
+    _show(view, json)
+    return FINE
+
+
+def _answers(asked: Asked) -> dict[str, str]:
+    out = {"zone": asked.zone} if asked.zone else {}
+    for one in asked.answers:
+        field, sign, value = (part.strip() for part in one.partition("="))
+        if not sign or not field or not value:
+            raise InputError("--answer", f"got {one!r:.60}.", "Write FIELD=VALUE, e.g. zone=Europe/Berlin.")
+        if out.get(field, value) != value:
+            raise InputError("--answer", f"answers {field[:40]!r} twice.", "Leave one of them out.")
+        out[field] = value
+    return out
+
+
+def _ask(one: Proposal) -> None:
+    """Ask the questions without an assumed answer where a person sits at the terminal."""
+    from steadyhead.services.logs.views import question_view
+
+    while one.open and sys.stdin is not None and sys.stdin.isatty():
+        question = one.open[0]
+        for line in _question(question_view(question)):
+            print(line, file=sys.stderr)
+        typed = input(f"{question.name}: ").strip()
+        if not typed:
+            return
+        try:
+            one.answer({question.name: typed})
+        except InputError as problem:
+            show_errors([problem])
+        except ValueError as problem:  # several of them
+            show_errors(getattr(problem, "errors", ()))
+
+
+def _show(view: ProposalView, json: bool, *, is_look: bool = False) -> None:
+    if json:
+        show_json(view.model_dump(mode="json"))
+    else:
+        put_file("\n".join(_read_lines(view, is_look)) + "\n")
+
+
+def _read_lines(view: ProposalView, is_look: bool) -> Iterator[str]:
+    for one in view.known:
+        yield paragraph(f"{one.name} is kept already, by import {one.number}; it adds nothing.")
+    for one in view.elsewhere:
+        yield paragraph(f"{one.name} is kept for station {one.station}, too, by import {one.number}.")
+    for words in view.words:
+        yield paragraph(words, indent=2, first="")
+    for channel in view.channels:
+        yield ""
+        yield from _channel(channel)
+    for title, questions in (("Open", view.open), ("Assumed", view.assumed)):
+        for question in questions:
+            yield ""
+            yield f"{title}:"
+            yield from _question(question)
+    if view.overlaps:
+        yield ""
+    for overlap in view.overlaps:
+        yield paragraph(overlap.words, indent=2, first="")
+    yield ""
+    if view.number:
+        yield paragraph(
+            f"Import {view.number} of {view.station}. To take it back: steadyhead logs undo {view.number}"
+        )
+    else:
+        yield "Nothing was kept." if is_look or not view.known else "Nothing is new; nothing was added."
+
+
+def _channel(one: ChannelView) -> Iterator[str]:
+    if not one.shown:
+        missing = f", {one.missing} without a value" if one.missing else ""
+        yield paragraph(f"{one.name}: {one.count} samples{missing}, {one.first} to {one.last}", indent=2)
+        return
+    yield f"{one.name}, {one.unit or 'no unit'}:"
+    for at, sample in enumerate(one.shown):
+        if at == len(one.shown) // 2 and one.count > len(one.shown):
+            yield "  …"
+        value = "no value" if sample.stated is None else f"{sample.stated:.10g}"
+        yield f"  row {sample.row:<8} {sample.at:<24} {value}"
+
+
+def _question(one: QuestionView) -> Iterator[str]:
+    yield paragraph(one.question, indent=2)
+    for choice in one.choices:
+        taken = " (taken)" if choice.value == one.taken else ""
+        because = f"; {choice.evidence}" if choice.evidence else ""
+        yield paragraph(f"{one.name}={choice.value}: {choice.words}{because}{taken}", indent=6, first="    ")
+
+
+def do_list(station: str, place: str, json: bool) -> int:
+    """List the imports of a station."""
+    from steadyhead.services.logs.importing import list_imports
+
+    with _opened(place, "." if "://" in place else "") as (register, _):
+        view = list_imports(register, station)
+    if json:
+        show_json(view.model_dump(mode="json"))
+    else:
+        put_file("\n".join(_list_lines(view)) + "\n")
+    return FINE
+
+
+def _list_lines(view: ImportsView) -> Iterator[str]:
+    if not view.imports:
+        yield f"{view.station}: no logger data."
+    for one in view.imports:
+        names = ", ".join(file.name for file in one.files)
+        source = f", {one.source}" if one.source else ""
+        if one.undone_at:
+            why = f": {one.reason}" if one.reason else "."
+            yield paragraph(
+                f"{one.number}{source}: undone {one.undone_at[:10]} by {one.undone_by}{why}", 4, ""
+            )
+            continue
+        span = f"{one.begins} to {one.ends}" if one.begins else "no samples"
+        words = f"{one.number}{source}: {one.samples} samples, {span}; {names}; {one.at[:10]} by {one.who}."
+        yield paragraph(words, 4, "")
+    if view.channels:
+        yield ""
+    for channel in view.channels:
+        yield from _channel(channel)
+
+
+def moment(name: str, typed: str) -> datetime | None:
+    """Return a time as typed, UTC where it has no offset; None where nothing was typed.
+
+    Raises
+    ------
+    InputError
+        It is no time.
+    """
+    if not typed:
+        return None
+    try:
+        when = datetime.fromisoformat(typed)
+    except ValueError:
+        raise InputError(name, f"got {typed!r:.40}, which is no time.", "Write 2027-03-01T06:00.") from None
+    return when.replace(tzinfo=UTC) if when.tzinfo is None else when
+
+
+def do_judge(station: str, span: Sequence[str], place: str, data: str, json: bool) -> int:
+    """Judge a period of a station's logger data."""
+    from steadyhead.services.logs.judging import judge_period
+
+    start, end = moment("--from", span[0]), moment("--to", span[1])
+    with _opened(place, data) as (register, logs):
+        view = judge_period(register, logs, station, start, end)
+    if json:
+        show_json(view.model_dump(mode="json"))
+    else:
+        put_file("\n".join(_judged_lines(view)) + "\n")
+    return OPEN if view.episodes else FINE
+
+
+def _judged_lines(view: JudgedView) -> Iterator[str]:
+    for one in view.episodes:
+        where = ", ".join(one.channels) or "every channel"
+        yield paragraph(f"{one.start} to {one.end}: {one.code}, {where}")
+        yield paragraph(f"{one.words} ({one.confidence})", indent=4)
+        for ground in one.evidence:
+            yield paragraph(ground, indent=6, first="    ")
+        yield ""
+    yield paragraph(view.words)
+
+
+def do_undo(typed: str, reason: str, by: str, where: tuple[str, str], json: bool) -> int:
+    """Undo an import."""
+    from steadyhead.services.logs.importing import number_of, undo_import
+
+    number = number_of(typed)
+    with _opened(*where) as (register, logs):
+        gone = undo_import(register, logs, number, _who(by, "Who undoes it?"), reason)
+    if json:
+        show_json({"format": "steadyhead/logs-undone/1", **gone.model_dump(mode="json")})
+    else:
+        put_file(
+            paragraph(
+                f"Import {gone.number} of {gone.station} is undone: its samples are shown no more. Its files "
+                "stay as they were given; to take them in again, read them again."
+            )
+            + "\n"
+        )
+    return FINE

@@ -1,0 +1,194 @@
+"""How files would be read, in words with doubts as questions; nothing is taken in yet."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+
+from steadyhead.errors import InputError
+from steadyhead.records.logger import Context, ReadFiles, Reading
+from steadyhead.register import Register
+from steadyhead.register.logs import (
+    Import,
+    KeptFile,
+    LogsFolder,
+    Staged,
+    known_files,
+    last_profile,
+    staged,
+)
+from steadyhead.services.logs.answering import (
+    REMEMBERED,
+    Question,
+    check_answers,
+    questions_of,
+    told_after,
+    told_before,
+)
+from steadyhead.services.logs.known import known_of
+from steadyhead.services.names import one_line
+from steadyhead.watch.reading import propose
+
+LONGEST_SOURCE = 60
+"""Most characters of the name of a source. Own estimate."""
+
+
+@dataclass(frozen=True, slots=True)
+class Given:
+    """What a person hands over.
+
+    Parameters
+    ----------
+    station
+        Key of the station.
+    files
+        Files of one logger, in any order.
+    source
+        Which logger or log they come from; how its files are read is remembered under it.
+    answers
+        Answers to questions, by their names; see `answering.NAMES`.
+    interval
+        Nominal interval, where it is known. [s]
+    """
+
+    station: str
+    files: tuple[Path, ...]
+    source: str = ""
+    answers: Mapping[str, str] = field(default_factory=dict)
+    interval: float | None = None
+
+
+@dataclass(slots=True)
+class Proposal:
+    """How files are read as far as it is known.
+
+    Parameters
+    ----------
+    given, staged
+        What was handed over, and the copies that were read.
+    known
+        Files that are kept for this station already, and by which imports; they are not read again.
+    elsewhere
+        Files of other stations' imports with the same content.
+    found
+        The reading; None: nothing is left to read.
+    open, assumed
+        Questions that must be answered; questions that have an answer if nobody gives another.
+    answers
+        Answers used: those given, and those remembered of this source.
+    """
+
+    given: Given
+    staged: Staged
+    known: tuple[tuple[KeptFile, Import], ...]
+    elsewhere: tuple[tuple[KeptFile, Import], ...]
+    found: ReadFiles | None = None
+    open: tuple[Question, ...] = ()
+    assumed: tuple[Question, ...] = ()
+    answers: Mapping[str, str] = field(default_factory=dict)
+    context: Context = field(default_factory=Context)
+
+    def answer(self, more: Mapping[str, str]) -> None:
+        """Read again with more answers.
+
+        Raises
+        ------
+        InputErrors
+            An answer that no question takes.
+        InputError
+            A file that cannot be opened as what it is.
+        """
+        check_answers(more)
+        self.answers = {**self.answers, **more}
+        if not self.staged.files:
+            return
+        context = told_before(self.context, self.answers)
+        found = self._read(context)
+        settled: set[str] = set()
+        while todo := [
+            one for one in questions_of(found) if one.name in self.answers and one.name not in settled
+        ]:
+            settled |= {one.name for one in todo}
+            if all(one.doubt.taken == self.answers[one.name] for one in todo):
+                continue
+            context = told_after(context, self.answers, found, todo)
+            found = self._read(context)
+        left = [one for one in questions_of(found) if one.name not in settled]
+        _refuse_unread(found, self.answers)
+        self.found = found
+        self.open = tuple(one for one in left if one.doubt.taken is None)
+        self.assumed = tuple(one for one in left if one.doubt.taken is not None)
+
+    def _read(self, context: Context) -> ReadFiles:
+        return propose(list(self.staged.paths), context, self.staged.work)
+
+
+def _refuse_unread(found: ReadFiles, answers: Mapping[str, str]) -> None:
+    """Refuse an answer that the reading could not follow."""
+    for one in questions_of(found):
+        value = answers.get(one.name)
+        if value is not None and one.doubt.taken is not None and one.doubt.taken != value:
+            if one.name == "zone":
+                continue  # any zone that is known answers it
+            raise InputError(
+                one.name, f"is {value!r:.40} by the answer, and these files read {one.doubt.taken!r:.40}.",
+                "See whether the answer is meant for these files.",
+            )  # fmt: skip
+
+
+@contextmanager
+def proposed(register: Register, logs: LogsFolder, given: Given) -> Iterator[Proposal]:
+    """Give the reading of files; when it ends without `importing.take_in` nothing of them is left.
+
+    Raises
+    ------
+    InputError
+        No such station, a file that cannot be read or opened.
+    InputErrors
+        Answers that no question takes.
+    """
+    given = _checked(given)
+    context = Context(interval=given.interval, known=known_of(register, given.station))
+    with staged(register, logs) as one:
+        one.take(given.files)
+        with register.reading() as connection:
+            there = known_files(connection, [file.sha256 for file in one.files])
+            profile = last_profile(connection, given.station, given.source)
+        mine, theirs = _told_apart(one, there, given.station)
+        one.leave_out({file.sha256 for file, _ in mine})
+        before: dict[str, str] = {}
+        if profile is not None:
+            context = replace(context, profile=Reading.from_plain(profile["reading"]))
+            before = {name: value for name, value in profile["answers"].items() if name in REMEMBERED}
+        made = Proposal(given, one, mine, theirs, context=context, answers=before)
+        made.answer(given.answers)
+        yield made
+
+
+def _told_apart(
+    one: Staged, there: Mapping[str, Sequence[Import]], key: str
+) -> tuple[tuple[tuple[KeptFile, Import], ...], tuple[tuple[KeptFile, Import], ...]]:
+    mine: list[tuple[KeptFile, Import]] = []
+    theirs: list[tuple[KeptFile, Import]] = []
+    for file in one.files:
+        imports = there.get(file.sha256, ())
+        mine += [(file, each) for each in imports if each.station == key][:1]
+        theirs += [(file, each) for each in imports if each.station != key]
+    return tuple(mine), tuple(theirs)
+
+
+def _checked(given: Given) -> Given:
+    check_answers(given.answers)
+    if not given.files:
+        raise InputError("files", "are none.", "Name a file of a logger.")
+    for path in given.files:
+        if not path.is_file():
+            raise InputError("file", f"got {str(path)!r:.120}, which is no file.", "Name a file of a logger.")
+    if given.interval is not None and not 0 < given.interval < 1e7:
+        raise InputError(
+            "interval", f"got {given.interval:g} s; more than 0 s is needed, 1e7 s at most.", "Write it in s."
+        )
+    source = one_line("source", given.source, LONGEST_SOURCE) if given.source else ""
+    return replace(given, source=source)

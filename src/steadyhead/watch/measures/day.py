@@ -1,0 +1,340 @@
+"""What one day of a station gives to its measures; days merge in any order and any grouping.
+
+A day holds whole numbers (counts by hour, way of the flow, flow and outlet; sums) and a few values of its
+own. A measure over a year reads 365 of them, never the samples. A day that is read again replaces the old one
+where it holds more: the greater of two days stands, so merging is associative, commutative and idempotent.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import UTC, date, datetime, time, timedelta
+from zoneinfo import ZoneInfo
+
+import numpy as np
+import numpy.typing as npt
+
+from steadyhead.records.logger import Context
+from steadyhead.watch.defects import long
+from steadyhead.watch.defects.judging import Judged
+from steadyhead.watch.defects.series import Floats, Series, at_times, series, told_apart
+from steadyhead.watch.happening.believing import Scene, moved, scene
+from steadyhead.watch.happening.straining import changes, losses, slope_of
+from steadyhead.watch.happening.usual import Spans, outside
+from steadyhead.watch.measures.defaults import INLET_STEP, STEADY_FLOW, TURNING
+from steadyhead.watch.measures.measure import Measure, Measured, Trust
+
+Counts = npt.NDArray[np.int32]
+LEAST_FLOW, BINS = 1e-6, 24
+"""First border of the bins of flow [m³/s], and bins in a decade: each is a tenth wide."""
+GRAIN = 1000.0
+"""Width of the bins of pressure: 0.01 bar. [Pa]"""
+LAG = 1200.0
+GOOD, FAIR = 0.9, 0.5
+"""Shares of valid samples from which a measure is good, and fair."""
+MARGIN = 1.2 * 86_400.0
+"""What a portion sees of its neighbours, so that its outer days are whole. [s]"""
+LEAST_ROWS = 30
+QUIET = 0.15
+"""Share of the day with its lowest flow."""
+
+
+@dataclass(frozen=True, slots=True)
+class Night:
+    """The lowest flow of a day: flow [m³/s], outlet and its top, inlet (None: not recorded) [Pa]."""
+
+    flow: float
+    outlet: float
+    top: float
+    inlet: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Sums:
+    """Changes at steady flow: number, and sums of inlet², inlet·outlet, outlet² [Pa²] in whole numbers."""
+
+    n: int
+    xx: int
+    xy: int
+    yy: int
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Day:
+    """One day of one station in its zone.
+
+    Parameters
+    ----------
+    number
+        Days since 1970 of the zone's calendar.
+    start, end
+        Its midnights. [s since 1970 UTC]
+    step
+        Time that one count stands for. [s]
+    n_valid, n_total
+        Counts used and counts there should be.
+    cells
+        Rows of hour, way of the flow (-1, 0, 1), bin of flow (-1: none passes), bin of outlet, count.
+    night
+        At the lowest flow; None: no flow or no outlet.
+    steps
+        For the supply sensitivity.
+    resistance
+        Before the first valve, and its standard error [Pa s²/m⁶]; None: not to be had.
+    alone
+        Whether that is the strainer's alone (gauges on both sides).
+    channels
+        Ids of inlet, outlet, flow and the gauge before the strainer, as far as used.
+    """
+
+    number: int
+    start: float
+    end: float
+    step: float
+    n_valid: int
+    n_total: int
+    cells: Counts
+    night: Night | None
+    steps: Sums
+    resistance: tuple[float, float] | None
+    alone: bool
+    channels: tuple[str, ...]
+
+    @property
+    def key(self) -> tuple[int, float, bytes, str]:
+        """Order of readings of the same day: more samples first, then anything that is always the same."""
+        rest = f"{self.night} {self.steps} {self.resistance} {self.channels}"
+        return (self.n_valid, -self.step, self.cells.tobytes(), rest)
+
+
+@dataclass(frozen=True, slots=True)
+class Days:
+    """Days of one station in order."""
+
+    days: tuple[Day, ...] = ()
+
+    def __eq__(self, other: object) -> bool:
+        """Return whether both hold the same days with the same content."""
+        if not isinstance(other, Days):
+            return NotImplemented
+        return [(d.number, d.key) for d in self.days] == [(d.number, d.key) for d in other.days]
+
+    __hash__ = None  # type: ignore[assignment]
+
+    def between(self, first: date, last: date) -> Days:
+        """Return the days of a period, both ends included."""
+        zero = date(1970, 1, 1)
+        low, high = (first - zero).days, (last - zero).days
+        return Days(tuple(d for d in self.days if low <= d.number <= high))
+
+
+def merge(a: Days, b: Days) -> Days:
+    """Return the days of both; of a day that both hold the greater reading."""
+    out = {d.number: d for d in a.days}
+    for d in b.days:
+        if d.number not in out or d.key > out[d.number].key:
+            out[d.number] = d
+    return Days(tuple(out[n] for n in sorted(out)))
+
+
+def days_of(channels: long.Frames, context: Context, judged: Judged, aside: Spans = ()) -> Days:
+    """Return the days of a record, from its believed samples.
+
+    `aside`: spans [s since 1970] that are not counted, as `happening.set_aside` gives them: a zone without
+    flow behind a closed shut-off is no quiet night.
+    """
+    spans = list(long.spans(channels))
+    out = Days()
+    if not spans:
+        return out
+    doubtful = moved(judged.episodes, spans[0][0], spans[-1][1])
+    for start, end in spans:
+        near = [e for e in judged.episodes if e.start.timestamp() <= end + MARGIN]
+        near = [e for e in near if e.end.timestamp() >= start - MARGIN]
+        every = [
+            series(channel, long.between(frame, start - MARGIN, end + MARGIN)) for channel, frame in channels
+        ]
+        slow = scene(told_apart(every), near).slow()
+        found = (of_day(slow, when, doubtful, aside) for when in midnights(context.zone, start, end))
+        out = merge(out, Days(tuple(one for one in found if one is not None)))
+    return out
+
+
+@dataclass(frozen=True, slots=True)
+class Midnights:
+    """A day of a zone: days since 1970, midnights [s since 1970], wall-clock hour of each of its hours."""
+
+    number: int
+    start: float
+    end: float
+    hours: Counts
+
+
+def midnights(zone: str, start: float, end: float) -> list[Midnights]:
+    """Return the days of a zone that meet a span [s since 1970]; UTC for a zone that is not known."""
+    try:
+        there = ZoneInfo(zone or "UTC")
+    except (KeyError, ValueError, OSError):
+        there = ZoneInfo("UTC")
+    zero = date(1970, 1, 1)
+    day = datetime.fromtimestamp(start, tz=UTC).astimezone(there).date()
+    out: list[Midnights] = []
+    while True:
+        a = datetime.combine(day, time(), tzinfo=there).timestamp()
+        b = datetime.combine(day + timedelta(days=1), time(), tzinfo=there).timestamp()
+        if a >= end:
+            return out
+        walls = [
+            datetime.fromtimestamp(a + 3600.0 * (k + 0.5), tz=UTC).astimezone(there).hour for k in range(27)
+        ]
+        out.append(Midnights((day - zero).days, a, b, np.array(walls, np.int32)))
+        day += timedelta(days=1)
+
+
+def of_day(slow: Scene, when: Midnights, doubtful: frozenset[str], aside: Spans) -> Day | None:
+    """Return one day; None where it holds no sample of outlet and none of inlet."""
+    number, start, end, hours = when.number, when.start, when.end, when.hours
+    outlet = slow.outlet if slow.outlet is not None and slow.outlet.id not in doubtful else None
+    inlet = slow.inlet if slow.inlet is not None and slow.inlet.id not in doubtful else None
+    lead = outlet or inlet
+    if lead is None or lead.step <= 0.0:
+        return None
+    t = _inside(lead, start, end, aside)
+    if not t.size:
+        return None
+    flow = slow.flow
+    q = at_times(flow, t) if flow is not None else np.full(t.shape, np.nan)
+    p = at_times(outlet, t) if outlet is not None else np.full(t.shape, np.nan)
+    cells = _cells(t, start, hours, p, q, flow)
+    resistance, alone = _resistance(slow, start, end, aside)
+    used = (inlet, outlet, flow, slow.upstream)
+    return Day(
+        number,
+        start,
+        end,
+        lead.step,
+        int(np.count_nonzero(np.isfinite(p))),
+        round((end - start) / lead.step),
+        cells,
+        _night(t, p, q, inlet),
+        _steps(t, p, q, inlet),
+        resistance,
+        alone,
+        tuple(s.id for s in used if s is not None),
+    )
+
+
+def _inside(one: Series, start: float, end: float, aside: Spans) -> Floats:
+    t = one.t[(one.t >= start) & (one.t < end)]
+    return np.asarray(t[outside(t, aside)])
+
+
+def flow_bins(q: Floats) -> Counts:
+    """Return the bins of flows; -1 where none passes or it is not known."""
+    with np.errstate(divide="ignore", invalid="ignore"):
+        place = np.floor(BINS * np.log10(np.nan_to_num(q) / LEAST_FLOW))
+    return np.where(np.isfinite(place) & (place >= 0.0), place, -1.0).astype(np.int32)
+
+
+def flow_at(place: float) -> float:
+    """Return the middle flow of a bin. [m³/s]"""
+    return float(LEAST_FLOW * 10.0 ** ((place + 0.5) / BINS)) if place >= 0 else 0.0
+
+
+def _cells(t: Floats, start: float, hours: Counts, p: Floats, q: Floats, flow: Series | None) -> Counts:
+    ok = np.isfinite(p)
+    if not ok.any():
+        return np.empty((0, 5), np.int32)
+    hour = hours[np.floor((t[ok] - start) / 3600.0).astype(np.intp)]
+    rows = np.stack(
+        [hour, _way(t[ok], q[ok], flow), flow_bins(q[ok]), np.floor(p[ok] / GRAIN).astype(np.int32)], axis=1
+    )
+    kinds, counts = np.unique(rows, axis=0, return_counts=True)
+    return np.concatenate([kinds, counts[:, None]], axis=1).astype(np.int32)
+
+
+def _way(t: Floats, q: Floats, flow: Series | None) -> Counts:
+    """Return 1 where the flow has risen in the last twenty minutes or two samples, -1 where it has fallen."""
+    if flow is None:
+        return np.zeros(t.shape, np.int32)
+    before = at_times(flow, t - max(LAG, 2.0 * flow.step))
+    change = (q - before) / np.maximum(np.maximum(np.abs(q), np.abs(before)), 1e-12)
+    return np.where(np.abs(np.nan_to_num(change)) > TURNING.si, np.sign(np.nan_to_num(change)), 0.0).astype(
+        np.int32
+    )
+
+
+def _night(t: Floats, p: Floats, q: Floats, inlet: Series | None) -> Night | None:
+    ok = np.isfinite(p) & np.isfinite(q)
+    if np.count_nonzero(ok) < 24:
+        return None
+    low = ok & (q <= np.quantile(q[ok], QUIET))
+    there = at_times(inlet, t[low]) if inlet is not None else np.empty(0)
+    there = there[np.isfinite(there)]
+    return Night(
+        float(np.median(q[low])),
+        float(np.median(p[low])),
+        float(np.quantile(p[low], 0.95)),
+        float(np.median(there)) if there.size else None,
+    )
+
+
+def _steps(t: Floats, p: Floats, q: Floats, inlet: Series | None) -> Sums:
+    """Return changes from one sample to the next but one at steady flow while the inlet moves."""
+    if inlet is None or t.size < 6:
+        return Sums(0, 0, 0, 0)
+    x = at_times(inlet, t)
+    dx, dy = x[2:] - x[:-2], p[2:] - p[:-2]
+    moves = np.abs(q[2:] - q[:-2]) / np.maximum(np.abs(q[2:]), 1e-12)
+    near = t[2:] - t[:-2] < 3.0 * float(np.median(np.diff(t)))
+    ok = np.isfinite(dx + dy) & near & (np.abs(dx) >= INLET_STEP.si) & (np.abs(dy) < np.abs(dx))
+    ok &= ~(moves > STEADY_FLOW.si)
+    a, b = np.round(dx[ok]).astype(np.int64), np.round(dy[ok]).astype(np.int64)
+    return Sums(int(a.size), int(np.sum(a * a)), int(np.sum(a * b)), int(np.sum(b * b)))
+
+
+def _resistance(
+    slow: Scene, start: float, end: float, aside: Spans
+) -> tuple[tuple[float, float] | None, bool]:
+    if slow.inlet is None or slow.flow is None:
+        return None, False
+    rest = [(-np.inf, start - 1e-3), *aside, (end, np.inf)]
+    alone = slow.upstream is not None
+    _, y, x = losses(slow, rest) if alone else changes(slow.inlet, slow.flow, rest)
+    return (slope_of(x, y) if x.size >= LEAST_ROWS else None), alone
+
+
+def cells(days: Sequence[Day]) -> tuple[Counts, Floats]:
+    """Return all rows of cells, and the seconds each stands for."""
+    if not days:
+        return np.empty((0, 5), np.int32), np.empty(0)
+    rows: Counts = np.concatenate([d.cells for d in days])
+    seconds = np.concatenate([d.cells[:, 4] * d.step for d in days])
+    return rows, np.asarray(seconds, dtype=np.float64)
+
+
+def measured(
+    days: Days,
+    code: Measure,
+    unit: str,
+    words: str,
+    value: tuple[float, float | None, float | None] | None = None,
+    assumptions: tuple[str, ...] = (),
+    trust: Trust | None = None,
+) -> Measured:
+    """Return a measure of these days.
+
+    `value`: with low and high; None: not known. `trust`: by the share of valid samples where not given.
+    """
+    n_valid, n_total = sum(d.n_valid for d in days.days), sum(d.n_total for d in days.days)
+    ids = dict.fromkeys(c for d in days.days for c in d.channels)
+    start = datetime.fromtimestamp(days.days[0].start, tz=UTC) if days.days else None
+    end = datetime.fromtimestamp(days.days[-1].end, tz=UTC) if days.days else None
+    size, low, high = value if value is not None else (None, None, None)
+    share = n_valid / max(n_total, 1)
+    by_share: Trust = "good" if share >= GOOD else "fair" if share >= FAIR else "poor" if n_valid else "none"
+    sure = "none" if value is None else trust or by_share
+    return Measured(
+        code, size, unit, low, high, start, end, n_valid, n_total, tuple(ids), assumptions, sure, words
+    )

@@ -1,0 +1,93 @@
+"""The outlet at the lowest flow of the nights: *tight down to Q = x*, never *tight*."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from steadyhead.watch.defects.saying import bar
+from steadyhead.watch.measures.day import Day, Days, measured
+from steadyhead.watch.measures.defaults import FLOAT_UP, LEAST_NIGHTS
+from steadyhead.watch.measures.droop import droop_curve, sen
+from steadyhead.watch.measures.measure import Measure, Measured
+
+MONTH = 30.0
+YES = 0.5
+"""Correlation of outlet and inlet over the nights from which the outlet is said to follow."""
+
+
+@dataclass(frozen=True, slots=True)
+class Lockup:
+    """Outlet at the lowest flow, its trend [Pa in 30 days], what it takes from the inlet [Pa/Pa] and the flow
+    down to which it keeps its level [m³/s]; None: not known.
+    """
+
+    measured: Measured
+    trend: float | None
+    follows_inlet: float | None
+    tight_down_to: float | None
+
+
+def night_lockup(days: Days) -> Lockup:
+    """Return what the nights say of seat and pilot.
+
+    Method (design handbook 6.4): median outlet over the nights at the lowest flow of each, its trend by
+    Theil-Sen, its slope on the inlet over the nights. The flow down to which it is tight is the lowest night
+    flow at which the outlet still lies on the droop curve of the higher flows; a leak smaller than that flow
+    cannot be seen: the reducer only opens less.
+    """
+    nights = [d for d in days.days if d.night is not None]
+    if len(nights) < LEAST_NIGHTS.si:
+        words = "The outlet at the lowest flow is not known: too few nights with outlet and flow."
+        return Lockup(measured(days, Measure.LOCKUP, "Pa", words), None, None, None)
+    at = np.array([d.number for d in nights], dtype=float)
+    outlet = np.array([d.night.outlet for d in nights if d.night is not None])
+    value = float(np.median(outlet))
+    low, high = np.quantile(outlet, (0.05, 0.95))
+    trend = sen(at, outlet)[0] * MONTH
+    tight = _tight_down_to(days, nights)
+    words = (
+        f"At the lowest flow of {len(nights)} nights the outlet stands at {bar(value)}. {_tight_words(tight)}"
+    )
+    assumed = ("a leak below the night's flow is not seen", "proof needs a test at zero flow")
+    found = measured(days, Measure.LOCKUP, "Pa", words, (value, float(low), float(high)), assumed)
+    return Lockup(found, trend, _follows(nights), tight)
+
+
+def _tight_words(flow: float | None) -> str:
+    if flow is None:
+        return "Down to which flow it is tight is not known: the outlet floats up at every night's flow."
+    if flow == 0.0:
+        return "Tight down to Q = 0 as far as this meter sees."
+    return f"Tight down to Q = {flow * 1000.0:.2f} L/s; a smaller leak is not seen."
+
+
+def _tight_down_to(days: Days, nights: list[Day]) -> float | None:
+    points = droop_curve(days).points
+    flows = np.array([d.night.flow for d in nights if d.night is not None])
+    outlet = np.array([d.night.top for d in nights if d.night is not None])
+    higher = [p for p in points if p.flow > 1.5 * float(np.quantile(flows, 0.9))]
+    if len(higher) < 4:
+        return None
+    root = np.sqrt([p.flow for p in higher])
+    y = np.array([p.outlet for p in higher])
+    slope = sen(root, y)[0]
+    line = float(np.median(y - slope * root)) + slope * np.sqrt(flows)
+    kept = flows[outlet <= line + FLOAT_UP.si]
+    lifted = flows[outlet > line + FLOAT_UP.si]
+    if lifted.size:
+        kept = kept[kept > float(np.max(lifted))]
+    return float(np.min(kept)) if kept.size else None
+
+
+def _follows(nights: list[Day]) -> float | None:
+    both = [(n.inlet, n.outlet) for n in (d.night for d in nights) if n is not None and n.inlet is not None]
+    if len(both) < 5:
+        return None
+    x, y = np.array(both, dtype=float).T
+    if float(np.std(x)) <= 0.0 or float(np.std(y)) <= 0.0:
+        return None
+    if abs(float(np.corrcoef(x, y)[0, 1])) < YES:
+        return 0.0
+    return sen(x, y)[0]

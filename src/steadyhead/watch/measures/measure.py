@@ -1,0 +1,65 @@
+"""One measure of a station: a value with its period, samples, assumptions, confidence, and its rows."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from datetime import datetime
+from enum import StrEnum
+from typing import Literal
+
+Trust = Literal["good", "fair", "poor", "none"]
+"""``none``: there is no value; ``poor``: few samples, or a spread as large as the value."""
+
+
+class Measure(StrEnum):
+    """What is measured, in plain words."""
+
+    IN_BAND = "time in band"
+    DROOP = "droop"
+    HYSTERESIS = "outlet with falling over rising flow"
+    DROOP_CHANGE = "change of the droop curve"
+    LOCKUP = "outlet at the lowest flow"
+    SENSITIVITY = "outlet over inlet"
+    STRAINER = "strainer coefficient"
+    STRAINER_TREND = "trend of the strainer coefficient"
+
+
+@dataclass(frozen=True, slots=True)
+class Measured:
+    """A measure of a station.
+
+    Parameters
+    ----------
+    code
+        What is measured.
+    value, unit
+        Its value in SI; None where the record does not give it.
+    low, high
+        Where the value may lie (90 %), where known.
+    start, end
+        Period, from the first to the end of the last day, UTC; None: no day.
+    n_valid, n_total
+        Samples used and samples there should be.
+    channels
+        Ids of the channels; with the period they say which rows it comes from.
+    assumptions
+        One phrase each.
+    trust
+        How far the value can be trusted.
+    words
+        A sentence for people.
+    """
+
+    code: Measure
+    value: float | None
+    unit: str
+    low: float | None
+    high: float | None
+    start: datetime | None
+    end: datetime | None
+    n_valid: int
+    n_total: int
+    channels: tuple[str, ...]
+    assumptions: tuple[str, ...]
+    trust: Trust
+    words: str

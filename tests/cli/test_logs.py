@@ -1,0 +1,110 @@
+"""Files of loggers, from the command line."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+
+from steadyhead.cli.app import run
+from steadyhead.register import open_register
+from steadyhead.services.stations.saving import save
+from steadyhead.station.examples import read
+from tests.services.logs.files import dateless, plain
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    """A register with one station."""
+    place = tmp_path / "register"
+    register = open_register(place)
+    save(register, read("dunmarrow-bottom"), "Ilse Marrow")
+    register.close()
+    return place
+
+
+def logs(folder: Path, *words: object) -> int:
+    return run(["logs", *(str(one) for one in words), "--register", str(folder)])
+
+
+def taken_in(folder: Path, file: Path, *more: str) -> int:
+    return logs(folder, "read", file, "--station", "DMB-01", "--by", "Ilse Marrow", "--zone", "UTC", *more)
+
+
+def test_a_file_is_read_in_words_listed_found_again_judged_and_undone(folder, tmp_path, capsys):
+    path = plain(tmp_path)
+    assert taken_in(folder, path, "--source", "kiosk") == 0
+    told = capsys.readouterr().out
+    assert "read as one time column with a column for each channel; commas, decimal point" in " ".join(
+        told.split()
+    )
+    assert "row 2        2027-03-01T00:00:00Z     8" in told
+    assert "Import 1 of DMB-01. To take it back: steadyhead logs undo 1" in told
+    assert taken_in(folder, path) == 0
+    assert "is kept already, by import 1" in " ".join(capsys.readouterr().out.split())
+    assert logs(folder, "list", "DMB-01") == 0
+    assert "1, kiosk: 240 samples, 2027-03-01T00:00:00.000Z to" in capsys.readouterr().out
+    assert logs(folder, "judge", "DMB-01", "--from", "2027-03-01", "--to", "2027-03-02") in (0, 1)
+    assert capsys.readouterr().out
+    assert logs(folder, "undo", 1, "--by", "Bo", "--reason", "wrong station") == 0
+    assert "is undone" in capsys.readouterr().out
+    assert logs(folder, "list", "DMB-01") == 0
+    assert "by Bo: wrong station" in capsys.readouterr().out
+
+
+def test_looking_keeps_nothing_and_says_what_is_assumed(folder, tmp_path, capsys):
+    assert logs(folder, "read", plain(tmp_path), "--station", "DMB-01", "--look") == 0
+    told = " ".join(capsys.readouterr().out.split())
+    assert "zone=UTC: the stamps are UTC (taken)" in told
+    assert told.endswith("Nothing was kept.")
+
+
+def test_what_must_be_asked_is_told_with_its_answer_and_nothing_is_kept(folder, tmp_path, capsys):
+    assert taken_in(folder, dateless(tmp_path), "--json") == 1
+    said = capsys.readouterr()
+    assert "start: is open" in said.err
+    (error,) = json.loads(said.out)["errors"]
+    assert error["field"] == "start"
+    assert "start=2027-03-01T00:00:00" in error["remedy"]
+    assert taken_in(folder, dateless(tmp_path), "--answer", "start=2027-03-01T06:00", "--json") == 0
+    told = json.loads(capsys.readouterr().out)
+    assert (told["format"], told["number"]) == ("steadyhead/logs/1", 1)
+    assert told["channels"][0]["first"] == "2027-03-01T06:00:00Z"
+
+
+def test_what_must_be_asked_is_asked_where_a_person_sits_there(folder, tmp_path, capsys, monkeypatch):
+    typed = iter(["sometime", "2027-03-01T06:00"])
+    monkeypatch.setattr("sys.stdin.isatty", lambda: True, raising=False)
+    monkeypatch.setattr("builtins.input", lambda words: next(typed))
+    assert taken_in(folder, dateless(tmp_path)) == 0
+    said = capsys.readouterr()
+    assert "which is no time" in said.err
+    assert "Import 1" in said.out
+
+
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (["read", "none.csv", "--station", "DMB-01"], "which is no file"),
+        (["read", "FILE", "--station", "NONE"], "is not kept here"),
+        (["read", "FILE", "--station", "DMB-01", "--answer", "zone"], "FIELD=VALUE"),
+        (["read", "FILE", "--station", "DMB-01", "--answer", "colour=red"], "is no question"),
+        (["read", "FILE", "--station", "DMB-01"], "--by"),
+        (["undo", "L1"], "number of an import"),
+        (["undo", "7", "--by", "Bo"], "got 7"),
+        (["judge", "DMB-01"], "holds no samples"),
+        (["judge", "DMB-01", "--from", "today"], "which is no time"),
+        (["list", "NONE"], "is not kept here"),
+    ],
+)
+def test_what_cannot_be_done_is_said_with_a_remedy(folder, tmp_path, capsys, words, said):
+    path = plain(tmp_path)
+    assert logs(folder, *(path if one == "FILE" else one for one in words)) == 2
+    assert said in " ".join(capsys.readouterr().err.split())
+
+
+def test_a_folder_without_a_register_is_refused_and_stays_empty(tmp_path, capsys):
+    assert logs(tmp_path, "list", "DMB-01") == 2
+    assert "holds no register" in " ".join(capsys.readouterr().err.split())
+    assert list(tmp_path.iterdir()) == []
