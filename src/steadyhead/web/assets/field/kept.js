@@ -52,7 +52,7 @@ class Kept {
   constructor(shelf, kind, name) {
     Object.assign(this, { shelf, kind, name, device: "", loose: [], loosePhotos: new Map(), saved: new Set(),
       isPersistent: null, listeners: [], heard: new Map(), spurned: new Map(),
-      page: newDevice(), place: 1 + Math.floor(Math.random() * (PAGES - 1)) })
+      page: newDevice(), place: 1 + Math.floor(Math.random() * (PAGES - 1)), given: 0 })
     this.isFile = false // whether only a saved file leaves this device: what is in none is unsaved then
     this.why = kind === "memory" ? WORDS.refused : ""
     this.channel = null
@@ -126,21 +126,20 @@ class Kept {
     let fresh = []
     try {
       const rows = await this.shelf.write(["entries", "sent", "state"], async (hand) => {
-        const last = Math.max(this.lastOf(await hand.get("state", "number")), ...this.numbers(this.loose))
-        fresh = make(last, this.device)
+        fresh = this.numbered(make, await hand.get("state", "number"))
         const every = [...this.loose, ...fresh.map((entry) => rowOf(run, entry, "own"))]
         for (const row of every) await putRow(hand, row)
-        await hand.put("state", { name: "number", value: Math.max(last, ...this.numbers(every)), page: this.page })
+        await hand.put("state", { name: "number", value: Math.max(this.given, ...this.numbers(every)), page: this.page })
         return every
       })
       await this.readBack(rows)
-      this.loose = []
+      const held = new Set(rows.map((row) => row.key))
+      this.loose = this.loose.filter((row) => !held.has(row.key))
       this.why = this.kind === "memory" ? WORDS.refused : ""
       this.changed(run)
       return { entries: fresh, kept: this.kind === "stored", why: this.why }
     } catch (problem) {
-      const last = Math.max(await this.lastNumber(), ...this.numbers(this.loose))
-      if (fresh.length === 0) fresh = make(last, this.device)
+      if (fresh.length === 0) fresh = this.numbered(make, await this.numberRow())
       this.letLoose(run, fresh.map((entry) => rowOf(run, entry, "own")), problem)
       return { entries: fresh, kept: false, why: this.why }
     }
@@ -161,11 +160,22 @@ class Kept {
   // memory, or held them when it was ended, and so may others: this page goes on from a place of its own behind them.
   lastOf(row) { return row === undefined ? 0 : row.page === this.page ? row.value : row.value + SPARE * (PAGES + this.place) }
 
-  async lastNumber() {
+  // Make entries that go on behind every number that this page gave, and a place of its own behind those of other pages
+  // that came back by the server or a file: such a page may have given more since.
+  numbered(make, row) {
+    const of = (isOwn) => Math.max(0, ...this.numbers(this.loose.filter((one) => (one.from === "own") === isOwn)))
+    const own = Math.max(this.given, this.lastOf(row), of(true))
+    const fresh = make(of(false) > own ? this.lastOf({ value: of(false), page: "" }) : own, this.device)
+    this.given = Math.max(own, ...fresh.map((entry) => entry.device_seq))
+    return fresh
+  }
+
+  // Where nothing can be read, the numbers of this page's own place are the ones that nobody has.
+  async numberRow() {
     try {
-      return this.lastOf(await this.shelf.read(["state"], (hand) => hand.get("state", "number")))
+      return await this.shelf.read(["state"], (hand) => hand.get("state", "number"))
     } catch {
-      return 0
+      return { value: 0, page: "" }
     }
   }
 
@@ -201,7 +211,8 @@ class Kept {
         }
         const row = await hand.get("state", "number") ?? { name: "number", value: 0, page: this.page }
         const most = Math.max(row.value, ...this.numbers(rows))
-        if (most > row.value) await hand.put("state", { ...row, value: most })
+        // numbers of another page of this device: it may have given more since, so nobody goes on right behind them
+        if (most > row.value) await hand.put("state", { ...row, value: most, page: "" })
         if (seen !== null) await hand.put("state", { name: `seen ${run}`, value: seen })
         return count
       })
