@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import re
+from types import SimpleNamespace
 
 import pytest
 
 from steadyhead.design.basis import Basis
+from steadyhead.design.credit import credited_overshoot
 from steadyhead.design.ladder import stack
-from steadyhead.design.ladder_checks import _cures, _trip
+from steadyhead.design.ladder_checks import _cures, _trip, window_inputs
 from steadyhead.design.rungs import rungs
 from steadyhead.design.sheet import judge
 from steadyhead.design.twin import SteadyTwin
@@ -55,3 +57,41 @@ def test_a_trip_outside_the_window_is_worked_out_for_the_middle_of_the_window_it
     window = found.ladder.worst_case
     assert window.highest is not None
     assert found.worked_trip == pytest.approx(0.5 * (window.lowest + window.highest), abs=200.0)
+
+
+@pytest.mark.parametrize("moved", [None, 0.0, 20_000.0, -1e9])
+def test_the_overshoot_moves_by_what_a_proof_adds_and_never_below_nothing(moved):
+    station = station_of(UPSTREAM)
+    basis = Basis(station, SteadyTwin(station))
+    now = rungs(basis, correction=moved)
+    lumped = credited_overshoot(basis, now.worked_trip, now.closing.si)
+    assert now.ladder.inputs.overshoot == pytest.approx(max(lumped + (moved or 0.0), 0.0))
+    assert lumped > 0.0
+
+
+@pytest.mark.parametrize("trip", ["4.9 bar", "9.5 bar"])
+def test_what_the_window_rests_on_says_where_it_is_not_worked_out_for_the_chosen_trip(trip):
+    station = station_of(UPSTREAM, part("SO", trip=trip))
+    now = rungs(Basis(station, SteadyTwin(station)))
+    rests_on = {one.label: one.provenance for one in window_inputs(Basis(station, SteadyTwin(station)), now)}
+    is_moved = now.worked_trip != now.ladder.inputs.trip
+    said = rests_on["overshoot of the credited failure"].endswith("for a trip in the window's middle")
+    assert said is is_moved
+
+
+def test_the_two_trips_of_that_test_lie_inside_and_outside_the_window():
+    for trip, is_inside in (("4.9 bar", True), ("9.5 bar", False)):
+        station = station_of(UPSTREAM, part("SO", trip=trip))
+        assert rungs(Basis(station, SteadyTwin(station))).ladder.worst_case.trip_inside is is_inside
+
+
+def test_a_proof_moves_the_overshoot_of_every_trip_by_what_it_adds_at_its_own():
+    station = station_of(UPSTREAM)
+    basis = Basis(station, SteadyTwin(station))
+    bare = rungs(basis, full=False)
+    lumped = credited_overshoot(basis, 5.5 * BAR, bare.closing.si)
+    proof = SimpleNamespace(trip=5.5 * BAR, overshoot=lumped + 30_000.0)
+    now = rungs(basis, full=False, proof=proof)
+    assert now.correction == pytest.approx(30_000.0)
+    here = credited_overshoot(basis, now.worked_trip, now.closing.si)
+    assert now.ladder.inputs.overshoot == pytest.approx(here + 30_000.0)

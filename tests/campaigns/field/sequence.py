@@ -294,6 +294,9 @@ class Sequence:
         tab = self.chance.choice(device.tabs)
         device.ask(tab, "set", pace=1)
         found = self.send(device, tab)
+        if found["state"] not in ("signed out", "elsewhere"):
+            # it may have waited for one that was on its way, from before the session ended and in a hurry
+            found = self.send(device, tab)
         device.ask(tab, "set", pace=100)
         if is_plain and found["state"] not in ("signed out", "elsewhere"):
             self.wrong.append(f"signed out, and told {found['state']}: {found['words']} {found['problem']}")
