@@ -152,9 +152,9 @@ def test_every_reducer_of_a_station_with_streams_is_found_once():
 @pytest.mark.parametrize(
     ("make", "reducer", "place"),
     [
-        (duty_and_standby, "RVa", "inlet of stream a"),
-        (duty_and_standby, "RVb", "inlet of stream b"),
-        (with_low_flow, "RV", "inlet of stream a"),
+        (duty_and_standby, "RVa", "inlet of the duty stream a"),
+        (duty_and_standby, "RVb", "inlet of the standby stream b"),
+        (with_low_flow, "RV", "inlet of the main stream a"),
         (with_monitor, "MON", "inlet of the station"),
         (with_monitor, "RV", "inlet of the station"),
     ],

@@ -183,3 +183,18 @@ def test_maps_print_in_ink_with_every_word_as_text(make):
         SHEET, sys_inputs={"data": json.dumps(pictures[:1])}, format="png", ppi=72, ignore_system_fonts=True
     )
     assert all(r == g == b for r, g, b in colours(png[0] if isinstance(png, list) else png))
+
+
+@pytest.mark.parametrize("width", [720.0, 900.0, 1240.0])
+def test_names_of_nails_above_one_another_keep_their_order(width):
+    upper, lower, *others = USUAL.points
+    stacked = (
+        replace(upper, flow=20.0 * LITRE, inlet=11.8 * BAR),
+        replace(lower, flow=20.0 * LITRE, inlet=11.4 * BAR),
+    )
+    canvas = compose_capacity(picture(replace(USUAL, points=(*stacked, *others))), screen(), width)
+    (first,) = [
+        box for box in canvas.boxes if "20.0 L/s, 11.80" in box.text and not box.text.endswith("bar:")
+    ][:1]
+    (second,) = [box for box in canvas.boxes if "20.0 L/s, 11.40" in box.text][:1]
+    assert first.top < second.top

@@ -135,3 +135,17 @@ def test_long_names_are_whole_where_there_is_room_for_them():
     assert long in drawn
     assert "MON holds when the other reducer fails open" in drawn
     assert "…" not in drawn
+
+
+def test_long_names_stand_over_two_lines_and_are_not_cut_on_a_narrow_screen():
+    long = "filter of the closing medium of the monitoring reducer, main stream"
+    strings = (*PICTURE.strings, ScoreString("far", long))
+    bars = (*PICTURE.bars, bar("takeover by the monitor when the reducer fails open", "open", None))
+    canvas = compose_proof_score(replace(PICTURE, strings=strings, bars=bars), screen(), 776.0)
+    written = [box.text for box in canvas.boxes if box.left < 260.0]
+    assert not [text for text in written if text.endswith("…")]
+    assert " ".join(text for text in written if text in long).endswith("main stream")
+    boxes = [box for box in canvas.boxes if box.right < 270.0]
+    assert not [
+        (one, other) for one in boxes for other in boxes if one is not other and one.meets(other, -1.5)
+    ]

@@ -101,7 +101,7 @@ def with_streams() -> Judged:
 
 def test_a_reducer_inside_a_stream_has_a_map_and_a_direct_acting_one_is_refused_plainly():
     found = with_streams()
-    assert "inlet of stream a" in picture_data(found, "map", reducer="RV")["says"]
+    assert "inlet of the main stream a" in picture_data(found, "map", reducer="RV")["says"]
     assert [picture.shown.reducer for picture in capacity_pictures(found)] == ["RV"]
     assert [one.reducer for one in required_of(found)] == ["RV", "LB"]
     with pytest.raises(InputError, match=r"direct-acting.*Judge it by the flow and droop"):

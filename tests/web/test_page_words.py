@@ -10,9 +10,13 @@ from types import ModuleType
 import pytest
 
 from steadyhead.findings.catalogue import CATALOGUE
+from steadyhead.records.parts import Reducer, ShutOff
+from steadyhead.records.station import Station
 from steadyhead.services.page_words import on_page
+from steadyhead.services.stations.entry_model import fields_of
 from steadyhead.services.studies.surge_words import CURES
 from steadyhead.surge import causes, doubts
+from steadyhead.web.templating import ENVIRONMENT
 from tests.web.filled import Client
 
 COMMAND = re.compile(r"steadyhead [a-z]|(?<!\w)--[a-z]|\brun (?:enter|show|fit|begin)\b")
@@ -66,3 +70,52 @@ def test_a_file_that_is_no_plan_is_refused_without_a_command(looker: Client):
     page = looker.post("/stations/QHL-01/plans", files={"plan": ("a.plan", b"no plan")})
     assert "Make the plan again on the page of the plans." in page.text
     assert "steadyhead plan" not in page.text
+
+
+def test_where_a_finding_stands_and_what_is_not_taken_is_said_in_words_of_the_entry():
+    found = {"code": "LAD-18", "severity": "heed", "subject": "alarm.pressure", "title": "Alarm overlaps",
+             "statement": "State feed_kv.", "why": "", "cure": "", "case": "", "answer": ""}  # fmt: skip
+    told = str(ENVIRONMENT.get_template("parts/finding.html").module.finding(found))
+    assert "LAD-18 · high alarm: pressure" in told
+    assert "feed Kv" in told
+    problem = {"field": "without_proof", "problem": "got 'x'.", "remedy": "It takes true or false."}
+    listed = str(ENVIRONMENT.get_template("parts/field.html").module.problems([problem]))
+    assert '<a href="#f-without_proof">without proof</a>: got' in listed
+
+
+def test_no_field_of_the_entry_is_explained_by_a_name_of_the_code():
+    fields = [one for model in (Station, Reducer, ShutOff) for one in fields_of(model)]
+    told = [one.purpose for one in fields]
+    assert told
+    assert not [words for words in told if "`" in words or re.search(r"[a-z]_[a-z]", words)]
+
+
+@pytest.mark.parametrize("page", ["/stations/QHL-01/file", "/stations/new?template=duty-standby"])
+def test_the_text_of_a_file_is_on_paper_as_a_whole(looker: Client, page: str):
+    text = looker.get(page).text
+    shown = text.split('<pre class="on-paper" aria-hidden="true">', 1)[1].split("</pre>", 1)[0]
+    assert "station:" in shown
+    assert shown.strip() in text.split("<textarea", 1)[1].split("</textarea>", 1)[0]
+
+
+def test_the_events_of_a_study_are_named_in_words(looker: Client):
+    page = looker.get("/stations/QHL-01/surge").text
+    assert "fails open: a reducer is driven wide open" in page
+    assert ">fails-open" not in page
+
+
+def test_an_answer_that_is_refused_names_its_field_as_the_form_does(looker: Client):
+    found = looker.json("/stations/QHL-01/design")["body"]["findings"][0]["finding"]
+    sent = {"to": found["code"], "at": found["subject"], "value": found["value_hash"], "answer": "It is so.",
+            "by": "Ilse Marrow", "decided": "2027-99-01", "shut_off": "allowed"}  # fmt: skip
+    page = looker.post("/stations/QHL-01/answers", data=sent)
+    assert page.status_code == 422
+    assert '<a href="#f-decided">decided</a>' in page.text
+    assert "answers[" not in page.text
+    assert 'name="based_on" value=""' in page.text
+
+
+def test_a_form_that_cannot_be_read_is_refused_in_words(looker: Client):
+    page = looker.post("/stations/QHL-01/design", data={"by": "x", "without_proof": "perhaps", "again": "so"})
+    assert page.status_code == 422
+    assert "<b>without proof</b>" in page.text

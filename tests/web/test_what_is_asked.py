@@ -89,3 +89,10 @@ def test_a_number_with_an_underscore_in_a_form_is_no_number(looker):
     sent = {"act": "interval", "activity": "trip_proof", "place": "SO", "months": "1_2", "reason": "x"}
     found = looker.post("/stations/QHL-01/upkeep", data=sent, headers={"accept": "application/json"})
     assert (found.status_code, [one["field"] for one in found.json()["problems"]]) == (422, ["months"])
+
+
+@pytest.mark.parametrize("path", ["/jobs?from=1_0", "/visits?from=1_0", "/stations/QHL-01/revisions?one=1_0"])
+def test_a_number_with_an_underscore_behind_the_question_mark_is_refused(looker, path):
+    answer = looker.get(f"{path}&as=json")
+    (problem,) = answer.json()["problems"]
+    assert (answer.status_code, problem["problem"]) == (422, "got '1_0'.")

@@ -14,7 +14,7 @@ from steadyhead.records.design import FlowCase, InletCase
 from steadyhead.records.parts import Branch, LinePart, Parallel, Reducer, ShutOff, flat
 from steadyhead.records.steady import ValveReading
 from steadyhead.station.layout import at_one_place
-from steadyhead.station.streams import views
+from steadyhead.station.streams import stream_words, views
 
 _CARRIES: tuple[FlowCase, ...] = ("peak", "average")
 
@@ -106,7 +106,9 @@ def ahead(one: Along) -> Ahead:
     """
     before: Reducer | None = None
     resistance = 0.0
-    place = f"inlet of stream {one.branch.id}" if one.branch else "inlet of the station"
+    place = "inlet of the station"
+    if one.branch:
+        place = f"inlet of the {stream_words(one.branch.role, one.branch.id)}"
     for part in _parts_ahead(one):
         if isinstance(part, Reducer) and not senses_with(one, part):
             before, resistance, place = part, 0.0, f"outlet of {part.id}"

@@ -65,8 +65,24 @@ class Lettering:
 
 
 def as_runs(content: Content, strong: bool) -> tuple[Run, ...]:
-    """Return a text as runs of equal weight."""
-    return ((content, strong),) if isinstance(content, str) else tuple(content)
+    """Return a text as runs of equal weight; no halo of a comma cuts the letter before.
+
+    Examples
+    --------
+    >>> as_runs((("old main", True), (", 121.0 m", False)), False)
+    (('old main,', True), (' 121.0 m', False))
+    """
+    if isinstance(content, str):
+        return ((content, strong),)
+    runs: list[Run] = []
+    for text, weight in content:
+        rest = text.lstrip(",.:;") if runs else text
+        if rest != text:
+            before, its = runs[-1]
+            runs[-1] = (before + text[: len(text) - len(rest)], its)
+        if rest:
+            runs.append((rest, weight))
+    return tuple(runs)
 
 
 @dataclass(slots=True)

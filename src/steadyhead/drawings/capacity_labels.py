@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from itertools import pairwise
 
 from steadyhead.drawings.boxes import Box
@@ -31,6 +31,8 @@ TAKEN = 10.0
 """Cost from which a place is taken by other lettering, a nail or the edge of the map."""
 LEADER_FROM = 8.0
 """A name further above or below its nail is led to by a hairline. [px]"""
+STACKED = 24.0
+"""Nails nearer along the flow axis than this stand above one another: their names keep their order. [px]"""
 FURTHER = 0.3
 """What each later place costs more than the one before: a name stays near unless it crosses much."""
 Spot = tuple[float, float]
@@ -74,6 +76,18 @@ def _edge(frame: Frame, border: Border, x: float) -> float | None:
     return None
 
 
+def _nearest_to(nail: Spot, nails: Sequence[Spot]) -> Fits:
+    """Return whether a box stands at the height of this nail rather than of one just above or below it."""
+    x, y = nail
+    stacked = [other for other in nails if other != nail and abs(other[0] - x) < STACKED]
+
+    def test(box: Box) -> bool:
+        middle = 0.5 * (box.top + box.bottom)
+        return all(abs(middle - y) <= abs(middle - other[1]) for other in stacked)
+
+    return test
+
+
 def name_all(canvas: Canvas, facts: CapacityFacts, frame: Frame) -> tuple[str, ...]:
     """Write every name that finds a free place; return those that do not."""
     ground = Ground(frame.box)
@@ -85,13 +99,16 @@ def name_all(canvas: Canvas, facts: CapacityFacts, frame: Frame) -> tuple[str, .
         for stretch in inside(frame, border.points):
             ground.add_line(*stretch)
     left_out = []
-    for point in shown.points:
-        x, y = frame.at(point.flow, point.inlet)
+    nails = [frame.at(point.flow, point.inlet) for point in shown.points]
+    for point, (x, y) in zip(shown.points, nails, strict=True):
         content: Content = ((facts.case(point), True), (f" {facts.place(point)}", False))
         beside = _around(x, y)
         short: Content = ((facts.case(point), True),)
         style = Lettering("small", "ink", halo="paper")
-        box = _put(canvas, ground, content, style, beside) or _put(canvas, ground, short, style, beside)
+        near = _nearest_to((x, y), nails)
+        box = _put(canvas, ground, content, style, beside, near) or _put(
+            canvas, ground, short, style, beside, near
+        )
         if box is None:
             left_out.append(facts.case(point))
         else:

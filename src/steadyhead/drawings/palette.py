@@ -16,7 +16,7 @@ from steadyhead.drawings.tokens import Light, Role, TextSize, Weight
 
 Anchor = Literal["start", "middle", "end"]
 CLASS = "sh"
-HALO_WIDTH = 5.0
+HALO_WIDTH, READING_HALO = 7.0, 10.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -219,6 +219,8 @@ def stylesheet() -> str:
     rules.append(
         f".{_class('halo')}{{paint-order:stroke;stroke-width:{HALO_WIDTH:g}px;stroke-linejoin:round}}"
     )
+    large = ",".join(f".{_class(f'text {size}')}.{_class('halo')}" for size in ("figure", "reading"))
+    rules.append(f"{large}{{stroke-width:{READING_HALO:g}px}}")
     return "".join(rules)
 
 

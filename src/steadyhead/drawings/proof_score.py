@@ -18,9 +18,11 @@ from steadyhead.records.proof_score import Knot, ProofScore, ScoreBar
 NAMES_SHARE, SAYS_SHARE = 0.205, 0.245
 """Shares of the width that names at the left and words at the right take."""
 MOST_NAMES_SHARE = 0.34
-"""Share of the width that long names may take; what is longer still is cut."""
+"""Share of the width that long names may take; what is longer still goes over two lines."""
 LEAST_NAMES, LEAST_SAYS = 180.0, 230.0
 """Widths below which names and words are not pressed. [px]"""
+MOST_LINES = 2
+"""Lines a name may take: two of them stay within what lies between two strings."""
 NAME_GAP = 16.0
 """Room between a name and its string. [px]"""
 BAR_NAME = Lettering("normal", "ink", strong=True, anchor="end")
@@ -101,7 +103,7 @@ class _Wide:
         for one in self.picture.strings:
             y = self.string_at[one.id]
             self.canvas["grid"].line(self.left, y, self.right, y, "hair")
-            self._end_words(one.words, y + 4.5, STRING_NAME)
+            self._end_words(one.words, y + 4.5, STRING_NAME, middled=True)
         bottom = self.foot - STRING_PITCH + 16.0
         for x, clock in self.time.hours(HOUR_ROOM):
             self.canvas["ground"].line(x, 24.0, x, bottom, "grid")
@@ -113,17 +115,29 @@ class _Wide:
             for move in (-4.0, 4.0):
                 self.canvas["grid"].line(middle + move - 3, bottom + 8, middle + move + 3, bottom - 8, "hair")
 
-    def _end_words(self, words: str, y: float, style: Lettering) -> None:
-        """Write a name before its string, cut to the room there is."""
+    def _end_words(self, words: str, y: float, style: Lettering, *, middled: bool = False) -> float:
+        """Write a name before its string, over two lines where it is long; return the last baseline. [px]
+
+        middled: the lines stand around `y`, else the first stands there.
+        """
         room = self.left - NAME_GAP
-        fits = text_width(self.canvas.palette, words, style) <= room
-        self.canvas["lettering"].text(room, y, words if fits else self._cut(words, style, room), style)
+        lines = self._lines(words, style, room)
+        top = y - 0.5 * style.line * (len(lines) - 1) if middled else y
+        return self.canvas["lettering"].lines(room, top, [(line, style) for line in lines])
+
+    def _lines(self, words: str, style: Lettering, room: float) -> list[str]:
+        """Return words over as many lines as a name may take, the last cut where they are longer still."""
+        lines = self.canvas.palette.face.wrap(words, style.px, room, strong=style.strong)
+        if len(lines) > MOST_LINES:
+            lines = (*lines[: MOST_LINES - 1], " ".join(lines[MOST_LINES - 1 :]))
+        return [self._cut(line, style, room) for line in lines]
 
     def _bar(self, bar: ScoreBar) -> None:
         y, tone = self.bar_at[bar.name], TONE.get(bar.state, "ink")
-        self._end_words(bar.words, y - 2.0, BAR_NAME)
+        rows = len(self._lines(bar.words, BAR_NAME, self.left - NAME_GAP))
+        foot = self._end_words(bar.words, y - 2.0 - 9.0 * (rows - 1), BAR_NAME)
         if bar.detail:
-            self._end_words(bar.detail, y + 16.0, BAR_DETAIL)
+            self._end_words(bar.detail, foot + 17.0, BAR_DETAIL)
         if bar.at is not None:
             self._upright(bar, y)
         mark: Mark = MARK_OF[bar.state]

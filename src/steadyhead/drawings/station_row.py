@@ -107,7 +107,7 @@ def row_key() -> str:
     """Return how a row is read: one line with a word at each of its marks."""
     facts = RowFacts((8.4e5, 10.6e5, 11.8e5), 4.0e5, alarm=4.8e5, trip=5.3e5, limit=6.4e5, read=4.0e5)
     words = (
-        ("duty or last reading, ringed where read", 4.0e5, 66, "end"),
+        ("duty, ringed where read", 4.0e5, 66, "end"),
         ("alarm", 4.8e5, 84, "end"),
         ("trip", 5.3e5, 66, "start"),
         ("pipes bear", 6.4e5, 84, "start"),
@@ -182,4 +182,4 @@ def _line(facts: RowFacts, outlet: float | None) -> Iterator[str]:
     else:
         yield _use("arrow", outlet)
     yield _use("duty" if facts.read is None else "ring", outlet)
-    yield f'<text class="row-told" x="{place_of(outlet) - 1.8:.4g}%" y="{AXIS + 5}">{{1}}</text>'
+    yield f'<text class="row-told" x="{place_of(outlet):.4g}%" dx="-11" y="{AXIS + 5}">{{1}}</text>'

@@ -43,6 +43,8 @@ NAMES_BELOW = 34.0
 """First name of a limit, below the end of the pipe. [px]"""
 NAME, WORDS = Lettering("part", "ink", strong=True), Lettering("small", "ink-2")
 WORD_ROOMS = (150.0, 118.0, 92.0, 70.0)
+HALO_OVER = 5.0
+"""How far words may stand out of the wash on its left and still have its halo. [px]"""
 WORD_SHIFTS = (0.0, 8.0, -8.0, 18.0, -18.0, 28.0, -28.0, -40.0, 40.0, -52.0)
 PITCHES = {
     "tap": 42.0, "isolating": 40.0, "strainer": 46.0, "flow_meter": 36.0, "reducer": 54.0, "shut_off": 52.0,
@@ -230,7 +232,7 @@ def _on(facts: StripFacts, plan: Down, box: Box, rows: Rows) -> Rows:
         spans = pairwise(points)
         beside = [min(a[0], b[0]) for a, b in spans if a[1] < box.bottom and b[1] > box.top]
         whole = points[0][1] <= box.top and points[-1][1] >= box.bottom
-        if whole and beside and min(beside) >= box.right and box.left >= plan.scale.low_at - 1:
+        if whole and beside and min(beside) >= box.right and box.left >= plan.scale.low_at - HALO_OVER:
             halo = "grade-wash"
     role: Role = "grade-wash" if halo == "grade-wash" else "paper"
     return tuple((text, replace(style, halo=role)) for text, style in rows)

@@ -68,8 +68,65 @@ _SAID: Final[tuple[tuple[str, str], ...]] = (
 """Words of a remedy as a pattern, and what stands in their place on a page."""
 _PATTERNS: Final = tuple((re.compile(words, re.DOTALL), said) for words, said in _SAID)
 _COMMAND: Final = re.compile(r"steadyhead|--|ITEM|run judge|to=N\b|position \S+=seated")
+_SYMBOLS: Final = (("x_Fz", "xFz"), ("F_L", "FL"), ("lockup", "lock-up"))
+"""What a file spells without an index or a hyphen, and what a page says."""
+_EVENT: Final = re.compile(
+    r"\b(demand-falls|demand-rises|supply-rises|supply-falls|fails-open|pilot-stuck|diaphragm-torn|"
+    r"inlet-valve-closed|outlet-valve-closed|screw-turned|air-in-chamber|restart)(?:-([\w-]+))?"
+)
+"""An event of the transient twin by its name, and the reducer or the state it is of."""
 _FIELD: Final = re.compile(r"(?<![\w./-])[a-z]+(?:_[a-z]+)+(?![\w/-]|\.\w)")
 """A field of the station file as the file names it."""
+
+
+_TOP: Final = {
+    "alarm": "high alarm",
+    "credited": "failures credited",
+    "demand": "flows",
+    "gauges": "test gauges",
+    "hot_water": "heated water",
+    "needs": "pressures needed",
+    "papers": "units of the papers",
+    "stacking": "how tolerances add up",
+    "zone": "consumers",
+}
+"""Top of the station file where its entry is headed by other words; see `stations.fields.TITLES`."""
+_PLACE: Final = re.compile(r"[a-z]+(?:_[a-z]+)*(?:\.[a-z0-9_]+)*")
+_NAMED: Final = re.compile(r"\b[a-z]+(?:[._][a-z]+)*_[a-z]+(?:[._][a-z]+)* \(([^()]+)\)")
+"""What a plan tells by its own name, and by what a person calls it."""
+
+
+def place_words(place: str) -> str:
+    """Return where a finding stands as a page says it: fields as the entry of the file names them.
+
+    Examples
+    --------
+    >>> place_words("alarm.pressure"), place_words("supply.main"), place_words("station.fire_water")
+    ('high alarm: pressure', 'supply: main', 'station: fire water')
+    >>> place_words("SO: closing.time"), place_words("old spur to the maltings")
+    ('SO: closing time', 'old spur to the maltings')
+    """
+    part, colon, field = place.rpartition(": ")
+    if not _PLACE.fullmatch(field):
+        return place
+    if colon:
+        return f"{part}: {field_words(field.replace('.', ' '))}"
+    top, *inner = field.split(".")
+    first = _TOP.get(top, field_words(top))
+    return f"{first}: {field_words(' '.join(inner))}" if inner else first
+
+
+def plan_words(words: str) -> str:
+    """Return words about a run as a page says them: by what a person calls a thing, no name of the plan.
+
+    Examples
+    --------
+    >>> plan_words("fire_cover (fire cover impaired) is not said to be restored.")
+    'fire cover impaired is not said to be restored.'
+    >>> plan_words("RV (main reducer) is not sealed.")
+    'RV (main reducer) is not sealed.'
+    """
+    return _NAMED.sub(r"\1", words)
 
 
 def on_page(words: str) -> str:
@@ -99,7 +156,31 @@ def as_told(words: str) -> str:
     >>> as_told("State pilot_kv and sense_lag as they are (steadyhead prove).")
     'State pilot Kv and sense lag as they are (on the page Surge).'
     """
-    return _FIELD.sub(lambda found: field_words(found.group()), on_page(words))
+    told = _FIELD.sub(lambda found: field_words(found.group()), on_page(words))
+    for spelled, said in _SYMBOLS:
+        told = told.replace(spelled, said)
+    return event_words(told)
+
+
+def event_words(words: str) -> str:
+    """Return words of a study with its events as a page names them.
+
+    Examples
+    --------
+    >>> event_words("1 of 3 events inside their limits; worst fails-open-RV: over, uncredited")
+    '1 of 3 events inside their limits; worst fails open (RV): over, uncredited'
+    >>> event_words("restart-open-failed"), event_words("Surge: fails-open, within 5 s")
+    ('restart (open, failed)', 'Surge: fails open, within 5 s')
+    """
+    return _EVENT.sub(_event, words)
+
+
+def _event(found: re.Match[str]) -> str:
+    name = found.group(1).replace("-", " ")
+    if not found.group(2):
+        return name
+    of = found.group(2).replace("-", ", ") if found.group(1) == "restart" else found.group(2)
+    return f"{name} ({of})"
 
 
 def field_words(name: str) -> str:

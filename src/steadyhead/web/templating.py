@@ -25,7 +25,7 @@ from sqlalchemy.exc import DBAPIError
 
 from steadyhead import __version__
 from steadyhead.services.jobs.running import Open, count_open
-from steadyhead.services.page_words import as_told, called, on_page
+from steadyhead.services.page_words import as_told, called, event_words, on_page, place_words
 from steadyhead.web.static import asset
 
 FRESH = 2.0
@@ -74,6 +74,8 @@ ENVIRONMENT.globals["asset"] = asset
 ENVIRONMENT.filters["called"] = called
 ENVIRONMENT.filters["as_told"] = as_told
 ENVIRONMENT.filters["on_page"] = on_page
+ENVIRONMENT.filters["event_words"] = event_words
+ENVIRONMENT.filters["place_words"] = place_words
 
 
 def load_all(environment: Environment = ENVIRONMENT) -> int:

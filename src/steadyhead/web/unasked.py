@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from typing import Any
+from typing import Any, get_args
 
 from fastapi import Request
 from fastapi.dependencies.utils import get_flat_params
@@ -36,6 +36,28 @@ def knows_what_is_asked(request: Request) -> None:
         told = ", ".join(name for name in known if name not in ALIKE)
         remedy = f"Known here are {told}." if told else "This page is asked for by its address alone."
         raise InputErrors([InputError(_short(name), "not known here.", remedy) for name in strange[:MOST]])
+    _numbers_plain(route, request)
+
+
+def _numbers_plain(route: Any, request: Request) -> None:
+    """Refuse a number written with underscores, as a form does: to a person 1_0 is not ten.
+
+    Raises
+    ------
+    InputErrors
+        Every name of a number that holds one.
+    """
+    numbers = {
+        one.alias
+        for one in get_flat_params(route.dependant)
+        if _is_query(one) and {int, float} & {one.field_info.annotation, *get_args(one.field_info.annotation)}
+    }
+    given = [(name, text) for name, text in request.query_params.multi_items() if name in numbers]
+    wrong = [(name, text) for name, text in given if "_" in text]
+    if wrong:
+        raise InputErrors(
+            [InputError(name, f"got {_short(text)!r}.", "It takes a number.") for name, text in wrong[:MOST]]
+        )
 
 
 def _short(name: str) -> str:

@@ -14,6 +14,7 @@ from pydantic_core import PydanticUndefined
 from steadyhead.records.parts import LinePart
 from steadyhead.records.quantities import CONFIDENCE, Quantity
 from steadyhead.records.station import Station
+from steadyhead.services.page_words import as_told
 from steadyhead.station.refusal import Path
 
 EXTRAS = ("source", "date", "confidence", "plus_minus")
@@ -139,7 +140,11 @@ def _named(model: type[BaseModel], name: str) -> FieldForm | None:
 def _field(name: str, info: FieldInfo) -> FieldForm:
     core = _core(info.annotation)
     marks = [*info.metadata, *_marks(info.annotation)]
-    common: dict[str, Any] = {"name": name, "purpose": info.description or "", "required": info.is_required()}
+    common: dict[str, Any] = {
+        "name": name,
+        "purpose": as_told(info.description or "").replace("`", ""),
+        "required": info.is_required(),
+    }
     quantity = next((one for one in marks if isinstance(one, Quantity)), None)
     otherwise = _otherwise(info)
     if quantity is not None:

@@ -143,7 +143,7 @@ def _of_parts(
             continue
         for name in names:
             if name in rows:
-                words = name.replace(".", " ").replace("_", " ")
+                words = name.replace(".", " ").replace("_", " ").replace("lockup", "lock-up")
                 yield NumberView(label=f"{part_id} {words}", row=rows[name])
 
 

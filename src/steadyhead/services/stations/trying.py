@@ -22,6 +22,7 @@ from steadyhead.register import Register
 from steadyhead.reports.pictures import ladder_picture
 from steadyhead.services.capacity import capacity_picture
 from steadyhead.services.judging import Judged, judge_loaded
+from steadyhead.services.page_words import place_words
 from steadyhead.services.stations.fields import ProblemView, at_words, problems_of
 from steadyhead.services.stations.judged import FindingView, finding_view, today
 from steadyhead.services.stations.kept import revision_file
@@ -232,9 +233,14 @@ def view_of(
 def _told(judged: Judged, units: UnitSet) -> list[tuple[tuple[str, ...], FindingView]]:
     """Return the findings in words, each with what makes it the same one in another file."""
     return [
-        ((one.code, one.subject, one.severity.value, one.case), finding_view(one, units))
+        ((one.code, one.subject, one.severity.value, one.case), _placed(finding_view(one, units)))
         for one in judged.sheet.findings
     ]
+
+
+def _placed(one: FindingView) -> FindingView:
+    """Return a finding with its place as a page says it."""
+    return one.model_copy(update={"subject": place_words(one.subject)})
 
 
 def ladder_svg(judged: Judged, units: UnitSet = METRIC, width: int = 1280) -> tuple[str, str]:

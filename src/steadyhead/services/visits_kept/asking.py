@@ -9,6 +9,7 @@ from pydantic import BaseModel, ConfigDict
 from steadyhead.findings import Amount, tell
 from steadyhead.records.procedure import Node
 from steadyhead.register import Register
+from steadyhead.services.page_words import plan_words
 from steadyhead.services.prepared import prepared
 from steadyhead.services.running import JudgedRun, against_final, judge_run
 from steadyhead.services.visits_kept.run_rows import Run, files_of
@@ -107,7 +108,7 @@ def because(run: JudgedRun, step: str, units: UnitSet) -> tuple[str, ...]:
     pairs = zip(against_final(run, units), run.judgement.blocks, strict=False)
     return tuple(
         dict.fromkeys(
-            tell(finding, units).statement
+            plan_words(tell(finding, units).statement)
             for (finding, by), block in pairs
             if not by and (block.remark.about == step or block.remark.params.get("step") == step)
         )

@@ -17,7 +17,7 @@ from steadyhead.records.run import StepState
 from steadyhead.register import Register
 from steadyhead.services.entering import open_book
 from steadyhead.services.entering.saying import said
-from steadyhead.services.page_words import called, on_page
+from steadyhead.services.page_words import called, on_page, plan_words
 from steadyhead.services.prepared import prepared
 from steadyhead.services.running import JudgedRun, against_final, judge_run, worth_knowing
 from steadyhead.services.running_words import Speaker
@@ -262,11 +262,11 @@ def _told(finding: Finding, units: UnitSet, accepted: str = "") -> AgainstView:
     return AgainstView(
         code=told.code,
         severity=severity,
-        subject=told.subject,
+        subject=plan_words(told.subject),
         title=told.title,
-        statement=on_page(told.statement),
-        why=on_page(told.why),
-        cure=on_page(told.cure),
+        statement=plan_words(on_page(told.statement)),
+        why=plan_words(on_page(told.why)),
+        cure=plan_words(on_page(told.cure)),
         accepted=accepted,
     )
 

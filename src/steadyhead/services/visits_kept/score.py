@@ -12,6 +12,7 @@ from steadyhead.procedure.touching import Touch, owner, rests_of, things, touche
 from steadyhead.records.entry import Entry, zone_minutes
 from steadyhead.records.proof_score import BarState, Knot, KnotKind, ProofScore, ScoreBar, ScoreString
 from steadyhead.records.run import ProofState
+from steadyhead.services.page_words import plan_words
 from steadyhead.services.running import JudgedRun, against_final
 from steadyhead.services.running_words import Speaker
 from steadyhead.services.visits_kept.figures_left import as_left
@@ -162,7 +163,7 @@ def _refusals(run: JudgedRun, units: UnitSet) -> dict[str, tuple[str, str]]:
     for (finding, by), block in zip(against_final(run, units), run.judgement.blocks, strict=False):
         if not by and block.remark.about not in found:
             told = tell(finding, units)
-            found[block.remark.about] = (told.statement, told.cure)
+            found[block.remark.about] = (plan_words(told.statement), plan_words(told.cure))
     return found
 
 

@@ -32,6 +32,23 @@ async function fit() {
   if (answer.ok && !done.length) put(await answer.text(), false);
 }
 
+// So is the map.
+async function fitMap() {
+  const place = document.getElementById("map");
+  const drawn = place.querySelector("svg");
+  const wide = Math.max(300, Math.floor(place.clientWidth / 20) * 20);
+  if (!drawn || done.length || Math.abs(Number(drawn.getAttribute("width")) - wide) < 40) return;
+  const answer = await fetch(`${form.dataset.map}&width=${wide}`);
+  if (!answer.ok || done.length) return;
+  const bare = (await answer.text()).replace(/<style>.*?<\/style>/gs, ""); // of a file that stands alone
+  const page = new DOMParser().parseFromString(bare, "image/svg+xml");
+  if (page.querySelector("parsererror")) return;
+  const next = document.importNode(page.documentElement, true);
+  next.removeAttribute("data-light");
+  next.querySelector("rect")?.remove();
+  place.replaceChildren(next);
+}
+
 function put(svg, glides) {
   const place = slot();
   if (!place) return;
@@ -350,7 +367,8 @@ addEventListener("beforeunload", (event) => {
 let sizing = 0;
 addEventListener("resize", () => {
   clearTimeout(sizing);
-  sizing = setTimeout(() => (done.length ? move() : fit()), 200);
+  sizing = setTimeout(() => (done.length ? move() : (fit(), fitMap())), 200);
 });
 if (base.length) age(false);
 fit();
+fitMap();

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping, Sequence
 from typing import Literal
 
@@ -13,6 +14,7 @@ from steadyhead.errors import InputError, InputErrors
 from steadyhead.findings import Finding, what_forbids
 from steadyhead.register import Register
 from steadyhead.services.names import unseen
+from steadyhead.services.page_words import as_told, place_words
 from steadyhead.services.planning import NoPlan
 from steadyhead.services.prepared import prepared
 from steadyhead.services.protection import has_something_to_prove
@@ -288,17 +290,33 @@ def post_answer(request: Request, key: str, reader: Asks, register: Kept, form: 
         _refuse_pointless(sent, judged.sheet.findings)
         found = drafted(base.source, answer_steps(given, existing), today())
         if found.problems:
-            raise InputErrors([InputError(one.field, one.problem, one.remedy) for one in found.problems])
+            raise InputErrors(
+                [InputError(_own(one.field), one.problem, one.remedy) for one in found.problems]
+            )
         saved = save(register, found.source, reader.name, f"{sent.to} {sent.at} answered", base.number, key)
     except (InputError, InputErrors) as error:
         if form.is_json:
             raise
         words = "The answer is not taken yet"
-        told = problems_of(error)
+        told = tuple(
+            one.model_copy(update={"problem": as_told(one.problem), "remedy": as_told(one.remedy)})
+            for one in problems_of(error)
+        )
         return _shown(
             request, register, base, reader, problems=told, words=words, status=422, answered=form.texts
         )
     return saved_answer(request, register, reader, saved, f"/stations/{key}/design")
+
+
+def _own(field: str) -> str:
+    """Return a field of an answer as its form names it, whichever answer of the file it is of.
+
+    Examples
+    --------
+    >>> _own("answers[1]: decided"), _own("SO: trip")
+    ('decided', 'SO: trip')
+    """
+    return re.sub(r"^answers\[\d+\](?:: )?", "", field) or field
 
 
 def _refuse_pointless(sent: SentAnswer, findings: Sequence[Finding]) -> None:
@@ -317,13 +335,12 @@ def _refuse_pointless(sent: SentAnswer, findings: Sequence[Finding]) -> None:
         if (hidden := unseen(str(getattr(sent, name)).replace("\n", " ").replace("\t", " ")))
     ]
     asked = [one.value_hash for one in findings if (one.code, one.subject) == (sent.to, sent.at)]
+    where = place_words(f"{sent.at:.60}")
     if not asked:
         again = "Open the design again and answer what stands there."
-        errors.append(
-            InputError("to", f"{sent.to:.40} at {sent.at:.60} is no finding of this revision.", again)
-        )
+        errors.append(InputError("to", f"{sent.to:.40}, {where}, is no finding of this revision.", again))
     elif sent.value not in asked:
-        told = f"of {sent.to} at {sent.at} has changed meanwhile."
+        told = f"of {sent.to}, {where}, has changed meanwhile."
         errors.append(InputError("value", told, "Look at the finding as it is now, then answer it."))
     if errors:
         raise InputErrors(errors)
