@@ -149,3 +149,13 @@ def test_long_names_stand_over_two_lines_and_are_not_cut_on_a_narrow_screen():
     assert not [
         (one, other) for one in boxes for other in boxes if one is not other and one.meets(other, -1.5)
     ]
+
+
+@pytest.mark.parametrize("width", [740.0, 1180.0])
+def test_short_words_beside_the_bars_leave_their_room_to_the_time(width):
+    def ends(picture: ProofScore) -> float:
+        boxes = compose_proof_score(picture, screen(), width).boxes
+        return next(box.left for box in boxes if box.text == "How to read this")
+
+    plain = replace(PICTURE, bars=tuple(replace(one, says="Stands.", because="") for one in PICTURE.bars))
+    assert ends(plain) > ends(PICTURE) + 20.0

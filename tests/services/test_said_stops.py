@@ -33,13 +33,22 @@ def notes() -> dict[str, Entry]:
         "named": other.make("note", {"text": "After the Stop of tab-7 no. 1: aired. Agreed: desk."}, "A4"),
     }
     made["plain"] = one.make("note", {"text": "Aired, all out. Agreed with the desk."}, "A4")
+    made["other"] = other.make("note", {"text": "stopwatch 12.0 s"}, "A4")
+    made["spoken"] = other.make("note", {"text": "STOP gas alarm"}, "A4")
+    made["bare"] = other.make("note", {"text": "stop"}, "A4")
+    made["rule"] = other.make("note", {"text": "Stop point not reached"}, "A4")
+    made["refused"] = one.make("note", {"text": "Asked the desk, not agreed"}, "A4")
     made["back"] = replace(made["plain"], id="back", clock_offset=-7200.0)
+    made["unsure"] = replace(made["plain"], id="unsure", clock_within=7200.0)
+    made["tie"] = replace(made["plain"], id="tie", device="tab-9", t_device=made["stop"].t_device)
     return made
 
 
 CASES = {
-    "stop": 1, "stop nobody": 1, "stop elsewhere": 1, "stop plain": 0, "stop back": 0, "stop named": 0,
+    "stop": 1, "stop nobody": 1, "stop elsewhere": 1, "stop plain": 0, "stop refused": 1, "stop back": 0, "stop named": 0,
     "stop again": 2, "stop again named": 1, "again plain": 0, "nobody plain": 0,
+    "stop other": 1, "spoken": 1, "bare": 1, "rule": 0,
+    "again unsure": 1, "stop unsure": 0, "stop tie": 1,
 }  # fmt: skip
 
 

@@ -130,6 +130,16 @@ def test_a_critical_station_is_proved_twice_as_often():
     assert task("trip_proof", "SO", calm).factors == ()
 
 
+def test_long_names_of_consumers_are_cut_between_words_and_one_word_within():
+    named = "clinic with six dialysis chairs, " * 6
+    told = is_critical(with_changes("pinnock-yard", station={"sensitive_consumers": named}))
+    assert told.endswith(" …")
+    assert named.startswith(told.partition(": ")[2].removesuffix(" …"))
+    assert named.removeprefix(told.partition(": ")[2].removesuffix(" …"))[0] == " "
+    word = is_critical(with_changes("pinnock-yard", station={"sensitive_consumers": "w" * 200}))
+    assert word.endswith("www…")
+
+
 def test_a_zone_said_to_have_no_other_feed_is_critical_and_one_that_says_nothing_is_not():
     station = with_changes("pinnock-yard", station={"sensitive_consumers": ""})
     said = station.model_copy(update={"zone": type(station.zone)(other_feed=False)})

@@ -240,6 +240,21 @@ def test_the_refill_stays_below_the_consumers_limit_by_the_bound_of_a_sudden_sto
     assert refill.slack < refill.whole / 100.0
 
 
+@pytest.mark.source(kind="analytic", ref="Joukowsky 1900: ρ a V up to the lower edge of the trip")
+def test_the_last_air_of_a_refill_does_not_trip_the_shut_off_a_second_time():
+    of = station(UP)
+    facts = feasibility(of).facts
+    assert facts is not None
+    known = numbers(of)
+    free = worked_out(facts, replace(known, target_reading={"duty": 4.0e5})).refill
+    held = worked_out(facts, replace(known, target_reading={"duty": 4.0e5, "trip_low": 4.5e5})).refill
+    assert free is not None
+    assert held is not None
+    assert free.surge > 0.5e5
+    assert held.surge == pytest.approx(0.5e5)
+    assert held.speed == pytest.approx(free.speed * held.surge / free.surge)
+
+
 def test_what_is_refilled_is_labelled_a_bound_without_air():
     plan = restart(UP)
     assert [m.id for m in plan.node("J2").do][:6] == [

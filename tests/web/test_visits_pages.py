@@ -82,6 +82,19 @@ def test_a_visit_shows_its_picture_at_three_widths_with_one_sentence_and_a_table
     assert svg.text.startswith("<svg")
 
 
+def test_fields_that_begin_a_visit_have_labels_that_stay_while_one_types(yard: Client):
+    main = yard.get(f"{AT}/plans").text.partition('<main id="main"')[2]
+    assert "placeholder" not in main
+    assert main.count('class="unseen" for=') == 0
+    assert "Who does the work</label>" in main
+
+
+def test_a_table_of_proofs_names_its_cells_where_it_is_too_narrow_for_heads(yard: Client):
+    page = yard.get(f"{AT}/runs/visit-1").text
+    assert '<table class="apart">' in page
+    assert all(f'data-name="{name}"' in page for name in ("showed", "gained", "step", "rests on"))
+
+
 def test_a_step_is_entered_by_its_form_and_said_what_it_means(yard: Client):
     view = yard.json(f"{AT}/runs/visit-1")
     step = view["judged"]["next"]["id"]
@@ -125,6 +138,9 @@ def test_a_visit_is_completed_from_a_file_certified_verified_and_told(yard: Clie
     page = yard.get(made.headers["location"])
     assert "Byte for byte as signed" in page.text
     assert "The chain of this register holds link" in page.text
+    settings = yard.json(made.headers["location"])["certificate"]["settings"]
+    assert (settings[0]["design"], settings[0]["mark"]) == ("3.80 bar at 2.00 L/s", "holds")
+    assert all(one["left"] in page.text for one in settings)
     pdf = yard.get(f"{made.headers['location']}?as=file")
     assert pdf.content.startswith(b"%PDF")
     assert pdf.headers["content-disposition"].startswith("attachment; ")

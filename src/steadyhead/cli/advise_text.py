@@ -41,7 +41,8 @@ def _screw(one: Advised, units: UnitSet) -> Iterator[str]:
     yield _line(f"To be reached at {one.aim.tap}: {_target(one, units)}.")
     if told.turn != 0.0:
         yield _line(
-            f"{'Raise' if told.turn > 0 else 'Lower'} by {turn_words(told.turn)}. {SAYS[told.status]}"
+            f"{'Raise' if told.turn > 0 else 'Lower'} by {turn_words(told.turn)} ({_way(one, told)}). "
+            f"{SAYS[told.status]}"
         )
         yield from (_line(text) for text in _turn(one, told, units))
     else:
@@ -56,6 +57,14 @@ def _screw(one: Advised, units: UnitSet) -> Iterator[str]:
         yield _line(COARSE)
     if told.status not in ("read first", "needs first", "not counted"):
         yield from (_line(text) for text in _known(one, told, units))
+
+
+def _way(one: Advised, told: Advice) -> str:
+    """Return which way the screw is turned; where the plan does not say it, the plate does."""
+    if not one.raises:
+        return "screw direction not stated: read the plate"
+    turned = {"clockwise": "anticlockwise", "anticlockwise": "clockwise"}
+    return f"screw {one.raises if told.turn > 0 else turned[one.raises]}"
 
 
 def _target(one: Advised, units: UnitSet) -> str:

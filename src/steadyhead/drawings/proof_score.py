@@ -23,6 +23,8 @@ LEAST_NAMES, LEAST_SAYS = 180.0, 230.0
 """Widths below which names and words are not pressed. [px]"""
 MOST_LINES = 2
 """Lines a name may take: two of them stay within what lies between two strings."""
+SHORT_SAYS, SAYS_AT = 205.0, 58.0
+"""Room beside the bars where all words there are short, and where those words begin in it. [px]"""
 NAME_GAP = 16.0
 """Room between a name and its string. [px]"""
 BAR_NAME = Lettering("normal", "ink", strong=True, anchor="end")
@@ -65,7 +67,7 @@ class _Wide:
     def __init__(self, picture: ProofScore, palette: Palette, width: float) -> None:
         self.picture, self.canvas = picture, Canvas(palette, width)
         self.left = round(self._names_room(width))
-        self.right = round(width - max(width * SAYS_SHARE, LEAST_SAYS))
+        self.right = round(width - self._says_room(width))
         self.time: TimeScale = time_scale(shown_moments(picture), picture.zone, self.left, self.right)
         self.bar_at = {bar.name: TOP + BAR_PITCH * at for at, bar in enumerate(picture.bars)}
         self.strings_top = TOP + BAR_PITCH * len(picture.bars) + 26.0
@@ -83,6 +85,13 @@ class _Wide:
         longest = max((text_width(self.canvas.palette, *name) for name in names), default=0.0) + NAME_GAP
         least = max(width * NAMES_SHARE, LEAST_NAMES)
         return max(least, min(longest + 1.0, width * MOST_NAMES_SHARE))
+
+    def _says_room(self, width: float) -> float:
+        """Return the room for the words at the right: no more than the longest asks for. [px]"""
+        says = [(bar.says, Lettering("normal", "ink")) for bar in self.picture.bars]
+        says += [(bar.because, Lettering("small", "ink-2")) for bar in self.picture.bars]
+        longest = max((text_width(self.canvas.palette, *words) for words in says), default=0.0)
+        return max(SHORT_SAYS, min(longest + SAYS_AT + 1.0, max(width * SAYS_SHARE, LEAST_SAYS)))
 
     def composed(self) -> Canvas:
         """Return the whole drawing."""

@@ -216,12 +216,13 @@ def _signs(record: Record, mine: Ledger, blocks: tuple[Block, ...]) -> tuple[Sig
     if not signed:
         return ()
     by_id = {entry.id: entry for entry in mine.entries}
+    place = {entry.id: at for at, entry in enumerate(mine.entries)}
     matter = [entry for entry in mine.entries if _matters(entry, by_id, record.procedure)]
     found = []
     for entry in mine.entries:
         if entry.id in signed:
             asks = signed[entry.id].text("asks")
-            later = tuple(other.id for other in matter if _is_later(other, entry))
+            later = tuple(other.id for other in matter if _is_later(other, entry, place))
             stands = not later and (fine or asks == "provisional")
             found.append(Signed(entry.id, asks, stands, later))
     return tuple(found)
@@ -238,11 +239,15 @@ def _matters(entry: Entry, by_id: Mapping[str, Entry], procedure: Procedure) -> 
     return not (entry.node in procedure.after and (tells or entry.kind in LATER))
 
 
-def _is_later(one: Entry, sign: Entry) -> bool:
-    """Return whether an entry was made after a signature, or written behind it for an earlier time."""
+def _is_later(one: Entry, sign: Entry, place: Mapping[str, int]) -> bool:
+    """Return whether an entry was made after a signature, or written behind it for an earlier time.
+
+    Of another device it is later where the order of judging says so, or the clocks as they stood.
+    """
+    after = place[one.id] > place[sign.id]
     if one.device == sign.device and one.device_seq != sign.device_seq:
-        return one.device_seq > sign.device_seq or one.order > sign.order
-    return one.order > sign.order or (one.by_hand and one.written > sign.written)
+        return one.device_seq > sign.device_seq or after
+    return after or one.order > sign.order or (one.by_hand and one.written > sign.written)
 
 
 def _next(

@@ -7,6 +7,7 @@ judged in neither, and a correction stands beside what it corrects. Laying ledge
 from __future__ import annotations
 
 import json
+from collections import Counter
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import cached_property
@@ -263,8 +264,11 @@ def _revised(entry: Entry, changes: list[Entry]) -> Standing:
 
 
 def _in_order(forms: Mapping[bytes, Entry]) -> tuple[Entry, ...]:
-    place = order_of(forms.values())
-    return tuple(entry for _, entry in sorted(forms.items(), key=lambda one: (place[one[1].id], one[0])))
+    """Return entries in the order of judging; one id with several contents moves no other entry."""
+    count = Counter(entry.id for entry in forms.values())
+    place = order_of(entry for entry in forms.values() if count[entry.id] == 1)
+    keys = {form: (place.get(entry.id, entry.order), form) for form, entry in forms.items()}
+    return tuple(forms[form] for form in sorted(forms, key=keys.__getitem__))
 
 
 class _Other(Exception):

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Collection, Iterable, Iterator, Mapping
 
+from steadyhead.procedure.clocks import doubts, may_follow
 from steadyhead.procedure.naming import folded, low_words, names_of, plainly, stands_shut, was_opened
 from steadyhead.procedure.record import BLANKS, Record, Row
 from steadyhead.procedure.restoring import planned_item
@@ -97,10 +98,19 @@ def misplaced(
     """Yield the things of which it was last said that they stand otherwise than they are to be left."""
     places = _Places(record, steps, rests, {proof.name for proof in proofs if proof.state == "valid"})
     names = names_of(record.procedure)
-    last: dict[str, tuple[Leaving, Row, str]] = {}
+    last: dict[str, Last] = {}
+    doubt = doubts(row.entry for row in record.rows)
+
+    def told(key: str, one: Leaving, row: Row, stands: str) -> None:
+        """Take what was said as the last word, but not that it is in place where the clocks do not tell."""
+        old = last.get(key)
+        unsure = old is not None and not _is_left(old) and may_follow(old[1].entry, row.entry, doubt)
+        if not (unsure and _is_left((one, row, stands))):
+            last[key] = (one, row, stands)
+
     for row in record.rows:
         for thing in () if row.thing else meant(record, row):
-            last[thing] = (places.left[thing], row, f"not said ({row.do})")
+            told(thing, places.left[thing], row, f"not said ({row.do})")
         stands = said(row, places.left, places.valves)
         if not stands or not row.thing or not places.is_known(row):
             continue
@@ -108,20 +118,29 @@ def misplaced(
             continue
         one = places.of(row)
         if one is not None and row.do in SEALS:
-            last[one.thing] = (one, row, stands)
+            told(one.thing, one, row, stands)
         elif one is not None:
             written = row.text("thing")
-            last[row.thing if names.is_exact(written) else folded(written)] = (one, row, stands)
+            told(row.thing if names.is_exact(written) else folded(written), one, row, stands)
     for one, row, stands in last.values():
         if places.is_unclear(one, row):
             if not places.is_said_since(row, (later for _, later, _ in last.values())):
                 params = {"is": stands, "asked": one.words[0]}
                 yield Remark("RUN-57", row.thing, (row.entry.id,), params)
             continue
-        if plainly(stands) in {plainly(word) for word in one.words} or places.is_settled(one, row):
+        if _is_left((one, row, stands)) or places.is_settled(one, row):
             continue
         about = row.thing or one.thing
         yield Remark("RUN-52", about, (row.entry.id,), {"is": stands, "asked": one.words[0]})
+
+
+Last = tuple[Leaving, Row, str]
+"""How a thing is left, what was said of it last, and how it stands by that."""
+
+
+def _is_left(last: Last) -> bool:
+    one, _, stands = last
+    return plainly(stands) in {plainly(word) for word in one.words}
 
 
 class _Places:

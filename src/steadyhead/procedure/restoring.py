@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
+from steadyhead.procedure.clocks import Doubt, doubts, may_follow
 from steadyhead.procedure.naming import folded, names_of
 from steadyhead.procedure.record import Record, Row, round_starts
 from steadyhead.procedure.steps import Step
@@ -40,34 +41,31 @@ def items(record: Record, steps: Mapping[str, Step]) -> tuple[ItemState, ...]:
 
     A step opens its items each time it is gone through; a step that is done restores them if its last entry
     came after that. An act by which something is put out of action opens the item that its step orders by it,
-    at the hour of the act, else an item of its own, until the act that puts it back.
+    at the hour of the act, else an item of its own, until the act that puts it back. Where the clocks of two
+    devices do not tell that it came after, it puts nothing back.
     """
     names = dict.fromkeys(name for node in record.procedure.nodes for name in node.opens)
-    opened: dict[str, Row] = {}
-    restored: dict[str, Row] = {}
+    opened: dict[str, list[Row]] = {}
+    restored: dict[str, list[Row]] = {}
     for step in steps.values():
         starts = round_starts(step.rows, step.node)
         for name in step.node.opens if starts else ():
-            _later(opened, name, starts[-1])
+            opened.setdefault(name, []).append(starts[-1])
         if step.first_done is not None and not step.lacks and not step.is_refused:
             last = [row for row in step.rows if row.at <= step.latest]
             for name in step.node.restores if last else ():
-                _later(restored, name, last[-1])
+                restored.setdefault(name, []).append(last[-1])
     for row in record.rows:
-        _by_act(record, steps, row, opened, restored)
+        name = opened_by(record, steps, row)
+        if name:
+            opened.setdefault(name, []).append(row)
+        for name in restored_by(record, row):
+            restored.setdefault(name, []).append(row)
+    doubt = doubts(row.entry for row in record.rows)
     return tuple(
-        _state(name, opened.get(name), restored.get(name)) for name in dict.fromkeys((*names, *opened))
+        _state(name, opened.get(name, ()), restored.get(name, ()), doubt)
+        for name in dict.fromkeys((*names, *opened))
     )
-
-
-def _by_act(
-    record: Record, steps: Mapping[str, Step], row: Row, opened: dict[str, Row], restored: dict[str, Row]
-) -> None:
-    name = opened_by(record, steps, row)
-    if name:
-        _later(opened, name, row)
-    for name in restored_by(record, row):
-        _later(restored, name, row)
 
 
 def opened_by(record: Record, steps: Mapping[str, Step], row: Row) -> str:
@@ -150,14 +148,17 @@ def _opens(record: Record, name: str) -> bool:
     return any(name in node.opens for node in record.procedure.nodes)
 
 
-def _later(found: dict[str, Row], name: str, row: Row) -> None:
-    if name not in found or found[name].at < row.at:
-        found[name] = row
-
-
-def _state(name: str, opened: Row | None, restored: Row | None) -> ItemState:
-    if opened is None:
+def _state(name: str, opened: Sequence[Row], restored: Sequence[Row], doubt: Doubt) -> ItemState:
+    """Return how an item stands: put back by what surely came after everything that put it out."""
+    if not opened:
         return ItemState(name, "not opened")
-    if restored is None or restored.at < opened.at:
-        return ItemState(name, "open", opened.entry.id)
-    return ItemState(name, "restored", opened.entry.id, restored.entry.id)
+    last = max(opened, key=lambda row: row.at)
+    back = [
+        row
+        for row in restored
+        if row.at >= last.at
+        and not any(may_follow(one.entry, row.entry, doubt) for one in opened if one.at != row.at)
+    ]
+    if not back:
+        return ItemState(name, "open", last.entry.id)
+    return ItemState(name, "restored", last.entry.id, max(back, key=lambda row: row.at).entry.id)

@@ -5,10 +5,13 @@ from __future__ import annotations
 import re
 from collections.abc import Sequence
 
+from steadyhead.procedure.clocks import Doubt, doubts, may_follow
 from steadyhead.records.entry import Entry
 
-_SAID = re.compile(r"stop[:.!]\s*", re.IGNORECASE)
+_SAID = re.compile(r"(?i:stop)(?:[:.!]\s*|\s*\Z)|STOP\s+", re.ASCII)
 _AFTER = re.compile(r"After the Stop of (\S+) no\. (\d+)\b", re.ASCII)
+_AGREED = re.compile(r"\bagreed\b", re.ASCII | re.IGNORECASE)
+_DID_NOT = re.compile(r"\b(?:nobody|not|never)\s+agreed\b", re.ASCII | re.IGNORECASE)
 NOBODY = "Nobody agreed to go on."
 """A note that ends so lifts no Stop."""
 
@@ -17,7 +20,8 @@ def said_stops(standing: Sequence[Entry]) -> tuple[Entry, ...]:
     """Return the Stops of a run that were said and still stand, in their order; the same as field/stops.js.
 
     A Stop is lifted by a note at its step that names it, *After the Stop of DEVICE no. NUMBER*, or that names
-    none and came after it; not by one that says that nobody agreed.
+    none, says who agreed and came after it, by another device as far as both clocks tell; not by another
+    note, nor by one that says that nobody agreed.
 
     Parameters
     ----------
@@ -27,7 +31,7 @@ def said_stops(standing: Sequence[Entry]) -> tuple[Entry, ...]:
     Examples
     --------
     >>> made = [Entry(f"e{n}", "", "A4", "tab-1", n, "note", {"text": text}, "Tam", f"2027-04-14T09:0{n}:00Z")
-    ...         for n, text in ((1, "Stop: gas."), (2, "Aired."))]
+    ...         for n, text in ((1, "Stop: gas."), (2, "Aired. Agreed with Isla."))]
     >>> [one.id for one in said_stops(made[:1])], said_stops(made)
     (['e1'], ())
     """
@@ -37,11 +41,14 @@ def said_stops(standing: Sequence[Entry]) -> tuple[Entry, ...]:
         for at, entry in notes
         if not _SAID.match(text(entry)) and not text(entry).endswith(NOBODY)
     ]
+    doubt = doubts(standing)
     return tuple(
         stop
         for at, stop in notes
         if _SAID.match(text(stop))
-        and not any(_lifts(entry, later, stop, at) for later, entry in lifting if entry.node == stop.node)
+        and not any(
+            _lifts(entry, later, stop, at, doubt) for later, entry in lifting if entry.node == stop.node
+        )
     )
 
 
@@ -55,10 +62,12 @@ def words(stop: Entry) -> str:
     return _SAID.sub("", text(stop), count=1)
 
 
-def _lifts(entry: Entry, later: int, stop: Entry, at: int) -> bool:
+def _lifts(entry: Entry, later: int, stop: Entry, at: int, doubt: Doubt) -> bool:
     named = _AFTER.match(text(entry))
     if named is not None:
         return named[1] == stop.device and int(named[2]) == stop.device_seq
+    if not _AGREED.search(text(entry)) or _DID_NOT.search(text(entry)):
+        return False
     if entry.device == stop.device:
         return entry.device_seq > stop.device_seq
-    return later > at
+    return later > at and not may_follow(stop, entry, doubt)

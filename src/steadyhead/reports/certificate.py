@@ -49,7 +49,7 @@ KINDS = {
     "return_to_service": "Certificate of return to service",
     "restart": "Certificate of a restart",
 }
-STRIP_WIDTH = 800.0
+STRIP_WIDTH = 900.0
 """Width at which the strip is flat enough for the first sheet. [px]"""
 NOT_DONE = "RUN-07"
 """Code of a step that lacks something."""

@@ -287,6 +287,7 @@ def expected(line: TestLine, units: UnitSet) -> str:
 
 def _alarms(record: Certificate, units: UnitSet) -> list[list[str]]:
     found = []
+    called = {one.name: one.words for one in record.proofs}
     for one in record.alarms:
         delay = say(one.delay, "time", units) if one.delay is not None else "not worked out"
         times = f"{one.here or NOT_STATED} to {one.there or NOT_STATED}"
@@ -296,7 +297,7 @@ def _alarms(record: Certificate, units: UnitSet) -> list[list[str]]:
         words = f"“{one.words}”: {right}" if one.words else f"{right}; the words themselves were not noted"
         who = f"{one.operator} at the desk; entered by {one.who}" if one.operator else one.who
         state = f"{one.state}: {one.because}" if one.because else one.state
-        found.append([one.name, times, delay, words, who, state])
+        found.append([called.get(one.name, one.name), times, delay, words, who, state])
     return found
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from typing import Any
 
 from steadyhead.findings import Amount, Input
@@ -12,7 +13,7 @@ from steadyhead.records.design import DesignSheet, ReducerCase, ReducerSizing, R
 from steadyhead.records.ladder import Stacking
 from steadyhead.reports.figures import between, figure
 from steadyhead.reports.pictures import failure_words
-from steadyhead.units import METRIC, UnitSet, bare_beside, say
+from steadyhead.units import METRIC, UnitSet, bare_beside, say, say_short
 
 NONE = "–"
 UNKNOWN = "not known"
@@ -29,6 +30,8 @@ SAME_SIZE = 0.06
 PEAK = "Peak in the credited failure"
 SAME = 0.5
 """Pressures nearer than this are the same on paper. [Pa]"""
+_POWER, _COEFFICIENT = re.compile(r"\de[+-]\d"), re.compile(r"\bkv\b")
+"""A figure with a power of ten, as no person writes it; a flow coefficient as fields of the file name it."""
 FINE_DIGITS = 3
 """Decimals of a default in other units than it was written in."""
 
@@ -370,11 +373,18 @@ def defaults(sheet: DesignSheet, units: UnitSet) -> list[list[str]]:
         kind, evidence = each.kind, each.provenance.removeprefix("default, ")
         as_printed = kind == "ratio" or (units.unit(kind) == METRIC.unit(kind) and not units.shows_both(kind))
         head, _, tail = evidence.partition(": ")
+        if kind == "compressibility":
+            value = say(each.si, kind, units)
+        elif _POWER.search(each.text):
+            value = say_short(each.si, kind, units)
+        else:
+            value = each.text if as_printed else say(each.si, kind, units, FINE_DIGITS)
+        place, dot, _ = each.where.partition(".")
         rows.append(
             [
-                each.where,
-                each.what,
-                each.text if as_printed else say(each.si, kind, units, FINE_DIGITS),
+                place if dot and place.islower() else each.where,
+                _COEFFICIENT.sub(units.unit("flow_coefficient"), each.what),
+                value,
                 head if head == tail else evidence,
             ]
         )

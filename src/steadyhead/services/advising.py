@@ -14,6 +14,7 @@ from steadyhead.procedure.record import lay
 from steadyhead.procedure.shielding import missing_now
 from steadyhead.procedure.steps import look
 from steadyhead.records.advice import Advice, Aim, Event, Screw
+from steadyhead.records.procedure import Procedure
 from steadyhead.services.running import JudgedRun
 from steadyhead.visits.advising.history import events
 from steadyhead.visits.advising.readings import feeds
@@ -29,7 +30,8 @@ class Advised:
     """One screw at one step: what it is brought to, its table, and the advice.
 
     advice: None where its factory setting is kept. is_now: the step can be done now. waits: steps and proofs
-    it rests on that do not stand. feeds: inputs of the step from which the next turn is worked out.
+    it rests on that do not stand. feeds: inputs of the step from which the next turn is worked out. raises:
+    which way its screw raises, clockwise or anticlockwise; empty where the plan does not say.
     """
 
     aim: Aim
@@ -38,6 +40,7 @@ class Advised:
     is_now: bool
     waits: tuple[str, ...] = ()
     feeds: tuple[str, ...] = ()
+    raises: str = ""
 
 
 def advise_run(run: JudgedRun, valve: str = "") -> tuple[Advised, ...]:
@@ -80,7 +83,7 @@ def _advised(run: JudgedRun, valve: str) -> Advised:
     on_way = [aim for aim in aims if states.get(aim.step) != "not on this way"]
     if not on_way:
         screw = advising.screw(aims[0], is_loaded=not _from_rest(run, valve, states))
-        return Advised(aims[0], screw, None, is_now=False)
+        return Advised(aims[0], screw, None, is_now=False, raises=raises(run.procedure, valve))
     begun = {step.id for step in judged.steps if step.entries and step.state == "open"}
     ready = [aim for aim in on_way if aim.step in (*judged.next, *begun)]
     ahead = [aim for aim in on_way if states.get(aim.step) in ("open", "waits", "refused")]
@@ -91,7 +94,20 @@ def _advised(run: JudgedRun, valve: str) -> Advised:
     screw, happened = _history(run, aim, states)
     others = sum(_spent(run, other.valve, states) for other in advising.screws if other.valve != valve)
     found = advise(screw, happened, others=others, waits=bool(waits))
-    return Advised(aim, screw, found, bool(ready) and not waits, waits, feeds(aim.step))
+    way = raises(run.procedure, valve)
+    return Advised(aim, screw, found, bool(ready) and not waits, waits, feeds(aim.step), way)
+
+
+def raises(procedure: Procedure, valve: str) -> str:
+    """Return which way a pilot screw raises by what the plan says of that very valve; empty: it does not."""
+    for node in procedure.nodes:
+        for message in node.do:
+            short = next((one for one in ("rv", "so") if message.params.get(one) == valve), "")
+            said = {name: str(message.params.get(f"{name}_{short}", "")) for name in ("raise", "lower")}
+            for way, other in (("clockwise", "anticlockwise"), ("anticlockwise", "clockwise")):
+                if said["raise"] == f"@screw.{way}" or said["lower"] == f"@screw.{other}":
+                    return way
+    return ""
 
 
 def _unshielded(run: JudgedRun, step: str) -> tuple[str, ...]:
@@ -138,6 +154,7 @@ def _data(one: Advised) -> dict[str, Any]:
         "waits_for": list(one.waits),
         "fed_by": list(one.feeds),
         "tap": one.aim.tap,
+        "raises": one.raises,
         "target_pa": one.screw.reached_at,
         "limit_pa": one.screw.limit or None,
         "target_past_limit": one.screw.aims_past,

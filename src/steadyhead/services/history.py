@@ -15,6 +15,7 @@ from steadyhead.register.tables import audit, doing
 from steadyhead.services.stations.head import StationHead, station_head
 from steadyhead.services.stations.situation import say_day
 from steadyhead.units import METRIC, UnitSet
+from steadyhead.upkeep.places import PILOT
 
 PAGE = 50
 """Lines of a page. [1]"""
@@ -111,7 +112,7 @@ def _upkeep_done(connection: Connection, rows: Sequence[Any]) -> dict[int, dict[
     query = select(d.id, d.place, d.on, d.what).where(d.id.in_(list(links)))
     for kept in connection.execute(query) if links else ():
         link = links[kept.id]
-        words = f"{link.act}, {kept.place}" if kept.place else link.act
+        words = f"{link.act}, {_named(kept.place)}" if kept.place else link.act
         is_other_day = kept.what == "done" and kept.on and kept.on[:10] != link.at[:10]
         found[link.seq] = {"words": words, "on": say_day(kept.on) if is_other_day else ""}
     return found
@@ -175,5 +176,10 @@ def _words(act: str, told: Mapping[str, Any]) -> tuple[str, str]:
 
 def _upkeep(act: str, told: Mapping[str, Any]) -> str:
     names = ("activity", "place", "on", "until", "what", "reason", "why")
-    more = [str(told[name]).replace("_", " ") for name in names if told.get(name)]
+    more = [_named(str(told[name])).replace("_", " ") for name in names if told.get(name)]
     return f"{act}: {', '.join(more)}" if more else act
+
+
+def _named(place: str) -> str:
+    """Return a place as a person says it: the pilot of a valve is kept beside it, as ``SO.pilot``."""
+    return f"pilot of {place.removesuffix(PILOT)}" if place.endswith(PILOT) else place

@@ -205,3 +205,78 @@ def called(who: str) -> str:
     'Ilse Marrow'
     """
     return ALONE if who == LOCAL else who
+
+
+_EVENTS: Final = {
+    "demand-falls": "demand falls", "demand-rises": "demand rises", "supply-rises": "the supply rises",
+    "supply-falls": "the supply falls", "fails-open": "a reducer fails open",
+    "pilot-stuck": "a pilot sticks open", "diaphragm-torn": "a diaphragm tears",
+    "inlet-valve-closed": "the inlet valve is closed", "outlet-valve-closed": "the outlet valve is closed",
+    "screw-turned": "a screw is turned", "opening": "the station is opened",
+    "restart": "restart after a trip", "air-in-chamber": "air in a chamber",
+}  # fmt: skip
+"""Events of a surge study as a list names them: what happens, in few words."""
+_DAY: Final = re.compile(r"\b(\d{1,2}) ([A-Z][a-z]+) (\d{4})\b")
+_MONTHS: Final = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+
+
+def as_asked(words: str) -> str:
+    """Return what a study was asked with as a page says it: its event in words.
+
+    Examples
+    --------
+    >>> as_asked("fails-open, within 5 s"), as_asked("every event")
+    ('a reducer fails open, within 5 s', 'every event')
+    """
+    event, comma, rest = words.partition(",")
+    return f"{_EVENTS.get(event, event)}{comma}{rest}"
+
+
+def on_day(when: str) -> str:
+    """Return the day of a moment or a day that is kept, year first, as nobody can misread it.
+
+    The space before the month does not break.
+
+    Examples
+    --------
+    >>> on_day("2026-11-07T12:27:24+00:00"), on_day("")
+    ('7\\xa0Nov 2026', '')
+    """
+    if not when:
+        return ""
+    year, month, day = when[:10].split("-")
+    return f"{int(day)}\u00a0{_MONTHS[int(month) - 1]} {year}"
+
+
+def at_moment(when: str) -> str:
+    """Return a moment that is kept, to the minute, with its zone: all are kept in UTC.
+
+    Examples
+    --------
+    >>> at_moment("2026-11-27T12:27:24+00:00")
+    '27\\xa0Nov 2026, 12:27\\xa0UTC'
+    """
+    return f"{on_day(when)}, {when[11:16]}\u00a0UTC" if when else ""
+
+
+def in_place(place: str) -> str:
+    """Return the place of a piece as a page names it: by its tag, a pilot by that of its valve.
+
+    Examples
+    --------
+    >>> in_place("SO.pilot"), in_place("RV")
+    ('pilot of SO', 'RV')
+    """
+    valve, _, part = place.partition(".")
+    return f"{part} of {valve}" if part else place
+
+
+def unbroken(words: str) -> str:
+    """Return words whose days do not break over two lines.
+
+    Examples
+    --------
+    >>> unbroken("due 27 February 2027, in 3 months")
+    'due 27\\xa0February\\xa02027, in 3 months'
+    """
+    return _DAY.sub("\u00a0".join((r"\1", r"\2", r"\3")), words)

@@ -63,9 +63,8 @@ def load_sheet(source: bytes, where: str = "") -> SheetFile:
         reading = from_tree(read_tree(text))
         if not isinstance(reading.data, dict) or reading.data.get("format") != VALVE_FORMAT:
             got = reading.data.get("format") if isinstance(reading.data, dict) else None
-            raise Refusal(
-                "format", f"got {str(got)[:60]!r}.", f"A data sheet starts with 'format: {VALVE_FORMAT}'."
-            )
+            problem = "is left out." if got is None else f"got {str(got)[:60]!r}."
+            raise Refusal("format", problem, f"A data sheet starts with 'format: {VALVE_FORMAT}'.")
         sheet = ValveSheet.model_validate(reading.data)
     except ValidationError as error:
         found = [_refusal(dict(item), reading) for item in error.errors(include_url=False)]

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from math import pi
+from textwrap import shorten
 
 from steadyhead.records.parts import LinePart, Reducer, ShutOff, Strainer
 from steadyhead.records.station import Station
@@ -18,7 +19,7 @@ NOT_KNOWN = (
     "bursts and turbid water ahead of the station",
 )
 """Drivers of the handbook that nothing kept here tells yet; an owner's own interval can allow for them."""
-LONGEST_NAME = 60
+LONGEST_NAME = 120
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,7 +49,8 @@ def is_critical(station: Station) -> str:
     """Return why a station counts as critical; empty where it does not."""
     named = " ".join(station.station.sensitive_consumers.split())
     if named:
-        short = named if len(named) <= LONGEST_NAME else f"{named[: LONGEST_NAME - 1].rstrip()}…"
+        whole_words = shorten(named, LONGEST_NAME, placeholder=" …")
+        short = f"{named[: LONGEST_NAME - 1]}…" if whole_words.strip() == "…" else whole_words
         return f"sensitive consumers are named: {short}"
     if "other_feed" in station.zone.model_fields_set and not station.zone.other_feed:
         return "the file says that no other feed can hold the zone"

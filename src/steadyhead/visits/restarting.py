@@ -98,7 +98,12 @@ def worked_out(facts: Facts, numbers: PlanNumbers) -> Restart:
         lasts=_lasts(facts, density),
         at_least=_is_lower_bound(station),
         station=sections * section_volume(facts.outlet_valve.size.si),
-        refill=_refill(facts, density, None if normal is None else normal.normal_at_datum),
+        refill=_refill(
+            facts,
+            density,
+            None if normal is None else normal.normal_at_datum,
+            _room_to_trip(numbers),
+        ),
         normal=None if normal is None else (normal.component, normal.normal_at_datum or 0.0),
         fault=None if fault is None else (fault.component, fault.fault_at_datum or 0.0),
         ends=numbers.restart_ends,
@@ -127,8 +132,18 @@ def _lasts(facts: Facts, density: float) -> dict[str, float]:
     return {name: held / flow for name, flow in flows.items() if flow > 0.0}
 
 
-def _refill(facts: Facts, density: float, limit: float | None) -> Refill | None:
-    """Return the filling of the zone: at the usual speed, or slower where ρ a V would pass the limit."""
+def _room_to_trip(numbers: PlanNumbers) -> float | None:
+    """Return the pressure from duty up to the lower edge of the trip [Pa]; None where it is not known."""
+    found = numbers.target_reading
+    return found["trip_low"] - found["duty"] if {"trip_low", "duty"} <= set(found) else None
+
+
+def _refill(facts: Facts, density: float, limit: float | None, to_trip: float | None) -> Refill | None:
+    """Return the filling of the zone: at the usual speed, or slower where ρ a V would pass a bound.
+
+    limit: of the consumers [Pa at datum]. to_trip: from duty to where the shut-off may act: the last air
+    must not trip it a second time (design handbook 10.3, incident 2). [Pa]
+    """
     station = facts.station
     stiffness, main = zone_stiffness(station.zone), station.zone.main
     if stiffness is None:
@@ -136,9 +151,9 @@ def _refill(facts: Facts, density: float, limit: float | None) -> Refill | None:
     bore = main.bore.si if main is not None else facts.outlet_valve.size.si
     wave = wave_speed_of(main, density).si if main is not None else d.IRON_WAVE_SPEED.si
     duty = facts.last_reducer.duty.pressure.si
-    room = None if limit is None else max(limit - duty, 0.0)
-    usual = d.FILL_VELOCITY.si
-    speed = usual if room is None else min(usual, room / (density * wave))
+    rooms = [max(limit - duty, 0.0)] if limit is not None else []
+    rooms += [to_trip] if to_trip is not None and to_trip > 0.0 else []
+    speed = min(d.FILL_VELOCITY.si, *(room / (density * wave) for room in rooms))
     surge = joukowsky_rise(density=density, wave_speed=wave, velocity_drop=speed)
     slack = stiffness.compliance * _room(facts, density)
     return Refill(slack, stiffness.volume, speed * pi / 4.0 * bore**2, speed, surge)

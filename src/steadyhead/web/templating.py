@@ -21,11 +21,23 @@ from jinja2 import (
     select_autoescape,
 )
 from jinja2.bccache import Bucket
+from markupsafe import Markup
 from sqlalchemy.exc import DBAPIError
 
 from steadyhead import __version__
 from steadyhead.services.jobs.running import Open, count_open
-from steadyhead.services.page_words import as_told, called, event_words, on_page, place_words
+from steadyhead.services.page_words import (
+    as_asked,
+    as_told,
+    at_moment,
+    called,
+    event_words,
+    in_place,
+    on_day,
+    on_page,
+    place_words,
+    unbroken,
+)
 from steadyhead.web.static import asset
 
 FRESH = 2.0
@@ -71,11 +83,30 @@ ENVIRONMENT = Environment(
     auto_reload=False,
 )
 ENVIRONMENT.globals["asset"] = asset
-ENVIRONMENT.filters["called"] = called
-ENVIRONMENT.filters["as_told"] = as_told
-ENVIRONMENT.filters["on_page"] = on_page
-ENVIRONMENT.filters["event_words"] = event_words
-ENVIRONMENT.filters["place_words"] = place_words
+ENVIRONMENT.globals["version"] = __version__
+
+
+def command(words: str) -> Markup:
+    """Return a line to type at a console, which a narrow page breaks between its words alone."""
+    return Markup('<code class="command">{}</code>').format(
+        Markup(" ").join(Markup("<span>{}</span>").format(word) for word in words.split(" "))
+    )
+
+
+for _filter in (
+    as_asked,
+    as_told,
+    at_moment,
+    called,
+    command,
+    event_words,
+    in_place,
+    on_day,
+    on_page,
+    place_words,
+    unbroken,
+):
+    ENVIRONMENT.filters[_filter.__name__] = _filter
 
 
 def load_all(environment: Environment = ENVIRONMENT) -> int:

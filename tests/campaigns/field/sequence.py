@@ -298,7 +298,7 @@ class Sequence:
             # it may have waited for one that was on its way, from before the session ended and in a hurry
             found = self.send(device, tab)
         device.ask(tab, "set", pace=100)
-        if is_plain and found["state"] not in ("signed out", "elsewhere"):
+        if is_plain and found["state"] not in ("signed out", "elsewhere", "no answer"):
             self.wrong.append(f"signed out, and told {found['state']}: {found['words']} {found['problem']}")
         self.met["login expired"] += found["state"] == "signed out"
         self.add(device)
@@ -332,6 +332,7 @@ class Sequence:
             self.add(device)
         settled = 0
         for _ in range(ROUNDS):
+            self.house.open()  # one that was told to end may have ended only now
             states = [self._sent(device) for device in self.devices]
             settled = settled + 1 if set(states) <= {"idle", "refused"} else 0
             if settled == 2:

@@ -314,13 +314,17 @@ def test_the_pack_says_what_the_expected_readings_start_from(told: FieldPack):
 def test_range_and_day_of_a_gauge_come_from_one_source_in_words_and_lists():
     from datetime import date
 
-    from steadyhead.services.field.gauge_dates import NONE_PAST, agreed, dated
+    from steadyhead.services.field.gauge_dates import NONE_PAST, agreed, dated, proposed
     from steadyhead.services.field.planned import every_message, key_of
     from steadyhead.station.load import load
 
     gauges = load(read(STATION)).station.gauges
     name, old = gauges[0].id, gauges[0].due
     newer = {"name": name, "due": "2031-05-01", "low": 0.0, "high": 25e5, "class": 0.01, "what": "gauge"}
+    proposal, *_ = proposed(gauges, [])
+    assert (proposal["name"], proposal["due"], proposal["of_file"]) == (name, old, True)
+    assert 0.0 < proposal["class"] < 0.1
+    assert name not in [one["name"] for one in proposed(gauges, [newer])]
     files, told = agreed(gauges, [newer])
     assert next(one for one in files if one["name"] == name) == {
         "name": name, "high": 25e5, "due": "2031-05-01"

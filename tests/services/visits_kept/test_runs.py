@@ -247,3 +247,15 @@ def test_a_visit_nobody_judged_yet_is_listed_all_the_same(visited):
     assert found.runs[0].words == "not judged yet, 100 entries taken in"
     Duties(visited.register).once()
     assert visits_view(visited.register).runs[0].state == "open"
+
+
+def test_entries_are_told_in_the_words_of_the_plan_and_never_by_the_names_of_its_fields(visited: Visited):
+    run = visited.taken()
+    told = {
+        (one.step, one.says.split(":")[0].split("?")[0]): one.says
+        for one in entries_view(visited.register, KEY, run, 1).entries
+    }
+    assert told["B2", "does the inlet side run on"] == "does the inlet side run on? no"
+    assert told["A3", "names and times"].startswith("names and times: ")
+    assert not [says for says in told.values() if "_" in says.split(":")[0].split("?")[0]]
+    assert "photo of photo" not in " ".join(told.values())

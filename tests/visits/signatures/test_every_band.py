@@ -16,6 +16,7 @@ from steadyhead.visits.several.ways import has_several
 from steadyhead.visits.signatures import signatures
 from steadyhead.visits.texts.causes import say
 from tests.visits import plan_stations, stream_stations
+from tests.visits.every_plan import every as every_of
 from tests.visits.every_plan import plan_of
 
 KNOWN: tuple[Kind, ...] = ("first", "yearly", "restart")
@@ -61,6 +62,24 @@ def test_other_kinds_of_visit_have_no_banded_step_of_their_own(name: str):
         plan = plan_of(plan_stations.station(name), kind)
         assert plan is not None
         assert _banded(plan) <= known, kind
+
+
+@pytest.mark.parametrize("name", ["quillenby-row"])
+def test_a_plan_after_any_repair_has_no_banded_step_of_its_own_and_causes_at_each(name: str):
+    known = {base for _, plan, _ in told(name) for base in _banded(plan)}
+    repairs = [(kind, plan) for kind, plan in every_of(name) if kind.startswith("after_repair ")]
+    assert len(repairs) > 20
+    assert [kind for kind, plan in repairs if not _banded(plan) <= known] == []
+    of = plan_stations.station(name)
+    for kind, plan in repairs[:: len(repairs) // 3]:
+        item = kind.removeprefix("after_repair ")
+        numbers = (
+            stream_stations.numbers(of, "after_repair", item)
+            if has_several(of)
+            else plan_stations.numbers(of)
+        )
+        made = signatures(of, "after_repair", item, numbers=numbers, procedure=plan, draws=1)
+        assert [node.id for node in plan.nodes if node.expect and node.id not in made] == [], kind
 
 
 def _banded(plan: Procedure) -> set[str]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from datetime import UTC, datetime
 from typing import Any
@@ -23,6 +24,7 @@ from tests.web.browser.field_hands import (
     seen,
     type_in,
     until_step,
+    waits_for,
     walked,
 )
 
@@ -320,3 +322,15 @@ def test_every_screen_beside_the_plan_fits_every_page_of_it(opens: Opens, size: 
             if right is None or not right.inner_text().startswith("Read on"):
                 break
             press(page, "right")
+
+
+def test_a_device_that_takes_a_visit_over_on_a_later_day_begins_with_the_night_too(opens: Opens):
+    page = opens("", until_step("F1.SO"), later=days_after(24))
+    waits_for(page, "a trial entry was written and read back")
+    page.evaluate("desk.show('who')")
+    choose(page, "Isla Brandt")
+    until(page, "desk.at.screen === 'morning'")
+    assert "A night lies between" in seen(page)
+    page.evaluate("desk.go('B2')")
+    on(page)
+    assert re.search(r", \d{1,2} [A-Z][a-z]{2} \d\d:\d\d", seen(page)), "what was read yesterday says its day"

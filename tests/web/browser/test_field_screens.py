@@ -304,3 +304,28 @@ def test_what_was_mistyped_is_put_right_from_the_stop_and_the_wait_has_a_way_bac
     assert "Correct it" in seen(page)
     assert "Make it void" in seen(page)
     assert page.evaluate("getComputedStyle(document.querySelector('.key')).overflowWrap") == "normal"
+
+
+def test_a_figure_in_another_unit_is_doubted_before_it_is_taken_and_at_the_stop(opens: Opens):
+    page = opens("B2")
+    read(page, "3000")
+    assert "Above the band. TG-07 does not reach so far." in seen(page)
+    press(page, "number")
+    for digit in "90":
+        press(page, f"digit {digit}")
+    assert "Above the band. In psi it would lie inside." in seen(page)
+    assert "does not reach" not in seen(page)
+    assert page.evaluate(OVER) == []
+    press(page, "take")
+    waits_for(page, "In psi it would lie inside. If that was meant: correct it.")
+    rule = page.evaluate("desk.view.step.otherwise.find((one) => one.fires && !one.tells)?.means ?? ''")
+    said = page.evaluate("document.querySelector('.alarm').innerText") + seen(page)
+    assert rule == "" or rule in said
+
+
+def test_a_step_that_is_opened_before_its_turn_says_so_and_which_one_is_next(opens: Opens):
+    page = opens("F1.SO")
+    on(page)
+    page.evaluate("desk.show('step')")
+    assert "Not its turn" in seen(page) or "must stand before it is still open" in seen(page)
+    assert "Next is: The design is released." in seen(page)

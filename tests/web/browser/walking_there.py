@@ -303,7 +303,7 @@ class Person:
             .removesuffix(" is read")
         )
         for one in open_:
-            if self.label(node, one) == said:
+            if self.label(node, one).casefold() == said.casefold():
                 return one
         if open_ and "read with?" in head:
             return open_[0]

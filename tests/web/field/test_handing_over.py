@@ -11,8 +11,10 @@ import pytest
 
 from steadyhead.cli.handing import do_verify_hand_over, is_hand_over
 from steadyhead.errors import InputError
+from steadyhead.procedure.judging import judge
 from steadyhead.procedure.ledger import dump, gathered
 from steadyhead.records.entry import Entry, plain_entry
+from steadyhead.services.field import claims
 from steadyhead.services.field.statements import (
     Checked,
     check,
@@ -22,7 +24,7 @@ from steadyhead.services.field.statements import (
     statement_within,
 )
 from steadyhead.services.plan_files import PlanFile, read_plan_file
-from steadyhead.services.running import judge_run
+from steadyhead.services.running import JudgedRun, judge_run
 from steadyhead.services.visits_kept.figures_left import settings_of
 from steadyhead.services.visits_kept.runs import read_lines
 from steadyhead.station.canonical import sha256
@@ -294,3 +296,23 @@ def test_the_command_line_holds_a_page_against_itself_and_a_statement_against_en
     )
     (tmp_path / "page.html").write_text(altered, "utf-8")
     assert do_verify_hand_over(f"{tmp_path}/page.html", "", json=False) == 1
+
+
+def test_a_stop_that_stands_is_among_what_is_open_and_what_was_told_by_names_still_holds(tmp_path: Path):
+    entries = signed_visit()
+    device = Device("tab-9", RUN, start=entries[-1].t_mono)
+    entries.append(device.make("note", {"text": "Stop: the gas alarm sounds."}, "A4"))
+    text = handed(tmp_path, "quillenby-row", entries)["text"]
+    plan = plan_there("quillenby-row")
+    run = JudgedRun(plan, gathered(entries), judge(plan.procedure, gathered(entries), None))
+    found = checked(text, entries, plan)
+    assert (found.differs, found.matches) == ((), True)
+    (line,) = [one for one in text.splitlines() if one.startswith("open: ")]
+    proofs = [f"{one.name} {one.state}" for one in run.judgement.proofs if one.state in claims.OPEN]
+    items = [f"{one.name} not restored" for one in run.judgement.items if one.state == "open"]
+    blocks = [one for one in run.judgement.blocks if not one.accepted and one.remark.code != "RUN-12"]
+    assert claims._count_against(run) > len(blocks), "the Stop counts"
+    by_names = [*proofs, *items, f"{claims._count_against(run)} against final"]
+    earlier = f"open: {claims._listed(by_names, 'open', 'nothing')}"
+    assert earlier != line
+    assert checked(text.replace(line, earlier), entries, plan).differs == ()

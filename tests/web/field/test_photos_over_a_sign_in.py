@@ -60,3 +60,112 @@ def test_a_large_photo_waits_for_the_sign_in_and_goes_once_and_whole(tmp_path: P
     assert waiting[0]["words"] == "Sign in again, nothing is lost."
     assert [one["isSent"] for one in done] == [True, True, True]
     assert found["got"] == [[6_000_000, True]]
+
+
+LATE = """
+const kept = await openKept({ memory: true })
+for (let at = 0; at < 9; at += 1) {
+  const one = { id: `${at}`, run: "run-1", kind: "note", payload: { text: "x" }, device: "t", device_seq: at }
+  await kept.add("run-1", () => [one])
+}
+const [answers, sizes, told] = [[...data], [], []]
+let late = () => {}
+async function asks(address, how) {
+  const is = answers.shift()
+  const { entries } = JSON.parse(how.body)
+  sizes.push(entries.length)
+  if (is === "late") {
+    late()
+    throw new DOMException("ended", "AbortError")
+  }
+  const ended = async () => { late(); throw new DOMException("ended", "AbortError") }
+  if (is === "amid") return { status: 200, ok: true, json: ended }
+  if (is === "lost") throw new TypeError("no line")
+  if (is !== 200) return { status: is, ok: false, json: async () => null }
+  const held = entries.map((one) => JSON.parse(one).id)
+  const told = { format: FORMAT, held, refused: [], entries: [], last: 9, server_time: 0, run_state: {} }
+  return { status: 200, ok: true, json: async () => told }
+}
+let clock = newClock(0, 0, null)
+const box = new Outbox({ kept, run: "run-1", address: "/stations/Q/runs/run-1/sync", asks, locks: null,
+  clock: { get: () => clock, set: (one) => { clock = one } }, never: () => {},
+  later: (work, ms) => { if (ms === 60000) late = work } })
+while (answers.length > 0) told.push((await box.send()).words)
+result = { told, sizes }
+"""
+
+
+def test_what_is_not_answered_in_time_is_told_so_and_less_is_asked_at_once(tmp_path: Path):
+    answers = ["late", "amid", "lost", 503, 401, 200, 200, 200, 200, 200]
+    found = in_node(tmp_path, IMPORTS, LATE, answers)
+    late = "No answer in time. Everything stays on this device."
+    assert found["told"][:5] == [
+        late,
+        late,
+        "No signal. Everything stays on this device.",
+        "The server does not take it now. Everything stays on this device.",
+        "Sign in again, nothing is lost.",
+    ]
+    assert found["sizes"][:2] == [9, 4]
+    assert found["sizes"][2] == 2
+    assert found["told"][-1] == "Everything is sent."
+
+
+LISTENING = """
+const kept = await openKept({ memory: true })
+const own = { id: "0", run: "run-1", kind: "note", payload: { text: "x" }, device: "t", device_seq: 1 }
+await kept.add("run-1", () => [own])
+const [later, said, asked] = [[], [], []]
+let others = []
+async function asks(address, how) {
+  const { entries, judged } = JSON.parse(how.body)
+  asked.push([entries.length, judged !== null])
+  const held = entries.map((one) => JSON.parse(one).id)
+  if (asked.length === 3) { // entered while it listens
+    const at = { t_device: "2027-04-14T08:00:00.000Z", t_mono: 1, clock_offset: 0 }
+    await kept.add("run-1", () => [{ ...own, id: "5", node: "A4", who: "Tam", device_seq: 5, ...at }])
+  }
+  const last = 1 + others.length
+  const state = { server_time: 0, run_state: { entries: last } }
+  const told = { format: FORMAT, held, refused: [], entries: others, last, ...state }
+  return { status: 200, ok: true, json: async () => told }
+}
+let clock = newClock(0, 0, null)
+const box = new Outbox({ kept, run: "run-1", address: "/stations/Q/runs/run-1/sync", asks, locks: null,
+  clock: { get: () => clock, set: (one) => { clock = one } }, never: () => {},
+  later: (work, ms) => later.push([work, ms]),
+  judged: async () => ({}), tell: (told) => said.push(told.state) })
+const next = async () => {
+  const [work, ms] = later.filter(([, ms]) => ms !== 60000).at(-1)
+  later.length = 0
+  await work()
+  return ms
+}
+await box.start()
+const waits = [await next()]
+const quiet = [...said]
+waits.push(await next())
+others = [JSON.stringify({ id: "9", run: "run-1", node: "A4", kind: "note",
+  payload: { text: "Stop: gas." }, who: "Isla",
+  device: "u", device_seq: 1, t_device: "2027-04-14T09:00:00.000Z", t_mono: 1, clock_offset: 0 })]
+waits.push(await next())
+const here = (await kept.entries("run-1")).map((one) => one.id)
+box.stop()
+later.length = 0
+await box.send()
+result = { waits, quiet, said, asked, here, still: later.filter(([, ms]) => ms === 30000).length }
+"""
+
+
+def test_a_device_that_has_sent_everything_goes_on_hearing_what_others_entered(tmp_path: Path):
+    found = in_node(tmp_path, IMPORTS, LISTENING, None)
+    # nothing heard: nothing is told, and nothing is judged for it
+    assert found["quiet"] == ["sending", "idle"]
+    assert found["asked"][:2] == [[1, True], [0, False]]
+    # what was entered while it listened goes at once, and what others entered comes
+    assert found["waits"][:2] == [30_000, 30_000]
+    assert found["waits"][2] < 5_000
+    assert found["said"][2:4] == ["waits", "sending"]
+    assert found["asked"][3] == [1, True]
+    assert sorted(found["here"]) == ["0", "5", "9"]
+    assert found["still"] == 0

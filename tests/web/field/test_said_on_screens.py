@@ -16,17 +16,20 @@ pytestmark = [pytest.mark.skipif(not shutil.which("node"), reason="no Node"), py
 def test_a_cock_that_nobody_noted_stands_as_the_last_step_that_names_it_says(tmp_path: Path):
     nodes = [
         {"id": "B1", "do": ["Shut IV2; tag it.", "IV1 shut."]},
-        {"id": "C1", "do": ["TD a little open. IV2 shut.", "Read T3 at IV1."]},
+        {"id": "C1", "do": ["TD a little open. IV2 shut.", "Read T3 at IV1.", "T1 runs high."]},
+        {"id": "C2", "do": ["Gauge cock of T4 shut."]},
     ]
     standing = [{"node": "B1", "who": "Ilse"}, {"node": "C1", "who": "Tam"}, {"node": "", "who": "Tam"}]
+    standing.append({"node": "C2", "who": "Tam"})
     body = """
 const book = { standing: data.standing, node: new Map(data.nodes.map((one) => [one.id, one])) }
-result = ["IV1", "IV2", "TD", "V2", "SD"].map((part) => setBy(book, part, (words) => words))
+result = ["IV1", "IV2", "TD", "V2", "SD", "T1", "T4"].map((part) => setBy(book, part, (words) => words))
 """
     data = {"nodes": nodes, "standing": standing}
     found: list[Any] = in_node(tmp_path, {"screens/nights": "setBy"}, body, data)
     said = [None if one is None else (one["words"], one["entry"]["node"]) for one in found]
-    assert said == [("IV1 shut.", "B1"), ("IV2 shut.", "C1"), ("TD a little open.", "C1"), None, None]
+    assert said == [("IV1 shut.", "B1"), ("IV2 shut.", "C1"), ("TD a little open.", "C1"), None, None, None,
+                    ("Gauge cock of T4 shut.", "C2")]  # fmt: skip
 
 
 def test_a_stop_says_a_sentence_once(tmp_path: Path):

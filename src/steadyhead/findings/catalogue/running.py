@@ -112,7 +112,7 @@ ENTRIES: Final[tuple[Entry, ...]] = (
         "not restored",
         "{subject}: opened at {when} by {who}, and not restored.",
         "A protection left out of action is found on the day it is needed.",
-        "Put it back and enter it.",
+        "Put it back and enter it; again, where the clocks of two devices do not tell that it was after.",
         sources=(f"{_HB} 3.1 V8, V12, 3.2 J",),
     ),
     Entry(

@@ -8,10 +8,14 @@ const JUMP = 5
 export const inside = (value, { low, high }) => (low === null || value >= low) && (high === null || value <= high)
 export const byHand = (entry) => (own(entry, "typed_at") ?? null) !== null
 
-// The newest answer and the last one of another device where they differ; null where none does.
+// The newest answer and the last one of another device where they differ; null where none does. Of its own device so too
+// an answer that sorts before it and has a later number: the clock was set back.
 export function differing(one, rows, band) {
   if (rows.length < 2 || SOFT.includes(one.quantity)) return null
   const young = rows.at(-1)
+  const ahead = numberedLater(rows)
+  const apart = ahead === null ? null : pair(one, ahead, young, band, true)
+  if (apart !== null) return { ...apart, later: false }
   const seen = new Set([young.entry.device])
   for (const old of rows.slice(0, -1).reverse()) {
     if (seen.has(old.entry.device)) continue
@@ -22,8 +26,17 @@ export function differing(one, rows, band) {
   return null
 }
 
-function pair(one, old, young, band) {
-  const later = young.time - old.time > TOGETHER + old.entry.clock_within + young.entry.clock_within
+// The answer by which the newest one's device came after it, by its own numbers; null for none.
+function numberedLater(rows) {
+  const last = rows.at(-1)
+  const own = rows.filter(({ entry }) => entry.device === last.entry.device && !byHand(entry))
+  const found = own.reduce((a, b) => (b.entry.device_seq > a.entry.device_seq ? b : a), own[0] ?? last)
+  const isLater = !byHand(last.entry) && found.entry.device_seq > last.entry.device_seq
+  return isLater && found.text("as") === last.text("as") ? found : null
+}
+
+function pair(one, old, young, band, parted = false) {
+  const later = parted || young.time - old.time > TOGETHER + old.entry.clock_within + young.entry.clock_within
   const [a, b] = [old.entry.payload.value, young.entry.payload.value]
   const told = (apart) => ({ input: one.name, old, young, apart, later })
   if (!(isNumber(a) && isNumber(b))) return a !== b && !(later && one.quantity !== "yes_no") ? told(true) : null
@@ -34,7 +47,10 @@ function pair(one, old, young, band) {
 
 // Somebody wrote what was found, or the whole step was gone through again after the older answer.
 export function isSettled({ old, young, later }, rows, base, asked) {
-  const noted = rows.some((row) => row.at > young.at && ["note", "deviation"].includes(row.entry.kind))
+  const isOne = ({ entry }) => old.entry.device === young.entry.device && entry.device === old.entry.device
+  const most = Math.max(old.entry.device_seq, young.entry.device_seq)
+  const isAfter = (row) => (isOne(row) ? row.entry.device_seq > most : row.at > young.at)
+  const noted = rows.some((row) => isAfter(row) && ["note", "deviation"].includes(row.entry.kind))
   return noted || (later && asked > 1 && base > old.at)
 }
 

@@ -1,5 +1,6 @@
 // How things stand, and what is not as it is to be left: the same as placing.py.
 
+import { doubts, unsure } from "./agreeing.js"
 import { folded, lowWords, minded, plainly, standsShut, wasOpened } from "./naming.js"
 import { compare, own } from "./record.js"
 import { remark } from "./remarks.js"
@@ -57,27 +58,33 @@ export function misplaced(record, steps, rests, proofs) {
   const left = new Map(mind.left.map((one) => [one.thing, one]))
   const places = { left, valves: valvesOf(procedure), guards: mind.guards ?? [], steps, rests }
   places.stood = new Set(proofs.filter((proof) => proof.state === "valid").map((proof) => proof.name))
-  const last = new Map()
+  const [last, doubt] = [new Map(), doubts(record.rows.map((row) => row.entry))]
+  const isLeft = ({ one, stands }) => one.words.map(plainly).includes(plainly(stands))
+  const told = (key, now) => { // the last word, but not that it is in place where the clocks do not tell
+    const old = last.get(key)
+    const open = old !== undefined && !isLeft(old) && unsure(old.row, now.row, doubt)
+    if (!(open && isLeft(now))) last.set(key, now)
+  }
   for (const row of record.rows) {
-    for (const thing of row.thing ? [] : meant(record, row)) last.set(thing, { one: left.get(thing), row, stands: `not said (${row.do})` })
+    for (const thing of row.thing ? [] : meant(record, row)) told(thing, { one: left.get(thing), row, stands: `not said (${row.do})` })
     const [stands, written] = [said(row, left, places.valves), row.text("thing")]
     if (!stands || !row.thing || !(names.isExact(written) || names.isOfStation(written))) continue
     if (own(SEALS, row.do) !== null) {
       const one = left.get(sealed(row, places.valves))
-      if (plannedItem(record, steps, row) === "") last.set(one.thing, { one, row, stands })
+      if (plannedItem(record, steps, row) === "") told(one.thing, { one, row, stands })
       continue
     }
     const piece = own(PIECES, row.do) !== null && isPiece(row.thing, left, places.valves)
     const one = left.get(row.thing) ?? (row.entry.kind !== "position" && !piece ? null
       : { thing: row.thing, words: piece ? [...IN_SERVICE, "fitted"] : IN_SERVICE, settled: mind.looked ?? [], never: false })
-    if (one !== null) last.set(names.isExact(written) ? row.thing : folded(written), { one, row, stands })
+    if (one !== null) told(names.isExact(written) ? row.thing : folded(written), { one, row, stands })
   }
   return [...last.values()].flatMap(({ one, row, stands }) => {
     if (isUnclear(one, row, steps)) {
       if (isSaidSince(row, [...last.values()], names, places)) return []
       return [remark("RUN-57", row.thing, [row.entry.id], { is: stands, asked: one.words[0] })]
     }
-    if (one.words.map(plainly).includes(plainly(stands)) || isSettled(one, row, places)) return []
+    if (isLeft({ one, stands }) || isSettled(one, row, places)) return []
     return [remark("RUN-52", row.thing || one.thing, [row.entry.id], { is: stands, asked: one.words[0] })]
   })
 }

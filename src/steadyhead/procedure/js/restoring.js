@@ -1,5 +1,6 @@
 // What was put out of its place and must be put back: the same as restoring.py.
 
+import { doubts, unsure } from "./agreeing.js"
 import { folded, minded } from "./naming.js"
 import { own, roundStarts, unique } from "./record.js"
 import { isRefused } from "./steps.js"
@@ -63,26 +64,30 @@ function byAct(record, steps, row, opened, restored) {
   }
 }
 
-// What was put out of its place and must be put back.
+// What was put out of its place and must be put back: by what surely came after everything that put it out.
 export function items(record, steps) {
   const names = record.procedure.nodes.flatMap((node) => node.opens)
   const [opened, restored] = [new Map(), new Map()]
-  const later = (found, name, row) => {
-    if (!found.has(name) || found.get(name).at < row.at) found.set(name, row)
-  }
+  const [open, restore] = [opened, restored].map((found) => (name, row) => {
+    found.set(name, [...(found.get(name) ?? []), row])
+  })
   for (const step of steps.values()) {
     const start = roundStarts(step.rows, step.node).at(-1)
-    if (start !== undefined) for (const name of step.node.opens) later(opened, name, start)
+    if (start !== undefined) for (const name of step.node.opens) open(name, start)
     if (step.first_done === null || step.lacks.length > 0 || isRefused(step)) continue
     const last = step.rows.findLast((row) => row.at <= step.latest)
-    if (last !== undefined) for (const name of step.node.restores) later(restored, name, last)
+    if (last !== undefined) for (const name of step.node.restores) restore(name, last)
   }
-  const [open, restore] = [opened, restored].map((found) => (name, row) => later(found, name, row))
   for (const row of record.rows) byAct(record, steps, row, open, restore)
+  const doubt = doubts(record.rows.map((row) => row.entry))
+  const newest = (rows) => rows.reduce((one, other) => (other.at > one.at ? other : one))
   return unique([...names, ...opened.keys()]).map((name) => {
-    const [out, back] = [opened.get(name), restored.get(name)]
-    const put = back !== undefined && out !== undefined && back.at >= out.at
-    const state = out === undefined ? "not opened" : put ? "restored" : "open"
-    return { name, state, opened: out?.entry.id ?? "", restored: put ? back.entry.id : "", accepted: "" }
+    const outs = opened.get(name) ?? []
+    if (outs.length === 0) return { name, state: "not opened", opened: "", restored: "", accepted: "" }
+    const out = newest(outs)
+    const backs = (restored.get(name) ?? []).filter((row) => row.at >= out.at
+      && !outs.some((one) => one.at !== row.at && unsure(one, row, doubt)))
+    const back = backs.length > 0 ? newest(backs) : null
+    return { name, state: back === null ? "open" : "restored", opened: out.entry.id, restored: back?.entry.id ?? "", accepted: "" }
   })
 }

@@ -1,7 +1,7 @@
 // What a signature covers: the same as the signatures of judging.py.
 
 import { byHand } from "./agreeing.js"
-import { amended, clockMicros, own } from "./record.js"
+import { amended, clockMicros, compare, own } from "./record.js"
 import { LATER, PAPERS, TELLS } from "./words.js"
 
 // Each signature covers what had been entered when it was given, and nothing entered later.
@@ -17,12 +17,15 @@ export function signs(record, mine, blocks) {
     const isLater = (one) => {
       const after = place.get(one.id) > place.get(sign.id)
       if (one.device === sign.device && one.device_seq !== sign.device_seq) return one.device_seq > sign.device_seq || after
-      return after || (byHand(one) && written(one) > written(sign))
+      return after || byClock(one, sign) > 0 || (byHand(one) && written(one) > written(sign))
     }
     const later = matter.filter(isLater).map((one) => one.id)
     return { entry: sign.id, asks, stands: later.length === 0 && (fine || asks === "provisional"), later }
   })
 }
+
+// Two entries by their clocks as they stood, whatever was set meanwhile.
+const byClock = (a, b) => a.micros - b.micros || compare(a.device, b.device) || a.device_seq - b.device_seq || compare(a.id, b.id)
 
 function matters(entry, byId, procedure) {
   if (PAPERS.includes(entry.kind)) return false

@@ -7,10 +7,12 @@ from typing import Any
 
 from steadyhead.records.entry import KINDS as ENTRY_KINDS
 from steadyhead.records.entry import Entry
+from steadyhead.records.procedure import Procedure
 from steadyhead.units import UnitSet
 from steadyhead.units import say as say_value
 from steadyhead.units.table import KINDS
 from steadyhead.visits.certifying.seen import in_words
+from steadyhead.visits.texts import say
 
 _AMOUNTS = {
     "low": "",
@@ -31,18 +33,25 @@ _TOLD = ("input", "quantity", "tap", "value", "typed", "unit")
 _HEAD = {"run": "run begun", "person": "person", "instrument": "instrument", "deviation": "deviation about"}
 
 
-def said(entry: Entry, units: UnitSet, amends: int = 0) -> str:
-    """Return what an entry says, in a few words; amends: number of the entry it corrects or voids."""
+def said(entry: Entry, units: UnitSet, amends: int = 0, plan: Procedure | None = None) -> str:
+    """Return what an entry says, in a few words.
+
+    amends: number of the entry it corrects or voids. plan: what was asked is told in its words; None: by the
+    names it is entered by.
+    """
     payload = entry.payload
     quantity = str(payload.get("quantity") or "")
     if entry.kind in ("reading", "observation"):
-        return _value(payload, quantity, units)
+        return _value(payload, quantity, units, _asked(entry, plan, units))
     if entry.kind == "action":
         return _act(payload, units)
     if entry.kind == "choice":
-        return f"{payload.get('choice')}: {payload.get('option')}"
+        return _chosen(payload, plan, units)
     if entry.kind == "position":
         return f"{payload.get('thing')} {payload.get('is')}"
+    if entry.kind == "photo" and plan is not None:
+        told = (_asked(entry, plan, units), str(payload.get("name") or ""))
+        return ": ".join(part for part in told if part)
     if entry.kind == "photo":
         return (
             f"photo of {payload.get('of')}: {payload.get('name', '')} {str(payload.get('sha256', ''))[:12]}…"
@@ -58,15 +67,37 @@ def said(entry: Entry, units: UnitSet, amends: int = 0) -> str:
     return f"{_HEAD.get(entry.kind, entry.kind)} {_rest(payload, quantity or 'pressure', units)}"
 
 
-def _value(payload: Mapping[str, Any], quantity: str, units: UnitSet) -> str:
+def _asked(entry: Entry, plan: Procedure | None, units: UnitSet) -> str:
+    """Return what was asked, in the words of the plan; the name it is entered by where there are none."""
+    name = str(entry.payload.get("input", entry.payload.get("of", "")))
+    label = plan.names.get(f"{entry.node}/{name}") if plan is not None else None
+    return say(label, units) if label is not None else name
+
+
+def _chosen(payload: Mapping[str, Any], plan: Procedure | None, units: UnitSet) -> str:
+    """Return what was chosen, in the words of the plan where it has them."""
+    choice, option = str(payload.get("choice")), str(payload.get("option"))
+    told = {
+        name: say(words, units)
+        for one in (plan.choices if plan is not None else ())
+        if one.id == choice
+        for name, words, _ in one.options
+    }
+    return f"chosen: {told[option]}" if option in told else f"{choice}: {option}"
+
+
+def _value(payload: Mapping[str, Any], quantity: str, units: UnitSet, asked: str) -> str:
     value = payload.get("value")
     shown = in_words(value, quantity, units) if isinstance(value, bool | str | int | float) else "no value"
     other = _other_unit(payload, quantity, units) and shown != f"{payload['typed']} {payload['unit']}"
     shown = f"{payload['typed']} {payload['unit']} ({shown})" if other else shown
-    at = f" at {payload['tap']}" if payload.get("tap") else ""
+    tap = str(payload.get("tap") or "")
+    is_name = asked == str(payload.get("input"))
+    at = f" at {tap}" if tap and (is_name or tap not in asked.replace(",", " ").split()) else ""
+    head = asked if is_name or asked.endswith("?") else f"{asked}:"
     rest = {key: each for key, each in payload.items() if key not in _TOLD}
     more = _rest(rest, quantity, units)
-    return f"{payload.get('input')} {shown}{at}{', ' if more else ''}{more}"
+    return f"{head} {shown}{at}{', ' if more else ''}{more}"
 
 
 def _other_unit(payload: Mapping[str, Any], quantity: str, units: UnitSet) -> bool:

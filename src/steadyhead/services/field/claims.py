@@ -14,6 +14,7 @@ from functools import lru_cache
 
 from steadyhead.procedure.judging import judge
 from steadyhead.procedure.ledger import Ledger
+from steadyhead.procedure.stops import said_stops
 from steadyhead.records.certificate import Setting
 from steadyhead.records.entry import Entry
 from steadyhead.services.plan_files import PlanFile
@@ -234,14 +235,27 @@ def _judged(
     proofs = [one for one in judgement.proofs if one.state != "not on this way"]
     proved = sum(one.state in PROVED for one in proofs)
     yield from _line(lines, "proved", f"{proved} of {len(proofs)}")
-    open_ = [f"{_called(plan, one.name)} {one.state}" for one in proofs if one.state in OPEN]
-    open_ += [f"{_called(plan, one.name)} not restored" for one in judgement.items if one.state == "open"]
-    against = _count_against(judged)
-    open_ += [f"{against} against final"] if against else []
-    yield from _line(lines, "open", _listed([_short(one) for one in open_], "open", "nothing"))
+    yield from _open(lines, judged)
     made = {one.id: one for one in meant.forms}
     signed = [_sign_words(made[one.entry], one.asks) for one in judgement.signs if one.stands]
     yield from _line(lines, "signed", "; ".join(signed) or "not yet")
+
+
+def _open(lines: Mapping[str, str], run: JudgedRun) -> Iterator[str]:
+    """Yield how the line of what is open differs; one that a device told by names of the plan still holds."""
+    told, plan, judgement = lines.get("open", ""), run.plan, run.judgement
+    lost = [one for one in judgement.proofs if one.state in OPEN]
+    opened = [one for one in judgement.items if one.state == "open"]
+    against = _count_against(run)
+    counted = [f"{against} against final"] if against else []
+
+    def words(called: Callable[[str], str]) -> str:
+        found = [*(f"{called(one.name)} {one.state}" for one in lost)]
+        found += [*(f"{called(one.name)} not restored" for one in opened), *counted]
+        return _listed([_short(one) for one in found], "open", "nothing")
+
+    if told != words(str):
+        yield from _line(lines, "open", words(lambda name: _called(plan, name)))
 
 
 def _called(plan: PlanFile, name: str) -> str:
@@ -294,4 +308,5 @@ def _count_against(run: JudgedRun) -> int:
             lost.setdefault(block.remark.entries[-1], {})[block.remark.about] = None
         else:
             others += 1
-    return len({tuple(one) for one in lost.values()}) + others + bool(run.other_plan)
+    said = len(said_stops(run.ledger.standing))
+    return len({tuple(one) for one in lost.values()}) + others + bool(run.other_plan) + said

@@ -46,6 +46,28 @@ def agreed(
     return files, list(told.values())
 
 
+def proposed(gauges: Sequence[Gauge], described: Sequence[Mapping[str, Any]]) -> list[dict[str, Any]]:
+    """Return the gauges of a station file that no visit has described, as they would be described, SI.
+
+    ``of_file`` says so: whoever takes one compares its label first. One without a date is none.
+    """
+    known = {str(one.get("name")) for one in described}
+    return [
+        {
+            "name": one.id,
+            "what": "test gauge",
+            "quantity": "pressure",
+            "low": 0.0,
+            "high": one.span.si,
+            "class": one.accuracy.si,
+            "due": one.due,
+            "of_file": True,
+        }
+        for one in gauges
+        if one.due and one.id not in known
+    ]
+
+
 def dated(
     procedure: Procedure, files: Iterable[Mapping[str, Any]], units: UnitSet, today: date
 ) -> dict[str, str]:

@@ -26,7 +26,7 @@ from steadyhead.services.field.alike import Named
 from steadyhead.services.field.base import base_of, base_words, plain_base
 from steadyhead.services.field.bundling import build_digest
 from steadyhead.services.field.device_words import advice_table, remark_table, unit_table
-from steadyhead.services.field.gauge_dates import agreed, dated
+from steadyhead.services.field.gauge_dates import agreed, dated, proposed
 from steadyhead.services.field.known import alike_here, cautions, described, left_last, photo_data, photo_of
 from steadyhead.services.field.planned import cocks, steps, texts
 from steadyhead.services.library import completed
@@ -167,7 +167,7 @@ class FieldPack(Packed):
     steps: how values are typed; causes: signature of each step that has one, and `causes_lack`: why there
     are none, in words; causes_base: what their readings start from, causes_none: steps at which no
     reading is explained, and what is done then; hazards: of the place, by its file;
-    instruments, people: of earlier visits here, SI;
+    instruments, people: of earlier visits here, SI; gauges of the station file too, as ``of_file``;
     gauges: those of the station file, with range and day as they are known now;
     entries: lines the register holds; build: digest of script and pictures.
     """
@@ -242,7 +242,7 @@ def field_pack(register: Register, key: str, run: str, units: UnitSet = METRIC) 
         causes_none=_unexplained(plan, causes["causes"]),
         as_left=tuple(LeftValue(**one) for one in left),
         hazards=tuple(PlaceHazard(tag=tag, words=words) for tag, words in cautions(station.station.hazards)),
-        instruments=tuple(instruments),
+        instruments=(*instruments, *proposed(station.gauges, instruments)),
         gauges=tuple(FileGauge(**one) for one in gauges),
         people=tuple(people),
         entries=tuple(line for line in entries.decode().split("\n")[1:] if line),

@@ -10,6 +10,7 @@ from steadyhead.findings import CATALOGUE, Amount, Finding, Input, Severity
 from steadyhead.records.design import DesignSheet, Patch, Remedy
 from steadyhead.reports import design_tables as tables
 from steadyhead.services.judging import Judged, explain
+from steadyhead.services.page_words import field_words
 from steadyhead.services.stations.judged import FindingView, finding_view
 from steadyhead.services.stations.steps import Step, steps_text
 from steadyhead.station.answers import SETTLED
@@ -147,10 +148,22 @@ def settled_by(finding: Finding) -> str:
     return ""
 
 
+_GROUND_WORDS = {
+    "p1": "p1, at the inlet",
+    "p2": "p2, at the outlet",
+    "supply.static": "highest static inlet pressure",
+    "supply.min": "lowest inlet pressure",
+    "water.highest": "highest water temperature",
+}
+"""Values of the file that findings rest on, in words."""
+
+
 def _ground(given: Input, units: UnitSet) -> GroundView:
-    amount = given.amount
+    amount, label = given.amount, _GROUND_WORDS.get(given.label) or field_words(given.label)
     value = say(amount.si, amount.kind, units) if isinstance(amount, Amount) else amount
-    return GroundView(label=given.label, value=value, provenance=given.provenance or NO_SOURCE)
+    if isinstance(amount, Amount) and given.label.startswith("x_F"):
+        label, value = given.label, f"{amount.si:.2f}"
+    return GroundView(label=label, value=value, provenance=given.provenance or NO_SOURCE)
 
 
 def _remedies(sheet: DesignSheet) -> Sequence[Remedy]:

@@ -22,7 +22,7 @@ STORE = "in the store"
 
 
 class PieceLine(BaseModel):
-    """One piece of the list; station, place: where it stands, empty in the store."""
+    """One piece of the list; station, its name, place: where it stands, empty in the store."""
 
     model_config = ConfigDict(frozen=True, extra="forbid")
 
@@ -31,6 +31,7 @@ class PieceLine(BaseModel):
     serial: str
     words: str
     station: str
+    station_name: str
     place: str
     since: str
 
@@ -117,20 +118,28 @@ def pieces_list(register: Register, q: str = "", begin: int = 0) -> PiecesView:
     )  # fmt: skip
 
 
-_NOWHERE = {"station": "", "place": "", "since": ""}
+_NOWHERE = {"station": "", "station_name": "", "place": "", "since": ""}
 
 
 def _standing(connection: Connection, names: Sequence[str]) -> dict[str, dict[str, str]]:
     f = fitting.c
     order = (f.on, f.at, f.what.desc(), f.id)
     rows = connection.execute(select(fitting).where(f.piece.in_(names)).order_by(*order)).all()
-    struck = struck_in(connection, {row.station for row in rows})
+    keys = {row.station for row in rows}
+    struck = struck_in(connection, keys)
+    query = select(station.c.key, station.c.name).where(station.c.key.in_(keys))
+    named = {one.key: one.name for one in connection.execute(query)}
     found: dict[str, dict[str, str]] = {}
     for row in rows:
         if row.id in struck:
             continue
         if row.what == "in":
-            found[row.piece] = {"station": row.station, "place": row.place, "since": row.on}
+            found[row.piece] = {
+                "station": row.station,
+                "station_name": named.get(row.station, ""),
+                "place": row.place,
+                "since": row.on,
+            }
         else:
             found.pop(row.piece, None)
     return found

@@ -385,6 +385,7 @@ class Shown:
     key_words: str
     chain_words: str
     all_proved: bool
+    record: Mapping[str, Any]
 
 
 def shown(register: Register, one: Filed, content: bytes) -> Shown:
@@ -403,7 +404,8 @@ def shown(register: Register, one: Filed, content: bytes) -> Shown:
     proved = all(part.proved for part in found.parts) and counts
     with register.reading() as connection:
         chain = _chain_words(connection, found)
-    return Shown(tuple((part.name, part.proved, part.words) for part in found.parts), words, chain, proved)
+    parts = tuple((part.name, part.proved, part.words) for part in found.parts)
+    return Shown(parts, words, chain, proved, found.record)
 
 
 def _chain_words(connection: Connection, found: Verified) -> str:

@@ -336,7 +336,8 @@ def entry_views(
     plan: bytes, entries: bytes, units: UnitSet, first: int = 1, most: int = 0
 ) -> Iterator[EntryView]:
     """Yield entries by number, from the first asked for; most: how many, 0 for all."""
-    for one in open_book(plan, entries).listed():
+    book = open_book(plan, entries)
+    for one in book.listed():
         if one.number < first or (most and one.number >= first + most):
             continue
         if isinstance(one.line, Fault):
@@ -358,7 +359,7 @@ def entry_views(
             who=one.line.who,
             step=one.line.node,
             kind=one.line.kind,
-            says=said(one.line, units, one.amends),
+            says=said(one.line, units, one.amends, book.procedure),
             came=", ".join(came),
             by_hand=one.line.by_hand,
             typed=_typed(one.line),

@@ -18,6 +18,7 @@ from steadyhead.services.stations.head import StationHead, station_head
 from steadyhead.services.visits_kept import baselines as fitted
 from steadyhead.services.visits_kept.asking import step_view
 from steadyhead.services.visits_kept.certificates import shown
+from steadyhead.services.visits_kept.certified import certified
 from steadyhead.services.visits_kept.filing import DOCUMENTS, MARKS, Filed, content_of, filed, one_filed
 from steadyhead.services.visits_kept.gauges import gauges_left
 from steadyhead.services.visits_kept.judged import EntryView, JudgedView, judged_view_of, listed_entries
@@ -366,7 +367,7 @@ def _counts(one: Filed, every: Sequence[Filed]) -> str:
     return f"followed by the certificate of {say_day(later)}" if later else "counts"
 
 
-def certificate_view(register: Register, key: str, one: str) -> CertificateView:
+def certificate_view(register: Register, key: str, one: str, units: UnitSet = METRIC) -> CertificateView:
     """Return a certificate, verified again now: each part in words.
 
     Raises
@@ -386,6 +387,7 @@ def certificate_view(register: Register, key: str, one: str) -> CertificateView:
             "chain_words": told.chain_words,
             "all_proved": told.all_proved,
             "parts": parts,
+            "settings": certified(told.record, units),
         }
     )
 

@@ -143,8 +143,23 @@ class PartView(View):
     words: str
 
 
+class CertifiedView(View):
+    """One setting or figure of a certificate: design, as found, as left, and where its proof stood."""
+
+    what: str
+    tap: str
+    design: str
+    found: str
+    left: str
+    mark: str
+    state: str
+
+
 class CertificateView(View):
-    """A certificate with what can be proved of it."""
+    """A certificate with what can be proved of it.
+
+    settings: what it says was set and proved; a list of certificates leaves it out.
+    """
 
     filed: FiledView
     number: str
@@ -157,6 +172,7 @@ class CertificateView(View):
     all_proved: bool
     counts: str
     parts: tuple[PartView, ...]
+    settings: tuple[CertifiedView, ...] = ()
 
 
 class ValueView(View):

@@ -216,7 +216,7 @@ def again(desk: Desk, reducer: Reducer, needs: list[Needs], *, base: str) -> Nod
         inputs=(*node.inputs, *more),
         expect=(*node.expect, *desk.expect("trickle", band)),
         otherwise=(*node.otherwise, *(desk.other(name, when, words) for name, when in checks)),
-        hazards=(*node.hazards, *desk.short_gauge(base, more)),
+        hazards=(*node.hazards, *(one for one in desk.short_gauge(base, more) if one not in node.hazards)),
         proves=(*of(reducer, "duty"), *node.proves, "station.response"),
         restores=of(reducer, "due"),
     )

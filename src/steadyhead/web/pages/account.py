@@ -197,7 +197,9 @@ def _show_account(request: Request, view: AccountView, status: int = 200) -> Res
     sets = [(name, f"{name}: {UNIT_WORDS.get(name, '')}".rstrip(": ")) for name in SETS]
     if view.units not in SETS:
         sets.append((view.units, view.units))
-    return answer(request, "people/account.html", view, status, sets=sets, lights=LIGHT_WORDS)
+    return answer(
+        request, "people/account.html", view, status, sets=sets, lights=LIGHT_WORDS, home=_home(request)
+    )
 
 
 @router.get("/account", responses={200: {"model": AccountView}})

@@ -29,6 +29,8 @@ TOPICS: dict[str, tuple[str, str]] = {
     ),
 }
 
+_PLAIN = str.maketrans("", "", "`*")
+"""Takes the marks of emphasis out of a description."""
 _TAG = re.compile(r"<[^>]*>")
 _BLOCK = re.compile(r"</?(?:main|div|section|h\d|p|ul|ol|li|dl|dt|dd|pre|table|thead|tbody|tr)\b[^>]*>")
 
@@ -84,7 +86,7 @@ def addresses(request: Request) -> Response:
     found = [
         Address(
             room=(told.get("tags") or [path.split("/")[1]])[0], method=method.upper(), path=path,
-            words=str(told.get("description") or told.get("summary") or "").split("\n")[0].replace("`", ""),
+            words=str(told.get("description") or told.get("summary") or "").split("\n")[0].translate(_PLAIN),
         )
         for path, ways in described.items()
         for method, told in ways.items()

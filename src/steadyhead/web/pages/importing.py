@@ -122,7 +122,7 @@ def _shown(
     openapi_extra=takes(ChosenSent),
 )
 def columns(request: Request, reader: Asks, register: Kept, form: Typed, work: str) -> Response:
-    """Choose what each column fills; `do` *look*: then read every row and make the report."""
+    """Choose what each column fills; with `do=look` then read every row and make the report."""
     desk = desk_of(work)
     sent = form.read(ChosenSent) if form.is_json else _chosen(form)
     chosen = None if sent.columns is None else [(one.at, one.unit.strip()) for one in sent.columns]

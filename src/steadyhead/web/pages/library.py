@@ -32,10 +32,11 @@ class SheetView(BaseModel):
 
 
 class LibraryView(BaseModel):
-    """Every data sheet kept here."""
+    """Every data sheet kept here; `empty_sheet`: one to fill in, with its comments."""
 
     model_config = ConfigDict(frozen=True, extra="forbid")
     sheets: tuple[SheetView, ...]
+    empty_sheet: str
     folder: str = ""
     sheet: str = ""
     problems: tuple[Problem, ...] = ()
@@ -49,10 +50,11 @@ class NewSheet(Sent):
 
 def _view(reader: Asks, **more: object) -> LibraryView:
     from steadyhead.services import library, sheets_kept
+    from steadyhead.station.templates import DATA_SHEET, new
 
     shown = tuple(SheetView.model_validate(one) for one in sheets_kept.shown(reader.units))
     folder = str(library.folder()) if reader.is_alone else ""
-    return LibraryView(sheets=shown, folder=folder).model_copy(update=more)
+    return LibraryView(sheets=shown, empty_sheet=new(DATA_SHEET), folder=folder).model_copy(update=more)
 
 
 @router.get("/library", responses={200: {"model": LibraryView}})

@@ -134,7 +134,7 @@ def one(request: Request, register: Kept, reader: Asks, key: str, record: str, a
     if as_ in ("file", "picture"):
         inline = as_ == "picture" and documents.is_picture(kept)
         return given_out(kept, content_of(register, kept), inline=inline)
-    proved = certificate_view(register, key, record) if kept.kind == "certificate" else None
+    proved = certificate_view(register, key, record, reader.units) if kept.kind == "certificate" else None
     view = OneView(station=head, filed=filed_view(kept), certificate=proved)
     return answer(request, "records/record.html", view, form={}, errors=())
 

@@ -10,7 +10,9 @@ export const FORMAT = "steadyhead/sync/1"
 const MOST_ENTRIES = 400 // of one request; the server takes 4 MB at once. Own estimates.
 const MOST_CHARACTERS = 1_000_000
 const PAUSES = [2, 5, 15, 40, 90, 180, 300] // after the first, second, ... try without success [s]. Own estimates.
+const LISTENS = 30 // after everything is sent, how often it asks what others entered: a Stop of theirs, say [s]. Own estimate.
 const PATIENCE = 60_000 // how long one request may take. Own estimate. [ms]
+const LISTENING = ["idle", "refused"] // nothing is left to be sent
 const REFUSES = [413, 415, 422] // a photo that the server will never take
 // How long one tab may be the sender without a word, where the browser has no locks: a tab that was ended holds up no
 // longer. Each request says it anew; one that lasts longer lets another tab send beside it, which changes nothing twice.
@@ -21,6 +23,8 @@ export const WORDS = {
   sending: "Sending.",
   waits: "Not sent yet.",
   offline: "No signal. Everything stays on this device.",
+  "no answer": "No answer in time. Everything stays on this device.",
+  "not now": "The server does not take it now. Everything stays on this device.",
   "signed out": "Sign in again, nothing is lost.",
   "not allowed": "Your role does not reach: ask for the right to record. Nothing is lost.",
   gone: "The server has no such visit. Everything stays here: save the file.",
@@ -61,6 +65,7 @@ export class Outbox {
     this.asks = asks ?? ((...given) => globalThis.fetch(...given))
     this.mine = `${kept.device} ${Math.floor(random() * 1e9)}`
     this.tries = 0
+    this.most = MOST_ENTRIES // of one request: fewer after one that was not answered in time
     this.timer = null
     this.under = null
     this.told = { state: "waits", words: WORDS.waits, server: null, again: null, refused: [] }
@@ -72,13 +77,15 @@ export class Outbox {
     return this.under
   }
 
-  // Send, and go on by itself: sooner or later again where it did not go through.
+  // Send, and go on by itself: sooner or later again where it did not go through, and to hear what others entered.
   async start() {
+    this.isGoing = true
     globalThis.addEventListener?.("online", this.online ??= () => this.send())
     return this.send()
   }
 
   stop() {
+    this.isGoing = false
     if (this.online) globalThis.removeEventListener?.("online", this.online)
     this.never(this.timer)
   }
@@ -112,14 +119,20 @@ export class Outbox {
   }
 
   async all() {
-    this.say("sending")
-    let [passed, most, isWhole] = [new Set(), MOST_ENTRIES, false]
+    const counts = await this.kept.counts(this.run)
+    const isListening = LISTENING.includes(this.told.state) && counts.unsent === counts.refused && counts.photos === 0
+    const was = JSON.stringify(this.told.server)
+    if (!isListening) this.say("sending")
+    let [passed, most, isWhole] = [new Set(), this.most, false]
     while (!isWhole) {
       const every = await this.kept.entries(this.run)
       const waiting = every.filter((one) => !one.isSent && !one.refused && !passed.has(one.key))
       const batch = batchOf(waiting, most)
       const have = await this.kept.state(`seen ${this.run}`) ?? 0
-      const answer = await this.ask(batch, every, have, batch.length === waiting.length)
+      const answer = await this.ask(batch, every, have, batch.length === waiting.length && !isListening).catch((cut) => {
+        if (cut?.failed === "no answer" && batch.length > 1) this.most = Math.floor(batch.length / 2)
+        throw cut
+      })
       if (answer === null) {
         most = Math.floor(Math.min(most, batch.length) / 2)
         if (most < 1) throw Object.assign(new Error("too much"), { failed: "not taken", again: false })
@@ -136,8 +149,10 @@ export class Outbox {
         isWhole = false
       }
     }
-    await this.photos()
+    this.most = MOST_ENTRIES
     this.tries = 0
+    if (isListening && JSON.stringify(this.told.server) === was && await this.isQuiet(counts)) return this.heardNothing()
+    await this.photos()
     const every = [...await this.kept.entries(this.run), ...await this.kept.photos(this.run)]
     const open = every.filter((one) => !one.isSent)
     const [isRefused, waits] = [open.some((one) => one.refused), open.some((one) => !one.refused)]
@@ -157,18 +172,24 @@ export class Outbox {
       headers: { "content-type": "application/json", accept: "application/json" }, body: JSON.stringify(body) })
     if (answer.status === 413) return null
     if (!answer.ok) throw failed(answer.status)
-    const found = await answer.json().catch(() => null)
+    const found = answer.told
     if (found?.format !== FORMAT) throw failed(0)
     this.clock.set(compared(this.clock.get(), asked, this.wall(), 1000 * found.server_time))
     return found
   }
 
+  // Ask an address; whether it came in time counts for the whole answer. Returns { status, ok, told: its data, else null }.
   async reach(address, how) {
     await this.stays?.()
     const stop = typeof AbortController === "function" ? new AbortController() : null
-    const timer = this.later(() => stop?.abort(), PATIENCE)
+    let isLate = false
+    const timer = this.later(() => { isLate = true; stop?.abort() }, PATIENCE)
+    const late = (cut) => { throw isLate ? Object.assign(new Error("no answer in time"), { failed: "no answer" }) : cut }
     try {
-      return await this.asks(address, { credentials: "same-origin", signal: stop?.signal, redirect: "manual", ...how })
+      const answer = await this.asks(address, { credentials: "same-origin", signal: stop?.signal, redirect: "manual", ...how })
+      return { status: answer.status, ok: answer.ok, told: await answer.json().catch(() => (isLate ? late() : null)) }
+    } catch (cut) {
+      return late(cut)
     } finally {
       this.never(timer)
     }
@@ -196,7 +217,7 @@ export class Outbox {
       const media = photo.media || "application/octet-stream"
       const answer = await this.reach(address, { method: "PUT",
         headers: { "content-type": media, accept: "application/json" }, body: photo.bytes }).catch((cut) => this.whyCut(cut))
-      const told = await answer.json().catch(() => null)
+      const { told } = answer
       if (REFUSES.includes(answer.status)) {
         const why = told?.problems?.[0]?.problem ?? told?.words ?? "The server refused it."
         await this.kept.markPhoto(photo.key, { isSent: false, refused: String(why) })
@@ -214,12 +235,30 @@ export class Outbox {
     throw cut
   }
 
+  // Whether nothing was entered here meanwhile: `send` did not send that, for it waited for this one.
+  async isQuiet(before) {
+    const { unsent, photos } = await this.kept.counts(this.run)
+    return unsent === before.unsent && photos === 0
+  }
+
+  // Everything was sent before, and nobody entered anything: nothing is told anew.
+  heardNothing() {
+    this.told.sentAt = this.wall()
+    this.listens()
+    return this.told
+  }
+
+  listens() {
+    if (this.isGoing) this.timer = this.later(() => this.send(), 1000 * LISTENS)
+  }
+
   // Tell how it stands, and come back to it after a pause that grows, where asked.
   say(state, again = false) {
     if (again) this.tries += 1
     const pause = PAUSES[Math.min(this.tries, PAUSES.length) - 1] * (0.8 + 0.4 * this.random())
     this.told = { ...this.told, state, words: WORDS[state], again: again ? pause : null }
     if (state === "idle") this.told.sentAt = this.wall()
+    if (LISTENING.includes(state) && !again) this.listens()
     if (again) this.timer = this.later(() => this.send(), 1000 * pause)
     this.tell(this.told)
     return this.told
@@ -242,6 +281,6 @@ function batchOf(waiting, most) {
 
 // Whoever is signed out, or may not, is told; everything else is tried again.
 function failed(status) {
-  const state = { 401: "signed out", 403: "not allowed", 404: "gone", 422: "not taken", 400: "not taken" }[status] ?? "offline"
-  return Object.assign(new Error(`answered ${status}`), { failed: state, again: state === "offline" })
+  const state = { 401: "signed out", 403: "not allowed", 404: "gone", 422: "not taken", 400: "not taken" }[status] ?? "not now"
+  return Object.assign(new Error(`answered ${status}`), { failed: state, again: state === "not now" })
 }

@@ -1,9 +1,14 @@
 // Stops of a visit, of every device on it: which stand, who found them and when. No DOM, no clock.
 
+import { doubts, unsure } from "../procedure/agreeing.js"
+import { micros } from "../procedure/record.js"
 import { clockWords } from "./saying.js"
 
 const SEEN = ["reading", "observation", "choice", "photo"]
-const SAID = /^stop[:.!]\s*/i // a note that begins so is a Stop by itself: gas alarm, somebody hurt
+// A note that begins so is a Stop by itself: gas alarm, somebody hurt. Spoken into a device it may have no colon.
+const SAID = /^(?:[Ss][Tt][Oo][Pp](?:[:.!]\s*|\s*$)|STOP\s+)/
+const AGREED = /\bagreed\b/i
+const DID_NOT = /\b(?:nobody|not|never)\s+agreed\b/i
 const AFTER = /^After the Stop of (\S+) no\. (\d+)\b/ // what came of a Stop names it: no clock of two devices decides
 export const NOBODY = "Nobody agreed to go on."
 
@@ -24,13 +29,22 @@ export function isRecordedAt(standing, step) {
   return mine.some((one) => isRecord(one.entry) && read.every((other) => isAfter(one, other)))
 }
 
-// Whether an entry is what came of a Stop that was said: it names that one, or it names none and came after it.
-function answers(one, own) {
+// Whether an entry is what came of a Stop that was said: it names that one, or it names none, says who agreed and came after
+// it, by another device as far as both clocks tell. Any other note lifts none.
+function answers(one, own, doubt) {
   if (!isRecord(one.entry)) return false
-  const named = AFTER.exec(String(one.entry.payload.text ?? ""))
-  if (named === null) return isAfter(one, own)
+  const text = String(one.entry.payload.text ?? "")
+  const named = AFTER.exec(text)
+  const isOther = one.entry.device !== own.entry.device
+  if (named === null) {
+    const isAgreed = AGREED.test(text) && !DID_NOT.test(text)
+    return isAgreed && isAfter(one, own) && !(isOther && unsure(timed(own.entry), timed(one.entry), doubt))
+  }
   return named[1] === own.entry.device && Number(named[2]) === own.entry.device_seq
 }
+
+const clocked = (entry) => ({ clock_within: 0, ...entry, micros: entry.micros ?? micros(entry) })
+const timed = (entry) => ({ entry: clocked(entry), time: clocked(entry).micros / 1e6 })
 
 // The words by which an entry names the Stop it is about.
 export const afterWords = (one) => `After the Stop of ${one.device} no. ${one.number}`
@@ -47,10 +61,12 @@ export function stopsOf(standing, steps) {
     const last = standing.findLast((entry) => entry.node === id && SEEN.includes(entry.kind))
     return last === undefined ? [] : [told(last, `${id} ${title}`, false)]
   })
-  const said = standing.filter(isSaid).filter((entry) => {
+  const stops = standing.filter(isSaid)
+  const doubt = stops.length > 0 ? doubts(standing.map(clocked)) : null
+  const said = stops.filter((entry) => {
     const mine = placed(standing, entry.node)
     const own = mine.find((one) => one.entry === entry)
-    return !mine.some((one) => answers(one, own))
+    return !mine.some((one) => answers(one, own, doubt))
   }).map((entry) => told(entry, saidWords(entry.payload.text), true))
   return [...stopped, ...said].sort((one, other) => one.at - other.at)
 }

@@ -15,7 +15,7 @@ import { Speaker, adviceLines, clockWords, lacksWords, momentWords, staleTold, t
 import { edges, fromSi, inWords, isKind, ownUnit, toSi } from "./units.js"
 
 const OFF = "not on this way"
-const [OUTSIDE, STOP_RULE, STALE, LACKS, STOOD] = ["RUN-14", "RUN-08", "RUN-12", "RUN-07", "RUN-48"]
+const [OUTSIDE, STOP_RULE, STALE, LACKS, STOOD, SAID] = ["RUN-14", "RUN-08", "RUN-12", "RUN-07", "RUN-48", "RUN-92"]
 // Told as what they are: steps not done, proofs and items that changed.
 const TOLD_APART = ["RUN-07", "RUN-11", "RUN-12", "RUN-13", "RUN-15"]
 const MIXED_UP = ["bar", "psi", "m head", "kPa"] // units of pressure that are typed for one another
@@ -88,7 +88,7 @@ const title = ({ pack, record }, id) => textOf(pack, record.node.get(id).title)
 const lacking = (step) => (["open", "refused"].includes(step.state) ? step.lacks.map(lacksWords) : [])
 
 // What stands against *final*, and what a deviation accepts: in the order of the judgement, stale proofs of one touch as
-// one; then another plan.
+// one; then another plan, and the Stops that were said and stand.
 function againstFinal({ judged, speaker, book }) {
   const told = judged.blocks.map(({ remark, may_accept: may, accepted }) => {
     const { input = "", step = "" } = remark.params
@@ -101,7 +101,13 @@ function againstFinal({ judged, speaker, book }) {
     const remark = { code: "RUN-05", about: "run", entries: [], params, message: null }
     strays.push({ ...speaker.finding(remark, "stop"), accepted: "" })
   }
-  return [[...staleTold(judged, speaker), ...open, ...strays], told.filter((one) => one.accepted)]
+  return [[...staleTold(judged, speaker), ...open, ...strays, ...saidAgainst(book, speaker)], told.filter((one) => one.accepted)]
+}
+
+// Stops that were said and that nobody lifted, as the office tells them too.
+function saidAgainst({ standing }, speaker) {
+  return stopsOf(standing, []).map((one) => ({ ...speaker.finding({ code: SAID, about: one.step || "run", entries: [one.entry],
+    params: { words: one.words || "no words", device: one.device, number: String(one.number) }, message: null }, "stop"), accepted: "" }))
 }
 
 // Whether nothing stands against *final*. unread: ids of notes and words that no server has read yet, which may tell of a
@@ -113,7 +119,8 @@ function finalOf({ judged, book }, against, server) {
   const isCurrent = server !== null && book.entries.every((one) => heard.has(one.id))
   const mine = new Set(against.map((one) => one.code))
   const found = isCurrent ? (server.against ?? []).filter((one) => !mine.has(one.code)) : []
-  return { is: judged.is_final && book.otherPlan === "" && found.length === 0, because: against, server: found,
+  const isStopped = mine.has(SAID)
+  return { is: judged.is_final && book.otherPlan === "" && !isStopped && found.length === 0, because: against, server: found,
     unread: words.filter((one) => !heard.has(one.id)).map((one) => one.id) }
 }
 
@@ -218,17 +225,20 @@ function verdictOf(table, step, one, band, raised, book) {
   if (pick === undefined || pick.value === null) return null
   const words = one.quantity === "photo" ? "photo" : inWords(table, pick.value, one.quantity)
   const told = { value: pick.value, words, where: "", otherUnit: "", entries: pick.rows.map((row) => row.entry.id),
-    by: byWords(pick.rows), isSwinging: pick.rows.some((row) => isMap(row.entry.payload.swing)) }
+    by: byWords(pick.rows, book), isSwinging: pick.rows.some((row) => isMap(row.entry.payload.swing)) }
   if (band === null || !isNumber(pick.value)) return told
   const comes = raised.includes(one.name) && band.low !== null && pick.value < band.low
   const where = inside(pick.value, band) ? "inside" : comes ? "on the way" : "outside"
   return { ...told, where, otherUnit: where === "outside" ? meantUnit(table, pick, one, band, book) : "" }
 }
 
-// Who noted it, and when.
-function byWords(rows) {
+// Who noted it, and when: with its day where that is not the day of the newest entry.
+function byWords(rows, { entries }) {
   const last = rows.at(-1)?.entry
-  return last === undefined ? "" : `${[...new Set(rows.map((row) => row.entry.who))].join(", ")}, ${clockWords(last).slice(-8, -3)}`
+  if (last === undefined) return ""
+  const [words, newest] = [clockWords(last), clockWords(entries.at(-1))]
+  const day = words.slice(0, -9) === newest.slice(0, -9) ? "" : `${words.slice(0, -14)} `
+  return `${[...new Set(rows.map((row) => row.entry.who))].join(", ")}, ${day}${words.slice(-8, -3)}`
 }
 
 // A unit in which the figure as typed would lie inside; empty where there is none.

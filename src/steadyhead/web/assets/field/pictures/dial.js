@@ -18,20 +18,23 @@ export function sizeWords(size) {
   return `${whole || ""}${EIGHTHS[part]} ${whole > 1 || (whole === 1 && part > 0) ? "turns" : "turn"}`
 }
 
-// Return the picture. given: table, size [turn] > 0, isClockwise, verb, now [SI] or null, after [SI] or null, wait: words,
+const wayWords = (isClockwise) => (isClockwise === null ? "way: read the plate" : isClockwise ? "clockwise" : "anticlockwise")
+
+// Return the picture. given: table, size [turn] > 0, isClockwise or null, verb, now [SI] or null, after [SI] or null, wait: words,
 // foot: [words at the left, words at the right], screw: whose screw.
 export function dial({ table, size, isClockwise, verb, now, after, wait, foot, screw }) {
   drawn += 1
   const id = `rest-${drawn}`
-  const way = isClockwise ? 1 : -1
+  const way = isClockwise === false ? -1 : 1
   const angle = way * Math.min(size, 0.98) * 360
-  const label = `${verb} ${isClockwise ? "clockwise" : "anticlockwise"}, at most ${sizeWords(size)}.`
+  const label = `${verb} ${wayWords(isClockwise)}, at most ${sizeWords(size)}.`
   return svg("svg", { class: "draw dial", viewBox: "0 0 358 412", role: "img", "aria-label": label },
     svg("defs", {}, svg("pattern", { id, width: 8, height: 8, patternUnits: "userSpaceOnUse",
       patternTransform: "rotate(45)" }, svg("path", { class: "hatch-plain", d: "M0 0V8" }))),
     svg("circle", { cx: X, cy: Y, r: OUTER, class: "body" }),
     svg("path", { d: sector(angle, way * 359.9, way), fill: `url(#${id})` }),
-    svg("path", { d: sector(0, angle, way), class: "solid-twin" }), wallAt(angle), ticks(), arrow(angle, way),
+    svg("path", { d: sector(0, angle, way), class: "solid-twin" }), wallAt(angle), ticks(),
+    ...(isClockwise === null ? [] : [arrow(angle, way)]),
     svg("path", { class: "solid", d: `M${X} ${Y - OUTER + 2}l-9 -16h18z` }),
     svg("circle", { cx: X, cy: Y, r: CORE, class: "body" }),
     middle(verb, isClockwise, size, wait), figures(table, now, after, angle), corners(screw, foot))
@@ -63,7 +66,7 @@ function arrow(angle, way) {
 }
 
 function middle(verb, isClockwise, size, wait) {
-  return [svg("text", { x: X, y: Y - 30, class: "mid" }, isClockwise ? "clockwise" : "anticlockwise"),
+  return [svg("text", { x: X, y: Y - 30, class: "mid" }, wayWords(isClockwise)),
     svg("text", { x: X, y: Y - 12, class: "mid" }, `${verb}, at most`),
     svg("text", { x: X, y: Y + 32, class: "mid largest strong" }, sizeWords(size)),
     svg("text", { x: X, y: Y + 58, class: "mid" }, wait)]

@@ -9,6 +9,7 @@ import { againstWords } from "./against.js"
 import { draw, frameIn, syncLine } from "./frame.js"
 import { heldBefore, keepHeld, letGo } from "./holding.js"
 import { isMorning } from "./nights.js"
+import { fieldWords } from "./parts.js"
 import { outboxOf, sendOnce, whenAway } from "./sending.js"
 import { stopsHere } from "./stopped.js"
 
@@ -141,7 +142,8 @@ export class Desk {
     const { step, at, draft } = this.held ?? { step: this.step, at: { screen: "step" }, draft: {} }
     Object.assign(this, { held: null, step, draft })
     await this.refresh()
-    this.show(at.screen, at)
+    const shown = at.screen === "rules" ? { screen: "step" } : at // a Stop was said there: no second one by the same touch
+    this.show(shown.screen, shown)
   }
 
   // Show another screen. more: what it is about.
@@ -181,7 +183,7 @@ export class Desk {
       drafts = make()
     } catch (problem) {
       if (!(problem instanceof Refused)) throw problem
-      this.problem = problem.problems.map((one) => `${one.field}: ${one.problem} ${one.remedy}`)
+      this.problem = problem.problems.map((one) => `${fieldWords(this, one.field)}: ${one.problem} ${one.remedy}`)
       this.draw()
       this.say(this.problem.join(" "))
       return false

@@ -4,7 +4,7 @@ import { el, key, shake, told } from "../keys.js"
 import { cleared, clockOf, decimals, figureOf, pad, typed } from "../pad.js"
 import { bandLine } from "../pictures/band.js"
 import { isKind, numberOf, ownUnit, say, toSi, unitOf } from "../units.js"
-import { line, problems } from "./parts.js"
+import { capital, line, problems } from "./parts.js"
 
 const LOOK = { inside: ["holds", "As expected."], below: ["struck", "Below the band."],
   above: ["struck", "Above the band."] }
@@ -44,10 +44,10 @@ export function padSpec(desk, ask, { words, take, stop = null }) {
     key(words, () => take({ typed: shown, unit: symbol }), { kind: "go", name: "take", off: ["", "-"].includes(shown) }))
   const says = `${ask.label} ${shown} ${symbol}. ${value === null || ask.band === null ? "" : lookOf(ask, value)[1]}`
   return { title: "", press, clear, says, pad: keys, blocks: [el("div", { class: "reading" },
-    el("h1", { class: "asked" }, ask.label, smallOf(table, ask, tool)),
+    el("h1", { class: "asked" }, capital(ask.label), smallOf(table, ask, tool)),
     el("div", { class: "figure" }, numberKey(at, shown, clear, places, isClock), unitKey(desk, ask, symbol))),
   ask.band === null ? null : bandLine({ table, kind: ask.kind, unit: symbol, band: ask.band, value, stop }),
-  ...problems(desk), verdict(ask, value)] }
+  ...problems(desk), isClock ? line("Touch the number to clear it.", "quiet") : verdict(ask, value, doubt(desk, ask, tool, number, value, symbol))] }
 }
 
 // What stands beside the label: the instrument, and what was said beside the reading already.
@@ -90,10 +90,22 @@ function shortList(table, ask) {
 }
 
 // What the figure would mean, before it is taken.
-function verdict(ask, value) {
+function verdict(ask, value, doubted) {
+  if (doubted && ask.band === null) return told("slipped", doubted)
   if (value === null || ask.band === null) return line(ask.hint ?? "Touch the number to clear it. Touched empty: below zero.", "quiet")
   const [kind, words] = lookOf(ask, value)
-  return told(kind, words)
+  return told(kind, [words, doubted].filter(Boolean).join(" "))
+}
+
+// What speaks against a figure before it is taken: another unit it fits in, a gauge that does not reach so far.
+function doubt(desk, ask, tool, number, value, symbol) {
+  if (value === null) return ""
+  const { band, kind } = ask
+  const isIn = (si) => (band.low === null || si >= band.low) && (band.high === null || si <= band.high)
+  const other = band === null || isIn(value) ? undefined
+    : shortList(desk.table, ask).find((unit) => unit !== symbol && isIn(toSi(desk.table, number, kind, unit)))
+  const isPast = (tool?.quantity || "pressure") === kind && Number.isFinite(tool?.high) && value > tool.high
+  return other !== undefined ? `In ${other} it would lie inside.` : isPast ? `${ask.tool} does not reach so far.` : ""
 }
 
 function lookOf({ band: { low, high } }, value) {

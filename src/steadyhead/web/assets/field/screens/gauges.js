@@ -19,7 +19,8 @@ export function gauge(desk) {
     && !here.some((each) => each.name === one.name))
   const listed = [...here.map((one) => ({ words: one.name, small: rangeOf(desk, one),
     press: () => taken(desk, one.name) })),
-    ...known.map((one) => ({ words: one.name, small: rangeOf(desk, one), press: () => described(desk, one) })),
+    ...known.map((one) => ({ words: one.name, small: one.of_file ? `${rangeOf(desk, one)}; compare its label first` : rangeOf(desk, one),
+      press: () => described(desk, one) })),
     ...(kind === "flow" ? [{ words: "No meter", small: "bucket, or by eye", press: () => taken(desk, "") }] : []),
     { words: "Another one", small: "describe it", press: () => desk.show("gaugeNumbers",
       { ...at, screen: "gaugeNumbers", kind }) }]

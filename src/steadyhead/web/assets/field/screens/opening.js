@@ -2,6 +2,7 @@
 
 import { canonical } from "../canonical.js"
 import { el, told } from "../keys.js"
+import { liesBetween } from "./nights.js"
 import { choices, backKey, goKey, hazard, line, lines, problems } from "./parts.js"
 
 // Which station: name, photo, place, codes, and those that are called alike.
@@ -68,9 +69,10 @@ export function who(desk) {
   const known = unique([...desk.view.people, ...(desk.pack.people ?? []).map((one) => one.name ?? one)])
   const named = (name) => async () => {
     const given = (desk.pack.people ?? []).find((one) => one.name === name)
+    const isNight = liesBetween(desk) // before this person is entered as of today
     await desk.take(name, { role: given?.role ?? "", authorised_until: given?.authorised_until ?? "" })
     await desk.keepWay({ isThrough: true })
-    await desk.go()
+    await (isNight ? desk.show("morning") : desk.go())
   }
   const listed = choices(known.map((name) => ({ words: name, press: named(name), pressed: name === desk.who })))
   const other = { words: "Somebody else", small: "type a name", press: () => desk.show("type", { title: "Who are you?",

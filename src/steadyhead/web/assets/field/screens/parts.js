@@ -28,6 +28,15 @@ export const problems = (desk) => desk.problem.map((one) => told("struck", one))
 // A label before what was noted: a question keeps its mark and takes no colon behind it.
 export const labelled = (label) => (/[?:]$/.test(label.trim()) ? label.trim() : `${label}:`)
 
+// A label at the head of a screen or line: names of taps and parts stay as they are.
+export const capital = (label) => (/^\p{Ll}[\p{Ll} ,?-]/u.test(label) ? label[0].toUpperCase() + label.slice(1) : label)
+
+// What a field that could not be entered is called: the input that was asked by its label.
+export function fieldWords({ view, at }, field) {
+  const one = view.step?.inputs.find((each) => each.name === field && each.name === at.input)
+  return capital(one === undefined ? field.replaceAll("_", " ") : one.label)
+}
+
 // What was noted for an input, with its mark and its verdict in words.
 export function verdictLine(one) {
   const { verdict } = one
@@ -35,7 +44,7 @@ export function verdictLine(one) {
   const swing = verdict.isSwinging ? " It swings: mean told." : ""
   const unfit = one.unfit.length > 0 ? ` Proves nothing: ${one.unfit.join(", ")}.` : ""
   return told(one.unfit.length > 0 && verdict.where !== "outside" ? "slipped" : MARK[verdict.where] ?? "holds",
-    el("b", {}, `${labelled(one.label)} ${one.kind === "photo" ? "taken" : verdict.words}.`), `${where}${swing}${unfit}`,
+    el("b", {}, `${capital(labelled(one.label))} ${one.kind === "photo" ? "taken" : verdict.words}.`), `${where}${swing}${unfit}`,
     verdict.by ? el("small", { class: "by" }, ` ${verdict.by}`) : null)
 }
 

@@ -5,7 +5,7 @@ import { after, meterOf, showAsk, toolFor } from "./asking.js"
 import { saidBeside } from "./beside.js"
 import { asking, padSpec } from "./figure.js"
 import { offered } from "./offering.js"
-import { backOutKey, choices, goKey, line, problems } from "./parts.js"
+import { backOutKey, choices, goKey, capital, line, problems } from "./parts.js"
 import { photoField } from "./picturing.js"
 
 const MOST = 4 // answers on a screen that also says its step: all stand on one page of a telephone. [1]
@@ -77,10 +77,10 @@ export function answer(desk) {
   const input = inputOf(desk)
   const give = (value) => answers(table, desk.book, one.id, { [input.name]: value })
   const said = async (value) => { if (await desk.enter(() => give(value))) after(desk) }
-  if (input.kind === "photo") return photo(desk, input.label, give)
+  if (input.kind === "photo") return photo(desk, capital(input.label), give)
   if (input.kind === "text") return words(desk, input, said)
   const listed = [{ words: "Yes", press: () => said(true) }, { words: "No", press: () => said(false) }]
-  return { title: input.label, blocks: [about(desk), ...problems(desk), ...choices(listed)], left: backOutKey(desk),
+  return { title: capital(input.label), blocks: [about(desk), ...problems(desk), ...choices(listed)], left: backOutKey(desk),
     right: goKey("To the step", () => desk.show("step")) }
 }
 

@@ -67,6 +67,7 @@ async function sure(desk, keys, from) {
   if (keys.length > 0) await desk.kept.markSaved(keys)
   desk.counts = await desk.kept.counts(desk.pack.run)
   desk.show(from.screen, from)
+  desk.say("It is saved.")
 }
 
 // Whether the file is there: asked, because a page cannot know what became of a download.

@@ -32,7 +32,7 @@ export function step(desk) {
     `noted, and it counts for nothing: ${each.uncounted}.`))
   const chosen = one.choice?.options.find((each) => each.name === one.choice.chosen)
   const blocks = [...problems(desk), ...clockAsked(desk), ...one.hazards.map((each) => hazard(each.words)),
-    ...readyWords(one), ...lines(one.do, "do"), turnLine(view, one), ...given, ...uncounted,
+    ...readyWords(desk, one), ...lines(one.do, "do"), turnLine(view, one), ...given, ...uncounted,
     chosen ? told("holds", `Chosen: ${chosen.words}`) : null,
       one.isStopped ? told("struck", "Outside, and recorded.") : null,
     one.state === "done" ? told("holds", "Done.") : null]
@@ -40,8 +40,13 @@ export function step(desk) {
     left: backOutKey(desk), right: goOn(desk, one) }
 }
 
-const readyWords = (one) => (one.ready === false && one.state === "open"
-  ? [told("due", "Something that must stand before it is still open.")] : [])
+// A step that is opened before its turn says so, and which one is next.
+function readyWords(desk, one) {
+  const next = desk.view.next.find((id) => id !== one.id)
+  const words = one.state === "waits" ? "Not its turn: a choice that leads here is still open."
+    : one.ready === false && one.state === "open" ? "Something that must stand before it is still open." : ""
+  return words === "" ? [] : [told("slipped", el("b", {}, words), next === undefined ? "" : ` Next is: ${stepTitle(desk, next)}.`)]
+}
 
 function turnLine(view, one) {
   const { advice } = view

@@ -42,9 +42,9 @@ export function stop(desk) {
   const alarm = `${read}${fires[0]?.see ?? (high.length > 0 ? "Too high." : first ? "Outside what is expected." : step.refusals[0] ?? "Not as expected.")}`
   const listed = high.length > 0 && fires.length === 0 ? protects(desk, step) : fires.length > 0 ? sentences(fires[0].then) : step.refusals.length > 0 ? step.refusals
     : step.why.length > 0 ? [inPlainWords(desk, step.why[0].cure)] : []
-  const { actions, means } = saidOnce(alarm, listed, fires[0]?.means ?? step.why.length > 0 ? againstWords(desk, step.why[0], false) : "",
+  const { actions, means } = saidOnce(alarm, listed, fires[0]?.means ?? (step.why.length > 0 ? againstWords(desk, step.why[0], false) : ""),
     inPlainWords(desk, step.why[0]?.cure ?? ""))
-  const unit = first?.otherUnit ? line(`In ${first.otherUnit} it would lie inside. If that was meant: correct it.`) : null
+  const unit = first?.verdict?.otherUnit ? line(`In ${first.verdict.otherUnit} it would lie inside. If that was meant: correct it.`) : null
   const band = first === undefined || first.band === null ? null : bandLine({ table: desk.table, kind: first.kind, unit: first.unit,
     band: first.band,
     value: first.verdict.value })
@@ -63,7 +63,7 @@ export function record(desk) {
   const outside = step.inputs.filter((one) => one.verdict !== null && (one.verdict.where === "outside" || one.kind === "yes_no"))
   if (at.saw !== undefined) return agreed(desk, step)
   const saw = (words) => desk.show("record", { saw: words })
-  const unit = outside.find((one) => one.otherUnit ?? one.verdict.otherUnit)
+  const unit = outside.find((one) => one.verdict.otherUnit)
   const { rows } = causesOf(pack, view, step)
   const fits = rows.filter((one) => one.id !== "" && one.id !== "0")
   const again = (one) => ({ words: one.kind === "yes_no" ? `Answer again: ${one.label}` : `Read ${one.label} again`,

@@ -10,17 +10,18 @@ import { backKey, backOutKey, goKey, hazard, line, paired, problems } from "./pa
 
 const SIGMAS = 2 // how far before its usual place a shut-off may act. Own estimate. [1]
 
-// Return which way a screw is turned: "clockwise" raises unless the plan says otherwise.
+// Return whether a screw is turned clockwise, by what the plan says of that very valve; null where it does not say.
 export function isClockwise(plan, valve, isUp) {
-  const key = `${isUp ? "raise" : "lower"}_${valve.toLowerCase()}`
   for (const node of plan.nodes) {
-    for (const message of [...node.do, ...node.back_out.map((one) => one.do), ...node.otherwise.map((one) => one.then)]) {
-      const way = message.params[key] ?? (message.params.valve === valve ? message.params[isUp ? "raise" : "lower"]
-        : undefined)
-      if (typeof way === "string" && way.startsWith("@screw.")) return way === "@screw.clockwise"
+    for (const { params } of [...node.do, ...node.back_out.map((one) => one.do), ...node.otherwise.map((one) => one.then)]) {
+      const short = ["rv", "so"].find((one) => params[one] === valve)
+      if (short === undefined) continue
+      const [up, down] = [params[`raise_${short}`], params[`lower_${short}`]]
+      if (up === "@screw.clockwise" || down === "@screw.anticlockwise") return isUp
+      if (up === "@screw.anticlockwise" || down === "@screw.clockwise") return !isUp
     }
   }
-  return isUp
+  return null
 }
 
 // The reading that tells where the screw stands now; null where there is none.

@@ -5,7 +5,7 @@ import { el, key } from "../keys.js"
 import { bandLine } from "../pictures/band.js"
 import { say } from "../units.js"
 import { after, showAsk } from "./asking.js"
-import { backOutKey, goKey, labelled, leaveKey, line, problems } from "./parts.js"
+import { backOutKey, goKey, capital, labelled, leaveKey, line, problems } from "./parts.js"
 
 const PLACES = 1 // decimals of a time taken by hand. [1]
 
@@ -38,7 +38,7 @@ export function watch(desk) {
   }
   const moved = key("It did not stand", () => desk.show("unsteady", { input: at.input }),
     { small: "it swings, or goes one way", name: "moved" })
-  const title = `${labelled(input.label)} wait until it stands`
+  const title = `${capital(labelled(input.label))} wait until it stands`
   return { title, extra: [moved], left: backOutKey(desk), middle: leaveKey(() => desk.show("step"), "Back"),
     right: isLong ? goKey("It stood", stood, `${need} s`) : goKey(at.begun === undefined ? "Start" : "Start again",
       () => start(desk)), tick: at.begun === undefined ? null : tick,
@@ -55,7 +55,7 @@ export function timing(desk) {
     if (await desk.enter(() => answers(table, book, view.step.id, { [input.name]: amount }))) after(desk)
   }
   const typed = key("Type it", () => desk.show("read", { input: input.name }), { small: "timed by another watch", name: "type" })
-  return timed(desk, { title: input.label, words: "Take", band: input.band, take, extra: [typed] })
+  return timed(desk, { title: capital(input.label), words: "Take", band: input.band, take, extra: [typed] })
 }
 
 // Start, stop, take. what: { title, words, band, take(seconds), extra }.
