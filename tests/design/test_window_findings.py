@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from types import SimpleNamespace
+from typing import Any
 
 import pytest
 
@@ -64,9 +65,12 @@ def test_the_overshoot_moves_by_what_a_proof_adds_and_never_below_nothing(moved)
     station = station_of(UPSTREAM)
     basis = Basis(station, SteadyTwin(station))
     now = rungs(basis, correction=moved)
+    assert now.worked_trip is not None
+    assert now.closing is not None
     lumped = credited_overshoot(basis, now.worked_trip, now.closing.si)
-    assert now.ladder.inputs.overshoot == pytest.approx(max(lumped + (moved or 0.0), 0.0))
+    assert lumped is not None
     assert lumped > 0.0
+    assert now.ladder.inputs.overshoot == pytest.approx(max(lumped + (moved or 0.0), 0.0))
 
 
 @pytest.mark.parametrize("trip", ["4.9 bar", "9.5 bar"])
@@ -89,9 +93,14 @@ def test_a_proof_moves_the_overshoot_of_every_trip_by_what_it_adds_at_its_own():
     station = station_of(UPSTREAM)
     basis = Basis(station, SteadyTwin(station))
     bare = rungs(basis, full=False)
+    assert bare.closing is not None
     lumped = credited_overshoot(basis, 5.5 * BAR, bare.closing.si)
-    proof = SimpleNamespace(trip=5.5 * BAR, overshoot=lumped + 30_000.0)
+    assert lumped is not None
+    proof: Any = SimpleNamespace(trip=5.5 * BAR, overshoot=lumped + 30_000.0)
     now = rungs(basis, full=False, proof=proof)
     assert now.correction == pytest.approx(30_000.0)
+    assert now.worked_trip is not None
+    assert now.closing is not None
     here = credited_overshoot(basis, now.worked_trip, now.closing.si)
+    assert here is not None
     assert now.ladder.inputs.overshoot == pytest.approx(here + 30_000.0)

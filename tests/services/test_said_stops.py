@@ -45,7 +45,8 @@ def notes() -> dict[str, Entry]:
 
 
 CASES = {
-    "stop": 1, "stop nobody": 1, "stop elsewhere": 1, "stop plain": 0, "stop refused": 1, "stop back": 0, "stop named": 0,
+    "stop": 1, "stop nobody": 1, "stop elsewhere": 1, "stop plain": 0, "stop refused": 1, "stop back": 0,
+    "stop named": 0,
     "stop again": 2, "stop again named": 1, "again plain": 0, "nobody plain": 0,
     "stop other": 1, "spoken": 1, "bare": 1, "rule": 0,
     "again unsure": 1, "stop unsure": 0, "stop tie": 1,

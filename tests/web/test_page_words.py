@@ -6,6 +6,7 @@ import ast
 import inspect
 import re
 from types import ModuleType
+from typing import Any
 
 import pytest
 
@@ -72,14 +73,18 @@ def test_a_file_that_is_no_plan_is_refused_without_a_command(looker: Client):
     assert "steadyhead plan" not in page.text
 
 
+def _of(template: str, macro: str, given: Any) -> str:
+    return str(getattr(ENVIRONMENT.get_template(template).module, macro)(given))
+
+
 def test_where_a_finding_stands_and_what_is_not_taken_is_said_in_words_of_the_entry():
     found = {"code": "LAD-18", "severity": "heed", "subject": "alarm.pressure", "title": "Alarm overlaps",
              "statement": "State feed_kv.", "why": "", "cure": "", "case": "", "answer": ""}  # fmt: skip
-    told = str(ENVIRONMENT.get_template("parts/finding.html").module.finding(found))
+    told = _of("parts/finding.html", "finding", found)
     assert "LAD-18 · high alarm: pressure" in told
     assert "feed Kv" in told
     problem = {"field": "without_proof", "problem": "got 'x'.", "remedy": "It takes true or false."}
-    listed = str(ENVIRONMENT.get_template("parts/field.html").module.problems([problem]))
+    listed = _of("parts/field.html", "problems", [problem])
     assert '<a href="#f-without_proof">without proof</a>: got' in listed
 
 

@@ -101,7 +101,8 @@ def _advised(run: JudgedRun, valve: str) -> Advised:
 def raises(procedure: Procedure, valve: str) -> str:
     """Return which way a pilot screw raises by what the plan says of that very valve; empty: it does not."""
     for node in procedure.nodes:
-        for message in node.do:
+        beside = [*(one.do for one in node.back_out), *(one.then for one in node.otherwise)]
+        for message in (*node.do, *beside):
             short = next((one for one in ("rv", "so") if message.params.get(one) == valve), "")
             said = {name: str(message.params.get(f"{name}_{short}", "")) for name in ("raise", "lower")}
             for way, other in (("clockwise", "anticlockwise"), ("anticlockwise", "clockwise")):

@@ -42,7 +42,7 @@ const both = (plan, name) => [true, false].map((isUp) => isClockwise(plan, name,
 result = data.plans.map((plan) => data.names.map((name) => both(plan, name)))
 """
     data = {"plans": [plain(one) for one in plans], "names": names}
-    got = in_node(tmp_path, {"screens/turning": "isClockwise"}, body, data)
+    got = in_node(tmp_path, {"advising": "isClockwise"}, body, data)
     assert got == [[[way == right, way != right] for way in one] for one in found]
 
 
@@ -53,4 +53,4 @@ def test_a_direction_that_is_not_stated_is_not_guessed(tmp_path: Path) -> None:
     assert made is not None
     assert [raises(made, name) for name in ("RV", "SO")] == ["", ""]
     body = 'result = ["RV", "SO"].map((name) => isClockwise(data, name, true))'
-    assert in_node(tmp_path, {"screens/turning": "isClockwise"}, body, plain(made)) == [None, None]
+    assert in_node(tmp_path, {"advising": "isClockwise"}, body, plain(made)) == [None, None]

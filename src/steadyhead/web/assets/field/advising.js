@@ -30,7 +30,8 @@ function advised(read, valve) {
   const aims = plan.advice.aims.filter((aim) => aim.valve === valve)
   const onWay = aims.filter((aim) => states[aim.step] !== OFF)
   const isLoaded = !fromRest(plan, valve, states)
-  const told = (aim, screw, advice, isNow, waits, fed) => ({ valve, step: aim.step, tap: aim.tap, target: aim.target,
+  const way = isClockwise(plan, valve, true)
+  const told = (aim, screw, advice, isNow, waits, fed) => ({ valve, raises: way, step: aim.step, tap: aim.tap, target: aim.target,
     screw, advice, isNow, waits, feeds: fed })
   if (onWay.length === 0) return told(aims[0], screwFor(plan.advice, aims[0], isLoaded), null, false, [], [])
   const begun = judged.steps.filter((step) => step.entries.length > 0 && step.state === "open").map((step) => step.id)
@@ -65,3 +66,17 @@ function fromRest(plan, valve, states) {
 }
 
 export const isAimed = (plan, step) => (plan.advice?.aims ?? []).some((aim) => aim.step === step)
+
+// Return whether a screw is turned clockwise, by what the plan says of that very valve; null where it does not say.
+export function isClockwise(plan, valve, isUp) {
+  for (const node of plan.nodes) {
+    for (const { params } of [...node.do, ...node.back_out.map((one) => one.do), ...node.otherwise.map((one) => one.then)]) {
+      const short = ["rv", "so"].find((one) => params[one] === valve)
+      if (short === undefined) continue
+      const [up, down] = [params[`raise_${short}`], params[`lower_${short}`]]
+      if (up === "@screw.clockwise" || down === "@screw.anticlockwise") return isUp
+      if (up === "@screw.anticlockwise" || down === "@screw.clockwise") return !isUp
+    }
+  }
+  return null
+}

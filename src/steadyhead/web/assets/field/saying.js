@@ -301,7 +301,7 @@ export function adviceLines(pack, advised) {
   const lines = advised.waits.length > 0 ? [`Does not stand yet: ${advised.waits.join(", ")}.`] : []
   lines.push(`To be reached at ${advised.tap}: ${targetWords(table, advised)}.`)
   if (told.turn !== 0) {
-    lines.push(`${told.turn > 0 ? "Raise" : "Lower"} by ${turnWords(told.turn)}. ${words.says[told.status]}`)
+    lines.push(`${told.turn > 0 ? "Raise" : "Lower"} by ${turnWords(told.turn)} (${wayWords(advised)}). ${words.says[told.status]}`)
     lines.push(...turnLines(pack, advised))
   } else lines.push(words.says[told.status])
   if (told.status === "read first" && advised.feeds.length > 0 && screw.sees === "gauge") {
@@ -315,6 +315,12 @@ export function adviceLines(pack, advised) {
   if (told.is_coarse && told.status !== "coarse") lines.push(words.coarse)
   if (!["read first", "needs first", "not counted"].includes(told.status)) lines.push(...knownLines(table, advised))
   return lines
+}
+
+// Which way the screw is turned; where the plan does not say it, the plate does.
+function wayWords({ raises, advice: told }) {
+  if (raises === null) return "screw direction not stated: read the plate"
+  return raises === told.turn > 0 ? "screw clockwise" : "screw anticlockwise"
 }
 
 // The reading it is brought to; of a run, where the shut-off is to act, the highest one.

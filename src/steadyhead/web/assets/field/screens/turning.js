@@ -1,5 +1,6 @@
 // The next turn of a pilot screw: the dial, what is expected after it, and the reading that follows.
 
+import { isClockwise } from "../advising.js"
 import { act } from "../entering.js"
 import { el, key, told } from "../keys.js"
 import { bandLine } from "../pictures/band.js"
@@ -9,20 +10,6 @@ import { nextAsk, showAsk } from "./asking.js"
 import { backKey, backOutKey, goKey, hazard, line, paired, problems } from "./parts.js"
 
 const SIGMAS = 2 // how far before its usual place a shut-off may act. Own estimate. [1]
-
-// Return whether a screw is turned clockwise, by what the plan says of that very valve; null where it does not say.
-export function isClockwise(plan, valve, isUp) {
-  for (const node of plan.nodes) {
-    for (const { params } of [...node.do, ...node.back_out.map((one) => one.do), ...node.otherwise.map((one) => one.then)]) {
-      const short = ["rv", "so"].find((one) => params[one] === valve)
-      if (short === undefined) continue
-      const [up, down] = [params[`raise_${short}`], params[`lower_${short}`]]
-      if (up === "@screw.clockwise" || down === "@screw.anticlockwise") return isUp
-      if (up === "@screw.anticlockwise" || down === "@screw.clockwise") return !isUp
-    }
-  }
-  return null
-}
 
 // The reading that tells where the screw stands now; null where there is none.
 function nowOf(view) {
