@@ -151,5 +151,6 @@ def _result(
     }
 
 
-def _middle(values: list[float]) -> float | None:
-    return round(float(np.median(values)), 3) if values else None
+def _middle(values: list[float]) -> float | str:
+    """Return the median, or a dash where there is nothing to take it of."""
+    return round(float(np.median(values)), 3) if values else "–"

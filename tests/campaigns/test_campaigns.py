@@ -16,9 +16,9 @@ from tests.campaigns.field.holding import Seen, Told, amiss
 SEED = int(os.environ["STEADYHEAD_SEED"])  # set and printed by tests/conftest.py
 
 
-PARTS = {"stories", "mutants", "field_sync", "field_chromium"}
+PARTS = {"stories", "mutants", "field_sync", "field_chromium", "logger_events"}
 """Campaigns whose parts are tested by themselves: tests/independent/test_story_campaign.py,
-tests/devtools/test_mutants.py, and below."""
+tests/devtools/test_mutants.py, tests/campaigns/test_logger_events.py, and below."""
 
 
 @pytest.mark.share(3)

@@ -115,7 +115,11 @@ def read(files: list[str], context: Mapping[str, Any]) -> dict[str, Any]:
                 for one in judged.episodes
                 if one.code in DEFECTS
             ),
-            *(_finding(EVENTS[one.code], one, dict(names)) for one in happened.happenings),
+            *(
+                _finding(EVENTS[one.code], one, dict(names))
+                for one in happened.happenings
+                if one.code in EVENTS
+            ),
         ],
         "import_facts": sorted(facts),
         "asked": sorted(asked),

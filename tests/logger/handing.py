@@ -9,7 +9,7 @@ import polars as pl
 from steadyhead.records.logger import Channel, Context, GaugeVisit, Known
 from tests.logger.measuring import Seen, Trace
 
-PLACES = {"inlet pressure": "T1", "outlet pressure": "T3"}
+PLACES = {"inlet pressure": "T1", "pressure between the valves": "T2", "outlet pressure": "T3"}
 DECIMALS = 9
 
 

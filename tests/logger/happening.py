@@ -183,11 +183,74 @@ def still_nights(rng: Rng, water: Water) -> None:
     _note(water, "still nights", float(water.t[0]), float(water.t[-1]), 0.0, "flow")
 
 
+def thermal_rise(rng: Rng, water: Water) -> None:
+    """The zone is shut off from users by day for some days; its water warms in the sun and cools again."""
+    first = float(water.t[0] // DAY * DAY) + DAY * float(rng.integers(2, 4))
+    days = int(rng.integers(2, 4))
+    size = rng.uniform(0.5, 2.5) * BAR
+    for k in range(days):
+        start, end = first + (k + 9.0 / 24.0) * DAY, first + (k + 19.0 / 24.0) * DAY
+        at = (water.t >= start) & (water.t < end)
+        water.inlet[at] += (water.place.friction * (water.flow / water.place.mean_flow) ** 2)[at]
+        water.flow[at] = 0.0
+        hump = np.sin(np.pi * np.clip((water.t - start) / (end - start), 0.0, 1.0)) ** 2
+        _again(water, at, (size if k == 0 else size * rng.uniform(0.8, 0.99)) * hump)
+        water.travel[at] = 0.0
+    _note(water, "thermal rise", first + 9.0 * HOUR, first + (days - 1) * DAY + 19.0 * HOUR, size)
+
+
+def backfeed(rng: Rng, water: Water) -> None:
+    """Another source feeds the zone: the reducer shuts, no flow, the outlet stands above its lock-up."""
+    day = float(water.t[0] // DAY * DAY) + DAY * float(rng.integers(2, 5))
+    start = day + float(rng.uniform(7.0, 12.0)) * HOUR
+    end = start + float(rng.uniform(2.0, 9.0)) * HOUR
+    at = (water.t >= start) & (water.t < end)
+    rise = rng.uniform(0.3, 1.2) * BAR
+    level = water.place.lockup + rise
+    demand = water.flow / water.place.mean_flow
+    water.inlet[at] += (water.place.friction * demand**2)[at]
+    water.outlet[at] = (level - 0.05 * rise * demand)[at]
+    water.flow[at], water.travel[at] = 0.0, 0.0
+    _note(water, "backfeed", start, end, rise, "outlet pressure")
+
+
+def _through_shut_off(water: Water, times: Array) -> None:
+    k = water.place.restless * BAR / water.place.mean_flow**2  # any number of the station: 0.02 to 0.10 bar
+    loss = k * times * water.flow**2
+    water.middle = water.inlet - loss
+    new = outlet_of(water.place, water.flow, water.middle, water.step)  # wide open it passes the loss on
+    water.outlet += np.minimum(new - outlet_of(water.place, water.flow, water.inlet, water.step), 0.0)
+
+
+def sound_shut_off(rng: Rng, water: Water) -> None:
+    """A gauge between the valves, and nothing the matter with the shut-off."""
+    _through_shut_off(water, np.ones(water.t.size))
+
+
+def shut_off_left_partly_shut(rng: Rng, water: Water) -> None:
+    """Somebody has moved the shut-off and left it not fully open."""
+    start, _, _ = _inside(rng, water, 3.0 * DAY)
+    start = max(start, float(water.t[0]) + 3.0 * DAY)
+    factor = float(rng.uniform(3.0, 10.0))
+    _through_shut_off(water, np.where(water.t >= start, factor, 1.0))
+    _note(water, "shut-off partly shut", start, float(water.t[-1]), factor)
+
+
+def shut_off_sinks(rng: Rng, water: Water) -> None:
+    """The shut-off's disc sinks into the water, day by day."""
+    start = float(water.t[0] + rng.uniform(0.0, 0.3) * (water.t[-1] - water.t[0]))
+    growth = np.clip((water.t - start) / (water.t[-1] - start), 0.0, 1.0)
+    factor = float(rng.uniform(4.0, 10.0))
+    _through_shut_off(water, 1.0 + (factor - 1.0) * growth)
+    _note(water, "shut-off resistance", start, float(water.t[-1]), factor)
+
+
 EVENTS: dict[str, Callable[[Rng, Water], None]] = {
     made.__name__.replace("_", " "): made
     for made in (
         surge, burst, short_draw, supply_loss, trip, night_creep, hunting, strainer, set_change,
-        supply_change, demand_change, still_nights,
+        supply_change, demand_change, still_nights, thermal_rise, backfeed, sound_shut_off,
+        shut_off_left_partly_shut, shut_off_sinks,
     )
 }  # fmt: skip
 """All true events by name."""

@@ -73,6 +73,11 @@ def measured(rng: np.random.Generator, water: Water, visits: int = 2) -> Seen:
         "out": pressure_seen(rng, water, "outlet pressure"),
         "flow": flow_seen(rng, water),
     }
+    if water.middle is not None:
+        v = water.middle + 0.004 * BAR * rng.standard_normal(water.t.size)
+        traces["mid"] = Trace(
+            "pressure between the valves", "spot", water.t.copy(), round_to(v, 0.001 * BAR), 100.0
+        )
     if rng.random() < 0.3 and water.step >= 300.0:
         traces["out max"] = pressure_seen(rng, water, "outlet pressure", "maximum")
         traces["out min"] = pressure_seen(rng, water, "outlet pressure", "minimum")

@@ -64,6 +64,8 @@ class Water:
     travel: Array
     closed: Array
     happened: list[Happened] = field(default_factory=list)
+    middle: Array | None = None
+    """Between shut-off and reducer; None: no gauge there. [Pa]"""
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
+import atexit
 import base64
 import json
+import shutil
+import tempfile
 from functools import cache
 from typing import Any
 
 from sqlalchemy import insert, update
 
 from steadyhead.register import Register, tables
+from steadyhead.register.logs import logs_folder
+from steadyhead.register.logs.layout import write_durably
 from steadyhead.station.canonical import canonical, sha256
 from steadyhead.station.examples import read
 from steadyhead.station.load import Loaded, load
@@ -127,8 +132,16 @@ def _upkeep(register: Register) -> None:
         writing.connection.execute(insert(tables.setting).values(name="session key", value="very secret"))
 
 
+def _some_folder() -> str:
+    folder = tempfile.mkdtemp(prefix="steadyhead-logs-")
+    atexit.register(shutil.rmtree, folder, ignore_errors=True)
+    return folder
+
+
 def _logger(register: Register) -> None:
-    """Put an import of logger data in that was undone: rows alone, nothing lies in the folder."""
+    """Put an import of logger data in that was undone: rows, and its file as it was given."""
+    logs = logs_folder(register, "" if register.folder else _some_folder())
+    write_durably(logs.raw_file(sha256(b"t")), b"t")
     with register.writing("Bo", "2027-04-04T08:00:00.000Z") as writing:
         manifest = writing.blob(b'{"format":"steadyhead/logger import/1"}')
         row = {"number": 1, "token": "0123456789ab", "station": PLACED, "source": "=kiosk",

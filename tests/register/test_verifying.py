@@ -136,6 +136,12 @@ def test_every_code_is_raised_by_a_test_and_its_words_can_be_told():
             assert words.endswith((".", "}"))
 
 
+def test_a_logger_file_that_is_gone_is_named(folder):
+    next(one for one in (folder / "logs" / "raw").rglob("*") if one.is_file()).unlink()
+    assert list(codes(folder)) == ["REG-17"]
+    assert "a.csv, given with import 1 of DMB-01 is not there" in codes(folder)["REG-17"]
+
+
 def test_a_guard_that_was_taken_away_is_named_and_forbids_nothing(folder):
     database = sqlite3.connect(folder / "register.sqlite")
     database.execute("DROP TRIGGER kept_doing_delete")
@@ -211,9 +217,9 @@ def test_the_link_a_certificate_names_is_read_out_of_its_record(monkeypatch):
 
 
 def test_verifying_changes_nothing_on_the_disk(folder):
-    before = {one.name: one.read_bytes() for one in folder.iterdir()}
+    before = {one: one.read_bytes() for one in folder.rglob("*") if one.is_file()}
     assert verify_place(str(folder)).is_whole
-    assert {one.name: one.read_bytes() for one in folder.iterdir()} == before
+    assert {one: one.read_bytes() for one in folder.rglob("*") if one.is_file()} == before
 
 
 def test_a_register_that_is_open_or_was_killed_is_verified_with_what_lies_in_its_log(folder, tmp_path):

@@ -23,7 +23,7 @@ from steadyhead.web.guarding import HEADERS, POLICY
 from tests.web.filled import WHO, Client
 from tests.web.whole import KEY, SHEET, Facts, copied, made_once
 
-WORK, LINK = "{work}", "{link}"
+WORK, LINK, DESK = "{work}", "{link}", "{desk}"
 LID = picture("lid")
 PHOTO = sha256(LID)
 FILES = {
@@ -39,6 +39,7 @@ FILES = {
     "/stations/{key}/runs/{run}/job-file": lambda f: f"/stations/{f.yard}/runs/{f.run}/job-file",
     "/stations/{key}/runs/{run}/photos/{sha256}": lambda f: f"/stations/{f.yard}/runs/{f.run}/photos/{PHOTO}",
     "/stations/{key}/runs/{run}/plan": lambda f: f"/stations/{f.yard}/runs/{f.run}/plan",
+    "/stations/{key}/logs/{number}/files/{place}": lambda f: f"/stations/{f.yard}/logs/1/files/0",
     "/stations/{key}/plans/{plan}": lambda f: f"/stations/{f.yard}/plans/{f.plan}",
     "/upkeep.ics": lambda f: "/upkeep.ics",
     "/upkeep/paper": lambda f: "/upkeep/paper",
@@ -68,6 +69,11 @@ VIEWS = {
     "/stations/{key}/records": lambda f: f"/stations/{f.yard}/records",
     "/stations/{key}/records/{record}": lambda f: f"/stations/{f.yard}/records/{f.certificate}",
     "/stations/{key}/upkeep": lambda f: f"/stations/{f.key}/upkeep",
+    "/stations/{key}/logs": lambda f: f"/stations/{f.yard}/logs",
+    "/stations/{key}/logs/desk/{desk}": lambda f: DESK,
+    "/stations/{key}/logs/event": lambda f: f"/stations/{f.yard}/logs/event?at={f.event}",
+    "/stations/{key}/logs/{number}": lambda f: f"/stations/{f.yard}/logs/1",
+    "/stations/{key}/logs/judged/{judgement}": lambda f: f"/stations/{f.yard}/logs/judged/{f.judgement}",
     "/stations/{key}/history": lambda f: f"/stations/{f.key}/history",
     "/visits": lambda f: "/visits",
     "/upkeep": lambda f: "/upkeep",
@@ -126,13 +132,16 @@ def described(room: tuple[Client, Facts]) -> dict[str, Any]:
 
 @pytest.fixture(scope="module")
 def begun(room: tuple[Client, Facts]) -> dict[str, str]:
-    """Addresses of what is under way: an import, and a link by which a person sets a password."""
+    """Addresses of what is under way: an import, a link to set a password, files of a logger on the desk."""
     client = room[0]
     sent = client.post("/stations/import", data={"template": KEY}, files={"sheet": ("a.csv", SHEET.encode())})
     assert sent.status_code == 303, sent.text
     state = client.app.state
     link = state.sessions.link(accounts.add(state.register, "Tam Oduya", "record", WHO))
-    return {WORK: sent.headers["location"], LINK: link}
+    files = [("files", ("seconds.csv", b"Elapsed (s),P inlet [bar]\n0,9.0\n10,9.1\n20,9.0\n30,9.2\n"))]
+    laid = client.post(f"/stations/{KEY}/logs", data={"source": "kiosk"}, files=files)
+    assert laid.status_code == 303, laid.text
+    return {WORK: sent.headers["location"], LINK: link, DESK: laid.headers["location"]}
 
 
 def _at(path: str, facts: Facts, begun: dict[str, str]) -> str:

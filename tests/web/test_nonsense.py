@@ -115,6 +115,8 @@ def test_a_station_file_that_is_nonsense_is_refused_quickly(looker: Client, name
         looker.post("/stations/import", files={"file": ("x.xlsx", raw)}),
         looker.post("/archive/import", files={"file": ("x.zip", raw)}),
         looker.post("/library", data={"sheet": raw}),
+        looker.post(f"/stations/{KEY}/logs", files={"files": ("x.csv", raw)}),
+        looker.put(f"/stations/{KEY}/logs/push", content=raw),
     ]
     assert [one.status_code for one in answers if one.status_code >= 500] == []
     assert answers[0].status_code in (400, 413, 422)

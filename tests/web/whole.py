@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import os
 import shutil
+import tempfile
 import time
 from collections.abc import Callable
 from dataclasses import asdict, dataclass
@@ -14,10 +15,14 @@ import pytest
 from sqlalchemy import select
 
 from steadyhead.register import Register, open_register, tables
+from steadyhead.register.logs import logs_folder
 from steadyhead.services.example_year.story_time import Days, StoryRegister
 from steadyhead.services.example_year.teller import Teller, picture
 from steadyhead.services.jobs.kinds import Lane
 from steadyhead.services.jobs.working import Queue
+from steadyhead.services.logs.importing import read_files
+from steadyhead.services.logs.judging import judge_period
+from steadyhead.services.logs.proposing import Given
 from steadyhead.services.stations.gist import renew
 from steadyhead.services.stations.judged import today
 from steadyhead.services.studies.asked import StudyAsk
@@ -25,6 +30,7 @@ from steadyhead.services.studies.capacity import capacity_view
 from steadyhead.services.studies.page import ask_study
 from steadyhead.station.examples import read
 from steadyhead.units import METRIC
+from tests.services.logs.tripped import tripped
 from tests.web.filled import WHO, fill
 
 KEY, YARD = "QHL-01", "PNY-1"
@@ -48,6 +54,8 @@ class Facts:
     piece: str
     study: str
     waiting: str
+    judgement: str
+    event: str
 
 
 def fill_whole(register: Register) -> Facts:
@@ -69,11 +77,22 @@ def fill_whole(register: Register) -> Facts:
         with register.caching() as connection:
             renew(connection, register, key, today())
     study, waiting = _studies(register)
+    judgement, event = _logger(register, yard)
     return Facts(
         key=KEY, yard=yard, run=run, document=document, piece=_one(register, tables.piece.c.id),
         plan=_record(register, "plan"), certificate=_record(register, "certificate"),
-        study=study, waiting=waiting,
+        study=study, waiting=waiting, judgement=judgement, event=event,
     )  # fmt: skip
+
+
+def _logger(register: Register, key: str) -> tuple[str, str]:
+    """Take a logger's file with a trip in, judge it, and return the judgement and the time of the trip."""
+    logs = logs_folder(register)
+    with tempfile.TemporaryDirectory() as folder:
+        given = Given(key, (tripped(Path(folder)),), "kiosk", {"zone": "UTC"})
+        read_files(register, logs, given, WHO)
+    made = judge_period(register, logs, key, who=WHO)
+    return made.id, next(one.start for one in made.happenings if one.code == "trip")
 
 
 def _studies(register: Register) -> tuple[str, str]:
@@ -156,6 +175,12 @@ PAGES: dict[str, Callable[[Facts], str]] = {
     "document": lambda f: f"/stations/{f.key}/records/{f.document}",
     "station upkeep": lambda f: f"/stations/{f.key}/upkeep",
     "upkeep form": lambda f: f"/stations/{f.key}/upkeep?act=done&activity=look",
+    "loggers": lambda f: f"/stations/{f.yard}/logs",
+    "loggers, nothing yet": lambda f: f"/stations/{f.key}/logs",
+    "logger import": lambda f: f"/stations/{f.yard}/logs/1",
+    "logger data judged": lambda f: f"/stations/{f.yard}/logs/judged/{f.judgement}",
+    "event": lambda f: f"/stations/{f.yard}/logs/event?at={f.event}",
+    "no event": lambda f: f"/stations/{f.yard}/logs/event?at=2027-01-05",
     "history": lambda f: f"/stations/{f.key}/history",
     "visits": lambda f: "/visits",
     "upkeep": lambda f: "/upkeep",

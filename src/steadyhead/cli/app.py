@@ -12,7 +12,7 @@ import typer
 
 from steadyhead import __version__
 from steadyhead.cli.logs import app as logs_commands
-from steadyhead.cli.options import AsJson, BaselineName, Pdf, StationFile, Units, WithoutProof
+from steadyhead.cli.options import AsJson, BaselineName, LoggerFolder, Pdf, StationFile, Units, WithoutProof
 from steadyhead.cli.running import app as run_commands
 from steadyhead.cli.serving import app as serve_commands
 from steadyhead.cli.streams import NO_ROOM
@@ -301,6 +301,7 @@ def verify(
     plan: Annotated[
         str, typer.Option("--plan", metavar="FILE", help="Plan of the visit a hand-over is judged by.")
     ] = "",
+    data: LoggerFolder = "",
     json: AsJson = False,
 ) -> int:
     """Prove a certificate, or hold a whole register or archive against its own chain.
@@ -318,7 +319,7 @@ def verify(
     from steadyhead.cli.keeping import do_verify_register, is_register
 
     if is_register(file):
-        return do_verify_register(file, json)
+        return do_verify_register(file, json, data)
     if is_hand_over(file):
         return do_verify_hand_over(file, entries, json, plan)
 
@@ -331,11 +332,12 @@ def export(
         str, typer.Argument(metavar="FOLDER", help="Folder of the register, or postgresql://…")
     ],
     out: Annotated[str, typer.Argument(metavar="OUT.zip", help="Archive to write.")],
+    data: LoggerFolder = "",
 ) -> int:
     """Write everything of a register into one archive that can be read without the program."""
     from steadyhead.cli.keeping import do_export
 
-    return do_export(folder, out)
+    return do_export(folder, out, data)
 
 
 @app.command(name="import")
@@ -344,6 +346,7 @@ def import_(
     folder: Annotated[
         str, typer.Argument(metavar="FOLDER", help="Folder of a register to be made, or postgresql://…")
     ],
+    data: LoggerFolder = "",
 ) -> int:
     """Make a register again out of an archive; the folder must hold none, or an empty one.
 
@@ -351,7 +354,7 @@ def import_(
     """
     from steadyhead.cli.keeping import do_import
 
-    return do_import(archive, folder)
+    return do_import(archive, folder, data)
 
 
 @app.command()

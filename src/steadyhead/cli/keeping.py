@@ -16,23 +16,23 @@ if TYPE_CHECKING:
 FINE, FORBIDDEN = 0, 1
 
 
-def do_export(place: str, out: str) -> int:
+def do_export(place: str, out: str, data: str = "") -> int:
     """Write everything of a register into one archive."""
     from steadyhead.services.archive.keeping import export_to
 
     with watched() as shown:
-        made = export_to(place, out, shown, shown.cancel)
+        made = export_to(place, out, shown, shown.cancel, data)
     print(f"Archive: {made.where}, {made.size / 1e6:.1f} MB, {made.links} links.", file=sys.stderr)
     return FINE
 
 
-def do_import(archive: str, place: str) -> int:
+def do_import(archive: str, place: str, data: str = "") -> int:
     """Make a register again out of an archive, in a folder that holds none, or an empty one."""
     from steadyhead.register.opening import place_words
     from steadyhead.services.archive.taking_in import import_into
 
     with watched() as shown:
-        found = import_into(archive, place, shown, shown.cancel)
+        found = import_into(archive, place, shown, shown.cancel, data)
     print(
         f"{place_words(place)}: {found.stations} stations, {found.revisions} revisions, "
         f"{found.records} records, {found.runs} visits with {found.entries} entries, {found.links} links.\n"
@@ -56,12 +56,12 @@ def is_register(place: str) -> bool:
     return is_archive(path)
 
 
-def do_verify_register(place: str, json: bool) -> int:
+def do_verify_register(place: str, json: bool, data: str = "") -> int:
     """Hold a register or an archive against its own chain and say everything that does not fit."""
     from steadyhead.services.archive.verifying import verify_place
 
     with watched() as shown:
-        found = verify_place(place, shown)
+        found = verify_place(place, shown, data)
     if json:
         show_json(found.model_dump(mode="json"))
     else:

@@ -6,7 +6,7 @@ from typing import Annotated
 
 import typer
 
-from steadyhead.cli.options import AsJson
+from steadyhead.cli.options import AsJson, LoggerFolder, Pdf
 
 app = typer.Typer(
     help="Read the files of loggers, judge what they hold, undo what was taken in.",
@@ -19,12 +19,6 @@ Folder = Annotated[
         "--register",
         metavar="FOLDER",
         help="Its folder, or postgresql://…; yours where left out.",
-    ),
-]
-Data = Annotated[
-    str,
-    typer.Option(
-        "--data", metavar="FOLDER", help="Folder of logger data; beside the register where left out."
     ),
 ]
 By = Annotated[str, typer.Option("--by", metavar="NAME", help="Who does it; asked for where left out.")]
@@ -55,7 +49,7 @@ def read(
     look: Annotated[bool, typer.Option("--look", help="Say how they would be read; keep nothing.")] = False,
     by: By = "",
     register: Folder = "",
-    data: Data = "",
+    data: LoggerFolder = "",
     json: AsJson = False,
 ) -> int:
     """Read files of a logger, say how, and take them in.
@@ -85,17 +79,63 @@ def judge(
         str, typer.Option("--from", metavar="TIME", help="Begin, UTC, as 2027-03-01 or 2027-03-01T06:00.")
     ] = "",
     to: Annotated[str, typer.Option("--to", metavar="TIME", help="End, UTC; it is not part of it.")] = "",
+    by: Annotated[str, typer.Option("--by", metavar="NAME", help="Who judges; keeps it as a record.")] = "",
     register: Folder = "",
-    data: Data = "",
+    data: LoggerFolder = "",
     json: AsJson = False,
 ) -> int:
-    """Judge the logger data of a period: what is wrong with the data, or nothing seen.
+    """Judge the logger data of a period: what is wrong with the data, what happened, the measures.
+
+    With --by it is kept as a dated record beside the data, which stay as they are and were unseen till then.
 
     Exit status 0: no defect is seen; 1: some are; 2: there are no data.
     """
-    from steadyhead.cli.logs_text import do_judge
+    from steadyhead.cli.logs_judged import do_judge
 
-    return do_judge(station, (from_, to), register, data, json)
+    return do_judge(station, (from_, to), by, (register, data), json)
+
+
+@app.command()
+def tell(
+    station: Key,
+    at: Annotated[str, typer.Option("--at", metavar="TIME", help="About when, UTC, as 2027-03-06T12:00.")],
+    pdf: Pdf = "",
+    register: Folder = "",
+    data: LoggerFolder = "",
+    json: AsJson = False,
+) -> int:
+    """Tell the event about a time: in which order, how it may be read, what the record does not show.
+
+    Exit status 0: it is told; 1: no event is told within six hours of that time; 2: there are no data.
+    """
+    from steadyhead.cli.logs_told import do_tell
+
+    return do_tell(station, at, pdf, (register, data), json)
+
+
+@app.command()
+def watch(
+    folder: Annotated[str, typer.Argument(metavar="FOLDER", help="Where files of one logger are laid.")],
+    station: Annotated[str, typer.Option("--station", metavar="KEY", help="Whose they are.")],
+    source: Annotated[str, typer.Option("--source", metavar="NAME", help="Which logger, as for read.")] = "",
+    every: Annotated[
+        float, typer.Option("--every", metavar="SECONDS", min=0.1, help="How often it is looked into.")
+    ] = 30.0,
+    once: Annotated[bool, typer.Option("--once", help="Look into it once and end.")] = False,
+    by: By = "",
+    register: Folder = "",
+    data: LoggerFolder = "",
+) -> int:
+    """Take in each file that is laid into a folder, once it stands still; files are left where they are.
+
+    A file with a question that must be answered is left aside and said; read it once by hand, and the answer
+    is remembered for its source.
+
+    Exit status 0: ended by you, or nothing was left aside; 1: with --once, something was; 2: it cannot begin.
+    """
+    from steadyhead.cli.logs_watching import do_watch
+
+    return do_watch(folder, station, source, (every, once), by, (register, data))
 
 
 @app.command()
@@ -104,7 +144,7 @@ def undo(
     reason: Annotated[str, typer.Option("--reason", metavar="WORDS", help="Why.")] = "",
     by: By = "",
     register: Folder = "",
-    data: Data = "",
+    data: LoggerFolder = "",
     json: AsJson = False,
 ) -> int:
     """Undo an import: its samples are shown no more; its files stay as they were given."""

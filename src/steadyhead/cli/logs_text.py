@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 import sys
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
-from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -18,7 +17,6 @@ from steadyhead.errors import InputError
 if TYPE_CHECKING:
     from steadyhead.register import Register
     from steadyhead.register.logs import LogsFolder
-    from steadyhead.services.logs.judging import JudgedView
     from steadyhead.services.logs.proposing import Proposal
     from steadyhead.services.logs.views import ChannelView, ImportsView, ProposalView, QuestionView
 
@@ -40,10 +38,17 @@ class Asked:
 
 
 @contextmanager
-def _opened(place: str, data: str = "") -> Iterator[tuple[Register, LogsFolder]]:
+def opened(place: str, data: str = "") -> Iterator[tuple[Register, LogsFolder]]:
     """Open a register that is there, and its folder of logger data."""
-    from steadyhead.register import open_register
     from steadyhead.register.logs import logs_folder
+
+    with _register(place) as register:
+        yield register, logs_folder(register, data)
+
+
+@contextmanager
+def _register(place: str) -> Iterator[Register]:
+    from steadyhead.register import open_register
     from steadyhead.register.opening import FILE
 
     if not place:
@@ -58,12 +63,12 @@ def _opened(place: str, data: str = "") -> Iterator[tuple[Register, LogsFolder]]
         )
     register = open_register(place)
     try:
-        yield register, logs_folder(register, data)
+        yield register
     finally:
         register.close()
 
 
-def _who(by: str, question: str) -> str:
+def who_does(by: str, question: str) -> str:
     """Return who does it; asked where nobody is named and somebody sits there.
 
     Raises
@@ -89,11 +94,11 @@ def do_read(asked: Asked, place: str, data: str, json: bool) -> int:
         asked.station, tuple(Path(one) for one in asked.files), asked.source, _answers(asked),
         asked.interval or None,
     )  # fmt: skip
-    with _opened(place, data) as (register, logs), watched() as shown, proposed(register, logs, given) as one:
+    with opened(place, data) as (register, logs), watched() as shown, proposed(register, logs, given) as one:
         if asked.look:
             _show(proposal_view(one), json, is_look=True)
             return OPEN if one.open else FINE
-        who = _who(asked.by, "Who takes these files in?") if one.staged.files else ""
+        who = who_does(asked.by, "Who takes these files in?") if one.staged.files else ""
         shown.clear()
         _ask(one)
         if one.open:
@@ -198,7 +203,7 @@ def do_list(station: str, place: str, json: bool) -> int:
     """List the imports of a station."""
     from steadyhead.services.logs.importing import list_imports
 
-    with _opened(place, "." if "://" in place else "") as (register, _):
+    with _register(place) as register:
         view = list_imports(register, station)
     if json:
         show_json(view.model_dump(mode="json"))
@@ -222,52 +227,18 @@ def _list_lines(view: ImportsView) -> Iterator[str]:
         span = f"{one.begins} to {one.ends}" if one.begins else "no samples"
         words = f"{one.number}{source}: {one.samples} samples, {span}; {names}; {one.at[:10]} by {one.who}."
         yield paragraph(words, 4, "")
+    for line in view.judgements:
+        numbers = ", ".join(str(one) for one in line.since)
+        since = f" Imports {numbers} came since: unseen." if numbers else ""
+        yield paragraph(
+            f"Judged {line.at[:10]} by {line.who}, {line.first} to {line.last}: {line.words}{since}", 4, ""
+        )
+    if view.channels and not view.judgements:
+        yield "Unseen: none of it is judged yet."
     if view.channels:
         yield ""
     for channel in view.channels:
         yield from _channel(channel)
-
-
-def moment(name: str, typed: str) -> datetime | None:
-    """Return a time as typed, UTC where it has no offset; None where nothing was typed.
-
-    Raises
-    ------
-    InputError
-        It is no time.
-    """
-    if not typed:
-        return None
-    try:
-        when = datetime.fromisoformat(typed)
-    except ValueError:
-        raise InputError(name, f"got {typed!r:.40}, which is no time.", "Write 2027-03-01T06:00.") from None
-    return when.replace(tzinfo=UTC) if when.tzinfo is None else when
-
-
-def do_judge(station: str, span: Sequence[str], place: str, data: str, json: bool) -> int:
-    """Judge a period of a station's logger data."""
-    from steadyhead.services.logs.judging import judge_period
-
-    start, end = moment("--from", span[0]), moment("--to", span[1])
-    with _opened(place, data) as (register, logs):
-        view = judge_period(register, logs, station, start, end)
-    if json:
-        show_json(view.model_dump(mode="json"))
-    else:
-        put_file("\n".join(_judged_lines(view)) + "\n")
-    return OPEN if view.episodes else FINE
-
-
-def _judged_lines(view: JudgedView) -> Iterator[str]:
-    for one in view.episodes:
-        where = ", ".join(one.channels) or "every channel"
-        yield paragraph(f"{one.start} to {one.end}: {one.code}, {where}")
-        yield paragraph(f"{one.words} ({one.confidence})", indent=4)
-        for ground in one.evidence:
-            yield paragraph(ground, indent=6, first="    ")
-        yield ""
-    yield paragraph(view.words)
 
 
 def do_undo(typed: str, reason: str, by: str, where: tuple[str, str], json: bool) -> int:
@@ -275,8 +246,8 @@ def do_undo(typed: str, reason: str, by: str, where: tuple[str, str], json: bool
     from steadyhead.services.logs.importing import number_of, undo_import
 
     number = number_of(typed)
-    with _opened(*where) as (register, logs):
-        gone = undo_import(register, logs, number, _who(by, "Who undoes it?"), reason)
+    with opened(*where) as (register, logs):
+        gone = undo_import(register, logs, number, who_does(by, "Who undoes it?"), reason)
     if json:
         show_json({"format": "steadyhead/logs-undone/1", **gone.model_dump(mode="json")})
     else:

@@ -33,4 +33,12 @@ BaselineName = Annotated[
         help="What a run measured goes first, as run fit --save wrote it.",
     ),
 ]
+LoggerFolder = Annotated[
+    str,
+    typer.Option(
+        "--data",
+        metavar="FOLDER",
+        help="Folder of logger data; the one named last, or beside the register, where left out.",
+    ),
+]
 Pdf = Annotated[str, typer.Option("--pdf", metavar="OUT", help="Write the paper to this PDF file.")]

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated
 
 import typer
 
+from steadyhead.cli.options import LoggerFolder
 from steadyhead.cli.progress import say, watched
 from steadyhead.errors import InputError
 
@@ -38,6 +39,7 @@ def serve(
     database: Annotated[
         str, typer.Option("--database", metavar="URL", help="A PostgreSQL server instead of a folder.")
     ] = "",
+    data: LoggerFolder = "",
     cert: Annotated[
         str, typer.Option("--cert", metavar="FILE", help="Certificate of yours, with its chain (PEM).")
     ] = "",
@@ -68,6 +70,10 @@ def serve(
         cert=cert, key=key, proxy=proxy, browser=not no_browser, administrator=administrator,
     )  # fmt: skip
     with opened(terms) as register:
+        if data:
+            from steadyhead.register.logs import logs_folder
+
+            logs_folder(register, data)
         link = _administrator(register, terms)
         may_open(register, terms)
         if example:

@@ -162,6 +162,9 @@ def _words(act: str, told: Mapping[str, Any]) -> tuple[str, str]:
         return f"{act}: {title}", "/plans"
     if act == "trip reported":
         return f"{act}: {title}", "/runs"
+    if act.startswith("logger data"):
+        more = [str(told[name]) for name in ("title", "words", "reason") if told.get(name)]
+        return f"{act}: {', '.join(more)}", "/logs"
     if told.get("table") == "record":
         end = "/surge" if act in ("study made", "traces kept") else "/records"
         title = title or str(told.get("study", ""))

@@ -38,12 +38,15 @@ class Sent(BaseModel):
 
 @dataclass(frozen=True, slots=True)
 class Form:
-    """What was sent. texts: fields of a form as typed; files: its files; body: JSON bytes, where JSON."""
+    """What was sent. texts: fields of a form as typed; files: its files, of several of a name the last one;
+    every_file: all of them by name; body: JSON bytes, where JSON.
+    """
 
     texts: Mapping[str, str] = field(default_factory=dict)
     lists: Mapping[str, Sequence[str]] = field(default_factory=dict)
     files: Mapping[str, UploadFile] = field(default_factory=dict)
     body: bytes | None = None
+    every_file: Mapping[str, Sequence[UploadFile]] = field(default_factory=dict)
 
     @property
     def is_json(self) -> bool:
@@ -130,8 +133,9 @@ async def typed(request: Request) -> AsyncIterator[Form]:
     try:
         yield found
     finally:
-        for one in found.files.values():
-            await one.close()
+        for several in found.every_file.values():
+            for one in several:
+                await one.close()
 
 
 async def _sent(request: Request) -> Form:
@@ -149,17 +153,15 @@ async def _form(request: Request) -> Form:
     sent = await request.form(max_fields=MOST_FIELDS, max_files=100, max_part_size=MOST_TEXT)
     texts: dict[str, str] = {}
     lists: dict[str, list[str]] = {}
-    files: dict[str, UploadFile] = {}
+    files: dict[str, list[UploadFile]] = {}
     for name, value in sent.multi_items():
         if isinstance(value, UploadFile):
-            if name in files:
-                await files[name].close()
-            files[name] = value
+            files.setdefault(name, []).append(value)
             continue
         plain = _plain(name, value)
         texts[name] = plain
         lists.setdefault(name, []).append(plain)
-    return Form(texts, lists, files)
+    return Form(texts, lists, {name: several[-1] for name, several in files.items()}, every_file=files)
 
 
 def _plain(name: str, value: str) -> str:

@@ -25,17 +25,22 @@ def given_out(kept: Filed, content: bytes, *, inline: bool = False) -> Response:
 
 def file_of(name: str, media: str, content: bytes, *, inline: bool = False) -> Response:
     """Return bytes as a file under a name; a program of the browser never guesses what it is."""
-    how = "inline" if inline and media in SHOWN else "attachment"
+    headers = headers_of(name, inline=inline and media in SHOWN)
+    return Response(content, media_type=media, headers=headers)
+
+
+def headers_of(name: str, *, inline: bool = False) -> dict[str, str]:
+    """Return the headers under which a file is given out."""
+    how = "inline" if inline else "attachment"
     plain = "".join(
         one if one.isascii() and one.isprintable() and one not in '"\\;%' else "_" for one in name
     )
-    headers = {
+    return {
         "content-disposition": f"{how}; filename=\"{plain}\"; filename*=UTF-8''{quote(name, safe='')}",
         "x-content-type-options": "nosniff",
         "content-security-policy": "default-src 'none'; sandbox",
         "cache-control": "private, no-store",
     }
-    return Response(content, media_type=media, headers=headers)
 
 
 def takes_both(model: type[BaseModel], file: str) -> dict[str, Any]:

@@ -45,11 +45,14 @@ SAFE = frozenset({"GET", "HEAD", "OPTIONS"})
 KNOWN = SAFE | {"POST", "PUT", "PATCH", "DELETE"}
 MB = 1_000_000
 MOST_FORM, MOST_FILE, MOST_ARCHIVE = 4 * MB, 32 * MB, 4_000 * MB
-"""Most bytes of a body: form or JSON, a form with files or a file itself, an archive. Own estimates."""
+"""Most bytes of a body: form or JSON, a form with files or a file itself, an archive or files of loggers. Own
+estimates."""
 LOOPBACK = frozenset({"localhost", "127.0.0.1", "::1"})
 MOST_NAME = 255
 MOST_BACK = 500
 """Longest address that signing in leads back to; of a longer one only the page. Own estimate. [signs]"""
+_LOGS, _PUSHED = re.compile(r"/stations/[^/]+/logs"), re.compile(r"/stations/[^/]+/logs/push")
+"""Where files of loggers are handed over, by a page and by a program: a year of samples is large."""
 _PORT = re.compile(r":\d{1,5}$")
 
 
@@ -283,10 +286,13 @@ def _way_back(request: Request) -> str:
 def _most(path: str, headers: Headers) -> int:
     """Return the most bytes that may be sent to a path."""
     kind = headers.get("content-type", "").partition(";")[0].strip().casefold()
+    if _PUSHED.fullmatch(path):
+        return MOST_ARCHIVE  # one file, whatever it is called
     is_form = kind in ("", "application/json", "application/x-www-form-urlencoded") or kind.endswith("+json")
     if is_form:
         return MOST_FORM
-    return MOST_ARCHIVE if path == "/archive" or path.startswith("/archive/") else MOST_FILE
+    is_large = path == "/archive" or path.startswith("/archive/") or _LOGS.fullmatch(path)
+    return MOST_ARCHIVE if is_large else MOST_FILE
 
 
 def too_much(most: int) -> Said:

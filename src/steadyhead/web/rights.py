@@ -12,7 +12,7 @@ from steadyhead.web.reader import Asks, Role
 
 WORDS: dict[Role, str] = {
     "look": "look at every station",
-    "record": "record what is done: entries of visits, documents, upkeep",
+    "record": "record what is done: entries of visits, documents, upkeep, logger data",
     "engineer": "change station files, release, study, plan, import",
     "administer": "look after people and archives",
 }

@@ -32,6 +32,7 @@ from steadyhead.register.logs import (
 )
 from steadyhead.register.logs.manifest import manifest_of
 from steadyhead.register.logs.staging import sweep
+from steadyhead.register.tables import METADATA
 from steadyhead.services.archive.verifying import verify_connection
 from tests.register.logs.given import START, STATION, bring_in, channel, lying, put_station, samples
 
@@ -206,9 +207,11 @@ def test_a_file_given_twice_is_taken_once_and_one_that_is_not_there_is_named(bot
 
 def test_a_server_without_a_named_folder_is_told_so(tmp_path):
     far = Register(create_engine("sqlite://"))
+    METADATA.create_all(far.engine)
     with pytest.raises(InputError, match="folder of logger data"):
         logs_folder(far)
     assert logs_folder(far, tmp_path).root == tmp_path
+    assert logs_folder(far).root == tmp_path  # it is named once
 
 
 def test_a_long_month_is_parted_and_memory_is_not(both, logs, tmp_path, monkeypatch):

@@ -69,7 +69,8 @@ def hashes(content: bytes) -> dict[str, str]:
 @pytest.mark.parametrize("kind", KINDS)
 def test_an_archive_goes_through_an_empty_register_and_comes_out_the_same(archive, kind, tmp_path):
     with place(kind, tmp_path / "new") as words:
-        found = import_into(archive, words)
+        data = "" if kind == "embedded" else str(tmp_path / "logs")
+        found = import_into(archive, words, data=data)
         assert (found.stations, found.revisions, found.entries) == (2, 4, 3)
         register = open_register(words)
         again = b"".join(export(register, MOMENT))
@@ -126,9 +127,9 @@ def test_a_register_that_holds_something_takes_no_archive_and_is_not_changed(arc
     assert (tmp_path / "new" / "register.sqlite").read_bytes() == before
 
 
-def test_an_empty_register_that_is_open_takes_an_archive(archive, both):
+def test_an_empty_register_that_is_open_takes_an_archive(archive, both, tmp_path):
     with archive.open("rb") as source:
-        take_in_stream(source, "all.zip", both)
+        take_in_stream(source, "all.zip", both, data=str(tmp_path / "logs"))
     with both.reading() as connection:
         assert connection.execute(select(func.count()).select_from(tables.record)).scalar() == 5
 
@@ -146,7 +147,8 @@ def test_what_a_killed_import_left_is_cleared_away_by_a_later_one(archive, tmp_p
         (tmp_path / "new" / name / "register.sqlite-wal").write_bytes(b"half")
         os.utime(tmp_path / "new" / name, (time.time() - age,) * 2)
     import_into(archive, tmp_path / "new")
-    assert sorted(one.name for one in (tmp_path / "new").iterdir()) == [".import-young", "register.sqlite"]
+    left = sorted(one.name for one in (tmp_path / "new").iterdir())
+    assert left == [".import-young", "logs", "register.sqlite"]
 
 
 def test_a_database_whose_log_still_holds_a_part_of_it_is_not_put_in_place(tmp_path):

@@ -24,6 +24,10 @@ QUIET = Place(4.0e5, 0.15e5, 0.02e5, 0.01, 8.0e5, 0.4e5, 0.3e5, 0.012, 0.3, 120.
 """A station on which nothing is drawn: outlet 4 bar, inlet 8 bar, 43 m³/h."""
 
 
+NO_GAUGE = (Event.PARTLY_SHUT, Event.SHUT_OFF)
+"""Not seen without a gauge between the valves."""
+
+
 def life(number: int, days: float = 12.0, step: float = 300.0) -> tuple[np.random.Generator, Water]:
     rng = np.random.default_rng([SEED, number])
     return rng, water(rng, QUIET, MONDAY, days, step)
@@ -179,7 +183,7 @@ def test_what_the_sampling_cannot_show_of_hunting_is_said(step, words):
 def test_what_is_not_recorded_or_cannot_be_trusted_is_said_to_be_unseen():
     rng, now = life(15)
     seen = measured(rng, now)
-    assert {n.code for n in told(seen).not_seen} == {Event.SURGE, Event.HUNTING}
+    assert {n.code for n in told(seen).not_seen} == {Event.SURGE, Event.HUNTING, *NO_GAUGE}
     del seen.traces["flow"]
     assert {Event.BURST, Event.CREEP, Event.STRAINER, Event.DEMAND} < {n.code for n in told(seen).not_seen}
     frames, known = channels(seen), context(seen)

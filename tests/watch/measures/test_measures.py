@@ -26,7 +26,7 @@ from steadyhead.watch.measures import (
     supply_sensitivity,
     time_in_band,
 )
-from steadyhead.watch.measures.day import midnights
+from steadyhead.watch.measures.grid import midnights
 from tests.logger.defects import by_exception
 from tests.logger.handing import channels, context
 from tests.logger.measuring import Seen, measured

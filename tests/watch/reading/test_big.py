@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+import hashlib
+from dataclasses import asdict, replace
 
+import polars as pl
 import pytest
 
 from steadyhead.watch.reading import as_stated, proposing
@@ -77,6 +79,46 @@ def test_long_files_that_overlap_are_one_record(tmp_path, monkeypatch):
     compare(found, channels(rows, "in", "out"))
     assert (found.rows_total, found.rows_used, found.rows_left_out["duplicate"]) == (422, 400, 20)
     assert "overlap" in {one.code for one in found.facts}
+
+
+@pytest.mark.parametrize("encoding", ["utf-16", "utf-16-be"])
+def test_a_long_file_in_two_byte_letters_is_read_lazily_too(encoding, tmp_path, monkeypatch):
+    rows = record(400)
+    lines = "".join(f"{one.t:%Y-%m-%dT%H:%M:%SZ}\t{one.inlet:.3f}\t{one.outlet:.3f}\r\n" for one in rows)
+    text = "Zeit\tVordruck [bar]\tNachdruck [bar]\r\n" + lines
+    content = text.encode(encoding) if encoding == "utf-16" else b"\xfe\xff" + text.encode(encoding)
+    path = tmp_path / "a.txt"
+    path.write_bytes(content)
+    monkeypatch.setattr(proposing, "LONG", 1000)
+    found = proposing.propose([path], context(rows), tmp_path)
+    assert list(tmp_path.glob("*.parquet")), "read lazily"
+    compare(found, channels(rows, "in", "out"))
+    assert found.readings[0] is not None
+    assert found.readings[0].encoding == "utf-16"
+    assert found.channels[0][0].source_sha256 == (hashlib.sha256(content).hexdigest(),)
+    assert sorted(one.suffix for one in tmp_path.iterdir()) == [".parquet", ".txt"]
+
+
+@pytest.mark.parametrize("zone", ["UTC", None])
+def test_a_long_parquet_file_is_read_lazily_too(zone, tmp_path, monkeypatch):
+    rows = record(4000)
+    t = pl.Series([one.t for one in rows]).cast(pl.Datetime("us", "UTC")).dt.replace_time_zone(zone)
+    columns = {"P inlet [bar]": [one.inlet for one in rows], "P outlet [bar]": [one.outlet for one in rows]}
+    path = tmp_path / "a.parquet"
+    pl.DataFrame({"time": t, **columns}).write_parquet(path)
+    whole = proposing.propose([path], context(rows))
+    monkeypatch.setattr(proposing, "LONG", 1000)
+    found = proposing.propose([path], context(rows), tmp_path)
+    assert len(list(tmp_path.glob("*.parquet"))) == 2, "read lazily"
+    compare(found, channels(rows, "in", "out"))
+    assert (found.rows_total, found.rows_used) == (whole.rows_total, whole.rows_used)
+    for (_, a), (_, b) in zip(found.channels, whole.channels, strict=True):
+        assert a.collect()["row"].to_list() == b.collect()["row"].to_list()
+    (now,), (then,) = found.readings, whole.readings
+    assert now is not None
+    assert then is not None
+    one, two = (asdict(replace(each, time=replace(each.time, forms=()))) for each in (now, then))
+    assert {k: (one[k], two[k]) for k in one if one[k] != two[k]} == {}
 
 
 def test_names_of_channels_that_the_lazy_way_cannot_match_are_left_to_the_thorough_one(tmp_path):

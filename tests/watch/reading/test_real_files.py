@@ -69,3 +69,22 @@ def test_one_second_rows_with_semicolons():
     found = read("skab/other/3.csv")
     assert found.rows_used == 1137
     assert "flow" in {one.quantity for one, _ in found.channels}
+
+
+@pytest.mark.parametrize(
+    ("name", "used", "left"),
+    [
+        ("dov_pressure_loggers/3-0057_*_1802*", 1826, {"header": 1, "blank": 1}),
+        ("dov_pressure_loggers/BAOL086X*.attribs", 0, {"no samples in it": 27}),
+        ("premise_plumbing_valve_log/E2aSched.csv", 9, {"header": 1}),
+        ("skab/valve1/0.csv", 1147, {"header": 1}),
+        ("skab/valve1/5.csv", 1154, {"header": 1}),
+        ("skab/valve2/1.csv", 1063, {"header": 1}),
+    ],
+)
+def test_each_real_file_is_read_with_all_its_rows_accounted_for(name, used, left):
+    found = read(name)
+    assert (found.rows_used, dict(found.rows_left_out)) == (used, left)
+    if not used:
+        assert found.channels == ()
+        assert "nothing in it" in {one.code for one in found.facts}

@@ -145,4 +145,14 @@ ENTRIES: Final[tuple[Entry, ...]] = (
         "Take it off the list or bring it back on its page; both are told with a reason.",
         sources=(_OWN,),
     ),
+    Entry(
+        "REG-17",
+        "file of logger data that is not as it was kept",
+        "{subject} {what}.",
+        "Figures read from loggers rest on these bytes; a file that is changed or lost proves nothing "
+        "any more.",
+        "Put it back from an archive or a copy. Samples that are gone come again: undo the import, read its "
+        "files anew.",
+        sources=(_OWN,),
+    ),
 )

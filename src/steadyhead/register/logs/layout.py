@@ -12,12 +12,17 @@ from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
 
+from sqlalchemy import delete, insert, select
+
 from steadyhead.errors import InputError
 from steadyhead.records.logger import Channel
 from steadyhead.register.core import Register
+from steadyhead.register.tables import setting
 
 NAME = "logs"
 """Folder of logger data beside an embedded database."""
+SETTING = "folder of logger data"
+"""Name of the setting that holds the folder that was named last."""
 AT_ONCE = 1 << 22
 """Bytes copied at a time."""
 
@@ -69,19 +74,27 @@ class LogsFolder:
 
 
 def logs_folder(register: Register, named: str | Path = "") -> LogsFolder:
-    """Return the folder of a register's logger data; beside the database where none is named.
+    """Return the folder of a register's logger data: the one named, now or last, or that beside it.
 
     Raises
     ------
     InputError
-        The register is on a server and no folder is named.
+        The register is on a server and no folder was ever named.
     """
-    if not named and not register.folder:
+    beside = str(Path(register.folder) / NAME) if register.folder else ""
+    with register.reading() as connection:
+        known = connection.execute(select(setting.c.value).where(setting.c.name == SETTING)).scalar()
+    where = str(Path(named).absolute()) if named else (known or beside)
+    if not where:
         raise InputError(
             "folder of logger data", "is not named, and a register on a server has none beside it.",
-            "Name a folder that every machine of this register reaches.",
+            "Name a folder that every machine of this register reaches, once: --data FOLDER.",
         )  # fmt: skip
-    return LogsFolder(Path(named) if named else Path(register.folder) / NAME)
+    if named and where != (known or beside):
+        with register.caching() as connection:
+            connection.execute(delete(setting).where(setting.c.name == SETTING))
+            connection.execute(insert(setting).values(name=SETTING, value=where))
+    return LogsFolder(Path(where))
 
 
 _PLAIN = re.compile(r"[a-z0-9]+")

@@ -20,8 +20,8 @@ from steadyhead.records.logger import SAMPLES
 from steadyhead.register.logs.layout import on_disk
 from steadyhead.register.logs.manifest import Part
 
-MOST = 3_000_000
-"""Most samples of a part: a month at one a second fits; memory is bounded by it."""
+MOST = 1_000_000
+"""Most samples of a part: eleven days at one a second; memory is bounded by it."""
 GROUP = 604_800
 """Samples in a row group: a week at one a second."""
 BATCH = 500_000

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import shutil
+import threading
 import time
 import uuid
 from collections.abc import Iterator, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field, replace
 from pathlib import Path
@@ -32,6 +34,8 @@ from steadyhead.register.logs.parts import named, write_parts
 from steadyhead.register.tables import logger_file, logger_import, logger_undo
 from steadyhead.work import Cancel, never_cancel
 
+AT_ONCE = 2
+"""Channels written at a time; each holds one part at most."""
 WAITS = 60.0
 """Longest wait for another process that begins or clears away. [s]"""
 
@@ -116,22 +120,32 @@ class Staged:
         """
         folder = self.place / "parts"
         folder.mkdir(parents=True, exist_ok=True)
-        out: list[ChannelParts] = []
         taken: set[str] = set()
-        for number, (channel, frame) in enumerate(channels):
-            name = _free(channel_name(channel), taken)
+        named_as = [_free(channel_name(channel), taken) for channel, _ in channels]
+        stopped = threading.Event()
+
+        def one(number: int) -> ChannelParts:
+            channel, frame = channels[number]
             parts = []
+            for path, part in write_parts(frame, folder, f"{self.token}-{number}"):
+                kept = named(part, station, channel_key(named_as[number]))
+                self.written[kept.name] = path
+                parts.append(kept)
+                if stopped.is_set() or cancel():
+                    raise Stopped("import", "was stopped.", "Nothing was changed.")
+            return ChannelParts(named_as[number], channel, tuple(parts))
+
+        # Encoding leaves the interpreter free, so two channels are written at a time.
+        with ThreadPoolExecutor(AT_ONCE) as pool:
+            under_way = [pool.submit(one, number) for number in range(len(channels))]
             try:
-                for path, part in write_parts(frame, folder, f"{self.token}-{number}"):
-                    kept = named(part, station, channel_key(name))
-                    self.written[kept.name] = path
-                    parts.append(kept)
-                    if cancel():
-                        raise Stopped("import", "was stopped.", "Nothing was changed.")
+                return tuple(each.result() for each in under_way)
             except OSError as problem:
                 raise _no_room(self.logs, problem) from None
-            out.append(ChannelParts(name, channel, tuple(parts)))
-        return tuple(out)
+            finally:
+                stopped.set()
+                for each in under_way:
+                    each.cancel()
 
     def note(self, manifest: Manifest) -> None:
         """Leave word of everything that will lie elsewhere, for whoever clears away after a kill."""
@@ -166,7 +180,7 @@ def staged(register: Register, logs: LogsFolder) -> Iterator[Staged]:
     token = uuid.uuid4().hex[:12]
     one = Staged(logs, token)
     try:
-        with _turn(logs):
+        with turn(logs):
             one.work.mkdir(parents=True)
             held = hold(one.place)
     except OSError as problem:
@@ -178,7 +192,7 @@ def staged(register: Register, logs: LogsFolder) -> Iterator[Staged]:
 
 
 @contextmanager
-def _turn(logs: LogsFolder) -> Iterator[None]:
+def turn(logs: LogsFolder) -> Iterator[None]:
     """Keep others from beginning or clearing away meanwhile."""
     until = time.monotonic() + WAITS
     while True:
@@ -201,7 +215,7 @@ def sweep(register: Register, logs: LogsFolder) -> None:
         return
     left = [one for one in logs.staged.glob("*") if one.is_dir()]
     if left:
-        with _turn(logs):
+        with turn(logs):
             for one in left:
                 with suppress(InputError):  # it is held: under way
                     _clear(register, logs, one, hold(one) if one.is_dir() else None)

@@ -10,9 +10,12 @@ from sqlalchemy import Connection, Select, Table, func, select
 
 from steadyhead.errors import InputError
 from steadyhead.register import tables
+from steadyhead.register.logs import LogsFolder
+from steadyhead.register.logs.belonging import Belonging, belongings, pieces
 from steadyhead.register.reading import found, in_order, rows
 from steadyhead.services.archive.layout import (
     CHAIN,
+    LOGGER,
     MAP,
     README,
     ROWS,
@@ -37,12 +40,27 @@ _NAMED = (
 """Columns by which bytes get a name that a person can read."""
 
 
-def kept_files(connection: Connection) -> Iterator[File]:
-    """Yield what the register is made of: files, releases, records, plans, rows and the chain."""
+def kept_files(connection: Connection, logs: LogsFolder | None) -> Iterator[File]:
+    """Yield what the register is made of: files, releases, records, plans, logger data, rows and the chain.
+
+    logs: its folder of logger data; None: not known.
+
+    Raises
+    ------
+    InputError
+        There are logger data and their folder is not known.
+    """
     yield from _revisions(connection)
     yield from _releases(connection)
     yield from _records(connection)
     yield from _plans(connection)
+    for one, name in logger_files(connection):
+        if logs is None:
+            raise InputError(
+                "folder of logger data", "is not known, and this register has such data.",
+                "Name it: --data FOLDER.",
+            )  # fmt: skip
+        yield File(name, partial(pieces, one.path(logs)), size=one.size)
     yield from _nameless(connection)
     yield File("rebuild/setting.jsonl", partial(_settings, connection))
     for table in ROWS:
@@ -62,7 +80,7 @@ def worked_out_files(connection: Connection) -> Iterator[File]:
 
 def counted(connection: Connection) -> int:
     """Return about how many files there will be, for progress."""
-    total = 2 * len(LISTS) + len(ROWS) + 4
+    total = 2 * len(LISTS) + len(ROWS) + 4 + sum(1 for _ in belongings(connection))
     for table, times in ((tables.revision, 2), (tables.released, 1), (tables.record, 1), (tables.run, 2)):
         total += times * connection.execute(select(func.count()).select_from(table)).scalar_one()
     return total
@@ -148,6 +166,19 @@ class _Taken:
             tried = f"{stem} ({count}){dot}{ending}"
         self._names.add(tried.casefold())
         return tried
+
+
+def logger_files(connection: Connection) -> Iterator[tuple[Belonging, str]]:
+    """Yield the files of logger data with the names they have in an archive."""
+    number, taken = -1, _Taken()
+    for one in belongings(connection):
+        stem = f"stations/{one.station}/{LOGGER}"
+        if not one.is_given:
+            yield one, f"{stem}/samples/{one.name}"
+            continue
+        if one.number != number:
+            number, taken = one.number, _Taken()
+        yield one, f"{stem}/{number:04d}/{taken.free(safe_name(one.name))}"
 
 
 def _run_stem(row: dict[str, Any]) -> str:

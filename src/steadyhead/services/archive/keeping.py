@@ -27,9 +27,13 @@ class Written:
 
 
 def export_to(
-    place: str, out: str, progress: Progress = no_progress, cancel: Cancel = never_cancel
+    place: str,
+    out: str,
+    progress: Progress = no_progress,
+    cancel: Cancel = never_cancel,
+    data: str = "",
 ) -> Written:
-    """Write everything of the register at a place into a new file.
+    """Write everything of the register at a place into a new file; data: its folder of logger data, named.
 
     Raises
     ------
@@ -47,7 +51,7 @@ def export_to(
         raise InputError("OUT.zip", f"got {out!r}, which is there.", "Give another name.")
     register = open_register(place)
     try:
-        return _written(register, target, progress, cancel)
+        return _written(register, target, progress, cancel, data)
     except SQLAlchemyError as problem:
         raise InputError(
             place, f"cannot be read: {str(getattr(problem, 'orig', problem))[:160].rstrip('.')}.",
@@ -57,12 +61,12 @@ def export_to(
         register.close()
 
 
-def _written(register: Register, target: Path, progress: Progress, cancel: Cancel) -> Written:
+def _written(register: Register, target: Path, progress: Progress, cancel: Cancel, data: str) -> Written:
     name = ""
     try:
         handle, name = tempfile.mkstemp(prefix=f".{target.name[:40]}.", dir=target.parent)
         with os.fdopen(handle, "wb") as out:
-            for piece in export(register, progress=progress):
+            for piece in export(register, progress=progress, data=data):
                 out.write(piece)
                 if cancel():
                     raise InputError("export", "was stopped.", "No archive was written.")

@@ -18,12 +18,14 @@ CONTENTS: Final = "contents.jsonl"
 README: Final = "README.txt"
 CHAIN: Final = "history/chain.jsonl"
 MAP: Final = "stations.geojson"
+LOGGER: Final = "logger"
+"""Folder of a station's logger data: files as given by import, samples apart."""
 MOST_FILES = 2_000_000
 """Most files of an archive that is read. Own estimate."""
 LARGEST = 500_000_000
 """Largest single file of an archive that is read. Own estimate: a certificate has at most 400 MB. [bytes]"""
 LARGEST_TABLE = 20_000_000_000
-"""Largest table of an archive that is read; tables are read line by line. Own estimate. [bytes]"""
+"""Largest table or file of a logger of an archive that is read, piece by piece. Own estimate. [bytes]"""
 LONGEST_LINE = 8_000_000
 """Longest line of such a table. Own estimate. [bytes]"""
 MOST_PACKED = 300
@@ -50,6 +52,12 @@ SETTINGS: Final = ("id",)
 def rows_name(table: Table) -> str:
     """Return under which name the rows of a table lie."""
     return f"rebuild/{table.name}.jsonl"
+
+
+def is_logger(name: str) -> bool:
+    """Return whether a file of an archive is logger data, which lie beside the database."""
+    parts = name.split("/", 3)
+    return len(parts) == 4 and parts[0] == "stations" and parts[2] == LOGGER
 
 
 def blob_name(digest: str) -> str:

@@ -26,6 +26,7 @@ from steadyhead.services.archive.layout import (
     MOST_PACKED_ALL,
     SMALL,
     SMALL_ALL,
+    is_logger,
 )
 
 PIECE = 1 << 16
@@ -230,7 +231,7 @@ def _unfit(one: zipfile.ZipInfo, found: dict[str, zipfile.ZipInfo]) -> str:
         return "which is a link to another file"
     if one.flag_bits & 0x1:
         return "which is locked by a password"
-    is_table = name.endswith((".jsonl", ".csv", ".parquet", ".geojson"))
+    is_table = name.endswith((".jsonl", ".csv", ".parquet", ".geojson")) or is_logger(name)
     most = LARGEST_TABLE if is_table else LARGEST
     if one.file_size > most:
         return f"which unpacks to {one.file_size / 1e6:.0f} MB; {most / 1e6:.0f} MB is read at most"

@@ -17,6 +17,12 @@ stations/KEY/releases/              releases r1, r2 ... with the file as it was 
 stations/KEY/records/               certificates, plans, papers, documents, under their names
 stations/KEY/runs/ID.plan           the plan a visit followed
 stations/KEY/runs/ID.entries.jsonl  what was entered on it, line by line as it came
+stations/KEY/logger/0001/           files of loggers, byte for byte as given with import 1
+stations/KEY/logger/samples/        what was read from them, as Parquet by channel and month (UTC):
+                                    step, microseconds since the row before; v, SI; flag; rows,
+                                    row of the file less the one before. When the first sample was
+                                    and its row stand in the import's manifest (rebuild/blobs/,
+                                    named by rebuild/logger_import.jsonl)
 stations.geojson                    where the stations are (WGS 84); those without coordinates
                                     are listed without geometry
 history/chain.jsonl                 everything that was done, one link a line
@@ -36,8 +42,7 @@ can change or leave out an earlier link without changing every later one. Certif
 print the hash the chain had when they were issued.
 
 Not in here: passwords and people's accounts, keys of sessions, the signing key, pictures that
-are worked out again when they are looked at; files and samples of loggers, which lie in the
-folder "logs" of the register and whose SHA-256 stands in rebuild/logger_file.jsonl.
+are worked out again when they are looked at.
 
 Back into a register:   steadyhead import THIS.zip NEW-FOLDER
 To check it:            steadyhead verify THIS.zip

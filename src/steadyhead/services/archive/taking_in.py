@@ -19,13 +19,16 @@ from sqlalchemy.exc import DBAPIError
 
 from steadyhead.errors import InputError, InputErrors
 from steadyhead.register import Register, open_register, tables
+from steadyhead.register.logs import LogsFolder
+from steadyhead.register.logs.layout import NAME as LOGS
 from steadyhead.register.migrating import newest
 from steadyhead.register.opening import FILE
 from steadyhead.register.restoring import filling
 from steadyhead.register.verifying import first_trouble
 from steadyhead.services import library
 from steadyhead.services.archive.content import kept_files
-from steadyhead.services.archive.layout import CHAIN, ROWS, SETTINGS, rows_name
+from steadyhead.services.archive.layout import CHAIN, ROWS, SETTINGS, is_logger, rows_name
+from steadyhead.services.archive.logger import placing, put_logs_in_place
 from steadyhead.services.archive.reading import Archive, Damaged, opened
 from steadyhead.services.stations.saving import SHEET
 from steadyhead.station.valve_sheets import load_sheet
@@ -72,8 +75,11 @@ def import_into(
     place: str | Path,
     progress: Progress = no_progress,
     cancel: Cancel = never_cancel,
+    data: str = "",
 ) -> TakenIn:
     """Take an archive into a folder or a server's database that holds no register, or an empty one.
+
+    data: folder of logger data, where it is not to lie beside the database.
 
     Raises
     ------
@@ -85,7 +91,7 @@ def import_into(
         if "://" in words or (Path(words) / FILE).exists():
             register = open_register(words)
             try:
-                found = take_in(source, register, progress, cancel)
+                found = take_in(source, register, progress, cancel, data=data)
                 _sheets_back(register)
             finally:
                 register.close()
@@ -93,11 +99,12 @@ def import_into(
         with _beside(Path(words)) as staged:
             register = open_register(staged)
             try:
-                found = take_in(source, register, progress, cancel)
+                found = take_in(source, register, progress, cancel, data=data)
                 _settle(register)
                 _sheets_back(register)
             finally:
                 register.close()
+            put_logs_in_place(staged / LOGS, Path(words) / LOGS)
             _put_in_place(staged / FILE, Path(words) / FILE)
     return found
 
@@ -172,10 +179,12 @@ def take_in(
     cancel: Cancel = never_cancel,
     *,
     to_verify: bool = False,
+    data: str = "",
 ) -> TakenIn:
     """Fill an empty register from an archive, check it, make the archive's files anew and compare.
 
-    to_verify: take in what contradicts itself too, for somebody who looks at it and names everything.
+    data: folder of logger data, named; to_verify: take in what contradicts itself too, for somebody who looks
+    at it and names everything.
 
     Raises
     ------
@@ -185,7 +194,7 @@ def take_in(
     _refuse_newer_tables(archive)
     steps = _Steps(len(archive.contents) * 2, progress, cancel)
     try:
-        with filling(register) as connection:
+        with placing(register, data) as logger, filling(register) as connection:
             if not to_verify:
                 _refuse_damaged_copies(archive, steps)
             _bytes(connection, archive, steps)
@@ -196,7 +205,8 @@ def take_in(
             _rows(connection, archive, CHAIN, tables.audit)
             if not to_verify:
                 _refuse_trouble(connection, archive)
-            compared = _compare(connection, archive, steps)
+            logger.put(connection, archive, steps.step)
+            compared = _compare(connection, archive, steps, logger.logs)
             return _counted(connection, archive, compared)
     except DBAPIError as problem:
         raise InputError(
@@ -253,7 +263,7 @@ def _bytes(connection: Connection, archive: Archive, steps: _Steps) -> None:
     """Keep the bytes of every file the register is made from, each once, under its hash."""
     blob = tables.blob
     for name in archive.names():
-        if name.startswith(_TABLES) and not name.startswith("rebuild/blobs/"):
+        if is_logger(name) or (name.startswith(_TABLES) and not name.startswith("rebuild/blobs/")):
             continue
         content, digest = archive.content(name), archive.contents[name].sha256
         if connection.execute(select(blob.c.hash).where(blob.c.hash == digest)).first() is None:
@@ -322,11 +332,11 @@ def _refuse_trouble(connection: Connection, archive: Archive) -> None:
         raise InputError(archive.where, problem, _NOT_CHANGED)
 
 
-def _compare(connection: Connection, archive: Archive, steps: _Steps) -> int:
+def _compare(connection: Connection, archive: Archive, steps: _Steps, logs: LogsFolder | None) -> int:
     """Make every file anew that the register came from, and hold it against the archive; return how many."""
     seen = 0
     left_out = {rows_name(one) for one in ROWS} - {rows_name(one) for one in _asked_of(archive)}
-    for one in kept_files(connection):
+    for one in kept_files(connection, logs):
         if one.name in left_out:
             continue
         digest = hashlib.sha256()
@@ -367,10 +377,11 @@ def take_in_stream(
     register: Register,
     progress: Progress = no_progress,
     cancel: Cancel = never_cancel,
+    data: str = "",
 ) -> TakenIn:
     """Fill an empty register that is open, from an archive that was handed over; see `take_in`."""
     with opened(source, where) as archive:
-        found = take_in(archive, register, progress, cancel)
+        found = take_in(archive, register, progress, cancel, data=data)
         _sheets_back(register)
     return found
 

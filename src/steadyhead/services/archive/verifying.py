@@ -12,11 +12,12 @@ from pathlib import Path
 from typing import Any, Literal
 
 from pydantic import BaseModel, ConfigDict
-from sqlalchemy import Connection, select
+from sqlalchemy import Connection, inspect, select
 from sqlalchemy.exc import SQLAlchemyError
 
 from steadyhead.findings import tell
 from steadyhead.register import open_register, tables
+from steadyhead.register.logs.belonging import belongings, folder_of, has_any, told, wrong_with
 from steadyhead.register.opening import place_words
 from steadyhead.register.reading import found, in_order, looking
 from steadyhead.register.verifying import Verdict, said_by, verify
@@ -75,8 +76,10 @@ class _Seen:
     certificates: int = 0
 
 
-def verify_place(place: str, progress: Progress = no_progress) -> VerifiedView:
+def verify_place(place: str, progress: Progress = no_progress, data: str = "") -> VerifiedView:
     """Verify the register in a folder or on a server, or an archive; nothing there is changed or migrated.
+
+    data: its folder of logger data, where that is not the one it knows.
 
     Raises
     ------
@@ -90,6 +93,7 @@ def verify_place(place: str, progress: Progress = no_progress) -> VerifiedView:
     try:
         with looking(place) as connection:
             verdict = verify_connection(connection, progress, seen)
+            _logger_data(connection, verdict, place, data, progress)
     except SQLAlchemyError as problem:
         verdict = Verdict()
         verdict.add("REG-01", "the database", what=said_by(problem))
@@ -111,6 +115,32 @@ def verify_connection(
     return verdict
 
 
+def _logger_data(connection: Connection, verdict: Verdict, place: str, data: str, progress: Progress) -> None:
+    """Hold the files of the folder of logger data against what was told of each."""
+    try:
+        if not inspect(connection).has_table(tables.logger_import.name) or not has_any(connection):
+            return
+        logs = folder_of(connection, place, data)
+        if logs is None:
+            verdict.add("REG-17", "the folder of logger data", what="is not known; name it with --data")
+            return
+        count = 0
+        for one in belongings(connection):
+            if what := wrong_with(one, logs):
+                verdict.add("REG-17", one.words(), what=what)
+            count += 1
+            progress(count, count + 1, "files of loggers")
+        verdict.blobs += count
+        for told_of in told(connection):
+            path = logs.manifest(told_of.token)
+            if not told_of.is_undone and not (path.is_file() and path.read_bytes() == told_of.content):
+                what = f"is not what was kept: {path}"
+                verdict.add("REG-17", f"the manifest of import {told_of.number}", what=what)
+    except (SQLAlchemyError, ValueError, KeyError, TypeError, OSError) as problem:
+        words = said_by(problem) if isinstance(problem, SQLAlchemyError) else str(problem)[:160]
+        verdict.add("REG-01", "logger data", what=words)
+
+
 def _verify_archive(place: str, progress: Progress) -> VerifiedView:
     verdict, seen = Verdict(), _Seen()
     try:
@@ -127,6 +157,7 @@ def _verify_archive(place: str, progress: Progress) -> VerifiedView:
                         register.close()
                     with looking(folder) as connection:
                         found_in = verify_connection(connection, progress, seen)
+                        _logger_data(connection, found_in, str(folder), "", progress)
                 found_in.findings[:0] = verdict.findings
                 verdict = found_in
     except Damaged as one:

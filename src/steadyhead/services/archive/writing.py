@@ -11,6 +11,8 @@ from sqlalchemy import Connection, func, select
 
 from steadyhead import __version__
 from steadyhead.register import Register, now_text, tables
+from steadyhead.register.logs import LogsFolder
+from steadyhead.register.logs.belonging import folder_of
 from steadyhead.register.migrating import revision_of
 from steadyhead.register.reading import one_state
 from steadyhead.services.archive.content import counted, kept_files, worked_out_files
@@ -22,25 +24,31 @@ from steadyhead.work import Progress, no_progress
 _PACKED_ALREADY = (".pdf", ".png", ".jpg", ".jpeg", ".webp", ".zip", ".xlsx", ".ods", ".parquet", ".mp4")
 
 
-def export(register: Register, at: str = "", progress: Progress = no_progress) -> Iterator[bytes]:
+def export(
+    register: Register, at: str = "", progress: Progress = no_progress, data: str = ""
+) -> Iterator[bytes]:
     """Yield the bytes of an archive of everything in the register as it is now.
 
-    at: the moment it is said to be made, now where left out.
+    at: the moment it is said to be made, now where left out; data: its folder of logger data, where that is
+    not the one it knows.
 
     Raises
     ------
     InputError
-        Bytes that a row names are not in the register.
+        Bytes that a row names are not in the register, or a file of logger data is not there.
     """
     with one_state(register) as connection:
-        yield from _exported(connection, at or now_text(), progress)
+        logs = folder_of(connection, register.folder or "://", data)
+        yield from _exported(connection, logs, at or now_text(), progress)
 
 
-def _exported(connection: Connection, at: str, progress: Progress) -> Iterator[bytes]:
+def _exported(
+    connection: Connection, logs: LogsFolder | None, at: str, progress: Progress
+) -> Iterator[bytes]:
     total, done = counted(connection), 0
     moment = datetime.fromisoformat(at).timetuple()[:6]
     with tempfile.SpooledTemporaryFile(IN_MEMORY) as listed, ZipStream(moment) as target:
-        for one in _all(connection):
+        for one in _all(connection, logs):
             is_packed = not one.name.lower().endswith(_PACKED_ALREADY)
             yield from target.put(one.name, one.chunks(), packed=is_packed)
             told = {"name": one.name, "bytes": target.last_size, "sha256": target.last_sha256}
@@ -54,10 +62,10 @@ def _exported(connection: Connection, at: str, progress: Progress) -> Iterator[b
         yield from target.end()
 
 
-def _all(connection: Connection) -> Iterator[File]:
+def _all(connection: Connection, logs: LogsFolder | None) -> Iterator[File]:
     worked_out = worked_out_files(connection)
     yield next(worked_out)  # README.txt comes first
-    yield from kept_files(connection)
+    yield from kept_files(connection, logs)
     yield from worked_out
 
 

@@ -32,6 +32,7 @@ from steadyhead.register.logs import (
     undo,
 )
 from steadyhead.services.logs.answering import Open, profile_of
+from steadyhead.services.logs.judged import judgements_of
 from steadyhead.services.logs.proposing import Given, Proposal, proposed
 from steadyhead.services.logs.views import (
     ChannelView,
@@ -39,6 +40,7 @@ from steadyhead.services.logs.views import (
     ImportLine,
     ImportsView,
     ProposalView,
+    ends_of_parts,
     moment,
     overlap_view,
     proposal_view,
@@ -71,11 +73,10 @@ def take_in(
         The files hold no samples, there is no room, or `cancel` said stop; nothing is changed then.
     """
     who = one_line("who", who)
-    view = proposal_view(one)
     if one.open:
         raise Open(one.open)
     if one.found is None:
-        return view
+        return proposal_view(one)
     found, staged = one.found, one.staged
     if not found.channels:
         names = ", ".join(file.name for file in staged.files)
@@ -87,6 +88,8 @@ def take_in(
         channels = staged.write(one.given.station, found.channels, cancel)
     except NotInOrder as problem:
         raise InputError("files", f"give samples out of order: {problem}.", "Nothing was kept.") from None
+    ends = [ends_of_parts([(staged.written[part.name], part) for part in each.parts]) for each in channels]
+    view = proposal_view(one, ends)
     progress(1, 3, "imports compared")
     made, met = _committed(register, one, found, channels, who)
     progress(3, 3, "taken in")
@@ -164,10 +167,11 @@ def undo_import(register: Register, logs: LogsFolder, number: int, who: str, rea
     """
     reason = one_line("reason", reason, LONGEST_REASON) if reason else ""
     gone = undo(register, logs, number, one_line("who", who), reason)
-    return _line(gone)
+    return import_line(gone)
 
 
-def _line(one: Import, manifest: Manifest | None = None) -> ImportLine:
+def import_line(one: Import, manifest: Manifest | None = None) -> ImportLine:
+    """Return an import for the list, with its files where what it brought is given."""
     files: tuple[FileView, ...] = ()
     samples = 0
     if manifest is not None:
@@ -194,8 +198,10 @@ def list_imports(register: Register, key: str) -> ImportsView:
     with register.reading() as connection:
         station_row(connection, key)
         told = dict(manifests(connection, key))
-        lines = tuple(_line(one, told.get(one.number)) for one in imports_of(connection, key))
-        return ImportsView(station=key, imports=lines, channels=_channels(connection, key))
+        lines = tuple(import_line(one, told.get(one.number)) for one in imports_of(connection, key))
+        channels = _channels(connection, key)
+    kept = judgements_of(register, key)
+    return ImportsView(station=key, imports=lines, channels=channels, judgements=kept)
 
 
 def _channels(connection: Connection, key: str) -> tuple[ChannelView, ...]:

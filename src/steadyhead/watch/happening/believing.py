@@ -34,6 +34,7 @@ class Scene:
     travel: Series | None
     closed: Series | None
     upstream: Series | None
+    middle: Series | None
     every: tuple[Series, ...]
     unsure: frozenset[str]
 
@@ -80,6 +81,7 @@ def scene_of(every: Sequence[Series], doubtful: frozenset[str]) -> Scene:
         travel=one_of(every, "travel"),
         closed=next((s for s in every if s.quantity == "shut-off closed" and s.t.size > 1), None),
         upstream=next((s for s in inlets if both and s.channel.place == "T0"), None),
+        middle=one_of(every, "pressure between the valves"),
         every=tuple(every),
         unsure=doubtful,
     )

@@ -18,14 +18,19 @@ NEEDS = {
     Event.STRAINER: ("inlet", "flow"),
     Event.SETTING: ("outlet",),
     Event.DEMAND: ("flow",),
+    Event.THERMAL: ("inlet", "outlet", "flow"),
+    Event.BACKFEED: ("inlet", "outlet", "flow"),
+    Event.PARTLY_SHUT: ("inlet", "pressure between the valves", "flow"),
+    Event.SHUT_OFF: ("inlet", "pressure between the valves", "flow"),
 }
-OF_LEVEL = (Event.CREEP, Event.SETTING)
+OF_LEVEL = (Event.CREEP, Event.SETTING, Event.THERMAL, Event.BACKFEED)
 """Events told from a level of the outlet that a defect of its sensor would move too."""
 
 
 def of(fast: Scene) -> list[NotSeen]:
     """Return the events that this record cannot show, each with the reason."""
     there: dict[str, Series | None] = {"inlet": fast.inlet, "outlet": fast.outlet, "flow": fast.flow}
+    there["pressure between the valves"] = fast.middle
     out = []
     for event, names in NEEDS.items():
         missing = [name for name in names if there[name] is None]

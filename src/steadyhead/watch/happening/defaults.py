@@ -141,3 +141,42 @@ DEMAND_AT_ONCE = _one(
 DEMAND_STAYS = _one(
     "demand changed: least time at the new level", 129_600.0, "time", "36 h", "longer than a day off"
 )
+
+THERMAL_RISE = _one(
+    "thermal rise: least rise of the outlet in a closed zone", 0.25e5, "pressure", "0.25 bar",
+    "a reducer that shuts leaves less",
+)  # fmt: skip
+THERMAL_SLOW = _one(
+    "thermal rise: least time from rest to top", 1200.0, "time", "20 min", "water warms slowly"
+)
+THERMAL_FALL = _one(
+    "thermal rise: share of the rise that goes again while no water flows", 0.3, "ratio", "30 %",
+    "what a leaking seat brings stays",
+)  # fmt: skip
+THERMAL_OVER = _one(
+    "thermal rise: top over the inlet from which no leak explains it", 0.1e5, "pressure", "0.1 bar",
+    "two gauges",
+)  # fmt: skip
+THERMAL_INLET = _one(
+    "thermal rise: most correlation with the inlet", 0.8, "ratio", "0.8", "else the outlet may follow it"
+)
+STILL_LEAST = _one("closed zone: least time without flow", 3600.0, "time", "1 h", "shorter ones are pauses")
+
+BACKFEED_RISE = _one(
+    "backfeed: least outlet over the usual at no flow", 0.15e5, "pressure", "0.15 bar", "two gauges, droop"
+)
+BACKFEED_TIME = _one("backfeed: least time", 1800.0, "time", "30 min", "shorter ones are waves")
+BACKFEED_USUAL = _one(
+    "backfeed: least usual flow at this hour over the mean", 0.3, "ratio", "30 %", "else the zone may rest"
+)
+BACKFEED_STEADY = _one(
+    "backfeed: most scatter of the outlet over its rise", 0.35, "ratio", "35 %", "a drained zone falls"
+)
+
+SHUT_OFF_RATIO = _one("shut-off: least growth of its resistance", 1.5, "ratio", "1.5", "days differ by less")
+SHUT_OFF_LOSS = _one("shut-off: least added loss at high flow", 0.05e5, "pressure", "0.05 bar", "two gauges")
+SHUT_OFF_SIGMAS = _one("shut-off: growth over the scatter of days", 6.0, "ratio", "6", "as for strainers")
+SHUT_OFF_SHARP = _one(
+    "shut-off: share of the growth between three neighbouring days from which it was moved", 0.75, "ratio",
+    "75 %", "dirt takes longer",
+)  # fmt: skip

@@ -22,6 +22,10 @@ class Event(StrEnum):
     STRAINER = "strainer blinding"
     SETTING = "setting moved"
     DEMAND = "demand changed"
+    THERMAL = "thermal rise"
+    BACKFEED = "backfeed"
+    PARTLY_SHUT = "shut-off not fully open"
+    SHUT_OFF = "resistance of the shut-off grows"
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,8 +43,9 @@ class Happening:
         Ids of the channels that show it, the leading one first.
     magnitude
         Its size: highest outlet (trip), lowest inlet (supply loss), extra flow (burst), inlet over before
-        (surge), peak to peak of the outlet (hunting), rise (creep), step (setting) [Pa, m³/s]; end over start
-        of the resistance (strainer), new over old flow (demand) [ratio]; None: the record does not show it.
+        (surge), peak to peak of the outlet (hunting), rise (creep, thermal rise, backfeed), step (setting)
+        [Pa, m³/s]; end over start of the resistance (strainer, shut-off), new over old flow (demand)
+        [ratio]; None: the record does not show it.
     unit
         ``Pa``, ``m3/s``, ``ratio`` or "".
     words

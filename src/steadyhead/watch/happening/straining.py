@@ -73,7 +73,8 @@ def found(scene: Scene, aside: Spans) -> list[Happening]:
     return [Happening(Event.STRAINER, moment(start), moment(end), ids, ratio, unit, words, why, sure)]
 
 
-def _together(one: Series, flow: Series, aside: Spans) -> tuple[Floats, Floats, Floats]:
+def together(one: Series, flow: Series, aside: Spans) -> tuple[Floats, Floats, Floats]:
+    """Return times of quarters of an hour that a channel and the flow share, and both in them."""
     t, p = blocks(one, BLOCK, aside)
     tq, q = blocks(flow, max(BLOCK, one.step), aside)
     common, a, b = np.intersect1d(t, tq, return_indices=True)
@@ -90,10 +91,15 @@ def losses(scene: Scene, aside: Spans) -> tuple[Floats, Floats, Floats]:
     none: Floats = np.empty(0)
     if scene.upstream is None or scene.inlet is None or scene.flow is None:
         return none, none, none
-    t, before, q = _together(scene.upstream, scene.flow, aside)
-    there, after = blocks(scene.inlet, BLOCK, aside)
+    return through(scene.upstream, scene.inlet, scene.flow, aside)
+
+
+def through(before: Series, after: Series, flow: Series, aside: Spans) -> tuple[Floats, Floats, Floats]:
+    """Return times, falls from one gauge to the next and flows squared, at high flow."""
+    t, high_side, q = together(before, flow, aside)
+    there, low_side = blocks(after, BLOCK, aside)
     common, a, b = np.intersect1d(t, there, return_indices=True)
-    loss, q = before[a] - after[b], q[a]
+    loss, q = high_side[a] - low_side[b], q[a]
     high = q > HIGH_FLOW * float(np.quantile(q, 0.995)) if q.size else np.zeros(0, dtype=bool)
     return common[high], loss[high], q[high] ** 2
 
@@ -105,7 +111,7 @@ def of_line(inlet: Series, flow: Series, aside: Spans) -> Resistance | None:
 
 def changes(inlet: Series, flow: Series, aside: Spans) -> tuple[Floats, Floats, Floats]:
     """Return times, falls of the inlet and changes of flow squared over a quarter of an hour and an hour."""
-    t, p, q = _together(inlet, flow, aside)
+    t, p, q = together(inlet, flow, aside)
     times, falls, draws = [], [], []
     block = float(np.median(np.diff(t))) if t.size > 1 else BLOCK
     for lag in LAGS:
@@ -141,7 +147,7 @@ def slope_of(x: Floats, y: Floats) -> tuple[float, float]:
 
 def _levels_agree(inlet: Series, flow: Series, aside: Spans, days: Resistance) -> bool:
     """Return whether the inlet at each day's highest and lowest flows shows the growth too."""
-    t, p, q = _together(inlet, flow, aside)
+    t, p, q = together(inlet, flow, aside)
     day = np.floor(t / DAY)
     rows = []
     for d in np.unique(day).tolist():

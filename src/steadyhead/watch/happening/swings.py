@@ -33,6 +33,8 @@ LEAST = 6
 """Samples in a cell of day and band."""
 OF_SINE = float(2.0 * np.sqrt(2.0))
 """Peak to peak of a sine over its standard deviation. Analytic."""
+SWING_LONGEST = SWING_PERIOD.si
+"""Longest usual period. [s]"""
 OFTEN, SELDOM = 0.5, 0.2
 """Share of the days in which a band swings, and most of that in bands that do not."""
 SAG, SAG_LEAST, OPEN = 0.25, 0.15e5, 0.95
@@ -112,7 +114,7 @@ def _in_cells(scene: Scene, outlet: Series, cells: Cells) -> list[Happening]:
 
 
 def _cells(outlet: Series, flow: Series | None, aside: Spans, lag: int) -> Cells | None:
-    t, y = _about(outlet, lag)
+    t, y = deviations(outlet, lag)
     keep = outside(t, aside)
     t, y = t[keep], y[keep]
     if t.size < 200:
@@ -135,7 +137,7 @@ def _cells(outlet: Series, flow: Series | None, aside: Spans, lag: int) -> Cells
     return Cells(t, y, q, day, band, edges, lag, _scatter(day, band, y, edges.size - 1))
 
 
-def _about(one: Series, lag: int = 1) -> tuple[Floats, Floats]:
+def deviations(one: Series, lag: int = 1) -> tuple[Floats, Floats]:
     """Return times and deviations from what the samples about them say, of the scatter of single samples."""
     if one.step >= FAST:
         y = (one.v[lag:-lag] - 0.5 * (one.v[: -2 * lag] + one.v[2 * lag :])) / np.sqrt(1.5)
@@ -232,7 +234,7 @@ def _follows(scene: Scene, cells: Cells, core: Marks, size: float) -> bool:
     if travel is not None and float(np.nanmedian(at_times(travel, t))) > OPEN:
         return True
     y = cells.y[core]
-    terms = [np.interp(t, *_about(one, cells.lag)) for one in (inlet, scene.flow) if one is not None]
+    terms = [np.interp(t, *deviations(one, cells.lag)) for one in (inlet, scene.flow) if one is not None]
     each = [x / max(float(np.std(x)), 1e-30) for x in terms]
     line = np.linalg.lstsq(np.stack(each, axis=1), y, rcond=None)[0]
     left = y - np.stack(each, axis=1) @ line

@@ -11,10 +11,12 @@ from steadyhead.watch.defects.judging import Frames, Judged, judge
 from steadyhead.watch.defects.series import Series, series, told_apart
 from steadyhead.watch.happening import (
     blind,
+    closed_zone,
     draws,
     levels,
     long,
     nights,
+    shutting,
     straining,
     supply,
     surges,
@@ -25,6 +27,7 @@ from steadyhead.watch.happening.believing import Scene, scene
 from steadyhead.watch.happening.event import Event, Happening, NotSeen, Told
 from steadyhead.watch.happening.straining import Resistance
 from steadyhead.watch.happening.usual import Spans, about
+from steadyhead.watch.happening.windows import LENGTH, SHORTER, by_windows
 
 HOUR = 3600.0
 BEFORE, AFTER_TRIP, AFTER_LOSS, AFTER_DRAW = 0.5 * HOUR, 3.0 * HOUR, 2.0 * HOUR, HOUR
@@ -79,17 +82,24 @@ class _Short:
 
 def _told(fast: _Short | long.Record, slow: Scene, context: Context) -> Told:
     tripped = fast.trips(context)
-    aside = about(tripped, BEFORE, AFTER_TRIP)
+    switched = [h for h in tripped if trips.SWITCH in h.evidence]
+    fed = closed_zone.backfeed(slow, about(switched, BEFORE, AFTER_TRIP))
+    tripped = closed_zone.without_fed(tripped, fed)
+    aside = about(tripped, BEFORE, AFTER_TRIP) + about(fed, BEFORE, AFTER_LOSS)
     line = straining.of_line(slow.inlet, slow.flow, aside) if slow.inlet and slow.flow else None
     lost = supply.found(slow, line, aside)
     aside += about(lost, BEFORE, AFTER_LOSS)
     changed = levels.demands(slow, aside)
+    warmed = closed_zone.thermal(slow, aside)
     drawn = draws.found(slow, changed, aside)
     sharp = fast.surges(line, aside)
     aside += about(drawn, 0.5 * BEFORE, AFTER_DRAW)
+    aside += about(warmed, BEFORE, HOUR)
     moved = levels.settings(slow, aside)
-    crept = nights.found(slow, context, aside)
-    blinded = straining.found(slow, aside)
+    crept = by_windows(slow, lambda part: nights.found(part, context, aside))
+    blinded = by_windows(slow, lambda part: straining.found(part, aside), LENGTH, SHORTER)
+    shut = by_windows(slow, lambda part: shutting.found(part, aside))
     hunted = fast.hunting(aside)
     out: list[Happening] = [*tripped, *lost, *drawn, *sharp, *moved, *changed, *crept, *blinded, *hunted]
+    out += [*fed, *warmed, *shut]
     return Told(tuple(sorted(out, key=lambda h: (h.start, h.code))), tuple(fast.not_seen))

@@ -24,6 +24,8 @@ from steadyhead.watch.happening.defaults import (
 from steadyhead.watch.happening.event import Event, Happening
 
 HOUR = 3600.0
+SWITCH = "switch of the shut-off"
+"""Evidence of a trip that its switch tells."""
 SELDOM = 0.1
 """Share of the time without flow beyond which a stop of the flow says nothing."""
 
@@ -199,9 +201,7 @@ def _words(
     length = f" for {lasting(one.end - one.start)}" if one.end is not None else " and stays closed"
     words = [f"The shut-off {shut}{length}{high}."]
     words.append(_cause(scene, one, start, rose=rose, again=again))
-    why = [
-        "switch of the shut-off" if one.switch else "no flow while the inlet stands; no switch is recorded"
-    ]
+    why = [SWITCH if one.switch else "no flow while the inlet stands; no switch is recorded"]
     step = one.start - one.before
     why.append(f"closing between two samples {lasting(step)} apart")
     if rose:

@@ -1,28 +1,48 @@
 """Measures of a station from its loggers, made of days that merge."""
 
 from steadyhead.watch.measures.band import InBand, time_in_band
-from steadyhead.watch.measures.day import Day, Days, days_of, merge
+from steadyhead.watch.measures.cavitation import Cavitation, cavitation_hours
+from steadyhead.watch.measures.day import Day, Days, days_of, merge, renewed
+from steadyhead.watch.measures.demand import Demand, demand
 from steadyhead.watch.measures.droop import DroopCurve, droop_change, droop_curve
+from steadyhead.watch.measures.hunting import Hunting, hunting
 from steadyhead.watch.measures.lockup import Lockup, night_lockup
-from steadyhead.watch.measures.measure import Measure, Measured
+from steadyhead.watch.measures.measure import Measure, Measured, Rows
+from steadyhead.watch.measures.shutoff import ShutOffTrend, shut_off_trend
 from steadyhead.watch.measures.strainer import StrainerTrend, strainer_trend
 from steadyhead.watch.measures.supply import supply_sensitivity
+from steadyhead.watch.measures.transients import Transients, transients
+from steadyhead.watch.measures.trip import TripMargin, trip_margin
 
 __all__ = [
+    "Cavitation",
     "Day",
     "Days",
+    "Demand",
     "DroopCurve",
+    "Hunting",
     "InBand",
     "Lockup",
     "Measure",
     "Measured",
+    "Rows",
+    "ShutOffTrend",
     "StrainerTrend",
+    "Transients",
+    "TripMargin",
+    "cavitation_hours",
     "days_of",
+    "demand",
     "droop_change",
     "droop_curve",
+    "hunting",
     "merge",
     "night_lockup",
+    "renewed",
+    "shut_off_trend",
     "strainer_trend",
     "supply_sensitivity",
     "time_in_band",
+    "transients",
+    "trip_margin",
 ]

@@ -9,7 +9,8 @@ import numpy as np
 
 from steadyhead.watch.defects.saying import bar
 from steadyhead.watch.defects.series import Floats, Marks
-from steadyhead.watch.measures.day import GRAIN, Counts, Days, cells, flow_at, measured
+from steadyhead.watch.measures.day import Days, cells, measured
+from steadyhead.watch.measures.grid import GRAIN, Counts, flow_at
 from steadyhead.watch.measures.measure import Measure, Measured
 
 

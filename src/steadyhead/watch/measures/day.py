@@ -9,33 +9,31 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import UTC, date, datetime, time, timedelta
-from zoneinfo import ZoneInfo
+from datetime import UTC, date, datetime
 
 import numpy as np
-import numpy.typing as npt
+import polars as pl
 
 from steadyhead.records.logger import Context
 from steadyhead.watch.defects import long
 from steadyhead.watch.defects.judging import Judged
 from steadyhead.watch.defects.series import Floats, Series, at_times, series, told_apart
 from steadyhead.watch.happening.believing import Scene, moved, scene
-from steadyhead.watch.happening.straining import changes, losses, slope_of
+from steadyhead.watch.happening.straining import changes, losses, slope_of, through
 from steadyhead.watch.happening.usual import Spans, outside
+from steadyhead.watch.measures import parts
 from steadyhead.watch.measures.defaults import INLET_STEP, STEADY_FLOW, TURNING
-from steadyhead.watch.measures.measure import Measure, Measured, Trust
+from steadyhead.watch.measures.grid import GRAIN, Counts, Midnights, flow_bins, midnights
+from steadyhead.watch.measures.measure import Measure, Measured, Rows, Trust
 
-Counts = npt.NDArray[np.int32]
-LEAST_FLOW, BINS = 1e-6, 24
-"""First border of the bins of flow [m³/s], and bins in a decade: each is a tenth wide."""
-GRAIN = 1000.0
-"""Width of the bins of pressure: 0.01 bar. [Pa]"""
 LAG = 1200.0
 GOOD, FAIR = 0.9, 0.5
 """Shares of valid samples from which a measure is good, and fair."""
 MARGIN = 1.2 * 86_400.0
 """What a portion sees of its neighbours, so that its outer days are whole. [s]"""
 LEAST_ROWS = 30
+LEAST_HIGH = 12
+"""Blocks of a quarter of an hour at high flow from which a day has a resistance over the shut-off."""
 QUIET = 0.15
 """Share of the day with its lowest flow."""
 
@@ -84,8 +82,12 @@ class Day:
         Before the first valve, and its standard error [Pa s²/m⁶]; None: not to be had.
     alone
         Whether that is the strainer's alone (gauges on both sides).
+    shut_off
+        Resistance over the shut-off, as `resistance`; None: no gauge behind it.
+    more
+        What the measures of swings, cycles, peaks, cavitation and demand need.
     channels
-        Ids of inlet, outlet, flow and the gauge before the strainer, as far as used.
+        Ids of the channels used.
     """
 
     number: int
@@ -99,12 +101,14 @@ class Day:
     steps: Sums
     resistance: tuple[float, float] | None
     alone: bool
+    shut_off: tuple[float, float] | None
+    more: parts.More
     channels: tuple[str, ...]
 
     @property
     def key(self) -> tuple[int, float, bytes, str]:
         """Order of readings of the same day: more samples first, then anything that is always the same."""
-        rest = f"{self.night} {self.steps} {self.resistance} {self.channels}"
+        rest = f"{self.night} {self.steps} {self.resistance} {self.shut_off} {self.more} {self.channels}"
         return (self.n_valid, -self.step, self.cells.tobytes(), rest)
 
 
@@ -138,66 +142,75 @@ def merge(a: Days, b: Days) -> Days:
     return Days(tuple(out[n] for n in sorted(out)))
 
 
-def days_of(channels: long.Frames, context: Context, judged: Judged, aside: Spans = ()) -> Days:
+def days_of(
+    channels: long.Frames, context: Context, judged: Judged, aside: Spans = (), since: float | None = None
+) -> Days:
     """Return the days of a record, from its believed samples.
 
     `aside`: spans [s since 1970] that are not counted, as `happening.set_aside` gives them: a zone without
-    flow behind a closed shut-off is no quiet night.
+    flow behind a closed shut-off is no quiet night. `since` [s since 1970]: only the days from that one on;
+    rows before it are read as far as its day needs them, so that a day added costs a day (`renewed`).
     """
     spans = list(long.spans(channels))
     out = Days()
     if not spans:
         return out
     doubtful = moved(judged.episodes, spans[0][0], spans[-1][1])
+    last = max(at for _, frame in channels if (at := _last(frame)) is not None) + 1.0
+    if since is not None:
+        first, days = max(since // 86_400.0 * 86_400.0, spans[0][0]), spans[0][1] - spans[0][0]
+        spans = [(a, a + days) for a in np.arange(first, last, days).tolist()]
     for start, end in spans:
-        near = [e for e in judged.episodes if e.start.timestamp() <= end + MARGIN]
-        near = [e for e in near if e.end.timestamp() >= start - MARGIN]
-        every = [
-            series(channel, long.between(frame, start - MARGIN, end + MARGIN)) for channel, frame in channels
-        ]
-        slow = scene(told_apart(every), near).slow()
-        found = (of_day(slow, when, doubtful, aside) for when in midnights(context.zone, start, end))
-        out = merge(out, Days(tuple(one for one in found if one is not None)))
-    return out
+        out = merge(out, _portion(channels, context, judged, (start, min(end, last)), (doubtful, aside)))
+    if since is None:
+        return out
+    return Days(tuple(d for d in out.days if d.end > since))
 
 
-@dataclass(frozen=True, slots=True)
-class Midnights:
-    """A day of a zone: days since 1970, midnights [s since 1970], wall-clock hour of each of its hours."""
-
-    number: int
-    start: float
-    end: float
-    hours: Counts
+def _last(frame: pl.LazyFrame | pl.DataFrame) -> float | None:
+    got = frame.lazy().select(pl.col("t").max().dt.epoch("us")).collect().item()
+    return got / 1e6 if got is not None else None
 
 
-def midnights(zone: str, start: float, end: float) -> list[Midnights]:
-    """Return the days of a zone that meet a span [s since 1970]; UTC for a zone that is not known."""
-    try:
-        there = ZoneInfo(zone or "UTC")
-    except (KeyError, ValueError, OSError):
-        there = ZoneInfo("UTC")
-    zero = date(1970, 1, 1)
-    day = datetime.fromtimestamp(start, tz=UTC).astimezone(there).date()
-    out: list[Midnights] = []
-    while True:
-        a = datetime.combine(day, time(), tzinfo=there).timestamp()
-        b = datetime.combine(day + timedelta(days=1), time(), tzinfo=there).timestamp()
-        if a >= end:
-            return out
-        walls = [
-            datetime.fromtimestamp(a + 3600.0 * (k + 0.5), tz=UTC).astimezone(there).hour for k in range(27)
-        ]
-        out.append(Midnights((day - zero).days, a, b, np.array(walls, np.int32)))
-        day += timedelta(days=1)
+def renewed(
+    days: Days, channels: long.Frames, context: Context, judged: Judged, aside: Spans, since: float
+) -> Days:
+    """Return days with those from `since` [s since 1970] on worked out anew, the others as they were.
+
+    `since` is the first time at which rows came, went or are judged otherwise. The day before it is worked
+    out again too: its last samples had no neighbour yet.
+    """
+    fresh = days_of(channels, context, judged, aside, since - 86_400.0)
+    kept = tuple(d for d in days.days if d.end <= since - 86_400.0)
+    return Days((*kept, *(d for d in fresh.days if not kept or d.number > kept[-1].number)))
 
 
-def of_day(slow: Scene, when: Midnights, doubtful: frozenset[str], aside: Spans) -> Day | None:
-    """Return one day; None where it holds no sample of outlet and none of inlet."""
+def _portion(
+    channels: long.Frames,
+    context: Context,
+    judged: Judged,
+    span: tuple[float, float],
+    rest: tuple[frozenset[str], Spans],
+) -> Days:
+    start, end = span
+    doubtful, aside = rest
+    near = [e for e in judged.episodes if e.start.timestamp() <= end + MARGIN]
+    near = [e for e in near if e.end.timestamp() >= start - MARGIN]
+    every = [
+        series(channel, long.between(frame, start - MARGIN, end + MARGIN)) for channel, frame in channels
+    ]
+    fast = scene(told_apart(every), near)
+    slow = fast.slow()
+    found = (of_day(fast, slow, when, doubtful, aside) for when in midnights(context.zone, start, end))
+    return Days(tuple(one for one in found if one is not None))
+
+
+def of_day(fast: Scene, slow: Scene, when: Midnights, doubtful: frozenset[str], aside: Spans) -> Day | None:
+    """Return one day; None where it holds no sample of outlet, inlet and flow."""
     number, start, end, hours = when.number, when.start, when.end, when.hours
     outlet = slow.outlet if slow.outlet is not None and slow.outlet.id not in doubtful else None
     inlet = slow.inlet if slow.inlet is not None and slow.inlet.id not in doubtful else None
-    lead = outlet or inlet
+    lead = outlet or inlet or slow.flow
     if lead is None or lead.step <= 0.0:
         return None
     t = _inside(lead, start, end, aside)
@@ -208,7 +221,8 @@ def of_day(slow: Scene, when: Midnights, doubtful: frozenset[str], aside: Spans)
     p = at_times(outlet, t) if outlet is not None else np.full(t.shape, np.nan)
     cells = _cells(t, start, hours, p, q, flow)
     resistance, alone = _resistance(slow, start, end, aside)
-    used = (inlet, outlet, flow, slow.upstream)
+    more, used = parts.of_day(fast, slow, when, doubtful, aside)
+    used = (inlet, outlet, flow, slow.upstream, slow.middle, *used)
     return Day(
         number,
         start,
@@ -221,25 +235,15 @@ def of_day(slow: Scene, when: Midnights, doubtful: frozenset[str], aside: Spans)
         _steps(t, p, q, inlet),
         resistance,
         alone,
-        tuple(s.id for s in used if s is not None),
+        _shut_off(slow, start, end, aside),
+        more,
+        tuple(dict.fromkeys(s.id for s in used if s is not None)),
     )
 
 
 def _inside(one: Series, start: float, end: float, aside: Spans) -> Floats:
     t = one.t[(one.t >= start) & (one.t < end)]
     return np.asarray(t[outside(t, aside)])
-
-
-def flow_bins(q: Floats) -> Counts:
-    """Return the bins of flows; -1 where none passes or it is not known."""
-    with np.errstate(divide="ignore", invalid="ignore"):
-        place = np.floor(BINS * np.log10(np.nan_to_num(q) / LEAST_FLOW))
-    return np.where(np.isfinite(place) & (place >= 0.0), place, -1.0).astype(np.int32)
-
-
-def flow_at(place: float) -> float:
-    """Return the middle flow of a bin. [m³/s]"""
-    return float(LEAST_FLOW * 10.0 ** ((place + 0.5) / BINS)) if place >= 0 else 0.0
 
 
 def _cells(t: Floats, start: float, hours: Counts, p: Floats, q: Floats, flow: Series | None) -> Counts:
@@ -305,6 +309,15 @@ def _resistance(
     return (slope_of(x, y) if x.size >= LEAST_ROWS else None), alone
 
 
+def _shut_off(slow: Scene, start: float, end: float, aside: Spans) -> tuple[float, float] | None:
+    """Return the resistance from the inlet to between the valves, at high flow."""
+    if slow.inlet is None or slow.middle is None or slow.flow is None:
+        return None
+    rest = [(-np.inf, start - 1e-3), *aside, (end, np.inf)]
+    _, y, x = through(slow.inlet, slow.middle, slow.flow, rest)
+    return slope_of(x, y) if x.size >= LEAST_HIGH else None
+
+
 def cells(days: Sequence[Day]) -> tuple[Counts, Floats]:
     """Return all rows of cells, and the seconds each stands for."""
     if not days:
@@ -336,5 +349,21 @@ def measured(
     by_share: Trust = "good" if share >= GOOD else "fair" if share >= FAIR else "poor" if n_valid else "none"
     sure = "none" if value is None else trust or by_share
     return Measured(
-        code, size, unit, low, high, start, end, n_valid, n_total, tuple(ids), assumptions, sure, words
-    )
+        code, size, unit, low, high, start, end, n_valid, n_total, tuple(ids), assumptions, sure, words,
+        rows_of(days),
+    )  # fmt: skip
+
+
+def rows_of(days: Days) -> tuple[Rows, ...]:
+    """Return which rows of which channels these days come from; days in a row as one."""
+    open_: dict[str, Rows] = {}
+    out: list[Rows] = []
+    for d in days.days:
+        start, end = datetime.fromtimestamp(d.start, tz=UTC), datetime.fromtimestamp(d.end, tz=UTC)
+        for name in d.channels:
+            before = open_.get(name)
+            if before is not None and before.end != start:
+                out.append(before)
+                before = None
+            open_[name] = Rows(name, before.start if before is not None else start, end)
+    return tuple(sorted([*out, *open_.values()], key=lambda r: (r.channel, r.start)))

@@ -27,3 +27,23 @@ FLOAT_UP = _one(
 )
 LEAST_NIGHTS = _one("night lock-up: least nights", 3.0, "ratio", "3", "one night proves little")
 LEAST_DAYS = _one("strainer trend: least days", 5.0, "ratio", "5", "days differ")
+
+LEAP = _one("fast change: least change", 0.3e5, "pressure", "0.3 bar", "smaller ones harm little")
+LEAP_TIME = _one("fast change: time within which it happens", 10.0, "time", "10 s", "slower are levels")
+LEAP_APART = _one("fast change: time after which the next one counts", 60.0, "time", "60 s", "one rings")
+LEAP_SEEN = _one(
+    "fast change: interval beyond which most lie between samples", 60.0, "time", "60 s", "they last seconds"
+)
+LEAST_CYCLE = _one("cycles: least range told", 0.1e5, "pressure", "0.10 bar", "less is noise")
+AIR = _one("cavitation: pressure of the air", 1.013e5, "pressure", "1.013 bar", "at sea level")
+VAPOUR = _one("cavitation: vapour pressure", 1.7e3, "pressure", "0.017 bar", "water at 15 °C")
+SWING_SHARE = _one(
+    "hunting: share of the swing's power about one period", 0.4, "ratio", "40 %", "a sine has nearly all"
+)
+SWING_DAYS = _one(
+    "hunting: share of the days on which a flow swings", 0.3, "ratio", "30 %", "once is no habit"
+)
+LEAST_TOPS = _one("trip margin: least days", 7.0, "ratio", "7", "a week has two kinds of days")
+DEMAND_STEP = _one("demand: least step of the daily mean", 0.18, "ratio", "ln 1.2", "weeks differ by less")
+DEMAND_SIGMAS = _one("demand: step over the scatter of days", 4.0, "ratio", "4", "own years")
+DEMAND_DAYS = _one("demand: least days on either side", 7.0, "ratio", "7", "a week has all kinds of days")

@@ -22,6 +22,24 @@ class Measure(StrEnum):
     SENSITIVITY = "outlet over inlet"
     STRAINER = "strainer coefficient"
     STRAINER_TREND = "trend of the strainer coefficient"
+    HUNTING = "hunting"
+    SHUT_OFF = "resistance of the shut-off"
+    SHUT_OFF_TREND = "trend of the resistance of the shut-off"
+    CYCLES = "pressure cycles"
+    LEAPS = "fast changes of pressure"
+    TRIP_MARGIN = "margin to the trip"
+    TRIP_MARGIN_TREND = "trend of the highest outlet of the day"
+    CAVITATION = "time below the cavitation limit"
+    DEMAND = "demand"
+
+
+@dataclass(frozen=True, slots=True)
+class Rows:
+    """Rows of one channel, from `start` to before `end` (UTC): where a measure comes from."""
+
+    channel: str
+    start: datetime
+    end: datetime
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,6 +66,8 @@ class Measured:
         How far the value can be trusted.
     words
         A sentence for people.
+    rows
+        The rows it comes from.
     """
 
     code: Measure
@@ -63,3 +83,4 @@ class Measured:
     assumptions: tuple[str, ...]
     trust: Trust
     words: str
+    rows: tuple[Rows, ...] = ()

@@ -48,7 +48,7 @@ def strainer_trend(days: Days, limit: float | None = None) -> StrainerTrend:
     rows = [(d, *d.resistance) for d in days.days if d.resistance is not None]
     usual = float(np.median([e for _, _, e in rows])) if rows else 0.0
     sound = [row for row in rows if row[2] <= SOUND * usual]
-    by_day = tuple((_middle(d), k, e) for d, k, e in sound)
+    by_day = tuple((middle_of(d), k, e) for d, k, e in sound)
     if len(sound) < LEAST_DAYS.si:
         words = f"The strainer coefficient has no trend yet: {len(sound)} days."
         now = measured(days, Measure.STRAINER, UNIT, words)
@@ -61,11 +61,12 @@ def strainer_trend(days: Days, limit: float | None = None) -> StrainerTrend:
     level = float(np.median(k[-last:] - slope * (t[-last:] - t[-1])))
     now = _now(days, sound, level)
     trend = _trend(days, sound, sen(t, k))
-    dates = [_meets(level, s, limit, float(t[-1])) for s in (slope, high, low)]
+    dates = [date_of(level, s, limit, float(t[-1])) for s in (slope, high, low)]
     return StrainerTrend(now, trend, dates[0], dates[1], dates[2], by_day)
 
 
-def _middle(day: Day) -> datetime:
+def middle_of(day: Day) -> datetime:
+    """Return the middle of a day, UTC."""
     return datetime.fromtimestamp(0.5 * (day.start + day.end), tz=UTC)
 
 
@@ -93,7 +94,7 @@ def _trend(days: Days, sound: list[tuple[Day, float, float]], slope: tuple[float
     return measured(days, Measure.STRAINER_TREND, f"{UNIT} per day", words, slope, _assumed(sound), trust)
 
 
-def _meets(level: float, slope: float, limit: float | None, last: float) -> datetime | None:
+def date_of(level: float, slope: float, limit: float | None, last: float) -> datetime | None:
     """Return the date at which the line meets the limit; that of the last day where it is met already."""
     if limit is None:
         return None

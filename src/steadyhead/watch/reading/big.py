@@ -27,6 +27,7 @@ from steadyhead.watch.reading.evidence import Meant
 from steadyhead.watch.reading.formats import parse
 from steadyhead.watch.reading.gather import Gathered, Raw, gather
 from steadyhead.watch.reading.joining import FILE_BITS, Timed, join, order_facts, timed
+from steadyhead.watch.reading.narrowing import as_given, narrowed
 from steadyhead.watch.reading.numbers import MISSING, SENTINELS
 from steadyhead.watch.reading.parting import part
 from steadyhead.watch.reading.profile import profile_of
@@ -44,10 +45,11 @@ def read_long(files: Sequence[Path], context: Context, into: Path) -> ReadFiles 
     """Read long files of one logger lazily and put their channels together; None: one cannot be read so."""
     parts = []
     for path in files:
-        found = read_big(path, context, into)
+        with narrowed(path, into) as (plain, encoding):
+            found = read_big(plain, context, into, path)
         if found is None:
             return None
-        parts.append(found)
+        parts.append(as_given(found, path.name, encoding) if encoding else found)
     return parts[0] if len(parts) == 1 else _together(parts)
 
 
@@ -85,16 +87,17 @@ def _together(parts: Sequence[ReadFiles]) -> ReadFiles:
     )
 
 
-def read_big(path: Path, context: Context, into: Path) -> ReadFiles | None:
+def read_big(path: Path, context: Context, into: Path, given: Path | None = None) -> ReadFiles | None:
     """Read a long file lazily; the samples lie in a Parquet file in the folder `into`. None: not possible so.
 
-    `t`, `v`, `flag` and `row` of each channel are views of that file: nothing is held in memory.
+    `given`: the file whose checksum counts, where `path` is a copy of it. `t`, `v`, `flag` and `row` of each
+    channel are views of that file: nothing is held in memory.
     """
     made = plan(samples_of(path), context)
     if made is None:
         return None
     digest = hashlib.sha256()
-    with path.open("rb") as source:
+    with (given or path).open("rb") as source:
         while block := source.read(1 << 22):
             digest.update(block)
     sunk = into / f"{digest.hexdigest()[:16]}.parquet"
@@ -161,9 +164,7 @@ def _sink(path: Path, made: Plan, sunk: Path, strict: bool) -> bool:
         made_columns.append(pl.col(f"c{lies.roles[0].name}").alias("name"))
     made_columns += odd
     try:
-        frame.select(made_columns).sink_parquet(
-            sunk, compression="zstd", compression_level=1, row_group_size=600_000
-        )
+        frame.select(made_columns).sink_parquet(sunk, compression="lz4", row_group_size=600_000)
     except pl.exceptions.PolarsError:
         sunk.unlink(missing_ok=True)
         return False

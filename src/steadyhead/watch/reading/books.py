@@ -185,7 +185,7 @@ def _records(
     for at, line in lines:
         try:
             found = json.loads(line.strip().rstrip(","))
-        except ValueError:
+        except (ValueError, RecursionError):
             bad.append((at, line))
             continue
         if isinstance(found, dict):
@@ -194,7 +194,7 @@ def _records(
         return good, bad
     try:
         whole = json.loads(text)
-    except ValueError:
+    except (ValueError, RecursionError):
         return None, bad
     if isinstance(whole, dict):
         whole = next((one for one in whole.values() if isinstance(one, list)), None)

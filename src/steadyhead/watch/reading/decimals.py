@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 
 from steadyhead.watch.reading.headings import said
@@ -10,6 +11,8 @@ from steadyhead.watch.reading.parting import Parted
 from steadyhead.watch.reading.roles import Roles
 from steadyhead.watch.reading.sources import Grid
 
+_NINES = re.compile(r"[+-]?9{2,6}[.,]9{1,3}$")
+"""A mark for no value has a decimal mark of its own: it says nothing of the file's."""
 LIKELY_PRESSURE = (1e4, 4e6)
 """Pressures that a logger at a station states. [Pa]"""
 
@@ -37,12 +40,11 @@ def decimals_of(grid: Grid, parted: Parted, roles: list[Roles]) -> tuple[dict[in
 
 
 def _bare(cell: Cell) -> Cell:
-    """Return a cell without the unit behind its number."""
-    return (
-        cell.rstrip("abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ/³²°% ")
-        if isinstance(cell, str)
-        else cell
-    )
+    """Return a cell without the unit behind its number; of a run of nines nothing."""
+    if not isinstance(cell, str):
+        return cell
+    text = cell.rstrip("abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ/³²°% ")
+    return "" if _NINES.match(text.strip()) else text
 
 
 def _by_size(grid: Grid, parted: Parted, roles: list[Roles]) -> tuple[dict[int, str], str, bool]:
@@ -55,7 +57,7 @@ def _by_size(grid: Grid, parted: Parted, roles: list[Roles]) -> tuple[dict[int, 
             for column in role.values:
                 cell = cells[column] if column < len(cells) else ""
                 mark = "," if "," in str(cell) else "." if "." in str(cell) else ""
-                if not isinstance(cell, str) or not mark:
+                if not isinstance(cell, str) or not mark or _NINES.match(cell.strip()):
                     continue
                 marks[at] = mark if marks.get(at, mark) == mark else "both"
                 unit = units.get(column)

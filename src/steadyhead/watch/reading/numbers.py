@@ -154,6 +154,11 @@ def says_failed(text: str) -> bool:
     return len(text) <= 10 and _FAILED.match(text.strip()) is not None
 
 
+APART, NEIGHBOURS = 0.25, 0.5
+"""A run of nines this far above the highest reading, and above each of its neighbours, is a mark: parts of
+the column's range. Own estimates."""
+
+
 def sentinels(values: Sequence[float | None], counts_up: bool) -> set[float]:
     """Return the numbers of a column that stand for *no value*: a run of nines far off from all the rest.
 
@@ -175,7 +180,17 @@ def sentinels(values: Sequence[float | None], counts_up: bool) -> set[float]:
     out = {one for one in found if one > high + 2 * wide or one < low - max(0.5 * wide, 0.5)}
     if counts_up:
         out = {one for one in out if not low <= one <= high * 1.2}
+    else:
+        out |= {one for one in found if one > high + APART * wide and _alone(values, one, wide)}
     return {one for one in out if abs(one) > 50 or (one < 0 and low >= 0 and one in (-9.0, -9.99))}
+
+
+def _alone(values: Sequence[float | None], mark: float, wide: float) -> bool:
+    """Return whether a number stands far above its neighbours wherever it comes: none leads up to it."""
+    known = [one for one in values if one is not None]
+    at = [k for k, one in enumerate(known) if one == mark]
+    sides = [known[k + d] for k in at for d in (-1, 1) if 0 <= k + d < len(known) and known[k + d] != mark]
+    return bool(sides) and all(mark - one > NEIGHBOURS * wide for one in sides)
 
 
 def _like_sentinel(value: float) -> bool:

@@ -1,0 +1,78 @@
+"""What ``steadyhead logs judge`` does once its words are parsed, and how it is printed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from typing import TYPE_CHECKING
+
+from steadyhead.cli.logs_text import FINE, OPEN, opened
+from steadyhead.cli.progress import watched
+from steadyhead.cli.showing import paragraph, show_json
+from steadyhead.cli.streams import put_file
+
+if TYPE_CHECKING:
+    from steadyhead.services.logs.judged import JudgedView
+    from steadyhead.services.logs.measuring import MeasureView
+
+
+def do_judge(station: str, span: Sequence[str], by: str, where: tuple[str, str], json: bool) -> int:
+    """Judge a period of a station's logger data."""
+    from steadyhead.services.logs.judging import judge_period
+    from steadyhead.services.logs.times import moment
+
+    start, end = moment("--from", span[0]), moment("--to", span[1])
+    with opened(*where) as (register, logs), watched():
+        view = judge_period(register, logs, station, start, end, by)
+    if json:
+        show_json(view.model_dump(mode="json"))
+    else:
+        put_file("\n".join(_lines(view)) + "\n")
+    return OPEN if view.episodes else FINE
+
+
+def _lines(view: JudgedView) -> Iterator[str]:
+    for one in view.episodes:
+        where = ", ".join(one.channels) or "every channel"
+        yield paragraph(f"{one.start} to {one.end}: {one.code}, {where}")
+        yield paragraph(f"{one.words} ({one.confidence})", indent=4)
+        for ground in one.evidence:
+            yield paragraph(ground, indent=6, first="    ")
+        yield ""
+    yield paragraph(view.words)
+    for channel in view.standings:
+        parts = [
+            f"{count} {word}"
+            for word in ("believed", "doubted", "refused", "unseen")
+            if (count := getattr(channel, word))
+        ]
+        yield paragraph(f"{channel.channel}: {', '.join(parts) or 'no sample with a value'}", 4, "  ")
+    if view.happenings:
+        yield ""
+        yield "Events of the station:"
+    for event in view.happenings:
+        yield paragraph(f"{event.start} to {event.end}: {event.code}. {event.words}", 6, "  ")
+    yield ""
+    yield "Measures, from believed samples:"
+    said = ""
+    for measure in view.measures:
+        if measure.words != said or measure.value is not None:
+            yield from _measure(measure)
+        said = measure.words
+    for words in (*view.not_measured, *(one.words for one in view.not_seen)):
+        yield paragraph(words, 4, "  ")
+    yield ""
+    if view.at:
+        yield paragraph(f"Kept {view.at} by {view.who} as record {view.id}. The data are as they were.")
+    else:
+        yield paragraph("Not kept: nobody is named. With --by NAME it is kept as a dated record.")
+
+
+def _measure(one: MeasureView) -> Iterator[str]:
+    yield paragraph(one.words, 4, "  ")
+    if one.value is None:
+        return
+    low = "" if one.low is None or one.high is None else f", {one.low:.4g} to {one.high:.4g}"
+    share = f"{one.n_valid} of {one.n_total} samples, {one.start[:10]} to {one.end[:10]}"
+    yield paragraph(f"{one.code}: {one.value:.4g} {one.unit}{low}; {one.confidence}; {share}", 8, "      ")
+    if one.assumptions:
+        yield paragraph(f"taken: {'; '.join(one.assumptions)}", 8, "      ")

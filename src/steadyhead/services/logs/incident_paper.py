@@ -1,0 +1,73 @@
+"""The paper of one event."""
+
+from __future__ import annotations
+
+from datetime import date
+
+from steadyhead import __version__
+from steadyhead.errors import InputError
+from steadyhead.reports import incident as report
+from steadyhead.services.logs.telling import IncidentView, ReadingView, RowsView, StepView
+
+SHORT = 12
+
+
+def incident_paper(view: IncidentView, day: date) -> bytes:
+    """Return an event as a PDF. day: of the paper.
+
+    Raises
+    ------
+    InputError
+        No event is told.
+    """
+    if view.event is None:
+        raise InputError(
+            "event", "is not told about that time.", "Name another time; see the list of events."
+        )
+    told = report.Told(
+        key=view.station,
+        name=view.name,
+        when=shown(view.event.start),
+        event=f"{view.event.code.capitalize()}, {shown(view.event.start)} to {shown(view.event.end)}. "
+        f"{view.event.words}",
+        words=view.words,
+        caution=view.caution,
+        steps=[_step(one) for one in view.steps],
+        readings=[_reading(one) for one in view.readings if one.sure != "ruled out"],
+        ruled_out=[_out(one) for one in view.readings if one.sure == "ruled out"],
+        rests=[*view.clocks, *(f"Data: {one.words}" for one in view.defects)],
+        not_seen=[one.words for one in view.not_seen],
+        rows=[_rows(one) for one in view.rows if one.samples],
+    )
+    return report.pdf(told, day=day, version=__version__)
+
+
+def shown(moment: str) -> str:
+    """Return a time of a view as it stands on a page: day and clock, to the second.
+
+    Examples
+    --------
+    >>> shown("2027-03-06T12:02:00Z")
+    '2027-03-06 12:02:00'
+    """
+    return moment[:19].replace("T", " ")
+
+
+def _step(one: StepView) -> report.StepLine:
+    mark = "" if one.in_order else "Its place among those above is not known."
+    return report.StepLine(shown(one.after), shown(one.by), one.words, one.channel, mark)
+
+
+def _reading(one: ReadingView) -> report.ReadingLine:
+    signs = tuple(f"{each.sign}: {each.seen} ({each.words})" for each in one.clauses)
+    return report.ReadingLine(one.name, one.sure, signs, one.next)
+
+
+def _out(one: ReadingView) -> str:
+    why = next((each for each in one.clauses if each.seen == "no"), None)
+    return one.name if why is None else f"{one.name} ({why.sign}: no)"
+
+
+def _rows(one: RowsView) -> str:
+    files = ", ".join(f"{each[:SHORT]}…" for each in one.sources)
+    return f"{one.channel}: {one.samples} samples, rows {one.first_row} to {one.last_row} of {files}"

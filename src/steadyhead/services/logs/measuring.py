@@ -1,0 +1,163 @@
+"""The measures of a period: each with period, valid samples, assumptions, confidence, and its rows."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import fields, is_dataclass
+from datetime import datetime, timedelta
+from typing import Any
+
+from steadyhead.records.logger import Context
+from steadyhead.services.logs.known import Bounds
+from steadyhead.services.logs.views import View, text
+from steadyhead.watch.defects.judging import Frames, Judged
+from steadyhead.watch.happening import Told, set_aside
+from steadyhead.watch.measures import (
+    Days,
+    Measured,
+    cavitation_hours,
+    days_of,
+    demand,
+    droop_change,
+    droop_curve,
+    hunting,
+    night_lockup,
+    shut_off_trend,
+    strainer_trend,
+    supply_sensitivity,
+    time_in_band,
+    transients,
+    trip_margin,
+)
+
+MONTH = timedelta(days=30)
+CHANGE_FROM = 90
+"""Days from which the last thirty are held against the first thirty. Own estimate."""
+
+
+class FromRows(View):
+    """Rows of one channel from `start` to before `end`, UTC: where a measure comes from."""
+
+    channel: str
+    start: str
+    end: str
+
+
+class MeasureView(View):
+    """A measure: value in SI (None: not known), where it may lie, samples, assumptions, confidence, rows.
+
+    details: what goes with it (points of a curve, dates), SI; n_valid, n_total: samples used, and those there
+    should be.
+    """
+
+    code: str
+    value: float | None
+    unit: str
+    low: float | None
+    high: float | None
+    start: str
+    end: str
+    n_valid: int
+    n_total: int
+    channels: tuple[str, ...]
+    assumptions: tuple[str, ...]
+    confidence: str
+    words: str
+    rows: tuple[FromRows, ...]
+    details: dict[str, Any] = {}
+
+
+def measures_of(
+    channels: Frames, context: Context, judged: Judged, told: Told, bounds: Bounds
+) -> tuple[MeasureView, ...]:
+    """Return the measures of a period, from its believed samples.
+
+    bounds: what they are held against; a measure whose bound is not stated is left out, see `left_out`.
+    """
+    days = days_of(channels, context, judged, set_aside(told))
+    return tuple(one for result in _results(days, bounds) for one in _views(result))
+
+
+def left_out(bounds: Bounds) -> tuple[str, ...]:
+    """Return which measures the station's file gives no bound for, in words."""
+    lacks = (
+        ("time in band", "band of normal running", bounds.low is None or bounds.high is None),
+        ("margin to the trip", "trip", bounds.trip is None),
+        (
+            "time below the cavitation limit",
+            "limit of one reducer as it is built in",
+            bounds.cavitation is None,
+        ),
+    )
+    return tuple(
+        f"Not measured: {name}; the station's file states no {what}." for name, what, gone in lacks if gone
+    )
+
+
+def _results(days: Days, bounds: Bounds) -> Iterator[Any]:
+    if bounds.low is not None and bounds.high is not None:
+        yield time_in_band(days, bounds.low, bounds.high)
+    curve = droop_curve(days)
+    yield curve
+    if len(days.days) >= CHANGE_FROM:
+        yield droop_change(droop_curve(Days(days.days[:30])), droop_curve(Days(days.days[-30:])), days)
+    yield night_lockup(days)
+    yield hunting(days)
+    yield supply_sensitivity(days)
+    yield strainer_trend(days)
+    yield shut_off_trend(days, bounds.shut_off)
+    for side in ("inlet", "outlet"):
+        yield transients(days, side)
+    if bounds.trip is not None:
+        yield trip_margin(days, bounds.trip)
+    if bounds.cavitation is not None:
+        yield cavitation_hours(days, bounds.cavitation)
+    yield demand(days)
+
+
+def _views(result: Any) -> Iterator[MeasureView]:
+    """Yield the measures of a result; the rest of it goes with the first one."""
+    if isinstance(result, Measured):
+        yield _view(result, {})
+        return
+    given = {field.name: getattr(result, field.name) for field in fields(result)}
+    rest = {name: plain(value) for name, value in given.items() if not isinstance(value, Measured)}
+    for value in given.values():
+        if isinstance(value, Measured):
+            yield _view(value, rest)
+            rest = {}
+
+
+def _view(one: Measured, details: Mapping[str, Any]) -> MeasureView:
+    return MeasureView(
+        code=one.code.value,
+        value=one.value,
+        unit=one.unit,
+        low=one.low,
+        high=one.high,
+        start=text(one.start),
+        end=text(one.end),
+        n_valid=one.n_valid,
+        n_total=one.n_total,
+        channels=one.channels,
+        assumptions=one.assumptions,
+        confidence=one.trust,
+        words=one.words,
+        rows=tuple(FromRows(channel=r.channel, start=text(r.start), end=text(r.end)) for r in one.rows),
+        details=dict(details),
+    )
+
+
+def plain(value: Any) -> Any:
+    """Return what a result holds as plain values of JSON; a figure that is none as None."""
+    if is_dataclass(value) and not isinstance(value, type):
+        return {field.name: plain(getattr(value, field.name)) for field in fields(value)}
+    if isinstance(value, datetime):
+        return text(value)
+    if isinstance(value, float):
+        return value if abs(value) < float("inf") else None
+    if isinstance(value, Mapping):
+        return {str(key): plain(one) for key, one in value.items()}
+    if isinstance(value, list | tuple):
+        return [plain(one) for one in value]
+    return value

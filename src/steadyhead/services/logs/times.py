@@ -1,0 +1,26 @@
+"""Times as people type them."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+
+from steadyhead.errors import InputError
+
+
+def moment(name: str, typed: str) -> datetime | None:
+    """Return a time as typed, UTC where it has no offset; None where nothing was typed.
+
+    name: of the field, for messages.
+
+    Raises
+    ------
+    InputError
+        It is no time.
+    """
+    if not typed.strip():
+        return None
+    try:
+        when = datetime.fromisoformat(typed.strip())
+    except ValueError:
+        raise InputError(name, f"got {typed!r:.40}, which is no time.", "Write 2027-03-01T06:00.") from None
+    return when.replace(tzinfo=UTC) if when.tzinfo is None else when.astimezone(UTC)

@@ -1,0 +1,45 @@
+"""Thresholds by which steps and signs of an event are told, each with what it rests on. SI throughout."""
+
+from __future__ import annotations
+
+from steadyhead.records.values import Default, Evidence
+
+
+def _one(name: str, si: float, kind: str, text: str, source: str) -> Default:
+    return Default(f"incident: {name}", si, kind, text, Evidence.ESTIMATE, source)
+
+
+CALM = _one(
+    "time before an event that says what was normal", 7200.0, "time", "2 h", "longer ones hold other demands"
+)
+LEAVES = _one(
+    "least change of a pressure that is a step", 0.12e5, "pressure", "0.12 bar", "less is droop and noise"
+)
+SIGMAS = _one(
+    "change over the scatter before that is a step", 5.0, "ratio", "5", "noise of any logger stays within"
+)
+LEAP = _one(
+    "least change of the inlet that is a leap", 0.5e5, "pressure", "0.5 bar", "pumps make less as a rule"
+)
+FALLS = _one(
+    "fall of the inlet over before that is a loss", 0.25, "ratio", "25 %", "peaks of demand stay within"
+)
+SLOW = _one(
+    "rise of the outlet that is slow", 900.0, "time", "15 min", "design handbook 6.5: seconds to minutes"
+)
+FLOW_RISES = _one(
+    "rise of the flow over before that is one", 0.1, "ratio", "10 %", "a higher pressure draws more: its root"
+)
+FLOW_JUMPS = _one(
+    "rise of the flow over before that is a jump", 0.5, "ratio", "50 %", "users together make less"
+)
+FLOW_NONE = _one("flow over its median below which none passes", 0.03, "ratio", "3 %", "resolution of meters")
+FLOW_LOW = _one("share of the time with the lowest flow", 0.15, "ratio", "15 %", "the hours of the night")
+OPENS = _one("change of the travel that is one", 0.05, "ratio", "5 %", "indicators slip by less")
+WIDE = _one("travel that is wide open", 0.9, "ratio", "90 %", "indicators end early")
+FOLLOWS = _one("correlation with the inlet that is following it", 0.6, "ratio", "0.6", "own year")
+OVER_LOCKUP = _one(
+    "outlet over lock-up that another source holds", 0.15e5, "pressure", "0.15 bar", "gauges differ by less"
+)
+SPIKE = _one("rise of the outlet that is a spike", 60.0, "time", "1 min", "waves pass in seconds")
+AFTER = _one("time after a surge in which the inlet is back", 1800.0, "time", "30 min", "levels stay longer")

@@ -1,0 +1,427 @@
+"""The table of signatures (design handbook 6.5): what each event looks like in inlet, outlet and flow."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+
+from steadyhead.records.logger import Context
+from steadyhead.watch.defects.episode import moment
+from steadyhead.watch.defects.saying import bar, value
+from steadyhead.watch.defects.series import at_times, within
+from steadyhead.watch.happening.believing import Scene
+from steadyhead.watch.happening.event import Event
+from steadyhead.watch.incident import defaults as limits
+from steadyhead.watch.incident.incident import Clause, Reading, Sure
+from steadyhead.watch.incident.signs import Shown, Span, hour_of, rise_words, shown
+
+
+@dataclass(frozen=True, slots=True)
+class Seen:
+    """The channels about one event, and what is known beside."""
+
+    scene: Scene
+    span: Span
+    context: Context
+    zone: str
+    told: frozenset[Event]
+    """Events told within the days about it."""
+    inlet: Shown | None
+    outlet: Shown | None
+    flow: Shown | None
+    travel: Shown | None
+
+
+def seen_of(scene: Scene, span: Span, context: Context, zone: str, told: frozenset[Event]) -> Seen:
+    """Return what the signs are looked for in."""
+    usual = float(np.median(scene.flow.v)) if scene.flow is not None else 0.0
+    return Seen(
+        scene, span, context, zone, told,
+        shown(scene.inlet, span, limits.LEAVES.si),
+        shown(scene.outlet, span, limits.LEAVES.si),
+        shown(scene.flow, span, limits.FLOW_RISES.si * usual),
+        shown(scene.travel, span, limits.OPENS.si),
+    )  # fmt: skip
+
+
+def _none(sign: str, what: str) -> Clause:
+    return Clause(sign, None, f"no {what} is recorded about it")
+
+
+def _calm_inlet(s: Seen) -> Clause:
+    sign = "inlet level"
+    if s.inlet is None:
+        return _none(sign, "inlet")
+    most = max(s.inlet.up, s.inlet.down)
+    return Clause(sign, most <= s.inlet.before.limit, f"it moves by {bar(most)} at most")
+
+
+def _no_leap_of_inlet(s: Seen) -> Clause:
+    sign = "inlet level, or sagging a little"
+    if s.inlet is None:
+        return _none(sign, "inlet")
+    fell = s.inlet.down > limits.FALLS.si * s.inlet.before.middle
+    words = f"up by {bar(max(s.inlet.up, 0.0))}, down by {bar(max(s.inlet.down, 0.0))}"
+    return Clause(sign, not fell and _leap_of_inlet(s).is_seen is not True, words)
+
+
+def _leap_of_inlet(s: Seen) -> Clause:
+    sign = "inlet leaps at the same time"
+    if s.inlet is None:
+        return _none(sign, "inlet")
+    near = within(s.inlet.one, s.span.start - 1.5 * s.inlet.one.step, s.span.start + 1.5 * s.inlet.one.step)
+    if not near.size:
+        return _none(sign, "inlet")
+    off = near - s.inlet.before.middle
+    most = float(off[np.argmax(np.abs(off))])
+    return Clause(
+        sign, abs(most) > max(limits.LEAP.si, s.inlet.before.limit),
+        f"it stands {bar(abs(most))} {'over' if most > 0.0 else 'under'} what it was",
+    )  # fmt: skip
+
+
+def _inlet_comes_back(s: Seen) -> Clause:
+    sign = "inlet is back at once"
+    if s.inlet is None:
+        return _none(sign, "inlet")
+    step = s.inlet.one.step
+    later = within(
+        s.inlet.one, s.span.start + max(limits.SPIKE.si, 1.5 * step), s.span.start + limits.AFTER.si
+    )
+    if not later.size:
+        return Clause(sign, None, "too few samples")
+    off = float(np.median(later)) - s.inlet.before.middle
+    words = f"it stands {bar(abs(off))} {'over' if off > 0.0 else 'under'} what it was afterwards"
+    return Clause(sign, abs(off) <= max(s.inlet.before.limit, 0.5 * limits.LEAP.si), words)
+
+
+def _inlet_falls(s: Seen) -> Clause:
+    sign = "inlet falls"
+    if s.inlet is None:
+        return _none(sign, "inlet")
+    part = within(s.inlet.one, s.span.start - 1.5 * s.inlet.one.step, s.span.end)
+    fell = (s.inlet.before.middle - float(np.min(part))) / max(s.inlet.before.middle, 1.0)
+    return Clause(sign, fell > limits.FALLS.si, f"by {100.0 * max(fell, 0.0):.0f} %")
+
+
+def _inlet_sags(s: Seen) -> Clause:
+    sign = "inlet sags"
+    if s.inlet is None:
+        return _none(sign, "inlet")
+    return Clause(sign, s.inlet.down > s.inlet.before.limit, f"by {bar(max(s.inlet.down, 0.0))}")
+
+
+def _outlet_rises_fast(s: Seen) -> Clause:
+    sign = "outlet rises in seconds to minutes"
+    if s.outlet is None:
+        return _none(sign, "outlet")
+    rose = s.outlet.up > s.outlet.before.limit
+    fast = s.span.until - s.span.start <= limits.SLOW.si + s.outlet.one.step
+    words = f"by {bar(s.outlet.up)}; {rise_words(s.span, s.outlet.one)}" if rose else "no rise is seen"
+    return Clause(sign, rose and fast, words)
+
+
+def _outlet_spikes(s: Seen) -> Clause:
+    sign = "outlet spikes"
+    if s.outlet is None:
+        return _none(sign, "outlet")
+    rose = s.outlet.up > s.outlet.before.limit
+    short = s.span.until - s.span.start <= max(limits.SPIKE.si, 1.01 * s.outlet.one.step)
+    words = f"by {bar(s.outlet.up)}; {rise_words(s.span, s.outlet.one)}" if rose else "no spike is seen"
+    return Clause(sign, rose and short, words)
+
+
+def _outlet_ramps(s: Seen) -> Clause:
+    sign = "outlet rises slowly"
+    if s.outlet is None:
+        return _none(sign, "outlet")
+    rose = s.outlet.up > s.outlet.before.limit
+    slow = s.span.until - s.span.start >= limits.SLOW.si
+    words = f"by {bar(s.outlet.up)}; {rise_words(s.span, s.outlet.one)}" if rose else "no rise is seen"
+    return Clause(sign, rose and slow, words)
+
+
+def _outlet_follows(s: Seen) -> Clause:
+    sign = "outlet follows the inlet"
+    if s.outlet is None or s.inlet is None:
+        return _none(sign, "inlet and outlet")
+    t = s.outlet.one.t[
+        np.searchsorted(s.outlet.one.t, s.span.start) : np.searchsorted(s.outlet.one.t, s.span.until)
+    ]
+    y = within(s.outlet.one, s.span.start, s.span.until)[: t.size]
+    x = at_times(s.inlet.one, t)
+    ok = np.isfinite(x)
+    if np.count_nonzero(ok) < 8 or float(np.std(x[ok])) < 1.0 or float(np.std(y[ok])) < 1.0:
+        return Clause(sign, None, "too few samples, or the inlet stands still")
+    r = float(np.corrcoef(x[ok], y[ok])[0, 1])
+    return Clause(sign, r > limits.FOLLOWS.si, f"correlation {r:.2f}")
+
+
+def _outlet_spike_is_smaller(s: Seen) -> Clause:
+    sign = "outlet spikes less than the inlet"
+    if s.outlet is None or s.inlet is None:
+        return _none(sign, "inlet and outlet")
+    mine = max(s.outlet.up, s.outlet.down)
+    return Clause(sign, mine < max(s.inlet.up, s.inlet.down), f"by {bar(mine)}")
+
+
+def _outlet_first(s: Seen) -> Clause:
+    sign = "outlet spikes first"
+    if s.outlet is None or s.inlet is None:
+        return _none(sign, "inlet and outlet")
+    out, into = _leaving(s.outlet, s.span), _leaving(s.inlet, s.span)
+    if out is None:
+        return Clause(sign, False, "no spike is seen")
+    if into is None:
+        return Clause(sign, True, "the inlet does not move")
+    apart = max(s.outlet.one.step, s.inlet.one.step)
+    if abs(out - into) < apart:
+        return Clause(sign, None, "which was first lies between samples")
+    return Clause(
+        sign, out < into, f"{abs(out - into):.0f} s {'before' if out < into else 'after'} the inlet"
+    )
+
+
+def _leaving(one: Shown, span: Span) -> float | None:
+    first = int(np.searchsorted(one.one.t, span.start - 1.5 * one.one.step))
+    off = np.abs(one.part - one.before.middle) > one.before.limit
+    return float(one.one.t[first + int(np.argmax(off))]) if off.any() else None
+
+
+def _outlet_over_lockup(s: Seen) -> Clause:
+    sign = "outlet steady over lock-up"
+    lockup = s.context.known.lockup
+    if s.outlet is None or lockup is None:
+        return _none(sign, "outlet, or lock-up is not known")
+    part = within(s.outlet.one, s.span.start, s.span.end)
+    if part.size < 3:
+        return Clause(sign, None, "too few samples")
+    middle = float(np.median(part))
+    steady = float(np.quantile(part, 0.9) - np.quantile(part, 0.1)) <= 2.0 * s.outlet.before.limit
+    return Clause(
+        sign,
+        steady and middle > lockup + limits.OVER_LOCKUP.si,
+        f"it stands at {bar(middle)}, lock-up {bar(lockup)}",
+    )
+
+
+def _outlet_sags(s: Seen) -> Clause:
+    sign = "outlet sags"
+    if s.outlet is None:
+        return _none(sign, "outlet")
+    return Clause(sign, s.outlet.down > s.outlet.before.limit, f"by {bar(max(s.outlet.down, 0.0))}")
+
+
+def _over_inlet(s: Seen) -> Clause:
+    sign = "outlet may pass the inlet"
+    if s.outlet is None or s.inlet is None:
+        return _none(sign, "inlet and outlet")
+    over = float(np.max(s.outlet.part)) > float(np.median(s.inlet.part))
+    return Clause(sign, True if over else None, "it passes it" if over else "it stays below it")
+
+
+def _flow_rises(s: Seen) -> Clause:
+    sign = "flow rises"
+    if s.flow is None:
+        return _none(sign, "flow")
+    up, limit = s.flow.up, limits.FLOW_RISES.si * s.flow.before.middle
+    words = f"from {_flow(s, s.flow.before.middle)} by {_flow(s, up)}"
+    if abs(up) <= limit:
+        return Clause(sign, None, f"it stays near {_flow(s, s.flow.before.middle)}")
+    return Clause(sign, up > 0.0, words)
+
+
+def _flow_jumps(s: Seen) -> Clause:
+    sign = "flow jumps and stays"
+    if s.flow is None:
+        return _none(sign, "flow")
+    part = within(s.flow.one, s.span.start + s.flow.one.step, s.span.end)
+    if not part.size:
+        return Clause(sign, None, "too few samples")
+    up = float(np.median(part)) / max(s.flow.before.middle, 1e-9) - 1.0
+    return Clause(
+        sign,
+        up > limits.FLOW_JUMPS.si,
+        f"to {_flow(s, float(np.median(part)))} from {_flow(s, s.flow.before.middle)}",
+    )
+
+
+def _flow_steps(s: Seen) -> Clause:
+    sign = "flow steps"
+    if s.flow is None:
+        return _none(sign, "flow")
+    most = max(s.flow.up, s.flow.down)
+    return Clause(sign, most > s.flow.before.limit, f"by {_flow(s, most)}")
+
+
+def _flow_is_low(s: Seen) -> Clause:
+    sign = "flow about none"
+    if s.flow is None:
+        return _none(sign, "flow")
+    low = float(np.quantile(s.flow.one.v, limits.FLOW_LOW.si))
+    return Clause(sign, s.flow.before.middle <= low, f"{_flow(s, s.flow.before.middle)} before it")
+
+
+def _no_flow(s: Seen) -> Clause:
+    sign = "no flow"
+    if s.flow is None:
+        return _none(sign, "flow")
+    none = limits.FLOW_NONE.si * float(np.median(s.flow.one.v))
+    during = float(np.median(s.flow.part))
+    return Clause(sign, during <= none, f"{_flow(s, during)} while it lasts")
+
+
+def _flow(s: Seen, si: float) -> str:
+    return value(s.flow.one, si) if s.flow is not None else ""
+
+
+def _opens(s: Seen) -> Clause:
+    sign = "reducer opens"
+    if s.travel is None:
+        return _none(sign, "travel")
+    up = s.travel.up
+    return Clause(sign, up > limits.OPENS.si, f"travel up by {100.0 * max(up, 0.0):.0f} %")
+
+
+def _stays(s: Seen) -> Clause:
+    sign = "reducer does not open"
+    if s.travel is None:
+        return _none(sign, "travel")
+    up = s.travel.up
+    return Clause(sign, up <= limits.OPENS.si, f"travel up by {100.0 * max(up, 0.0):.0f} %")
+
+
+def _wide(s: Seen) -> Clause:
+    sign = "reducer wide open"
+    if s.travel is None:
+        return _none(sign, "travel")
+    most = float(np.max(s.travel.part))
+    return Clause(sign, most >= limits.WIDE.si, f"travel {100.0 * most:.0f} %")
+
+
+def _shut(s: Seen) -> Clause:
+    sign = "reducer shut"
+    if s.travel is None:
+        return _none(sign, "travel")
+    least = float(np.median(s.travel.part))
+    return Clause(sign, least <= limits.OPENS.si, f"travel {100.0 * least:.0f} %")
+
+
+def _at_night(s: Seen) -> Clause:
+    sign = "between midnight and six"
+    hour = hour_of(moment(s.span.start), s.zone)
+    if hour is None:
+        return Clause(sign, None, "the zone of the stamps is not known")
+    return Clause(sign, hour < 6.0, f"at {int(hour):02d}:{int(60 * (hour % 1)):02d} by the clock there")
+
+
+def _told(event: Event, sign: str) -> Callable[[Seen], Clause]:
+    def look(s: Seen) -> Clause:
+        there = event in s.told
+        return Clause(sign, there, "told in the days about it" if there else "not told in the days about it")
+
+    return look
+
+
+@dataclass(frozen=True, slots=True)
+class Signature:
+    """One row: its name, signs that must be, signs that may be, what to look at next."""
+
+    name: str
+    must: tuple[Callable[[Seen], Clause], ...]
+    may: tuple[Callable[[Seen], Clause], ...]
+    next: str
+
+
+TABLE = (
+    Signature(
+        "reducer failed open", (_outlet_rises_fast, _no_leap_of_inlet), (_flow_rises, _opens),
+        "Read travel and pilot pressure of the reducer before anything on it is moved.",
+    ),
+    Signature(
+        "creep through the reducer at night", (_outlet_ramps, _no_leap_of_inlet),
+        (_flow_is_low, _outlet_follows, _at_night, _stays),
+        "Prove seat and pilot with no flow: a lock-up test with consumers supplied otherwise.",
+    ),
+    Signature(
+        "surge from upstream", (_leap_of_inlet, _inlet_comes_back), (_outlet_spike_is_smaller,),
+        "Ask for pump and valve times of the supply at that minute.",
+    ),
+    Signature(
+        "surge from downstream", (_outlet_spikes, _outlet_first), (_flow_steps, _calm_inlet, _stays),
+        "Ask who moved a valve, a hydrant or a pump behind the station at that minute.",
+    ),
+    Signature(
+        "water that warms in a closed zone", (_outlet_ramps, _no_flow), (_calm_inlet, _over_inlet),
+        "Draw a litre: the outlet drops at once and does not come back. Look at the expansion vessel.",
+    ),
+    Signature(
+        "backfeed from another zone", (_outlet_over_lockup,), (_calm_inlet, _no_flow, _shut),
+        "With the outlet isolating valve shut the pressure behind it stays up, and the outlet tap falls.",
+    ),
+    Signature(
+        "strainer blinding", (_told(Event.STRAINER, "resistance rises by the day"),), (_outlet_sags,),
+        "Read the pressure before and behind the strainer at a known flow.",
+    ),
+    Signature(
+        "supply loss", (_inlet_falls,), (_outlet_sags,),
+        "Ask whether neighbours lost pressure, too.",
+    ),
+    Signature(
+        "burst behind the station", (_flow_jumps, _outlet_sags), (_inlet_sags, _wide),
+        "Look for water in the street; hold the flow against the usual day.",
+    ),
+)  # fmt: skip
+"""Rows of the table. The trip itself is the event; a shut cock is a defect of the data, a shut-off
+that is partly shut is told by its resistance.
+"""
+
+
+OF_EVENT = {
+    Event.BURST: "burst behind the station",
+    Event.SUPPLY_LOSS: "supply loss",
+    Event.THERMAL: "water that warms in a closed zone",
+    Event.BACKFEED: "backfeed from another zone",
+}
+"""Events that are a row of the table themselves: that the record is told so is a sign of it."""
+SUDDEN = (Event.TRIP, Event.TRIPPED_AGAIN, Event.SURGE, *OF_EVENT)
+"""Events with a first moment; of others, which come over days, the table says nothing."""
+
+
+def readings(s: Seen) -> tuple[Reading, ...]:
+    """Return every row held against the event, best first; none for an event that comes over days."""
+    if s.span.event not in SUDDEN:
+        return ()
+    found = [_held(one, s) for one in TABLE]
+    open_ = sorted((one for one in found if one.sure != "ruled out"), key=_rank)
+    out = [one for one in found if one.sure == "ruled out"]
+    if open_ and _is_likely(open_):
+        best = open_[0]
+        open_[0] = Reading(best.name, "likely", best.clauses, best.next)
+    return (*open_, *out)
+
+
+def _rank(one: Reading) -> tuple[float, float]:
+    return (1.5 * one.missed - one.seen, float(one.missed))
+
+
+def _is_likely(open_: list[Reading]) -> bool:
+    best = open_[0]
+    if best.seen < 2 or best.missed:
+        return False
+    return len(open_) == 1 or _rank(open_[1])[0] > _rank(best)[0]
+
+
+def _held(one: Signature, s: Seen) -> Reading:
+    musts = tuple(look(s) for look in one.must)
+    mays = tuple(look(s) for look in one.may)
+    if OF_EVENT.get(s.span.event) == one.name:
+        mays = (*mays, Clause("the record is told so", True, "by the shape of the whole event"))
+    sure: Sure = "possible"
+    if any(clause.is_seen is False for clause in musts):
+        sure = "ruled out"
+    elif not any(clause.is_seen for clause in musts):
+        sure = "ruled out" if any(clause.is_seen is False for clause in mays) else "possible"
+    return Reading(one.name, sure, (*musts, *mays), one.next)

@@ -1,0 +1,131 @@
+"""Logger data on pages: handed over, questioned, taken in, judged, an event told, undone; and pushed."""
+
+from __future__ import annotations
+
+import re
+from html import unescape
+
+import pytest
+from starlette.datastructures import Headers
+
+from steadyhead.services.stations.saving import save
+from steadyhead.station.examples import read
+from steadyhead.web.app import make_app
+from steadyhead.web.guarding import MOST_ARCHIVE, _most
+from tests.register.servers import register
+from tests.services.logs.files import dateless, open_dates, plain
+from tests.services.logs.tripped import at, seen, tripped
+from tests.web.filled import Client
+
+__all__ = ["register"]
+KEY = "DMB-01"
+HERE = f"/stations/{KEY}/logs"
+
+
+@pytest.fixture
+def client(register) -> Client:
+    save(register, read("dunmarrow-bottom"), "Ilse Marrow")
+    return Client(make_app(register))
+
+
+def handed(client: Client, *paths, **told: str) -> str:
+    """Hand files over and return where they lie."""
+    files = [("files", (path.name, path.read_bytes())) for path in paths]
+    sent = client.post(HERE, data=told, files=files)
+    assert sent.status_code == 303, sent.text
+    return sent.headers["location"]
+
+
+def said(page: str) -> str:
+    main = page.partition("<main")[2].partition("</main>")[0]
+    return " ".join(unescape(re.sub(r"<[^>]+>", " ", main)).split())
+
+
+def test_files_are_shown_as_read_asked_about_taken_in_and_undone(client, tmp_path):
+    desk = handed(client, plain(tmp_path), plain(tmp_path, "later.csv", shift=0.1), source="kiosk")
+    page = said(client.get(desk).text)
+    assert "commas, decimal point" in page
+    assert "First and last rows, decoded" in page
+    assert "Nothing is kept yet." in page
+    again = client.post(desk, data={"act": "look", "answer.zone": "", "own.zone": "Europe/Berlin"})
+    assert again.headers["location"] == desk
+    assert "zone = Europe/Berlin" in said(client.get(desk).text)
+    sent = client.post(desk, data={"act": "take"})
+    assert sent.headers["location"] == f"{HERE}/1"
+    assert client.get(desk).status_code == 422
+    page = said(client.get(f"{HERE}/1").text)
+    assert "242 rows" in page
+    given = client.get(f"{HERE}/1/files/0")
+    assert given.content == (tmp_path / "kiosk.csv").read_bytes()
+    assert "attachment" in given.headers["content-disposition"]
+    assert "kiosk.csv" in said(client.get(HERE).text)
+    assert "none of it is judged yet" in said(client.get(HERE).text)
+    undone = client.post(f"{HERE}/1/undo", data={"reason": "of another station"})
+    assert undone.status_code == 303
+    assert "of another station" in said(client.get(f"{HERE}/1").text)
+    assert client.post(f"{HERE}/1/undo", data={}).status_code == 422
+    history = client.get(f"/stations/{KEY}/history").text
+    assert f'<a href="{HERE}">Logger data undone: import 1, of another station</a>' in unescape(history)
+
+
+def test_an_open_question_keeps_files_on_the_desk_until_it_is_answered(client, tmp_path):
+    desk = handed(client, dateless(tmp_path), zone="UTC")
+    refused = client.post(desk, data={"act": "take"})
+    assert refused.status_code == 422
+    assert "is open" in said(refused.text)
+    wrong = client.post(desk, data={"act": "take", "answer.start": "yesterday"})
+    assert wrong.status_code == 422
+    assert "which is no time" in said(wrong.text)
+    assert client.json(desk)["proposal"]["answers"] == {"zone": "UTC"}
+    sent = client.post(desk, data={"act": "take", "answer.start": "2027-03-01T08:00:00"})
+    assert sent.headers["location"] == f"{HERE}/1"
+    assert client.json(f"{HERE}/1")["report"]["channels"][0]["first"] == "2027-03-01T08:00:00Z"
+
+
+def test_what_cannot_be_read_leaves_no_desk_and_says_why(client, tmp_path):
+    (tmp_path / "a.csv").write_bytes(b"\x00\x01nothing")
+    sent = client.post(HERE, data={"interval": "no"}, files=[("files", ("a.csv", b"1,2\n"))])
+    assert sent.status_code == 422
+    assert client.post(HERE, data={"source": "x"}).status_code == 422
+    desk = handed(client, open_dates(tmp_path), zone="UTC")
+    assert client.post(desk, data={"act": "drop"}).headers["location"] == HERE
+    assert client.get(desk).status_code == 422
+    assert client.get(f"{HERE}/desk/{'0' * 32}").status_code == 422
+
+
+def test_a_trip_is_judged_and_told_on_pages_as_in_json_and_on_paper(client, tmp_path):
+    desk = handed(client, tripped(tmp_path), source="kiosk", zone="UTC")
+    client.post(desk, data={"act": "take"})
+    sent = client.post(f"{HERE}/judge", data={})
+    assert sent.status_code == 303, sent.text
+    page = client.get(sent.headers["location"])
+    assert "Tight down to Q" in said(page.text)
+    assert "17280" in said(page.text)
+    link = unescape(re.search(rf'href="({HERE}/event\?at=[^"]+)"', page.text)[1])
+    told = said(client.get(link).text)
+    assert "Reducer failed open: likely" in told
+    assert "In which order" in told
+    assert client.json(link)["told"]["event"]["code"] == "trip"
+    paper = client.get(link + "&as=file")
+    assert paper.content.startswith(b"%PDF")
+    none = client.get(f"{HERE}/event?at={at(seen()[1] - 200_000.0):%Y-%m-%dT%H:%M}")
+    assert "No event is told within six hours" in said(none.text)
+    assert client.get(f"{HERE}/event?at=soon").status_code == 422
+    assert client.post(f"{HERE}/judge", data={"start": "2030-01-01"}).status_code == 422
+
+
+def test_what_a_logger_sends_is_taken_in_once_and_a_question_leaves_it_aside(client, tmp_path):
+    content = plain(tmp_path).read_bytes().replace(b"Time,", b"Time (UTC),")
+    first = client.put(f"{HERE}/push?source=kiosk&name=a.csv", content=content)
+    assert first.status_code == 201, first.text
+    assert (first.json()["number"], first.json()["used"]) == (1, 120)
+    again = client.put(f"{HERE}/push?source=kiosk&name=b.csv", content=content)
+    assert (again.status_code, again.json()["number"]) == (200, 0)
+    asked = client.put(f"{HERE}/push?source=other", content=dateless(tmp_path).read_bytes())
+    assert asked.status_code == 422
+    assert len(client.json(HERE)["list"]["imports"]) == 1
+    assert _most(f"{HERE}/push", Headers({})) == MOST_ARCHIVE  # without a content type, as loggers send
+    assert _most(HERE, Headers({"content-type": "multipart/form-data; boundary=x"})) == MOST_ARCHIVE
+    assert _most(f"{HERE}/judge", Headers({})) < MOST_ARCHIVE
+    strange = client.put(f"{HERE}/push", content=content, headers={"origin": "https://elsewhere.example"})
+    assert strange.status_code == 403
