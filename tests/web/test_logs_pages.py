@@ -101,7 +101,9 @@ def test_a_trip_is_judged_and_told_on_pages_as_in_json_and_on_paper(client, tmp_
     page = client.get(sent.headers["location"])
     assert "Tight down to Q" in said(page.text)
     assert "17280" in said(page.text)
-    link = unescape(re.search(rf'href="({HERE}/event\?at=[^"]+)"', page.text)[1])
+    found = re.search(rf'href="({HERE}/event\?at=[^"]+)"', page.text)
+    assert found is not None
+    link = unescape(found[1])
     told = said(client.get(link).text)
     assert "Reducer failed open: likely" in told
     assert "In which order" in told

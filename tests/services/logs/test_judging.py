@@ -92,7 +92,7 @@ def test_samples_count_as_their_flags_say():
     from steadyhead.watch.defects.episode import standing
 
     for (channel, frame), counted in zip(given, standings(given, found), strict=True):
-        words = [standing(int(one)) for one in flags(series(channel, frame), found)]
+        words: list[str] = [standing(int(one)) for one in flags(series(channel, frame), found)]
         got = {word: getattr(counted, word) for word in ("unseen", "believed", "doubted", "refused")}
         assert got == {word: words.count(word) for word in got}
 

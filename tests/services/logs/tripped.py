@@ -6,7 +6,7 @@ from datetime import UTC, datetime
 from functools import cache
 from pathlib import Path
 
-import numpy as np
+import polars as pl
 
 from tests.logger.handing import channels
 from tests.logger.measuring import Seen
@@ -23,13 +23,13 @@ def seen() -> tuple[Seen, float, float]:
 
 def tripped(folder: Path, name: str = "trip.csv") -> Path:
     """Write the file: inlet, outlet, flow, travel, switch of the shut-off."""
-    told = {
+    told: dict[str, pl.DataFrame] = {
         channel.quantity: frame for channel, frame in channels(seen()[0]) if channel.statistic != "maximum"
     }
     names = ["inlet pressure", "outlet pressure", "flow", "travel", "shut-off closed"]
     heads = ["P inlet [bar]", "P outlet [bar]", "Flow [m3/h]", "Travel [%]", "Shut-off closed"]
     scales = [1e-5, 1e-5, 3600.0, 100.0, 1.0]
-    columns = [np.round(told[one]["v"].to_numpy() * by, 4) for one, by in zip(names, scales, strict=True)]
+    columns = [(told[one]["v"] * by).round(4).to_list() for one, by in zip(names, scales, strict=True)]
     stamps = told[names[0]]["t"].to_list()
     lines = [",".join(["Time", *heads])]
     for at, when in enumerate(stamps):
