@@ -62,7 +62,7 @@ def test_a_surge_study_is_asked_for_on_the_page_and_shown_with_its_drawing_and_t
     assert (job["state"], job["ask"]) == ("asked", "fails-open, within 5 s")
     page = client.get(sent.headers["location"]).text
     assert page.count(">waits<") == 1
-    assert "UTC by this machine&#39;s user<" in page
+    assert "UTC, by this machine&#39;s user<" in page
     client.app.state.at_work = (0.0, None)  # counted a moment ago, before it was asked for
     listed = client.get("/jobs").text
     assert KEY in listed
