@@ -153,7 +153,7 @@ def _refill(facts: Facts, density: float, limit: float | None, to_trip: float | 
     duty = facts.last_reducer.duty.pressure.si
     rooms = [max(limit - duty, 0.0)] if limit is not None else []
     rooms += [to_trip] if to_trip is not None and to_trip > 0.0 else []
-    speed = min(d.FILL_VELOCITY.si, *(room / (density * wave) for room in rooms))
+    speed = min([d.FILL_VELOCITY.si, *(room / (density * wave) for room in rooms)])
     surge = joukowsky_rise(density=density, wave_speed=wave, velocity_drop=speed)
     slack = stiffness.compliance * _room(facts, density)
     return Refill(slack, stiffness.volume, speed * pi / 4.0 * bore**2, speed, surge)

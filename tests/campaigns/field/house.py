@@ -176,6 +176,7 @@ class House:
         self.close()
         found = is_whole(self.place) if self.place.exists() else []
         copied(base, self.place)
+        self.cookies.clear()  # sessions of the one before are none of this one
         self.open()
         return found
 
