@@ -341,7 +341,9 @@ class Person:
                 if title.startswith("Flow while"):
                     self.until(lambda now: not now["title"].startswith("Flow while"), "the flow taken")
                     continue
-                return self._back_at_step(title)
+                # a question may bear the title of its step
+                self.until(lambda now: not now["number"], "the figure taken")
+                return self._back_at_step("")
             if "read with?" in title:
                 self.choose("No meter" if "meter" in title else str(GAUGE["name"]))
                 self._past(title)
