@@ -3,8 +3,8 @@
 Each edit is one to three steps on a station of the register: values of any field in any unit, words, blocks
 and parts added, removed and moved, and texts nobody can use. It is tried as the page tries it, then saved.
 Where it is saved, `check --json` on the bytes as they are given out must have the very ladder, findings and
-verdict that were shown before saving, and the page after saving the very same drawing. Where it is refused,
-trying, saving and `check` must refuse with the same words.
+verdict that were shown before saving (its fields named in the page's words), and the page after saving
+the very same drawing. Where it is refused, trying, saving and `check` must refuse with the same words.
 """
 
 from __future__ import annotations
@@ -25,6 +25,7 @@ from typing import Any
 from steadyhead.errors import InputErrors
 from steadyhead.register import open_register
 from steadyhead.services.judging import judge_file, sheet_data
+from steadyhead.services.page_words import as_told, place_words
 from steadyhead.services.stations.entry_model import PARTS, blank
 from steadyhead.services.stations.fields import GroupView, RowView, form_of, read_at
 from steadyhead.services.stations.kept import revision_file
@@ -176,7 +177,10 @@ def _differences(client: Client, key: str, tried: Any, folder: Path, *, by_comma
     if tried["releasable"] != checked["releasable"]:
         found.append("another verdict")
     told = [(one["code"], one["subject"], one["severity"], one["statement"]) for one in tried["findings"]]
-    by_check = [(one["code"], one["subject"], one["severity"], one["words"]) for one in checked["findings"]]
+    by_check = [
+        (one["code"], place_words(one["subject"]), one["severity"], as_told(one["words"]))
+        for one in checked["findings"]
+    ]
     if told != by_check:
         found.append("other findings")
     if tried["svg"] != shown["svg"]:
