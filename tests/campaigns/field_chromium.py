@@ -40,6 +40,14 @@ def run(seed: int, n: int) -> dict[str, Any]:
         shutil.rmtree(folder, ignore_errors=True)
 
 
+def _new_tablets(folder: Path) -> Path:
+    """Return where tablets keep what is theirs: nothing of visits of the register before, alike in name."""
+    place = folder / "tablets"
+    shutil.rmtree(place, ignore_errors=True)
+    place.mkdir()
+    return place
+
+
 def _run(seed: int, n: int, folder: Path, driver: Any) -> dict[str, Any]:
     make_base(folder / "base", min(n, A_REGISTER), COUNT + 1)
     met: Counter[str] = Counter()
@@ -55,7 +63,8 @@ def _run(seed: int, n: int, folder: Path, driver: Any) -> dict[str, Any]:
             for case in range(n):
                 if case % A_REGISTER == 0:
                     amiss += house.turn(folder / "base")
-                one = VisitOnTablets(house, line, driver, folder, seed + case, case % A_REGISTER, COUNT + 1)
+                    tablets = _new_tablets(folder)
+                one = VisitOnTablets(house, line, driver, tablets, seed + case, case % A_REGISTER, COUNT + 1)
                 try:
                     found = one.play(faults[case])
                 except Exception as problem:
