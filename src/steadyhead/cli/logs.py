@@ -114,6 +114,37 @@ def tell(
 
 
 @app.command()
+def draw(
+    station: Key,
+    from_: Annotated[
+        str,
+        typer.Option("--from", metavar="TIME", help="Begin, UTC; left out: of all data, or the last year."),
+    ] = "",
+    to: Annotated[str, typer.Option("--to", metavar="TIME", help="End, UTC.")] = "",
+    channel: Annotated[
+        list[str] | None,
+        typer.Option("--channel", metavar="NAME", help="Which channel, as list names it; may be repeated."),
+    ] = None,
+    year: Annotated[bool, typer.Option("--year", help="A year at a glance, by day and hour.")] = False,
+    svg: Annotated[str, typer.Option("--svg", metavar="OUT", help="Write the picture to this file.")] = "",
+    pdf: Pdf = "",
+    csv: Annotated[str, typer.Option("--csv", metavar="OUT", help="Write the rows as CSV.")] = "",
+    parquet: Annotated[str, typer.Option("--parquet", metavar="OUT", help="Write the rows as Parquet.")] = "",
+    register: Folder = "",
+    data: LoggerFolder = "",
+    json: AsJson = False,
+) -> int:
+    """Draw a window of logger data, or a year at a glance, with its words; give its rows out.
+
+    Exit status 0: drawn; 2: there are no data, or a file cannot be written.
+    """
+    from steadyhead.cli.logs_drawn import Asked, do_draw
+
+    asked = Asked(station, (from_, to), tuple(channel or ()), year, svg, pdf, csv, parquet)
+    return do_draw(asked, (register, data), json)
+
+
+@app.command()
 def watch(
     folder: Annotated[str, typer.Argument(metavar="FOLDER", help="Where files of one logger are laid.")],
     station: Annotated[str, typer.Option("--station", metavar="KEY", help="Whose they are.")],

@@ -10,7 +10,7 @@ from math import floor
 from steadyhead.upkeep import defaults
 from steadyhead.upkeep.days import interval, later, told
 from steadyhead.upkeep.factors import Factor, made
-from steadyhead.upkeep.history import Beginning, Deferral, Done, Past, Stay
+from steadyhead.upkeep.history import Beginning, Crossing, Deferral, Done, Past, Stay
 from steadyhead.upkeep.tasks import Task
 
 DOUBLED = 2.0
@@ -60,6 +60,8 @@ class Due:
         What makes it due now rather than by its interval; empty for none.
     piece
         The piece standing there.
+    crossings
+        Limits crossed by measures of loggers, of data that end after it was done last.
     """
 
     task: Task
@@ -73,6 +75,7 @@ class Due:
     pull_from: date
     because: str
     piece: Stay | None
+    crossings: tuple[Crossing, ...] = ()
 
     @property
     def is_new_piece(self) -> bool:
@@ -102,10 +105,14 @@ def work_out(task: Task, past: Past, beginning: Beginning) -> Due:
     elif last is not None and (reading := _doubled(task, past, last)) is not None and reading.on < on:
         on, because = reading.on, f"its loss was {reading.ratio or 0.0:.1f} × clean on {told(reading.on)}"
     on, more = _with_reliefs(task, past, start, runs, on)
+    crossings = tuple(one for one in past.crossings if last is None or last.on < one.until)
+    if crossings:
+        on = min(on, *(one.on for one in crossings))
+        because = "; ".join([*(one.words for one in crossings), *([because] if because else [])])
     deferrals = [one for one in past.deferrals if one.until > on and (last is None or one.on >= last.on)]
     return Due(
         task, last, start, words, more, on, deferrals[-1] if deferrals else None, len(deferrals),
-        later(on, -more.months * defaults.PULL_SHARE.si), because, past.stay,
+        later(on, -more.months * defaults.PULL_SHARE.si), because, past.stay, crossings,
     )  # fmt: skip
 
 

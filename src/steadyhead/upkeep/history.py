@@ -107,6 +107,20 @@ class Habit:
 
 
 @dataclass(frozen=True, slots=True)
+class Crossing:
+    """A measure of loggers over its limit: judged on a day, of data until another one.
+
+    code: the measure; words: value, limit, whose limit, and both days; href: the rows it comes from.
+    """
+
+    code: str
+    on: date
+    until: date
+    words: str
+    href: str
+
+
+@dataclass(frozen=True, slots=True)
 class Past:
     """Everything known of one activity at one place, lines struck out left away; newest last.
 
@@ -121,3 +135,5 @@ class Past:
     readings: tuple[Done, ...] = ()
     reliefs: tuple[date, ...] = ()
     """Days until which each relief valve of the station is in date by its own interval."""
+    crossings: tuple[Crossing, ...] = ()
+    """Limits crossed by measures of loggers that ask for it."""

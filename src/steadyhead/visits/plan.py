@@ -205,6 +205,18 @@ def not_released(procedure: Procedure, design: Iterable[Finding]) -> Procedure:
     return replace(procedure, notes=(*face, *procedure.notes))
 
 
+def seen_by_loggers(procedure: Procedure, seen: Iterable[tuple[str, str, str]]) -> Procedure:
+    """Return the plan with limits that measures of loggers cross first of its notes.
+
+    seen: of each what is so, because of which limit and which days, and what is to be done.
+    """
+    said = tuple(
+        Message("note.crossed", {"what": what, "because": because, "does": does})
+        for what, because, does in seen
+    )
+    return replace(procedure, notes=(*said, *procedure.notes))
+
+
 def findings(
     station: Station, numbers: PlanNumbers | None = None, kind: Kind = "first", item: str = ""
 ) -> tuple[Finding, ...]:

@@ -31,6 +31,7 @@ from steadyhead.register.logs import (
     state_of,
     undo,
 )
+from steadyhead.register.logs.buckets import clear_old
 from steadyhead.services.logs.answering import Open, profile_of
 from steadyhead.services.logs.judged import judgements_of
 from steadyhead.services.logs.proposing import Given, Proposal, proposed
@@ -167,6 +168,12 @@ def undo_import(register: Register, logs: LogsFolder, number: int, who: str, rea
     """
     reason = one_line("reason", reason, LONGEST_REASON) if reason else ""
     gone = undo(register, logs, number, one_line("who", who), reason)
+    from steadyhead.services.stations.gist import renew
+
+    with register.caching() as connection:
+        renew(connection, register, gone.station)
+    with register.reading() as connection:
+        clear_old(logs, gone.station, channels_of(connection, gone.station))
     return import_line(gone)
 
 

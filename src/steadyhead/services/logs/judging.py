@@ -14,6 +14,7 @@ from steadyhead.register.tables import record
 from steadyhead.services.logs.importing import period
 from steadyhead.services.logs.judged import KIND, JudgedView, meets
 from steadyhead.services.logs.known import all_known
+from steadyhead.services.logs.limits import held_of
 from steadyhead.services.logs.measuring import left_out, measures_of
 from steadyhead.services.logs.standing import standings
 from steadyhead.services.logs.views import (
@@ -23,6 +24,7 @@ from steadyhead.services.logs.views import (
     text,
 )
 from steadyhead.services.names import one_line
+from steadyhead.services.stations.gist import renew
 from steadyhead.station.canonical import canonical
 from steadyhead.watch.defects.judging import judge
 from steadyhead.watch.happening import tell
@@ -103,11 +105,12 @@ def _words(count: int, unseen: list[str]) -> str:
 
 def _kept(register: Register, view: JudgedView, who: str) -> JudgedView:
     """Keep a judgement: the data stay as they are, and so does every judgement before."""
+    held = held_of(register, view)
     with register.writing(who) as writing:
         made = view.model_copy(update={"at": writing.at, "who": who, "id": writing.new_id()})
         title = f"Logger data judged, {view.first[:10]} to {view.last[:10]}"
         about = {name: getattr(made, name) for name in ("first", "last", "words")}
-        about |= {"judged": list(view.judged), "imports": list(view.imports)}
+        about |= {"judged": list(view.judged), "imports": list(view.imports), "held": held}
         row = {
             "id": made.id, "station": view.station, "kind": KIND,
             "name": f"logger-judged-{view.first[:10]}-{made.id[:8]}.json", "title": title,
@@ -115,4 +118,5 @@ def _kept(register: Register, view: JudgedView, who: str) -> JudgedView:
             "at": writing.at, "who": who, "about": canonical(about).decode(),
         }  # fmt: skip
         writing.add(record, row, "logger data judged", view.station, title=title)
+        renew(writing, register, view.station)
     return made

@@ -12,6 +12,7 @@ from steadyhead.register.logs import Import, LogsFolder, logs_folder
 from steadyhead.register.logs.imports import find
 from steadyhead.register.logs.manifest import Manifest, manifest_of
 from steadyhead.register.tables import blob, logger_import
+from steadyhead.services.logs.crossed import held_by
 from steadyhead.services.logs.desk import Desk
 from steadyhead.services.logs.importing import import_line, list_imports, take_in
 from steadyhead.services.logs.judged import JudgedView, judgement
@@ -59,11 +60,22 @@ class ImportPage(View):
     report: ProposalView
 
 
+class HeldView(View):
+    """A measure held against a limit: both in words, whose limit it is, and whether it is crossed."""
+
+    code: str
+    crossed: bool
+    words: str
+    limit: str
+    source: str
+
+
 class JudgedPage(View):
-    """A kept judgement."""
+    """A kept judgement, and what its measures were held against."""
 
     station: StationHead
     judged: JudgedView
+    held: tuple[HeldView, ...] = ()
 
 
 class EventPage(View):
@@ -201,7 +213,11 @@ def raw_file(register: Register, key: str, number: int, place: int) -> tuple[str
 
 def judged_page(register: Register, key: str, id_: str, units: UnitSet = METRIC) -> JudgedPage:
     """Return a kept judgement; see `judged.judgement`."""
-    return JudgedPage(station=head_of(register, key, units), judged=judgement(register, key, id_))
+    judged = judgement(register, key, id_)
+    with register.reading() as connection:
+        kept = held_by(connection, key, id_)
+    held = tuple(HeldView(**{name: one[name] for name in HeldView.model_fields}) for one in kept)
+    return JudgedPage(station=head_of(register, key, units), judged=judged, held=held)
 
 
 def event_page(register: Register, key: str, when: datetime, units: UnitSet = METRIC) -> EventPage:

@@ -34,6 +34,7 @@ from steadyhead.register.tables import (
 )
 from steadyhead.register.tables import due as due_table
 from steadyhead.register.tables import gist as table
+from steadyhead.services.logs.crossed import standing_in
 from steadyhead.services.stations.judged import judge_at, today
 from steadyhead.services.stations.kept import not_kept
 from steadyhead.services.stations.last_read import LastRead, last_read
@@ -106,9 +107,12 @@ def renew(writing: Writing | Connection, register: Register, key: str, day: date
     put_standing(connection, key, proofs, day)
     due = next_due(connection, key, day)
     unproved = never_proved(connection, key, day)
+    crossed = standing_in(connection, key, day)
     if kept.struck:  # off the list, so on none of upkeep, nor in a calendar
         connection.execute(delete(due_table).where(due_table.c.station == key))
-    judged = situation(summary.findings, proof, due, day, prove=summary.prove, unproved=unproved)
+    judged = situation(
+        summary.findings, proof, due, day, prove=summary.prove, unproved=unproved, crossed=crossed
+    )
     connection.execute(
         update(station).where(station.c.key == key).values(_row(key, kept, summary, judged, proof, due, day))
     )

@@ -1,25 +1,37 @@
 """The one rule for how a station stands: state in words, weight in the list, mark.
 
 A station that tripped or is shut outweighs all; then what the design forbids; then a protection that is not
-proved, never was, or whose proof is stale; then a proof overdue; open questions; other upkeep overdue; what
-is to be heeded. What is left is in order, and silent.
+proved, never was, or whose proof is stale; then a proof overdue; open questions; a measure of loggers over
+its limit; other upkeep overdue; what is to be heeded. What is left is in order, and silent.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Sequence, Set
 from dataclasses import dataclass
 from datetime import date
 from typing import TYPE_CHECKING, Literal
 
 if TYPE_CHECKING:
+    from steadyhead.services.logs.crossed import Crossed
     from steadyhead.services.upkeep.next_due import NextDue
     from steadyhead.services.upkeep.unproved import Unproved
     from steadyhead.services.visits_kept.standing import Standing
 
 Mark = Literal["holds", "due", "slipped", "dropped", "struck", "unknown"]
 
-DOWN, STOP, UNPROVED, OVERDUE_PROOF, ASK, VISITED, OVERDUE, HEED, ORDER = 90, 80, 70, 60, 50, 45, 40, 20, 0
+DOWN, STOP, UNPROVED, OVERDUE_PROOF, ASK, VISITED, CROSSED, OVERDUE, HEED, ORDER = (
+    90,
+    80,
+    70,
+    60,
+    50,
+    45,
+    42,
+    40,
+    20,
+    0,
+)
 """Weights. From `OVERDUE` up a station needs somebody."""
 NEEDS_SOMEBODY = OVERDUE
 _WITHIN = {"refused": 3, "stale": 2, "none": 1}
@@ -87,19 +99,22 @@ def situation(
     *,
     prove: str,
     unproved: Sequence[Unproved] = (),
+    crossed: Sequence[Crossed] = (),
 ) -> Situation:
     """Return how a station stands on a day.
 
     findings: of its file, in the order of the sheet; prove: how its protection is proved, in a few words;
     empty where it has no shut-off and no relief valve that could be: it lacks no proof then, but one that was
-    refused or went stale is told. unproved: what protects it and was never proved.
+    refused or went stale is told. unproved: what protects it and was never proved. crossed: limits that
+    measures of loggers cross.
     """
     never = _never_proved(proof, prove, unproved)
     needs = [
         *_of_proof(proof, day, prove),
         *never,
         *_of_findings(findings),
-        *_of_upkeep(due, proof, day, unproved if never else ()),
+        *_of_loggers(crossed),
+        *_of_upkeep(due, proof, day, unproved if never else (), {one.activity for one in crossed}),
     ]
     needs.sort(key=lambda one: -one.weight)
     if not needs:
@@ -161,9 +176,25 @@ def _of_findings(findings: Sequence[Judgement]) -> list[Need]:
     ]
 
 
-def _of_upkeep(due: NextDue, proof: Standing, day: date, unproved: Sequence[Unproved]) -> list[Need]:
-    """Return what upkeep needs; a proof that is overdue, or was never made, is told by the proofs alone."""
+def _of_loggers(crossed: Sequence[Crossed]) -> list[Need]:
+    """Return what measures of loggers need, each with its limit and the days it rests on."""
+    from steadyhead.services.logs.crossed import does
+
+    return [
+        Need(CROSSED, "due", one.words, one.because, does(one), f"logs/judged/{one.judgement}")
+        for one in crossed
+    ]
+
+
+def _of_upkeep(
+    due: NextDue, proof: Standing, day: date, unproved: Sequence[Unproved], crossed: Set[str] = frozenset()
+) -> list[Need]:
+    """Return what upkeep needs; a proof that is overdue, or was never made, is told by the proofs alone.
+
+    crossed: activities that measures of loggers ask for; those are told by them.
+    """
     is_told = proof.state == "due" and proof.on == due.on
+    is_told = is_told or due.activity in crossed
     is_told = is_told or any((one.activity, one.place) == (due.activity, due.place) for one in unproved)
     if not due.on or due.on >= day.isoformat() or is_told:
         return []

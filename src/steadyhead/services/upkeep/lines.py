@@ -33,6 +33,8 @@ class DueLine(BaseModel):
         Day it was done last; empty: never on record. source: where that is known from.
     weighs
         What waiting costs, 3 most.
+    evidence
+        Rows of loggers that ask for it; empty: none do.
     """
 
     model_config = ConfigDict(frozen=True, extra="forbid")
@@ -60,6 +62,7 @@ class DueLine(BaseModel):
     is_overdue: bool
     weighs: int
     isolation: str
+    evidence: str = ""
 
 
 def title_of(activity: Activity, at: str) -> str:
@@ -101,4 +104,5 @@ def line_of(row: Any, day: date, body: Mapping[str, Any] | None = None) -> DueLi
         is_overdue=was < day,
         weighs=row.weighs,
         isolation=row.isolation,
+        evidence=told.get("evidence", ""),
     )

@@ -12,9 +12,10 @@ from sqlalchemy import Connection, or_, select
 
 from steadyhead.register.reading import order_told
 from steadyhead.register.tables import doing, fitting, habit, piece, station
+from steadyhead.services.logs.crossed import crossed_in, crossings_of
 from steadyhead.services.upkeep.certified import Counted, certificates_in, counted
 from steadyhead.upkeep.activities import INTO_SERVICE
-from steadyhead.upkeep.history import Beginning, Deferral, Done, Habit, Past, Stay
+from steadyhead.upkeep.history import Beginning, Crossing, Deferral, Done, Habit, Past, Stay
 
 STRUCK = "struck"
 
@@ -33,6 +34,8 @@ class Kept:
         Ids of the lines and fittings struck out.
     stays
         The piece that stands in each place now.
+    crossings
+        Limits crossed by measures of loggers, by the activity they ask for.
     """
 
     key: str
@@ -42,6 +45,7 @@ class Kept:
     stays: Mapping[str, Stay]
     habits: Mapping[tuple[str, str], Habit]
     certified: Sequence[Counted] = field(default_factory=tuple)
+    crossings: Mapping[str, tuple[Crossing, ...]] = field(default_factory=dict)
 
     def standing(self) -> Iterable[Any]:
         """Yield the lines that count: neither struck out nor the striking itself."""
@@ -84,7 +88,8 @@ def kept_in(connection: Connection, key: str, made: str = "") -> Kept:
         rows.sort(key=lambda row: told.get(row.id, 0))
     habits = {(row.activity, row.place): Habit(row.months, row.reason, row.who, row.at) for row in rows}
     certified = counted(certificates_in(connection, key))
-    return Kept(key, date.fromisoformat(made[:10]), lines, struck, stays, habits, certified)
+    crossings = crossings_of(crossed_in(connection, key))
+    return Kept(key, date.fromisoformat(made[:10]), lines, struck, stays, habits, certified, crossings)
 
 
 def _stays(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from typing import Any, Protocol
 
@@ -109,10 +109,13 @@ def all_due(read: Read, kept: Kept) -> list[tuple[Due, tuple[str, ...]]]:
     beginning = kept.beginning()
     found = []
     reliefs: list[date] = []
+    crossings = dict(kept.crossings)
     for task, names in sorted(read.tasks, key=lambda one: one[0].activity.key == "trip_proof"):
         past = past_of(kept, task.activity.key, task.place, task.stands_in)
         if task.activity.key == "trip_proof":
             past = _with_reliefs(past, reliefs)
+        # Loggers do not tell which of several places it is: the first one is named.
+        past = replace(past, crossings=crossings.pop(task.activity.key, ()))
         one = work_out(task, past, beginning)
         if task.activity.key == "relief_lift" and one.last is not None:
             reliefs.append(one.on)
@@ -201,6 +204,8 @@ def _body(one: Due, names: tuple[str, ...]) -> dict[str, Any]:
         "from": one.counted_from.isoformat(),
         "put_in": one.counted_words if one.is_new_piece else "",
         "because": one.because,
+        "crossed": [each.code for each in one.crossings],
+        "evidence": one.crossings[0].href if one.crossings else "",
         "was": one.on.isoformat(),
         "until": deferral.until.isoformat() if deferral else "",
         "deferral": _deferral(one) if deferral else None,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 from sqlalchemy import Connection, select
@@ -11,6 +11,7 @@ from steadyhead.errors import InputError
 from steadyhead.records.baseline import Baseline
 from steadyhead.register import Register
 from steadyhead.register.tables import revision, station
+from steadyhead.services.logs.crossed import does, standing_in
 from steadyhead.services.papers import plan_paper
 from steadyhead.services.plan_files import ENDING, plan_file, read_plan_file
 from steadyhead.services.planning import VISITS, MadePlan, NoPlan, make_plan, plan_text
@@ -19,6 +20,7 @@ from steadyhead.services.stations.judged import today
 from steadyhead.services.stations.kept import head_file
 from steadyhead.services.visits_kept.filing import Filed, content_of, filed, keep, one_filed
 from steadyhead.services.visits_kept.twin import chosen_baseline
+from steadyhead.station.canonical import sha256
 from steadyhead.units import METRIC, UnitSet
 
 PLANS = ("plan", "plan paper", "plan text")
@@ -110,8 +112,22 @@ def make(
     made = make_plan(head.source, f"{visit}={item}" if item.strip() else visit, key, day, None, baseline)
     if made.procedure is None:
         raise NoPlan(made.findings)
+    made = _with_crossed(register, key, made, day)
     paper = plan_paper(made, units, day, f"revision {head.number}") if with_paper else b""
     return _kept(register, key, made, paper, who, units, at, head.number, day)
+
+
+def _with_crossed(register: Register, key: str, made: MadePlan, day: date) -> MadePlan:
+    """Return a plan that names, first of its notes, each measure of loggers that is over its limit."""
+    with register.reading() as connection:
+        crossed = standing_in(connection, key, day)
+    if made.procedure is None or not crossed:
+        return made
+    from steadyhead.visits.plan import seen_by_loggers
+
+    mark = sha256("\n".join(f"{one.words}\0{one.because}" for one in crossed).encode())[:6]
+    plan = seen_by_loggers(made.procedure, [(one.words, one.because, does(one)) for one in crossed])
+    return replace(made, procedure=replace(plan, id=f"{plan.id}.{mark}"))
 
 
 def _baseline(register: Register, key: str) -> Baseline | None:

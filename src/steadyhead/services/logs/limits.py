@@ -1,0 +1,181 @@
+"""Measures held against limits: which are crossed, by how much, whose limit it is, what work follows.
+
+Kept with the judgement, so that lists need not read it. A measure that is poor or not known is not held
+against anything: it neither raises a finding nor takes one away.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import datetime
+from typing import Any
+
+import numpy as np
+
+from steadyhead.records.values import Default, Evidence
+from steadyhead.register import Register
+from steadyhead.services.logs.judged import JudgedView
+from steadyhead.services.logs.known import Bounds
+from steadyhead.services.logs.measuring import MeasureView
+from steadyhead.services.logs.seen import bounds_of
+from steadyhead.services.stations.kept import head_file
+from steadyhead.units import say
+from steadyhead.watch.happening.defaults import SWING
+from steadyhead.watch.measures.measure import Measure
+
+DAYS = 5
+"""Days whose middle is taken for clean: the cleanest in a row of the record. Own estimate."""
+
+
+def _one(name: str, si: float, kind: str, text: str, evidence: Evidence, source: str) -> Default:
+    return Default(f"limits of measures: {name}", si, kind, text, evidence, source)
+
+
+STRAINER = _one(
+    "strainer coefficient over that when clean", 2.0, "ratio", "2", Evidence.PRACTICE,
+    "design handbook 5.5 and 6.4: a strainer is opened at about twice its clean loss",
+)  # fmt: skip
+IN_BAND = _one(
+    "least time in band", 0.98, "ratio", "98 %", Evidence.ESTIMATE,
+    "design handbook 5.6: target of the time in band",
+)  # fmt: skip
+SHUT_OFF = _one(
+    "resistance of the shut-off over that fully open", 1.5, "ratio", "1.5", Evidence.ESTIMATE,
+    "gauges and flow leave a third open; own estimate",
+)  # fmt: skip
+CAVITATION = _one(
+    "share of the hours with flow below the cavitation limit", 0.1, "ratio", "10 %", Evidence.ESTIMATE,
+    "design handbook 6.4: hours below it ask for a look inside; how many is an own estimate",
+)  # fmt: skip
+LIMITS = (STRAINER, IN_BAND, SHUT_OFF, CAVITATION)
+"""Limits that are ours; the others are stated in the station's file."""
+SURE = ("good", "fair")
+FILE = "station file"
+
+
+def held_of(register: Register, view: JudgedView) -> list[dict[str, Any]]:
+    """Return what a judgement's measures are held against, plain, one for each measure that can be.
+
+    code, activity: the measure, and the work that follows; crossed; words, limit: value and limit in words;
+    source: whose limit; value; start, end: period of the data; confidence; channel, since: its rows.
+    """
+    head = head_file(register, view.station)
+    found = []
+    for one in _held(view, bounds_of(register, view.station)):
+        is_file = one["source"] == FILE
+        found.append(one | ({"source": f"{FILE}, revision {head.number}"} if is_file else {}))
+    return found
+
+
+def _held(view: JudgedView, bounds: Bounds) -> Iterator[dict[str, Any]]:
+    for one in view.measures:
+        rule = _RULES.get(one.code)
+        if rule is None or one.value is None or one.confidence not in SURE:
+            continue
+        result = rule(one, bounds)
+        if result is None:
+            continue
+        activity, crossed, words, limit, source = result
+        rows = one.rows[0] if one.rows else None
+        yield {
+            "code": one.code, "activity": activity, "crossed": bool(crossed), "words": words, "limit": limit,
+            "source": source, "value": float(f"{one.value:.6g}"), "unit": one.unit, "start": one.start,
+            "end": one.end, "confidence": one.confidence, "channel": rows.channel if rows else "",
+            "since": rows.start if rows else "",
+        }  # fmt: skip
+
+
+Result = tuple[str, bool, str, str, str] | None
+
+
+def _source(one: Default) -> str:
+    return f"{one.evidence.value}: {one.source}"
+
+
+def clean_of(by_day: list[Any]) -> float | None:
+    """Return the coefficient when clean: the least middle of some days in a row; None: it does not show.
+
+    by_day: middle of the day, coefficient, standard error.
+    """
+    k = np.array([float(row[1]) for row in by_day])
+    if k.size < DAYS:
+        return None
+    least = min(float(np.median(k[at : at + DAYS])) for at in range(k.size - DAYS + 1))
+    reach = float(np.median([float(row[2]) for row in by_day]))
+    return least if least > 2.0 * reach else None
+
+
+def _strainer(one: MeasureView, _: Bounds) -> Result:
+    clean = clean_of(one.details.get("by_day", []))
+    if clean is None or one.value is None:
+        return None
+    ratio, least = one.value / clean, (one.value if one.low is None else one.low) / clean
+    words = f"strainer coefficient {ratio:.1f} × that of its cleanest days"
+    return "strainer_clean", least >= STRAINER.si, words, f"limit {STRAINER.text} ×", _source(STRAINER)
+
+
+def _lockup(one: MeasureView, bounds: Bounds) -> Result:
+    if bounds.high is None or one.value is None:
+        return None
+    words = f"outlet {say(one.value, 'pressure')} at the lowest flow of the nights"
+    limit = f"highest normal {say(bounds.high, 'pressure')}"
+    return "functional_check", one.value > bounds.high, words, limit, FILE
+
+
+def _in_band(one: MeasureView, bounds: Bounds) -> Result:
+    if bounds.low is None or bounds.high is None or one.value is None:
+        return None
+    words = f"outlet in its band for {100.0 * one.value:.1f} % of the time"
+    return "setting_review", one.value < IN_BAND.si, words, f"limit {IN_BAND.text}", _source(IN_BAND)
+
+
+def _hunting(one: MeasureView, _: Bounds) -> Result:
+    period = one.details.get("period")
+    limit = f"limit: no lasting swing of {SWING.text}"
+    if period is None or one.value is None:
+        return "functional_check", False, "no lasting swing of the outlet", limit, _source(SWING)
+    days, of = one.details.get("days", 0), one.details.get("of_days", 0)
+    words = (
+        f"outlet swings by {say(one.value, 'pressure')}, about every {period:.0f} s, on {days} of {of} days"
+    )
+    return "functional_check", True, words, limit, _source(SWING)
+
+
+def _shut_off(one: MeasureView, bounds: Bounds) -> Result:
+    if not bounds.shut_off or one.value is None:
+        return None
+    least = one.value if one.low is None else one.low
+    words = f"resistance of the shut-off {one.value / bounds.shut_off:.1f} × that fully open"
+    crossed = least > SHUT_OFF.si * bounds.shut_off
+    return "trip_proof", crossed, words, f"limit {SHUT_OFF.text} ×", _source(SHUT_OFF)
+
+
+def _margin(one: MeasureView, bounds: Bounds) -> Result:
+    if bounds.trip is None or one.value is None:
+        return None
+    words = f"highest outlet {say(-one.value, 'pressure')} above the trip's lower edge on one day in twenty"
+    if one.value >= 0.0:
+        margin = say(one.value, "pressure")
+        words = f"highest outlet {margin} below the trip's lower edge on nineteen days in twenty"
+    limit = f"lower edge of the trip {say(bounds.trip, 'pressure')}"
+    return "setting_review", one.value < 0.0, words, limit, FILE
+
+
+def _cavitation(one: MeasureView, _: Bounds) -> Result:
+    share = one.details.get("share")
+    if share is None:
+        return None
+    words = f"below the cavitation limit for {100.0 * share:.0f} % of the hours with flow"
+    return "inside_inspection", share > CAVITATION.si, words, f"limit {CAVITATION.text}", _source(CAVITATION)
+
+
+_RULES = {
+    Measure.STRAINER.value: _strainer, Measure.LOCKUP.value: _lockup, Measure.IN_BAND.value: _in_band,
+    Measure.HUNTING.value: _hunting, Measure.SHUT_OFF.value: _shut_off, Measure.TRIP_MARGIN.value: _margin,
+    Measure.CAVITATION.value: _cavitation,
+}  # fmt: skip
+
+
+def day_of(text: str) -> str:
+    """Return the day of a time of a view, ISO."""
+    return datetime.fromisoformat(text).date().isoformat() if text else ""
