@@ -83,6 +83,17 @@ def test_names_of_touches_lie_on_no_other_name(width):
     assert not any(box.meets(other) for box in shown for other in rest)
 
 
+def test_a_name_without_a_figure_stands_at_the_height_of_its_bar():
+    bars = (
+        bar("duty of RV", "open", None, says="Open."),
+        bar("clocks told", "open", None, says="No.", detail=""),
+    )
+    canvas = compose_proof_score(replace(PICTURE, bars=bars), screen(), 1180.0)
+    middle = {box.text: (box.top + box.bottom) / 2 for box in canvas.boxes}
+    assert middle["clocks told"] == pytest.approx(middle["No."], abs=1.0)
+    assert middle["duty of RV"] < middle["Open."] - 5.0
+
+
 def test_state_is_told_by_form_also_in_one_colour():
     drawn = draw_proof_score(PICTURE, one_colour(), 1360.0)
     assert drawn.count("stroke-dasharray") >= 3

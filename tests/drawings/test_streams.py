@@ -37,6 +37,8 @@ from tests.drawings.stream_samples import (
 from tests.drawings.test_readable import PALETTES, WIDTHS, outside, overlaps
 
 pytestmark = pytest.mark.by_turns(2)
+UPRIGHT = re.compile(r'd="M([\d.-]+) ([\d.-]+)L\1 ([\d.-]+)"')
+"""An upright line of a drawing: where it stands, and its ends."""
 
 
 def words(canvas) -> str:
@@ -50,6 +52,21 @@ def test_nothing_on_a_strip_of_streams_is_written_over_or_cut_off(picture, palet
     canvas = compose_strip(picture, palette, width)
     assert overlaps(canvas) == []
     assert outside(canvas) == []
+
+
+@pytest.mark.parametrize("width", WIDTHS[1:])
+@pytest.mark.parametrize("palette", PALETTES.values(), ids=PALETTES)
+@pytest.mark.parametrize("picture", STREAMS.values(), ids=STREAMS)
+def test_no_dashed_upright_passes_through_words(picture, palette, width):
+    canvas = compose_strip(picture, palette, width)
+    pen = palette.pen("hair dashed")
+    found = [UPRIGHT.search(mark) for mark in canvas["grid"].marks if pen in mark]
+    uprights = [tuple(map(float, one.groups())) for one in found if one]
+    crossed = [
+        (box.text, x) for x, top, foot in uprights for box in canvas.boxes
+        if box.is_crossed_by((x, top), (x, foot), 0.5)
+    ]  # fmt: skip
+    assert crossed == []
 
 
 @pytest.mark.parametrize("width", WIDTHS)

@@ -15,7 +15,7 @@ from jsonschema import Draft202012Validator
 from steadyhead.register import open_register
 from steadyhead.services import accounts
 from steadyhead.services.example_year.teller import picture
-from steadyhead.services.stations.situation import say_day
+from steadyhead.services.page_words import dated
 from steadyhead.station.canonical import sha256
 from steadyhead.web import answering
 from steadyhead.web.app import make_app
@@ -106,6 +106,13 @@ COUNTED = ("step", "steps", "entry", "entries", "finding", "findings", "thing", 
 """What a page counts: the number alone stands in JSON, or a list of as many."""
 FIGURE = re.compile(rf"(?<![\w.#-])-?\d[\d.]*\u00a0? ?(?:{UNITS})(?![\w/])")
 """A number with its unit, or a day, as pages write them."""
+OTHER_FORM = re.compile(
+    r"(?<![\w.-])(?:\d{4}-\d\d-\d\d(?![\w.:-]*\.\w|-)|\d{1,2}\s(?:January|February|March|April|June|July|"
+    r"August|September|October|November|December)\b|\d{1,2}\s[A-Z][a-z]{2} \d{4} \d\d:)"
+)
+"""A day or a moment in another form than that of the pages; the name of a file may hold one."""
+AS_TYPED = re.compile(r"\b[Aa]s $|e\.g\. [^|]*$")
+"""What stands before an example of what is typed into a field."""
 LINK_ASKS = re.compile(r'href="(/[^"]*\?[^"]*)"')
 EXAMPLES = {
     "/stations/new": {"4.0 bar"},
@@ -176,7 +183,7 @@ def _is_known(link: str, described: dict[str, Any]) -> bool:
 def _said(told: Any) -> tuple[str, set[str]]:
     """Return all words of a view in one line with its days as a person reads them, and its whole numbers."""
     found = list(_leaves(told))
-    days = [say_day(one) for one in found if isinstance(one, str)]
+    days = [dated(one) for one in found if isinstance(one, str)]
     words = " ".join(" ".join([*(one for one in found if isinstance(one, str)), *days]).split())
     return words, {f"{one} {noun}" for one in found if type(one) is int for noun in COUNTED}
 
@@ -231,6 +238,15 @@ def test_a_page_and_its_twin_show_one_view_as_described(room, described, begun, 
         if on_page[name] is None or on_page[name].get("groups") == []:
             del on_page[name], told[name]
     assert on_page == told
+
+
+@pytest.mark.parametrize("path", VIEWS)
+def test_days_and_moments_have_one_form_on_every_page(room, begun, path):
+    page = room[0].get(_at(path, room[1], begun), headers={"accept": "text/html"}).text
+    page = re.sub(r"(?s)<(script|style|textarea|code|pre)\b.*?</\1>", " | ", page)
+    text = " ".join(unescape(re.sub(r"<[^>]+>", " | ", page)).split())
+    others = [one for one in OTHER_FORM.finditer(text) if not AS_TYPED.search(text[: one.start()])]
+    assert [text[max(one.start() - 60, 0) : one.end() + 30] for one in others] == []
 
 
 @pytest.mark.parametrize("path", [*VIEWS, *FILES])

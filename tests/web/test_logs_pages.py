@@ -100,7 +100,7 @@ def test_a_trip_is_judged_and_told_on_pages_as_in_json_and_on_paper(client, tmp_
     assert sent.status_code == 303, sent.text
     page = client.get(sent.headers["location"])
     assert "Tight down to Q" in said(page.text)
-    assert "17280" in said(page.text)
+    assert "17 280" in said(page.text)
     found = re.search(rf'href="({HERE}/event\?at=[^"]+)"', page.text)
     assert found is not None
     link = unescape(found[1])

@@ -50,7 +50,7 @@ def test_a_tripped_station_stands_first_its_line_ends_in_the_blade(client: Clien
     page = client.get("/stations?show=shut", headers=HTML).text
     assert 'href="#row-blade"' in page
     face = client.get("/stations/QHL-01", headers=HTML).text
-    assert "ripped, shut since 3 Oct 2026 02:47" in face
+    assert "ripped, shut since 3 Oct 2026, 02:47" in face
     assert "not read since" in face
 
 

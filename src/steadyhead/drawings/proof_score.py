@@ -143,10 +143,12 @@ class _Wide:
 
     def _bar(self, bar: ScoreBar) -> None:
         y, tone = self.bar_at[bar.name], TONE.get(bar.state, "ink")
-        rows = len(self._lines(bar.words, BAR_NAME, self.left - NAME_GAP))
-        foot = self._end_words(bar.words, y - 2.0 - 9.0 * (rows - 1), BAR_NAME)
         if bar.detail:
+            rows = len(self._lines(bar.words, BAR_NAME, self.left - NAME_GAP))
+            foot = self._end_words(bar.words, y - 2.0 - 9.0 * (rows - 1), BAR_NAME)
             self._end_words(bar.detail, foot + 17.0, BAR_DETAIL)
+        else:
+            self._end_words(bar.words, y + 4.5, BAR_NAME, middled=True)
         if bar.at is not None:
             self._upright(bar, y)
         mark: Mark = MARK_OF[bar.state]

@@ -315,7 +315,7 @@ def _place_reading(canvas: Canvas, at: Point, rows: Rows, ground: Ground, wash: 
     above = -10 - (rows_height(rows) - rows[0][1].px)
     spots = [
         (x + side * (9 + far), y + down, side)
-        for down in (below, below + 14, below + 30, above, above - 14, below + 60)
+        for down in (below, below + 14, below + 30, above, above - 14, below + 60, above - 18, above - 34)
         for far in (0, 10)
         for side in (1, -1)
     ]

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
-from steadyhead.drawings.canvas import ASCENT, Canvas, Lettering, text_width
+from steadyhead.drawings.boxes import Box
+from steadyhead.drawings.canvas import ASCENT, Canvas, Lettering, text_box, text_width
 from steadyhead.drawings.hardware import (
     Placing,
     branch_ends,
@@ -26,6 +28,8 @@ ROW_GAP = 12.0
 BRANCH_HEAD = 34.0
 BRANCH_FOOT = 26.0
 PILOT_FOOT = 52.0
+CLEAR, LEAST_LENGTH = 3.0, 5.0
+"""Least distance of a plumb line from lettering that is not its own, and its shortest piece. [px]"""
 Named = tuple[float, str, tuple[str, ...]]
 
 
@@ -109,12 +113,48 @@ def _has_pilot(branch: StripBranch) -> bool:
 
 
 def write_words(canvas: Canvas, under: UnderStrip) -> None:
-    """Write the words as planned."""
+    """Write the words as planned; a plumb line stops where words stand in its way and goes on below them."""
+    written = [box for block in under.blocks for box in _row_boxes(canvas, block)]
     for block in under.blocks:
         if block.plumb:
             x, top, foot = block.plumb
-            canvas["grid"].line(x, top, x, foot, "hair dashed")
+            for high, low in free_lengths(x, top, foot, written):
+                canvas["grid"].line(x, high, x, low, "hair dashed")
         write_rows(canvas["lettering"], block.x, block.baseline, block.rows)
+
+
+def _row_boxes(canvas: Canvas, block: WordBlock) -> Iterator[Box]:
+    """Yield the box of each row of a block."""
+    y = block.baseline
+    for index, (content, style) in enumerate(block.rows):
+        y += style.line if index else 0.0
+        yield text_box(canvas.palette, block.x, y, content, style)
+
+
+def free_lengths(x: float, top: float, foot: float, boxes: Iterable[Box]) -> Iterator[tuple[float, float]]:
+    """Yield the pieces of an upright line that lie on no box.
+
+    Parameters
+    ----------
+    x, top, foot
+        Where the line stands, its upper and its lower end. [px]
+    boxes
+        Ground that is taken, in any order. [px]
+
+    Examples
+    --------
+    >>> list(free_lengths(5.0, 0.0, 60.0, [Box(0, 20, 10, 30), Box(40, 0, 50, 60)]))
+    [(0.0, 17.0), (33.0, 60.0)]
+    """
+    in_way = [box for box in boxes if box.left - CLEAR < x < box.right + CLEAR]
+    for box in sorted(in_way, key=lambda one: one.top):
+        if box.bottom + CLEAR <= top or box.top - CLEAR >= foot:
+            continue
+        if box.top - CLEAR - top >= LEAST_LENGTH:
+            yield top, box.top - CLEAR
+        top = max(top, box.bottom + CLEAR)
+    if foot - top >= LEAST_LENGTH:
+        yield top, foot
 
 
 def _row_tops(heights: list[tuple[int, float]], top: float) -> tuple[dict[int, float], float]:

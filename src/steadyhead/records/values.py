@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from enum import StrEnum
 
+from steadyhead.findings.manual import as_found
+
 
 class Origin(StrEnum):
     """Where a value of the twin comes from."""
@@ -89,7 +91,8 @@ class Default:
     evidence
         How good the number is.
     source
-        Where it comes from; says so when it is from memory.
+        Where it comes from; says so when it is from memory. A number of our own basis becomes the page of
+        the manual that tells it.
     spread
         Usual half-width, or None.
     """
@@ -101,6 +104,9 @@ class Default:
     evidence: Evidence
     source: str
     spread: float | None = None
+
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "source", as_found(self.source))
 
     def value(self) -> Value:
         """Return the default as a value of the twin that says it is one."""

@@ -216,8 +216,16 @@ _EVENTS: Final = {
     "restart": "restart after a trip", "air-in-chamber": "air in a chamber",
 }  # fmt: skip
 """Events of a surge study as a list names them: what happens, in few words."""
-_DAY: Final = re.compile(r"\b(\d{1,2}) ([A-Z][a-z]+) (\d{4})\b")
 _MONTHS: Final = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
+_NAMED_MONTH: Final = (
+    r"(?:January|February|March|April|May|June|July|August|September|October|November|December|"
+    rf"{'|'.join(_MONTHS)})"
+)
+_WHEN: Final = re.compile(
+    rf"(?<![\w./-])(?:(\d{{4}})-(\d\d)-(\d\d)|(\d{{1,2}})[ \u00a0]({_NAMED_MONTH}) (\d{{4}}))"
+    r"(?:(?:T|,? )(\d\d:\d\d(?::\d\d)?)(?:[.]\d+)?(Z|[+-]\d\d:\d\d)?)?(?![\w/-]|[.:]\w)"
+)
+"""A day, or a moment, in any of the forms of words and fields; not inside the name of a file."""
 
 
 def as_asked(words: str) -> str:
@@ -232,8 +240,37 @@ def as_asked(words: str) -> str:
     return f"{_EVENTS.get(event, event)}{comma}{rest}"
 
 
+def dated(words: str) -> str:
+    """Return words with every day and moment in the one form of the pages; days do not break over two lines.
+
+    A moment without a zone is said as it is: the page around it says whose clock that is.
+
+    Examples
+    --------
+    >>> dated("due 27 February 2027, in 3 months")
+    'due 27\\xa0Feb 2027, in 3 months'
+    >>> dated("measured, 2027-02-09"), dated("visit-2027-02-09.jsonl")
+    ('measured, 9\\xa0Feb 2027', 'visit-2027-02-09.jsonl')
+    >>> dated("2026-12-28T00:00:00Z")
+    '28\\xa0Dec 2026, 00:00:00\\xa0UTC'
+    """
+    return _WHEN.sub(_in_one_form, words)
+
+
+def _in_one_form(found: re.Match[str]) -> str:
+    year, month, day, of_month, name, of_year, clock, zone = found.groups()
+    if year is not None and not (1 <= int(month) <= 12 and 1 <= int(day) <= 31):
+        return found.group()
+    name = name[:3] if name else _MONTHS[int(month) - 1]
+    told = f"{int(day or of_month)}\u00a0{name} {year or of_year}"
+    if not clock:
+        return told
+    utc = zone in ("Z", "+00:00")
+    return f"{told}, {clock}" + ("" if not zone else f"\u00a0UTC{'' if utc else zone}")
+
+
 def on_day(when: str) -> str:
-    """Return the day of a moment or a day that is kept, year first, as nobody can misread it.
+    """Return the day of a moment or a day that is kept, as nobody can misread it; what is none stays.
 
     The space before the month does not break.
 
@@ -242,10 +279,7 @@ def on_day(when: str) -> str:
     >>> on_day("2026-11-07T12:27:24+00:00"), on_day("")
     ('7\\xa0Nov 2026', '')
     """
-    if not when:
-        return ""
-    year, month, day = when[:10].split("-")
-    return f"{int(day)}\u00a0{_MONTHS[int(month) - 1]} {year}"
+    return dated(when[:10])
 
 
 def at_moment(when: str) -> str:
@@ -259,6 +293,28 @@ def at_moment(when: str) -> str:
     return f"{on_day(when)}, {when[11:16]}\u00a0UTC" if when else ""
 
 
+def to_second(when: str) -> str:
+    """Return the moment of a sample, to the second, without its zone: the head of the column says it.
+
+    Examples
+    --------
+    >>> to_second("2026-12-28T00:01:00.000Z")
+    '28\\xa0Dec 2026, 00:01:00'
+    """
+    return dated(when[:19])
+
+
+def grouped(count: int) -> str:
+    """Return a count with a thin space before every three figures.
+
+    Examples
+    --------
+    >>> grouped(86400), grouped(133)
+    ('86\\u202f400', '133')
+    """
+    return f"{count:,}".replace(",", "\u202f")
+
+
 def in_place(place: str) -> str:
     """Return the place of a piece as a page names it: by its tag, a pilot by that of its valve.
 
@@ -269,14 +325,3 @@ def in_place(place: str) -> str:
     """
     valve, _, part = place.partition(".")
     return f"{part} of {valve}" if part else place
-
-
-def unbroken(words: str) -> str:
-    """Return words whose days do not break over two lines.
-
-    Examples
-    --------
-    >>> unbroken("due 27 February 2027, in 3 months")
-    'due 27\\xa0February\\xa02027, in 3 months'
-    """
-    return _DAY.sub("\u00a0".join((r"\1", r"\2", r"\3")), words)

@@ -36,7 +36,7 @@ STRAINER_READING = _months(
 STRAINER_CLEAN = _months("main strainer opened and cleaned", 12, "12 months", _P, "yearly")
 FINE_STRAINER = _months(
     "filter of 80 to 150 µm in a building", 6, "6 months", _A,
-    "EN 806-5, annex A, as cited in the design handbook; not read by us",
+    "EN 806-5, annex A, cited second hand; not read by us",
 )  # fmt: skip
 PILOT_FILTER = _months("filter ahead of a pilot", 12, "12 months", _P, "yearly, with the strainer")
 FUNCTIONAL = _months("functional check of a reducer: duty and lock-up", 12, "12 months", _P, "6 to 12 months")
@@ -53,7 +53,7 @@ RELIEF = _months("relief valve: lift, reseat, discharge path", 12, "12 months", 
 VESSEL = _months("precharge of an expansion vessel", 12, "12 months", _P, "yearly; its water side empty")
 ISOLATING = _months(
     "isolating valve: full or near-full travel, turns counted", 12, "12 months", _A,
-    "US EPA guidance on distribution suggests exercising valves yearly, as cited in the design handbook",
+    "US EPA guidance on distribution suggests exercising valves yearly, cited second hand; not read by us",
 )  # fmt: skip
 GAUGES = _months(
     "fixed gauges and transmitters compared with a test gauge", 12, "12 months", _P,
@@ -90,7 +90,7 @@ REDUNDANT = _factor(
 )  # fmt: skip
 WARM = _factor("water above 25 °C, on elastomers", 0.8, _E, "ageing of elastomers")
 FLOODS = _factor("chamber that floods", 0.7, _E, "breathers, exhausts and pilots under water")
-FAST = _factor("more than 5 m/s at average flow", 0.7, _E, "wear; the handbook: for more than 5 % of time")
+FAST = _factor("more than 5 m/s at average flow", 0.7, _E, "wear; meant: for more than 5 % of the time")
 OLD = _factor("valve more than 15 years in service", 0.8, _E, "ageing")
 DRIFTED = _factor("as found moved by more than half the tolerance", 0.5, _E, "drift between two visits")
 STEADY = _factor(

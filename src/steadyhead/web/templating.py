@@ -31,12 +31,14 @@ from steadyhead.services.page_words import (
     as_told,
     at_moment,
     called,
+    dated,
     event_words,
+    grouped,
     in_place,
     on_day,
     on_page,
     place_words,
-    unbroken,
+    to_second,
 )
 from steadyhead.web.static import asset
 
@@ -99,12 +101,14 @@ for _filter in (
     at_moment,
     called,
     command,
+    dated,
     event_words,
+    grouped,
     in_place,
     on_day,
     on_page,
     place_words,
-    unbroken,
+    to_second,
 ):
     ENVIRONMENT.filters[_filter.__name__] = _filter
 

@@ -25,6 +25,7 @@ from steadyhead.services.importing.page import import_view
 from steadyhead.services.importing.targets import targets
 from steadyhead.services.importing.working import import_work, report_work, undo_work
 from steadyhead.services.importing.writing import Imported
+from steadyhead.services.staging import clear_left, staging
 from steadyhead.services.stations.kept import NotKept, head_file
 from steadyhead.services.stations.saving import put, save
 from steadyhead.services.stations.saving import read as read_file
@@ -355,10 +356,25 @@ def test_the_name_of_a_file_is_kept_without_its_folders_and_signs_that_show_noth
     assert begin(kept, b"station;name\nN-1;x\n", given, KEPT).file == shown
 
 
-def test_a_desk_that_is_not_there_and_a_guessed_one_are_not_known():
+def test_a_desk_that_is_not_there_and_a_guessed_one_are_not_known(kept):
     for name in ("0" * 32, "../../etc", "x"):
         with pytest.raises(NotKept):
-            desk_of(name)
+            desk_of(kept, name)
+
+
+def test_a_desk_lies_in_the_folder_of_the_register_until_it_is_old(kept):
+    desk, old = lay(kept, ("N-1", "new", 9.1, 4.7, 0.5)), lay(kept, ("N-2", "old", 9.1, 4.7, 0.5))
+    scratch = staging(kept) / "steadyhead-scratch-left"
+    scratch.mkdir()
+    assert {one.folder.parent for one in (desk, old)} == {staging(kept)}
+    assert not kept.folder or staging(kept).parent == Path(kept.folder)
+    for one in (old.folder, scratch):
+        os.utime(one, (0.0, 0.0))
+    clear_left(kept)
+    assert desk_of(kept, desk.id).file == "list.xlsx"
+    assert not scratch.exists()
+    with pytest.raises(NotKept):
+        desk_of(kept, old.id)
 
 
 @pytest.mark.parametrize("template", ["", "layout:nope", "NOPE-1"])

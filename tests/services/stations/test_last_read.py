@@ -122,7 +122,7 @@ def test_no_visit_means_nothing_is_ringed(register: Register) -> None:
 def test_what_was_read_before_a_trip_is_not_ringed_after_it(
     register: Register, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    down = Standing("tripped", "tripped, shut since 3 Oct 2027 02:47 by SO", "2027-10-03")
+    down = Standing("tripped", "tripped, shut since 3 Oct 2027, 02:47 by SO", "2027-10-03")
     monkeypatch.setattr(gists, "standing", lambda *_, **__: down)
     save(register, read(QUILLENBY), "a")
     _visit(register, [_line(1, _pressure("T3", 4.01))])

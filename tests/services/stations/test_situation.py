@@ -27,7 +27,7 @@ STOP, ASK, HEED, NOTE = (
     Judgement(severity, f"LAY-0{at}", f"{severity} title")
     for at, severity in enumerate(("stop", "ask", "heed", "note"))
 )
-TRIPPED = Standing("tripped", "tripped, shut since 3 Apr 2027 02:47 by SO", "2027-04-03")
+TRIPPED = Standing("tripped", "tripped, shut since 3 Apr 2027, 02:47 by SO", "2027-04-03")
 REFUSED = Standing("refused", "lock-up refused", "2027-04-14")
 STALE = Standing("stale", "proof stale, because a screw was turned", "2027-04-14")
 NONE = Standing("none", "no proof yet")

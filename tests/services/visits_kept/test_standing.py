@@ -109,7 +109,7 @@ def test_a_trip_shuts_the_station_until_a_restart_or_until_it_is_struck_out(cert
     )
     found = certified.stands()
     assert found.state == "tripped"
-    assert found.words == "tripped, shut since 20 Apr 2026 02:47 by SO"
+    assert found.words == "tripped, shut since 20 Apr 2026, 02:47 by SO"
     documents.strike(certified.register, KEY, trip.id, "it was a test of the switch", WHO, day=DAY)
     assert certified.stands().state == "stands"
 

@@ -65,7 +65,7 @@ ENTRIES: Final[tuple[Entry, ...]] = (
         "One number and revision stand for one content. Whoever holds the issued one must be able to see "
         "that it was replaced, and by what.",
         "Make it the next revision: --replaces with the file of revision {revision}.",
-        sources=(f"{_HB} 4.3", "agreement A12"),
+        sources=(f"{_HB} 4.3",),
     ),
     Entry(
         "RUN-77",
@@ -73,6 +73,6 @@ ENTRIES: Final[tuple[Entry, ...]] = (
         "{subject}: revision {got} is to be replaced, but revision {revision} was issued here.",
         "Two certificates would bear one number and revision.",
         "Name the file of revision {revision}.",
-        sources=(f"{_HB} 4.3", "agreement A12"),
+        sources=(f"{_HB} 4.3",),
     ),
 )

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
+from steadyhead.findings.manual import NO_SOURCE, as_found
+
 
 @dataclass(frozen=True, slots=True)
 class Entry:
@@ -21,7 +23,7 @@ class Entry:
     equation
         The relation checked, in symbols of the nomenclature page; empty where there is none.
     sources
-        Where the relation and its limit come from.
+        Where the relation and its limit come from; the numbers of our own basis become pages of the manual.
     needs_authority
         True where an answer counts only with the authority that decided and the day of its decision.
     stops_on
@@ -41,6 +43,12 @@ class Entry:
     acceptable: bool = False
     needs_authority: bool = False
     stops_on: tuple[str, ...] = ()
+
+    def __post_init__(self) -> None:
+        found = tuple(dict.fromkeys(as_found(one) for one in self.sources))
+        if NO_SOURCE in found and any(one.startswith("common practice, no") for one in found):
+            found = tuple(one for one in found if one != NO_SOURCE)
+        object.__setattr__(self, "sources", found)
 
 
 def collect(*rooms: Iterable[Entry]) -> dict[str, Entry]:

@@ -242,7 +242,7 @@ ENTRIES: tuple[Entry, ...] = (
         "{valve}: which way its screw raises is not in the file; the steps say to read the plate.",
         "On some screws clockwise lowers.",
         "Read the plate and write raises: clockwise or anticlockwise.",
-        sources=(f"{_HB} words",),
+        sources=("manual: Figures of a test plan",),
     ),
     Entry(
         "PLAN-28",

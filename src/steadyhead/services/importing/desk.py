@@ -1,13 +1,10 @@
-"""The desk an import lies on between its pages: file, template, mapping, report; outside the register."""
+"""The desk an import lies on between its pages: file, template, mapping, report; no part of what is kept."""
 
 from __future__ import annotations
 
 import json
 import re
 import secrets
-import shutil
-import tempfile
-import time
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass
 from pathlib import Path
@@ -21,6 +18,7 @@ from steadyhead.services.importing.mapping import ColumnMap
 from steadyhead.services.importing.reporting import RowReport
 from steadyhead.services.importing.sheet import Sheet, read_sheet
 from steadyhead.services.importing.targets import Target, targets
+from steadyhead.services.staging import clear_left, staging
 from steadyhead.services.stations.kept import NotKept, head_file
 from steadyhead.station.document import read_document
 from steadyhead.station.plain import from_tree
@@ -28,8 +26,6 @@ from steadyhead.station.templates.new import LAYOUTS, new
 
 PREFIX = "steadyhead-import-"
 _ID = re.compile(r"[0-9a-f]{32}")
-LASTS = 2 * 86_400.0
-"""How long a desk is kept that nobody touches. Own estimate. [s]"""
 LONGEST_FILE_NAME = 120
 
 
@@ -114,9 +110,9 @@ def begin(
     text, called = _template(register, template, template_file)
     data = _data_of(text, called)
     sheet = read_sheet(content, name)
-    made = Desk(secrets.token_hex(16), Path(tempfile.gettempdir()))
-    made = Desk(made.id, made.folder / f"{PREFIX}{made.id}")
-    clear_old()
+    clear_left(register)
+    number = secrets.token_hex(16)
+    made = Desk(number, staging(register) / f"{PREFIX}{number}")
     made.folder.mkdir(mode=0o700)
     (made.folder / "file").write_bytes(content)
     (made.folder / "template.yaml").write_text(text, encoding="utf-8", newline="")
@@ -211,7 +207,7 @@ def _choose_columns(
         desk.put("named", " ".join(remember_as.split()))
 
 
-def desk_of(import_id: str) -> Desk:
+def desk_of(register: Register, import_id: str) -> Desk:
     """Return a desk by its id.
 
     Raises
@@ -219,20 +215,10 @@ def desk_of(import_id: str) -> Desk:
     NotKept
         None of that id; a desk is cleared away after two days.
     """
-    folder = Path(tempfile.gettempdir()) / f"{PREFIX}{import_id}"
+    folder = staging(register) / f"{PREFIX}{import_id}"
     if not _ID.fullmatch(import_id) or not (folder / "asked.json").exists():
         raise NotKept("import", "is not known here any more.", "Choose the spreadsheet again.")
     return Desk(import_id, folder)
-
-
-def clear_old() -> None:
-    """Clear away desks that nobody touched for long."""
-    for folder in Path(tempfile.gettempdir()).glob(f"{PREFIX}*"):
-        try:
-            if time.time() - folder.stat().st_mtime > LASTS:
-                shutil.rmtree(folder, ignore_errors=True)
-        except OSError:
-            continue
 
 
 def _template(register: Register, template: str, given: bytes) -> tuple[str, str]:

@@ -18,9 +18,9 @@ def report_work(
     place: str, who: str, asked: Mapping[str, Any], progress: Progress, cancel: Cancel
 ) -> Mapping[str, Any]:
     """Read every row, and lay on the desk what would become of each."""
-    desk = desk_of(asked["desk"])
     register = open_register(place)
     try:
+        desk = desk_of(register, asked["desk"])
         beside = desk.ready.with_suffix(".new")
         rows = list(report(register, desk.sheet(), desk.filler(), beside, progress, cancel))
         beside.replace(desk.ready)
@@ -34,23 +34,22 @@ def import_work(
     place: str, who: str, asked: Mapping[str, Any], progress: Progress, cancel: Cancel
 ) -> Mapping[str, Any]:
     """Write what the report made ready: all of it, or only the rows that can be read where that was said."""
-    desk = desk_of(asked["desk"])
-    rows = rows_of(desk)
-    refused = sum(one.state == "refused" for one in rows)
-    if refused and asked.get("only") != "good":
-        raise InputError(
-            "import", f"is not begun: {refused} rows are refused.",
-            "Put them right in the spreadsheet, or say that only the others are to be imported.",
-        )  # fmt: skip
-    total = sum(one.state in ("new", "changed") for one in rows)
     register = open_register(place)
     try:
+        desk = desk_of(register, asked["desk"])
+        rows = rows_of(desk)
+        refused = sum(one.state == "refused" for one in rows)
+        if refused and asked.get("only") != "good":
+            raise InputError(
+                "import", f"is not begun: {refused} rows are refused.",
+                "Put them right in the spreadsheet, or say that only the others are to be imported.",
+            )  # fmt: skip
         found = write(
             register,
             desk.ready,
             desk.file,
             who,
-            total=total,
+            total=sum(one.state in ("new", "changed") for one in rows),
             left_out=refused,
             progress=progress,
             cancel=cancel,

@@ -19,6 +19,7 @@ from steadyhead.register import Register, now_text, open_register, tables
 from steadyhead.register.core import Writing
 from steadyhead.register.reading import rows
 from steadyhead.services.importing.reporting import Ready, Stopped
+from steadyhead.services.staging import staging
 from steadyhead.services.stations.gist import renew
 from steadyhead.services.stations.kept import head_in
 from steadyhead.services.stations.off_list import ACTS, What
@@ -95,7 +96,7 @@ def write(
     made, at = uuid.uuid4().hex[:12], now_text()
     told: list[list[Any]] = []
     steps = _Steps(total, progress, cancel)
-    with tempfile.TemporaryDirectory(prefix="steadyhead-scratch-") as folder:
+    with tempfile.TemporaryDirectory(prefix="steadyhead-scratch-", dir=staging(register)) as folder:
         scratch = open_register(folder)
         try:
             _work_out(scratch, place, file, who, at, steps, day)

@@ -47,8 +47,10 @@ class Duties:
 
     def _renew(self, day: date) -> None:
         from steadyhead.services.prepared import sweep
+        from steadyhead.services.staging import clear_left
         from steadyhead.services.stations.gist import renew_old
 
+        clear_left(self._register)
         sweep(self._register)
         while not self._is_ending() and renew_old(self._register, day):
             pass

@@ -1,4 +1,4 @@
-"""The desk files lie on between being handed over and taken in: outside the register, for a few days."""
+"""The desk files lie on between being handed over and taken in: no part of what is kept, for two days."""
 
 from __future__ import annotations
 
@@ -6,19 +6,17 @@ import json
 import re
 import secrets
 import shutil
-import tempfile
-import time
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, BinaryIO
 
 from steadyhead.errors import InputError
+from steadyhead.register import Register
 from steadyhead.services.logs.proposing import Given
+from steadyhead.services.staging import clear_left, staging
 
 PREFIX = "steadyhead-logs-"
-LASTS = 2 * 86_400.0
-"""How long a desk is kept that nobody touches. Own estimate. [s]"""
 LONGEST_NAME = 120
 AT_ONCE = 1 << 20
 _ID = re.compile(r"[0-9a-f]{32}")
@@ -61,6 +59,7 @@ def _lay(folder: Path, told: Mapping[str, Any]) -> None:
 
 
 def lay(
+    register: Register,
     station: str,
     files: Iterable[tuple[str, BinaryIO]],
     source: str = "",
@@ -74,9 +73,9 @@ def lay(
     InputError
         There is none.
     """
-    _clear_left()
+    clear_left(register)
     id_ = secrets.token_hex(16)
-    folder = Path(tempfile.gettempdir()) / f"{PREFIX}{id_}"
+    folder = staging(register) / f"{PREFIX}{id_}"
     folder.mkdir(mode=0o700)
     names = []
     for at, (name, content) in enumerate(files):
@@ -110,7 +109,7 @@ def plain_name(name: str) -> str:
     return kept or "file"
 
 
-def desk_of(id_: str, station: str) -> Desk:
+def desk_of(register: Register, id_: str, station: str) -> Desk:
     """Return a desk of a station.
 
     Raises
@@ -118,18 +117,9 @@ def desk_of(id_: str, station: str) -> Desk:
     InputError
         There is none of that id, or no more.
     """
-    folder = Path(tempfile.gettempdir()) / f"{PREFIX}{id_}"
+    folder = staging(register) / f"{PREFIX}{id_}"
     if _ID.fullmatch(id_) and (folder / "told.json").is_file():
         one = Desk(id_, folder)
         if one.told["station"] == station:
             return one
     raise InputError("files", "lie here no more.", "Hand them over again; nothing was kept of them.")
-
-
-def _clear_left() -> None:
-    for one in Path(tempfile.gettempdir()).glob(f"{PREFIX}*"):
-        try:
-            if time.time() - one.stat().st_mtime > LASTS:
-                shutil.rmtree(one, ignore_errors=True)
-        except OSError:
-            continue

@@ -15,6 +15,7 @@ from steadyhead.register.tables import blob, logger_import
 from steadyhead.services.logs.crossed import held_by
 from steadyhead.services.logs.desk import Desk
 from steadyhead.services.logs.importing import import_line, list_imports, take_in
+from steadyhead.services.logs.in_units import in_units
 from steadyhead.services.logs.judged import JudgedView, judgement
 from steadyhead.services.logs.proposing import proposed
 from steadyhead.services.logs.telling import IncidentView, tell_at
@@ -71,10 +72,14 @@ class HeldView(View):
 
 
 class JudgedPage(View):
-    """A kept judgement, and what its measures were held against."""
+    """A kept judgement, and what its measures were held against.
+
+    figures: of each measure in its order, in the reader's units; empty: not known.
+    """
 
     station: StationHead
     judged: JudgedView
+    figures: tuple[str, ...]
     held: tuple[HeldView, ...] = ()
 
 
@@ -213,11 +218,12 @@ def raw_file(register: Register, key: str, number: int, place: int) -> tuple[str
 
 def judged_page(register: Register, key: str, id_: str, units: UnitSet = METRIC) -> JudgedPage:
     """Return a kept judgement; see `judged.judgement`."""
-    judged = judgement(register, key, id_)
+    made = judgement(register, key, id_)
+    figures = tuple(in_units(one, units) for one in made.measures)
     with register.reading() as connection:
         kept = held_by(connection, key, id_)
     held = tuple(HeldView(**{name: one[name] for name in HeldView.model_fields}) for one in kept)
-    return JudgedPage(station=head_of(register, key, units), judged=judged, held=held)
+    return JudgedPage(station=head_of(register, key, units), judged=made, figures=figures, held=held)
 
 
 def event_page(register: Register, key: str, when: datetime, units: UnitSet = METRIC) -> EventPage:

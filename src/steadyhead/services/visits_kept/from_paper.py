@@ -277,7 +277,7 @@ def _when(row: Row, zone: str, now: datetime) -> datetime:
     found = local(row.day, row.clock, zone, row.which)
     ahead = found - now
     if ahead > timedelta(seconds=TYPED_WITHIN):
-        problem = f"{found:%d %b %Y %H:%M} lies {_span(ahead)} in the future."
+        problem = f"{found:%-d %b %Y, %H:%M} lies {_span(ahead)} in the future."
         raise InputError("time", problem, "Correct day or time, or the zone of the page.")
     return found
 
@@ -287,7 +287,7 @@ def _holds(row: Row, when: datetime, begun: datetime | None, last: datetime | No
     slack = timedelta(seconds=TYPED_WITHIN)
     if begun is not None and when < begun - slack:
         there = begun.astimezone(when.tzinfo)
-        problem = f"{when:%d %b %Y %H:%M} lies before the visit's begin, {there:%d %b %Y %H:%M}."
+        problem = f"{when:%-d %b %Y, %H:%M} lies before the visit's begin, {there:%-d %b %Y, %H:%M}."
         remedy = "Correct it; or where work began earlier, enter first when you arrived on site."
         raise InputError("time", problem, remedy)
     if last is not None and when < last:

@@ -71,7 +71,7 @@ def score_of(run: JudgedRun, units: UnitSet = METRIC) -> ProofScore:
     first = next(iter(ledger.standing), None)
     return ProofScore(
         name=run.procedure.station_name,
-        moment=f"visit of {first.clock:%-d %B %Y}" if first else "",
+        moment=f"visit of {first.clock:%-d %b %Y}" if first else "",
         zone=zone_minutes(first.t_device) if first else 0,
         begin=min(times, default=0.0),
         end=max(times, default=0.0),

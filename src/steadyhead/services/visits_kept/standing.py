@@ -459,9 +459,10 @@ def say_moment(iso: str) -> str:
     Examples
     --------
     >>> say_moment("2027-06-23T02:47+01:00"), say_moment("2027-06-23")
-    ('23 Jun 2027 02:47', '23 Jun 2027')
+    ('23 Jun 2027, 02:47', '23 Jun 2027')
     """
-    return f"{say_day(iso)} {iso[11:16]}".strip()
+    clock = iso[11:16]
+    return f"{say_day(iso)}, {clock}" if clock else say_day(iso)
 
 
 def open_trips(every: Sequence[Filed]) -> Iterator[Filed]:

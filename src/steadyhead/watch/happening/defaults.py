@@ -35,7 +35,7 @@ CLOSED_LEAST = _one(
 )
 AGAIN = _one(
     "second closing this soon after the reset is of the same trip", 3600.0, "time", "1 h",
-    "a drained zone is filled in less (design handbook 7.4)",
+    "a drained zone is filled in less",
 )  # fmt: skip
 
 SUPPLY_FALL = _one(

@@ -78,7 +78,7 @@ def _assumed(sound: list[tuple[Day, float, float]]) -> tuple[str, ...]:
 
 def _now(days: Days, sound: list[tuple[Day, float, float]], level: float) -> Measured:
     reach = SPREAD * float(np.median([e for _, _, e in sound[-5:]]))
-    words = f"The strainer coefficient stands at {level:.3g} Pa s²/m⁶."
+    words = f"The strainer coefficient stands at {level * 1e-11:.2g} bar/(L/s)²."
     trust: Trust = "good" if all(d.alone for d, _, _ in sound) else "fair"
     value = (level, level - reach, level + reach)
     return measured(days, Measure.STRAINER, UNIT, words, value, _assumed(sound), trust)

@@ -98,7 +98,7 @@ def begin(request: Request, reader: Asks, register: Kept, form: Typed) -> Respon
 @router.get("/stations/import/{work}", responses={200: {"model": ImportView}}, dependencies=ENGINEER)
 def one(request: Request, register: Kept, work: str, show: Show = "all", start: int = 0) -> Response:
     """Show an import under way: mapping, report, what was written."""
-    return _shown(request, register, desk_of(work), show=show, start=max(start, 0))
+    return _shown(request, register, desk_of(register, work), show=show, start=max(start, 0))
 
 
 def _shown(
@@ -123,7 +123,7 @@ def _shown(
 )
 def columns(request: Request, reader: Asks, register: Kept, form: Typed, work: str) -> Response:
     """Choose what each column fills; with `do=look` then read every row and make the report."""
-    desk = desk_of(work)
+    desk = desk_of(register, work)
     sent = form.read(ChosenSent) if form.is_json else _chosen(form)
     chosen = None if sent.columns is None else [(one.at, one.unit.strip()) for one in sent.columns]
     try:
@@ -162,7 +162,7 @@ def _chosen(form: Form) -> ChosenSent:
 )
 def write(request: Request, reader: Asks, register: Kept, form: Typed, work: str) -> Response:
     """Write every station of the report, or only the rows that are not refused."""
-    desk = desk_of(work)
+    desk = desk_of(register, work)
     try:
         carry_out(register, desk, form.read(WrittenSent).only, reader.name)
     except InputError as error:
@@ -175,7 +175,7 @@ def write(request: Request, reader: Asks, register: Kept, form: Typed, work: str
 @router.post("/stations/import/{work}/stop", responses={201: {"model": ImportView}}, dependencies=ENGINEER)
 def stop(request: Request, register: Kept, work: str) -> Response:
     """Stop what is under way; nothing is written then."""
-    desk, works = desk_of(work), works_of(register)
+    desk, works = desk_of(register, work), works_of(register)
     for kind in ("report", "import"):
         last = works.last(kind)
         if last is not None and last.is_open and desk.get(f"work-{kind}") == last.id:

@@ -100,7 +100,7 @@ def hand_over(request: Request, register: Kept, reader: Asks, key: str, form: Ty
         files = [(one.filename, one.file) for one in form.every_file.get("files", ()) if one.filename]
         pages.head_of(register, key)
         answers = {"zone": told.zone.strip()} if told.zone.strip() else {}
-        desk = lay(key, files, told.source, answers, told.interval)
+        desk = lay(register, key, files, told.source, answers, told.interval)
         view = pages.desk_page(register, desk, reader.units)
     except (InputError, InputErrors) as problem:
         if desk is not None:
@@ -114,7 +114,7 @@ def hand_over(request: Request, register: Kept, reader: Asks, key: str, form: Ty
 )  # fmt: skip
 def on_desk(request: Request, register: Kept, reader: Asks, key: str, desk: str) -> Response:
     """Show how files would be read: in words, with their doubts as questions, first and last rows decoded."""
-    view = pages.desk_page(register, desk_of(desk, key), reader.units)
+    view = pages.desk_page(register, desk_of(register, desk, key), reader.units)
     return answer(request, "logs/desk.html", view, errors=(), form={})
 
 
@@ -125,7 +125,7 @@ def on_desk(request: Request, register: Kept, reader: Asks, key: str, desk: str)
 def answer_desk(request: Request, register: Kept, reader: Asks, key: str, desk: str, form: Typed) -> Response:
     """Answer questions of files on the desk, take the files in, or let go of them."""
     here = f"/stations/{quote(key)}/logs"
-    one = desk_of(desk, key)
+    one = desk_of(register, desk, key)
     sent = form.read(Answered) if form.is_json else _answered(form)
     before = one.told["answers"]
     if sent.act == "drop":
@@ -167,7 +167,7 @@ async def pushed(
     A question without an assumed answer leaves it aside: answer it once on the page, for one file of the
     source; from then on it is remembered. What was sent before adds nothing.
     """
-    desk = await run_in_threadpool(lay, key, [(name, BytesIO())], source)
+    desk = await run_in_threadpool(lay, register, key, [(name, BytesIO())], source)
     try:
         with desk.given().files[0].open("wb") as out:
             async for block in request.stream():
