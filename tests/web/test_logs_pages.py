@@ -12,6 +12,7 @@ from steadyhead.services.stations.saving import save
 from steadyhead.station.examples import read
 from steadyhead.web.app import make_app
 from steadyhead.web.guarding import MOST_ARCHIVE, _most
+from steadyhead.web.pages import logs as logs_pages
 from tests.register.servers import register
 from tests.services.logs.files import dateless, open_dates, plain
 from tests.services.logs.tripped import at, seen, tripped
@@ -113,6 +114,26 @@ def test_a_trip_is_judged_and_told_on_pages_as_in_json_and_on_paper(client, tmp_
     none = client.get(f"{HERE}/event?at={at(seen()[1] - 200_000.0):%Y-%m-%dT%H:%M}")
     assert "No event is told within six hours" in said(none.text)
     assert client.get(f"{HERE}/event?at=soon").status_code == 422
+    assert client.post(f"{HERE}/judge", data={"start": "2030-01-01"}).status_code == 422
+
+
+def test_a_long_period_is_judged_beside_other_work_and_may_be_stopped_by_who_asked(
+    client, tmp_path, monkeypatch
+):
+    desk = handed(client, plain(tmp_path), source="short", zone="UTC")
+    client.post(desk, data={"act": "take"})
+    monkeypatch.setattr(logs_pages, "AT_ONCE", 10)
+    sent = client.post(f"{HERE}/judge", data={})
+    assert sent.headers["location"].startswith("/jobs/"), sent.text
+    page = said(client.get(sent.headers["location"]).text)
+    assert "the first sample to the last one" in page
+    assert "Finished days are kept" in page
+    listed = client.get(HERE).text
+    assert f'data-job="{sent.headers["location"]}"' in listed
+    assert f'action="{sent.headers["location"]}/stop"' in listed
+    assert client.json(HERE)["jobs"][0]["state"] == "asked"
+    assert client.post(f"{sent.headers['location']}/stop").status_code == 303
+    assert client.json(sent.headers["location"])["state"] == "stopped"
     assert client.post(f"{HERE}/judge", data={"start": "2030-01-01"}).status_code == 422
 
 

@@ -16,7 +16,11 @@ from steadyhead.errors import InputError
 from steadyhead.register import Register
 from steadyhead.register.tables import account, attempt, audit
 from steadyhead.services import accounts as team
+from steadyhead.services.jobs.asking import ask
+from steadyhead.services.logs.judging_work import ask_to_judge
+from steadyhead.services.stations.saving import save
 from steadyhead.services.visits_kept.filing import keep
+from steadyhead.station.examples import read
 from steadyhead.web.app import make_app
 from steadyhead.web.guarding import Door
 from tests.web.filled import Client, fill
@@ -343,6 +347,20 @@ def test_rights_reach_as_far_as_the_role(enter: Callable[..., Client]):
         assert "Ask a person with the right to administer." in found.text
     assert hand.post("/people", data={"name": "X Y", "role": "administer"}).status_code == 403
     assert hand.post("/library", data={"sheet": "x"}).status_code == 403
+
+
+def test_who_records_stops_a_judgement_of_logger_data_and_no_study(staffed: Register):
+    save(staffed, read("dunmarrow-bottom"), CHIEF)
+    app = make_app(staffed, rooms=("account", "jobs"))
+    chief, hand = Client(app), Client(app)
+    for client, name in ((chief, CHIEF), (hand, HAND)):
+        assert client.post("/sign-in", data={"name": name, "password": WORDS}).status_code == 303
+    study = ask(staffed, "DMB-01", "surge", {"event": "", "way": "", "within": ""}, CHIEF).id
+    judging = ask_to_judge(staffed, "DMB-01", "", "", HAND).id
+    for act in ("stop", "again"):
+        assert hand.post(f"/jobs/{study}/{act}").status_code == 403
+        assert hand.post(f"/jobs/{judging}/{act}").status_code == 303
+    assert chief.post(f"/jobs/{study}/stop").status_code == 303
 
 
 def test_who_records_strikes_out_documents_and_no_certificate(staffed: Register):

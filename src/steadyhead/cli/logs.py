@@ -74,12 +74,23 @@ def list_(station: Key, register: Folder = "", json: AsJson = False) -> int:
 
 @app.command()
 def judge(
-    station: Key,
+    stations: Annotated[
+        list[str] | None, typer.Argument(metavar="STATION…", help="Keys of stations, one or more.")
+    ] = None,
+    every: Annotated[
+        bool, typer.Option("--every", help="Every station for which logger data are kept.")
+    ] = False,
     from_: Annotated[
         str, typer.Option("--from", metavar="TIME", help="Begin, UTC, as 2027-03-01 or 2027-03-01T06:00.")
     ] = "",
     to: Annotated[str, typer.Option("--to", metavar="TIME", help="End, UTC; it is not part of it.")] = "",
     by: Annotated[str, typer.Option("--by", metavar="NAME", help="Who judges; keeps it as a record.")] = "",
+    cluster: Annotated[
+        str,
+        typer.Option(
+            "--cluster", metavar="ADDRESS", help="Judge stations on a Dask cluster; 'local' starts one here."
+        ),
+    ] = "",
     register: Folder = "",
     data: LoggerFolder = "",
     json: AsJson = False,
@@ -87,12 +98,17 @@ def judge(
     """Judge the logger data of a period: what is wrong with the data, what happened, the measures.
 
     With --by it is kept as a dated record beside the data, which stay as they are and were unseen till then.
+    What nothing touched since it was judged is not worked out again; a judgement cut off goes on from there.
+    Of several stations a few lines each are told, as each is finished; with --json one line each.
 
     Exit status 0: no defect is seen; 1: some are; 2: there are no data.
     """
-    from steadyhead.cli.logs_judged import do_judge
+    from steadyhead.cli.logs_judged import do_judge, do_judge_many
 
-    return do_judge(station, (from_, to), by, (register, data), json)
+    span, where = (from_, to), (register, data)
+    if stations and len(stations) == 1 and not every and not cluster:
+        return do_judge(stations[0], span, by, where, json)
+    return do_judge_many(tuple(stations or ()), every, span, by, cluster, where, json)
 
 
 @app.command()

@@ -2,17 +2,24 @@
 
 from __future__ import annotations
 
+import json as plain_json
 from collections.abc import Iterator, Sequence
-from typing import TYPE_CHECKING
+from contextlib import contextmanager
+from typing import TYPE_CHECKING, Any
 
 from steadyhead.cli.logs_text import FINE, OPEN, opened
 from steadyhead.cli.progress import watched
 from steadyhead.cli.showing import paragraph, show_json
 from steadyhead.cli.streams import put_file
+from steadyhead.errors import InputError
 
 if TYPE_CHECKING:
     from steadyhead.services.logs.judged import JudgedView
+    from steadyhead.services.logs.judging_many import One
     from steadyhead.services.logs.measuring import MeasureView
+    from steadyhead.work import Executor
+
+NONE = 2
 
 
 def do_judge(station: str, span: Sequence[str], by: str, where: tuple[str, str], json: bool) -> int:
@@ -21,13 +28,79 @@ def do_judge(station: str, span: Sequence[str], by: str, where: tuple[str, str],
     from steadyhead.services.logs.times import moment
 
     start, end = moment("--from", span[0]), moment("--to", span[1])
-    with opened(*where) as (register, logs), watched():
-        view = judge_period(register, logs, station, start, end, by)
+    with opened(*where) as (register, logs), watched() as shown:
+        view = judge_period(register, logs, station, start, end, by, shown, shown.cancel)
     if json:
         show_json(view.model_dump(mode="json"))
     else:
         put_file("\n".join(_lines(view)) + "\n")
     return OPEN if view.episodes else FINE
+
+
+def do_judge_many(
+    stations: tuple[str, ...],
+    every: bool,
+    span: Sequence[str],
+    by: str,
+    cluster: str,
+    where: tuple[str, str],
+    json: bool,
+) -> int:
+    """Judge a period of the logger data of several stations, here or on a cluster."""
+    from steadyhead.services.logs.judging_many import judge_many, with_data
+    from steadyhead.services.logs.times import moment
+
+    start, end = moment("--from", span[0]), moment("--to", span[1])
+    is_any = is_open = False
+    with opened(*where) as (register, logs), _executor(cluster) as executor, watched() as shown:
+        keys = with_data(register) if every else tuple(dict.fromkeys(stations))
+        if not keys:
+            raise InputError(
+                "STATION", "is left out, or no station has logger data.", "Name stations, or write --every."
+            )
+        for one in judge_many(register, logs, keys, (start, end), by, executor, shown, shown.cancel):
+            shown.clear()
+            is_any |= one.judged is not None
+            is_open |= one.judged is not None and bool(one.judged.episodes)
+            if json:
+                plain = one.judged.model_dump(mode="json") if one.judged is not None else None
+                put_file(_as_line({"station": one.station, "judged": plain, "problem": one.problem}))
+            else:
+                put_file("\n".join(_few_lines(one)) + "\n")
+    return (OPEN if is_open else FINE) if is_any else NONE
+
+
+def _as_line(told: dict[str, Any]) -> str:
+    return plain_json.dumps(told, ensure_ascii=False) + "\n"
+
+
+@contextmanager
+def _executor(cluster: str) -> Iterator[Executor | None]:
+    """Give the cluster stations are judged on; None: here."""
+    if not cluster:
+        yield None
+        return
+    from steadyhead.services.cluster import Cluster
+
+    made = Cluster(cluster, batch=1)
+    try:
+        yield made
+    finally:
+        made.close()
+
+
+def _few_lines(one: One) -> Iterator[str]:
+    view = one.judged
+    if view is None:
+        yield paragraph(f"{one.station}: not judged. {one.problem}", 4)
+        return
+    yield paragraph(f"{one.station}, {view.first[:10]} to {view.last[:10]}: {view.words}", 4)
+    for defect in view.episodes:
+        yield paragraph(f"{defect.start[:16]} to {defect.end[:16]}: {defect.code}", 6, "  ")
+    for event in view.happenings:
+        yield paragraph(f"{event.start[:16]} to {event.end[:16]}: {event.code}", 6, "  ")
+    if view.id:
+        yield paragraph(f"Kept as record {view.id}.", 4, "  ")
 
 
 def _lines(view: JudgedView) -> Iterator[str]:

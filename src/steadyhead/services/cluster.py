@@ -38,6 +38,8 @@ class Cluster:
         Of its scheduler, as tcp address; ``local``: processes of this machine.
     workers
         How many of them, where local; as many as there are cores where left out.
+    batch
+        Items one task makes.
 
     Raises
     ------
@@ -45,7 +47,10 @@ class Cluster:
         Dask is not there, or nobody answers at the address.
     """
 
-    def __init__(self, address: str, workers: int | None = None) -> None:
+    _batch = BATCH
+
+    def __init__(self, address: str, workers: int | None = None, batch: int = BATCH) -> None:
+        self._batch = batch
         try:
             distributed = import_module("distributed")
         except ImportError:
@@ -87,7 +92,7 @@ class Cluster:
         most = WAITING * max(len(client.scheduler_info()["workers"]), 1)
         waiting: deque[tuple[list[Item], Any]] = deque()
         source = iter(items)
-        while batch := list(islice(source, BATCH)):
+        while batch := list(islice(source, self._batch)):
             waiting.append((batch, client.submit(_all_of, there, batch, pure=False)))
             if len(waiting) >= most:
                 yield from self._result(function, *waiting.popleft())
@@ -109,7 +114,7 @@ class Cluster:
             raise InputError(
                 "--cluster",
                 f"lost its workers {TRIES} times.",
-                "Give fewer or stronger workers; what --keep kept is not run again.",
+                "Give fewer or stronger workers; what is kept of the runs is not made again.",
             ) from None
 
     def close(self) -> None:

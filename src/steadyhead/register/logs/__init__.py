@@ -4,7 +4,7 @@ The database decides: an import is there when its row is, and no row undoes it. 
 without a row is left over from a process that was killed, and is cleared away by the next one that writes.
 """
 
-from steadyhead.register.logs.frames import KeptChannel, channels_of, frames, overlaps
+from steadyhead.register.logs.frames import KeptChannel, channels_of, frames, overlaps, stretches
 from steadyhead.register.logs.imports import (
     Changed,
     Import,
@@ -47,5 +47,6 @@ __all__ = [
     "read_part",
     "staged",
     "state_of",
+    "stretches",
     "undo",
 ]

@@ -92,6 +92,43 @@ def frames(
     return out
 
 
+def stretches(
+    register: Register,
+    logs: LogsFolder,
+    key: str,
+    start: datetime | None = None,
+    end: datetime | None = None,
+) -> list[tuple[Channel, list[tuple[float, float, pl.LazyFrame]]]]:
+    """Return what `frames` returns, by stretches of time with first and last [s since 1970] of each.
+
+    Raises
+    ------
+    InputError
+        A file of samples that should be there is not.
+    """
+    with register.reading() as connection:
+        channels = channels_of(connection, key)
+    low, high = _micros(start), _micros(end)
+    out = []
+    for one in channels:
+        parts = [
+            (number, part)
+            for number, part in one.parts
+            if (low is None or part.last >= low) and (high is None or part.first < high)
+        ]
+        some = [
+            (
+                min(part.first for _, part in group) / US,
+                max(part.last for _, part in group) / US,
+                _between(_one_of(logs, group), start, end),
+            )
+            for group in groups(parts)
+        ]
+        if some:
+            out.append((one.channel, some))
+    return out
+
+
 def _micros(when: datetime | None) -> int | None:
     return None if when is None else round(when.timestamp() * US)
 

@@ -33,3 +33,8 @@ def result_key(station: str, canonical_hash: str, kind: str, spec: Mapping[str, 
 def study_id(key: str) -> str:
     """Return the id of the record of a study from the key of its result."""
     return f"study-{key[:ID_LENGTH]}"
+
+
+def judgement_id(key: str, asked_at: str) -> str:
+    """Return the id of the record of a judgement: another one each time the same one is asked for."""
+    return f"judged-{sha256(f'{key} {asked_at}'.encode())[:ID_LENGTH]}"

@@ -41,6 +41,8 @@ class Kind:
         return found(work)
 
 
+JUDGE: Final = "judge"
+"""Of logger data: asked for by who may record."""
 STUDIES: Final = "steadyhead.services.studies"
 KINDS: Final[dict[str, Kind]] = {
     one.name: one
@@ -51,6 +53,7 @@ KINDS: Final[dict[str, Kind]] = {
         Kind("stability", "stability study", f"{STUDIES}.stability_work:work"),
         Kind("chances", "chances of one event", f"{STUDIES}.chances_work:work"),
         Kind("capacity", "capacity map", f"{STUDIES}.capacity_work:work", "pictures"),
+        Kind(JUDGE, "judgement of logger data", "steadyhead.services.logs.judging_work:work"),
         Kind("field", "pack of a visit", "steadyhead.services.field.preparing:work", "pictures"),
     )
 }

@@ -13,8 +13,8 @@ from steadyhead.register import jobs as kept
 from steadyhead.register.jobs import JobRow, job_of
 from steadyhead.register.tables import record, station
 from steadyhead.services.jobs.asking import no_job
-from steadyhead.services.jobs.keys import study_id
-from steadyhead.services.jobs.kinds import KINDS, of_lane
+from steadyhead.services.jobs.keys import judgement_id, study_id
+from steadyhead.services.jobs.kinds import JUDGE, KINDS, of_lane
 from steadyhead.services.studies.asked import spec_words
 
 PER_PAGE = 50
@@ -113,9 +113,13 @@ def jobs_view(register: Register, start: int = 0) -> JobsView:
         )
 
 
-def open_jobs(connection: Connection, key: str) -> tuple[JobView, ...]:
-    """Return the studies of a station that are under way, or came to nothing lately."""
-    rows, _ = kept.listed(connection, station=key, kinds=of_lane("studies"), most=20)
+def open_jobs(connection: Connection, key: str, judging: bool = False) -> tuple[JobView, ...]:
+    """Return the studies of a station that are under way, or came to nothing lately.
+
+    judging: the judgements of its logger data instead.
+    """
+    kinds = [one for one in of_lane("studies") if (one == JUDGE) is judging]
+    rows, _ = kept.listed(connection, station=key, kinds=kinds, most=20)
     return _views(connection, [one for one in rows if one.state != "done"][:6])
 
 
@@ -135,6 +139,8 @@ def _view(job: JobRow, name: str, known: set[str]) -> JobView:
     result = f"/stations/{job.station}/surge/{study}" if study in known else ""
     if job.kind == "capacity" and job.state == "done":
         result = f"/stations/{job.station}/capacity"
+    if job.kind == JUDGE and job.state == "done":
+        result = f"/stations/{job.station}/logs/judged/{judgement_id(job.spec_hash, job.asked_at)}"
     return JobView(
         id=job.id, kind=job.kind, kind_words=KINDS[job.kind].words if job.kind in KINDS else job.kind,
         ask=spec_words(job.kind, spec["ask"]), station=job.station, station_name=name,

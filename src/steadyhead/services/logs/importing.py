@@ -252,13 +252,26 @@ def period(
     InputError
         The period ends before it begins, or a file of samples is gone.
     """
+    check_period(register, key, start, end)
+    return frames(register, logs, key, start, end)
+
+
+def check_period(register: Register, key: str, start: datetime | None, end: datetime | None) -> None:
+    """Refuse a period that ends before it begins, and a station that is not kept.
+
+    Raises
+    ------
+    NotKept
+        No such station.
+    InputError
+        The period ends before it begins.
+    """
     if start is not None and end is not None and end <= start:
         raise InputError(
             "--to", f"got {end:%Y-%m-%dT%H:%M:%SZ}, which is not after --from.", "Turn them round."
         )
     with register.reading() as connection:
         station_row(connection, key)
-    return frames(register, logs, key, start, end)
 
 
 def import_of(register: Register, number: int) -> Import:

@@ -2,20 +2,21 @@
 
 from __future__ import annotations
 
-from datetime import datetime
-from typing import Any
+import math
+from datetime import UTC, datetime
 
 from steadyhead.errors import InputError
 from steadyhead.records.logger import Context
 from steadyhead.register import Register
-from steadyhead.register.logs import LogsFolder, manifests
+from steadyhead.register.logs import LogsFolder, channels_of, manifests, stretches
 from steadyhead.register.logs.imports import moment_text
 from steadyhead.register.tables import record
-from steadyhead.services.logs.importing import period
-from steadyhead.services.logs.judged import KIND, JudgedView, meets
+from steadyhead.services.logs.importing import check_period
+from steadyhead.services.logs.judged import KIND, JudgedView, judgement, judgements_of, meets
 from steadyhead.services.logs.known import all_known
 from steadyhead.services.logs.limits import held_of
 from steadyhead.services.logs.measuring import left_out, measures_of
+from steadyhead.services.logs.pieces import pieces_of
 from steadyhead.services.logs.standing import standings
 from steadyhead.services.logs.views import (
     episode_view,
@@ -23,11 +24,28 @@ from steadyhead.services.logs.views import (
     not_seen_view,
     text,
 )
+from steadyhead.services.logs.visited import visits_of
 from steadyhead.services.names import one_line
 from steadyhead.services.stations.gist import renew
 from steadyhead.station.canonical import canonical
-from steadyhead.watch.defects.judging import judge
+from steadyhead.watch.ahead import look_ahead
+from steadyhead.watch.defects.judging import Frames, judge
+from steadyhead.watch.defects.long import extents
 from steadyhead.watch.happening import tell
+from steadyhead.watch.stored import Stored
+from steadyhead.work import Cancel, Progress, never_cancel, no_progress
+
+AT_ONCE = 200_000
+"""Samples, all channels together, up to which a period is judged while a page waits; more are a job."""
+STAGES = {
+    "samples read": (0.0, 0.7), "defects of the data": (0.7, 0.75), "events of the station": (0.75, 0.85),
+    "measures, day by day": (0.85, 1.0),
+}  # fmt: skip
+"""Shares of the work that are done where each of its stages begins and ends. Own estimate."""
+
+
+class Stopped(InputError):
+    """Somebody stopped the judgement."""
 
 
 def judge_period(
@@ -37,10 +55,17 @@ def judge_period(
     start: datetime | None = None,
     end: datetime | None = None,
     who: str = "",
+    progress: Progress = no_progress,
+    cancel: Cancel = never_cancel,
+    id_: str = "",
 ) -> JudgedView:
     """Judge the logger data of a station between two times; both left out: all there is.
 
+    Portions and days that nothing touched since they were worked out are not worked out again, whoever
+    judged; a judgement that is cut off goes on from them.
+
     who: by whom it is kept as a record beside the data, which never change; empty: it is not kept.
+    id_: of that record; one that is kept under it already stays.
 
     Raises
     ------
@@ -48,11 +73,14 @@ def judge_period(
         No such station.
     InputError
         No samples in the period.
+    Stopped
+        `cancel` said stop: nothing is kept but what is finished of it.
     """
     who = one_line("who", who) if who else ""
     with register.reading() as connection:
         told_of = manifests(connection, key)
-    channels = period(register, logs, key, start, end)
+    check_period(register, key, start, end)
+    channels = [(channel, Stored(parts)) for channel, parts in stretches(register, logs, key, start, end)]
     if not channels:
         raise InputError(
             "period",
@@ -60,9 +88,14 @@ def judge_period(
             f"steadyhead logs list {key} says when there are.",
         )
     known, bounds = all_known(register, key)
-    context = Context(zone=channels[0][0].zone, known=known)
-    found = judge(channels, context)
-    told = tell(channels, context, found)
+    context = Context(
+        zone=channels[0][0].zone, known=known, visits=visits_of(register, key, *_span(channels))
+    )
+    pieces = pieces_of(register, logs, key, (start, end))
+    heeded = _heeded(progress, cancel)
+    look_ahead(channels, context, pieces, heeded)
+    found = judge(channels, context, pieces, heeded)
+    told = tell(channels, context, found, pieces, heeded)
     names = tuple(channel.id for channel, _ in channels)
     first, last = _ends(channels)
     view = JudgedView(
@@ -73,23 +106,52 @@ def judge_period(
         episodes=tuple(episode_view(one) for one in found.episodes),
         happenings=tuple(event_view(one) for one in told.happenings),
         not_seen=tuple(not_seen_view(one) for one in told.not_seen),
-        measures=measures_of(channels, context, found, told, bounds),
+        measures=measures_of(channels, context, found, told, bounds, pieces, heeded),
         not_measured=left_out(bounds),
         words=_words(len(found.episodes), [name for name in names if name not in found.judged]),
     )  # fmt: skip
-    return _kept(register, view, who) if who else view
+    return keep_judgement(register, view, who, id_) if who else view
 
 
-def _ends(channels: Any) -> tuple[str, str]:
-    import polars as pl
+def _heeded(progress: Progress, cancel: Cancel) -> Progress:
+    """Return progress that ends the work where somebody stops it."""
 
-    micros = pl.col("t").dt.epoch("us")
-    ends = [
-        frame.select(micros.min().alias("a"), micros.max().alias("b")).collect().row(0)
-        for _, frame in channels
-    ]
-    known = [(a, b) for a, b in ends if a is not None]
-    return moment_text(min(a for a, _ in known)), moment_text(max(b for _, b in known))
+    def tell_on(done: int, total: int, what: str) -> None:
+        if cancel():
+            raise Stopped(
+                "judgement", "was stopped; nothing is kept of it.", "Judge again: it goes on from there."
+            )
+        start, end = STAGES.get(what, (0.0, 1.0))
+        progress(round(1000.0 * (start + (end - start) * done / max(total, 1))), 1000, what)
+
+    return tell_on
+
+
+def rows_in(register: Register, key: str, start: datetime | None, end: datetime | None) -> int:
+    """Return about how many samples of a station lie in a period, all channels together; reads none."""
+    low = -math.inf if start is None else start.timestamp()
+    high = math.inf if end is None else end.timestamp()
+    with register.reading() as connection:
+        parts = [part for one in channels_of(connection, key) for _, part in one.parts]
+    rows = 0.0
+    for one in parts:
+        first, last = one.first / 1e6, one.last / 1e6
+        meet = min(last, high) - max(first, low)
+        if meet >= 0.0:
+            rows += one.count * (meet / (last - first) if last > first else 1.0)
+    return round(rows)
+
+
+def _span(channels: Frames) -> tuple[datetime, datetime]:
+    """Return the times of the first and of the last sample."""
+    found = extents(channels)
+    first, last = min(one.first for one in found), max(one.last for one in found)
+    return datetime.fromtimestamp(first, UTC), datetime.fromtimestamp(last, UTC)
+
+
+def _ends(channels: Frames) -> tuple[str, str]:
+    first, last = _span(channels)
+    return moment_text(round(first.timestamp() * 1e6)), moment_text(round(last.timestamp() * 1e6))
 
 
 def _words(count: int, unseen: list[str]) -> str:
@@ -103,11 +165,17 @@ def _words(count: int, unseen: list[str]) -> str:
     return words
 
 
-def _kept(register: Register, view: JudgedView, who: str) -> JudgedView:
-    """Keep a judgement: the data stay as they are, and so does every judgement before."""
+def keep_judgement(register: Register, view: JudgedView, who: str, id_: str = "") -> JudgedView:
+    """Keep a judgement: the data stay as they are, and so does every judgement before.
+
+    id_: of the record; one that is kept under it already stays.
+    """
+    who = one_line("who", who)
+    if id_ and any(one.id == id_ for one in judgements_of(register, view.station)):
+        return judgement(register, view.station, id_)
     held = held_of(register, view)
     with register.writing(who) as writing:
-        made = view.model_copy(update={"at": writing.at, "who": who, "id": writing.new_id()})
+        made = view.model_copy(update={"at": writing.at, "who": who, "id": id_ or writing.new_id()})
         title = f"Logger data judged, {view.first[:10]} to {view.last[:10]}"
         about = {name: getattr(made, name) for name in ("first", "last", "words")}
         about |= {"judged": list(view.judged), "imports": list(view.imports), "held": held}

@@ -29,6 +29,8 @@ from steadyhead.watch.measures import (
     transients,
     trip_margin,
 )
+from steadyhead.watch.pieces import NONE, Pieces
+from steadyhead.work import Progress, no_progress
 
 MONTH = timedelta(days=30)
 CHANGE_FROM = 90
@@ -68,13 +70,20 @@ class MeasureView(View):
 
 
 def measures_of(
-    channels: Frames, context: Context, judged: Judged, told: Told, bounds: Bounds
+    channels: Frames,
+    context: Context,
+    judged: Judged,
+    told: Told,
+    bounds: Bounds,
+    pieces: Pieces = NONE,
+    progress: Progress = no_progress,
 ) -> tuple[MeasureView, ...]:
     """Return the measures of a period, from its believed samples.
 
     bounds: what they are held against; a measure whose bound is not stated is left out, see `left_out`.
+    pieces: where days lie that were worked out before; progress: told how far the others are.
     """
-    days = days_of(channels, context, judged, set_aside(told))
+    days = days_of(channels, context, judged, set_aside(told), pieces=pieces, progress=progress)
     return tuple(one for result in _results(days, bounds) for one in _views(result))
 
 

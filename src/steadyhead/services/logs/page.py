@@ -12,6 +12,7 @@ from steadyhead.register.logs import Import, LogsFolder, logs_folder
 from steadyhead.register.logs.imports import find
 from steadyhead.register.logs.manifest import Manifest, manifest_of
 from steadyhead.register.tables import blob, logger_import
+from steadyhead.services.jobs.views import JobView, open_jobs
 from steadyhead.services.logs.crossed import held_by
 from steadyhead.services.logs.desk import Desk
 from steadyhead.services.logs.importing import import_line, list_imports, take_in
@@ -38,11 +39,15 @@ from steadyhead.units import METRIC, UnitSet
 
 
 class LogsPage(View):
-    """The logger data of a station: imports, channels, judgements; `where`: why none can be kept."""
+    """The logger data of a station: imports, channels, judgements; `where`: why none can be kept.
+
+    jobs: long judgements that are under way, or came to nothing lately.
+    """
 
     station: StationHead
     list: ImportsView
     where: str
+    jobs: tuple[JobView, ...] = ()
 
 
 class DeskPage(View):
@@ -109,7 +114,11 @@ def logs_page(register: Register, key: str, units: UnitSet = METRIC) -> LogsPage
         logs_folder(register)
     except InputError as problem:
         where = f"{problem.field.capitalize()} {problem.problem} {problem.remedy}"
-    return LogsPage(station=head_of(register, key, units), list=list_imports(register, key), where=where)
+    with register.reading() as connection:
+        jobs = open_jobs(connection, key, judging=True)
+    return LogsPage(
+        station=head_of(register, key, units), list=list_imports(register, key), where=where, jobs=jobs
+    )
 
 
 def desk_page(register: Register, desk: Desk, units: UnitSet = METRIC) -> DeskPage:

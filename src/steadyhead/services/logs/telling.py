@@ -24,6 +24,7 @@ from steadyhead.services.logs.views import (
     row_number,
     text,
 )
+from steadyhead.services.logs.visited import visits_of
 from steadyhead.watch.defects.episode import Episode
 from steadyhead.watch.defects.judging import judge
 from steadyhead.watch.happening import tell
@@ -115,7 +116,9 @@ def tell_at(register: Register, logs: LogsFolder, key: str, when: datetime) -> I
             "--at", f"got {when:%Y-%m-%dT%H:%M:%SZ}; there are no samples of {key} about that time.",
             f"steadyhead logs list {key} says when there are.",
         )  # fmt: skip
-    context = Context(zone=channels[0][0].zone, known=known_of(register, key))
+    context = Context(
+        zone=channels[0][0].zone, known=known_of(register, key), visits=visits_of(register, key, start, end)
+    )
     found = judge(channels, context)
     told = tell(channels, context, found)
     one = incident(channels, context, when, told, found)

@@ -168,6 +168,9 @@ def spec_words(kind: str, spec: Mapping[str, Any]) -> str:
         said.append(f"{spec.get('event', '')}, {spec.get('runs', '')} runs, seed {spec.get('seed', '')}")
     elif kind == "stability":
         said.append(f"{spec.get('members', '')} members, seed {spec.get('seed', '')}")
+    elif kind == "judge":
+        start, end = spec.get("start") or "the first sample", spec.get("end") or "the last one"
+        said.append(f"{start} to {end}")
     if spec.get("twin_words"):
         said.append(str(spec["twin_words"]))
     if spec.get("way"):

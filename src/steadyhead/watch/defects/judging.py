@@ -2,16 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+import json
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
-import polars as pl
 
-from steadyhead.records.logger import Channel, Context
+from steadyhead.records.logger import Context
 from steadyhead.watch.defects import clocks, damped, factors, gaps, long, offsets, single, swaps
 from steadyhead.watch.defects.episode import BIT, JUDGED, Code, Episode
+from steadyhead.watch.defects.keeping import from_bytes, to_bytes
 from steadyhead.watch.defects.series import (
     JUDGED_QUANTITIES,
     PRESSURES,
@@ -21,8 +22,10 @@ from steadyhead.watch.defects.series import (
     thinned,
     told_apart,
 )
+from steadyhead.watch.pieces import NONE, Pieces, Window, told
+from steadyhead.work import Progress, no_progress
 
-Frames = Sequence[tuple[Channel, pl.LazyFrame | pl.DataFrame]]
+Frames = long.Frames
 Flags = npt.NDArray[np.uint32]
 LONGER = 1.3
 """A shut cock's time over that of the standing value within it from which it is the better word."""
@@ -39,16 +42,53 @@ class Judged:
     judged: tuple[str, ...]
 
 
-def judge(channels: Frames, context: Context) -> Judged:
-    """Judge the channels of one logger set of one station together; a long record in portions of days."""
+def judge(
+    channels: Frames, context: Context, pieces: Pieces = NONE, progress: Progress = no_progress
+) -> Judged:
+    """Judge the channels of one logger set of one station together; a long record in portions of days.
+
+    pieces: where portions lie that were judged before; progress: told how far a long record is.
+    """
     if long.is_long(channels):
-        return _judge_long(channels, context)
+        return _judge_long(channels, context, pieces, progress)
     return judge_series([series(channel, frame) for channel, frame in channels], context)
 
 
-def _judge_long(channels: Frames, context: Context) -> Judged:
+def _decided(channels: Frames, start: float, end: float) -> tuple[str, Window, str]:
+    """Return what a portion is found by: kind, window, basis."""
+    window = (start - long.MARGIN, end + long.MARGIN)
+    return "defects", window, json.dumps([start, end, told([channel for channel, _ in channels])])
+
+
+def is_kept(channels: Frames, start: float, end: float, pieces: Pieces) -> bool:
+    """Return whether a portion was judged before."""
+    return pieces.find(*_decided(channels, start, end)) is not None
+
+
+def as_piece(channels: Frames, one: long.Portion) -> tuple[str, Window, str, bytes]:
+    """Return a portion as it is kept."""
+    return (*_decided(channels, one.start, one.end), to_bytes(one))
+
+
+def _portions(channels: Frames, pieces: Pieces, progress: Progress) -> Iterator[long.Portion]:
+    """Yield the portions of a record, as they were kept or judged now."""
+    every = [channel for channel, _ in channels]
+    spans = list(long.spans(channels))
+    for number, (start, end) in enumerate(spans):
+        progress(number, len(spans), "defects of the data")
+        found = pieces.find(*_decided(channels, start, end))
+        if found is not None:
+            yield from_bytes(found, every)
+            continue
+        one = long.portion(channels, start, end)
+        pieces.put(*as_piece(channels, one))
+        pieces.settle()
+        yield one
+
+
+def _judge_long(channels: Frames, context: Context, pieces: Pieces, progress: Progress) -> Judged:
     """Judge what is fast by portions of days, and what is slow on medians of minutes of the whole record."""
-    whole = long.joined(list(long.portions(channels)), context.zone)
+    whole = long.joined(list(_portions(channels, pieces, progress)), context.zone)
     slow, out, wrong = _factors(whole.slow, context)
     exchanged = swaps.found(slow, context)
     slow = swaps.undone(slow, exchanged)

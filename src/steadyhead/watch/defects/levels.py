@@ -8,7 +8,7 @@ from itertools import pairwise
 import numpy as np
 
 from steadyhead.watch.defects.defaults import MAD_TO_DEVIATION
-from steadyhead.watch.defects.series import Floats, Places, Series
+from steadyhead.watch.defects.series import Floats, Places, Series, medians
 
 HOUR = 3600.0
 
@@ -35,7 +35,7 @@ def hourly(t: Floats, v: Floats, block: float = HOUR) -> tuple[Floats, Floats]:
     out = np.empty(edges.size)
     for size in np.unique(counts).tolist():
         rows = np.flatnonzero(counts == size)
-        out[rows] = np.median(v[edges[rows][:, None] + np.arange(size)], axis=1)
+        out[rows] = medians(v, edges[rows], size)
     return (hour[edges] + 0.5) * block, out
 
 

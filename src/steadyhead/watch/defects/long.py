@@ -7,6 +7,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
+from weakref import ref
 
 import numpy as np
 import polars as pl
@@ -16,8 +18,10 @@ from steadyhead.watch.defects import gaps, single
 from steadyhead.watch.defects.episode import Code, Episode, moment
 from steadyhead.watch.defects.saying import lasting, value
 from steadyhead.watch.defects.series import Floats, Series, of_arrays, series, thinned, told_apart
+from steadyhead.watch.stored import Stored
 
-Frames = Sequence[tuple[Channel, pl.LazyFrame | pl.DataFrame]]
+Frame = pl.LazyFrame | pl.DataFrame | Stored
+Frames = Sequence[tuple[Channel, Frame]]
 DAY = 86_400.0
 ROWS = 700_000
 """Rows of the longest channel in one portion; a record of up to three times as many is judged in one."""
@@ -64,13 +68,48 @@ class Whole:
     slow: list[Series]
 
 
-def _size(frame: pl.LazyFrame | pl.DataFrame) -> int:
-    return int(frame.lazy().select(pl.len()).collect().item())
+@dataclass(frozen=True, slots=True)
+class Extent:
+    """How much a channel holds: rows, first and last stamp [s since 1970]."""
+
+    rows: int
+    first: float
+    last: float
+
+
+_extents: dict[int, tuple[ref[Frame], Extent | None]] = {}
+"""Extents of frames that are still at hand: each is read through for it once."""
+
+
+def extent(frame: Frame) -> Extent | None:
+    """Return how much a frame holds; None: nothing."""
+    known = _extents.get(id(frame))
+    if known is not None and known[0]() is frame:
+        return known[1]
+    t = pl.col("t")
+    found = frame.lazy().select(n=pl.len(), a=t.min().dt.epoch("us"), b=t.max().dt.epoch("us")).collect()
+    rows, first, last = found.row(0)
+    got = None if first is None or last is None else Extent(int(rows), first / 1e6, last / 1e6)
+    for gone in [key for key, (there, _) in list(_extents.items()) if there() is None]:
+        _extents.pop(gone, None)
+    _extents[id(frame)] = (ref(frame), got)
+    return got
+
+
+def extents(channels: Frames) -> list[Extent]:
+    """Return the extents of the channels that hold something."""
+    return [one for _, frame in channels if (one := extent(frame)) is not None]
 
 
 def is_long(channels: Frames) -> bool:
     """Return whether a record is better judged in portions."""
-    return any(_size(frame) > 3 * ROWS for _, frame in channels)
+    return any(one.rows > 3 * ROWS for one in extents(channels))
+
+
+def rows_a_day(channels: Frames) -> float:
+    """Return the rows of the channel with the most, a day."""
+    found = extents(channels)
+    return max((one.rows / max((one.last - one.first) / DAY, 1.0) for one in found), default=0.0)
 
 
 def portions(channels: Frames) -> Iterator[Portion]:
@@ -80,30 +119,35 @@ def portions(channels: Frames) -> Iterator[Portion]:
 
 
 def spans(channels: Frames) -> Iterator[tuple[float, float]]:
-    """Yield first day and end of each portion of a record. [s since 1970]"""
-    ends = [
-        frame.lazy()
-        .select(a=pl.col("t").min().dt.epoch("us"), b=pl.col("t").max().dt.epoch("us"))
-        .collect()
-        .row(0)
-        for _, frame in channels
-    ]
-    found = [(a / 1e6, b / 1e6) for a, b in ends if a is not None and b is not None]
+    """Yield first day and end of each portion of a record. [s since 1970]
+
+    Portions are a power of two of days and stand on a grid of their own, wherever the record begins: what
+    is added to a record moves no border. A first or last one that is half empty goes with its neighbour.
+    """
+    found = extents(channels)
     if not found:
         return
-    first, last = min(a for a, _ in found) // DAY * DAY, max(b for _, b in found)
-    rows = max(_size(frame) for _, frame in channels)
-    days = max(1, int(ROWS / max(rows / max((last - first) / DAY, 1.0), 1.0)))
-    start = first
-    while start <= last:
-        yield start, start + days * DAY
-        start += days * DAY
+    first, last = min(one.first for one in found), max(one.last for one in found)
+    days = 1
+    while 2 * days * rows_a_day(channels) <= ROWS:
+        days *= 2
+    length = days * DAY
+    borders = [float(x) for x in np.arange(first // length, last // length + 2.0) * length]
+    if len(borders) > 2 and borders[1] - first <= 0.5 * length:
+        del borders[1]
+    if len(borders) > 2 and last - borders[-2] <= 0.5 * length:
+        del borders[-2]
+    yield from pairwise(borders)
 
 
 def portion(channels: Frames, start: float, end: float) -> Portion:
     """Return what the days from `start` to before `end` [s since 1970] give."""
     wide = [series(channel, between(frame, start - MARGIN, end + MARGIN)) for channel, frame in channels]
-    every = told_apart(wide)
+    return portion_of(told_apart(wide), start, end)
+
+
+def portion_of(every: Sequence[Series], start: float, end: float) -> Portion:
+    """Return what the days from `start` to before `end` give, from channels with a margin about them."""
     full = [s for s in every if s.t.size > 1]
     episodes: list[Episode] = []
     slow = []
@@ -114,7 +158,7 @@ def portion(channels: Frames, start: float, end: float) -> Portion:
         episodes += [] if clipped else single.spikes(one, full)
         episodes += single.quantisation(one)
         slow.append(_own(thinned(single.without(one, standing)), start, end))
-    stamps = {s.id: s.stamps[(s.stamps >= start) & (s.stamps < end)] for s in every}
+    stamps = {s.id: s.stamps[slice(*np.searchsorted(s.stamps, (start, end)))] for s in every}
     return Portion(
         start,
         end,
@@ -126,9 +170,10 @@ def portion(channels: Frames, start: float, end: float) -> Portion:
     )
 
 
-def between(frame: pl.LazyFrame | pl.DataFrame, start: float, end: float) -> pl.LazyFrame:
+def between(frame: Frame, start: float, end: float) -> pl.LazyFrame:
     """Return the rows from `start` to before `end`. [s since 1970]"""
-    return frame.lazy().filter(
+    near = frame.near(moment(start), moment(end)) if isinstance(frame, Stored) else frame.lazy()
+    return near.filter(
         pl.col("t") >= pl.lit(moment(start)).cast(pl.Datetime("us", "UTC")),
         pl.col("t") < pl.lit(moment(end)).cast(pl.Datetime("us", "UTC")),
     )
@@ -163,12 +208,7 @@ def joined(parts: Sequence[Portion], zone: str) -> Whole:
 def twice(channels: Frames, zone: str) -> list[Episode]:
     """Return the hours that stand twice at a change of the clocks; reads only the rows about them."""
     out: list[Episode] = []
-    ends = [
-        frame.lazy().select(a=pl.col("t").min(), b=pl.col("t").max()).collect().row(0)
-        for _, frame in channels
-    ]
-    spans = [(a.timestamp(), b.timestamp()) for a, b in ends if a is not None]
-    for at in gaps.clock_changes(spans, zone):
+    for at in gaps.clock_changes([(one.first, one.last) for one in extents(channels)], zone):
         near = [
             series(channel, between(frame, at - 0.5 * DAY, at + 0.5 * DAY)) for channel, frame in channels
         ]

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 import numpy as np
 import numpy.typing as npt
@@ -11,6 +12,7 @@ import polars as pl
 
 from steadyhead.records.logger import Channel
 from steadyhead.watch.defects.defaults import MAD_TO_DEVIATION, REGULAR_SHARE
+from steadyhead.watch.stored import Stored
 
 Floats = npt.NDArray[np.float64]
 Marks = npt.NDArray[np.bool_]
@@ -59,15 +61,25 @@ class Series:
         return replace(self, v=v, scatter=scatter_of(v), grain=grain_of(v))
 
 
-def series(channel: Channel, frame: pl.LazyFrame | pl.DataFrame) -> Series:
+def series(channel: Channel, frame: pl.LazyFrame | pl.DataFrame | Stored) -> Series:
     """Return the channel's samples in order of time; of equal stamps the first row stands."""
-    lazy = frame.lazy().select(pl.col("t").dt.epoch("us"), pl.col("v")).sort("t", maintain_order=True)
-    got = lazy.collect()
-    stamps = got["t"].to_numpy().astype(np.float64) / 1e6
-    v = got["v"].to_numpy().astype(np.float64)
+    return of_arrays(channel, *arrays_of(frame))
+
+
+def arrays_of(frame: pl.LazyFrame | pl.DataFrame | Stored) -> tuple[Floats, Floats, Floats]:
+    """Return times and values of the samples that have one, in order of time, and the stamps of all rows."""
+    got = frame.lazy().select(pl.col("t").dt.epoch("us"), pl.col("v")).collect()
+    stamps = got["t"].to_numpy().astype(np.float64)
+    stamps /= 1e6
+    v = got["v"].to_numpy().astype(np.float64, copy=False)
+    between = np.diff(stamps)
+    if np.any(between < 0.0):
+        order = np.argsort(stamps, kind="stable")
+        stamps, v = stamps[order], v[order]
+        between = np.diff(stamps)
     keep = np.isfinite(v)
-    keep[1:] &= (np.diff(stamps) > 0.0) | ~np.isfinite(v[:-1])
-    return of_arrays(channel, stamps[keep], v[keep], stamps)
+    keep[1:] &= (between > 0.0) | ~keep[:-1]
+    return (stamps, v, stamps) if keep.all() else (stamps[keep], v[keep], stamps)
 
 
 def of_arrays(channel: Channel, t: Floats, v: Floats, stamps: Floats | None = None) -> Series:
@@ -121,9 +133,9 @@ def grain_of(v: Floats) -> float:
     apart = apart[apart > 1e-6 * max(float(np.max(np.abs(part), initial=0.0)), 1e-12)]
     if apart.size < 20:
         return 0.0
-    low = np.sort(apart)
-    first = float(low[int(0.02 * low.size)])
-    near = low[low <= 1.2 * first]
+    place = int(0.02 * apart.size)
+    first = float(np.partition(apart, place)[place])
+    near = apart[apart <= 1.2 * first]
     step = float(np.median(near[near >= 0.8 * first]))
     few = apart[apart < 20.5 * step] / step
     return step if np.mean(np.abs(few - np.round(few)) < 0.12) > 0.95 else 0.0
@@ -137,8 +149,28 @@ def thinned(one: Series) -> Series:
     edges = np.flatnonzero(np.diff(block, prepend=block[0] - 1.0))
     size = int(np.median(np.diff(edges))) if edges.size > 1 else 1
     full = np.flatnonzero(np.diff(np.append(edges, one.t.size)) == size)
-    rows = edges[full, None] + np.arange(size)
-    return of_arrays(one.channel, block[edges[full]] * THIN + 0.5 * THIN, np.median(one.v[rows], axis=1))
+    times = block[edges[full]] * THIN + 0.5 * THIN
+    return of_arrays(one.channel, times, medians(one.v, edges[full], size))
+
+
+def medians(v: Floats, first: Places, size: int) -> Floats:
+    """Return the medians of `size` values each, from these places on."""
+    out: Floats = np.empty(first.size)
+    borders = np.concatenate(([0], np.flatnonzero(np.diff(first) != size) + 1, [first.size]))
+    for a, b in pairwise(borders.tolist()):
+        if b > a:  # blocks in a row are taken as they lie
+            start = int(first[a])
+            out[a:b] = _middle(v[start : start + (b - a) * size].reshape(b - a, size))
+    return out
+
+
+def _middle(rows: Floats) -> Floats:
+    """Return the medians of rows without a missing value; what `numpy.median` gives, sooner."""
+    half = rows.shape[1] // 2
+    if rows.shape[1] % 2:
+        return np.asarray(np.partition(rows, half, axis=1)[:, half])
+    low_half = np.partition(rows, half, axis=1)
+    return np.asarray(0.5 * (low_half[:, :half].max(axis=1) + low_half[:, half]))
 
 
 def runs(v: Floats) -> tuple[Places, Places]:
@@ -160,6 +192,8 @@ def at_times(one: Series, t: Floats, reach: float | None = None) -> Floats:
     """Return the series at other times: held or linear as its channel says; NaN beyond `reach` seconds."""
     if one.t.size < 2:
         return np.full(t.shape, np.nan)
+    if np.array_equal(t, one.t):
+        return one.v.copy()
     after = np.clip(np.searchsorted(one.t, t, side="right"), 1, one.t.size - 1)
     before = after - 1
     apart = one.t[after] - one.t[before]

@@ -92,9 +92,11 @@ def spikes(one: Series, others: Sequence[Series]) -> list[Episode]:
 def _own_steps(v: Floats) -> float:
     """Return the size of the steps the channel makes and holds (pumps), a few events left out."""
     part = v[:200_000]
-    three = np.sort(np.stack([part[:-2], part[1:-1], part[2:]]), axis=0)[1]
-    held = np.sort(np.abs(three[4:] - three[:-4]))
-    return float(held[-OF_EVENTS]) if held.size > 10 * OF_EVENTS else 0.0
+    low, high = np.minimum(part[:-2], part[1:-1]), np.maximum(part[:-2], part[1:-1])
+    three = np.maximum(low, np.minimum(high, part[2:]))
+    held = np.abs(three[4:] - three[:-4])
+    place = held.size - OF_EVENTS
+    return float(np.partition(held, place)[place]) if held.size > 10 * OF_EVENTS else 0.0
 
 
 def _off(v: Floats) -> tuple[Floats, Floats]:
@@ -214,7 +216,7 @@ def clipping(one: Series) -> list[Episode]:
     small = 1e-9 * top
     at = one.v >= top - small
     count = int(np.count_nonzero(at))
-    if count < CLIP_SAMPLES.si or np.unique(np.round(one.v[~at], 9)).size < CLIP_VALUES.si:
+    if count < CLIP_SAMPLES.si or not _many_values(one.v[~at]):
         return []
     width = max(one.grain, 0.25 * one.scatter)
     below = int(np.count_nonzero((one.v < top - small) & (one.v > top - 1.5 * width)))
@@ -233,6 +235,11 @@ def clipping(one: Series) -> list[Episode]:
             Code.CLIPPING, start, end, (one.id,), top, unit(one), words, ("flat tops at the highest value",)
         )
     ]
+
+
+def _many_values(v: Floats) -> bool:
+    """Return whether a channel takes many values; a part of it tells where it does."""
+    return any(np.unique(np.round(part, 9)).size >= CLIP_VALUES.si for part in (v[:20_000], v))
 
 
 def quantisation(one: Series) -> list[Episode]:

@@ -8,12 +8,17 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from steadyhead.watch.defects import swaps
-from steadyhead.watch.defects.episode import Code, Episode
+from steadyhead.watch.defects.episode import Code, Episode, moment
 from steadyhead.watch.defects.series import Floats, Marks, Series, at_times, of_arrays, one_of, thinned
 
 REFUSED = (Code.STUCK, Code.SPIKE, Code.COCK_SHUT)
 OF_LEVEL = (Code.DRIFT, Code.ABSOLUTE, Code.DATUM)
 """Defects that move a level: harmless to what is short, not to what is slow."""
+TOUCHING = (*REFUSED, Code.UNIT, Code.PULSES, Code.SWAP)
+"""Defects that touch the samples in their span alone."""
+CLOCKS = (Code.CLOCK_OFFSET, Code.CLOCK_DRIFT)
+DECIDING = (*TOUCHING, *CLOCKS, *OF_LEVEL)
+"""Defects by which a scene is another one."""
 GRID, SILENCE = 300.0, 4.0
 """Times at which a report by exception is looked at [s]; silence over the usual long ones that is a gap."""
 WHOLE = 0.98
@@ -101,6 +106,19 @@ def moved(episodes: Sequence[Episode], start: float, end: float) -> frozenset[st
         if e.code is Code.DRIFT or (e.code in OF_LEVEL and not whole):
             out.update(e.channels)
     return frozenset(out)
+
+
+def cut(one: Episode, start: float, end: float) -> Episode:
+    """Return an episode within a window [s since 1970]; that of a clock whole: it counts from its start."""
+    if one.code in CLOCKS:
+        return one
+    a, b = max(one.start.timestamp(), start), min(one.end.timestamp(), end)
+    return replace(one, start=moment(a), end=moment(b))
+
+
+def effect(one: Episode) -> list[object]:
+    """Return what of an episode decides a scene, as plain values."""
+    return [one.code, one.start.timestamp(), one.end.timestamp(), list(one.channels), one.magnitude]
 
 
 def _believed(one: Series, episodes: Sequence[Episode]) -> Series:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
@@ -117,8 +118,8 @@ def _cells(outlet: Series, flow: Series | None, aside: Spans, lag: int) -> Cells
     t, y = deviations(outlet, lag)
     keep = outside(t, aside)
     t, y = t[keep], y[keep]
-    if t.size < 200:
-        return None
+    if t.size < 200 or np.count_nonzero(np.abs(y) > SWING.si / OF_SINE) < 2:
+        return None  # no cell scatters as much: the largest sample of each is left out
     q = np.zeros(t.shape)
     edges = np.array([0.0, np.inf])
     if flow is not None:
@@ -151,16 +152,15 @@ def _scatter(day: Places, band: Places, y: Floats, bands: int) -> Floats:
     """Return the root mean square by cell without the largest deviation of a cell (one in fifty of many)."""
     key = day * bands + band
     n = (int(day.max()) + 1) * bands
-    order = np.lexsort((np.abs(y), key))
-    k, a = key[order], np.abs(y[order])
-    count = np.bincount(k, minlength=n)
-    rank = np.arange(k.size) - np.repeat(np.cumsum(count) - count, count)
-    drop = np.maximum(1, count // 50)
-    keep = rank < (count - drop)[k]
-    sums = np.bincount(k[keep], weights=a[keep] ** 2, minlength=n)
-    left = count - drop
-    out = np.where(left >= LEAST, np.sqrt(sums / np.maximum(left, 1)), np.nan)
-    return np.asarray(out.reshape(-1, bands))
+    order = np.argsort(key.astype(np.uint16) if n < 65_536 else key, kind="stable")
+    squares = y[order] ** 2
+    ends = np.cumsum(np.bincount(key, minlength=n))
+    out = np.full(n, np.nan)
+    for cell, (first, last) in enumerate(pairwise([0, *ends.tolist()])):
+        left = last - first - max(1, (last - first) // 50)
+        if left >= LEAST:
+            out[cell] = np.sqrt(np.sum(np.partition(squares[first:last], left)[:left]) / left)
+    return out.reshape(-1, bands)
 
 
 def _band(cells: Cells, hot: Marks) -> tuple[int, int, int, int] | None:

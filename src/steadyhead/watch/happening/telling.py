@@ -28,21 +28,29 @@ from steadyhead.watch.happening.event import Event, Happening, NotSeen, Told
 from steadyhead.watch.happening.straining import Resistance
 from steadyhead.watch.happening.usual import Spans, about
 from steadyhead.watch.happening.windows import LENGTH, SHORTER, by_windows
+from steadyhead.watch.pieces import NONE, Pieces
+from steadyhead.work import Progress, no_progress
 
 HOUR = 3600.0
 BEFORE, AFTER_TRIP, AFTER_LOSS, AFTER_DRAW = 0.5 * HOUR, 3.0 * HOUR, 2.0 * HOUR, HOUR
 """What leads to an event and follows from it is looked at no further. Own estimates. [s]"""
 
 
-def tell(channels: Frames, context: Context, judged: Judged | None = None) -> Told:
+def tell(
+    channels: Frames,
+    context: Context,
+    judged: Judged | None = None,
+    pieces: Pieces = NONE,
+    progress: Progress = no_progress,
+) -> Told:
     """Tell what happened at one station from the channels of its loggers.
 
     The data are judged first (`judged`: where that is done already); refused samples take no part. A long
-    record is read in portions of days.
+    record is read in portions of days; `pieces`: where those lie that were looked at before.
     """
     found = judge(channels, context) if judged is None else judged
     if long_data.is_long(channels):
-        record = long.Record(channels, found)
+        record = long.Record(channels, found, pieces, progress)
         return _told(record, record.slow, context)
     return tell_series([series(channel, frame) for channel, frame in channels], context, found)
 

@@ -200,7 +200,7 @@ def _words(
     high = f"; the outlet reached {bar(peak)}" if peak is not None else ""
     length = f" for {lasting(one.end - one.start)}" if one.end is not None else " and stays closed"
     words = [f"The shut-off {shut}{length}{high}."]
-    words.append(_cause(scene, one, start, rose=rose, again=again))
+    words.append(_before(scene, one, start, rose=rose, again=again))
     why = [SWITCH if one.switch else "no flow while the inlet stands; no switch is recorded"]
     step = one.start - one.before
     why.append(f"closing between two samples {lasting(step)} apart")
@@ -214,29 +214,29 @@ def _words(
     return " ".join(w for w in words if w), tuple(why)
 
 
-def _cause(scene: Scene, one: Closing, start: float, *, rose: bool, again: bool) -> str:
-    """Return the first classification by the table of signatures (design handbook 6.5), or that none fits."""
+def _before(scene: Scene, one: Closing, start: float, *, rose: bool, again: bool) -> str:
+    """Return what was seen before it; what it may be the table of signatures tells (`watch.incident`)."""
     if again:
-        return "The zone filled fast; the outlet leapt when it was full (likely)."
+        return "The zone had been filling since the reset."
     if not rose:
         return (
             "No rise of the outlet is seen before: it lies between samples, or the trip was no overpressure."
         )
     if _inlet_leapt(scene.inlet, start):
-        return "The inlet leapt at the same time: a surge from upstream (likely)."
+        return "The inlet leapt at the same time."
     flow = scene.flow
     low = False
     if flow is not None:
         before = within(flow, start - HOUR, start)
         low = before.size > 0 and float(np.median(before)) <= float(np.quantile(flow.v, 0.15))
     if low and one.start - start >= 900.0:
-        return "The outlet crept up at the lowest flow: seat or pilot of the reducer (likely)."
+        return "The outlet crept up at the lowest flow."
     travel = scene.travel
     if travel is not None:
         now = at_times(travel, np.array([one.before, one.start]), 2.5 * travel.step)
         usual = within(travel, start - 2.0 * HOUR, start - 0.5 * travel.step)
         if usual.size and np.nanmax(np.append(now, -1.0)) > float(np.max(usual)) + 0.05:
-            return "The reducer opened while the outlet rose: it failed open (likely)."
+            return "The reducer opened while the outlet rose."
     return (
         "The outlet rose within "
         + lasting(max(one.start - start, scene.outlet.step if scene.outlet else 0.0))

@@ -2,7 +2,8 @@
 
 from steadyhead.watch.measures.band import InBand, time_in_band
 from steadyhead.watch.measures.cavitation import Cavitation, cavitation_hours
-from steadyhead.watch.measures.day import Day, Days, days_of, merge, renewed
+from steadyhead.watch.measures.daily import days_of, renewed
+from steadyhead.watch.measures.day import Day, Days, merge
 from steadyhead.watch.measures.demand import Demand, demand
 from steadyhead.watch.measures.droop import DroopCurve, droop_change, droop_curve
 from steadyhead.watch.measures.hunting import Hunting, hunting

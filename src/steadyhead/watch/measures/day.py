@@ -12,25 +12,19 @@ from dataclasses import dataclass
 from datetime import UTC, date, datetime
 
 import numpy as np
-import polars as pl
 
-from steadyhead.records.logger import Context
-from steadyhead.watch.defects import long
-from steadyhead.watch.defects.judging import Judged
-from steadyhead.watch.defects.series import Floats, Series, at_times, series, told_apart
-from steadyhead.watch.happening.believing import Scene, moved, scene
+from steadyhead.watch.defects.series import Floats, Series, at_times
+from steadyhead.watch.happening.believing import Scene
 from steadyhead.watch.happening.straining import changes, losses, slope_of, through
 from steadyhead.watch.happening.usual import Spans, outside
 from steadyhead.watch.measures import parts
 from steadyhead.watch.measures.defaults import INLET_STEP, STEADY_FLOW, TURNING
-from steadyhead.watch.measures.grid import GRAIN, Counts, Midnights, flow_bins, midnights
+from steadyhead.watch.measures.grid import GRAIN, Counts, Midnights, flow_bins
 from steadyhead.watch.measures.measure import Measure, Measured, Rows, Trust
 
 LAG = 1200.0
 GOOD, FAIR = 0.9, 0.5
 """Shares of valid samples from which a measure is good, and fair."""
-MARGIN = 1.2 * 86_400.0
-"""What a portion sees of its neighbours, so that its outer days are whole. [s]"""
 LEAST_ROWS = 30
 LEAST_HIGH = 12
 """Blocks of a quarter of an hour at high flow from which a day has a resistance over the shut-off."""
@@ -140,69 +134,6 @@ def merge(a: Days, b: Days) -> Days:
         if d.number not in out or d.key > out[d.number].key:
             out[d.number] = d
     return Days(tuple(out[n] for n in sorted(out)))
-
-
-def days_of(
-    channels: long.Frames, context: Context, judged: Judged, aside: Spans = (), since: float | None = None
-) -> Days:
-    """Return the days of a record, from its believed samples.
-
-    `aside`: spans [s since 1970] that are not counted, as `happening.set_aside` gives them: a zone without
-    flow behind a closed shut-off is no quiet night. `since` [s since 1970]: only the days from that one on;
-    rows before it are read as far as its day needs them, so that a day added costs a day (`renewed`).
-    """
-    spans = list(long.spans(channels))
-    out = Days()
-    if not spans:
-        return out
-    doubtful = moved(judged.episodes, spans[0][0], spans[-1][1])
-    last = max(at for _, frame in channels if (at := _last(frame)) is not None) + 1.0
-    if since is not None:
-        first, days = max(since // 86_400.0 * 86_400.0, spans[0][0]), spans[0][1] - spans[0][0]
-        spans = [(a, a + days) for a in np.arange(first, last, days).tolist()]
-    for start, end in spans:
-        out = merge(out, _portion(channels, context, judged, (start, min(end, last)), (doubtful, aside)))
-    if since is None:
-        return out
-    return Days(tuple(d for d in out.days if d.end > since))
-
-
-def _last(frame: pl.LazyFrame | pl.DataFrame) -> float | None:
-    got = frame.lazy().select(pl.col("t").max().dt.epoch("us")).collect().item()
-    return got / 1e6 if got is not None else None
-
-
-def renewed(
-    days: Days, channels: long.Frames, context: Context, judged: Judged, aside: Spans, since: float
-) -> Days:
-    """Return days with those from `since` [s since 1970] on worked out anew, the others as they were.
-
-    `since` is the first time at which rows came, went or are judged otherwise. The day before it is worked
-    out again too: its last samples had no neighbour yet.
-    """
-    fresh = days_of(channels, context, judged, aside, since - 86_400.0)
-    kept = tuple(d for d in days.days if d.end <= since - 86_400.0)
-    return Days((*kept, *(d for d in fresh.days if not kept or d.number > kept[-1].number)))
-
-
-def _portion(
-    channels: long.Frames,
-    context: Context,
-    judged: Judged,
-    span: tuple[float, float],
-    rest: tuple[frozenset[str], Spans],
-) -> Days:
-    start, end = span
-    doubtful, aside = rest
-    near = [e for e in judged.episodes if e.start.timestamp() <= end + MARGIN]
-    near = [e for e in near if e.end.timestamp() >= start - MARGIN]
-    every = [
-        series(channel, long.between(frame, start - MARGIN, end + MARGIN)) for channel, frame in channels
-    ]
-    fast = scene(told_apart(every), near)
-    slow = fast.slow()
-    found = (of_day(fast, slow, when, doubtful, aside) for when in midnights(context.zone, start, end))
-    return Days(tuple(one for one in found if one is not None))
 
 
 def of_day(fast: Scene, slow: Scene, when: Midnights, doubtful: frozenset[str], aside: Spans) -> Day | None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Sequence
-from dataclasses import asdict
+from dataclasses import fields, is_dataclass
 from typing import Any
 
 import numpy as np
@@ -17,12 +17,33 @@ FORMAT = "steadyhead/day/1"
 """Of the first line; another one is worked out anew from the samples."""
 
 
+def one_to_text(one: Day | None) -> str:
+    """Return one day as a line; None: a window that holds nothing to measure."""
+    if one is None:
+        return "null"
+    plain = {name: value for name, value in _plain(one).items() if name != "cells"}
+    return json.dumps({**plain, "cells": one.cells.tolist()}, separators=(",", ":"))
+
+
+def _plain(value: Any) -> Any:
+    """Return dataclasses as dicts, however deep in tuples they stand; numbers and the rest as they are."""
+    if is_dataclass(value) and not isinstance(value, type):
+        return {field.name: _plain(getattr(value, field.name)) for field in fields(value)}
+    if isinstance(value, tuple) and any(is_dataclass(one) for one in value):
+        return [_plain(one) for one in value]
+    return value
+
+
+def one_from_text(line: str) -> Day | None:
+    """Return one day from its line."""
+    plain = json.loads(line)
+    return None if plain is None else _day(plain)
+
+
 def to_text(days: Days) -> str:
     """Return days as JSON lines: a line with the format, a line a day."""
     lines = [json.dumps({"format": FORMAT})]
-    for one in days.days:
-        plain = {name: value for name, value in asdict(one).items() if name != "cells"}
-        lines.append(json.dumps({**plain, "cells": one.cells.tolist()}, separators=(",", ":")))
+    lines += [one_to_text(one) for one in days.days]
     return "\n".join(lines) + "\n"
 
 

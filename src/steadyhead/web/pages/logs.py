@@ -16,11 +16,13 @@ from steadyhead.errors import InputError, InputErrors
 from steadyhead.register import Register
 from steadyhead.register.logs import logs_folder
 from steadyhead.register.logs.belonging import pieces
+from steadyhead.services.jobs.views import JobView, job_view
 from steadyhead.services.logs import page as pages
 from steadyhead.services.logs.desk import Desk, desk_of, lay
 from steadyhead.services.logs.importing import undo_import
 from steadyhead.services.logs.incident_paper import incident_paper
-from steadyhead.services.logs.judging import judge_period
+from steadyhead.services.logs.judging import AT_ONCE, judge_period, rows_in
+from steadyhead.services.logs.judging_work import ask_to_judge
 from steadyhead.services.logs.page import DeskPage, EventPage, ImportPage, JudgedPage, LogsPage
 from steadyhead.services.logs.pushing import Pushed, push
 from steadyhead.services.logs.times import moment
@@ -180,13 +182,19 @@ async def pushed(
 
 @router.post(
     "/stations/{key}/logs/judge", dependencies=RECORD, status_code=201,
-    responses={201: {"model": JudgedPage}}, openapi_extra=takes(JudgeSent),
+    responses={201: {"model": JudgedPage | JobView}}, openapi_extra=takes(JudgeSent),
 )  # fmt: skip
 def judge(request: Request, register: Kept, reader: Asks, key: str, form: Typed) -> Response:
-    """Judge a period: defects of the data, events, measures; kept as a dated record beside the data."""
+    """Judge a period: defects of the data, events, measures; kept as a dated record beside the data.
+
+    A long one becomes a job, and the answer is that job.
+    """
     try:
         sent = form.read(JudgeSent)
         start, end = moment("start", sent.start), moment("end", sent.end)
+        if rows_in(register, key, start, end) > AT_ONCE:
+            asked = ask_to_judge(register, key, sent.start, sent.end, reader.name)
+            return done(request, job_view(register, asked.id), f"/jobs/{asked.id}")
         made = judge_period(register, logs_folder(register), key, start, end, reader.name)
     except (InputError, InputErrors) as problem:
         return _list(request, register, reader, key, form, to_show(request, form, problem))
