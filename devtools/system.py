@@ -13,6 +13,7 @@ from devtools.places import tell
 PIECES = {
     "pdftoppm": ("poppler-utils", "the printed pages are not looked at as pictures"),
     "chromium": ("chromium", "the pages are not tried in a browser"),
+    "mosquitto": ("mosquitto", "messages are not tried with a real broker"),
 }
 
 

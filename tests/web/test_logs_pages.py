@@ -152,3 +152,46 @@ def test_what_a_logger_sends_is_taken_in_once_and_a_question_leaves_it_aside(cli
     assert _most(f"{HERE}/judge", Headers({})) < MOST_ARCHIVE
     strange = client.put(f"{HERE}/push", content=content, headers={"origin": "https://elsewhere.example"})
     assert strange.status_code == 403
+
+
+def test_a_logger_sends_with_a_key_of_its_own_for_one_station_until_it_is_ended(register, tmp_path):
+    from steadyhead.services import accounts
+    from steadyhead.services.archive.verifying import verify_connection
+
+    save(register, read("dunmarrow-bottom"), "Ilse Marrow")
+    save(register, read("fenwarren-gate"), "Ilse Marrow")
+    alone = Client(make_app(register))
+    assert alone.post(f"{HERE}/keys", data={"logger": " "}).status_code == 422
+    made = alone.post(f"{HERE}/keys", data={"logger": "kiosk"})
+    assert made.status_code == 201
+    found = re.search(r"sh-[A-Za-z0-9_-]{43}", made.text)
+    assert found is not None
+    secret = found[0]
+    assert secret not in alone.get(HERE).text
+    accounts.first_administrator(register, "Ilse Marrow")
+    content = plain(tmp_path).read_bytes().replace(b"Time,", b"Time (UTC),")
+    sent = {"origin": None, "authorization": f"Bearer {secret}"}
+    logger = Client(make_app(register), headers={})
+
+    def put(path=f"{HERE}/push?source=kiosk", **headers):
+        return logger.ask("PUT", path, content=content, headers=sent | headers)
+
+    assert put().status_code == 201, put().text
+    assert put(authorization=f"Bearer {secret[:-1]}x").status_code == 401
+    assert put(authorization=f"Bearer {secret}x").status_code == 401
+    assert put("/stations/FWG-02/logs/push").status_code == 401
+    assert put(authorization=None).status_code == 403
+    assert logger.get(HERE, headers=sent).status_code == 303  # it shows nothing
+    assert logger.post(f"{HERE}/1/undo", data={}, headers=sent).status_code == 403
+    told = alone.json(HERE) if alone.get(HERE).status_code == 200 else None
+    assert told is not None
+    (key,) = told["keys"]
+    assert told["list"]["imports"][0]["who"] == f"kiosk (logger key {key['id']})"
+    assert alone.post(f"{HERE}/keys/{key['id']}/end", data={}).status_code == 303
+    assert alone.post(f"{HERE}/keys/{key['id']}/end", data={}).status_code == 422
+    assert put().status_code == 401
+    history = alone.get(f"/stations/{KEY}/history").text
+    assert "Logger key made: kiosk" in unescape(history)
+    assert "Logger key ended: kiosk" in unescape(history)
+    with register.reading() as connection:
+        assert not verify_connection(connection).findings

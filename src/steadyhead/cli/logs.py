@@ -186,6 +186,28 @@ def watch(
 
 
 @app.command()
+def listen(
+    file: Annotated[str, typer.Argument(metavar="FILE", help="What is heard, from which broker (TOML).")],
+    folder: Annotated[
+        str, typer.Argument(metavar="FOLDER", help="Where messages lie until they are taken in.")
+    ],
+    status: Annotated[bool, typer.Option("--status", help="Say how it goes and end.")] = False,
+    by: By = "",
+    register: Folder = "",
+    data: LoggerFolder = "",
+) -> int:
+    """Listen to a broker (MQTT) and take in what loggers send there; the manual shows the file.
+
+    The broker is told of a message only when it is on the disk here.
+
+    Exit status 0: ended by you; 2: it cannot begin or go on.
+    """
+    from steadyhead.cli.logs_watching import do_listen
+
+    return do_listen(file, folder, status, by, (register, data))
+
+
+@app.command()
 def undo(
     id_: Annotated[str, typer.Argument(metavar="ID", help="Number of the import, as list names it.")],
     reason: Annotated[str, typer.Option("--reason", metavar="WORDS", help="Why.")] = "",

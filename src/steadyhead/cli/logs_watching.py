@@ -34,6 +34,25 @@ def do_watch(
                 return OPEN if once and left else FINE
 
 
+def do_listen(file: str, folder: str, status: bool, by: str, where: tuple[str, str]) -> int:
+    """Listen to a broker until it is ended, or say how it goes."""
+    from steadyhead.services.logs.broker_file import read_broker
+    from steadyhead.services.logs.listening import Listener, heard_of
+
+    if status:
+        print(paragraph(heard_of(Path(folder)).words(), 2, ""))
+        return FINE
+    broker = read_broker(Path(file))
+    who = who_does(by, "Who answers for these data?")
+    with opened(*where) as (register, _), _ending() as ended:
+        Listener(broker, Path(folder), register, who, _say).run(ended)
+    return FINE
+
+
+def _say(words: str) -> None:
+    print(paragraph(words, 2, ""), flush=True)
+
+
 @contextmanager
 def _ending() -> Iterator[threading.Event]:
     """Give what is set when the process is asked to end; what is under way is finished first."""

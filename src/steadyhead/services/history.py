@@ -162,7 +162,7 @@ def _words(act: str, told: Mapping[str, Any]) -> tuple[str, str]:
         return f"{act}: {title}", "/plans"
     if act == "trip reported":
         return f"{act}: {title}", "/runs"
-    if act.startswith("logger data"):
+    if act.startswith(("logger data", "logger key")):
         more = [str(told[name]) for name in ("title", "words", "reason") if told.get(name)]
         return f"{act}: {', '.join(more)}", "/logs"
     if told.get("table") == "record":

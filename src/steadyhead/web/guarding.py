@@ -175,12 +175,16 @@ class Guard:
             return Said(
                 405, "Not done here", f"{scope['method'][:20]!r} is no way to ask.", "Use GET or POST."
             )
-        if scope["method"] not in SAFE and not self._is_own(hosts[0], headers):
+        if scope["method"] not in SAFE and not self._may_change(scope, hosts[0], headers):
             return Said(
                 403, "From another place", "What changes something must come from a page of this app.",
                 "Open the page here and send it again. A program sends the header Origin with this address.",
             )  # fmt: skip
         return None
+
+    def _may_change(self, scope: Scope, host: str, headers: Headers) -> bool:
+        """Return whether it comes from a page of ours, or with a key, which no page of others knows."""
+        return bearer_of(scope["method"], scope["path"], headers) is not None or self._is_own(host, headers)
 
     def _is_own(self, host: str, headers: Headers) -> bool:
         """Return whether a request that changes something comes from a page of ours."""
@@ -281,6 +285,13 @@ def _way_back(request: Request) -> str:
     path, query = quote(request.url.path), request.url.query
     wanted = (f"{path}?{query}" if query else path, path, "/stations")
     return next(one for one in wanted if len(one) <= MOST_BACK)
+
+
+def bearer_of(method: str, path: str, headers: Headers) -> str | None:
+    """Return the key that a logger sends along with a file; None where none is sent, or to another place."""
+    kind, _, key = headers.get("authorization", "").partition(" ")
+    is_key = method == "PUT" and _PUSHED.fullmatch(path) is not None and kind.casefold() == "bearer"
+    return key.strip()[:200] if is_key else None
 
 
 def _most(path: str, headers: Headers) -> int:

@@ -12,7 +12,9 @@ from fastapi import Request, Response
 from itsdangerous import BadSignature, URLSafeTimedSerializer
 
 from steadyhead.register import Register, accounts
+from steadyhead.services.logs.keys import key_of
 from steadyhead.units import METRIC, UnitError, UnitSet, read_units
+from steadyhead.web.guarding import bearer_of
 from steadyhead.web.reader import LIGHTS, STRANGER, Reader
 
 READING = "reading"
@@ -62,12 +64,22 @@ class Sessions:
     def find(self, request: Request) -> Reader:
         """Return who asks."""
         units, light = _read(request.cookies.get(READING, ""))
+        if (secret := bearer_of(request.method, request.scope["path"], request.headers)) is not None:
+            return self._logger(request, secret)
         if not self.is_team:
             return Reader(units=units, light=light)
         account = self._account(request)
         if account is None:
             return replace(STRANGER, units=units, light=light)
         return Reader(account.name, account.role, units, light, is_alone=False, account=account.id)
+
+    def _logger(self, request: Request, secret: str) -> Reader:
+        """Return which logger sends; with another station's key it is nobody."""
+        with self.register.reading() as connection:
+            key = key_of(connection, secret)
+        if key is None or request.scope["path"] != f"/stations/{key.station}/logs/push":
+            return STRANGER
+        return Reader(f"{key.logger} (logger key {key.id})", "record", is_alone=False)
 
     def _account(self, request: Request) -> accounts.Account | None:
         if request.url.path == "/upkeep.ics" and (key := request.query_params.get("key")):

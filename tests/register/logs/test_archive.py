@@ -223,7 +223,21 @@ def test_a_long_month_is_parted_and_memory_is_not(both, logs, tmp_path, monkeypa
     assert max(part.count for _, part in one.parts) <= 700
     ((_, lazy),) = frames(both, logs, STATION)
     assert_frame_equal(lazy.collect(engine="streaming"), frame)
-    assert pl.read_parquet(logs.part(one.parts[0][1].name)).columns == ["step", "v", "flag", "rows"]
+    assert pl.read_parquet(logs.part(one.parts[0][1].name)).columns == ["v"]  # the rest runs on evenly
+
+
+def test_times_rows_and_flags_that_do_not_run_on_evenly_stand_in_the_part(both, logs, tmp_path):
+    even = samples([float(at) for at in range(50)])
+    odd = even.filter(pl.int_range(pl.len()) != 20).with_columns(
+        (pl.int_range(pl.len()) == 7).cast(pl.UInt32).alias("flag")
+    )
+    bring_in(both, logs, given(tmp_path), [(channel(), odd)])
+    (one,) = channels_in(both)
+    ((_, lazy),) = frames(both, logs, STATION)
+    assert_frame_equal(lazy.collect(), odd)
+    assert_frame_equal(lazy.tail(3).collect(), odd.tail(3))
+    columns = pl.read_parquet(logs.part(one.parts[0][1].name)).columns
+    assert {"step", "v", "flag"} <= set(columns)
 
 
 def test_what_a_killed_process_left_is_cleared_by_the_next_one(both, logs, tmp_path):

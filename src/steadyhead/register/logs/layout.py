@@ -8,6 +8,7 @@ import re
 import sys
 import unicodedata
 from collections.abc import Iterable
+from concurrent.futures import ThreadPoolExecutor
 from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
@@ -154,8 +155,8 @@ def move(source: Path, target: Path) -> None:
 
 
 def on_disk(path: Path) -> None:
-    """Wait until the bytes of a file are on the disk."""
-    with path.open("rb+") as out:
+    """Wait until the bytes of a file are on the disk; one that was taken away meanwhile needs no waiting."""
+    with suppress(FileNotFoundError), path.open("rb+") as out:
         os.fsync(out.fileno())
 
 
@@ -182,7 +183,7 @@ def remove(path: Path, above: Path) -> None:
 
 
 def copied(source: Path, target: Path) -> tuple[str, int]:
-    """Copy a file and return SHA-256 and size of what was copied. [bytes]
+    """Copy a file and return SHA-256 and size of what was copied [bytes]; it is not on the disk by then.
 
     Raises
     ------
@@ -191,13 +192,13 @@ def copied(source: Path, target: Path) -> tuple[str, int]:
     """
     digest, size = hashlib.sha256(), 0
     try:
-        with source.open("rb") as given, target.open("wb") as out:
+        # Hashing leaves the interpreter free: it goes on while the block is written.
+        with source.open("rb") as given, target.open("wb") as out, ThreadPoolExecutor(1) as beside:
             while block := given.read(AT_ONCE):
-                digest.update(block)
+                hashed = beside.submit(digest.update, block)
                 out.write(block)
                 size += len(block)
-            out.flush()
-            os.fsync(out.fileno())
+                hashed.result()
     except OSError as problem:
         reason = problem.strerror or "the name cannot be used"
         raise InputError(

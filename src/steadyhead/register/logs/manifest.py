@@ -41,6 +41,9 @@ class Part:
         Row of its first sample.
     size, sha256
         Of the file. [bytes]
+    step, rows
+        Time [µs] and rows from each sample to the next where they are always the same and the file leaves
+        them out; None: it holds them.
     """
 
     name: str
@@ -52,6 +55,8 @@ class Part:
     row: int
     size: int
     sha256: str
+    step: int | None = None
+    rows: int | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,14 +1,14 @@
 """Samples of a channel in parts of a month at most: written piece by piece, read back lazily.
 
 A part holds `step` (time since the sample before [µs]; of the first one 0), `v` and `flag` as they are, and
-`rows` (row less the row before; of the first one 0). Times and rows that run on evenly so take next to no
-room; what they begin with stands in the manifest.
+`rows` (row less the row before; of the first one 0). Times and rows that run on evenly are left out, and so
+are flags of which none is set; what times and rows begin with, and how they run on, stands in the manifest.
 """
 
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
@@ -25,6 +25,8 @@ MOST = 1_000_000
 GROUP = 604_800
 """Samples in a row group: a week at one a second."""
 BATCH = 500_000
+FEW = 16
+"""Channels that come together with parts of `MOST` samples each; of more channels parts are smaller."""
 US = 1_000_000
 
 
@@ -50,10 +52,13 @@ class NotInOrder(ValueError):
     """Samples whose times step back or have no time; the reading must put them in order."""
 
 
-def write_parts(frame: pl.LazyFrame, folder: Path, prefix: str) -> Iterator[tuple[Path, Part]]:
+def write_parts(
+    frame: pl.LazyFrame, folder: Path, prefix: str, settle: Callable[[Path], None] = on_disk
+) -> Iterator[tuple[Path, Part]]:
     """Write a channel's samples and yield each part with its file; memory holds one part at most.
 
-    prefix: begins the names of the files; `Part.name` is that of the file alone.
+    prefix: begins the names of the files; `Part.name` is that of the file alone; settle: sees that a file
+    gets to the disk.
 
     Raises
     ------
@@ -67,12 +72,12 @@ def write_parts(frame: pl.LazyFrame, folder: Path, prefix: str) -> Iterator[tupl
             raise NotInOrder("a sample has no time, or the times step back")
         last = batch["t"][-1] if batch.height else last
         left = batch if left.is_empty() else pl.concat([left, batch])
-        while (size := _ready(left)) > 0:
-            yield _write(left[:size], folder, f"{prefix}-{number}.parquet")
+        while (size := _ready(left, MOST)) > 0:
+            yield _write(left[:size], folder / f"{prefix}-{number}.parquet", settle)
             left, number = left[size:], number + 1
     while left.height:
-        size = _ready(left) or left.height
-        yield _write(left[:size], folder, f"{prefix}-{number}.parquet")
+        size = _ready(left, MOST) or left.height
+        yield _write(left[:size], folder / f"{prefix}-{number}.parquet", settle)
         left, number = left[size:], number + 1
 
 
@@ -80,36 +85,115 @@ def _runs_on(last: datetime | None, times: pl.Series) -> bool:
     return times.is_empty() or (times.is_sorted() and (last is None or times[0] >= last))
 
 
-def _ready(left: pl.DataFrame) -> int:
+def _ready(left: pl.DataFrame, most: int) -> int:
     """Return how many samples make a full part: a whole month with more behind it, or as many as fit."""
     if left.is_empty():
         return 0
     times = left["t"].dt.epoch("us")
     within = int(times.search_sorted(month_ends(int(times[0])), side="left"))
-    size = min(within, MOST)
+    size = min(within, most)
     return size if size < left.height else 0
 
 
-def _write(some: pl.DataFrame, folder: Path, name: str) -> tuple[Path, Part]:
-    times = some["t"].dt.epoch("us")
-    rows = some["row"].cast(pl.Int64)
-    kept = pl.DataFrame(
-        {
-            "step": times.diff().fill_null(0),
-            "v": some["v"],
-            "flag": some["flag"],
-            "rows": rows.diff().fill_null(0),
-        }
-    )
-    path = folder / name
-    kept.write_parquet(path, compression="zstd", row_group_size=GROUP, statistics=True)
-    on_disk(path)
-    first, last = int(times[0]), int(times[-1])
-    part = Part(
-        name, month_of(first), some.height, some["v"].null_count(), first, last, int(rows[0]),
-        path.stat().st_size, digest_of(path),
+class AsTheyCome:
+    """Parts of channels whose samples come together, as a reader hands them on.
+
+    Memory holds one part of each channel.
+
+    folder, prefix: where the parts are written, and what their names begin with; settle: sees that a file
+    gets to the disk.
+    """
+
+    def __init__(self, folder: Path, prefix: str, settle: Callable[[Path], None] = on_disk) -> None:
+        self.folder = folder
+        self.prefix = prefix
+        self.settle = settle
+        self.written: list[list[tuple[Path, Part]]] = []
+        self.frames: list[pl.LazyFrame] = []
+        self._groups: list[list[int]] = []
+        self._left: list[pl.DataFrame] = []
+        self._most = MOST
+
+    def begin(self, groups: list[list[int]]) -> None:
+        """Begin anew with channels by number; those of one group share their times."""
+        self.drop()
+        self._groups = groups
+        self._left = [pl.DataFrame() for _ in groups]
+        count = sum(len(group) for group in groups)
+        self.written = [[] for _ in range(count)]
+        self._most = min(MOST, max(BATCH // 5, FEW * MOST // max(count, 1)))
+        self.folder.mkdir(parents=True, exist_ok=True)
+
+    def add(self, group: int, samples: pl.DataFrame) -> None:
+        """Take samples of a group: `t`, `row`, and `v` and the number of each of its channels."""
+        left = self._left[group]
+        left = samples if left.is_empty() else pl.concat([left, samples])
+        while (size := _ready(left, self._most)) > 0:
+            self._write(group, left[:size])
+            left = left[size:]
+        self._left[group] = left
+
+    def end(self) -> list[pl.LazyFrame]:
+        """Write what is left and return the samples of each channel."""
+        for group, left in enumerate(self._left):
+            while left.height:
+                size = _ready(left, self._most) or left.height
+                self._write(group, left[:size])
+                left = left[size:]
+        self._left = []
+        self.frames = [
+            pl.concat([read_part(*one) for one in parts]) if parts else no_samples() for parts in self.written
+        ]
+        return self.frames
+
+    def drop(self) -> None:
+        """Take away what was written."""
+        for path, _ in (one for parts in self.written for one in parts):
+            path.unlink(missing_ok=True)
+        self.written, self.frames, self._left = [], [], []
+
+    def _write(self, group: int, some: pl.DataFrame) -> None:
+        times, rows = some["t"].dt.epoch("us"), some["row"].cast(pl.Int64)
+        steps = (times.diff().fill_null(0), rows.diff().fill_null(0))
+        flags = pl.repeat(0, some.height, dtype=pl.UInt32, eager=True)
+        for number in self._groups[group]:
+            name = f"{self.prefix}-{number}-{len(self.written[number])}.parquet"
+            ends = (int(times[0]), int(times[-1]), int(rows[0]))
+            made = _written(steps, some[f"v{number}"], flags, ends, self.folder / name)
+            self.settle(self.folder / name)
+            self.written[number].append((self.folder / name, made))
+
+
+def _write(some: pl.DataFrame, path: Path, settle: Callable[[Path], None]) -> tuple[Path, Part]:
+    times, rows = some["t"].dt.epoch("us"), some["row"].cast(pl.Int64)
+    steps = (times.diff().fill_null(0), rows.diff().fill_null(0))
+    made = _written(steps, some["v"], some["flag"], (int(times[0]), int(times[-1]), int(rows[0])), path)
+    settle(path)
+    return path, made
+
+
+def _written(
+    steps: tuple[pl.Series, pl.Series], v: pl.Series, flag: pl.Series, ends: tuple[int, int, int], path: Path
+) -> Part:
+    """Write a part and return what is told of it; ends: its first and last time, and its first row."""
+    even = [_even(one) for one in steps]
+    columns = {"step": steps[0], "v": v, "flag": flag, "rows": steps[1]}
+    is_left_out = {"step": even[0] is not None, "rows": even[1] is not None, "flag": not (flag != 0).any()}
+    kept = pl.DataFrame({name: one for name, one in columns.items() if not is_left_out.get(name)})
+    kept.write_parquet(path, compression="zstd", compression_level=1, row_group_size=GROUP, statistics=False)
+    first, last, row = ends
+    return Part(
+        path.name, month_of(first), len(v), v.null_count(), first, last, row, path.stat().st_size,
+        digest_of(path), *even,
     )  # fmt: skip
-    return path, part
+
+
+def _even(steps: pl.Series) -> int | None:
+    """Return how times or rows run on, where each step but the first is the same; None: they do not."""
+    if len(steps) < 2:
+        return 0
+    first = int(steps[1])
+    return first if bool((steps[1:] == first).all()) else None
 
 
 def digest_of(path: Path) -> str:
@@ -125,10 +209,18 @@ def named(part: Part, station: str, key: str) -> Part:
 
 def read_part(path: Path, part: Part) -> pl.LazyFrame:
     """Return the samples of a part as they were given, lazily."""
-    steps = pl.col("step").cum_sum() + part.first
-    rows = pl.col("rows").cum_sum() + part.row
-    return pl.scan_parquet(path).select(
-        steps.cast(pl.Datetime("us", "UTC")).alias("t"), "v", "flag", rows.cast(pl.UInt64).alias("row")
+    frame = pl.scan_parquet(path, row_index_name="at")
+    at = pl.col("at").cast(pl.Int64)
+    steps = (pl.col("step").cum_sum() if part.step is None else at * part.step) + part.first
+    rows = (pl.col("rows").cum_sum() if part.rows is None else at * part.rows) + part.row
+    flag = pl.lit(0, pl.UInt32)
+    if "flag" in frame.collect_schema():
+        flag = pl.col("flag")
+    return frame.select(
+        steps.cast(pl.Datetime("us", "UTC")).alias("t"),
+        "v",
+        flag.alias("flag"),
+        rows.cast(pl.UInt64).alias("row"),
     )
 
 

@@ -6,10 +6,11 @@ import shutil
 import threading
 import time
 import uuid
-from collections.abc import Iterator, Sequence
-from concurrent.futures import ThreadPoolExecutor
+from collections.abc import Iterable, Iterator, Sequence
+from concurrent.futures import Future, ThreadPoolExecutor
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field, replace
+from functools import partial
 from pathlib import Path
 
 import polars as pl
@@ -24,13 +25,14 @@ from steadyhead.register.logs.layout import (
     channel_key,
     channel_name,
     copied,
+    on_disk,
     remove,
     settle,
     unfinished,
     write_durably,
 )
-from steadyhead.register.logs.manifest import ChannelParts, KeptFile, Manifest, manifest_of
-from steadyhead.register.logs.parts import named, write_parts
+from steadyhead.register.logs.manifest import ChannelParts, KeptFile, Manifest, Part, manifest_of
+from steadyhead.register.logs.parts import AsTheyCome, named, write_parts
 from steadyhead.register.tables import logger_file, logger_import, logger_undo
 from steadyhead.work import Cancel, never_cancel
 
@@ -54,15 +56,38 @@ class Staged:
         Folder of logger data, and the name this import has there.
     files, paths
         Files taken, and where their copies lie; in the order given.
+    beside
+        How many of them, the last ones, are kept with the import and not read: what the others were made of.
     written
         Where the file of each part lies until it is moved, by the part's name.
+    keeper
+        What a reader hands samples to as it parses them; they are parts already and are not written again.
     """
 
     logs: LogsFolder
     token: str
     files: tuple[KeptFile, ...] = ()
     paths: tuple[Path, ...] = ()
+    beside: int = 0
     written: dict[str, Path] = field(default_factory=dict)
+    keeper: AsTheyCome | None = None
+    _disk: ThreadPoolExecutor = field(default_factory=partial(ThreadPoolExecutor, 1))
+    _awaited: list[Future[None]] = field(default_factory=list)
+
+    def _to_disk(self, path: Path) -> None:
+        """Let a file get to the disk while other work goes on; `note` waits for all of them."""
+        self._awaited.append(self._disk.submit(on_disk, path))
+
+    def let_go(self) -> None:
+        """End what goes on in the background."""
+        self._disk.shutdown(cancel_futures=True)
+
+    def fresh(self) -> AsTheyCome:
+        """Return a keeper for samples as they are read; what an earlier reading left with one is gone."""
+        if self.keeper is not None:
+            self.keeper.drop()
+        self.keeper = AsTheyCome(self.place / "parts", self.token, self._to_disk)
+        return self.keeper
 
     @property
     def place(self) -> Path:
@@ -74,8 +99,15 @@ class Staged:
         """Folder for what is needed while reading."""
         return self.place / "work"
 
-    def take(self, files: Sequence[Path]) -> tuple[KeptFile, ...]:
+    @property
+    def to_read(self) -> tuple[Path, ...]:
+        """Where the copies of the files lie that are read."""
+        return self.paths[: len(self.paths) - self.beside]
+
+    def take(self, files: Sequence[Path], beside: Sequence[Path] = ()) -> tuple[KeptFile, ...]:
         """Copy files, so that what is read is what is kept; each content once.
+
+        beside: files that are kept with them and not read.
 
         Raises
         ------
@@ -83,7 +115,8 @@ class Staged:
             One cannot be read, or there is no room.
         """
         kept: dict[str, tuple[KeptFile, Path]] = {}
-        for number, one in enumerate(files):
+        for number, one in enumerate((*files, *beside)):
+            self.beside = len(kept) if number == len(files) else self.beside
             folder = self.place / "raw" / str(number)
             folder.mkdir(parents=True, exist_ok=True)
             digest, size = copied(one, folder / one.name)
@@ -91,15 +124,19 @@ class Staged:
                 (folder / one.name).unlink()
                 continue
             kept[digest] = (KeptFile(len(kept), digest, one.name, size), folder / one.name)
+            self._to_disk(folder / one.name)
+        self.beside = len(kept) - self.beside if beside else 0
         self.files = tuple(file for file, _ in kept.values())
         self.paths = tuple(path for _, path in kept.values())
         return self.files
 
     def leave_out(self, digests: set[str]) -> None:
         """Let go of files that are kept already."""
+        read = len(self.files) - self.beside
         left = [
             (one, path) for one, path in zip(self.files, self.paths, strict=True) if one.sha256 not in digests
         ]
+        self.beside = sum(one.place >= read for one, _ in left)
         self.files = tuple(replace(one, place=place) for place, (one, _) in enumerate(left))
         self.paths = tuple(path for _, path in left)
 
@@ -127,7 +164,7 @@ class Staged:
         def one(number: int) -> ChannelParts:
             channel, frame = channels[number]
             parts = []
-            for path, part in write_parts(frame, folder, f"{self.token}-{number}"):
+            for path, part in self._parts(frame, folder, number):
                 kept = named(part, station, channel_key(named_as[number]))
                 self.written[kept.name] = path
                 parts.append(kept)
@@ -147,8 +184,28 @@ class Staged:
                 for each in under_way:
                     each.cancel()
 
+    def _parts(self, frame: pl.LazyFrame, folder: Path, number: int) -> Iterable[tuple[Path, Part]]:
+        """Return the parts of a channel: those a reader has handed on, else written now."""
+        for at, kept in enumerate(self.keeper.frames if self.keeper is not None else ()):
+            if kept is frame and self.keeper is not None:
+                return self.keeper.written[at]
+        return write_parts(frame, folder, f"{self.token}-{number}", self._to_disk)
+
     def note(self, manifest: Manifest) -> None:
-        """Leave word of everything that will lie elsewhere, for whoever clears away after a kill."""
+        """Leave word of everything that will lie elsewhere, for whoever clears away after a kill.
+
+        All of it is on the disk by then.
+
+        Raises
+        ------
+        InputError
+            There is no room.
+        """
+        try:
+            for one in self._awaited:
+                one.result()
+        except OSError as problem:
+            raise _no_room(self.logs, problem) from None
         write_durably(self.place / "manifest.json", manifest.content())
 
 
@@ -188,6 +245,7 @@ def staged(register: Register, logs: LogsFolder) -> Iterator[Staged]:
     try:
         yield one
     finally:
+        one.let_go()
         _clear(register, logs, one.place, held)
 
 

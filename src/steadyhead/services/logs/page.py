@@ -18,6 +18,7 @@ from steadyhead.services.logs.desk import Desk
 from steadyhead.services.logs.importing import import_line, list_imports, take_in
 from steadyhead.services.logs.in_units import in_units
 from steadyhead.services.logs.judged import JudgedView, judgement
+from steadyhead.services.logs.keys import LoggerKey, keys_of, make_key
 from steadyhead.services.logs.proposing import proposed
 from steadyhead.services.logs.telling import IncidentView, tell_at
 from steadyhead.services.logs.views import (
@@ -48,6 +49,15 @@ class LogsPage(View):
     list: ImportsView
     where: str
     jobs: tuple[JobView, ...] = ()
+    keys: tuple[LoggerKey, ...] = ()
+
+
+class KeyPage(View):
+    """A key just made, with its secret; it is shown this once."""
+
+    station: StationHead
+    key: LoggerKey
+    secret: str
 
 
 class DeskPage(View):
@@ -114,11 +124,10 @@ def logs_page(register: Register, key: str, units: UnitSet = METRIC) -> LogsPage
         logs_folder(register)
     except InputError as problem:
         where = f"{problem.field.capitalize()} {problem.problem} {problem.remedy}"
+    told = list_imports(register, key)
     with register.reading() as connection:
-        jobs = open_jobs(connection, key, judging=True)
-    return LogsPage(
-        station=head_of(register, key, units), list=list_imports(register, key), where=where, jobs=jobs
-    )
+        jobs, keys = open_jobs(connection, key, judging=True), keys_of(connection, key)
+    return LogsPage(station=head_of(register, key, units), list=told, where=where, jobs=jobs, keys=keys)
 
 
 def desk_page(register: Register, desk: Desk, units: UnitSet = METRIC) -> DeskPage:
@@ -239,6 +248,13 @@ def event_page(register: Register, key: str, when: datetime, units: UnitSet = ME
     """Return the event about a time; see `telling.tell_at`."""
     head = head_of(register, key, units)
     return EventPage(station=head, told=tell_at(register, logs_folder(register), key, when))
+
+
+def made_key(register: Register, key: str, logger: str, who: str, units: UnitSet = METRIC) -> KeyPage:
+    """Make a key of a logger; see `keys.make_key`."""
+    head = head_of(register, key, units)
+    made, secret = make_key(register, key, logger, who)
+    return KeyPage(station=head, key=made, secret=secret)
 
 
 def answers_of(texts: Mapping[str, str]) -> dict[str, str]:

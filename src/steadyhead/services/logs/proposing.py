@@ -51,6 +51,8 @@ class Given:
         Answers to questions, by their names; see `answering.NAMES`.
     interval
         Nominal interval, where it is known. [s]
+    beside
+        Files kept with them that are not read: the messages from which they were gathered.
     """
 
     station: str
@@ -58,6 +60,7 @@ class Given:
     source: str = ""
     answers: Mapping[str, str] = field(default_factory=dict)
     interval: float | None = None
+    beside: tuple[Path, ...] = ()
 
 
 @dataclass(slots=True)
@@ -102,7 +105,7 @@ class Proposal:
         """
         check_answers(more)
         self.answers = {**self.answers, **more}
-        if not self.staged.files:
+        if not self.staged.to_read:
             return
         context = told_before(self.context, self.answers)
         found = self._read(context)
@@ -122,7 +125,15 @@ class Proposal:
         self.assumed = tuple(one for one in left if one.doubt.taken is not None)
 
     def _read(self, context: Context) -> ReadFiles:
-        return propose(list(self.staged.paths), context, self.staged.work)
+        one = self.staged
+        digests = {path: file.sha256 for file, path in zip(one.files, one.paths, strict=True)}
+        try:
+            return propose(list(one.to_read), context, one.work, one.fresh(), digests)
+        except OSError as problem:
+            reason = problem.strerror or str(problem)
+            raise InputError(
+                str(one.logs.root), f"cannot be written: {reason}.", "Give the right and the room to."
+            ) from None
 
 
 def _refuse_unread(found: ReadFiles, answers: Mapping[str, str]) -> None:
@@ -152,7 +163,7 @@ def proposed(register: Register, logs: LogsFolder, given: Given) -> Iterator[Pro
     given = _checked(given)
     context = Context(interval=given.interval, known=known_of(register, given.station))
     with staged(register, logs) as one:
-        one.take(given.files)
+        one.take(given.files, given.beside)
         with register.reading() as connection:
             there = known_files(connection, [file.sha256 for file in one.files])
             profile = last_profile(connection, given.station, given.source)
@@ -183,7 +194,7 @@ def _checked(given: Given) -> Given:
     check_answers(given.answers)
     if not given.files:
         raise InputError("files", "are none.", "Name a file of a logger.")
-    for path in given.files:
+    for path in (*given.files, *given.beside):
         if not path.is_file():
             raise InputError("file", f"got {str(path)!r:.120}, which is no file.", "Name a file of a logger.")
     if given.interval is not None and not 0 < given.interval < 1e7:

@@ -6,7 +6,7 @@ from __future__ import annotations
 
 import hashlib
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 
@@ -21,32 +21,48 @@ from steadyhead.records.logger import (
     Fact,
     ReadFiles,
 )
-from steadyhead.watch.reading import heading_words as words
-from steadyhead.watch.reading.clock import SERIAL_ZERO
+from steadyhead.watch.reading.columns import (
+    columns_used,
+    is_plain,
+    scan,
+    stated,
+    wall_clock,
+    without_sentinels,
+)
 from steadyhead.watch.reading.evidence import Meant
-from steadyhead.watch.reading.formats import parse
 from steadyhead.watch.reading.gather import Gathered, Raw, gather
 from steadyhead.watch.reading.joining import FILE_BITS, Timed, join, order_facts, timed
 from steadyhead.watch.reading.narrowing import as_given, narrowed
-from steadyhead.watch.reading.numbers import MISSING, SENTINELS
+from steadyhead.watch.reading.numbers import MISSING
 from steadyhead.watch.reading.parting import part
 from steadyhead.watch.reading.profile import profile_of
 from steadyhead.watch.reading.roles import GOOD_FLAGS
 from steadyhead.watch.reading.sampling import Plan, plan, samples_of
 from steadyhead.watch.reading.sources import Grid
 from steadyhead.watch.reading.stamps import US
+from steadyhead.watch.reading.straight import Keeper, straight
 from steadyhead.watch.reading.telling import how, table_facts
 
 MOST_UNFIT = 3_000_000
 """Rows that do not fit, read by the thorough path at most; more of them: the interpretation is wrong."""
 
 
-def read_long(files: Sequence[Path], context: Context, into: Path) -> ReadFiles | None:
-    """Read long files of one logger lazily and put their channels together; None: one cannot be read so."""
+def read_long(
+    files: Sequence[Path],
+    context: Context,
+    into: Path,
+    keeper: Keeper | None = None,
+    digests: Mapping[Path, str] | None = None,
+) -> ReadFiles | None:
+    """Read long files of one logger lazily and put their channels together; None: one cannot be read so.
+
+    keeper: takes the samples of a single file straight away, where that can be; digests: SHA-256 of files.
+    """
     parts = []
     for path in files:
         with narrowed(path, into) as (plain, encoding):
-            found = read_big(plain, context, into, path)
+            straight_to = keeper if len(files) == 1 and not encoding else None
+            found = read_big(plain, context, into, path, straight_to, (digests or {}).get(path, ""))
         if found is None:
             return None
         parts.append(as_given(found, path.name, encoding) if encoding else found)
@@ -87,69 +103,53 @@ def _together(parts: Sequence[ReadFiles]) -> ReadFiles:
     )
 
 
-def read_big(path: Path, context: Context, into: Path, given: Path | None = None) -> ReadFiles | None:
+def read_big(
+    path: Path,
+    context: Context,
+    into: Path,
+    given: Path | None = None,
+    keeper: Keeper | None = None,
+    told: str = "",
+) -> ReadFiles | None:
     """Read a long file lazily; the samples lie in a Parquet file in the folder `into`. None: not possible so.
 
     `given`: the file whose checksum counts, where `path` is a copy of it. `t`, `v`, `flag` and `row` of each
-    channel are views of that file: nothing is held in memory.
+    channel are views of that file: nothing is held in memory. Where nothing stands in the way the samples go
+    to the `keeper` straight away instead. `told`: the checksum, where it is known.
     """
     made = plan(samples_of(path), context)
     if made is None:
         return None
-    digest = hashlib.sha256()
-    with (given or path).open("rb") as source:
-        while block := source.read(1 << 22):
-            digest.update(block)
-    sunk = into / f"{digest.hexdigest()[:16]}.parquet"
+    sha = told or _digest(given or path)
+    if keeper is not None and (kept := straight(path, made, sha, context, keeper)) is not None:
+        return _told(path, made, kept[0], [], (kept[1], kept[1]), 0, None, 0)
+    sunk = into / f"{sha[:16]}.parquet"
     clean = _sink(path, made, sunk, strict=True)
     if not clean and not _sink(path, made, sunk, strict=False):
         return None
-    return _result(path, made, sunk, digest.hexdigest(), context, clean)
+    return _result(path, made, sunk, sha, context, clean)
 
 
-def _columns_used(made: Plan) -> list[int]:
-    return sorted({one.raw.column for one in made.series})
-
-
-def _scan(path: Path, made: Plan, kinds: dict[int, type[pl.DataType]]) -> pl.LazyFrame:
-    lies = made.lies
-    width = max(len(cells) for _, cells in lies.parted.segments[0].rows)
-    first = lies.parted.segments[0].rows[0][0]
-    quoted = any('"' in line for line in _head_lines(path))
-    schema = {f"c{at}": kinds.get(at, pl.String) for at in range(width)}
-    return pl.scan_csv(
-        path, separator=lies.grid.delimiter, has_header=False, skip_rows=first - 1, schema=schema,
-        quote_char='"' if quoted else None,
-        decimal_comma=bool(kinds) and lies.decimal == ",", truncate_ragged_lines=True, encoding="utf8-lossy",
-        row_index_name="row", row_index_offset=first, infer_schema=False,
-    )  # fmt: skip
-
-
-def _head_lines(path: Path) -> list[str]:
+def _digest(path: Path) -> str:
     with path.open("rb") as source:
-        return source.read(20_000).decode("latin-1").splitlines()
+        return hashlib.file_digest(source, "sha256").hexdigest()
 
 
 def _sink(path: Path, made: Plan, sunk: Path, strict: bool) -> bool:
     """Write local times, stated values, marks and rows; False where a cell does not fit (`strict`)."""
     lies = made.lies
-    plain_numbers = strict and not lies.decimals and not made.grouped and lies.roles[0].layout != "long"
-    plain_numbers = plain_numbers and (lies.decimal == "." or lies.grid.delimiter != ",") and not made.padded
-    plain_numbers = plain_numbers and all(
-        value is not None for one in made.series for value in one.raw.v
-    ) and not any(one.raw.state or any(one.raw.bad) for one in made.series)  # fmt: skip
-    if strict and not plain_numbers:
+    if strict and not is_plain(made):
         return False
-    kinds: dict[int, type[pl.DataType]] = dict.fromkeys(_columns_used(made), pl.Float64) if strict else {}
-    frame = _scan(path, made, kinds)
+    kinds: dict[int, type[pl.DataType]] = dict.fromkeys(columns_used(made), pl.Float64) if strict else {}
+    frame = scan(path, made, kinds)
     times = [
-        _local(made, number, strict).alias(f"t{number}") for number in range(len(lies.times.sources))
+        wall_clock(made, number, strict).alias(f"t{number}") for number in range(len(lies.times.sources))
     ]  # fmt: skip
     values, odd = [], []
-    for at in _columns_used(made):
+    for at in columns_used(made):
         text = pl.col(f"c{at}")
-        value = text if strict else _stated(text, made, at)
-        values.append(_without_sentinels(value, made, at).alias(f"v{at}"))
+        value = text if strict else stated(text, made, at)
+        values.append(without_sentinels(value, made, at).alias(f"v{at}"))
         if not strict:
             odd.append(pl.when(value.is_null()).then(text).alias(f"x{at}"))
         flags = lies.roles[0].flags.get(at, [])
@@ -171,76 +171,12 @@ def _sink(path: Path, made: Plan, sunk: Path, strict: bool) -> bool:
     return True
 
 
-def _local(made: Plan, number: int, strict: bool) -> pl.Expr:
-    """Return the expression of a source's times: local, or UTC where stamps carry an offset."""
-    lies = made.lies
-    source = lies.times.sources[number]
-    first = pl.col(f"c{source.at}")
-    if lies.times.kind == "text":
-        text = first.str.strip_chars() if made.padded else first
-        if source.clock is not None:
-            text = pl.concat_str([text, pl.col(f"c{source.clock}")], separator=" ")
-        return parse(text, made.formats)
-    value = _number(first, made)
-    micros = {"epoch s": value * US, "epoch ms": value * 1000}.get(
-        lies.times.kind, (value * 86_400).round() * US + SERIAL_ZERO
-    )
-    return micros.round().cast(pl.Int64).cast(pl.Datetime("us"))
-
-
-def _number(text: pl.Expr, made: Plan) -> pl.Expr:
-    """Return the expression of a number with this file's marks; what is none becomes null."""
-    out = text.str.strip_chars() if made.padded else text
-    if made.lies.decimal == "," or made.lies.decimals:
-        if any(" " in one or "'" in one or "\u00a0" in one for one in made.grouped):
-            out = out.str.replace_all(r"[ '\x{a0}\x{202f}\x{2019}]", "")
-        if any("." in one and "," in one for one in made.grouped):
-            out = (
-                pl.when(out.str.contains(",", literal=True))
-                .then(out.str.replace_all(".", "", literal=True))
-                .otherwise(out)
-            )
-        out = out.str.replace(",", ".", literal=True)
-    elif made.grouped:
-        out = out.str.replace_all(r"[, '\x{a0}\x{202f}\x{2019}]", "")
-    value = out.cast(pl.Float64, strict=False)
-    return pl.when(value.is_finite()).then(value)
-
-
-def _stated(text: pl.Expr, made: Plan, at: int) -> pl.Expr:
-    """Return the expression of a column's numbers; words of a state are 1 (closed) and 0 (open)."""
-    value = _number(text, made)
-    if not any(
-        one.raw.column == at and (one.raw.state or one.raw.said.quantity == "shut-off closed")
-        for one in made.series
-    ):
-        return value
-    flat = text.str.strip_chars().str.to_lowercase()
-    said = pl.when(flat.is_in(words.CLOSED_WORDS)).then(1.0).when(flat.is_in(words.OPEN_WORDS)).then(0.0)
-    return pl.coalesce(value, said)
-
-
-def _without_sentinels(value: pl.Expr, made: Plan, at: int) -> pl.Expr:
-    """Return the expression that drops runs of nines far off the samples' range."""
-    rest = [v for one in made.series if one.raw.column == at for v in one.raw.v if v is not None]
-    if not rest or any(
-        one.raw.said.quantity in ("meter index", "other") for one in made.series if one.raw.column == at
-    ):
-        return value
-    low, high, middle = min(rest), max(rest), float(np.median(rest))
-    wide = max(high - low, abs(middle) * 0.2, 1e-9)
-    far = {one for one in SENTINELS if one > high + 2 * wide or one < low - max(0.5 * wide, 0.5)}
-    met = {one for one in made.gathered.sentinels if not low <= one <= high}
-    off = sorted({one for one in far if abs(one) > 50} | met)
-    return pl.when(value.is_in(off)).then(None).otherwise(value) if off else value
-
-
 def _result(path: Path, made: Plan, sunk: Path, sha: str, context: Context, clean: bool) -> ReadFiles | None:
     frame = pl.scan_parquet(sunk)
     sources = range(len(made.lies.times.sources))
     no_time = pl.all_horizontal([pl.col(f"t{number}").is_null() for number in sources])
     odd = no_time if clean else no_time | pl.any_horizontal(
-        [_unread(pl.col(f"x{at}")) for at in _columns_used(made)]
+        [_unread(pl.col(f"x{at}")) for at in columns_used(made)]
     )  # fmt: skip
     total = _height(frame)
     if made.cut:
@@ -261,6 +197,21 @@ def _result(path: Path, made: Plan, sunk: Path, sha: str, context: Context, clea
     if unfit and rescued is None:
         return None
     channels, facts, dropped = _channels(frame.filter(~odd), made, rescued, sha, context)
+    return _told(path, made, channels, facts, (total, rows), unfit, rescued, dropped)
+
+
+def _told(
+    path: Path,
+    made: Plan,
+    channels: tuple[tuple[Channel, pl.LazyFrame], ...],
+    facts: list[Fact],
+    counts: tuple[int, int],
+    unfit: int,
+    rescued: Gathered | None,
+    dropped: int,
+) -> ReadFiles:
+    """Return what was read with its report; counts: all rows, and those but one that is cut off."""
+    total, rows = counts
     used, left, more = _counted(made, rows, unfit, rescued)
     if dropped:
         left["duplicate"] += dropped
@@ -347,7 +298,7 @@ def _rescue(path: Path, made: Plan, odd: pl.LazyFrame, context: Context, made_la
     wanted = set(numbers.to_list())
     rows = []
     width = max(len(cells) for _, cells in made.lies.parted.segments[0].rows)
-    texts = _scan(path, made, {}).filter(pl.col("row").is_in(numbers.implode())).collect(engine="streaming")
+    texts = scan(path, made, {}).filter(pl.col("row").is_in(numbers.implode())).collect(engine="streaming")
     for row in texts.iter_rows():
         cells = [one or "" for one in row[1 : width + 1]]
         if row[0] in wanted and any(cells):

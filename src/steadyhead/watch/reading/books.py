@@ -15,7 +15,10 @@ from steadyhead.errors import InputError
 from steadyhead.watch.reading.numbers import Cell
 from steadyhead.watch.reading.sources import Grid, Row, decode
 
-MOST_UNPACKED = 1_000_000_000
+MOST_UNPACKED = 400_000_000
+"""Largest spreadsheet once unpacked. [bytes]"""
+MOST_CELLS = 1_600_000
+"""Most cells of a spreadsheet, which is read as a whole: with them memory stays below 1 GB (measured)."""
 _SAVE = "Open it in a spreadsheet program and save it as .csv or .xlsx."
 _ROW = re.compile(rb"<(?:\w+:)?row\b([^>]*)>")
 _ODS_ROW = re.compile(rb"<table:table-row\b([^>]*)>")
@@ -40,10 +43,14 @@ def book_grids(content: bytes, where: str) -> list[Grid]:
     try:
         book = CalamineWorkbook.from_filelike(io.BytesIO(content))
         out = []
+        cells_of = 0
         for number, name in enumerate(book.sheet_names):
             sheet = book.get_sheet_by_index(number)
             left = [""] * (sheet.start or (0, 0))[1]
             above = (sheet.start or (0, 0))[0]
+            cells_of += sheet.height * sheet.width
+            if cells_of > MOST_CELLS:
+                raise InputError(where, f"has more than {MOST_CELLS} cells.", "Save its sheets as .csv.")
             listed = [*([[]] * above), *sheet.iter_rows()]
             rows: list[Row] = []
             for at, cells in enumerate(listed, 1):
@@ -57,6 +64,8 @@ def book_grids(content: bytes, where: str) -> list[Grid]:
                     Grid(_filled(rows), len(listed), "spreadsheet", sheet=name, hidden=hidden.get(number, ()))
                 )
         return out
+    except InputError:
+        raise
     except PasswordError:
         raise InputError(where, "is locked by a password.", "Save a copy without one.") from None
     except (CalamineError, ValueError, OSError) as problem:
@@ -97,7 +106,11 @@ def _hidden(content: bytes, where: str) -> dict[int, tuple[int, ...]]:
     try:
         with zipfile.ZipFile(io.BytesIO(content)) as source:
             if sum(one.file_size for one in source.infolist()) > MOST_UNPACKED:
-                raise InputError(where, "unpacks to more than 1 GB.", "Split it into several files.")
+                raise InputError(
+                    where,
+                    f"unpacks to more than {MOST_UNPACKED // 1_000_000} MB.",
+                    "Save its sheets as .csv.",
+                )
             names = set(source.namelist())
             if "content.xml" in names:
                 return _hidden_ods(source.read("content.xml"))
@@ -105,6 +118,8 @@ def _hidden(content: bytes, where: str) -> dict[int, tuple[int, ...]]:
                 rows = tuple(_hidden_xlsx(source.read(name)))
                 if rows:
                     out[number] = rows
+    except InputError:
+        raise
     except (zipfile.BadZipFile, zlib.error, OSError, ValueError, KeyError, NotImplementedError, RuntimeError):
         raise InputError(where, "is damaged: it cannot be unpacked.", _SAVE) from None
     return out

@@ -232,7 +232,7 @@ def gather(found: Structure, decided: dict[str, Decided], context: Context) -> G
     begins = begun(header, decided)
     out = Gathered(found, [], begins, {}, set(), Counter(), [], set())
     units = header_units(header)
-    last_row = found.grid.rows[-1][0]
+    last_row = found.grid.rows[-1][0] if found.grid.rows else 0
     for segment, roles in zip(parted.segments, found.roles, strict=True):
         local_begin = begun(segment.header, decided) if found.times.kind == "start and interval" else begins
         if local_begin.start is None and local_begin.interval is None:

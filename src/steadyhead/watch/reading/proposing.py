@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 from collections import Counter
+from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
@@ -23,6 +24,7 @@ from steadyhead.watch.reading import telling
 from steadyhead.watch.reading.big import read_long
 from steadyhead.watch.reading.books import book_grids, is_book, json_grid, parquet_grid
 from steadyhead.watch.reading.evidence import Meant, settle
+from steadyhead.watch.reading.flat import is_too_much, refuse_too_much
 from steadyhead.watch.reading.gather import Gathered, date_runs, decimal_doubt, gather, structure
 from steadyhead.watch.reading.joining import (
     FILE_BITS,
@@ -38,6 +40,7 @@ from steadyhead.watch.reading.order import IN_WORDS, Decided, decide
 from steadyhead.watch.reading.profile import profile_of
 from steadyhead.watch.reading.sources import Grid, text_grid
 from steadyhead.watch.reading.stamps import US
+from steadyhead.watch.reading.straight import Keeper
 from steadyhead.watch.reading.zones import Rule, rule_of, unknown_zone
 
 LONG = 6_000_000
@@ -61,21 +64,30 @@ class _File:
     facts: list[Fact] = field(default_factory=list)
 
 
-def propose(files: list[Path], context: Context, into: Path | None = None) -> ReadFiles:
+def propose(
+    files: list[Path],
+    context: Context,
+    into: Path | None = None,
+    keeper: Keeper | None = None,
+    digests: Mapping[Path, str] | None = None,
+) -> ReadFiles:
     """Read files of one logger and say how: the whole of each file is looked at.
 
     Text files above `LONG` bytes are read by samples and then lazily, where their shape allows; what
-    they hold then lies in a Parquet file in the folder `into` (None: never so).
+    they hold then lies in a Parquet file in the folder `into` (None: never so), or with the `keeper`, to
+    which samples of a clean file are handed as they are parsed. digests: SHA-256 of files, where known.
 
     Raises
     ------
     InputError
-        A file that cannot be opened as what it is (a damaged or locked spreadsheet).
+        A file that cannot be opened as what it is (a damaged or locked spreadsheet), or that is too long for
+        its shape.
     """
-    if into is not None and files and all(one.stat().st_size > LONG for one in files):
-        lazily = read_long(files, context, into)
+    if into is not None and files and (all(one.stat().st_size > LONG for one in files) or is_too_much(files)):
+        lazily = read_long(files, context, into, keeper, digests)
         if lazily is not None:
             return lazily
+        refuse_too_much(files)
     loaded = [_File(path, hashlib.sha256(content).hexdigest(), grids_of(content, path.name))
               for path in files for content in (path.read_bytes(),)]  # fmt: skip
     found = [[(grid, structure(grid, context.profile)) for grid in one.grids] for one in loaded]

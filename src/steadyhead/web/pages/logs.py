@@ -23,7 +23,15 @@ from steadyhead.services.logs.importing import undo_import
 from steadyhead.services.logs.incident_paper import incident_paper
 from steadyhead.services.logs.judging import AT_ONCE, judge_period, rows_in
 from steadyhead.services.logs.judging_work import ask_to_judge
-from steadyhead.services.logs.page import DeskPage, EventPage, ImportPage, JudgedPage, LogsPage
+from steadyhead.services.logs.keys import end_key
+from steadyhead.services.logs.page import (
+    DeskPage,
+    EventPage,
+    ImportPage,
+    JudgedPage,
+    KeyPage,
+    LogsPage,
+)
 from steadyhead.services.logs.pushing import Pushed, push
 from steadyhead.services.logs.times import moment
 from steadyhead.services.logs.views import ProposalView
@@ -36,7 +44,7 @@ from steadyhead.web.rights import needs
 from steadyhead.web.saying import to_show
 
 router = APIRouter(tags=["logger data"])
-RECORD = [needs("record")]
+RECORD, ENGINEER = [needs("record")], [needs("engineer")]
 Number = Annotated[int, Path(ge=1, le=10**9, description="Number of an import.")]
 Place = Annotated[int, Path(ge=0, le=10**6, description="Place of a file in its import.")]
 As = Annotated[str, Query(alias="as", max_length=10, description="json, or file for the paper.")]
@@ -62,6 +70,12 @@ class JudgeSent(Sent):
 
     start: str = Field("", max_length=40)
     end: str = Field("", max_length=40)
+
+
+class KeySent(Sent):
+    """Which logger is to send by itself."""
+
+    logger: str = Field("", max_length=60)
 
 
 class UndoSent(Sent):
@@ -167,7 +181,8 @@ async def pushed(
     """Take in what a logger or a program sends: the body is one file, read as files of its source are.
 
     A question without an assumed answer leaves it aside: answer it once on the page, for one file of the
-    source; from then on it is remembered. What was sent before adds nothing.
+    source; from then on it is remembered. What was sent before adds nothing. A logger of its own sends the
+    header ``Authorization: Bearer`` with a key made for it.
     """
     desk = await run_in_threadpool(lay, register, key, [(name, BytesIO())], source)
     try:
@@ -178,6 +193,30 @@ async def pushed(
     finally:
         await run_in_threadpool(desk.clear)
     return Response(view.model_dump_json(), 201 if view.number else 200, media_type="application/json")
+
+
+@router.post(
+    "/stations/{key}/logs/keys", dependencies=ENGINEER, status_code=201, responses={201: {"model": KeyPage}},
+    openapi_extra=takes(KeySent),
+)  # fmt: skip
+def make_key(request: Request, register: Kept, reader: Asks, key: str, form: Typed) -> Response:
+    """Make a key by which a logger sends files of this station by itself; it is shown this once."""
+    try:
+        logger = form.read(KeySent).logger
+        view = pages.made_key(register, key, logger, reader.name, reader.units)
+    except (InputError, InputErrors) as problem:
+        return _list(request, register, reader, key, form, to_show(request, form, problem))
+    return answer(request, "logs/key.html", view, 201)
+
+
+@router.post(
+    "/stations/{key}/logs/keys/{id_}/end", dependencies=ENGINEER, status_code=201,
+    responses={201: {"model": LogsPage}},
+)  # fmt: skip
+def end_a_key(request: Request, register: Kept, reader: Asks, key: str, id_: str) -> Response:
+    """End a key: what is sent with it is refused from now on."""
+    end_key(register, key, id_, reader.name)
+    return done(request, pages.logs_page(register, key, reader.units), f"/stations/{quote(key)}/logs")
 
 
 @router.post(

@@ -1,0 +1,116 @@
+"""Columns of a long text file as expressions: cells, times on the wall clock, numbers as they are stated."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import polars as pl
+
+from steadyhead.watch.reading import heading_words as words
+from steadyhead.watch.reading.clock import SERIAL_ZERO
+from steadyhead.watch.reading.formats import parse
+from steadyhead.watch.reading.numbers import SENTINELS
+from steadyhead.watch.reading.sampling import Plan
+from steadyhead.watch.reading.stamps import US
+
+
+def columns_used(made: Plan) -> list[int]:
+    """Return the columns that hold values."""
+    return sorted({one.raw.column for one in made.series})
+
+
+def scan(path: Path, made: Plan, kinds: dict[int, type[pl.DataType]]) -> pl.LazyFrame:
+    """Return the cells of a file, `c` and the number of their column; `kinds`: those that are no text."""
+    lies = made.lies
+    width = max(len(cells) for _, cells in lies.parted.segments[0].rows)
+    first = lies.parted.segments[0].rows[0][0]
+    quoted = any('"' in line for line in _head_lines(path))
+    schema = {f"c{at}": kinds.get(at, pl.String) for at in range(width)}
+    return pl.scan_csv(
+        path, separator=lies.grid.delimiter, has_header=False, skip_rows=first - 1, schema=schema,
+        quote_char='"' if quoted else None,
+        decimal_comma=bool(kinds) and lies.decimal == ",", truncate_ragged_lines=True, encoding="utf8-lossy",
+        row_index_name="row", row_index_offset=first, infer_schema=False,
+    )  # fmt: skip
+
+
+def _head_lines(path: Path) -> list[str]:
+    with path.open("rb") as source:
+        return source.read(20_000).decode("latin-1").splitlines()
+
+
+def wall_clock(made: Plan, number: int, strict: bool) -> pl.Expr:
+    """Return the expression of a source's times: local, or UTC where stamps carry an offset."""
+    lies = made.lies
+    source = lies.times.sources[number]
+    first = pl.col(f"c{source.at}")
+    if lies.times.kind == "text":
+        text = first.str.strip_chars() if made.padded else first
+        if source.clock is not None:
+            text = pl.concat_str([text, pl.col(f"c{source.clock}")], separator=" ")
+        return parse(text, made.formats)
+    value = _number(first, made)
+    micros = {"epoch s": value * US, "epoch ms": value * 1000}.get(
+        lies.times.kind, (value * 86_400).round() * US + SERIAL_ZERO
+    )
+    return micros.round().cast(pl.Int64).cast(pl.Datetime("us"))
+
+
+def _number(text: pl.Expr, made: Plan) -> pl.Expr:
+    """Return the expression of a number with this file's marks; what is none becomes null."""
+    out = text.str.strip_chars() if made.padded else text
+    if made.lies.decimal == "," or made.lies.decimals:
+        if any(" " in one or "'" in one or "\u00a0" in one for one in made.grouped):
+            out = out.str.replace_all(r"[ '\x{a0}\x{202f}\x{2019}]", "")
+        if any("." in one and "," in one for one in made.grouped):
+            out = (
+                pl.when(out.str.contains(",", literal=True))
+                .then(out.str.replace_all(".", "", literal=True))
+                .otherwise(out)
+            )
+        out = out.str.replace(",", ".", literal=True)
+    elif made.grouped:
+        out = out.str.replace_all(r"[, '\x{a0}\x{202f}\x{2019}]", "")
+    value = out.cast(pl.Float64, strict=False)
+    return pl.when(value.is_finite()).then(value)
+
+
+def stated(text: pl.Expr, made: Plan, at: int) -> pl.Expr:
+    """Return the expression of a column's numbers; words of a state are 1 (closed) and 0 (open)."""
+    value = _number(text, made)
+    if not any(
+        one.raw.column == at and (one.raw.state or one.raw.said.quantity == "shut-off closed")
+        for one in made.series
+    ):
+        return value
+    flat = text.str.strip_chars().str.to_lowercase()
+    said = pl.when(flat.is_in(words.CLOSED_WORDS)).then(1.0).when(flat.is_in(words.OPEN_WORDS)).then(0.0)
+    return pl.coalesce(value, said)
+
+
+def without_sentinels(value: pl.Expr, made: Plan, at: int) -> pl.Expr:
+    """Return the expression that drops runs of nines far off the samples' range."""
+    rest = [v for one in made.series if one.raw.column == at for v in one.raw.v if v is not None]
+    if not rest or any(
+        one.raw.said.quantity in ("meter index", "other") for one in made.series if one.raw.column == at
+    ):
+        return value
+    low, high, middle = min(rest), max(rest), float(np.median(rest))
+    wide = max(high - low, abs(middle) * 0.2, 1e-9)
+    far = {one for one in SENTINELS if one > high + 2 * wide or one < low - max(0.5 * wide, 0.5)}
+    met = {one for one in made.gathered.sentinels if not low <= one <= high}
+    off = sorted({one for one in far if abs(one) > 50} | met)
+    return pl.when(value.is_in(off)).then(None).otherwise(value) if off else value
+
+
+def is_plain(made: Plan) -> bool:
+    """Return whether every number of the samples can be read by the scan itself."""
+    lies = made.lies
+    if lies.decimals or made.grouped or made.padded or lies.roles[0].layout == "long":
+        return False
+    if lies.decimal == "," and lies.grid.delimiter == ",":
+        return False
+    return all(value is not None for one in made.series for value in one.raw.v) and not any(
+        one.raw.state or any(one.raw.bad) for one in made.series
+    )
