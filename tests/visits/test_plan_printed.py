@@ -92,7 +92,7 @@ def test_the_heading_of_a_step_follows_its_table():
 def test_a_pair_prints_both_ways_of_both_pilots():
     text = render(made(PAIR, top(alarm=None)))
     assert "E0.RV1" in text
-    assert "Does the factory setting of RV2 fit the released design?" in text
+    assert "What becomes of the factory setting of RV2?" in text
 
 
 def test_desk_work_stands_apart_from_the_time_at_the_valves_and_both_ways_are_told():

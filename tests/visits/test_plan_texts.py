@@ -323,3 +323,17 @@ def test_the_stations_used_here_are_all_four_layouts():
         "PNY-1",
         "SFL-3",
     }
+
+
+def test_the_parts_of_a_line_with_streams_are_told_in_words_and_not_as_a_list():
+    order = "T0, IV1, [main: IVM1, RV | low: IVL1, LB], T3"
+    assert say(Message("A5.order", {"order": order})) == (
+        "Walk the line in flow order: T0, IV1, then side by side main (IVM1, RV) and low (IVL1, LB), then T3."
+    )
+    assert say(Message("A5.order", {"order": "T0, RV, T3"})).endswith("order: T0, RV, T3.")
+
+
+def test_a_stream_called_by_its_role_is_named_once():
+    assert say(Message("S1.title", {"stream": "main (main)"})) == "Only stream main: the others isolated"
+    low = say(Message("S1.title", {"stream": "low (low flow)"}))
+    assert low == "Only stream low (low flow): the others isolated"

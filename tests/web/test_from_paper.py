@@ -184,3 +184,14 @@ def test_what_is_left_empty_follows_the_head_and_the_row_above():
         "",
     )
     assert one.gauge == "TG-1"
+
+
+def test_on_the_page_rows_and_days_bear_their_words(client: Client, visit: Visit):  # noqa: F811
+    sent = {"step": "A5", "zone": ZONE, "day": DAY, "who": WHO, "v.match": "yes", "t.match": "3:10"}
+    page = client.post(ADDRESS, data=sent)
+    assert page.status_code == 422
+    assert ">All as in the file?: time</a>" in page.text
+    assert 'id="f-All-as-in-the-file?:-time"' in page.text
+    assert "On 14 Apr 2027 clocks of Europe/Berlin stood at" in page.text
+    later = client.get(f"{ADDRESS}?step=J4&zone={ZONE}", headers={"accept": "text/html"})
+    assert "Work began earlier than 14 Apr 2027, " in later.text

@@ -114,6 +114,53 @@ def test_a_gauge_of_the_file_is_offered_until_it_is_described_and_then_goes_with
     assert "first gauge proves nothing" not in page.text
 
 
+def test_steps_that_list_gauges_tell_the_days_known_now_on_the_page_and_beside_the_paper(
+    visit: tuple[Client, str],
+):
+    client, at = visit
+    gauge = client.json(at)["gauges"][0]
+    told = {"name": gauge["name"], "low": gauge["low"], "high": gauge["high"], "class": gauge["accuracy"]}
+    sent = {f"a.{name}": value for name, value in {**told, "due": "2031-05-17"}.items()}
+    assert f"{gauge['name']} due {gauge['due']}" in client.get(f"{at}?step=A6").text
+    assert client.post(at, data={"act": "enter", "step": "instrument", **sent}).status_code == 200
+    for page in (client.get(f"{at}?step=A6"), client.get(f"{at}/paper?step=A6")):
+        assert f"{gauge['name']} due 2031-05-17" in page.text
+        assert f"{gauge['name']} due {gauge['due']}" not in page.text
+
+
+def test_labels_begin_as_on_the_field_page(visit: tuple[Client, str]):
+    client, at = visit
+    for page in (client.get(f"{at}?step=A5"), client.get(f"{at}/paper?step=A5")):
+        assert ">All as in the file?" in page.text
+        assert ">all as in the file?" not in page.text
+        assert '<span class="note">match</span>' not in page.text
+    view = client.json(f"{at}?step=A5")["judged"]
+    assert view["next"]["why"] == ["A5: still to be noted: All as in the file?, Photo."]
+    assert next(one["lacks"] for one in view["steps"] if one["id"] == "A5") == [
+        "All as in the file?",
+        "Photo",
+    ]
+    told = [one["statement"] for one in view["against"] if one["subject"] == "A5"]
+    assert told == view["next"]["why"]
+
+
+def test_the_day_typed_from_paper_reads_alike_in_every_browser(visit: tuple[Client, str]):
+    client, at = visit
+    assert 'id="day" name="day" type="text"' in client.get(f"{at}/paper").text
+
+
+def test_what_is_chosen_for_a_factory_setting_does_not_contradict_what_is_said_of_it(
+    visit: tuple[Client, str],
+):
+    client, at = visit
+    step = client.json(f"{at}?step=E0.RV")["judged"]["next"]
+    assert dict(step["choices"]) == {
+        "fits": "it fits: left as it stands",
+        "set": "set anew, as the design says",
+    }
+    assert [one["words"] for one in step["asked"]] == ["Factory setting as designed?"]
+
+
 def test_a_choice_and_what_goes_with_it_are_entered_together(visit: tuple[Client, str]):
     client, at = visit
     page = client.post(

@@ -65,6 +65,7 @@ def do_verify_hand_over(name: str, entries: str, json: bool, plan: str = "") -> 
                 "later": found.later,
                 "differs": list(found.differs),
                 "unchecked": list(found.unchecked),
+                "stops": list(found.stops),
                 "words": list(words),
                 "says": dict(told.lines),
             }

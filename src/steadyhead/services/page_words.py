@@ -91,6 +91,8 @@ _TOP: Final = {
     "zone": "consumers",
 }
 """Top of the station file where its entry is headed by other words; see `stations.fields.TITLES`."""
+_LOWER: Final = re.compile(r"[^\W\d_A-Z][a-z ,?-]")
+"""How a label begins that is a word; the same as in the field page (`screens/parts.js`)."""
 _PLACE: Final = re.compile(r"[a-z]+(?:_[a-z]+)*(?:\.[a-z0-9_]+)*")
 _NAMED: Final = re.compile(r"\b[a-z]+(?:[._][a-z]+)*_[a-z]+(?:[._][a-z]+)* \(([^()]+)\)")
 """What a plan tells by its own name, and by what a person calls it."""
@@ -127,6 +129,17 @@ def plan_words(words: str) -> str:
     'RV (main reducer) is not sealed.'
     """
     return _NAMED.sub(r"\1", words)
+
+
+def capital(label: str) -> str:
+    """Return a label as it heads a line; names of taps and parts stay as they are.
+
+    Examples
+    --------
+    >>> capital("fits?"), capital("a second person looked"), capital("k at rest"), capital("T3")
+    ('Fits?', 'A second person looked', 'K at rest', 'T3')
+    """
+    return label[:1].upper() + label[1:] if _LOWER.match(label) else label
 
 
 def on_page(words: str) -> str:

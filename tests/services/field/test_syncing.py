@@ -11,6 +11,7 @@ import pytest
 from steadyhead.errors import InputError
 from steadyhead.procedure.ledger import dump, read
 from steadyhead.records.entry import Entry
+from steadyhead.services.field import syncing
 from steadyhead.services.field.syncing import SyncAnswer, SyncAsked, sync
 from steadyhead.services.field.verdicts import digest_of_ids, verdict_of
 from steadyhead.services.running import judge_run
@@ -154,3 +155,31 @@ def test_a_visit_that_is_not_there_and_a_request_of_another_kind_are_refused(vis
         asked(format="steadyhead/sync/2")
     with pytest.raises(InputError):
         sync(visit.register, "NOW-1", RUN, asked(), WHO)
+
+
+def test_a_device_that_only_listens_is_answered_without_the_judge_while_nothing_is_entered(
+    visit: Visit, monkeypatch: pytest.MonkeyPatch
+):
+    first = synced(visit, have=COUNT)
+    assert first.run_state is not None
+    calls: list[bytes] = []
+
+    def counted(plan: bytes, content: bytes) -> Any:
+        calls.append(content)
+        return judge_run(plan, content)
+
+    monkeypatch.setattr(syncing, "judge_run", counted)
+    monkeypatch.setattr(syncing, "_kept", lambda *_: pytest.fail("no entry is read"))
+    again = synced(visit, have=COUNT, mine=COUNT)
+    assert (again.run_state, again.entries, again.last, calls) == (first.run_state, (), COUNT, [])
+    told = sync(visit.register, KEY, RUN, asked(have=COUNT), WHO, known=first.known)
+    assert (told.run_state, told.known, calls) == (None, first.known, [])
+    lacks = synced(visit, have=COUNT, mine=COUNT - 1)
+    assert (len(lacks.entries), calls) == (COUNT, [])
+    monkeypatch.undo()
+    monkeypatch.setattr(syncing, "judge_run", counted)
+    synced(visit, lines([visit.made("note", {"text": "Stop: gas."})]), device="tab-2", have=COUNT)
+    heard = sync(visit.register, KEY, RUN, asked(have=COUNT), WHO, known=first.known)
+    assert heard.run_state is not None
+    assert (len(heard.entries), len(calls)) == (1, 1)
+    assert "RUN-92" in [one.code for one in heard.run_state.against]

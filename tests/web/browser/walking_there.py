@@ -167,7 +167,9 @@ class Person:
     def choose(self, *words: str) -> None:
         """Touch keys by their words, one after the other, reading on until each is there."""
         for one in words:
-            self._found(self.page.locator(".field button", has_text=re.compile(f"^{re.escape(one)}")), one)
+            self._found(
+                self.page.locator(".field button", has_text=re.compile(f"^{re.escape(one)}", re.I)), one
+            )
 
     def beside(self, words: str) -> Any:
         """Return the keys whose second line begins with some words."""

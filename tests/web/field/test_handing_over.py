@@ -13,6 +13,7 @@ from steadyhead.cli.handing import do_verify_hand_over, is_hand_over
 from steadyhead.errors import InputError
 from steadyhead.procedure.judging import judge
 from steadyhead.procedure.ledger import dump, gathered
+from steadyhead.procedure.stops import said_stops
 from steadyhead.records.entry import Entry, plain_entry
 from steadyhead.services.field import claims
 from steadyhead.services.field.statements import (
@@ -311,8 +312,46 @@ def test_a_stop_that_stands_is_among_what_is_open_and_what_was_told_by_names_sti
     proofs = [f"{one.name} {one.state}" for one in run.judgement.proofs if one.state in claims.OPEN]
     items = [f"{one.name} not restored" for one in run.judgement.items if one.state == "open"]
     blocks = [one for one in run.judgement.blocks if not one.accepted and one.remark.code != "RUN-12"]
-    assert claims._count_against(run) > len(blocks), "the Stop counts"
-    by_names = [*proofs, *items, f"{claims._count_against(run)} against final"]
+    count = claims._count_against(run, said_stops(run.ledger.standing))
+    assert count > len(blocks), "the Stop counts"
+    by_names = [*proofs, *items, f"{count} against final"]
     earlier = f"open: {claims._listed(by_names, 'open', 'nothing')}"
     assert earlier != line
     assert checked(text.replace(line, earlier), entries, plan).differs == ()
+    uncounted = line.replace(f"{count} against final", f"{count - 1} against final")
+    assert uncounted != line
+    told = checked(text.replace(line, uncounted), entries, plan)
+    assert (told.matches, found.stops) == (True, told.stops[1:])
+    assert told.stops[0].startswith("The page that said it counted no Stops. A Stop stood already: the gas")
+    assert not checked(text.replace(line, line.replace(str(count), str(count - 2))), entries, plan).matches
+
+
+def test_a_stop_said_after_a_hand_over_is_told_with_it_until_it_is_lifted(tmp_path: Path):
+    entries = run_of("quillenby-row")[:60]
+    told = read_statement(handed(tmp_path, "quillenby-row", entries)["text"])
+    device = Device("tab-9", RUN, start=20 * 3600.0)
+    stop = device.make("note", {"text": "Stop: the gas alarm sounds."}, "A4")
+    found = check(
+        told, "QUR-02", RUN, gathered([*entries, stop]), plan_there("quillenby-row"), ("Quillenby Row & Co",)
+    )
+    assert found.matches, found.words
+    (words,) = found.stops
+    assert words.startswith("A Stop was said since, and stands: the gas alarm sounds, ")
+    lifts = device.make(
+        "note", {"text": f"After the Stop of tab-9 no. {stop.device_seq}: aired. Agreed: desk."}, "A4"
+    )
+    assert check(told, "QUR-02", RUN, gathered([*entries, stop, lifts])).stops == ()
+
+
+def test_a_statement_shown_while_more_is_entered_says_so(tmp_path: Path):
+    body = """
+const view = (count, stops) => ({ book: { entries: Array(count) }, stops })
+result = [sinceSaid({ entries: 3 }, view(3, [])), sinceSaid({ entries: 3 }, view(4, [])),
+  sinceSaid({ entries: 3 }, view(5, [{ isSaid: true }]))]
+"""
+    found = in_node(tmp_path, {"handover": "sinceSaid"}, body, None)
+    assert found == [
+        "",
+        "1 entry came since this was said. Say it anew.",
+        "2 entries came since this was said. A Stop stands. Say it anew.",
+    ]

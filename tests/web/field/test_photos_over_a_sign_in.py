@@ -115,18 +115,20 @@ LISTENING = """
 const kept = await openKept({ memory: true })
 const own = { id: "0", run: "run-1", kind: "note", payload: { text: "x" }, device: "t", device_seq: 1 }
 await kept.add("run-1", () => [own])
-const [later, said, asked] = [[], [], []]
+const [later, said, asked, knows] = [[], [], [], []]
 let others = []
 async function asks(address, how) {
   const { entries, judged } = JSON.parse(how.body)
   asked.push([entries.length, judged !== null])
+  knows.push(how.headers["x-run-state"] ?? "")
   const held = entries.map((one) => JSON.parse(one).id)
   if (asked.length === 3) { // entered while it listens
     const at = { t_device: "2027-04-14T08:00:00.000Z", t_mono: 1, clock_offset: 0 }
     await kept.add("run-1", () => [{ ...own, id: "5", node: "A4", who: "Tam", device_seq: 5, ...at }])
   }
   const last = 1 + others.length
-  const state = { server_time: 0, run_state: { entries: last } }
+  const known = `state ${last}`
+  const state = { server_time: 0, known, run_state: knows.at(-1) === known ? null : { entries: last } }
   const told = { format: FORMAT, held, refused: [], entries: others, last, ...state }
   return { status: 200, ok: true, json: async () => told }
 }
@@ -153,7 +155,8 @@ const here = (await kept.entries("run-1")).map((one) => one.id)
 box.stop()
 later.length = 0
 await box.send()
-result = { waits, quiet, said, asked, here, still: later.filter(([, ms]) => ms === 30000).length }
+result = { waits, quiet, said, asked, here, knows, server: box.told.server,
+  still: later.filter(([, ms]) => ms === 30000).length }
 """
 
 
@@ -162,6 +165,9 @@ def test_a_device_that_has_sent_everything_goes_on_hearing_what_others_entered(t
     # nothing heard: nothing is told, and nothing is judged for it
     assert found["quiet"] == ["sending", "idle"]
     assert found["asked"][:2] == [[1, True], [0, False]]
+    # what stands is not told again to a device that says that it knows; what it knows stays
+    assert found["knows"][:2] == ["", "state 1"]
+    assert (found["server"]["entries"], found["server"]["known"]) == (2, "state 2")
     # what was entered while it listened goes at once, and what others entered comes
     assert found["waits"][:2] == [30_000, 30_000]
     assert found["waits"][2] < 5_000

@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from tests.web.field.field_js import in_node
+from tests.web.field.field_js import PLACES, in_node
 
 pytestmark = [pytest.mark.skipif(not shutil.which("node"), reason="no Node"), pytest.mark.by_turns(2)]
 
@@ -69,3 +69,65 @@ def test_what_made_a_stop_is_asked_again_before_everything_else(tmp_path: Path):
         for fires in (True, False)
     ]
     assert in_node(tmp_path, {"screens/again": "stopping"}, body, cases) == [["T3", "open"], ["T3"]]
+
+
+def test_days_and_times_are_told_in_the_one_form_of_the_house_whatever_the_language(tmp_path: Path):
+    body = "result = [...data.map(dayWords), timeWords(new Date(2027, 3, 5, 15, 4, 9).getTime())]"
+    found = in_node(
+        tmp_path, {"saying": "dayWords, timeWords"}, body, ["2027-04-05T12:00:00Z", 1_791_000_000_000]
+    )
+    assert found == ["5 Apr 2027", "3 Oct 2026", "15:04:09"]
+    assets = PLACES["field"].parent
+    assert [one.name for one in assets.rglob("*.js") if "toLocale" in one.read_text("utf-8")] == []
+
+
+def test_what_a_second_look_finds_otherwise_is_told_at_its_end(tmp_path: Path):
+    rows = [{"part": "IV1", "words": ""}, {"part": "TD", "words": "drain TD"}]
+    body = "result = [otherWords(data), otherWords(data, { IV1: '', TD: 'open' })]"
+    found = in_node(tmp_path, {"screens/looking": "otherWords"}, body, rows)
+    assert found == ["", "Not as it is to be left: drain TD is open. Put it right, then look again."]
+
+
+def test_a_cock_of_the_list_is_told_before_how_it_is_to_be_left(tmp_path: Path):
+    told = ["shut", "gauge cock: open to a live gauge", "its exhaust: free"]
+    found = in_node(
+        tmp_path,
+        {"screens/opening": "leftWords"},
+        "result = data.map((should) => leftWords({ should }))",
+        told,
+    )
+    assert found == [
+        "to be left shut",
+        "gauge cock to be left open to a live gauge",
+        "its exhaust to be left free",
+    ]
+
+
+def test_a_second_look_notes_only_what_stands_so_and_offers_what_else_is_seen(tmp_path: Path):
+    rows = [
+        ["gauge cock: open to a live gauge, or shut and plugged", ["open", "fully open", "shut and plugged"]],
+        ["fully open, 34 turns", ["open 34 turns", "open"]],
+        ["shut", ["shut", "closed"]],
+        ["live, off test", ["live", "on"]],
+    ]
+    body = (
+        "result = data.map(([should, says]) => waysOf({ should }, says)"
+        ".map((one) => [one.how, one.isLeft === true]))"
+    )
+    found = in_node(tmp_path, {"screens/looking": "waysOf"}, body, rows)
+    assert found == [
+        [["open", True], ["shut and plugged", True], ["shut, not plugged", False]],
+        [["open 34 turns", True], ["partly open", False], ["shut", False]],
+        [["shut", True], ["open", False]],
+        [["live", True], ["otherwise", False]],
+    ]
+
+
+def test_a_second_look_stands_on_the_list_that_was_read_and_not_on_the_record_after_it(tmp_path: Path):
+    def made(id_: str, node: str, kind: str = "observation", do: str = "") -> dict[str, Any]:
+        return {"id": id_, "node": node, "kind": kind, "payload": {"do": do}}
+
+    read = [made("1", "J4"), made("2", "J5"), made("3", "K1"), made("4", "J4", "action", "second look")]
+    body = "result = data.map((standing) => listEntry({ book: { standing } })?.id ?? null)"
+    found = in_node(tmp_path, {"screens/looking": "listEntry"}, body, [read, read[1:3], []])
+    assert found == ["1", "3", None]

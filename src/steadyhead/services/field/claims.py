@@ -15,6 +15,7 @@ from functools import lru_cache
 from steadyhead.procedure.judging import judge
 from steadyhead.procedure.ledger import Ledger
 from steadyhead.procedure.stops import said_stops
+from steadyhead.procedure.stops import words as stop_words
 from steadyhead.records.certificate import Setting
 from steadyhead.records.entry import Entry
 from steadyhead.services.plan_files import PlanFile
@@ -53,10 +54,14 @@ _BLANKS = re.compile("[\u0000-\u0020\u007f-\u00a0\u2028\u2029\ufeff]+")
 
 @dataclass(frozen=True, slots=True)
 class Held:
-    """A statement's claims beside the entries: which differ, and which nothing at hand can tell. In words."""
+    """A statement's claims beside the entries: which differ, and which nothing at hand can tell. In words.
+
+    notes: what is told besides of claims that are borne out.
+    """
 
     differs: tuple[str, ...]
     unchecked: tuple[str, ...]
+    notes: tuple[str, ...] = ()
 
 
 def hold(
@@ -88,7 +93,7 @@ def hold(
     differs = [*_identity(lines, run, plan, names), *_said(lines, entries)]
     differs += _line(lines, "deviations", _listed(_deviations(meant.standing), "deviations", "none"))
     differs += _line(lines, "seen", _seen(meant.standing))
-    unchecked = []
+    unchecked, notes = [], list[str]()
     if plan is None:
         differs += _signed_by_nobody(lines, meant)
         unchecked.append(
@@ -98,13 +103,16 @@ def hold(
         if not names:
             unchecked.append("The name of the station was not checked: no entry says it.")
     else:
-        differs += _judged(lines, run, meant, plan, units)
+        judgement = judge(plan.procedure, meant, moment_of(lines["said"].partition(", ")[0]))
+        judged = JudgedRun(plan, meant, judgement)
+        differs += _judged(lines, judged, units)
+        notes += _uncounted_stops(lines, judged)
     who = lines.get("said", "").partition(", ")[2]
     if who not in {_plain(one.who) for one in entries}:
         unchecked.append(
             f"Who said it, {who or 'nobody named'}, made none of these entries: nothing here tells it."
         )
-    return Held(tuple(differs), tuple(unchecked))
+    return Held(tuple(differs), tuple(unchecked), tuple(notes))
 
 
 def _plain(words: object) -> str:
@@ -221,12 +229,9 @@ def _signed_by_nobody(lines: Mapping[str, str], meant: Ledger) -> Iterator[str]:
         yield f"Signed: it says {'; '.join(stray):.300}; the entries give {theirs:.300}."
 
 
-def _judged(
-    lines: Mapping[str, str], run: str, meant: Ledger, plan: PlanFile, units: UnitSet
-) -> Iterator[str]:
+def _judged(lines: Mapping[str, str], judged: JudgedRun, units: UnitSet) -> Iterator[str]:
     """Yield the differing claims that hang on the judgement at the time it was said."""
-    judgement = judge(plan.procedure, meant, moment_of(lines["said"].partition(", ")[0]))
-    judged = JudgedRun(plan, meant, judgement)
+    meant, judgement = judged.ledger, judged.judgement
     rows = [one for one in settings_of(judged, METRIC) if one.as_left is not None]
     rows = sorted((one for one in rows if _what(one) in FIGURES), key=lambda one: FIGURES.index(_what(one)))
     told = lines.get("left", "")
@@ -242,11 +247,41 @@ def _judged(
 
 
 def _open(lines: Mapping[str, str], run: JudgedRun) -> Iterator[str]:
-    """Yield how the line of what is open differs; one that a device told by names of the plan still holds."""
-    told, plan, judgement = lines.get("open", ""), run.plan, run.judgement
+    """Yield how the line of what is open differs; what an earlier page told otherwise still holds."""
+    told = lines.get("open", "")
+    ways = _open_words(run, said_stops(run.ledger.standing))
+    if told not in (*ways, *_open_words(run, ())):
+        yield from _line(lines, "open", ways[0])
+
+
+def _uncounted_stops(lines: Mapping[str, str], run: JudgedRun) -> Iterator[str]:
+    """Yield what is told where a Stop stood and the page that said it did not count Stops yet."""
+    told = lines.get("open", "")
+    stops = said_stops(run.ledger.standing)
+    if stops and told not in _open_words(run, stops) and told in _open_words(run, ()):
+        yield f"The page that said it counted no Stops. {stops_words(stops, 'stood already')}"
+
+
+def stops_words(stops: Sequence[Entry], since: str) -> str:
+    """Return Stops that were said, in words: what, by whom, when; since: how they stand, `stands still`."""
+    told = [
+        f"{_short(stop_words(one)).rstrip('.') or 'no words'}, {_plain(one.who)}, {_clock(one)}"
+        for one in stops
+    ]
+    head = "A Stop" if len(told) == 1 else f"{len(told)} Stops"
+    return f"{head} {since}: {'; '.join(told)}. Against final."
+
+
+def _clock(entry: Entry) -> str:
+    return f"{entry.clock:%-d %b %Y %H:%M}"
+
+
+def _open_words(run: JudgedRun, stops: Sequence[Entry]) -> tuple[str, str]:
+    """Return what stands open in the words of a page, and by names of the plan as an earlier one told it."""
+    plan, judgement = run.plan, run.judgement
     lost = [one for one in judgement.proofs if one.state in OPEN]
     opened = [one for one in judgement.items if one.state == "open"]
-    against = _count_against(run)
+    against = _count_against(run, stops)
     counted = [f"{against} against final"] if against else []
 
     def words(called: Callable[[str], str]) -> str:
@@ -254,8 +289,7 @@ def _open(lines: Mapping[str, str], run: JudgedRun) -> Iterator[str]:
         found += [*(f"{called(one.name)} not restored" for one in opened), *counted]
         return _listed([_short(one) for one in found], "open", "nothing")
 
-    if told != words(str):
-        yield from _line(lines, "open", words(lambda name: _called(plan, name)))
+    return words(lambda name: _called(plan, name)), words(str)
 
 
 def _called(plan: PlanFile, name: str) -> str:
@@ -297,7 +331,7 @@ def _all_units() -> tuple[UnitSet, ...]:
     return (*plain, *(replace(one, decimal=",") for one in plain))
 
 
-def _count_against(run: JudgedRun) -> int:
+def _count_against(run: JudgedRun, stops: Sequence[Entry]) -> int:
     """Return how many things a device says stand against final: touches of the same proofs count as one."""
     lost: dict[str, dict[str, None]] = {}
     others = 0
@@ -308,5 +342,4 @@ def _count_against(run: JudgedRun) -> int:
             lost.setdefault(block.remark.entries[-1], {})[block.remark.about] = None
         else:
             others += 1
-    said = len(said_stops(run.ledger.standing))
-    return len({tuple(one) for one in lost.values()}) + others + bool(run.other_plan) + said
+    return len({tuple(one) for one in lost.values()}) + others + bool(run.other_plan) + len(stops)

@@ -13,8 +13,9 @@ from dataclasses import dataclass
 
 from steadyhead.errors import InputError
 from steadyhead.procedure.ledger import Ledger, dump, gathered
+from steadyhead.procedure.stops import said_stops
 from steadyhead.records.entry import Entry
-from steadyhead.services.field.claims import JUDGED, LINES, Held, hold
+from steadyhead.services.field.claims import JUDGED, LINES, Held, hold, stops_words
 from steadyhead.services.plan_files import PlanFile
 from steadyhead.station.canonical import sha256
 from steadyhead.units import METRIC, UnitSet
@@ -62,7 +63,8 @@ class Checked:
 
     matches: those entries are here, unchanged, and bear out every claim that could be checked. here, later:
     of the entries it was said of, how many are here, and how many came since. differs: claims the entries do
-    not bear out; unchecked: what nothing at hand can tell. words: all of it in words.
+    not bear out; unchecked: what nothing at hand can tell. stops: of the words, those about a Stop that was
+    said and stands now, or stood then uncounted. words: all of it in words.
     """
 
     matches: bool
@@ -72,6 +74,7 @@ class Checked:
     words: tuple[str, ...]
     differs: tuple[str, ...] = ()
     unchecked: tuple[str, ...] = ()
+    stops: tuple[str, ...] = ()
 
 
 def is_page(content: bytes) -> bool:
@@ -238,14 +241,27 @@ def check(
     later = len(entries) - len(meant)
     since = f"{later} {'entry' if later == 1 else 'entries'} came since; the statement says nothing of them."
     more = since if later else "No entry came since."
+    stops = _stops_now(ledger.of_run(run), meant)
     if sha256(dump(meant)) != told.hash:
-        return Checked(
-            False, told.count, len(meant), later, (*_otherwise(told, meant), *((since,) if later else ()))
-        )
+        words = (*_otherwise(told, meant), *((since,) if later else ()), *stops)
+        return Checked(False, told.count, len(meant), later, words, stops=stops)
     held = hold(told.lines, run, gathered(meant), plan, names, units)
     differs = (*_counted(told, meant), *held.differs)
-    words = _words(told, meant, more, Held(differs, held.unchecked), plan is not None)
-    return Checked(not differs, told.count, len(meant), later, words, differs, held.unchecked)
+    stops = (*held.notes, *stops)
+    words = (*_words(told, meant, more, Held(differs, held.unchecked), plan is not None), *stops)
+    return Checked(not differs, told.count, len(meant), later, words, differs, held.unchecked, stops)
+
+
+def _stops_now(ledger: Ledger, meant: Sequence[Entry]) -> tuple[str, ...]:
+    """Return what is told of Stops that stand now: those said since, and those that stood then already."""
+    known = {one.id for one in meant}
+    every = said_stops(ledger.standing)
+    later = [one for one in every if one.id not in known]
+    before = [one for one in every if one.id in known]
+    since = "was said since, and stands" if len(later) == 1 else "were said since, and stand"
+    still = "of that time stands still" if len(before) == 1 else "of that time stand still"
+    told = ((later, since), (before, still))
+    return tuple(stops_words(stops, how) for stops, how in told if stops)
 
 
 def _otherwise(told: Statement, meant: Sequence[Entry]) -> tuple[str, ...]:

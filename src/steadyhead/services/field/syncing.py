@@ -8,7 +8,9 @@ from __future__ import annotations
 
 import json
 import time
-from collections.abc import Collection, Iterable, Sequence
+from collections import Counter
+from collections.abc import Collection, Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from typing import Annotated, Any, Literal
 
 from pydantic import BaseModel, ConfigDict, Field
@@ -34,6 +36,8 @@ LONGEST_LINE = 1_000_000
 """Longest entry. Own estimate. [characters]"""
 MOST_TOLD = 60
 """Most that is told of what stands against *final*. Own estimate. [1]"""
+MOST_HELD = 64
+"""Judged states held at hand, one for each visit, its newest entry and units. Own estimate. [1]"""
 APART = "judged apart"
 """Kind of the record that tells that a device judged otherwise."""
 
@@ -126,7 +130,8 @@ class SyncAnswer(Answered):
 
     held: ids of what it sent that the register holds with that content. refused: what it does not take.
     entries: lines behind ``have`` that others made. last: number of the newest entry. differs: where the
-    verdicts differ. server_time: [s since 1970].
+    verdicts differ. server_time: [s since 1970]. known: digest of the run's state; who sends it back
+    as known is given no ``run_state`` while it is the same.
     """
 
     format: Literal["steadyhead/sync/1"] = FORMAT
@@ -136,7 +141,21 @@ class SyncAnswer(Answered):
     last: int
     differs: Difference | None
     server_time: float
-    run_state: RunState
+    known: str
+    run_state: RunState | None
+
+
+@dataclass(frozen=True, slots=True)
+class _Heard:
+    """A run as it was judged at its newest entry: its state, and how many entries each device made."""
+
+    state: RunState
+    own: Mapping[str, int]
+    last: int
+
+
+_HEARD: dict[tuple[str, ...], _Heard] = {}
+"""What was judged last; entries only grow, so that the newest one and their number say which they are."""
 
 
 class _Sent:
@@ -197,7 +216,13 @@ def _same(one: Entry, other: Entry) -> bool:
 
 
 def sync(
-    register: Register, key: str, run: str, asked: SyncAsked, who: str, units: UnitSet = METRIC
+    register: Register,
+    key: str,
+    run: str,
+    asked: SyncAsked,
+    who: str,
+    units: UnitSet = METRIC,
+    known: str = "",
 ) -> SyncAnswer:
     """Take a device's entries in, give it those of others, and hold both verdicts against each other.
 
@@ -207,6 +232,8 @@ def sync(
         Whom the chain names.
     units
         The reader's, for what stands against *final*.
+    known
+        Digest of the state the device was told last.
 
     Raises
     ------
@@ -215,6 +242,10 @@ def sync(
     InputError
         More is sent than is taken in at once.
     """
+    if not asked.entries and asked.judged is None:
+        heard = _as_before(register, key, run, asked, units, known)
+        if heard is not None:
+            return heard
     with register.reading() as connection:
         of = one_run(connection, key, run)
         before = _kept(connection, run)
@@ -230,12 +261,48 @@ def sync(
         sent.split({one: line for one, line in kept.items() if one not in before})
         otherwise = {one.id for one in sent.refused if one.id in kept}
         news, last = _after(connection, run, asked, otherwise)
-        papers = [one for one in filed(connection, key, ("certificate",), run) if not one.struck]
+        paper = _paper(connection, key, run)
+        place = _place(register, connection, of, units)
     held = tuple(one.id for one in sent.good.values() if kept.get(one.id) == canonical(plain_entry(one)))
     refused = tuple({(one.line, one.id): one for one in sent.refused}.values())
     judged = judge_run(plan, content)
     differs = _differs(judged, kept, asked)
     _note(register, of, asked, refused, differs, who)
+    state = _state(of, judged, units, paper)
+    _hold(place, _Heard(state, Counter(one.device for one in judged.ledger.forms), last))
+    return _answer(state, news, last, known, held, refused, differs)
+
+
+def _as_before(
+    register: Register, key: str, run: str, asked: SyncAsked, units: UnitSet, known: str
+) -> SyncAnswer | None:
+    """Return what a device that only listens is answered while nothing comes; None where it is judged.
+
+    Nothing is judged, and the lines are read only where the device lacks some.
+    """
+    with register.reading() as connection:
+        of = one_run(connection, key, run)
+        heard = _HEARD.get(_place(register, connection, of, units))
+        if heard is None:
+            return None
+        own = heard.own.get(asked.device, 0)
+        lacks = asked.have < heard.last or (asked.mine is not None and asked.mine < own)
+        news = _after(connection, run, asked)[0] if lacks else ()
+        paper = _paper(connection, key, run)
+    state = heard.state.model_copy(update={"left": of.left, "certificate": paper})
+    return _answer(state, news, heard.last, known)
+
+
+def _answer(
+    state: RunState,
+    news: tuple[str, ...],
+    last: int,
+    known: str,
+    held: tuple[str, ...] = (),
+    refused: tuple[RefusedLine, ...] = (),
+    differs: Difference | None = None,
+) -> SyncAnswer:
+    digest = sha256(state.model_dump_json().encode())
     return SyncAnswer(
         held=held,
         refused=refused,
@@ -243,8 +310,29 @@ def sync(
         last=last,
         differs=differs,
         server_time=time.time(),
-        run_state=_state(of, judged, units, papers[0].id if papers else ""),
+        known=digest,
+        run_state=None if known == digest else state,
     )
+
+
+def _paper(connection: Connection, key: str, run: str) -> str:
+    """Return the id of the newest certificate of a run that is not struck out; empty for none."""
+    papers = filed(connection, key, ("certificate",), run)
+    return next((one.id for one in papers if not one.struck), "")
+
+
+def _place(register: Register, connection: Connection, of: Run, units: UnitSet) -> tuple[str, ...]:
+    """Return what says which judgement of a run it is."""
+    newest = select(entry.c.entry_id).where(entry.c.run == of.id).order_by(entry.c.seq.desc()).limit(1)
+    last = str(connection.execute(newest).scalar() or "")
+    read_in = repr(units)
+    return (str(register.engine.url), of.station, of.id, of.plan, str(of.entries), last, read_in)
+
+
+def _hold(place: tuple[str, ...], heard: _Heard) -> None:
+    while len(_HEARD) >= MOST_HELD:
+        _HEARD.pop(next(iter(_HEARD)), None)
+    _HEARD[place] = heard
 
 
 def _kept(connection: Connection, run: str) -> dict[str, bytes]:

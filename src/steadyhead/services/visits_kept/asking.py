@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterable, Iterator, Mapping
+from datetime import UTC, date, datetime
 
 from pydantic import BaseModel, ConfigDict
 
 from steadyhead.findings import Amount, tell
-from steadyhead.records.procedure import Node
+from steadyhead.records.procedure import Node, Procedure
+from steadyhead.records.run import Remark
 from steadyhead.register import Register
-from steadyhead.services.page_words import plan_words
+from steadyhead.services.field.gauge_dates import DUE, PAST, dated
+from steadyhead.services.field.planned import key_of
+from steadyhead.services.page_words import capital, plan_words
 from steadyhead.services.prepared import prepared
 from steadyhead.services.running import JudgedRun, against_final, judge_run
 from steadyhead.services.visits_kept.run_rows import Run, files_of
@@ -20,6 +24,10 @@ from steadyhead.visits.texts.saying import edges
 
 OFF = "not on this way"
 """State of a step that the choices taken leave out."""
+LACKING = "RUN-07"
+"""Code of what is still to be noted."""
+UNNAMED = {"@choice": "What is chosen", "@tick": "That it is done"}
+"""What is asked without a label."""
 MOST_ALSO = 12
 """Steps offered beside the one shown. Own estimate. [1]"""
 
@@ -53,7 +61,8 @@ class NextView(View):
     """The next step, or the one chosen, as the plan has it.
 
     expects: where what is worked out of its readings should lie. also: other steps that can be done
-    now, id and title. is_first: whether it is the one the plan names first.
+    now, id and title. is_first: whether it is the one the plan names first. lists_gauges: whether its words
+    list gauges with the days they are due, which are those known today and not those of the plan.
     """
 
     id: str
@@ -70,10 +79,16 @@ class NextView(View):
     stop_rules: tuple[str, ...]
     also: tuple[tuple[str, str], ...]
     is_first: bool = True
+    lists_gauges: bool = False
 
 
-def next_view(run: JudgedRun, units: UnitSet, chosen: str = "") -> NextView | None:
-    """Return the next step, or the one chosen where it is on the way; None where nothing is to be done."""
+def next_view(
+    run: JudgedRun, units: UnitSet, chosen: str = "", fresh: Mapping[str, str] | None = None
+) -> NextView | None:
+    """Return the next step, or the one chosen where it is on the way; None where nothing is to be done.
+
+    fresh: words of messages of the plan by key, where what is known now stands in place of the plan's.
+    """
     judged, plan = run.judgement, run.procedure
     on_way = {one.id for one in judged.steps if one.state != OFF}
     wanted = chosen if chosen in on_way else next(iter(judged.next), "")
@@ -87,7 +102,7 @@ def next_view(run: JudgedRun, units: UnitSet, chosen: str = "") -> NextView | No
         title=say(node.title, units),
         state=judged.step(node.id).state,
         why=because(run, node.id, units),
-        do=tuple(say(one, units) for one in node.do),
+        do=do_words(node, units, fresh or {}),
         cautions=tuple(f"{one.tag}: {say(one.caution, units)}" for one in node.hazards),
         asked=tuple(asked_at(run, node, units)),
         expects=tuple(_expects(run, node, units)),
@@ -100,7 +115,29 @@ def next_view(run: JudgedRun, units: UnitSet, chosen: str = "") -> NextView | No
         stop_rules=tuple(say(one, units) for one in plan.stop_rules),
         also=tuple((one, say(plan.node(one).title, units)) for one in rest),
         is_first=wanted == next(iter(judged.next), ""),
+        lists_gauges=lists_gauges(node),
     )
+
+
+def lists_gauges(node: Node) -> bool:
+    """Return whether the words of a step list gauges with the days they are due."""
+    return any(name in one.params for one in node.do for name in (DUE, PAST))
+
+
+def gauge_words(
+    procedure: Procedure, days: Collection[tuple[str, str]], units: UnitSet, today: date
+) -> Mapping[str, str]:
+    """Return the words of the messages of a plan that list gauges, by key, with the days they are due.
+
+    days: of `gauges.days_known`.
+    """
+    return dated(procedure, [{"name": name, "due": due} for name, due in days], units, today)
+
+
+def do_words(node: Node, units: UnitSet, fresh: Mapping[str, str]) -> tuple[str, ...]:
+    """Return what a step says is done; fresh: words by key of message that stand in place of the plan's."""
+    told = ((key_of(one) if fresh else "", one) for one in node.do)
+    return tuple(fresh[key] if key in fresh else say(one, units) for key, one in told)
 
 
 def because(run: JudgedRun, step: str, units: UnitSet) -> tuple[str, ...]:
@@ -108,10 +145,26 @@ def because(run: JudgedRun, step: str, units: UnitSet) -> tuple[str, ...]:
     pairs = zip(against_final(run, units), run.judgement.blocks, strict=False)
     return tuple(
         dict.fromkeys(
-            plan_words(tell(finding, units).statement)
+            lacking_words(run, block.remark, units) or plan_words(tell(finding, units).statement)
             for (finding, by), block in pairs
             if not by and (block.remark.about == step or block.remark.params.get("step") == step)
         )
+    )
+
+
+def lacking_words(run: JudgedRun, remark: Remark, units: UnitSet) -> str:
+    """Return what is still to be noted at a step by its labels; empty for other remarks."""
+    if remark.code != LACKING:
+        return ""
+    names = [one.strip() for one in str(remark.params.get("lacks", "")).split(",")]
+    return f"{remark.about}: still to be noted: {', '.join(called_at(run, remark.about, names, units))}."
+
+
+def called_at(run: JudgedRun, step: str, names: Iterable[str], units: UnitSet) -> tuple[str, ...]:
+    """Return what is asked at a step by its labels, as the page of the visit and the device show them."""
+    labels = ((name, run.procedure.names.get(f"{step}/{name}")) for name in names)
+    return tuple(
+        capital(say(label, units)) if label is not None else UNNAMED.get(name, name) for name, label in labels
     )
 
 
@@ -133,7 +186,7 @@ def asked_at(run: JudgedRun, node: Node, units: UnitSet) -> Iterator[AskedView]:
         stable = f"still for {one.stable_for:g} s" if one.stable_for else ""
         yield AskedView(
             name=one.name,
-            words=say(label, units) if label is not None else one.name,
+            words=capital(say(label, units)) if label is not None else one.name,
             kind=one.quantity,
             tap=one.tap,
             instrument=one.instrument,
@@ -184,17 +237,29 @@ def _where(where: tuple[str, str] | None) -> str:
     return f" where {where[0]} is {where[1]}" if where else ""
 
 
-def step_view(register: Register, of: Run, step: str, units: UnitSet, now: float) -> NextView | None:
+def step_view(
+    register: Register,
+    of: Run,
+    step: str,
+    units: UnitSet,
+    now: float,
+    days: Collection[tuple[str, str]] = (),
+) -> NextView | None:
     """Return a step of a run that was chosen in place of the next one; the next one where it is no step.
 
-    now: when it is judged. [s]
+    now: when it is judged. [s] days: gauges and the days they are due, of `gauges.days_known`.
     """
     parts = {"run": of.id, "entries": str(of.entries), "step": step, "units": f"{units.name} {units.decimal}"}
+    day = datetime.fromtimestamp(now, UTC).date()
+    if days:
+        parts |= {"day": day.isoformat(), "gauges": "; ".join(f"{name} {due}" for name, due in days)}
 
     def make() -> bytes:
         with register.reading() as connection:
             plan, entries = files_of(connection, of)
-        found = next_view(judge_run(plan, entries, now), units, step)
+        run = judge_run(plan, entries, now)
+        fresh = gauge_words(run.procedure, days, units, day) if days else {}
+        found = next_view(run, units, step, fresh)
         return found.model_dump_json().encode() if found is not None else b""
 
     content = prepared(register, of.station, "step of a run", parts, make)

@@ -6,9 +6,9 @@ time it happened; when it was typed, and by whom, stands beside it.
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import datetime, timedelta
+from datetime import UTC, datetime, timedelta
 
 from pydantic import BaseModel, ConfigDict
 
@@ -23,7 +23,8 @@ from steadyhead.services.entering.service import drafts
 from steadyhead.services.plan_files import read_plan_file
 from steadyhead.services.running import JudgedRun, judge_run
 from steadyhead.services.stations.head import StationHead
-from steadyhead.services.visits_kept.asking import AskedView, asked_at
+from steadyhead.services.visits_kept.asking import AskedView, asked_at, do_words, gauge_words
+from steadyhead.services.visits_kept.gauges import days_known
 from steadyhead.services.visits_kept.judged import EntryView, entry_views
 from steadyhead.services.visits_kept.run_rows import files_of, one_run
 from steadyhead.services.visits_kept.runs import take_in
@@ -68,7 +69,8 @@ class SheetView(Shown):
     """The page on which results are typed in from paper.
 
     step: the one shown; before, after: steps beside it in the order of the paper, empty at the ends. begun:
-    when the visit began, as its entries say; zone: of the times typed, and how its clocks stood, in words;
+    when the visit began, as its entries say; begun_words, began_words: its day, and its day and hour by the
+    clocks of the zone, in words; zone: of the times typed, and how its clocks stood, in words;
     comes_twice: they go back on that day or the next.
     """
 
@@ -82,6 +84,8 @@ class SheetView(Shown):
     instruments: tuple[str, ...]
     begun: str
     begun_day: str
+    begun_words: str
+    began_words: str
     zone: str
     zone_words: str
     comes_twice: bool
@@ -134,7 +138,9 @@ def sheet_view(
     with register.reading() as connection:
         of = one_run(connection, key, run)
         plan, entries = files_of(connection, of)
+        days = days_known(connection, key)
     judged = judge_run(plan, entries)
+    fresh = gauge_words(judged.procedure, days, units, datetime.now(UTC).date())
     lines = list(_lines(judged, units))
     at = _at(judged, lines, step)
     noted = tuple(one for one in entry_views(plan, entries, units) if one.step == lines[at].id)
@@ -145,7 +151,7 @@ def sheet_view(
     return SheetView(
         station=shown.station,
         run=shown.run,
-        step=_step(judged, lines[at], noted, units),
+        step=_step(judged, lines[at], noted, units, fresh),
         before=lines[at - 1].id if at > 0 else "",
         after=lines[at + 1].id if at + 1 < len(lines) else "",
         steps=tuple(lines),
@@ -153,6 +159,8 @@ def sheet_view(
         instruments=tuple(book.instruments),
         begun=begun.isoformat(timespec="minutes") if begun else "",
         begun_day=there.date().isoformat(),
+        begun_words=f"{there:%-d %b %Y}",
+        began_words=f"{there:%-d %b %Y, %H:%M}" if begun else "",
         zone=tz.key,
         zone_words=zone_words(there, tz.key),
         comes_twice=comes_twice(there.date(), tz.key),
@@ -179,14 +187,20 @@ def _lines(run: JudgedRun, units: UnitSet) -> Iterator[SheetLine]:
             )
 
 
-def _step(run: JudgedRun, line: SheetLine, noted: tuple[EntryView, ...], units: UnitSet) -> SheetStep:
+def _step(
+    run: JudgedRun,
+    line: SheetLine,
+    noted: tuple[EntryView, ...],
+    units: UnitSet,
+    fresh: Mapping[str, str],
+) -> SheetStep:
     node = run.procedure.node(line.id)
     options = [choice for choice in run.procedure.choices if choice.id == node.id]
     return SheetStep(
         id=node.id,
         title=line.title,
         state=line.state,
-        do=tuple(say(one, units) for one in node.do),
+        do=do_words(node, units, fresh),
         asked=tuple(asked_at(run, node, units)),
         choices=tuple((name, say(words, units)) for one in options for name, words, _ in one.options),
         noted=noted,

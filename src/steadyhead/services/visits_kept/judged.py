@@ -22,7 +22,14 @@ from steadyhead.services.prepared import prepared
 from steadyhead.services.running import JudgedRun, against_final, judge_run, worth_knowing
 from steadyhead.services.running_words import Speaker
 from steadyhead.services.stations.judged import today
-from steadyhead.services.visits_kept.asking import NextView, View, because, next_view
+from steadyhead.services.visits_kept.asking import (
+    NextView,
+    View,
+    because,
+    called_at,
+    lacking_words,
+    next_view,
+)
 from steadyhead.services.visits_kept.run_rows import Run, files_of, one_run
 from steadyhead.services.visits_kept.score import plain_name, score_of, table_of
 from steadyhead.units import METRIC, UnitSet
@@ -251,9 +258,11 @@ def _others(run: JudgedRun, units: UnitSet) -> Iterator[AgainstView]:
     """Yield what else stands against *final*."""
     blocks = run.judgement.blocks
     for at, (finding, by) in enumerate(against_final(run, units)):
-        is_stale = at < len(blocks) and blocks[at].remark.code == STALE
-        if not by and not is_stale:
-            yield _told(finding, units)
+        remark = blocks[at].remark if at < len(blocks) else None
+        if not by and (remark is None or remark.code != STALE):
+            told = _told(finding, units)
+            lacking = lacking_words(run, remark, units) if remark is not None else ""
+            yield told.model_copy(update={"statement": lacking}) if lacking else told
 
 
 def _told(finding: Finding, units: UnitSet, accepted: str = "") -> AgainstView:
@@ -306,11 +315,7 @@ def _step(run: JudgedRun, step: StepState, units: UnitSet) -> StepView:
         title=say(node.title, units),
         state=step.state,
         mark=_MARKS.get(step.state, "unknown"),
-        lacks=tuple(
-            {"@choice": "what is chosen", "@tick": "that it is done"}.get(one, one) for one in step.lacks
-        )
-        if step.state in ("open", "refused")
-        else (),
+        lacks=called_at(run, step.id, step.lacks, units) if step.state in ("open", "refused") else (),
         at="" if last is None else clock_words(last),
         because=because(run, step.id, units) if step.state == "refused" else (),
     )

@@ -20,7 +20,7 @@ from steadyhead.services.visits_kept.asking import step_view
 from steadyhead.services.visits_kept.certificates import shown
 from steadyhead.services.visits_kept.certified import certified
 from steadyhead.services.visits_kept.filing import DOCUMENTS, MARKS, Filed, content_of, filed, one_filed
-from steadyhead.services.visits_kept.gauges import gauges_left
+from steadyhead.services.visits_kept.gauges import days_known, gauges_left
 from steadyhead.services.visits_kept.judged import EntryView, JudgedView, judged_view_of, listed_entries
 from steadyhead.services.visits_kept.photos import NamedPhoto, kept_photos, named
 from steadyhead.services.visits_kept.plans import WORDS, KeptPlan, plans
@@ -244,6 +244,10 @@ def run_view(
         judged = judged.model_copy(update={"next": chosen})
     with register.reading() as connection:
         left = gauges_left(connection, key, judged.instruments)
+        days = days_known(connection, key) if judged.next is not None and judged.next.lists_gauges else ()
+    if days and judged.next is not None:
+        shown_step = step_view(register, of, judged.next.id, units, datetime.now(UTC).timestamp(), days)
+        judged = judged.model_copy(update={"next": shown_step})
     return OneRunView(
         station=head,
         run=line,

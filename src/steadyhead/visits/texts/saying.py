@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cache
@@ -17,6 +18,9 @@ from steadyhead.visits.texts.en import EN
 LANGUAGES: Mapping[str, Mapping[str, str]] = {"en": EN}
 LONG_TIME = 120.0
 """Times from here on are told in minutes. [s]"""
+_TWICE = re.compile(r"\b([\w-]+) \(\1\)")
+"""A name whose role is called by the same word: ``main (main)``."""
+_BRANCHES = re.compile(r"\[([^\[\]]*)\]")
 _SMALL = {"bar": 3, "psi": 2, "m head": 2, "ft head": 2, "kPa": 1}
 _SMALL_PRESSURE = 1e4
 _SMALL_VOLUME = 1e-4
@@ -25,6 +29,8 @@ MOST_ALLOWED = ("test_limit", "test_limit_between", "pump_top", "pump_stop", "le
 """Parameters that name the most allowed: rounded down, so that the printed figure is never past the limit."""
 LEAST_ALLOWED = ("trip_low", "order_sure")
 """Parameters that name the least allowed: rounded up."""
+ORDER = "order"
+"""Parameter that holds the parts of a line in walking order, as a plan has it: branches in brackets."""
 UNSAID = "(not said in this plan)"
 UNKNOWN = "(This version has no words for {}: read the paper made with the plan.)"
 _MOST_FINER = 6
@@ -47,7 +53,7 @@ def say(message: Message, units: UnitSet = METRIC, language: str = "en") -> str:
     """
     if not is_known(message.id, language):
         return UNKNOWN.format(message.id)
-    return _fill(message.id, message.params, units, language)
+    return _TWICE.sub(r"\1", _fill(message.id, message.params, units, language))
 
 
 def is_known(text_id: str, language: str = "en") -> bool:
@@ -164,6 +170,25 @@ def refers(value: object, language: str = "en") -> bool:
     return isinstance(value, str) and value.startswith("@") and is_known(value[1:], language)
 
 
+def in_walking_order(order: str) -> str:
+    """Return the parts of a line in walking order in words; what is no such list comes back as it is.
+
+    Examples
+    --------
+    >>> in_walking_order("T1, [main: IV1, RV | low: LB], T3")
+    'T1, then side by side main (IV1, RV) and low (LB), then T3'
+    """
+    while found := _BRANCHES.search(order):
+        ways = [one.partition(":") for one in found[1].split("|")]
+        told = [f"{name.strip()} ({parts.strip()})" for name, _, parts in ways]
+        beside = f"side by side {', '.join(told[:-1])}{' and ' if told[1:] else ''}{told[-1]}"
+        before, after = order[: found.start()].rstrip(), order[found.end() :]
+        then = "then " if before.endswith(",") else ""
+        onward = f", then {after[1:].lstrip()}" if after.startswith(",") else after
+        order = f"{before}{' ' if before else ''}{then}{beside}{onward}"
+    return order
+
+
 def _template(text_id: str, language: str) -> str:
     words = LANGUAGES[language]
     return words[text_id] if text_id in words else CATALOGUE[text_id].statement
@@ -183,6 +208,8 @@ def _fill(text_id: str, params: Mapping[str, Amount | str | int], units: UnitSet
         elif refers(value, language):
             assert isinstance(value, str)
             said[name] = _fill(value[1:], params, units, language)
+        elif name == ORDER and isinstance(value, str):
+            said[name] = in_walking_order(value)
         else:
             said[name] = str(value)
     return _template(text_id, language).format_map(said)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Annotated, Any
 
-from fastapi import APIRouter, Depends, Query, Request, Response
+from fastapi import APIRouter, Depends, Header, Query, Request, Response
 from pydantic import BaseModel, ConfigDict
 from starlette.exceptions import HTTPException
 
@@ -83,6 +83,12 @@ def job_file_of_run(register: Kept, reader: Asks, key: str, run: str) -> Respons
     return file_of(name, "text/html; charset=utf-8", content)
 
 
+Known = Annotated[
+    str,
+    Header(alias="x-run-state", max_length=64, description="Digest of the state told last: not told again."),
+]
+
+
 @router.post(
     "/stations/{key}/runs/{run}/sync",
     dependencies=[needs("record")],
@@ -90,11 +96,11 @@ def job_file_of_run(register: Kept, reader: Asks, key: str, run: str) -> Respons
     openapi_extra=_takes(SyncAsked),
     response_class=Response,
 )
-def sync_run(register: Kept, reader: Asks, key: str, run: str, form: Typed) -> Response:
+def sync_run(register: Kept, reader: Asks, key: str, run: str, form: Typed, known: Known = "") -> Response:
     """Take in what a device holds of a visit, and give it what others entered; asked twice, alike."""
     if not form.is_json:
         raise HTTPException(415, "Send JSON with the content type application/json.")
-    told = sync(register, key, run, form.read(SyncAsked), reader.name, reader.units)
+    told = sync(register, key, run, form.read(SyncAsked), reader.name, reader.units, known)
     return Response(told.model_dump_json(), media_type="application/json")
 
 

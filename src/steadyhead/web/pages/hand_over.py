@@ -41,7 +41,10 @@ class Handed(Sent):
 
 
 class CheckedView(BaseModel):
-    """How a statement stands: how many of its entries are here, how many came since; in words."""
+    """How a statement stands: how many of its entries are here, how many came since; in words.
+
+    stops: of the words, those about a Stop that was said and stands.
+    """
 
     model_config = ConfigDict(frozen=True, extra="forbid")
 
@@ -52,6 +55,7 @@ class CheckedView(BaseModel):
     words: tuple[str, ...]
     differs: tuple[str, ...]
     unchecked: tuple[str, ...]
+    stops: tuple[str, ...]
     said: str
     says: tuple[tuple[str, str], ...]
 
@@ -109,6 +113,7 @@ def _checked(
         words=words,
         differs=found.differs,
         unchecked=found.unchecked,
+        stops=found.stops,
         said=told.said,
         says=tuple(told.lines.items()),
     )

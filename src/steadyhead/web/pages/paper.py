@@ -13,6 +13,7 @@ from steadyhead.register import Register
 from steadyhead.services.visits_kept import judged
 from steadyhead.services.visits_kept.from_paper import (
     ARRIVED,
+    CHOSEN,
     DONE,
     Row,
     SheetView,
@@ -36,6 +37,8 @@ COLUMNS = {
     "m": "moved",
 }  # fmt: skip
 """Fields of a row by the letter their names begin with in the form."""
+NAMED = {ARRIVED: "Arrived on site", CHOSEN: "Chosen", DONE: "Done as it is written"}
+"""What rows that are no answers are called."""
 
 
 class SentRow(Sent):
@@ -122,6 +125,7 @@ def _page(
         errors=errors,
         said=said,
         rows={one.row: one for one in (said.refused if said else ())},
+        called_=_called(view),
         query=request.query_params,
     )
 
@@ -177,13 +181,20 @@ def _answered(
         if not told.count:
             raise InputErrors([one for _, one in told.refused], "rows")
         return done(request, found, "")
+    words = _called(view)
     problems = tuple(
-        Problem(field=f"{one.row}: {one.field}", problem=one.problem, remedy=one.remedy) for one in refused
+        Problem(field=f"{words.get(one.row, one.row)}: {one.field}", problem=one.problem, remedy=one.remedy)
+        for one in refused
     )
     kept = {name: text for name, text in texts.items() if name.partition(".")[2] not in told.rows}
     step = asked.step if refused or not view.after else view.after
     status = 422 if refused else 200
     return _page(request, register, reader, key, run, step, asked.zone, kept, problems, found, status)
+
+
+def _called(view: SheetView) -> dict[str, str]:
+    """Return what the rows of a step are called."""
+    return {one.name: one.words for one in view.step.asked} | NAMED
 
 
 def _kept_place(register: Register, key: str, run: str, texts: Mapping[str, str]) -> tuple[str, str]:

@@ -22,7 +22,7 @@ TEXTS = {
     "H1F.in.trickle": "{tap} at trickle",
     "H1F.off.see": "It lies outside its band.",
     "H1F.off.means": "Gauge, flow, or a setting that has moved.",
-    "H1F.off.then": "Check gauge and flow. If it has moved: it must be set.",
+    "H1F.off.then": "Check gauge and flow. If it has moved: it is set anew.",
     "H2.title": "Lock-up of {rv}",
     "H2.title_opened": "Lock-up of {rv}, because its filter was opened",
     "H2.trickle": "Read {tap} at trickle.",

@@ -114,15 +114,15 @@ TEXTS = {
     "A8.refused.then": "Agree that each is called through before and after.",
     "E0.title": "{valve}: does the factory setting fit?",
     "E0.tag": "Read tag and certificate: {factory}, {factory_date}.",
-    "E0.no_tag": "The file names no tag. Without a certificate that fits, it must be set.",
+    "E0.no_tag": "The file names no tag. Without a certificate that fits, it is set anew.",
     "E0.compare": "Hold it beside the design: {design_setting}, spring {spring_low} to {spring_high}.",
-    "E0.judge": "It fits where setting, range and date agree and the seal is whole. Any doubt: it must be "
-    "set.",
-    "E0.question": "Does the factory setting of {valve} fit the released design?",
-    "E0.fits": "fits: left as it stands",
-    "E0.set": "must be set",
-    "E0.in.fits": "fits?",
+    "E0.judge": "It fits where setting, range and date agree and the seal is whole. Any doubt: it is set "
+    "anew.",
+    "E0.question": "What becomes of the factory setting of {valve}?",
+    "E0.fits": "it fits: left as it stands",
+    "E0.set": "set anew, as the design says",
+    "E0.in.fits": "factory setting as designed?",
     "E0.unfit.see": "{valve} does not fit, and is left as it stands.",
     "E0.unfit.means": "Its setting, range or date is not that of the design.",
-    "E0.unfit.then": "Choose set.",
+    "E0.unfit.then": "Choose to set it anew.",
 }

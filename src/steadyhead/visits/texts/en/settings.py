@@ -13,7 +13,7 @@ TEXTS = {
     "EF1.off.see": "{tap} lies outside its band by a constant.",
     "EF1.off.means": "Gauge height, unit or class; or the setting is another one.",
     "EF1.off.then": "Check the gauge first. No screw is touched. If the setting is wrong: take the other "
-    "way, it must be set.",
+    "way, it is set anew.",
     "EF1.back.see": "{tap} differs by more than {hold_band} from what D2 found.",
     "EF1.back.means": "The screw did not come back to where it stood.",
     "EF1.back.then": "Bring it from below to the reading D2 found. It no longer stands as the factory left "

@@ -75,6 +75,15 @@ export function stated(pack, plan, view, who, now) {
     entries: book.entries.length, conflicts: book.clashes.length, devices: marks(book.entries), hash: hashOf(book.entries) }
 }
 
+// Return what is said of a statement that is shown while more was entered; nothing where none was.
+export function sinceSaid(told, { book, stops }) {
+  const came = book.entries.length - told.entries
+  if (came <= 0) return ""
+  const many = came === 1 ? "1 entry came" : `${came} entries came`
+  const stands = stops.some((one) => one.isSaid) ? " A Stop stands." : ""
+  return `${many} since this was said.${stands} Say it anew.`
+}
+
 // Return the statement as text, line by line. Long lists are cut and say how much is left out: the page has it all.
 export function statement(told) {
   const devices = told.devices.map(([name, last]) => `${name} ${last}`).join("; ")

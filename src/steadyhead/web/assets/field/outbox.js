@@ -168,8 +168,10 @@ export class Outbox {
     const body = { format: FORMAT, device: this.kept.device, who: this.who(), sent_at: timeOf(clock),
       offset: clock.offset, within: withinNow(clock), entries: batch.map((one) => one.line), have, mine,
       judged: isLast ? await this.judged(entries) : null }
-    const answer = await this.reach(this.address, { method: "POST",
-      headers: { "content-type": "application/json", accept: "application/json" }, body: JSON.stringify(body) })
+    const headers = { "content-type": "application/json", accept: "application/json" }
+    // who only listens is not told again what stands; an older server does not know this and tells all of it
+    if (batch.length === 0 && body.judged === null && this.told.server?.known) headers["x-run-state"] = this.told.server.known
+    const answer = await this.reach(this.address, { method: "POST", headers, body: JSON.stringify(body) })
     if (answer.status === 413) return null
     if (!answer.ok) throw failed(answer.status)
     const found = answer.told
@@ -204,7 +206,8 @@ export class Outbox {
     const no = batch.filter((one) => refused.has(one.id)).map((one) => ({ key: one.key, why: refused.get(one.id) }))
     if (no.length > 0) await this.kept.markRefused(no)
     const heard = (await this.kept.entries(this.run)).filter((one) => one.isSent).map((one) => one.id)
-    this.told.server = { ...answer.run_state, differs: answer.differs ?? null, heard }
+    this.told.server = answer.run_state === null && this.told.server !== null ? { ...this.told.server, heard }
+      : { ...answer.run_state, known: answer.known ?? "", differs: answer.differs ?? null, heard }
     await this.kept.setState(`server ${this.run}`, this.told.server)
     this.told.refused = [...this.told.refused, ...no]
   }

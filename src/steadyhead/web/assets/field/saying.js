@@ -91,6 +91,15 @@ export function momentWords(seconds, zone) {
   return `${day} ${month} ${year} ${time.slice(0, 5)}`
 }
 
+// Return the day of a moment as this device's calendar has it, whatever the language of the browser: `14 Apr 2027`.
+export function dayWords(when) {
+  const at = new Date(when)
+  return `${at.getDate()} ${MONTHS[at.getMonth()]} ${at.getFullYear()}`
+}
+
+// Return a moment as this device's clock shows it: `08:05:00`.
+export const timeWords = (when) => new Date(when).toTimeString().slice(0, 8)
+
 // Puts remarks of the judge into words. plan: the plan as data; forms: every entry of the run, of every content.
 export class Speaker {
   constructor(pack, plan, forms) {

@@ -5,7 +5,7 @@ import { GUARDS, MOVES, TELLS, TOUCHES, WORKS } from "../../procedure/words.js"
 import { sizeWords } from "../pictures/dial.js"
 import { calledPlainly } from "../saying.js"
 import { asking } from "./figure.js"
-import { called, cocksOf } from "./opening.js"
+import { called, cocksOf, leftWords } from "./opening.js"
 import { backOutKey, choices, goKey, leaveKey, line, nameOf, paired, plainly, problems } from "./parts.js"
 
 const GROUPS = { moves: ["Work a valve or cock", "open, shut, vent, flush, fill …", MOVES],
@@ -133,7 +133,7 @@ export function standing(desk) {
   const { at, plan, view } = desk
   const rows = cocksOf(desk)
   if (at.thing === undefined) {
-    const listed = rows.map((row) => ({ words: called(row), small: `to be left ${row.should}`,
+    const listed = rows.map((row) => ({ words: called(row), small: leftWords(row),
       press: () => desk.show("standing", { thing: row.part }) }))
     return spec(desk, "Which one?", paired(listed), {})
   }

@@ -1,8 +1,10 @@
 // Proofs while they stand, what is in the way of final, deviations, signatures, and handing over.
 
+import { timeOf, written } from "../clock.js"
 import { deviation, sign } from "../entering.js"
 import { el, told } from "../keys.js"
 import { scoreBlocks } from "../pictures/score.js"
+import { dayWords } from "../saying.js"
 import { UNDONE, againstLine } from "./against.js"
 import { backKey, backOutKey, choices, goKey, inPlainWords, line, problems, stepTitle } from "./parts.js"
 import { roomOf } from "./frame.js"
@@ -66,8 +68,9 @@ export function deviate(desk) {
       press: () => chosen({ risk }) })), typed]), left, right: null }
   }
   if (at.due === undefined) {
-    const dayIn = (days) => new Date(Date.now() + days * DAY).toISOString().slice(0, 10)
-    return { title: "Put right until", blocks: choices(MEASURES.map((days) => ({ words: dayIn(days),
+    const after = (days) => 1000 * timeOf(desk.now()) + days * DAY
+    const dayIn = (days) => written(after(days)).slice(0, 10)
+    return { title: "Put right until", blocks: choices(MEASURES.map((days) => ({ words: dayWords(after(days)),
       small: `in ${days} days`,
       press: () => chosen({ due: dayIn(days) }) }))), left, right: null }
   }
@@ -94,8 +97,11 @@ export function signature(desk) {
   }
   const since = told("due", "Whatever is entered after it takes the signature back.")
   const open = at.asks === "final" ? [] : [told("unknown", `${against.length} things stay open. Provisional is not final.`)]
+  // who looked a second time may still hold the device
+  const other = { words: "Somebody else", small: `not ${desk.who}`, press: () => desk.show("who", { then: "signature",
+    back: { asks: at.asks }, thenAt: () => ({ asks: at.asks }) }) }
   return { title: `Sign as ${at.asks}`, blocks: [...problems(desk),
-    line(`${desk.who}, for ${desk.plan.station_name}.`, "large"), since, ...open],
+    line(`${desk.who}, for ${desk.plan.station_name}.`, "large"), since, ...open], extra: choices([other]),
     left: backKey(desk, "final"), right: goKey("Sign", give, at.asks) }
 }
 

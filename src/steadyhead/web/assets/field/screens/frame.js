@@ -1,6 +1,7 @@
 // The frame every screen stands in: station and step above, the keys below, pages of what does not fit at once.
 
 import { el, key, mark } from "../keys.js"
+import { capital } from "./parts.js"
 
 const MOST_BESIDE = 3 // keys in one row of a telephone, each wide enough for a glove. [1]
 const [HEADS, BELOW] = [15.5, 16] // station, sync line, title and one row of keys [em]; room about them [px]
@@ -82,7 +83,7 @@ function keysOf(spec, page, isLast, turn, count = 0) {
 // and the title says which page of how many it is. A page past the last one is the last one.
 function fill({ main, below }, spec, page, turn) {
   const head = [spec.alarm ? el("div", { class: "alarm" }, el("h1", {}, "Stop."), el("p", {}, spec.alarm)) : null,
-    spec.title && !spec.alarm ? el("h1", { class: spec.title.length > 52 ? "long" : "" }, spec.title)
+    spec.title && !spec.alarm ? el("h1", { class: spec.title.length > 52 ? "long" : "" }, capital(spec.title))
       : null].filter(Boolean)
   const blocks = (spec.blocks ?? []).filter(Boolean)
   const lay = (number, isLast, count = 0) => {

@@ -1,11 +1,12 @@
 // Handing over: the certificate from the register, and the statement on the spot as a code and as a page.
 
 import { stamp } from "../clock.js"
-import { page, partsOf, stated, statement } from "../handover.js"
+import { page, partsOf, sinceSaid, stated, statement } from "../handover.js"
 import { issue, issuedOf, lacking, unwish, wish, wished, WORDS } from "../issuing.js"
 import { el, told } from "../keys.js"
 import { codeOf, codePicture, mostBytes, outline } from "../pictures/code.js"
 import { againstLine, againstWords } from "./against.js"
+import { dayWords, timeWords } from "../saying.js"
 import { backKey, choices, goKey, inPlainWords, line, problems, saidHere } from "./parts.js"
 import { ofPaper, savedAs } from "./saving.js"
 
@@ -59,7 +60,7 @@ function asked(desk) {
   const accepted = view.accepted.map((one) => told("due", el("b", {}, `${inPlainWords(desk, one.subject)}: `), "accepted by a deviation."))
   const blocks = [...problems(desk), sign ? line(`Signed as ${sign.asks}, ${sign.who}.`, "large") : null,
     news ? told(MARK[news.state] ?? "due", news.words) : lacks ? told(MARK[lacks] ?? "due", WORDS[lacks]) : null,
-    at.wish ? told("due", `${WORDS.asked} Since ${at.wish.at.slice(0, 16).replace("T", " ")}, ${at.wish.who}.`) : null,
+    at.wish ? told("due", `${WORDS.asked} Since ${dayWords(at.wish.at)}, ${timeWords(at.wish.at).slice(0, 5)}, ${at.wish.who}.`) : null,
     ...against, ...stands, ...accepted,
     sign?.asks === "provisional" ? told("unknown", "Provisional is not final: it says what is open.") : null]
   const drop = at.wish ? choices([{ words: "Do not issue", small: "the wish is dropped",
@@ -121,11 +122,13 @@ export function statementOf(desk) {
   const on = () => desk.show("statement", { told: at.told, index: (index + 1) % parts.length })
   const more = parts.length > 1 ? goKey("Next code", on, `${index + 1} of ${parts.length}`) : goKey("Save the page", () => keep(desk), "one touch")
   const save = parts.length > 1 ? [{ words: "Save the page", press: () => keep(desk) }] : []
+  const since = sinceSaid(at.told, desk.view)
+  const anew = { words: "Say it anew", small: "a new code", press: () => desk.show("statement") }
   const words = { words: "Read it here", press: () => desk.show("stated", { told: at.told }) }
   return { title: parts.length > 1 ? `Statement, code ${index + 1} of ${parts.length}` : "Statement",
-    blocks: [...problems(desk), el("div", { class: "code" }, codePicture(code, text)),
+    blocks: [...problems(desk), el("div", { class: "code" }, codePicture(code, text)), since ? told("due", since) : null,
       line("Another phone's camera reads it as text. It is no certificate.")],
-    extra: choices([words, ...save]), left: backKey(desk, "hand"), right: more }
+    extra: choices([...(since ? [anew] : []), words, ...save]), left: backKey(desk, "hand"), right: more }
 }
 
 // The same in words.

@@ -5,7 +5,7 @@ import { el, told } from "../keys.js"
 import { clockWords, textOf } from "../saying.js"
 import { dayOf, setBy, todayOf } from "./nights.js"
 import { called, cocksOf } from "./opening.js"
-import { againAt, backOutKey, choices, goKey, leaveKey, line, plainly, problems, saidHere } from "./parts.js"
+import { againAt, backOutKey, capital, choices, goKey, leaveKey, line, plainly, problems, saidHere } from "./parts.js"
 
 const AIR = "Air and water in the chamber are tested before each entry."
 const DAILY = { A2: "The permit is for a day, or for one entry.", A3: "Those concerned are told that work goes on.",
@@ -36,10 +36,10 @@ export function morning(desk) {
   const again = daily(desk).filter((one) => !one.isDone)
   const stood = worked.node ? textOf(pack, book.node.get(worked.node).title) : "before the first step"
   const blocks = [...problems(desk), headed("Here the work stood",
-    told("due", el("b", {}, `${stood}. `), `${saidHere(desk, worked)}; ${clockWords(worked)}, ${worked.who}.`),
+    told("due", el("b", {}, `${stood}. `), `${capital(saidHere(desk, worked))}; ${clockWords(worked)}, ${worked.who}.`),
     line(`Next: ${view.step ? view.step.title : "nothing is left to do"}.`)),
     headed("To be put back before the end", out.length > 0
-      ? told("slipped", `${out.map(plainly).join("; ")}.`) : told("holds", "Nothing.")),
+      ? told("slipped", `${capital(out.map(plainly).join("; "))}.`) : told("holds", "Nothing.")),
     ...lost.map((one) => told("slipped", `${plainly(one)}: stale. ${againAt(desk, one.steps)}`)),
     headed("Does not hold over a night",
       told("slipped", "A shut section may have filled. See zero on a live gauge again before anything is loosened.")),

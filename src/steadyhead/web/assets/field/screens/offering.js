@@ -10,7 +10,7 @@ const USUAL = ["none", "seen, in order"]
 const FIXED = { debris: CAME, "B4 found": ["nothing", "a little sand or grit", "rust", "pieces of jointing"],
   "R9 found": ["contact and cable in order", "water in the box", "the contact does not follow", "other words came there"],
   logged: ["written down there", "nothing was open"], permits: ["on the permit sheets, photographed"],
-  positions: [PICTURED], height: [PICTURED], seals: ["no seals here", PICTURED], open: ["none"], touched: ["nothing"],
+  fire_tested: ["as on the record of the fire service", "not known"], positions: [PICTURED], height: [PICTURED], seals: ["no seals here", PICTURED], open: ["none"], touched: ["nothing"],
   curve: ["run today"], lost: ["nobody, as far as told", "part of the zone", "the whole zone"],
   readings: ["none known"], last_touched: ["nothing, as far as known", "not known"], cause: ["not known yet"],
   code: ["none fits"], lessons: ["none"], timeline: ["in the entries of this visit"],

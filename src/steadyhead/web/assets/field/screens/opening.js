@@ -56,29 +56,38 @@ export function cocksOf({ pack, plan }) {
 // What a valve or cock is called: its words, or its tag on the drawing.
 export const called = (row) => row.words || row.part
 
+// How a row is to be left, the thing before the state: `gauge cock to be left shut`.
+export function leftWords({ should = "" }) {
+  const [, thing, state] = /^([^:]+): (.+)$/s.exec(should) ?? ["", "", should]
+  return `${thing ? `${thing} ` : ""}to be left ${state}`
+}
+
 export function cocks(desk) {
   const rows = cocksOf(desk).map((one) => told("due", el("b", {}, called(one)),
-    `: to be left ${one.should}`))
+    `: ${leftWords(one)}`))
   return { title: "Cocks and valves, as you walk", blocks: [
     line("How each is to be left at the end. Look how it stands now, touch none; a step notes it."), ...rows],
     left: backKey(desk, "before"), right: goKey("Seen", () => desk.show("who")) }
 }
 
-// Who works with this device.
+// Who works with this device. at: { then, thenAt(name), but }: where somebody else was looked for, and not who.
 export function who(desk) {
+  const { at } = desk
   const known = unique([...desk.view.people, ...(desk.pack.people ?? []).map((one) => one.name ?? one)])
+    .filter((name) => !(at.but ?? []).includes(name))
   const named = (name) => async () => {
     const given = (desk.pack.people ?? []).find((one) => one.name === name)
     const isNight = liesBetween(desk) // before this person is entered as of today
     await desk.take(name, { role: given?.role ?? "", authorised_until: given?.authorised_until ?? "" })
     await desk.keepWay({ isThrough: true })
-    await (isNight ? desk.show("morning") : desk.go())
+    if (at.then !== undefined && !isNight && !(at.but ?? []).includes(name)) return desk.show(at.then, at.thenAt(name))
+    return (isNight ? desk.show("morning") : desk.go())
   }
   const listed = choices(known.map((name) => ({ words: name, press: named(name), pressed: name === desk.who })))
   const other = { words: "Somebody else", small: "type a name", press: () => desk.show("type", { title: "Who are you?",
-    label: "Name", from: "who", take: (words) => named(words)() }) }
+    label: "Name", from: "who", fromAt: { ...at }, take: (words) => named(words)() }) }
   return { title: "Who works with this device?", blocks: [...problems(desk), ...listed, ...choices([other])],
-    left: backKey(desk, desk.way.isThrough ? "more" : "cocks"), right: null }
+    left: at.then !== undefined ? backKey(desk, at.then, at.back ?? {}) : backKey(desk, desk.way.isThrough ? "more" : "cocks"), right: null }
 }
 
 // Words that are typed: only on wish.

@@ -50,7 +50,7 @@ export function verdictLine(one) {
 
 // Keys of which one is chosen: [{ words, small, press, pressed }].
 export const choices = (listed) => listed.map((one) =>
-  el("div", { class: "choice" }, key(one.words, one.press, { small: one.small ?? "", pressed: one.pressed ?? null,
+  el("div", { class: "choice" }, key(capital(one.words), one.press, { small: one.small ?? "", pressed: one.pressed ?? null,
     name: `choice ${one.words}`, kind: one.kind ?? "" })))
 
 // The same, two beside each other.

@@ -6,7 +6,7 @@ import { after, nextAsk, showAsk } from "./asking.js"
 import { besideWhat } from "./beside.js"
 import { todayOf } from "./nights.js"
 import { backKey, backOutKey, choices, goKey, hazard, labelled, line, lines, paired, peopleOf, problems, stepTitle, verdictLine } from "./parts.js"
-import { textOf } from "../saying.js"
+import { textOf, timeWords } from "../saying.js"
 import { save } from "./saving.js"
 import { stopKeys } from "./stopped.js"
 import { isStop, stop } from "./stopping.js"
@@ -31,11 +31,14 @@ export function step(desk) {
   const uncounted = one.inputs.filter((each) => each.uncounted !== "").map((each) => told("slipped", el("b", {}, `${labelled(each.label)} `),
     `noted, and it counts for nothing: ${each.uncounted}.`))
   const chosen = one.choice?.options.find((each) => each.name === one.choice.chosen)
+  // what closes a step stands by what was noted last: no page is left for it alone
+  const ends = [chosen ? told("holds", `Chosen: ${chosen.words}`) : null, one.isStopped ? told("struck", "Outside, and recorded.") : null,
+    one.state === "done" ? told("holds", "Done.") : null].filter(Boolean)
+  const noted = [...given, ...uncounted]
+  const last = ends.length > 0 && noted.length > 0 ? [noted.pop()] : []
   const blocks = [...problems(desk), ...clockAsked(desk), ...one.hazards.map((each) => hazard(each.words)),
-    ...readyWords(desk, one), ...lines(one.do, "do"), turnLine(view, one), ...given, ...uncounted,
-    chosen ? told("holds", `Chosen: ${chosen.words}`) : null,
-      one.isStopped ? told("struck", "Outside, and recorded.") : null,
-    one.state === "done" ? told("holds", "Done.") : null]
+    ...readyWords(desk, one), ...lines(one.do, "do"), turnLine(view, one), ...noted,
+    ends.length > 0 ? el("div", { class: "headed" }, ...last, ...ends) : null]
   return { title: one.title, blocks, extra: [differentKey(desk), moreKey(desk), personKey(desk), saveKey(desk)],
     left: backOutKey(desk), right: goOn(desk, one) }
 }
@@ -50,14 +53,15 @@ function readyWords(desk, one) {
 
 function turnLine(view, one) {
   const { advice } = view
-  if (advice === null || advice.step !== one.id || advice.advice === null || advice.advice.turn !== 0) return null
+  const isOver = one.state === "done" || one.state === "accepted" // nothing is to be turned any more
+  if (isOver || advice === null || advice.step !== one.id || advice.advice === null || advice.advice.turn !== 0) return null
   return told("due", advice.lines.find((each) => !each.startsWith("To be reached")) ?? "")
 }
 
 // After a gap in which the device may have slept, the person says whether its clock is right.
 function clockAsked(desk) {
   if (!desk.isClockAsked) return []
-  const now = new Date().toLocaleTimeString()
+  const now = timeWords(Date.now())
   const yes = { words: "The clock is right", small: `it shows ${now}`, press: () => { desk.clockIsRight(); desk.draw() } }
   return [told("slipped", "The clock jumped while the page slept."), ...choices([yes])]
 }

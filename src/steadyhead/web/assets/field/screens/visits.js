@@ -1,6 +1,7 @@
 // The visits on this device: which one is opened, what of each is not sent yet, and sending it from here.
 
 import { told } from "../keys.js"
+import { dayWords } from "../saying.js"
 import { planOf } from "../view.js"
 import { isNewerThere, takeOver } from "./building.js"
 import { choices, goKey, line, nameOf } from "./parts.js"
@@ -32,8 +33,6 @@ export function visits(desk) {
   right: goKey("Look again", async () => { desk.packs = await desk.kept.packs(); desk.show("visits") }) }
 }
 
-const dayOf = (when) => new Date(when).toLocaleDateString(undefined, { day: "numeric", month: "short", year: "numeric" })
-
 // Station, kind and item of a visit.
 function headOf(pack) {
   const { item } = besideOf(pack)
@@ -45,10 +44,10 @@ function rowOf(desk, { pack, at: when }, { unsent, sent }) {
   const { purpose } = besideOf(pack)
   const head = headOf(pack)
   const isTwice = desk.packs.filter((one) => headOf(one.pack) === head).length > 1
-  const planned = pack.plan.made ? `planned ${dayOf(pack.plan.made)}` : ""
+  const planned = pack.plan.made ? `planned ${dayWords(pack.plan.made)}` : ""
   const waits = waitsWords(unsent.get(pack.run))
-  const small = [purpose, planned, `taken along ${dayOf(when)}`, waits ? `${waits} not sent` : "", sent.get(pack.run)?.words ?? ""]
-  return { words: isTwice ? `${head}, ${dayOf(pack.plan.made || when)}` : head, small: small.filter(Boolean).join("; ") }
+  const small = [purpose, planned, `taken along ${dayWords(when)}`, waits ? `${waits} not sent` : "", sent.get(pack.run)?.words ?? ""]
+  return { words: isTwice ? `${head}, ${dayWords(pack.plan.made || when)}` : head, small: small.filter(Boolean).join("; ") }
 }
 
 // The item a visit is for and what it was begun for, where they are told.
