@@ -61,6 +61,7 @@ STEPS_TESTS = (
 )
 ADVICE_TESTS = (
     "tests/procedure/test_advice.py",
+    "tests/procedure/test_advice_corners.py",
     "tests/visits/test_advice_history.py",
     "tests/visits/test_advice_misled.py",
 )

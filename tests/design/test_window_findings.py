@@ -31,6 +31,7 @@ def test_an_empty_window_names_both_its_edges_and_every_tolerance_of_the_trip():
     assert re.search(r" and at most \d", tell(one, METRIC).statement)
     named = {each.label for each in one.inputs}
     assert {"trip: repeatability", "trip: drift", "trip: gauge"} <= {n.partition(" (")[0] for n in named}
+    assert {"highest normal", "gap"} <= named
 
 
 def test_a_window_open_either_way_asks_nothing_about_the_way_tolerances_add_up():

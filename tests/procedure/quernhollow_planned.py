@@ -68,7 +68,7 @@ OTHERS: Mapping[tuple[str, str], Any] = {
     ("F2.SO", "flow"): 0.4 * LITRE, ("G1.SO", "here"): "12:48:20", ("G1.SO", "there"): "12:49:02",
     ("G5", "logger"): 7.0, ("H1.RV", "flow"): 5.0 * LITRE, ("J2", "turns.outlet"): 34.0,
     ("J2", "turns.inlet"): 34.0, ("J5", "told"): "Brae desk 16:00, clinic, fire service",
-    ("G1.SO", "words"): "QUERNHOLLOW LN SO LEAVES OPEN", ("G1.SO", "operator"): "Tilda Roe",
+    ("G1.SO", "words"): "QUERNHOLLOW LN SO REACHED CLOSED", ("G1.SO", "operator"): "Tilda Roe",
     ("G4", "words"): "QUERNHOLLOW LN OUTLET HIGH", ("G4", "operator"): "Tilda Roe",
     ("J4", "seals"): "SO 4471, RV 4472, LB 4473",
 }  # fmt: skip

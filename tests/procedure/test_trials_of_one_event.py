@@ -82,11 +82,18 @@ def _said(how: str, node: str) -> Entries:
     return _beside(told, "J3", "T3", "position", {"thing": "SO", "is": "open"}, node)
 
 
+def _tried(kind: str, payload: dict[str, Any], node: str) -> Entries:
+    told = _beside(_restart(), "R7T", "lockup", kind, {"thing": "SO", **payload}, node)
+    return _beside(told, "J3", "T3", "position", {"thing": "SO", "is": "open"}, node and "J3")
+
+
 SECOND: dict[str, tuple[str, Callable[[], Entries]]] = {
     "acts while it is opened": ("J2", lambda: _ahead(_restart(), "J2", "trips", True)),
     "stands tripped in demand": ("J2", lambda: _said("tripped", "J3")),
     "stands shut in demand": ("J2", lambda: _said("Shut", "J3")),
     "stands tripped, at no step": ("J2", lambda: _said("tripped", "")),
+    "acts while its reducer is tried": ("J2", lambda: _tried("action", {"do": "trip"}, "R7T")),
+    "stands tripped meanwhile, at no step": ("J2", lambda: _tried("position", {"is": "tripped"}, "")),
     "peak at the reset": ("R7R", lambda: _ahead(_restart(), "R7R", "peak", 7.0 * BAR)),
     "does not close at the reset": ("R7R", lambda: _ahead(_restart(), "R7R", "closes", False)),
     "a second trip told at R8": (
@@ -238,11 +245,11 @@ def _gauge(entries: Entries, step: str, **said: Any) -> Entries:
     """Return the entries with a step read by a second gauge."""
     first = next(one for one in entries if one.kind == "instrument")
     second = replace(
-        first, id="0190ffff-0000-7000-8000-000000000004", payload={**first.payload, "name": "TG-2", **said},
+        first, id="0190ffff-0000-7000-8000-000000000004", payload={**first.payload, "name": "TG-3", **said},
         device="tab-9", device_seq=1, clock_offset=first.clock_offset + 1.0,
     )  # fmt: skip
     moved = [
-        replace(one, payload={**one.payload, "instrument": "TG-2"})
+        replace(one, payload={**one.payload, "instrument": "TG-3"})
         if one.node == step and one.payload.get("instrument") == first.payload["name"]
         else one
         for one in entries

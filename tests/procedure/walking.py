@@ -14,6 +14,8 @@ from steadyhead.records.procedure import Node, Procedure
 from steadyhead.services.example_year import clean_visit
 
 GAUGE = {"name": "TG-1", "what": "gauge", "low": 0.0, "high": 1.6e6, "class": 0.001, "due": "2027-09-30"}
+SECOND = {**GAUGE, "name": "TG-2"}
+"""The gauge it is compared with."""
 MIDNIGHT = datetime(2027, 4, 14, tzinfo=timezone(timedelta(hours=1)))
 """From when the clock of a device counts."""
 RESTARTS = (
@@ -58,7 +60,7 @@ def walk(procedure: Procedure, way: Mapping[str, str], device: Device | None = N
     """Return the entries of one clean visit on one way."""
     device = device or Device()
     made = [device.make("run", {"plan": "", "kind": procedure.kind})]
-    made.append(device.make("instrument", GAUGE))
+    made += [device.make("instrument", gauge) for gauge in (GAUGE, SECOND)]
     seen = [Taken(choice, "@choice", option) for choice, option in way.items()]
     for name in order(procedure, way):
         made += list(step_entries(procedure, procedure.node(name), way, device, seen))
@@ -69,7 +71,8 @@ def step_entries(
     procedure: Procedure, node: Node, way: Mapping[str, str], device: Device, seen: list[Taken]
 ) -> Iterator[Entry]:
     """Yield what is entered at one step when all is well."""
-    return clean_visit.step_entries(procedure, node, way, device, seen, str(GAUGE["name"]))
+    names = (str(one["name"]) for one in (GAUGE, SECOND))
+    return clean_visit.step_entries(procedure, node, way, device, seen, *names)
 
 
 def of_day(seconds: float) -> str:

@@ -310,7 +310,9 @@ def _words(entry: Entry) -> list[str]:
     unit = UNITS.get(payload["quantity"], "")
     words = [entry.node, f"{payload['input']}={payload['value']!r}{unit}"]
     if payload["quantity"] == "pressure":
-        words += ["with=TG-1"] + ([] if payload["input"] == "flow" else [f"at_flow={payload['flow']!r} m³/s"])
+        words += [f"with={payload['instrument']}"] + (
+            [] if payload["input"] == "flow" else [f"at_flow={payload['flow']!r} m³/s"]
+        )
         for key, name, of in (("steady_for", "stood", "s"), ("steady_within", "moved", "Pa")):
             words += [f"{name}={payload[key]!r} {of}"] if key in payload else []
     return words

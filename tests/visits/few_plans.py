@@ -40,7 +40,7 @@ ROLES = (
 )  # fmt: skip
 NUMBER = re.compile(r"-?\d{3,}(\.\d+)?(e[+-]?\d+)?|-?\d+\.\d{4,}(e-\d+)?|\d(\.\d+)?e-\d+")
 SIGNS = {"gt": ">", "lt": "<", "ge": ">=", "le": "<=", "eq": "=", "ne": "≠", "sub": "-", "mul": "*",
-         "div": "/", "add": "+", "all": "and", "any": "or"}  # fmt: skip
+         "div": "/", "add": "+", "all": "and", "any": "or", "says": "says"}  # fmt: skip
 
 
 @cache

@@ -19,7 +19,7 @@ from steadyhead.visits.advising.history import events, turns_of
 from steadyhead.visits.advising.screws import seen_screw, unseen_screw
 from steadyhead.visits.advising.words import AGAIN, SAYS, sequence, turn_words
 from tests.procedure.in_js import in_node, source
-from tests.procedure.walking import GAUGE, Device, clean_ways, step_entries, walk
+from tests.procedure.walking import GAUGE, SECOND, Device, clean_ways, step_entries, walk
 
 RV = seen_screw(
     "RV", plate=0.69e5, target=4e5, limit=5.2e5, reading=2e3, from_lowest=True, spread=0.4, window=0.15e5
@@ -319,7 +319,8 @@ def advised(run_files, way_index: int, more, *options: str):
 def until(procedure, way, step):
     """Return the entries of a clean visit up to a step; all of them where it is not on that way."""
     device = Device()
-    made = [device.make("run", {"plan": "", "kind": procedure.kind}), device.make("instrument", GAUGE)]
+    made = [device.make("run", {"plan": "", "kind": procedure.kind})]
+    made += [device.make("instrument", gauge) for gauge in (GAUGE, SECOND)]
     seen = [Taken(choice, "@choice", option) for choice, option in way.items()]
     for name in order(procedure, way):
         if name.partition(".")[0] == step.partition(".")[0] or name.startswith("F1"):

@@ -16,6 +16,7 @@ from steadyhead.procedure.expression import Taken
 from steadyhead.records.procedure import Input, Node, Procedure
 from steadyhead.services.entering import making
 from steadyhead.services.example_year.clean_answers import fine, flow_beside
+from steadyhead.services.example_year.clean_visit import COMPARED_WITH, SECOND
 from tests.web.filled import Client
 
 PNG = b"\x89PNG\r\n\x1a\n" + bytes(16)
@@ -215,6 +216,7 @@ class Walker:
         if not pressures:
             return {}
         told = {"a.with": self.gauge}
+        told |= {f"a.{one.name}.with": SECOND for one in moment if (node.id, one.name) == COMPARED_WITH}
         if "a.stood" in shown.texts and any(one.stable_for for one in pressures):
             told["a.stood"] = f"{max(one.stable_for for one in pressures):g} s"
             told["a.moved"] = f"{max(one.stable_within for one in pressures) / 1e5:.5f} bar"

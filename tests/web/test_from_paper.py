@@ -152,7 +152,7 @@ def test_the_page_shows_the_steps_of_the_paper_and_how_clocks_stood(client: Clie
     assert "UTC+02:00, daylight saving time" in page.text
     twin = client.get(f"{ADDRESS}?step={STEP}&zone={ZONE}", headers=JSON).json()
     assert (twin["step"]["id"], twin["zone"], twin["begun_day"]) == (STEP, ZONE, DAY)
-    assert (twin["persons"], twin["instruments"]) == ([], ["TG-1"])
+    assert (twin["persons"], twin["instruments"]) == ([], ["TG-1", "TG-2"])
     assert len(twin["steps"]) > 30
     for address in (f"{ADDRESS}?step=Q9", f"{ADDRESS}?zone=Nowhere"):
         assert client.get(address, headers=JSON).status_code == 422

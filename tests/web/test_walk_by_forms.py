@@ -11,6 +11,7 @@ import pytest
 from steadyhead.procedure.graph import order
 from steadyhead.records.procedure import Procedure
 from steadyhead.register import Register, open_register
+from steadyhead.services.example_year.clean_visit import SECOND
 from steadyhead.services.plan_files import read_plan_file
 from steadyhead.services.stations.saving import save
 from steadyhead.services.visits_kept import plans
@@ -45,7 +46,9 @@ class Begun:
         page = begin.send(self.client, {}).text
         gauge = {"a.name": "G1", "a.low": "0 bar", "a.high": "16 bar", "a.class": "0.1 %"}
         gauge["a.due"] = "2099-06-30"
-        page = form(page, step="instrument", **{"a.name": ""}).send(self.client, gauge).text
+        for name in ("G1", SECOND):
+            shown = form(page, step="instrument", **{"a.name": ""})
+            page = shown.send(self.client, {**gauge, "a.name": name}).text
         self.page = (
             form(page, step="person").send(self.client, {"a.name": "Bo Lind", "a.role": "second"}).text
         )

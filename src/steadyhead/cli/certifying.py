@@ -256,15 +256,16 @@ TO_VERIFY = (
 
 def do_verify(file: str, sig: str, key: str, json: bool) -> int:
     """Prove a certificate, part by part."""
+    from steadyhead.services.certificates.handover import certificate_in, checked, unlike
     from steadyhead.services.certificates.verifying import verified_data, verify
     from steadyhead.services.files import read_file
 
-    content, pack = read_file(file, LARGEST_PDF, instead=TO_VERIFY), None
-    if content.startswith(b"PK"):
-        from steadyhead.services.certificates.handover import certificate_in, checked
-
-        pack, content = checked(content), certificate_in(content)
+    whole = read_file(file, LARGEST_PDF, instead=TO_VERIFY)
+    pack = checked(whole) if whole.startswith(b"PK") else None
+    content = whole if pack is None else certificate_in(whole)
     found = verify(content, _public(key), read_file(sig) if sig else None, file)
+    if pack is not None:
+        pack += unlike(whole, found)
     if json:
         show_json(verified_data(found) | ({} if pack is None else {"pack": pack}))
     else:
@@ -273,15 +274,19 @@ def do_verify(file: str, sig: str, key: str, json: bool) -> int:
 
 
 def _packed(pack: list[str] | None) -> list[str]:
-    """Return what is said of a pack: its certificate is signed, the rest is held to its manifest."""
+    """Return what is said of a pack: held to its manifest, and what is signed to its certificate."""
     if pack is None:
         return []
     if not pack:
         return [
-            "Pack: every file is as its manifest says. The manifest is not signed; the certificate is.",
+            paragraph(
+                "Pack: every file is as its manifest says. Record, plan, entries, readings and station file "
+                "are those of the certificate. Notes, design sheet, card and strip are signed by nobody: "
+                "where they say otherwise, the certificate counts."
+            ),
             "",
         ]
-    return [f"Pack: NOT as its manifest says. {'; '.join(pack)}.", ""]
+    return [paragraph(f"Pack: NOT as it was handed over. {'; '.join(pack)}."), ""]
 
 
 def _verified(found: Verified, *, named: bool) -> list[str]:

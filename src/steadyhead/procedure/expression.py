@@ -19,12 +19,15 @@ An expression is JSON: a number, text, ``true``, ``false``, ``null``, or a map w
     {"least": {"of": NAME, "where": p}}  {"most": …}    smallest and largest of such values that are numbers
     {"begun": {"of": NAME, "where": p}}                 place in the order of judging of the oldest such entry
     {"time": NAME}  {"order": NAME}      corrected time [s] and place in the order of judging of the newest
-    {"carried": [NAME, KEY]}             what else the newest carried: a key of its payload, ``who``, ``day``
+    {"carried": [NAME, KEY]}             what else the newest carried: a key of its payload, ``who``,
+                                         ``day``, how much ``early`` and ``late`` its clock leaves open [s]
     {"instrument": [NAME, KEY]}          of the instrument it was read with: `grammar.INSTRUMENT_KEYS`
     {"limit": NAME}                      a number of the plan
     {"entry": KEY}                       inside ``where``, of the entry looked at: ``value``, ``time``,
                                          ``order``, ``step``, or what it carried
     {"instrument": KEY}                  inside ``where``: of the instrument it was read with
+
+    {"says": [a, b]}                     does text a bear text b, letters and figures alone, in any case
 
 ``where`` and ``back`` may be left out. ``NAME`` is an input of this step or a pair [step, input]; the step
 ``*`` is any step. What is no reading goes by these inputs: ``@action`` (value: what was done), ``@choice``
@@ -50,6 +53,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from steadyhead.procedure.grammar import ANY_STEP, OVER_ENTRIES, Name, check, is_number, names
+from steadyhead.procedure.naming import plainly
 
 __all__ = ["Context", "Entries", "Scalar", "Taken", "check", "evaluate", "holds", "names"]
 
@@ -254,12 +258,21 @@ def _combined(operator: str, values: list[Scalar]) -> Scalar:
         if first is None or second is None or type(first) is not type(second):
             return None
         return (first == second) is (operator == "eq")
+    if operator == "says":
+        return _says(values[0], values[1])
     numbers = [value for value in values if is_number(value)]
     if len(numbers) < len(values):
         return None
     if operator in _COMPARE:
         return _COMPARE[operator](numbers[0], numbers[1])
     return _arithmetic(operator, numbers)
+
+
+def _says(text: Scalar, wanted: Scalar) -> bool | None:
+    """Return whether one text bears another, by letters and figures alone; none of these: not known."""
+    if not isinstance(text, str) or not isinstance(wanted, str) or not plainly(wanted):
+        return None
+    return plainly(wanted) in plainly(text)
 
 
 _COMPARE: dict[str, Callable[[float, float], bool]] = {"lt": op.lt, "le": op.le, "gt": op.gt, "ge": op.ge}

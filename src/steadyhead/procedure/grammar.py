@@ -18,8 +18,11 @@ OVER_ENTRIES = ("count", "first", "last", "least", "most", "begun")
 """Operators that go over all entries of a name."""
 NO_READING = ("@action", "@choice", "@position", "@photo", "@note")
 """Inputs by which entries go that are no readings."""
-INSTRUMENT_KEYS = ("low", "high", "class", "division", "zero", "error", "due")
-"""What is known of the instrument of a reading; ``error`` is class × span, ``due`` a day since 1970-01-01."""
+INSTRUMENT_KEYS = ("name", "low", "high", "class", "division", "zero", "error", "due")
+"""What is known of the instrument of a reading; ``error`` is class × span, ``due`` a day since 1970-01-01.
+
+``name`` stands without regard to case and blanks: by it two readings tell whether one instrument gave both.
+"""
 
 
 def is_number(value: Any) -> TypeGuard[float]:
@@ -208,7 +211,7 @@ def _one(argument: Any, where: str, depth: int) -> None:
 
 
 _SHAPES: dict[str, Callable[[Any, str, int], None]] = {
-    **dict.fromkeys(("lt", "le", "gt", "ge", "eq", "ne", "sub", "div"), _many(2, 2)),
+    **dict.fromkeys(("lt", "le", "gt", "ge", "eq", "ne", "sub", "div", "says"), _many(2, 2)),
     **dict.fromkeys(("all", "any", "add", "mul", "min", "max"), _many(1)),
     **dict.fromkeys(("not", "abs"), _one),
     **dict.fromkeys(("value", "given", "time", "order"), _name),

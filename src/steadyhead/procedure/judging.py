@@ -103,9 +103,13 @@ def judge(procedure: Procedure, ledger: Ledger, now: float | None = None) -> Jud
 
 
 def run_of(ledger: Ledger) -> str:
-    """Return the run that is judged: the one first begun, or of the first entry; empty without entries."""
+    """Return the run that is judged: the one first begun, or of the first entry; empty without entries.
+
+    One id with several contents tells only where there is nothing else: the earliest, by its own time.
+    """
     begun = [entry.run for entry in ledger.entries if entry.kind == "run"]
-    return next(iter((*begun, *(entry.run for entry in ledger.forms))), "")
+    told = (*begun, *(entry.run for entry in ledger.entries))
+    return told[0] if told else min(((one.order, one.run) for one in ledger.forms), default=("", ""))[1]
 
 
 def _blocks(

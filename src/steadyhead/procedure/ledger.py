@@ -72,11 +72,13 @@ class Standing:
 class Ledger:
     """Entries in the order of judging, and everything that could not be taken as one.
 
-    forms: every content of every id, in order. faults: lines that could not be used.
+    forms: every content of every id, in order. faults: lines that could not be used. run: the run it was
+    narrowed to; empty: none.
     """
 
     forms: tuple[Entry, ...] = ()
     faults: tuple[Fault, ...] = ()
+    run: str = ""
 
     @cached_property
     def clashes(self) -> tuple[Clash, ...]:
@@ -98,8 +100,13 @@ class Ledger:
         return tuple(one.entry for one in standing(self.entries))
 
     def of_run(self, run: str) -> Ledger:
-        """Return the entries of one run, with all faults."""
-        return replace(self, forms=tuple(entry for entry in self.forms if entry.run == run))
+        """Return the entries of one run, with all faults.
+
+        One id with several contents is judged in none, also where another of them names another run.
+        """
+        other = {entry.id for clash in self.clashes for entry in clash.forms if entry.run == run}
+        forms = tuple(entry for entry in self.forms if entry.run == run or entry.id in other)
+        return replace(self, forms=forms, run=run)
 
 
 def read(data: bytes, where: str = "entries") -> Ledger:

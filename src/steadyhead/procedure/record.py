@@ -9,6 +9,7 @@ from datetime import date
 from math import floor
 from typing import Any
 
+from steadyhead.procedure.clocks import Doubt
 from steadyhead.procedure.expression import Scalar, Taken
 from steadyhead.procedure.grammar import is_number
 from steadyhead.procedure.naming import SHUT, Names, folded, in_order, names_of, stands_shut
@@ -145,8 +146,11 @@ def day_of(text: object) -> int | None:
         return None
 
 
-def taken(row: Row) -> Taken | None:
-    """Return an entry as expressions see it; None for kinds they do not see."""
+def taken(row: Row, doubt: Doubt) -> Taken | None:
+    """Return an entry as expressions see it; None for kinds they do not see.
+
+    doubt: what the clocks leave open; by it an entry carries how much ``early`` and ``late`` it may be. [s]
+    """
     entry, payload = row.entry, row.entry.payload
     names = {
         "action": (entry.node, "@action", "do"),
@@ -162,6 +166,8 @@ def taken(row: Row) -> Taken | None:
     else:
         return None
     keys = {**flat(payload), "who": entry.who, "device": entry.device, "day": float(row.day)}
+    keys["early"] = entry.clock_within + doubt.early(entry)
+    keys["late"] = entry.clock_within + doubt.late(entry)
     if row.thing:
         keys["thing"] = row.thing
     clock = clock_of(row) if entry.kind in NOTED else None
@@ -255,6 +261,7 @@ def _instrument(row: Row) -> Mapping[str, Scalar]:
         error = share * (high - low)
     due = day_of(row.entry.payload.get("due"))
     return {
+        "name": folded(row.text("name")),
         "quantity": row.text("quantity"),
         "low": low,
         "high": high,

@@ -28,7 +28,7 @@ def of_ledger(ledger: Ledger) -> tuple[Remark, ...]:
     ]
     two = [
         Remark("RUN-02", clash.id, (clash.id,), {"forms": float(len(clash.forms))})
-        for clash in ledger.clashes
+        for clash in sorted(ledger.clashes, key=lambda clash: clash.id)
     ]
     return (*bad, *two)
 
@@ -157,9 +157,8 @@ def _strays(whole: Ledger, mine: Ledger, record: Record, steps: Mapping[str, Ste
             yield Remark("RUN-05", row.text("choice"), ids, {"why": "no choice"})
     for id_ in amends_nothing(mine.entries):
         yield Remark("RUN-05", id_, (id_,), {"why": "amends nothing"})
-    others = tuple(
-        entry.id for entry in whole.forms if entry.run != (mine.forms[0].run if mine.forms else "")
-    )
+    forms = sorted((form for clash in whole.clashes for form in clash.forms), key=lambda form: form.order)
+    others = tuple(entry.id for entry in (*whole.entries, *forms) if entry.run != mine.run)
     if others:
         yield Remark("RUN-05", "run", others[:LISTED], {"why": "other run", "count": float(len(others))})
 

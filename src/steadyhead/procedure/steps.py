@@ -6,6 +6,7 @@ from collections.abc import Collection, Iterable, Mapping
 from dataclasses import dataclass, field
 
 from steadyhead.procedure.agreeing import Band, Differs, differing, inside, is_settled
+from steadyhead.procedure.clocks import doubts
 from steadyhead.procedure.expression import Context, Entries, Scalar, Taken, evaluate, holds
 from steadyhead.procedure.fitness import Unfit, is_answer, unfit
 from steadyhead.procedure.grammar import banded, is_number, names
@@ -196,7 +197,8 @@ def _seen(record: Record, steps: Mapping[str, Step]) -> Entries:
             if not counts and not why.tells and row.at != step.chosen[name].rows[0].at:
                 hidden.add(row.at)
         hidden |= {row.at for _, row in step.mistyped}
-    found = (taken(row) for row in record.rows if row.at not in hidden)
+    doubt = doubts(row.entry for row in record.rows)
+    found = (taken(row, doubt) for row in record.rows if row.at not in hidden)
     return Entries(one for one in found if one is not None)
 
 

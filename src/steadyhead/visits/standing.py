@@ -33,6 +33,8 @@ CUT_OFF: dict[str, tuple[str, ...]] = {"R7R": (), "R7T": ("R7", "turns")}
 
 What a reset asks from that reading on stands in its step.
 """
+TRIED = ("EF1",)
+"""Steps at which a reducer is tried before consumers rest on it, at the trickle of the drain alone."""
 LOWERS, RAISED, BEFORE = ("Y7",), ".raised", "before"
 """Steps that bring a raised reducer back, what they put right, and the reading by which it is back."""
 ACT = "act"
@@ -61,7 +63,8 @@ def holds(procedure: Procedure, shields: Iterable[Shield]) -> Iterator[Hold]:
                 for part in shield.moved:
                     found[step, part, False, ()] = Hold(step, part)
     for node in procedure.nodes:
-        for one in (*_watched(node, procedure, listed), *_locked(node, procedure, listed)):
+        stands = (*_watched(node, procedure, listed), *_locked(node, procedure, listed))
+        for one in (*stands, *_untried(node, procedure, listed)):
             found.setdefault((one.step, one.part, one.ends, ()), one)
         for one in _still_raised(node, procedure, listed):
             found.setdefault((one.step, one.part, one.ends, one.since), one)
@@ -95,6 +98,23 @@ def _locked(node: Node, procedure: Procedure, shields: tuple[Shield, ...]) -> It
         yield Hold(node.id, part)
         if CUT_OFF[base]:
             yield Hold(node.id, part, since=CUT_OFF[base], ends=True)
+
+
+def _untried(node: Node, procedure: Procedure, shields: tuple[Shield, ...]) -> Iterator[Hold]:
+    """Yield the outlet valves, from where they were proved tight until a reducer was tried at the drain.
+
+    Where something is raised meanwhile, what it is raised behind holds them shut.
+    """
+    if _base(node.id) not in TRIED or any(shield.asks for shield in shields):
+        return
+    outlets, by_id = _outlets(node, procedure, shields), {one.id: one for one in procedure.nodes}
+    for shield in shields:
+        for step in shield.steps:
+            names = {one.name for one in by_id[step].inputs}
+            last = next((pair[1] for pair in BETWEEN if set(pair) <= names), "")
+            for part in shield.moved if last else ():
+                if part in outlets:
+                    yield Hold(node.id, part, since=(step, last), ends=True)
 
 
 def _still_raised(node: Node, procedure: Procedure, shields: tuple[Shield, ...]) -> Iterator[Hold]:

@@ -264,12 +264,12 @@ def test_one_closing_window_stands_on_the_paper():
 
 
 def test_the_words_on_the_screen_and_who_read_them_stand_on_the_certificate():
-    change = {("G1.SO", "words"): "QUILLENBY ROW SO CLOSED", ("G1.SO", "operator"): "Hanna Brill"}
+    change = {("G1.SO", "words"): "QUILLENBY ROW SHUT-OFF LEFT OPEN", ("G1.SO", "operator"): "Hanna Brill"}
     record = made(visit(change=change))
     alarm = next(one for one in record.alarms if one.name == "SO.told")
-    assert (alarm.words, alarm.operator) == ("QUILLENBY ROW SO CLOSED", "Hanna Brill")
+    assert (alarm.words, alarm.operator) == ("QUILLENBY ROW SHUT-OFF LEFT OPEN", "Hanna Brill")
     told = paper(record)
-    assert "QUILLENBY ROW SO CLOSED" in told
+    assert "QUILLENBY ROW SHUT-OFF LEFT OPEN" in told
     assert "Hanna Brill at the desk" in told
 
 

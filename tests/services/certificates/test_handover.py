@@ -13,7 +13,7 @@ import pytest
 
 from steadyhead.errors import InputError
 from steadyhead.reports.card_left import as_left
-from steadyhead.services.certificates.handover import MANIFEST, checked, pack
+from steadyhead.services.certificates.handover import MANIFEST, checked, pack, unlike
 from steadyhead.services.certificates.making import read_record
 from steadyhead.services.certificates.verifying import verify
 from steadyhead.services.judging import judge_file
@@ -62,6 +62,37 @@ def test_a_pack_that_was_changed_is_named_file_by_file():
     assert checked(out.getvalue()) == [
         "data/strip.svg: gone", "more.txt: not in the manifest", "data/readings.csv: changed",
     ]  # fmt: skip
+
+
+def rewritten(name: str, content: bytes, **manifest: object) -> bytes:
+    """Return the pack with a file of another content, and the manifest written anew to fit it."""
+    out = io.BytesIO()
+    with zipfile.ZipFile(io.BytesIO(made())) as old, zipfile.ZipFile(out, "w") as new:
+        files = {one: old.read(one) for one in old.namelist()} | {name: content}
+        told = json.loads(files.pop(MANIFEST)) | manifest
+        rows = [{"name": n, "bytes": len(c), "sha256": sha256(c)} for n, c in files.items()]
+        new.writestr(MANIFEST, json.dumps({**told, "files": rows}))
+        for one, own in files.items():
+            new.writestr(one, own)
+    return out.getvalue()
+
+
+@pytest.mark.parametrize(
+    "name",
+    ["data/entries.jsonl", "data/record.json", "data/plan.plan", "data/readings.csv", "data/station.yaml",
+     "data/station.json", "data/signature.json", "2-certificate.pdf.sig"],
+)  # fmt: skip
+def test_a_signed_file_changed_together_with_the_manifest_is_held_against_the_certificate(name: str):
+    changed = rewritten(name, inside(name) + b" ")
+    assert checked(changed) == []
+    assert unlike(changed, verify(certified().pdf, KEY.public)) == [f"{name}: not as the certificate has it"]
+
+
+def test_a_manifest_that_names_another_certificate_is_named_and_a_sound_pack_is_not():
+    found = verify(certified().pdf, KEY.public)
+    assert unlike(made(), found) == []
+    other = rewritten("data/strip.svg", inside("data/strip.svg"), certificate="QUR-02/C-1")
+    assert unlike(other, found) == [f"{MANIFEST}: not as the certificate has it"]
 
 
 def test_a_file_of_a_pack_that_is_there_twice_or_unreadable_is_named():

@@ -96,13 +96,13 @@ def test_another_date_of_the_page_is_named_for_the_signature_covers_it():
 
 
 def test_another_date_of_the_files_laid_in_is_named_though_all_else_is_as_signed():
-    old = b"/ModDate(D:20270414121640Z)"
+    old = b"/ModDate(D:20270414121740Z)"
     assert pdf().count(old) == 4
-    found = verify(pdf().replace(old, b"/ModDate(D:20260414121640Z)"), KEY.public)
+    found = verify(pdf().replace(old, b"/ModDate(D:20260414121740Z)"), KEY.public)
     assert (found.record_proved, found.page_proved) == (True, False)
-    told = "bear another date than the record: 20260414121640 UTC, signed at 2027-04-14T13:16:40+01:00."
+    told = "bear another date than the record: 20260414121740 UTC, signed at 2027-04-14T13:17:40+01:00."
     assert told in found.part("page").words
-    one = verify(pdf().replace(old, b"/ModDate(D:20260414121640Z)", 1), KEY.public)
+    one = verify(pdf().replace(old, b"/ModDate(D:20260414121740Z)", 1), KEY.public)
     assert not one.page_proved
     assert "the part behind it was changed" in one.part("page").words
 
@@ -247,7 +247,7 @@ def test_data_says_which_of_page_and_record_is_proved():
 
 
 def laid_anew(files: list[Attachment]) -> bytes:
-    return attach(page(), files, "20270414121640")
+    return attach(page(), files, "20270414121740")
 
 
 def laid() -> list[Attachment]:

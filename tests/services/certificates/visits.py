@@ -146,7 +146,7 @@ def _put(entry: Entry, put: Mapping[tuple[str, str], Any]) -> Entry:
 
 def _begun(entry: Entry, kind: str) -> Entry:
     if entry.kind == "instrument":
-        return replace(entry, payload=dict(GAUGE) | {"high": 1.6e6})
+        return replace(entry, payload=dict(GAUGE) | {"high": 1.6e6, "name": entry.payload["name"]})
     if entry.kind == "run":
         return replace(entry, payload={**entry.payload, "purpose": PURPOSE, "kind": kind})
     return entry

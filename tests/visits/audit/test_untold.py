@@ -260,3 +260,21 @@ def test_a_part_inside_a_valve_told_without_its_id_is_answered_by_an_entry_about
 )
 def test_a_mark_still_in_line_and_a_drawing_ask_nothing(text: str):
     assert _asked([text]) == set()
+
+
+@pytest.mark.parametrize(
+    ("words", "asked"),
+    [
+        ("QUERNHOLLOW LN SO REACHED CLOSED", False),
+        ("02:47 P1 Quernhollow Ln: SO reached closed.", False),
+        ("QUERNHOLLOW LN SO REACHED CLOSED, then cleaned the SO filter", True),
+    ],
+)
+def test_the_words_of_the_screen_that_an_answer_repeats_tell_of_nothing_done(words: str, asked: bool):
+    entries = [
+        replace(one, payload={**one.payload, "value": words})
+        if (one.node, one.payload.get("input")) == ("G1.SO", "words")
+        else one
+        for one in visit("first")
+    ]
+    assert any(found.code == "RUN-54" for found in untold(plan("first"), entries)) is asked

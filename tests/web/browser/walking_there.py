@@ -20,7 +20,7 @@ from typing import Any
 from steadyhead.procedure.expression import Taken
 from steadyhead.records.procedure import Node, Procedure
 from steadyhead.services.example_year.clean_answers import fine, flow_beside
-from steadyhead.services.example_year.clean_visit import GAUGE, pauses_of
+from steadyhead.services.example_year.clean_visit import COMPARED_WITH, GAUGE, SECOND, pauses_of
 from steadyhead.services.example_year.teller import picture
 from steadyhead.units import METRIC
 from steadyhead.visits.texts.saying import say
@@ -347,7 +347,8 @@ class Person:
                 self.until(lambda now: not now["number"], "the figure taken")
                 return self._back_at_step("")
             if "read with?" in title:
-                self.choose("No meter" if "meter" in title else str(GAUGE["name"]))
+                gauge = SECOND if one.name == COMPARED_WITH[1] else str(GAUGE["name"])
+                self.choose("No meter" if "meter" in title else gauge)
                 self._past(title)
             elif title.endswith("wait until it stands"):
                 self._waits(one.stable_for)

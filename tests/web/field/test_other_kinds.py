@@ -17,7 +17,7 @@ from steadyhead.procedure.entry_form import entry_of
 from steadyhead.procedure.judging import judge
 from steadyhead.procedure.ledger import gathered
 from steadyhead.records.entry import plain_entry
-from tests.procedure.walking import GAUGE, Device, clean_ways, walk
+from tests.procedure.walking import GAUGE, SECOND, Device, clean_ways, walk
 from tests.web.field.field_js import RUN, in_node, pack_of, plan_of
 
 pytestmark = [
@@ -43,7 +43,7 @@ IMPORTS = {
     "handover": "stated, statement",
 }
 BODY = """
-const { pack, answered, who, gauge } = data
+const { pack, answered, who, gauges } = data
 const plan = planOf(pack)
 const kept = await openKept({ memory: true })
 const table = pack.units
@@ -76,7 +76,7 @@ const drafts = (step, { kind, payload }) => {
 }
 await look()
 await enter([...begin(book), ...person(book, { name: who, role: "technician" }),
-  ...instrument(table, book, gauge)])
+  ...gauges.flatMap((gauge) => instrument(table, book, gauge))])
 await look()
 const passed = []
 while (view.step !== null && passed.length < 200) {
@@ -113,7 +113,13 @@ def visit(name: str, kind: str) -> dict[str, Any]:
         if one.node:
             answered.setdefault(one.node, []).append(plain_entry(one))
     begins = entries[0].t_device
-    return {"pack": pack_of(plan), "answered": answered, "who": WHO, "gauge": GAUGE, "begins": begins}
+    return {
+        "pack": pack_of(plan),
+        "answered": answered,
+        "who": WHO,
+        "gauges": [GAUGE, SECOND],
+        "begins": begins,
+    }
 
 
 @pytest.mark.parametrize(("kind", "name"), WALKS)

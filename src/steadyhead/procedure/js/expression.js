@@ -2,6 +2,7 @@
 // null is *not known*; a predicate holds only where it is true.
 
 import { ANY_STEP, OVER_ENTRIES, check, isMap, isNumber } from "./grammar.js"
+import { plainly } from "./naming.js"
 
 export { check, names } from "./grammar.js"
 
@@ -116,6 +117,12 @@ function unary(operator, value) {
   return isNumber(value) ? Math.abs(value) : null
 }
 
+// Whether one text bears another, by letters and figures alone; none of these: not known.
+function says(text, wanted) {
+  if (typeof text !== "string" || typeof wanted !== "string" || plainly(wanted) === "") return null
+  return plainly(text).includes(plainly(wanted))
+}
+
 const COMPARE = {
   lt: (a, b) => a < b,
   le: (a, b) => a <= b,
@@ -142,6 +149,7 @@ function combined(operator, values) {
     if (a === null || b === null || typeof a !== typeof b) return null
     return (a === b) === (operator === "eq")
   }
+  if (operator === "says") return says(...values)
   if (!values.every(isNumber)) return null
   if (operator in COMPARE) return COMPARE[operator](values[0], values[1])
   let result = values[0]

@@ -4,7 +4,7 @@ export const DEEPEST = 40
 export const LARGEST = 1e300
 export const ANY_STEP = "*"
 export const OVER_ENTRIES = ["count", "first", "last", "least", "most", "begun"]
-export const INSTRUMENT_KEYS = ["low", "high", "class", "division", "zero", "error", "due"]
+export const INSTRUMENT_KEYS = ["name", "low", "high", "class", "division", "zero", "error", "due"]
 
 export const isNumber = (value) => typeof value === "number"
 export const isMap = (value) => typeof value === "object" && value !== null && !Array.isArray(value)
@@ -94,7 +94,7 @@ const entries = (argument, where, depth) => {
 const each = (operators, shape) => Object.fromEntries(operators.map((operator) => [operator, shape]))
 
 const SHAPES = {
-  ...each(["lt", "le", "gt", "ge", "eq", "ne", "sub", "div"], many(2, 2)),
+  ...each(["lt", "le", "gt", "ge", "eq", "ne", "sub", "div", "says"], many(2, 2)),
   ...each(["all", "any", "add", "mul", "min", "max"], many(1)),
   ...each(["not", "abs"], check),
   ...each(["value", "given", "time", "order"], name),

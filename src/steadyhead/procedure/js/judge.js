@@ -9,7 +9,7 @@ import { besidePlan, missingNow, neverAccepted, toProveFirst, unshielded } from 
 import { minded } from "./naming.js"
 import { takenBack } from "./recanting.js"
 import { compare, inOrder, lay, rowOf, standing, unique } from "./record.js"
-import { ofStep, remark, toldOfRecord, toldOfStep } from "./remarks.js"
+import { formsOf, ofStep, remark, toldOfRecord, toldOfStep } from "./remarks.js"
 import { isByAct, items } from "./restoring.js"
 import { signs } from "./signing.js"
 import { isMet, isRefused, look } from "./steps.js"
@@ -32,7 +32,7 @@ export function judge(procedure, entries, now = null, clashes = []) {
   const deviations = new Deviations(record)
   const [unagreed, taken] = takenBack(record, mine, (entry) => rowOf(entry, record.names))
   const trials = tried(record, steps)
-  const own = clashes.filter((each) => each.run === run)
+  const own = clashes.filter(({ forms }) => forms.some((form) => form.run === run)).sort((a, b) => compare(a.id, b.id))
   const blocks = blocksOf(record, steps, proofs, found, deviations, own, unagreed, trials)
   const accepted = acceptedBy(blocks)
   const states = [...steps.values()].map((step) => stepState(step, accepted))
@@ -62,10 +62,10 @@ export function missingBefore(procedure, entries, step, clashes = []) {
     ...misledNow(record, step)]
 }
 
+// The run first begun, or of the first entry; one id with several contents tells only where there is nothing else.
 function runOf(all, clashes) {
   const begun = all.filter((entry) => entry.kind === "run")
-  const forms = [...all, ...inOrder(clashes.flatMap((each) => each.forms))]
-  return begun[0]?.run ?? inOrder(forms)[0]?.run ?? ""
+  return [...begun, ...all, ...formsOf(clashes)][0]?.run ?? ""
 }
 
 function blocksOf(record, steps, proofs, found, deviations, clashes, unagreed, trials) {

@@ -1,6 +1,6 @@
 // Entries of a run laid beside its plan: the same as ledger.py and record.py.
 
-import { inOrderOf, Names, SHUT, standsShut } from "./naming.js"
+import { folded, inOrderOf, Names, SHUT, standsShut } from "./naming.js"
 
 const DAY = 86_400_000_000
 const CLOCK = /^(\d{4})-(\d\d)-(\d\d)[Tt](\d\d):(\d\d)(?::(\d\d)(?:[.,](\d{1,6})\d*)?)?([Zz]|[+-]\d\d:?\d\d)$/
@@ -32,7 +32,6 @@ function days(year, month, day) { // since 1970-01-01
   const ofYear = Math.floor((153 * (month + (month > 2 ? -3 : 9)) + 2) / 5) + day - 1
   return era * 146097 + ofEra * 365 + Math.floor(ofEra / 4) - Math.floor(ofEra / 100) + ofYear - 719468
 }
-
 export function dayOf(text) {
   const found = typeof text === "string" ? /^(\d{4})-(\d\d)-(\d\d)$/.exec(text) : null
   if (found === null) return null
@@ -230,19 +229,20 @@ function instrumentOf(row) {
   const stated = low !== null && high !== null && share !== null && share > 0 && high > low
   const error = stated ? share * (high - low) : null
   const [division, zero] = [row.number("division"), row.number("zero")]
-  return { quantity: row.text("quantity"), low, high, class: share, division, zero, error, due: dayOf(own(row.entry.payload, "due")) }
+  return { name: folded(row.text("name")), quantity: row.text("quantity"), low, high, class: share, division, zero, error, due: dayOf(own(row.entry.payload, "due")) }
 }
 
 const NAMES = { action: ["@action", "do"], position: ["@position", "is"], photo: ["@photo", "of"], note: ["@note", "text"] }
 
 // An entry as expressions see it; null for kinds they do not see.
-export function taken(row) {
+export function taken(row, doubt) {
   const { entry } = row
   let [node, input, key] = [entry.node, row.input, "value"]
   if (entry.kind === "choice") [node, input, key] = [row.text("choice"), "@choice", "option"]
   else if (own(NAMES, entry.kind) !== null) [input, key] = NAMES[entry.kind]
   else if (!NOTED.includes(entry.kind)) return null
-  const keys = { ...flat(entry.payload), who: entry.who, device: entry.device, day: row.day }
+  const [early, late] = [entry.clock_within + doubt.early(entry), entry.clock_within + doubt.late(entry)]
+  const keys = { ...flat(entry.payload), who: entry.who, device: entry.device, day: row.day, early, late }
   if (row.thing) keys.thing = row.thing
   const clock = NOTED.includes(entry.kind) ? clockOf(row) : null
   if (clock !== null) keys.clock = clock

@@ -2,7 +2,7 @@
 
 import { clocks } from "./agreeing.js"
 import { folded, minded } from "./naming.js"
-import { amendsNothing, dayOf, inOrder, own, unique } from "./record.js"
+import { amendsNothing, compare, dayOf, micros, own, unique } from "./record.js"
 import { isRefusal } from "./steps.js"
 import { KINDS } from "./words.js"
 
@@ -16,6 +16,10 @@ const list = (names) =>
   names.slice(0, LISTED).join(", ") + (names.length > LISTED ? ` and ${names.length - LISTED} more` : "")
 const counted = (step) => [...step.chosen.values()].flatMap((pick) => pick.rows)
 const tells = (one) => one.tells === true
+
+// Every content of the ids that have several, each by its own time.
+export const formsOf = (clashes) => clashes.flatMap(({ forms }) => forms).map((form) => ({ ...form, micros: micros(form) }))
+  .sort((a, b) => a.micros - b.micros || compare(a.device, b.device) || a.device_seq - b.device_seq || compare(a.id, b.id) || compare(a.run, b.run))
 
 // What stands against *final* at one step.
 export function ofStep(step, record) {
@@ -128,9 +132,7 @@ function strays(all, clashes, mine, record, steps) {
     }
   }
   for (const id of amendsNothing(mine)) found.push(remark("RUN-05", id, [id], { why: "amends nothing" }))
-  const forms = inOrder([...all, ...clashes.flatMap((each) => each.forms)])
-  const run = forms.find((entry) => entry.run === record.run)?.run ?? ""
-  const others = forms.filter((entry) => entry.run !== run).map((entry) => entry.id)
+  const others = [...all, ...formsOf(clashes)].filter((entry) => entry.run !== record.run).map((entry) => entry.id)
   if (others.length > 0) {
     found.push(remark("RUN-05", "run", others.slice(0, LISTED), { why: "other run", count: others.length }))
   }

@@ -1,6 +1,6 @@
 // Every step of a plan against the entries made at it: the same as fitness.py and steps.py.
 
-import { differing, inside, isSettled } from "./agreeing.js"
+import { differing, doubts, inside, isSettled } from "./agreeing.js"
 import { Entries, evaluate, holds, names } from "./expression.js"
 import { banded } from "./grammar.js"
 import { isAnswer, unfits } from "./fitness.js"
@@ -123,7 +123,8 @@ function seenBy(record, steps) {
     }
     for (const { row } of step.mistyped) hidden.add(row.at)
   }
-  return new Entries(record.rows.filter((row) => !hidden.has(row.at)).map(taken).filter((one) => one !== null))
+  const doubt = doubts(record.rows.map((row) => row.entry))
+  return new Entries(record.rows.filter((row) => !hidden.has(row.at)).map((row) => taken(row, doubt)).filter((one) => one !== null))
 }
 
 function judge(step, record, seen, steps) {

@@ -22,6 +22,7 @@ from steadyhead.services.certificates.verifying import Verified
 from steadyhead.services.judging import Judged
 from steadyhead.services.papers import card_data, card_paper, design_paper
 from steadyhead.station.canonical import canonical, sha256
+from steadyhead.station.load import load
 from steadyhead.units import METRIC, UnitSet
 
 FORMAT = "steadyhead/handover/1"
@@ -197,3 +198,71 @@ def checked(content: bytes) -> list[str]:
     except (*_NO_PACK, KeyError, ValueError, TypeError):
         raise InputError("pack", "is no handover pack.", "Name the zip as it was handed over.") from None
     return wrong
+
+
+SIGNED = (
+    "2-certificate.pdf.sig", "data/record.json", "data/signature.json", "data/plan.plan",
+    "data/entries.jsonl", "data/readings.csv", "data/station.yaml", "data/station.json",
+)  # fmt: skip
+"""Files of a pack that the certificate carries, or tells byte for byte."""
+
+
+def unlike(content: bytes, found: Verified) -> list[str]:
+    """Return the files of a pack that are not as its certificate has them, whatever the manifest says.
+
+    Anybody can write a manifest anew: what the signature covers is held against the certificate itself.
+
+    Parameters
+    ----------
+    content
+        The pack, as a zip that can be read.
+    found
+        What was proved of the certificate in it. Nothing is compared where its record is not proved.
+    """
+    apart = taken_apart(certificate_in(content))
+    if apart is None or not found.part("record").proved:
+        return []
+    with zipfile.ZipFile(io.BytesIO(content)) as source:
+        files = {name: _read(source, name) for name in (MANIFEST, *SIGNED)}
+    wanted = {
+        "2-certificate.pdf.sig": apart.files.get(SIGNATURE),
+        "data/record.json": apart.files.get(RECORD),
+        "data/signature.json": apart.files.get(SIGNATURE),
+        "data/plan.plan": apart.files.get(PLAN),
+        "data/entries.jsonl": apart.files.get(ENTRIES),
+        "data/readings.csv": readings(found.record),
+    }
+    wrong = [name for name, own in wanted.items() if files[name] is not None and files[name] != own]
+    told, asked = files["data/station.yaml"], found.record.get("station_sha256")
+    if told is not None and sha256(told) != asked:
+        wrong.append("data/station.yaml")
+    elif told is not None and files["data/station.json"] not in (None, _canonical(told)):
+        wrong.append("data/station.json")
+    if _named(files[MANIFEST]) != (found.number, found.revision):
+        wrong.append(MANIFEST)
+    return [f"{name}: not as the certificate has it" for name in wrong]
+
+
+def _read(source: zipfile.ZipFile, name: str) -> bytes | None:
+    try:
+        return source.read(name)
+    except (*_NO_PACK, KeyError):
+        return None
+
+
+def _canonical(source: bytes) -> bytes | None:
+    """Return a station file as its open twin; None where this version cannot read it."""
+    try:
+        loaded = load(source)
+    except InputError:
+        return None
+    return loaded.canonical or canonical(loaded.data)
+
+
+def _named(manifest: bytes | None) -> tuple[object, object]:
+    """Return the certificate and revision that a manifest names."""
+    try:
+        told = json.loads(manifest or b"")
+        return told["certificate"], told["revision"]
+    except (ValueError, KeyError, TypeError):
+        return "", 0

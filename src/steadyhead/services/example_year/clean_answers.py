@@ -67,6 +67,8 @@ def _likely(
         return COLD
     if one.quantity == "turns":
         return _counted(one, node)
+    if one.name == "words":
+        return _on_screen(node)
     if one.name == "late":
         return _later(node, seen)
     part = one.name.partition(".")[0]
@@ -89,6 +91,12 @@ def _likely(
         acts = [each.value for each in seen if each.input == "act" and each.node[-3:] == node.id[-3:]]
         return middle.get("mid", cast(float, acts[-1]) if acts else None)
     return middle.get("at") if one.name == "shown" else None
+
+
+def _on_screen(node: Node) -> str | None:
+    """Return the words that the station file lets the control room see, where a step holds them."""
+    held = re.search(r"'says': \[\{'value': 'words'\}, '([^']*)'\]", str([one.when for one in node.refuses]))
+    return held[1] if held is not None else None
 
 
 def _tripped(node: Node) -> float | None:

@@ -22,6 +22,11 @@ GAUGE = {
     "class": 0.001,
 }
 
+SECOND = "TG-08"
+"""Gauge that the first is compared with, like it."""
+COMPARED_WITH = ("A6", "second")
+"""Step and input that another gauge reads than the rest of the visit."""
+
 
 class Tablet(Protocol):
     """What makes entries one after the other, and whose clock can be let run on."""
@@ -71,7 +76,8 @@ def clean_visit(
     made = [device.make("run", begins)]
     made += [device.make("person", {"name": name, "role": role}) for name, role in people]
     by = due or (device.clock.date() + timedelta(days=183)).isoformat()
-    made.append(device.make("instrument", {**GAUGE, "due": by}))
+    gauges = ({**GAUGE, "name": name, "due": by} for name in (GAUGE["name"], SECOND))
+    made += [device.make("instrument", gauge) for gauge in gauges]
     seen = [Taken(choice, "@choice", option) for choice, option in way.items()]
     for name in order(procedure, way):
         made += list(step_entries(procedure, procedure.node(name), way, device, seen))
@@ -85,6 +91,7 @@ def step_entries(
     device: Tablet,
     seen: list[Taken],
     gauge: str = str(GAUGE["name"]),
+    second: str = SECOND,
 ) -> Iterator[Entry]:
     """Yield what is entered at one step when all is well.
 
@@ -96,8 +103,8 @@ def step_entries(
         What makes the entries.
     seen
         What was answered before; the answers of this step are added.
-    gauge
-        Instrument of the readings.
+    gauge, second
+        Instrument of the readings; the one it is compared with.
     """
     if node.id in way and any(choice.id == node.id for choice in procedure.choices):
         yield device.make("choice", {"choice": node.id, "option": way[node.id]}, node.id)
@@ -115,7 +122,8 @@ def step_entries(
         if one.quantity == "time_of_day":
             value = f"{_acted(made, device.now):%H:%M:%S}"
         flow = flow_beside(procedure, node, one, values)
-        yield device.make(*noted(one, value, flow, gauge), node.id)
+        by = second if (node.id, one.name) == COMPARED_WITH else gauge
+        yield device.make(*noted(one, value, flow, by), node.id)
         made[one.name] = device.now
     yield device.make("action", {"do": "tick"}, node.id)
 

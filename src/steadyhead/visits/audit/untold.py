@@ -17,7 +17,7 @@ from steadyhead.findings import Finding, Severity
 from steadyhead.procedure.naming import Names, names_of, plainly
 from steadyhead.records.entry import MOVES, TELLS, Entry
 from steadyhead.records.procedure import Node, Procedure
-from steadyhead.visits.audit import undone, words
+from steadyhead.visits.audit import quoted, undone, words
 from steadyhead.visits.audit.deeds import FOR_A_WHILE, Deed, deed
 from steadyhead.visits.audit.denying import agreed_notes, denied_notes, said_in
 from steadyhead.visits.audit.gates import as_ordered, too_far_open
@@ -92,8 +92,8 @@ def untold(procedure: Procedure, entries: Sequence[Entry]) -> tuple[Finding, ...
     """
     if not procedure.minding.parts:
         return ()
-    reader = _Reader(procedure, entries)
-    read = [one for one in entries if reader.is_read(one)]
+    reader = _Reader(procedure, quoted.out_of(procedure, entries))
+    read = [one for one in reader.entries if reader.is_read(one)]
     asked = [reader.finding(one, said, named) for one in read for said, named in reader.asks(one)]
     return (*asked, *(reader.finding(one, said) for one in read for said in reader.passed(one)))
 

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from steadyhead.findings import Amount
 from steadyhead.records.parts import Reducer, ShutOff
-from steadyhead.records.procedure import Choice, Expression, Input, Node
+from steadyhead.records.procedure import Choice, Expression, Input, Node, Refusal
 from steadyhead.visits import outage
 from steadyhead.visits.defaults import HOLD_BAND
 from steadyhead.visits.tables import heating
@@ -268,7 +268,14 @@ def _gauges(desk: Desk) -> Node:
         proves=("gauges.compared",),
         depends_on=("gauges.fixed",),
         opens=("gauges_on",),
+        refuses=(_one_gauge(desk),),
     )
+
+
+def _one_gauge(desk: Desk) -> Refusal:
+    """Return why the comparison does not count: one gauge gave both readings, and agrees with itself."""
+    first, second = ({"instrument": [name, "name"]} for name in ("first", "second"))
+    return Refusal({"eq": [first, second]}, desk.say("rf.one_gauge"))
 
 
 def _apart(desk: Desk) -> Expression:

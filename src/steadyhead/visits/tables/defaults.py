@@ -207,6 +207,14 @@ POINT_SHARE = Default(
     "difference of a flow of the flow test from its point, over the point", 0.25, "ratio", "25 %", _E,
     "what a drain can be set to; the curve is still one; step H4",
 )  # fmt: skip
+SUPPLY_LEAST = Default(
+    "least an outlet follows its inlet, over the change of the inlet", 0.01, "ratio", "1 %", _P,
+    "0.01 to 0.05 bar per bar; step H6",
+)  # fmt: skip
+SUPPLY_MOST = Default(
+    "most an outlet follows its inlet, over the change of the inlet", 0.05, "ratio", "5 %", _P,
+    "0.01 to 0.05 bar per bar; step H6",
+)  # fmt: skip
 SERVED_BELOW = Default(
     "how far the outlet in service may lie below its lowest duty", 0.5e5, "pressure", "0.5 bar", _E,
     "droop at the flows of the day, loss of the outlet valve, another gauge; steps J2, J3",

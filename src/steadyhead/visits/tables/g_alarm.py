@@ -78,6 +78,7 @@ def switch(desk: Desk, shut_off: ShutOff) -> Iterator[Node]:
         proves=of(shut_off, "told"),
         depends_on=(*shut_off_things(facts, shut_off), *contact),
         refuses=(
+            *refusing.as_on_screen(desk, shut_off),
             *refusing.true_motion(desk, shut_off, run),
             *refusing.in_time(desk, shut_off, "there", {"carried": ["here", "clock"]}),
             *refusing.in_time(desk, shut_off, "here", {"time": [run, "act"]}, late=False),

@@ -7,6 +7,7 @@ from dataclasses import replace
 
 from steadyhead.findings import Amount
 from steadyhead.procedure.graph import needed
+from steadyhead.procedure.holding import AGREE
 from steadyhead.procedure.touching import STANDS
 from steadyhead.records.entry import GUARDS, MOVES, TELLS, TOUCHES
 from steadyhead.records.parts import Reducer, Relief, ShutOff, Strainer, Tap
@@ -61,6 +62,24 @@ def before(name: str | list[str]) -> Expression:
     return {"lt": [{"entry": "order"}, {"order": name}]}
 
 
+def perhaps_before(name: str | list[str]) -> Expression:
+    """Return the predicate: an entry comes before what counts of an input, or may by what clocks leave open.
+
+    Of one device its own numbers tell; an entry at a step belongs to that step, whenever its clock says.
+    """
+    mine, other = {"entry": "early"}, {"carried": [name, "late"]}
+    apart: Expression = {"sub": [{"entry": "time"}, {"time": name}]}
+    may: Expression = {
+        "all": [
+            {"eq": [{"entry": "step"}, ""]},
+            {"ne": [{"entry": "device"}, {"carried": [name, "device"]}]},
+            {"gt": [{"add": [mine, other]}, AGREE]},
+            {"le": [apart, {"add": [mine, other]}]},
+        ]
+    }
+    return {"any": [before(name), may]}
+
+
 def worked(things: Iterable[str]) -> Expression:
     """Return the predicate: an act by which one of these no longer stands as it stood."""
     return {"all": [any_of("thing", things), {"not": any_of("value", HARMLESS)}]}
@@ -77,7 +96,9 @@ def as_found(desk: Desk, reducer: Reducer, *names: str) -> Iterator[Refusal]:
     things = [reducer.id, *reducer_things(facts, reducer), *of(reducer, "reach")]
     if facts.proved is not None or facts.shut_off is None:
         things += _around(desk)
-    act: Expression = {"all": [worked(dict.fromkeys(things)), {"any": [before(name) for name in names]}]}
+    act: Expression = {
+        "all": [worked(dict.fromkeys(things)), {"any": [perhaps_before(name) for name in names]}]
+    }
     yield Refusal(happened(act), desk.say("rf.found_touched", **desk.pilot(reducer)))
 
 
@@ -117,13 +138,15 @@ def first_untouched(desk: Desk, shut_off: ShutOff, hold: str, act: str, *, own_s
         ]
     }
     inside: dict[str, list[Expression]] = {
-        "all": [any_of("thing", own), {"not": any_of("value", LEFT_ALONE)}, before(act)]
+        "all": [any_of("thing", own), {"not": any_of("value", LEFT_ALONE)}, perhaps_before(act)]
     }
     if own_step:
         by_plan: Expression = {"all": [{"eq": [{"entry": "step"}, own_step]}, any_of("value", MOVES)]}
         inside["all"].append({"not": by_plan})
-    whole: Expression = {"all": [any_of("thing", (shut_off.id,)), any_of("value", BY_HAND), before(act)]}
-    earlier: Expression = {"all": [{"any": [worked((shut_off.id, *around)), moved]}, before(hold)]}
+    whole: Expression = {
+        "all": [any_of("thing", (shut_off.id,)), any_of("value", BY_HAND), perhaps_before(act)]
+    }
+    earlier: Expression = {"all": [{"any": [worked((shut_off.id, *around)), moved]}, perhaps_before(hold)]}
     return {"any": [happened({"any": [inside, whole, earlier]}), _meant(desk, shut_off, hold, act)]}
 
 
@@ -138,7 +161,7 @@ def _meant(desk: Desk, shut_off: ShutOff, hold: str, act: str) -> Expression:
     alone = sum(isinstance(part, ShutOff) for part in parts) == 1
     since: Expression = {"gt": [{"entry": "order"}, {"order": hold}]}
     at_run: Expression = {"all": [own, any_of("value", UNNAMED), since, before(act)]}
-    stroked: Expression = {"all": [*(() if alone else (own,)), any_of("value", STROKED), before(act)]}
+    stroked: Expression = {"all": [*(() if alone else (own,)), any_of("value", STROKED), perhaps_before(act)]}
     return unnamed({"any": [at_run, stroked]})
 
 
@@ -206,7 +229,11 @@ def line_untouched(desk: Desk, name: str) -> Refusal:
         else:
             things += of(part, "gate")
     act: Expression = {
-        "all": [any_of("thing", dict.fromkeys(things)), {"not": any_of("value", LEFT_ALONE)}, before(name)]
+        "all": [
+            any_of("thing", dict.fromkeys(things)),
+            {"not": any_of("value", LEFT_ALONE)},
+            perhaps_before(name),
+        ]
     }
     return Refusal(happened(act), desk.say("RS4.moved_first"))
 
@@ -214,7 +241,7 @@ def line_untouched(desk: Desk, name: str) -> Refusal:
 def not_reset_before(desk: Desk, text: str, at: str, words: Mapping[str, Amount | str | int]) -> Refusal:
     """Return why nothing read here tells of the trip: the shut-off was reset, opened or found open before."""
     step, point, name = at.partition("/")
-    earlier = before([step, name] if point else at)
+    earlier = perhaps_before([step, name] if point else at)
     so = any_of("thing", (str(words["so"]),))
     opened: Expression = {"all": [so, any_of("value", ("open", "crack", "throttle", "stroke by hand"))]}
     acts: Expression = {"all": [{"any": [any_of("value", ("reset",)), opened]}, earlier]}

@@ -9,6 +9,7 @@ from math import sqrt
 from steadyhead.findings import Amount
 from steadyhead.records.parts import Reducer
 from steadyhead.records.procedure import Expression, Input, Node
+from steadyhead.visits.defaults import HOLD_BAND
 from steadyhead.visits.tables import defaults as d
 from steadyhead.visits.tables import e_settings, refusing
 from steadyhead.visits.tables.as_found_flows import as_found
@@ -59,15 +60,36 @@ def nodes(desk: Desk, before: list[str]) -> Iterator[Node]:
     yield desk.node(
         "H6",
         needs=["H4"],
-        do=("change",),
+        do=("change", "expected"),
         inputs=(
             *desk.reads("T1", "T3", suffix="first"),
             *desk.reads("T1", "T3", suffix="last"),
             *yes_no("done"),
         ),
-        otherwise=(("left", is_no("done")),),
+        otherwise=(("left", is_no("done")), *_follows_inlet(desk)),
         out=("flowing",),
+        over={
+            "share_least": Amount("ratio", d.SUPPLY_LEAST.si),
+            "share_most": Amount("ratio", d.SUPPLY_MOST.si),
+        },
     )
+
+
+def _follows_inlet(desk: Desk) -> list[tuple[str, Expression]]:
+    """Return what tells that the outlet follows the inlet by more than its share, or moves against it.
+
+    A reading may move within its band by itself, so that much hides a smaller share.
+    """
+    if not desk.facts.has_tap("T1"):
+        return []
+    first, last = ([{"value": f"{role}.{end}"} for role in ("T1", "T3")] for end in ("first", "last"))
+    inlet, outlet = ({"sub": list(pair)} for pair in zip(last, first, strict=True))
+    share: Expression = {"mul": [d.SUPPLY_MOST.si, {"abs": inlet}]}
+    far: Expression = {"gt": [{"abs": outlet}, {"add": [share, HOLD_BAND.si]}]}
+    against: Expression = {
+        "all": [{"lt": [{"mul": [inlet, outlet]}, 0.0]}, {"gt": [{"abs": outlet}, HOLD_BAND.si]}]
+    }
+    return [("follows", {"any": [far, against]})]
 
 
 def opened(desk: Desk) -> dict[tuple[str, str], list[str]]:

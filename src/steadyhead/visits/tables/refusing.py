@@ -72,7 +72,9 @@ def first_of_day(desk: Desk, shut_off: ShutOff, *, own_step: str = "") -> Iterat
     """
     words = desk.pilot(shut_off)
     yield Refusal({"gt": [{"count": {"of": "act"}}, 1]}, desk.say("rf.first_twice", **words))
-    moved: Expression = {"all": [_any_of("value", ("trip", "stroke by hand")), guarding.before("hold")]}
+    moved: Expression = {
+        "all": [_any_of("value", ("trip", "stroke by hand")), guarding.perhaps_before("hold")]
+    }
     touched = guarding.first_untouched(desk, shut_off, "hold", "act", own_step=own_step)
     yield Refusal({"any": [touched, _happened(moved)]}, desk.say("rf.first_touched", **words))
 
@@ -198,6 +200,18 @@ def true_motion(desk: Desk, shut_off: ShutOff, run: str) -> Iterator[Refusal]:
     before: Expression = {"lt": [{"entry": "order"}, {"order": "right"}]}
     act: Expression = {"all": [moved, after, before]}
     yield Refusal(_happened(act), desk.say("rf.no_motion", **desk.pilot(shut_off)))
+
+
+def as_on_screen(desk: Desk, shut_off: ShutOff) -> Iterator[Refusal]:
+    """Yield why an alarm is not proved: the words noted are not those of the station file, and called right.
+
+    Nothing where the file states no words.
+    """
+    text = shut_off.limit_switch.text if shut_off.limit_switch is not None else ""
+    if text:
+        other: Expression = {"eq": [{"says": [{"value": "words"}, text]}, False]}
+        when: Expression = {"all": [{"eq": [{"value": "right"}, True]}, other]}
+        yield Refusal(when, desk.say("rf.words_other", **desk.pilot(shut_off)))
 
 
 def pumped(desk: Desk, states: Iterable[str]) -> Iterator[Refusal]:

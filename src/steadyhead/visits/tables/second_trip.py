@@ -7,6 +7,8 @@ from collections.abc import Iterator
 from steadyhead.records.procedure import Expression
 from steadyhead.visits.tables.restart import Trip, chosen
 
+TRIED = ("R7R", "R7T")
+"""Steps that reset the shut-off and try its reducer: one that acts there has tripped a second time too."""
 SERVED = ("J1", "J2", "J3", "J4", "J5", "J6")
 """Steps at which a shut-off that acts has tripped a second time; at no step too, since the first of them."""
 TRIPPED = ("tripped", "tripped again", "trip", "shut", "closed", "tripped shut", "shut, tripped", "acted")
@@ -29,6 +31,8 @@ def below_its_edge(trip: Trip) -> Iterator[Expression]:
 def tripped(trip: Trip, *unproved_ways: str) -> Iterator[Expression]:
     """Yield the predicates: said to stand tripped or shut, or to have tripped, since consumers were fed.
 
+    Or between the reset and the choice of how it goes on, with the consumers still cut off.
+
     unproved_ways: options of R8 by which nothing is tripped any more once it was chosen.
     """
     own: Expression = {"eq": [{"entry": "thing"}, trip.shut_off.id]}
@@ -36,14 +40,20 @@ def tripped(trip: Trip, *unproved_ways: str) -> Iterator[Expression]:
     unproved: Expression = {"all": [chosen("R8", *unproved_ways), _since(["R8", "@choice"], *unproved_ways)]}
     at: Expression = {
         "any": [
-            *({"eq": [{"entry": "step"}, step]} for step in SERVED),
-            {"all": [{"eq": [{"entry": "step"}, ""]}, {"any": [flushed, unproved]}]},
+            *({"eq": [{"entry": "step"}, step]} for step in (*TRIED, *SERVED)),
+            {"all": [{"eq": [{"entry": "step"}, ""]}, {"any": [_while_tried(), flushed, unproved]}]},
         ]
     }
     for name, words in (("@position", TRIPPED), ("@action", ("trip",))):
         written = [form for word in words for form in (word, word.capitalize(), word.upper())]
         said: Expression = {"any": [{"eq": [{"entry": "value"}, word]} for word in written]}
         yield {"gt": [{"count": {"of": ["*", name], "where": {"all": [own, said, at]}}}, 0]}
+
+
+def _while_tried() -> Expression:
+    """Return the predicate of an entry: made after the reset, before the way was chosen."""
+    chosen_at: Expression = {"begun": {"of": ["R8", "@choice"]}}
+    return {"all": [_since(["R7R", "peak"]), {"lt": [{"entry": "order"}, chosen_at]}]}
 
 
 def _since(name: list[str], *said: str) -> Expression:

@@ -118,6 +118,7 @@ def first(desk: Desk, shut_off: ShutOff, needs: list[Needs]) -> Node:
             *refusing.closing(desk, shut_off),
             *counting.raised_to_act(desk, reducer, _begun(desk)),
             *(refusing.true_motion(desk, shut_off, "") if told else ()),
+            *(refusing.as_on_screen(desk, shut_off) if told else ()),
             *(refusing.in_time(desk, shut_off, "told_at", {"time": "act"}) if told else ()),
         ),
     )
@@ -185,6 +186,7 @@ def first_by_pump(desk: Desk, shut_off: ShutOff, needs: list[Needs]) -> Node:
             *refusing.first_of_day(desk, shut_off, own_step=f"Y4.{shut_off.id}"),
             *refusing.runs(desk, shut_off, (1,), found=True),
             *(refusing.true_motion(desk, shut_off, "") if told else ()),
+            *(refusing.as_on_screen(desk, shut_off) if told else ()),
             *(refusing.in_time(desk, shut_off, "told_at", {"time": "act"}) if told else ()),
         ),
     )
@@ -282,6 +284,7 @@ def more(desk: Desk, shut_off: ShutOff, needs: list[Needs], *, opened: bool) -> 
         refuses=(
             *_apart(desk, shut_off, opened=opened),
             *refusing.runs(desk, shut_off, numbers, edge=f_trip.upper_edge(desk), peaks=True),
+            *(refusing.as_on_screen(desk, shut_off) if told else ()),
             *(refusing.in_time(desk, shut_off, "told_at", {"time": f"act.{numbers[-1]}"}) if told else ()),
         ),
     )

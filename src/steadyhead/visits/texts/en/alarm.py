@@ -8,7 +8,7 @@ TEXTS = {
     "G1.cam": "The contact changes with the valve shut by its own pilot and falls back at full opening.",
     "G1.in.here": "closed here at",
     "G1.in.there": "told there at",
-    "G1.in.right": "right words, right station, right desk?",
+    "G1.in.right": "right words, right station, and at {desk}?",
     "G1.wrong.see": "Wrong name, wrong text, or nothing.",
     "G1.wrong.means": "Nothing: switch, cam, cable, input, or suppressed. Wrong: mapping.",
     "G1.wrong.then": "Alarm not proved. Hand it over; the station is watched until it is mended.",

@@ -108,7 +108,13 @@ TEXTS = {
     "H5.swings.then": "Write the flow down; bleed, then the needles.",
     "H6.title": "Change of inlet",
     "H6.change": "Where {desk} can change the inlet: read {t1} and {t3} before and after.",
+    "H6.expected": "Expected: {t3} moves the same way, by {share_least} to {share_most} of what {t1} does.",
     "H6.in.done": "was it possible?",
+    "H6.follows.see": "{t3} moves by more than {share_most} of the change of {t1}, or the other way.",
+    "H6.follows.means": "The reducer feels its inlet: friction, play, a seat too large for its pilot. Or the "
+    "flow changed meanwhile.",
+    "H6.follows.then": "Read again at one flow. Where it stays so, hold the ladder's highest lock-up "
+    "against the highest inlet with this share.",
     "H6.left.see": "The inlet was not changed.",
     "H6.left.means": "How the outlet follows the inlet was not seen on this visit.",
     "H6.left.then": "Write down why; do it when {desk} can.",

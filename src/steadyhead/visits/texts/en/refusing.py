@@ -1,6 +1,10 @@
 """Words of the reasons why a step does not count although everything was noted."""
 
 TEXTS = {
+    "rf.words_other": "The words noted are not those of the station file, {switch_text}, and called right. "
+    "Have the screen read out again; correct the words, or answer no. Where the file is old, mend it.",
+    "rf.one_gauge": "One gauge gave both readings: against itself it always agrees. Put a second gauge on "
+    "that tap, describe it, read it.",
     "rf.run_falls": "Run {run}: the reading at the action lies below the last hold. A trip is proved by "
     "rising pressure.",
     "rf.run_wide": "Run {run}: more than two steps of {step} lie between the last hold and the action. "
@@ -27,7 +31,8 @@ TEXTS = {
     "read how it was last said to stand. Consumers may have been connected while the line was filled.",
     "rf.first_twice": "A second run is written down as the first of the day. The first stands alone; a "
     "slip is corrected, not run again.",
-    "rf.first_touched": "{so} was moved or touched before its first run: this is no as-found value.",
+    "rf.first_touched": "{so} was moved or touched before its first run, or may have been where a clock is "
+    "unsure: this is no as-found value.",
     "rf.between_touched": "{so} was worked between its first run of today and these: the first counts no "
     "more. Take the way of a shut-off that was opened, or the plan after a repair: all its runs anew.",
     "rf.lift_touched": "{rl} was worked after it lifted as found: what it lifts at now is not known. "
@@ -67,8 +72,8 @@ TEXTS = {
     "rf.pump_level": "{t3} does not lie above {t4} at the end: nothing pressed on {iv2} from this side.",
     "rf.pump_fed": "{t4} fell while it was watched: the zone loses its feed, and a leak does not show.",
     "rf.pump_wall": "The wall warmed or cooled too far: {t3} tells of the wall, not of {iv2}.",
-    "rf.found_touched": "{rv}, or what it is read by, was worked before it was read: this is no as-found "
-    "value.",
+    "rf.found_touched": "{rv}, or what it is read by, was worked before it was read, or may have been where "
+    "a clock is unsure: this is no as-found value.",
     "rf.touched_after_all": "{so} is said to be untouched, and an act on it is entered.",
     "rf.trips_after_all": "No trip is said, and an act shows one: {so} tripped or was reset.",
     "rf.pump_high": "Pumped beyond {test_limit}.",

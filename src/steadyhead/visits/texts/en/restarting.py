@@ -84,9 +84,10 @@ TEXTS = {
     "RS4.passes.see": "{so} is said to stand shut, and {t3} reads what {t1} reads.",
     "RS4.passes.means": "It passes, it stands open, or one gauge reads the wrong place.",
     "RS4.passes.then": "Look again at both. Write down what is found; R6 says what it means.",
-    "RS4.reset_first": "{so} was reset before the taps were read: they no longer tell of the trip.",
-    "RS4.moved_first": "Something of the line was moved or worked before the taps were read: they no longer "
-    "tell how it was found.",
+    "RS4.reset_first": "{so} was reset before the taps were read, or may have been where a clock is "
+    "unsure: they no longer tell of the trip.",
+    "RS4.moved_first": "Something of the line was moved or worked before the taps were read, or may have "
+    "been where a clock is unsure: they no longer tell how it was found.",
     "RS5.title": "Consumers above their limit?",
     "RS5.limit": "At {at_consumers} the consumers bear {normal_limit} ({normal_part}).",
     "RS5.no_limit": "No limit of the consumers is stated: ask the owner what they bear.",
@@ -146,7 +147,8 @@ TEXTS = {
     "RS6.f_sound.see": "{t2} stands at the lock-up of {rv}.",
     "RS6.f_sound.means": "{rv} is sound now: a transient, heat, another feed, or a trip without cause.",
     "RS6.f_sound.then": "Look at the log. Test it in R7.",
-    "RS6.reset_first": "{so} was reset before the cause was looked for.",
+    "RS6.reset_first": "{so} was reset before the cause was looked for, or may have been where a clock is "
+    "unsure.",
     "RS6X.outlet": "Close {iv2} slowly ({close_iv2}; {turns_iv2}).",
     "RS6X.inlet": "Close {iv1} slowly ({close_iv1}; {turns_iv1}). Open {td}.",
     "RS6X.open.see": "One of them does not shut.",
@@ -214,7 +216,8 @@ TEXTS = {
     "RS7R.stays.see": "{so} stays shut.",
     "RS7R.stays.means": "Latched, {t3} still above {reset}, or pressure trapped in its sensing line.",
     "RS7R.stays.then": "Draw more water at {td}. Crack its sensing line at the fitting.",
-    "RS7R.reset_first": "{so} was reset before the consumers were cut off.",
+    "RS7R.reset_first": "{so} was reset before the consumers were cut off, or may have been where a "
+    "clock is unsure.",
     "RS7T.too_early": "{rv} was read before the reset with the consumers cut off.",
     "RS7R.opened_first": "{valve} is not said to stand shut until the reset is over: it was "
     "opened again, or nobody can read how it was last said to stand. Consumers are not cut off.",

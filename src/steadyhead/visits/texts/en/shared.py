@@ -236,7 +236,7 @@ TEXTS = {
     "in.acted": "did the main valve move?",
     "in.tagged": "root cock shut and tagged?",
     "in.coverage": "full stroke, pilot only, contact only",
-    "in.right": "right words, right station, right desk?",
+    "in.right": "right words, right station, and at {desk}?",
     "in.told_at": "told there at",
     "in.words": "words on the screen there",
     "in.operator": "who read them, by name",

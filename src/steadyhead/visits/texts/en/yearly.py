@@ -83,7 +83,7 @@ TEXTS = {
     "Y4i.title": "Trip as found, by pump: first of the day",
     "Y4i.first": "One run by pump, as found, before anything else.",
     "Y4.first": "One run, as found, before anything else.",
-    "Y4.told": "Ask {desk} what came and when.",
+    "Y4.told": "Ask {desk} what came and when. The text to be seen: {switch_text}.",
     "Y4.not_valid.see": "The first run lies outside {trip_low} to {trip_high}.",
     "Y4.not_valid.means": "As found it did not stand where the design wants it.",
     "Y4.not_valid.then": "Write it down: since when, and what happened since the last good proof. Then go "

@@ -210,13 +210,21 @@ function inputView(read, step, one, raised) {
     isWorked: (one.worked ?? null) !== null, instrument: one.instrument, isTraced: one.traced === true,
     hold_s: one.stable_for_s, within_si: one.stable_within_si,
     needsFlow: (one.carries ?? []).includes("flow") && step.node.inputs.every((each) => each.name !== "flow"),
-    carries: one.carries ?? [],
+    carries: one.carries ?? [], notWith: gaveTheOther(step, one),
     band: band === null ? null : { ...band, words: edges(table, band.low, band.high, one.quantity) },
     given: (step.given.get(one.name) ?? []).map((row) => row.entry.id),
     uncounted: step.chosen.has(one.name) ? "" : step.unfit.findLast((each) => each.input === one.name)?.why.why ?? "",
     unfit: step.unfit.filter((each) => each.input === one.name && each.counts && !each.why.tells).map((each) => each.why.why),
     verdict: verdictOf(table, step, one, band, raised, book),
   }
+}
+
+// The instruments that gave what an input is compared with: the step refuses one gauge read twice.
+function gaveTheOther(step, one) {
+  const asked = (each) => (Array.isArray(each?.instrument) ? each.instrument[0] : "")
+  const pairs = (step.node.refuses ?? []).map(({ when }) => (when?.eq ?? []).map(asked))
+  const others = pairs.filter((pair) => pair.includes(one.name)).flat().filter((name) => name && name !== one.name)
+  return others.flatMap((name) => step.chosen.get(name)?.rows ?? []).map((row) => row.text("instrument")).filter(Boolean)
 }
 
 // Where the value that counts lies; null where nothing was noted.

@@ -47,10 +47,17 @@ const asksFlow = ({ kind, carries }) => kind === "pressure" && carries.includes(
 // The meter that flows are read with; "" where it is none of those described.
 export const meterOf = (desk) => toolFor(desk, { kind: "flow", tap: "" })
 
-// The instrument that was chosen for the place of an input, else for its quantity.
-export function toolFor(desk, { kind, tap }) {
-  const name = desk.way.tools?.[`${kind} ${tap}`] ?? desk.way.tools?.[kind]
-  return name !== undefined && desk.view.instruments[name] !== undefined ? name : ""
+// Where the instrument of an input is kept: that of its place, or the second one there where two are compared.
+export function placeOf({ way }, { kind, tap, notWith = [] }) {
+  const place = `${kind} ${tap}`
+  return notWith.includes(way.tools?.[place] ?? way.tools?.[kind]) ? `${place} second` : place
+}
+
+// The instrument that was chosen for the place of an input, else for its quantity; none that it may not be read with.
+export function toolFor(desk, input) {
+  const { kind, notWith = [] } = input
+  const name = desk.way.tools?.[placeOf(desk, input)] ?? desk.way.tools?.[kind]
+  return name !== undefined && !notWith.includes(name) && desk.view.instruments[name] !== undefined ? name : ""
 }
 
 // After something was entered: the step stays to be looked at, at its end where it was noted and goes on from; a Stop begins

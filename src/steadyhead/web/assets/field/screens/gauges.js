@@ -3,7 +3,7 @@
 import { instrument } from "../entering.js"
 import { el, told } from "../keys.js"
 import { ownUnit, say } from "../units.js"
-import { showAsk } from "./asking.js"
+import { placeOf, showAsk } from "./asking.js"
 import { backKey, choices, goKey, line, problems } from "./parts.js"
 
 const FIELDS = [["name", "Name on the plate", "text"], ["low", "Reads from", "text"], ["high", "to", "text"],
@@ -14,9 +14,10 @@ const SAME = 0.005 // ranges that differ by less are one: rounding of units. Own
 export function gauge(desk) {
   const { view, pack, at } = desk
   const kind = at.kind ?? "pressure"
-  const here = Object.values(view.instruments).filter((one) => (one.quantity || "pressure") === kind)
+  const notWith = at.take === undefined ? view.step?.inputs.find((one) => one.name === at.input)?.notWith ?? [] : []
+  const here = Object.values(view.instruments).filter((one) => (one.quantity || "pressure") === kind && !notWith.includes(one.name))
   const known = (pack.instruments ?? []).filter((one) => (one.quantity || "pressure") === kind
-    && !here.some((each) => each.name === one.name))
+    && !notWith.includes(one.name) && !here.some((each) => each.name === one.name))
   const listed = [...here.map((one) => ({ words: one.name, small: rangeOf(desk, one),
     press: () => taken(desk, one.name) })),
     ...known.map((one) => ({ words: one.name, small: one.of_file ? `${rangeOf(desk, one)}; compare its label first` : rangeOf(desk, one),
@@ -25,7 +26,8 @@ export function gauge(desk) {
     { words: "Another one", small: "describe it", press: () => desk.show("gaugeNumbers",
       { ...at, screen: "gaugeNumbers", kind }) }]
   return { title: at.from === "more" ? "Gauges of this visit" : `Which ${kind === "flow" ? "meter is the flow" : "one is it"} read with?`,
-    blocks: [...problems(desk), ...choices(listed)], left: backKey(desk, at.from ?? "step", at.fromAt), right: null }
+    blocks: [...problems(desk), notWith.length > 0 ? line(`Not ${notWith.join(", ")}: it gave the other reading.`) : null,
+      ...choices(listed)], left: backKey(desk, at.from ?? "step", at.fromAt), right: null }
 }
 
 function rangeOf(desk, one) {
@@ -59,7 +61,7 @@ async function taken(desk, name) {
   const input = desk.view.step?.inputs.find((one) => one.name === at.input) ?? null
   const kind = at.kind ?? "pressure"
   const tools = { ...way.tools, [kind]: way.tools?.[kind] ?? name,
-    ...(input?.kind === kind ? { [`${kind} ${input.tap}`]: name } : { [kind]: name }) }
+    ...(input?.kind === kind ? { [placeOf(desk, input)]: name } : { [kind]: name }) }
   await desk.keepWay({ tools })
   return input !== null ? showAsk(desk, input.name) : desk.show(at.from ?? "step")
 }
