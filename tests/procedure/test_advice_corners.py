@@ -11,8 +11,9 @@ from steadyhead.procedure.advice_bound import Bound
 from steadyhead.procedure.advice_needs import lacking
 from steadyhead.procedure.advice_state import State, begin, chance, happened
 from steadyhead.records.advice import Screw
+from tests.independent.turning import BAR
 from tests.procedure.small import step, tea
-from tests.procedure.test_advice import BAR, reducer, shut_off, told
+from tests.procedure.test_advice import reducer, shut_off, told
 
 
 def _known(screw: Screw, *pairs: tuple[str, float]) -> State:

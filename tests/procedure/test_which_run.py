@@ -64,8 +64,12 @@ def _tangled(seed: int, count: int) -> Iterator[list[Entry]]:
         kept = [one for one in made if one.kind != "run" or rng.random() < 0.2]
         found = [replace(one, run=rng.choice(["r", "r", "r", "other", "third"])) for one in kept]
         for one in rng.sample(found, min(3, len(found))):
-            more = {"run": rng.choice(["r", "other", one.run]), "who": f"other {one.who}"}
-            found.append(replace(one, **more, clock_offset=rng.choice([0.0, -900.0, 40.0])))
+            run, who, offset = (
+                rng.choice(["r", "other", one.run]),
+                f"other {one.who}",
+                rng.choice([0.0, -900.0, 40.0]),
+            )
+            found.append(replace(one, run=run, who=who, clock_offset=offset))
         if rng.random() < 0.1:
             found = [one for one in found if sum(one.id == each.id for each in found) > 1]
         rng.shuffle(found)

@@ -140,10 +140,12 @@ def test_another_verdict_is_named_by_its_first_difference_and_kept_beside_the_ru
 
 def test_the_run_is_told_with_what_stands_against_final(visit: Visit):
     state = synced(visit).run_state
+    assert state is not None
     assert (state.entries, state.is_final, state.left, state.certificate) == (COUNT, False, "", "")
     assert state.against
     assert all(one.statement and one.severity in ("stop", "block") for one in state.against)
     whole = synced(visit, lines(visit.entries)).run_state
+    assert whole is not None
     assert whole.is_final
     assert whole.against == ()
 

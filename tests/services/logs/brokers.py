@@ -19,6 +19,7 @@ from cryptography.hazmat.primitives import hashes
 from cryptography.hazmat.primitives.asymmetric import ec
 from cryptography.hazmat.primitives.serialization import Encoding, NoEncryption, PrivateFormat
 from paho.mqtt import client as mqtt
+from paho.mqtt.enums import CallbackAPIVersion
 
 from steadyhead.services.logs.broker_file import read_broker
 from steadyhead.services.logs.listening import Listener
@@ -97,7 +98,7 @@ class Broker:
         return path
 
     def publisher(self):
-        one = mqtt.Client(mqtt.CallbackAPIVersion.VERSION2, client_id="logger", clean_session=False)
+        one = mqtt.Client(CallbackAPIVersion.VERSION2, client_id="logger", clean_session=False)
         one.reconnect_delay_set(1, 1)
         one.connect("127.0.0.1", self.port, 5)
         one.loop_start()

@@ -77,7 +77,7 @@ def told(register):
 
 
 def test_what_crosses_a_limit_is_told_everywhere_and_goes_when_it_is_seen_to(kept):
-    made = judging._kept(kept, view(strainer(2.4)), WHO)
+    made = judging.keep_judgement(kept, view(strainer(2.4)), WHO)
     needs, line = told(kept)
     (need,) = needs
     assert need.words == "strainer coefficient 2.4 × that of its cleanest days"
@@ -105,24 +105,24 @@ def test_what_crosses_a_limit_is_told_everywhere_and_goes_when_it_is_seen_to(kep
     assert "deferred" in line.state
     doings.strike(kept, KEY, WHO, line=put_off.id, reason="parts came")
     assert len(told(kept)[0]) == 1
-    judging._kept(kept, view(strainer(2.6), until=UNTIL + timedelta(days=1)), WHO)
+    judging.keep_judgement(kept, view(strainer(2.6), until=UNTIL + timedelta(days=1)), WHO)
     day = f"{UNTIL + timedelta(days=1)}"
     doings.done(kept, KEY, WHO, activity="strainer_clean", place=line.place, on=day, found="some")
     needs, line = told(kept)
     assert needs == []
     assert "Last cleaning" in line.why
-    judging._kept(kept, view(strainer(2.2), until=UNTIL + timedelta(days=2)), WHO)
+    judging.keep_judgement(kept, view(strainer(2.2), until=UNTIL + timedelta(days=2)), WHO)
     assert len(told(kept)[0]) == 1
-    judging._kept(kept, view(strainer(1.1), until=UNTIL + timedelta(days=3)), WHO)
+    judging.keep_judgement(kept, view(strainer(1.1), until=UNTIL + timedelta(days=3)), WHO)
     needs, line = told(kept)
     assert needs == []
     assert line.evidence == ""
 
 
 def test_a_poor_or_older_judgement_takes_nothing_back(kept):
-    judging._kept(kept, view(strainer(3.0), until=UNTIL + timedelta(days=3)), WHO)
-    judging._kept(kept, view(strainer(1.0), until=UNTIL), WHO)
-    judging._kept(kept, view(strainer(1.0, confidence="poor"), until=UNTIL + timedelta(days=4)), WHO)
+    judging.keep_judgement(kept, view(strainer(3.0), until=UNTIL + timedelta(days=3)), WHO)
+    judging.keep_judgement(kept, view(strainer(1.0), until=UNTIL), WHO)
+    judging.keep_judgement(kept, view(strainer(1.0, confidence="poor"), until=UNTIL + timedelta(days=4)), WHO)
     with kept.reading() as connection:
         (one,) = crossed_in(connection, KEY)
     assert one.words.startswith("strainer coefficient 3.0")

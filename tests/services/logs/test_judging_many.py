@@ -82,6 +82,7 @@ def test_every_station_is_judged_and_one_without_data_stops_no_other(kept):
     )  # fmt: skip
     assert plain(saved) == plain(here[:2])
     assert [one[:2] for one in told] == [(1, 2), (2, 2)]
+    assert saved[0].judged is not None
     assert [one.id for one in judgements_of(register, keys[0])] == [saved[0].judged.id]
     with pytest.raises(Stopped):
         list(judge_many(register, logs, keys, cancel=lambda: True))

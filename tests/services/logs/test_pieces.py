@@ -21,7 +21,7 @@ from steadyhead.services.logs.importing import list_imports, undo_import
 from steadyhead.services.logs.judged import JudgedView, judgement
 from steadyhead.services.logs.judging import Stopped, judge_period, rows_in
 from steadyhead.services.logs.judging_work import ask_to_judge
-from steadyhead.services.logs.known import Bounds
+from steadyhead.services.logs.known import Bounds, all_known
 from steadyhead.services.logs.pieces import KeptPieces, pieces_of
 from steadyhead.services.stations.saving import save
 from steadyhead.station.examples import read
@@ -115,7 +115,7 @@ def test_an_undone_and_a_repeated_import_cost_what_they_touch_and_give_the_same_
     middle = take(place, given, 4, 5)
     take(place, given, 5, 8)
     before, _ = judged(place)
-    undo_import(*place, middle, WHO)
+    undo_import(place[0], place[1], middle, WHO)
     less, pieces = judged(place)
     assert pieces.made["days"] == 3, "the day, which holds nothing now, and its neighbours"
     assert [d.number for d in less.days] == [d.number for d in before.days if d is not before.days[4]]
@@ -125,10 +125,10 @@ def test_an_undone_and_a_repeated_import_cost_what_they_touch_and_give_the_same_
     assert pieces.made["days"] == 3
     assert after == before == whole(place)
     for number in (1, 3, 4):
-        undo_import(*place, number, WHO)
+        undo_import(place[0], place[1], number, WHO)
     folder = place[1].root / "worked" / KEY
     assert any(path.is_file() for path in folder.rglob("*"))
-    pieces_of(*place, KEY)
+    pieces_of(place[0], place[1], KEY)
     assert not any(path.is_file() for path in folder.rglob("*")), "no samples, nothing worked out of them"
 
 
@@ -155,7 +155,7 @@ def test_a_record_read_once_is_judged_told_and_measured_from_that_reading(place,
 
 def test_another_limit_works_out_no_day_and_still_measures_anew(place, given, monkeypatch):
     take(place, given, 0, 4)
-    first = judge_period(*place, KEY)
+    first = judge_period(place[0], place[1], KEY)
     made: list[KeptPieces] = []
 
     def kept(*asked: object) -> KeptPieces:
@@ -163,10 +163,10 @@ def test_another_limit_works_out_no_day_and_still_measures_anew(place, given, mo
         return made[-1]
 
     monkeypatch.setattr(judging, "pieces_of", kept)
-    known, bounds = judging.all_known(place[0], KEY)
+    known, bounds = all_known(place[0], KEY)
     changed = dataclasses.replace(bounds or Bounds(), low=3.9e5, high=3.95e5)
     monkeypatch.setattr(judging, "all_known", lambda *_: (known, changed))
-    second = judge_period(*place, KEY)
+    second = judge_period(place[0], place[1], KEY)
     assert not made[0].made
     assert in_band(first) != in_band(second)
 

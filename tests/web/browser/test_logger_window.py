@@ -15,7 +15,7 @@ def width(page) -> float:
     """Return how many hours the address shows."""
     asked = parse_qs(urlparse(page.url).query)
     start, end = (page.evaluate("Date.parse", asked[name][0]) for name in ("start", "end"))
-    return (end - start) / 3.6e6
+    return float(end - start) / 3.6e6
 
 
 def settled(page, before: str) -> None:
