@@ -25,6 +25,8 @@ GATES = {"S1": "B6", "S2": "C5", "D2.a": "D2", "D2.A": "D2"}
 AMOUNT = re.compile(
     r"-?\d{3,}(\.\d+)?(e\+?\d+)?|\d+\.\d{4,}|(?<=\"turns\"\}, )\d+(\.\d+)?|(?<=\"turns\"\}\}, )\d+(\.\d+)?"
 )
+WORDS = "rf.words_other"
+"""Holds the words noted of an alarm against those of its switch: each file has its own, or none."""
 ALONE = {
     "B5 needs": {"B2"},
     "D2 otherwise": {"D2.leaks.see"},
@@ -81,7 +83,8 @@ def rules(node: Node, stream: str) -> dict[str, dict[str, str]]:
     asked = {one.name: shown({**asdict(one), "tap": "", "instrument": ""}) for one in node.inputs}
     told: dict[str, dict[str, str]] = {"needs": needs, "inputs": asked}
     told["otherwise"] = {one.see.id: shown(one.when) for one in node.otherwise}
-    told["refuses"] = {f"{one.message.id} {n}": shown(one.when) for n, one in enumerate(node.refuses)}
+    refused = [one for one in node.refuses if one.message.id != WORDS]
+    told["refuses"] = {f"{one.message.id} {n}": shown(one.when) for n, one in enumerate(refused)}
     return told | {name: dict.fromkeys(renamed(getattr(node, name), stream), "") for name in FIELDS}
 
 

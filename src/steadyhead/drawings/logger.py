@@ -82,7 +82,7 @@ def range_words(frame: LoggerFrame, decimal: str = ".") -> str:
 
 
 def _when(micros: int) -> str:
-    return f"{moment(micros):%Y-%m-%d %H:%M}"
+    return f"{moment(micros):%-d %b %Y, %H:%M}"
 
 
 def span_of(frame: LoggerFrame) -> tuple[float, float]:

@@ -7,11 +7,11 @@ import json
 import re
 import secrets
 
+from pydantic import BaseModel, ConfigDict
 from sqlalchemy import Connection, delete, insert, select
 
 from steadyhead.errors import InputError
 from steadyhead.register import Register, tables
-from steadyhead.services.logs.views import View
 from steadyhead.services.names import one_line
 from steadyhead.services.stations.kept import station_row
 
@@ -22,8 +22,10 @@ LONGEST = 60
 _FORM = re.compile(r"sh-[A-Za-z0-9_-]{43}")
 
 
-class LoggerKey(View):
+class LoggerKey(BaseModel):
     """A key without its secret: number, station, which logger, when and by whom it was made."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid")
 
     id: str
     station: str

@@ -26,6 +26,7 @@ from steadyhead.register.logs.buckets import Buckets, buckets, width_for
 from steadyhead.services.logs.known import Bounds, all_known
 from steadyhead.services.logs.spells import Happened, Spell, happened, marks, micros, spells
 from steadyhead.services.logs.views import View, moment
+from steadyhead.services.page_words import dated
 from steadyhead.services.stations.days import today
 from steadyhead.services.stations.kept import head_file
 from steadyhead.units import METRIC, UnitSet
@@ -298,11 +299,16 @@ def _told(key: str, number: int, one: Happened, asked: Window) -> SeenWords:
     )  # fmt: skip
 
 
+def said(words: str) -> str:
+    """Return words with their days and moments as pages tell them, for drawings and programs too."""
+    return dated(words).replace("\u00a0", " ")
+
+
 def _judged(told: Sequence[Spell]) -> str:
     if not told:
         return "Nothing in this window is judged yet: all of it is unseen."
     spans = [f"{moment(one.first)[:10]} to {moment(one.last)[:10]} on {one.view.at[:10]}" for one in told]
-    words = f"Judged: {'; '.join(spans)}."
+    words = said(f"Judged: {'; '.join(spans)}.")
     since = sorted({number for one in told for number in one.since})
     return words + (f" Unseen: what came since with import {', '.join(map(str, since))}." if since else "")
 
@@ -319,11 +325,7 @@ def _words(asked: Window, channels: Sequence[SeenChannel]) -> str:
         open_ = "" if not gaps else ", 1 gap" if gaps == 1 else f", {gaps} gaps"
         figures = f"{low:.{one.digits}f} to {high:.{one.digits}f} {one.unit}".rstrip().replace("-", "\u2212")
         parts.append(f"{one.name}: {figures}, {sum(found.count)} samples{open_}")
-    return (
-        f"{moment(asked.start)[:16]} to {moment(asked.end)[:16]} UTC. ".replace("T", " ")
-        + "; ".join(parts)
-        + "."
-    )
+    return said(f"{moment(asked.start)[:16]} to {moment(asked.end)[:16]} UTC. ") + "; ".join(parts) + "."
 
 
 def picture_of(view: WindowView, name: str, decimal: str = ".") -> LoggerPicture:
@@ -343,7 +345,7 @@ def picture_of(view: WindowView, name: str, decimal: str = ".") -> LoggerPicture
         "Line below a frame: long dashes refused, dots doubted, solid believed, sparse dashes unseen. "
         "Values as the files state them; times UTC.",
     )
-    title = f"{name}, {view.start[:16]} to {view.end[:16]}".replace("T", " ")
+    title = f"{name}, {said(f'{view.start[:16]} to {view.end[:16]}')}"
     return LoggerPicture(title, caption, start, view.end_ms * 1000, frames, spots, decimal)
 
 

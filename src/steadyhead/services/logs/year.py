@@ -21,7 +21,7 @@ from steadyhead.register import Register
 from steadyhead.register.logs import KeptChannel, LogsFolder
 from steadyhead.register.logs.buckets import buckets
 from steadyhead.services.logs.known import Bounds
-from steadyhead.services.logs.seen import bounds_of, window
+from steadyhead.services.logs.seen import bounds_of, said, window
 from steadyhead.services.logs.spells import Marks, edges, marks, spells
 from steadyhead.services.logs.views import View, moment
 from steadyhead.units import METRIC, UnitSet, say
@@ -134,7 +134,7 @@ def _hours(
         "doubted or refused": int((any_ & ~seen & ~unjudged).sum()),
     }
     reach = edges([each for each in told if one.name in each.view.judged])
-    until = "" if reach is None else moment(min(reach[1], end))[:16].replace("T", " ")
+    until = "" if reach is None else moment(min(reach[1], end))[:16]
     return state.reshape(DAYS, 24), reasons, until
 
 
@@ -162,11 +162,13 @@ def _words(
         for words, states in (("above", (ABOVE, BOTH)), ("below", (BELOW, BOTH))):
             longest, at = _longest(np.isin(hours.ravel(), states))
             if longest:
-                when = moment(start + at * HOUR)[:16].replace("T", " ")
+                when = said(moment(start + at * HOUR)[:16])
                 out.append(f"Longest {words} the band: {longest} h from {when} UTC.")
     told = ", ".join(f"{count} {why}" for why, count in reasons.items() if count)
     out.append(f"Not seen: {counts['not seen']} hours{f' ({told})' if told else ''}.")
-    out.append(f"As judged until {judged} UTC." if judged else "None of it is judged yet: judge it first.")
+    out.append(
+        f"As judged until {said(judged)} UTC." if judged else "None of it is judged yet: judge it first."
+    )
     return tuple(out)
 
 
@@ -184,5 +186,5 @@ def year_picture(view: YearView, name: str) -> YearPicture:
     """Return a year as what its drawing shows. name: of the station."""
     first = date.fromisoformat(view.start)
     caption = (*view.words, "Hours run upwards, UTC; an hour shows its extremes, however short.")
-    title = f"{name}, {view.channel}, {view.start} to {view.end}"
+    title = f"{name}, {view.channel}, {said(f'{view.start} to {view.end}')}"
     return YearPicture(title, caption, first.toordinal() - date(1970, 1, 1).toordinal(), view.hours)

@@ -59,8 +59,9 @@ function monthly(start, end, months) {
 }
 
 export function clock(at, isFine) {
-  const text = new Date(at).toISOString();
-  return `${text.slice(0, 10)} ${text.slice(11, isFine && at % 1000 ? 23 : 19)}`;
+  const when = new Date(at), text = when.toISOString();
+  const day = `${when.getUTCDate()} ${NAMES[when.getUTCMonth()]} ${when.getUTCFullYear()}`;
+  return `${day}, ${text.slice(11, isFine && at % 1000 ? 23 : 19)}`;
 }
 
 export function figure(si, channel, decimal) {
