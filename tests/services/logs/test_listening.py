@@ -164,6 +164,7 @@ def test_neither_a_killed_broker_nor_a_killed_listener_loses_or_doubles_a_messag
         broker.begin()
         until(lambda: problems or said.count("The broker is connected.") >= 2, 40.0)
         assert not problems, said
+        until(sender.is_connected, 40.0)
         for one in send(50):
             one.wait_for_publish(20.0)
         until(lambda: len(values(register, logs)) == sent, 40.0)

@@ -314,13 +314,13 @@ class Listener:
         self._break = time.time() - self._contact if flags.session_present else 0.0
         self._begun = self._last = time.monotonic()
         self._is_connected = True
-        self._say_state("connected")
         client.subscribe([(one.filter, 1) for one in self.broker.topics])
 
     def _on_subscribe(self, _: Any, __: Any, ___: Any, told: Any, ____: Any) -> None:
         for topic, why in zip(self.broker.topics, told, strict=False):
             if why.is_failure:
                 self.say(f"The broker does not let {topic.filter} be heard: {why}.")
+        self._say_state("connected")  # not before: what is sent until now, the broker keeps for nobody
 
     def _on_disconnect(self, _: Any, __: Any, ___: Any, why: Any, ____: Any) -> None:
         if self._is_connected:
