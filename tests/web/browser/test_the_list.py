@@ -76,7 +76,7 @@ SLIPS = {
     "study": Slip("/stations/{key}/surge", {"#f-within": "5"}, "Run the study", "#f-within"),
     "members": Slip(
         "/stations/{key}/surge", {"#f-members": "2"}, "Look at stability", "#f-members",
-        "With how many members",
+        "Over how many stations",
     ),
     "upkeep": Slip(
         "/stations/{key}/upkeep?act=done&activity=look", {"#f-on": "2999-01-01"}, "Keep it", "#f-on"

@@ -18,7 +18,8 @@ from steadyhead.watch.reading.sources import Grid, Row, decode
 MOST_UNPACKED = 400_000_000
 """Largest spreadsheet once unpacked. [bytes]"""
 MOST_CELLS = 1_600_000
-"""Most cells of a spreadsheet, which is read as a whole: with them memory stays below 1 GB (measured)."""
+"""Most cells of a spreadsheet, which is read as a whole: with them memory stays below 1 GB, reckoned from
+smaller ones. Own estimate."""
 _SAVE = "Open it in a spreadsheet program and save it as .csv or .xlsx."
 _ROW = re.compile(rb"<(?:\w+:)?row\b([^>]*)>")
 _ODS_ROW = re.compile(rb"<table:table-row\b([^>]*)>")
