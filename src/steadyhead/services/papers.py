@@ -224,11 +224,14 @@ def _strip(judged: Judged, units: UnitSet) -> StripPicture:
     return strip_of(judged, units)
 
 
-def _at_rest(station: Station) -> Steady:
-    """Return the station at no flow: highest inlet, consumers isolated."""
-    model = build(station)
+def _at_rest(station: Station) -> Steady | None:
+    """Return the station at no flow: highest inlet, consumers isolated; None where nobody can say."""
     outlet = _last_valve(station)
-    return solve(model, Conditions(station.supply.static.si, openings={outlet.id: 0.0} if outlet else {}))
+    openings = {outlet.id: 0.0} if outlet else {}
+    try:
+        return solve(build(station), Conditions(station.supply.static.si, openings=openings))
+    except InputError:
+        return None  # a finding says what is amiss
 
 
 def _last_valve(station: Station) -> IsolatingValve | None:
