@@ -164,7 +164,8 @@ def helpers(one: Along, flow_case: FlowCase, inlet_case: InletCase) -> tuple[str
     except (NotConverged, InputError):
         return ()
     beside = (Basis(view.station, one.basis.twin) for view in views(one.basis.file))
-    others = (way.worker.id for way in beside if way.layout.position(one.reducer.id) < 0)
+    ways = (way for way in beside if way.layout.reducers and way.layout.position(one.reducer.id) < 0)
+    others = (way.worker.id for way in ways)
     return tuple(name for name in dict.fromkeys(others) if name in valves and valves[name].state == "holding")
 
 
