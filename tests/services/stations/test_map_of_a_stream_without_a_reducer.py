@@ -1,4 +1,4 @@
-"""A stream that lacks its reducer helps no other one: the map of the others is drawn, findings say what lacks."""
+"""A stream that lacks its reducer helps no other one; the map of the others is drawn."""
 
 from __future__ import annotations
 
