@@ -41,6 +41,8 @@ PHOTOS = 0.25
 """Share of entries that are photos. [1]"""
 ROUNDS = 8
 """How often each device sends at the end, at most. [1]"""
+ANOTHER_TAB = 75.0
+"""How long another tab may be at a request of its own: somewhat more than the sender's patience. [s]"""
 
 
 class Sequence:
@@ -341,8 +343,11 @@ class Sequence:
 
     def _sent(self, device: NodeDevice) -> str:
         found = self.send(device, device.tabs[0])
-        if found["state"] == "elsewhere":  # a tab that was closed holds the word for a while
-            self._set_clock(device, device.shift + 100e3)
+        until = time.monotonic() + ANOTHER_TAB
+        while found["state"] == "elsewhere" and time.monotonic() < until:
+            self._set_clock(device, device.shift + 100e3)  # a tab that was closed holds the word for a while
+            time.sleep(0.25)  # one that is open may wait for an answer that never comes
+            found = self.send(device, device.tabs[0])
         if found["state"] == "signed out":
             self.house.forget(device.name)
             self._sign_in(device)

@@ -192,7 +192,6 @@ def test_whoever_is_signed_out_loses_nothing_is_told_and_goes_on_after_signing_i
     page.locator(".choice button").first.click()
     waits_for(page, "Sign in again, nothing is lost.")
     press(page, "more")
-    on_to_key(page, "Visits")
     page.get_by_text("Sign in", exact=True).click()
     page.wait_for_url("**/sign-in?to=*")
     page.fill("input[name=name]", NAME)

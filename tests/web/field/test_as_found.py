@@ -121,6 +121,6 @@ def test_a_gauge_that_the_station_file_describes_otherwise_says_so_and_the_label
     ]
     data = {"pack": {"gauges": gauges}, "table": unit_table(METRIC), "told": told}
     both, span, *same = in_node(tmp_path, {"screens/gauges": "fileWords"}, body, data)
-    assert both == "the station file says to 10.00 bar, due 2027-06-30; the label decides"
+    assert both == "the station file says to 10.00 bar, due 30 Jun 2027; the label decides"
     assert span == "the station file says to 10.00 bar; the label decides"
     assert same == ["", "", ""]

@@ -131,3 +131,13 @@ def test_a_second_look_stands_on_the_list_that_was_read_and_not_on_the_record_af
     body = "result = data.map((standing) => listEntry({ book: { standing } })?.id ?? null)"
     found = in_node(tmp_path, {"screens/looking": "listEntry"}, body, [read, read[1:3], []])
     assert found == ["1", "3", None]
+
+
+def test_a_day_within_words_is_written_as_everywhere_else(tmp_path: Path):
+    words = [
+        "TG-1 due 2027-06-30; TG-2 due 2027-01-02.",
+        "QUR-2027-04-14-9, 12027-04-14, 2027-13-01",
+        "5.12 bar",
+    ]
+    said = in_node(tmp_path, {"saying": "datedWords"}, "result = data.map(datedWords)", words)
+    assert said == ["TG-1 due 30 Jun 2027; TG-2 due 2 Jan 2027.", *words[1:]]

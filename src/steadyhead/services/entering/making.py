@@ -33,7 +33,8 @@ class Stamp:
     """Who enters, on what, and for which time.
 
     at: as typed, where it is entered after the event; empty: now. who, device: empty where left out, and then
-    as in the last entry of the file. typed_by: who types it, where that is another one than who did it.
+    as in the last entry of the file. typed_by: who types it, where that is known, as from signing in; kept
+    with entries of another time or person. Who types for oneself and is new in the run is described by it.
     """
 
     who: str = ""
@@ -60,10 +61,12 @@ def made(book: Book, drafts: tuple[Draft, ...], stamp: Stamp) -> tuple[Entry, ..
     device = stamp.device or book.device or platform.node() or "console"
     clock = datetime.now().astimezone()
     when = moment(book, stamp.at, clock) if stamp.at else clock
+    drafts = (*_newcomer(book, drafts, stamp), *drafts)
     who = _who(book, drafts, stamp.who)
+    _signs_oneself(drafts, stamp, who)
     written = when.isoformat(timespec="seconds" if when.microsecond == 0 else "milliseconds")
     more = {"typed_at": clock.isoformat(timespec="seconds")} if stamp.at else {}
-    more |= {"typed_by": stamp.typed_by} if stamp.at and stamp.typed_by else {}
+    more |= {"typed_by": stamp.typed_by} if stamp.typed_by and (stamp.at or stamp.typed_by != who) else {}
     mono = 0.0 if stamp.at else _running()
     number, run = book.last_number(device), book.run or new_id(clock_micros(written))
     found = []
@@ -160,6 +163,22 @@ def _running() -> float:
     """Return the machine's running seconds, also while it slept; 0 where it does not tell them. [s]"""
     clock = getattr(time, "CLOCK_BOOTTIME", None)
     return 0.0 if clock is None else round(time.clock_gettime(clock), 3)
+
+
+def _newcomer(book: Book, drafts: tuple[Draft, ...], stamp: Stamp) -> tuple[Draft, ...]:
+    """Return what describes the person who types for oneself, where others are described and this one not."""
+    is_own = bool(stamp.typed_by) and stamp.who.strip() == stamp.typed_by
+    named = {*book.persons, *(str(draft.payload["name"]) for draft in drafts if draft.kind == "person")}
+    is_new = is_own and bool(book.persons) and stamp.typed_by not in named
+    return (Draft("person", {"name": stamp.typed_by}),) if is_new else ()
+
+
+def _signs_oneself(drafts: tuple[Draft, ...], stamp: Stamp, who: str) -> None:
+    """Refuse a signature that one person gives for another; one on paper has its time."""
+    is_for_another = bool(stamp.typed_by) and who != stamp.typed_by and not stamp.at
+    if is_for_another and any(draft.kind == "sign" for draft in drafts):
+        remedy = f"{who} signs, signed in here or on a device. One given on paper is typed in with its time."
+        raise InputError("--who", f"got {who!r}, for whom {stamp.typed_by} cannot sign.", remedy)
 
 
 def _who(book: Book, drafts: tuple[Draft, ...], typed: str) -> str:

@@ -373,7 +373,8 @@ def entry_views(
 
 def _typed(entry: Entry) -> str:
     by, at = (str(entry.more.get(key) or "") for key in ("typed_by", "typed_at"))
-    return f"typed {at[:16].replace('T', ' ')}{' by ' if by else ''}{by}" if at else ""
+    words = f"typed {at[:16].replace('T', ' ')}" if at else "typed" if by else ""
+    return f"{words} by {by}" if by else words
 
 
 def clock_words(entry: Entry) -> str:

@@ -346,7 +346,8 @@ def _words(text: str) -> list[str]:
 
 
 def _entered(register: Kept, reader: Reader, key: str, run: str, asked: Entering, form: Form) -> EnteredView:
-    stamp = Stamp(asked.who.strip(), asked.device.strip() or "register", asked.at.strip())
+    own = "" if reader.is_alone else reader.name
+    stamp = Stamp(asked.who.strip() or own, asked.device.strip() or "register", asked.at.strip(), own)
     words = _words(asked.words)
     found = runs.enter(
         register,

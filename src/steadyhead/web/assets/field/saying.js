@@ -97,6 +97,10 @@ export function dayWords(when) {
   return `${at.getDate()} ${MONTHS[at.getMonth()]} ${at.getFullYear()}`
 }
 
+// Return words with each day written as `14 Apr 2027`, where it stands as `2027-04-14`.
+export const datedWords = (words) => words.replace(/(?<![\w-])(\d{4})-(0[1-9]|1[0-2])-([0-2]\d|3[01])(?![\w-])/g,
+  (_, year, month, day) => `${Number(day)} ${MONTHS[month - 1]} ${year}`)
+
 // Return a moment as this device's clock shows it: `08:05:00`.
 export const timeWords = (when) => new Date(when).toTimeString().slice(0, 8)
 

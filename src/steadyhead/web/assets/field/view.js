@@ -11,7 +11,7 @@ import { adviseRun, isAimed } from "./advising.js"
 import { Book, gathered } from "./ledger.js"
 import { tooHigh } from "./danger.js"
 import { stopsOf } from "./stops.js"
-import { Speaker, adviceLines, clockWords, lacksWords, momentWords, staleTold, textOf } from "./saying.js"
+import { Speaker, adviceLines, clockWords, datedWords, lacksWords, momentWords, staleTold, textOf } from "./saying.js"
 import { edges, fromSi, inWords, isKind, ownUnit, toSi } from "./units.js"
 
 const OFF = "not on this way"
@@ -155,7 +155,7 @@ function stepView(read, state, onWay) {
   return {
     id: node.id, title: textOf(pack, node.title), number: onWay.findIndex((one) => one.id === node.id) + 1, of: onWay.length,
     state: state.state, ready: state.ready, isTick: state.lacks.includes("@tick"),
-    do: node.do.map((one) => textOf(pack, one)),
+    do: node.do.map((one) => datedWords(textOf(pack, one))),
     hazards: node.hazards.map((one) => ({ tag: one.tag, words: textOf(pack, one.caution) })),
     inputs: inputs.filter((one) => !one.isWorked), worked: inputs.filter((one) => one.isWorked),
     choice: choice === undefined ? null : { question: textOf(pack, choice.question), chosen: judged.choices[choice.id],

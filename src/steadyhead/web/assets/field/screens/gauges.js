@@ -2,6 +2,7 @@
 
 import { instrument } from "../entering.js"
 import { el, told } from "../keys.js"
+import { datedWords } from "../saying.js"
 import { ownUnit, say } from "../units.js"
 import { placeOf, showAsk } from "./asking.js"
 import { backKey, choices, goKey, line, problems } from "./parts.js"
@@ -35,7 +36,7 @@ function rangeOf(desk, one) {
   const table = desk.table
   const range = Number.isFinite(low) && Number.isFinite(high)
     ? `${say(table, low, quantity || "pressure")} to ${say(table, high, quantity || "pressure")}` : ""
-  return [[range, due ? `due ${due}` : ""].filter(Boolean).join(", "), fileWords(desk.pack, desk.table, one)].filter(Boolean).join("; ")
+  return [[range, due ? `due ${datedWords(due)}` : ""].filter(Boolean).join(", "), fileWords(desk.pack, desk.table, one)].filter(Boolean).join("; ")
 }
 
 // What the station file says otherwise of a gauge that is described; empty where both say the same. The description counts.
@@ -43,7 +44,7 @@ export function fileWords(pack, table, { name, high, due }) {
   const file = (pack.gauges ?? []).find((one) => one.name === name)
   if (file === undefined) return ""
   const isOther = Number.isFinite(high) && Math.abs(high - file.high) > SAME * file.high
-  const words = [isOther ? `to ${say(table, file.high, "pressure")}` : "", file.due && due && file.due !== due ? `due ${file.due}` : ""]
+  const words = [isOther ? `to ${say(table, file.high, "pressure")}` : "", file.due && due && file.due !== due ? `due ${datedWords(file.due)}` : ""]
   return words.some(Boolean) ? `the station file says ${words.filter(Boolean).join(", ")}; the label decides` : ""
 }
 

@@ -10,6 +10,7 @@ import { textOf, timeWords } from "../saying.js"
 import { save } from "./saving.js"
 import { stopKeys } from "./stopped.js"
 import { isStop, stop } from "./stopping.js"
+import { signIn } from "./taking.js"
 
 const SHOWN = 2 // of the next steps, before all others. Own choice. [1]
 const STATES = { waits: "waits for a choice" }
@@ -109,7 +110,8 @@ export function more(desk) {
     entry: what.entry }), `${what.input.label}: height, zero, swing …`)]
   const isDayBegun = desk.way.morning !== undefined && desk.way.morning === todayOf(desk)
   const daily = isDayBegun ? [item("Again today", () => desk.show("today"), "what a night made stale")] : []
-  const listed = [...aside, ...daily, item("Something was done", () => desk.show("doing"), "beside the plan"),
+  const out = desk.told.state === "signed out" ? [item("Sign in", () => { location.href = signIn() }, "nothing is lost")] : []
+  const listed = [...out, ...aside, ...daily, item("Something was done", () => desk.show("doing"), "beside the plan"),
     ...(one === null ? [] : [item("Answer again", () => desk.show("again"), "read or say once more")]),
     item("Entries", () => desk.show("entries"), "correct, make void"), item("Photo", () => desk.show("answer", { photo: true }), "of what I see"),
     item("Note", note, "typed or spoken"),
