@@ -31,7 +31,7 @@ from tests.register.killing import READY_WITHIN, free_port
 from tests.services.field.light import KEY, STATION, WHO, planned
 
 PASSWORD = "wet spanner quiet lane"
-COUNT = 40
+COUNT = 41
 """Entries of each visit before a device comes: up to the reading of T3 in step B2. [1]"""
 TRIES = 5
 """How often it is tried to sign in. [1]"""
@@ -50,6 +50,10 @@ def make_base(folder: Path, visits: int, count: int = COUNT, *, is_whole: bool =
     count: entries of each visit; is_whole: with all that the page shows, else what is stored and judged by.
     """
     content, entries = planned()
+    reads = next(
+        at for at, one in enumerate(entries) if (one.node, one.payload.get("input")) == (STEP, INPUT)
+    )
+    assert reads == COUNT, f"the walk reads {INPUT} in {STEP} as number {reads}: set COUNT to it"
     register = open_register(folder)
     save(register, read(STATION), WHO, "first")
     team.set_password(register, team.add(register, WHO, "administer", "this machine"), PASSWORD)
