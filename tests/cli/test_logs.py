@@ -108,3 +108,25 @@ def test_a_folder_without_a_register_is_refused_and_stays_empty(tmp_path, capsys
     assert logs(tmp_path, "list", "DMB-01") == 2
     assert "holds no register" in " ".join(capsys.readouterr().err.split())
     assert list(tmp_path.iterdir()) == []
+
+
+def test_keys_of_loggers_are_made_listed_and_ended(folder, capsys):
+    assert logs(folder, "keys", "DMB-01") == 0
+    assert capsys.readouterr().out == "No logger of DMB-01 has a key.\n"
+    assert logs(folder, "keys", "DMB-01", "--make", "kiosk", "--by", "Ilse Marrow") == 0
+    told = capsys.readouterr().out
+    secret = told.splitlines()[0]
+    assert secret.startswith("sh-")
+    assert "shown once" in told
+    assert logs(folder, "keys", "DMB-01", "--json") == 0
+    listed = capsys.readouterr().out
+    assert secret not in listed
+    (key,) = json.loads(listed)["keys"]
+    assert (key["logger"], key["who"], key["used"]) == ("kiosk", "Ilse Marrow", "")
+    assert logs(folder, "keys", "DMB-01", "--end", key["id"], "--make", "x", "--by", "Bo") == 2
+    assert logs(folder, "keys", "NONE-1") == 2
+    capsys.readouterr()
+    assert logs(folder, "keys", "DMB-01", "--end", key["id"], "--by", "Bo") == 0
+    assert "No logger" in capsys.readouterr().out
+    assert logs(folder, "keys", "DMB-01", "--end", key["id"], "--by", "Bo") == 2
+    assert "holds no more" in " ".join(capsys.readouterr().err.split())

@@ -18,6 +18,7 @@ from steadyhead.records.procedure import Message, Procedure
 from steadyhead.records.protection import Failure, NeedleWindow, Stroke, WindowEdge
 from steadyhead.units import METRIC, UK, US
 from steadyhead.visits.feasibility import Refused
+from steadyhead.visits.logger_steps import at_their_steps
 from steadyhead.visits.plan import KINDS, build, not_released, seen_by_loggers
 from steadyhead.visits.texts import fields, is_known, say
 from steadyhead.visits.texts.en import EN
@@ -157,6 +158,7 @@ def by_figures() -> list[Procedure]:
         not_released(build(of, "yearly", "", given), [Finding("PLAN-02", "line", Severity.STOP)]),
         build(of, "first", "", cut_to_a_window(given)),
         seen_by_loggers(build(of, "yearly", "", given), [("loss 2.4 × clean", "limit 2 ×", "open it")]),
+        at_their_steps(build(of, "yearly", "", given), of, [("lock-up", "outlet 4 bar", "limit 3.9 bar")]),
     ]
 
 

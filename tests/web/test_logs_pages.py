@@ -8,6 +8,7 @@ from html import unescape
 import pytest
 from starlette.datastructures import Headers
 
+from steadyhead.services.stations.days import today
 from steadyhead.services.stations.saving import save
 from steadyhead.station.examples import read
 from steadyhead.web.app import make_app
@@ -168,6 +169,8 @@ def test_a_logger_sends_with_a_key_of_its_own_for_one_station_until_it_is_ended(
     assert found is not None
     secret = found[0]
     assert secret not in alone.get(HERE).text
+    assert "not used yet" in alone.get(HERE).text
+    assert "steadyhead logs listen" in alone.get(HERE).text
     accounts.first_administrator(register, "Ilse Marrow")
     content = plain(tmp_path).read_bytes().replace(b"Time,", b"Time (UTC),")
     sent = {"origin": None, "authorization": f"Bearer {secret}"}
@@ -186,6 +189,8 @@ def test_a_logger_sends_with_a_key_of_its_own_for_one_station_until_it_is_ended(
     told = alone.json(HERE) if alone.get(HERE).status_code == 200 else None
     assert told is not None
     (key,) = told["keys"]
+    assert key["used"] == today().isoformat()
+    assert "last used" in said(alone.get(HERE).text)
     assert told["list"]["imports"][0]["who"] == f"kiosk (logger key {key['id']})"
     assert alone.post(f"{HERE}/keys/{key['id']}/end", data={}).status_code == 303
     assert alone.post(f"{HERE}/keys/{key['id']}/end", data={}).status_code == 422

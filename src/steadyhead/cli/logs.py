@@ -208,6 +208,21 @@ def listen(
 
 
 @app.command()
+def keys(
+    station: Key,
+    make: Annotated[str, typer.Option("--make", metavar="LOGGER", help="Make one for this logger.")] = "",
+    end: Annotated[str, typer.Option("--end", metavar="ID", help="End this one, as the list names it.")] = "",
+    by: By = "",
+    register: Folder = "",
+    json: AsJson = False,
+) -> int:
+    """List the keys by which loggers send files of a station; make one, which is shown once; or end one."""
+    from steadyhead.cli.logs_keys import do_keys
+
+    return do_keys(station, (make, end), by, register, json)
+
+
+@app.command()
 def undo(
     id_: Annotated[str, typer.Argument(metavar="ID", help="Number of the import, as list names it.")],
     reason: Annotated[str, typer.Option("--reason", metavar="WORDS", help="Why.")] = "",

@@ -42,12 +42,19 @@ def opened(place: str, data: str = "") -> Iterator[tuple[Register, LogsFolder]]:
     """Open a register that is there, and its folder of logger data."""
     from steadyhead.register.logs import logs_folder
 
-    with _register(place) as register:
+    with opened_register(place) as register:
         yield register, logs_folder(register, data)
 
 
 @contextmanager
-def _register(place: str) -> Iterator[Register]:
+def opened_register(place: str) -> Iterator[Register]:
+    """Open a register that is there.
+
+    Raises
+    ------
+    InputError
+        There is none.
+    """
     from steadyhead.register import open_register
     from steadyhead.register.opening import FILE
 
@@ -203,7 +210,7 @@ def do_list(station: str, place: str, json: bool) -> int:
     """List the imports of a station."""
     from steadyhead.services.logs.importing import list_imports
 
-    with _register(place) as register:
+    with opened_register(place) as register:
         view = list_imports(register, station)
     if json:
         show_json(view.model_dump(mode="json"))

@@ -62,6 +62,8 @@ class Due:
         The piece standing there.
     crossings
         Limits crossed by measures of loggers, of data that end after it was done last.
+    foreseen
+        The limit to be met first, of such data, where it brings this forward.
     """
 
     task: Task
@@ -76,6 +78,7 @@ class Due:
     because: str
     piece: Stay | None
     crossings: tuple[Crossing, ...] = ()
+    foreseen: Crossing | None = None
 
     @property
     def is_new_piece(self) -> bool:
@@ -109,10 +112,15 @@ def work_out(task: Task, past: Past, beginning: Beginning) -> Due:
     if crossings:
         on = min(on, *(one.on for one in crossings))
         because = "; ".join([*(one.words for one in crossings), *([because] if because else [])])
+    foreseen = tuple(one for one in past.foreseen if last is None or last.on < one.until)
+    ahead = min(foreseen, key=lambda one: one.on, default=None)
+    if ahead is not None and ahead.on < on:
+        on, because = ahead.on, ahead.words
     deferrals = [one for one in past.deferrals if one.until > on and (last is None or one.on >= last.on)]
     return Due(
         task, last, start, words, more, on, deferrals[-1] if deferrals else None, len(deferrals),
         later(on, -more.months * defaults.PULL_SHARE.si), because, past.stay, crossings,
+        ahead if ahead is not None and because == ahead.words else None,
     )  # fmt: skip
 
 

@@ -110,6 +110,8 @@ class Habit:
 class Crossing:
     """A measure of loggers over its limit: judged on a day, of data until another one.
 
+    One that will be met stands on the earliest day on which it may be.
+
     code: the measure; words: value, limit, whose limit, and both days; href: the rows it comes from.
     """
 
@@ -137,3 +139,5 @@ class Past:
     """Days until which each relief valve of the station is in date by its own interval."""
     crossings: tuple[Crossing, ...] = ()
     """Limits crossed by measures of loggers that ask for it."""
+    foreseen: tuple[Crossing, ...] = ()
+    """Limits that measures of loggers will meet."""

@@ -12,7 +12,8 @@ from fastapi import Request, Response
 from itsdangerous import BadSignature, URLSafeTimedSerializer
 
 from steadyhead.register import Register, accounts
-from steadyhead.services.logs.keys import key_of
+from steadyhead.services.logs.keys import key_of, used
+from steadyhead.services.stations.days import today
 from steadyhead.units import METRIC, UnitError, UnitSet, read_units
 from steadyhead.web.guarding import bearer_of
 from steadyhead.web.reader import LIGHTS, STRANGER, Reader
@@ -79,6 +80,7 @@ class Sessions:
             key = key_of(connection, secret)
         if key is None or request.scope["path"] != f"/stations/{key.station}/logs/push":
             return STRANGER
+        used(self.register, secret, key, today())
         return Reader(f"{key.logger} (logger key {key.id})", "record", is_alone=False)
 
     def _account(self, request: Request) -> accounts.Account | None:

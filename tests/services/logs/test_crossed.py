@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from datetime import timedelta
 
 import pytest
@@ -12,7 +13,7 @@ from steadyhead.services.logs import judging
 from steadyhead.services.logs.crossed import crossed_in
 from steadyhead.services.logs.judged import KIND, JudgedView
 from steadyhead.services.logs.known import Bounds
-from steadyhead.services.logs.limits import LIMITS, _held, clean_of
+from steadyhead.services.logs.limits import LIMITS, _held
 from steadyhead.services.logs.measuring import FromRows, MeasureView
 from steadyhead.services.planning import make_plan
 from steadyhead.services.stations.face import face
@@ -24,10 +25,13 @@ from steadyhead.services.stations.situation import situation
 from steadyhead.services.upkeep import doings
 from steadyhead.services.upkeep.next_due import NextDue
 from steadyhead.services.upkeep.of_station import of_station
+from steadyhead.services.visits_kept import plans
 from steadyhead.services.visits_kept.plans import _with_crossed, make, plan_content
 from steadyhead.services.visits_kept.standing import Standing
 from steadyhead.station.examples import read
+from steadyhead.upkeep.days import told as day_words
 from steadyhead.visits.texts.saying import say
+from steadyhead.watch.measures.strainer import clean_of
 
 KEY, WHO = "DMB-01", "Ilse Marrow"
 UNTIL = today() - timedelta(days=3)
@@ -176,6 +180,46 @@ def test_the_next_plan_names_it_first(kept):
     assert words.startswith("Seen by loggers: strainer coefficient 3.0 ×")
     assert "of data until" in words
     assert "open and clean" in words
+
+
+SAID = {
+    "strainer coefficient": "strainer 2.4 × clean", "outlet at the lowest flow": "outlet 4.6 bar",
+    "resistance of the shut-off": "resistance 1.8 × open", "hunting": "outlet swings",
+}  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("name", "visit", "steps"),
+    [
+        ("dunmarrow-bottom", "yearly", {"strainer": ["Y5.ST"], "outlet": ["Y3"], "resistance": ["Y4.SO"]}),
+        (
+            "dunmarrow-bottom", "first",
+            {"strainer": ["B4", "H4"], "outlet": ["H2.RV"], "resistance": ["H4"]},
+        ),
+        ("tarnholt-quay", "yearly", {"strainer": ["Y9.ST"], "outlet": ["Y3.main", "Y3.low"]}),
+    ],
+)  # fmt: skip
+def test_the_step_that_looks_at_the_same_thing_says_it_with_its_day(kept, monkeypatch, name, visit, steps):
+    every = tuple(
+        crossed_module.Crossed(code, "x", words, "limit 2 ×", "common practice: x", today(), UNTIL, "r", "/")
+        for code, words in SAID.items()
+    )
+    monkeypatch.setattr(plans, "standing_in", lambda *_: every)
+    made = make_plan(read(name), visit, name, today())
+    with_it = _with_crossed(kept, KEY, made, today()).procedure
+    assert made.procedure is not None
+    assert with_it is not None
+    found: dict[str, list[str]] = {}
+    for before, node in zip(made.procedure.nodes, with_it.nodes, strict=True):
+        added = node.do[: len(node.do) - len(before.do)]
+        assert node == replace(before, do=(*added, *before.do))
+        for message in added:
+            words = say(message)
+            assert words.startswith("Loggers say: ")
+            assert f"as judged on {day_words(today())} of data until {day_words(UNTIL)}" in words
+            found.setdefault(words.split()[2], []).append(node.id)
+    assert found == steps
+    assert len(with_it.notes) == len(made.procedure.notes) + len(SAID)
 
 
 def test_it_is_the_worst_of_a_station_that_else_is_in_order(kept):

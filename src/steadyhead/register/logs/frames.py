@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from datetime import datetime
 
@@ -77,19 +77,10 @@ def frames(
     InputError
         A file of samples that should be there is not.
     """
-    with register.reading() as connection:
-        channels = channels_of(connection, key)
-    low, high = _micros(start), _micros(end)
-    out = []
-    for one in channels:
-        parts = [
-            (number, part)
-            for number, part in one.parts
-            if (low is None or part.last >= low) and (high is None or part.first < high)
-        ]
-        if parts:
-            out.append((one.channel, _between(shown(logs, parts), start, end)))
-    return out
+    return [
+        (channel, _between(shown(logs, parts), start, end))
+        for channel, parts in _within(register, key, start, end)
+    ]
 
 
 def stretches(
@@ -106,16 +97,8 @@ def stretches(
     InputError
         A file of samples that should be there is not.
     """
-    with register.reading() as connection:
-        channels = channels_of(connection, key)
-    low, high = _micros(start), _micros(end)
     out = []
-    for one in channels:
-        parts = [
-            (number, part)
-            for number, part in one.parts
-            if (low is None or part.last >= low) and (high is None or part.first < high)
-        ]
+    for channel, parts in _within(register, key, start, end):
         some = [
             (
                 min(part.first for _, part in group) / US,
@@ -124,9 +107,25 @@ def stretches(
             )
             for group in groups(parts)
         ]
-        if some:
-            out.append((one.channel, some))
+        out.append((channel, some))
     return out
+
+
+def _within(
+    register: Register, key: str, start: datetime | None, end: datetime | None
+) -> Iterator[tuple[Channel, list[tuple[int, Part]]]]:
+    """Yield the channels that have parts which meet a period, with these parts."""
+    with register.reading() as connection:
+        channels = channels_of(connection, key)
+    low, high = _micros(start), _micros(end)
+    for one in channels:
+        parts = [
+            (number, part)
+            for number, part in one.parts
+            if (low is None or part.last >= low) and (high is None or part.first < high)
+        ]
+        if parts:
+            yield one.channel, parts
 
 
 def _micros(when: datetime | None) -> int | None:

@@ -7,6 +7,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import asdict, dataclass, field
 from typing import Any
 
+from steadyhead.errors import InputError
 from steadyhead.records.logger import Channel
 from steadyhead.station.canonical import canonical
 
@@ -162,9 +163,19 @@ class Manifest:
 
 
 def manifest_of(content: bytes) -> Manifest:
-    """Return the manifest that `Manifest.content` wrote."""
+    """Return the manifest that `Manifest.content` wrote, now or before parts were told how they run on.
+
+    Raises
+    ------
+    InputError
+        It is of another form.
+    """
     plain = json.loads(content)
-    plain.pop("format")
+    if (found := plain.pop("format", None)) != FORMAT:
+        raise InputError(
+            "logger data", f"an import is told in the form {str(found)[:60]!r}; {FORMAT!r} is read.",
+            "Use the version of steadyhead that took it in, or a later one.",
+        )  # fmt: skip
     files = tuple(KeptFile(**one) for one in plain.pop("files"))
     channels = tuple(
         ChannelParts(one["name"], _channel(one["channel"]), tuple(Part(**part) for part in one["parts"]))

@@ -3,6 +3,7 @@
 A part holds `step` (time since the sample before [µs]; of the first one 0), `v` and `flag` as they are, and
 `rows` (row less the row before; of the first one 0). Times and rows that run on evenly are left out, and so
 are flags of which none is set; what times and rows begin with, and how they run on, stands in the manifest.
+Parts written before these were left out hold all four, and their manifests say nothing of it: both are read.
 """
 
 from __future__ import annotations
@@ -16,6 +17,7 @@ from typing import cast
 
 import polars as pl
 
+from steadyhead.errors import InputError
 from steadyhead.records.logger import SAMPLES
 from steadyhead.register.logs.layout import on_disk
 from steadyhead.register.logs.manifest import Part
@@ -208,20 +210,43 @@ def named(part: Part, station: str, key: str) -> Part:
 
 
 def read_part(path: Path, part: Part) -> pl.LazyFrame:
-    """Return the samples of a part as they were given, lazily."""
+    """Return the samples of a part as they were given, lazily.
+
+    Raises
+    ------
+    InputError
+        The file is no part, or lacks what its manifest says it holds.
+    """
     frame = pl.scan_parquet(path, row_index_name="at")
+    columns = _columns(frame, path)
+    wanted = ("v", *(name for name in ("step", "rows") if getattr(part, name) is None))
+    if lacking := [name for name in wanted if name not in columns]:
+        raise _no_part(path, f"has no {' and no '.join(lacking)}")
     at = pl.col("at").cast(pl.Int64)
     steps = (pl.col("step").cum_sum() if part.step is None else at * part.step) + part.first
     rows = (pl.col("rows").cum_sum() if part.rows is None else at * part.rows) + part.row
-    flag = pl.lit(0, pl.UInt32)
-    if "flag" in frame.collect_schema():
-        flag = pl.col("flag")
+    flag = pl.col("flag") if "flag" in columns else pl.lit(0, pl.UInt32)
     return frame.select(
         steps.cast(pl.Datetime("us", "UTC")).alias("t"),
         "v",
         flag.alias("flag"),
         rows.cast(pl.UInt64).alias("row"),
     )
+
+
+def _columns(frame: pl.LazyFrame, path: Path) -> list[str]:
+    try:
+        return frame.collect_schema().names()
+    except (pl.exceptions.PolarsError, OSError) as problem:
+        raise _no_part(path, f"cannot be read: {str(problem).splitlines()[0][:120]}") from None
+
+
+def _no_part(path: Path, problem: str) -> InputError:
+    return InputError(
+        "logger data", f"{path} {problem}.",
+        "Put it back from a copy; or undo its import (steadyhead logs undo) and read the files, which lie as "
+        "given in raw, again (steadyhead logs read). steadyhead verify names everything that is not whole.",
+    )  # fmt: skip
 
 
 def no_samples() -> pl.LazyFrame:

@@ -6,17 +6,20 @@ import json
 from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
+from typing import Any
 from urllib.parse import quote, urlencode
 
 from sqlalchemy import Connection, select
 
 from steadyhead.register.tables import due, logger_import, logger_undo, record
 from steadyhead.upkeep.activities import BY_KEY
-from steadyhead.upkeep.days import told
+from steadyhead.upkeep.days import later, told
 from steadyhead.upkeep.history import Crossing
 
 KIND = "judgement"
 """Kind of the record of a judgement, as in `judged`; lists must not wait for its engines."""
+AHEAD_MONTHS = 12.0
+"""How far ahead of the judgement a limit that will be met brings work forward. [months]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,19 +60,46 @@ def crossed_in(connection: Connection, key: str) -> tuple[Crossed, ...]:
 
     A judgement of an import that was undone says nothing.
     """
+    return tuple(found for found, told_of in _latest(connection, key) if told_of["crossed"])
+
+
+def foreseen_in(connection: Connection, key: str) -> dict[str, tuple[Crossing, ...]]:
+    """Return by the work that follows the limits that will be met within a year, by the same judgements.
+
+    Each stands on the earliest day on which it may be met, not before it was judged.
+    """
+    out: dict[str, list[Crossing]] = {}
+    for found, told_of in _latest(connection, key):
+        if told_of["crossed"] or "earliest" not in told_of:
+            continue
+        meets, earliest, latest = (
+            date.fromisoformat(told_of[name]) for name in ("meets", "earliest", "latest")
+        )
+        if earliest > later(found.judged, AHEAD_MONTHS):
+            continue
+        span = f"about {told(meets)}, between {told(earliest)} and {told(latest)}"
+        words = f"{found.words}; loggers say that it meets its limit {span}, {found.because}"
+        out.setdefault(found.activity, []).append(
+            Crossing(found.code, max(earliest, found.judged), found.until, words, found.href)
+        )
+    return {name: tuple(some) for name, some in out.items()}
+
+
+def _latest(connection: Connection, key: str) -> list[tuple[Crossed, dict[str, Any]]]:
+    """Return what the judgement with the latest data of each measure says of its limit, and that as kept."""
     c = record.c
     rows = connection.execute(
         select(c.id, c.at, c.about).where(c.station == key, c.kind == KIND).order_by(c.at)
     ).all()
     if not rows:
-        return ()
+        return []
     undone = set(
         connection.execute(
             select(logger_undo.c.number).join(logger_import, logger_import.c.number == logger_undo.c.number)
             .where(logger_import.c.station == key)
         ).scalars()
     )  # fmt: skip
-    latest: dict[str, tuple[str, Crossed | None]] = {}
+    latest: dict[str, tuple[str, Crossed, dict[str, Any]]] = {}
     for row in rows:
         about = json.loads(row.about)
         if undone & set(about.get("imports", ())):
@@ -78,9 +108,8 @@ def crossed_in(connection: Connection, key: str) -> tuple[Crossed, ...]:
             until = about["last"]
             if one["code"] in latest and latest[one["code"]][0] > until:
                 continue
-            found = _crossed(key, row.id, row.at, until, one) if one["crossed"] else None
-            latest[one["code"]] = (until, found)
-    return tuple(one for _, one in latest.values() if one is not None)
+            latest[one["code"]] = (until, _crossed(key, row.id, row.at, until, one), one)
+    return [(found, one) for _, found, one in latest.values()]
 
 
 def held_by(connection: Connection, key: str, judgement: str) -> tuple[dict[str, str], ...]:

@@ -6,9 +6,10 @@ import hashlib
 import json
 import re
 import secrets
+from datetime import date
 
 from pydantic import BaseModel, ConfigDict
-from sqlalchemy import Connection, delete, insert, select
+from sqlalchemy import Connection, delete, insert, select, update
 
 from steadyhead.errors import InputError
 from steadyhead.register import Register, tables
@@ -23,7 +24,10 @@ _FORM = re.compile(r"sh-[A-Za-z0-9_-]{43}")
 
 
 class LoggerKey(BaseModel):
-    """A key without its secret: number, station, which logger, when and by whom it was made."""
+    """A key without its secret: number, station, which logger, when and by whom it was made.
+
+    used: day it was used last, UTC; empty: not yet.
+    """
 
     model_config = ConfigDict(frozen=True, extra="forbid")
 
@@ -32,6 +36,18 @@ class LoggerKey(BaseModel):
     logger: str
     at: str
     who: str
+    used: str = ""
+
+
+class LoggerKeys(BaseModel):
+    """The keys that hold for a station, the oldest first; `secret`: of the one just made, else empty."""
+
+    model_config = ConfigDict(frozen=True, extra="forbid")
+
+    format: str = "steadyhead/logger-keys/1"
+    station: str
+    keys: tuple[LoggerKey, ...]
+    secret: str = ""
 
 
 def make_key(register: Register, station: str, logger: str, who: str) -> tuple[LoggerKey, str]:
@@ -86,6 +102,31 @@ def key_of(connection: Connection, secret: str) -> LoggerKey | None:
     asked = select(tables.setting.c.value).where(tables.setting.c.name == f"{NAME}{_hash(secret)}")
     found = connection.execute(asked).scalar()
     return None if found is None else LoggerKey(**json.loads(found))
+
+
+def used(register: Register, secret: str, key: LoggerKey, day: date) -> None:
+    """Note the day on which a key was used; the chain does not tell of it."""
+    if key.used == day.isoformat():
+        return
+    c = tables.setting.c
+    with register.caching() as connection:
+        noted = key.model_copy(update={"used": day.isoformat()}).model_dump_json()
+        connection.execute(
+            update(tables.setting).where(c.name == f"{NAME}{_hash(secret)}").values(value=noted)
+        )
+
+
+def listed(register: Register, station: str) -> LoggerKeys:
+    """Return the keys that hold for a station.
+
+    Raises
+    ------
+    NotKept
+        No such station.
+    """
+    with register.reading() as connection:
+        station_row(connection, station)
+        return LoggerKeys(station=station, keys=keys_of(connection, station))
 
 
 def _all(connection: Connection) -> list[tuple[str, LoggerKey]]:

@@ -2,18 +2,33 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 
 from steadyhead.errors import InputErrors
+from steadyhead.records.baseline import Baseline
 from steadyhead.records.cavitation import TO_SIGMA_1
 from steadyhead.records.logger import Known
-from steadyhead.records.parts import Reducer, ShutOff
+from steadyhead.records.parts import (
+    Drain,
+    FlowMeter,
+    IsolatingValve,
+    Reducer,
+    ShutOff,
+    Strainer,
+    Tap,
+    Vent,
+)
 from steadyhead.records.station import Station
 from steadyhead.register import Register
 from steadyhead.services.stations.days import today
 from steadyhead.services.stations.judged import judge_at
 from steadyhead.services.stations.kept import head_file
+from steadyhead.services.visits_kept.twin import chosen_baseline
+from steadyhead.station.mechanics import isolating_kv, meter_kv
+from steadyhead.upkeep.days import told
+from steadyhead.watch.measures.defaults import OPENED_AT
+from steadyhead.watch.measures.strainer import LossLimit
 
 BAR, AN_HOUR = 1e5, 3600.0
 
@@ -32,6 +47,8 @@ class Bounds:
         Limit of σ₁ of the one reducer; of the steadiest degree stated, the highest over the lifts.
     shut_off
         Resistance of the shut-off fully open. [Pa s²/m⁶]
+    strainer
+        Loss coefficient from T0 to T1 at which the strainer between them is opened.
     """
 
     low: float | None = None
@@ -39,6 +56,7 @@ class Bounds:
     trip: float | None = None
     cavitation: float | None = None
     shut_off: float | None = None
+    strainer: LossLimit | None = None
 
 
 def known_of(register: Register, key: str, day: date | None = None) -> Known:
@@ -55,6 +73,8 @@ def known_of(register: Register, key: str, day: date | None = None) -> Known:
 def all_known(register: Register, key: str, day: date | None = None) -> tuple[Known, Bounds]:
     """Return what is known of a station, and what its measures are held against; see `known_of`."""
     head = head_file(register, key)
+    with register.reading() as connection:
+        baseline = chosen_baseline(connection, key)
     try:
         judged = judge_at(head.source, day or today())
     except InputErrors:
@@ -67,12 +87,15 @@ def all_known(register: Register, key: str, day: date | None = None) -> tuple[Kn
         inlet=station.supply.typical.si,
         flow=station.demand.average.si,
     )
-    if ladder is None:
-        return known, Bounds(cavitation=_cavitation(station), shut_off=_shut_off(station))
-    return known, Bounds(
-        low=ladder.lowest_normal, high=ladder.highest_normal, trip=ladder.worst_case.trip_lower_edge,
+    bounds = Bounds(
         cavitation=_cavitation(station), shut_off=_shut_off(station),
+        strainer=strainer_limit(station, baseline),
     )  # fmt: skip
+    if ladder is None:
+        return known, bounds
+    return known, replace(
+        bounds, low=ladder.lowest_normal, high=ladder.highest_normal, trip=ladder.worst_case.trip_lower_edge
+    )
 
 
 def _cavitation(station: Station) -> float | None:
@@ -91,4 +114,43 @@ def _shut_off(station: Station) -> float | None:
     found = [one for one in station.parts() if isinstance(one, ShutOff)]
     if len(found) != 1 or (kv := found[0].kv) is None or kv.si <= 0.0:
         return None
-    return BAR / (kv.si / AN_HOUR) ** 2
+    return _resistance(kv.si)
+
+
+def strainer_limit(station: Station, baseline: Baseline | None = None) -> LossLimit | None:
+    """Return the coefficient from T0 to T1 at which the strainer between them is opened; None: not stated.
+
+    Clean is what the baseline fitted, else what the station's file states; what stands beside the strainer
+    keeps its own loss. Nothing is taken for granted: a strainer of which neither is known has no limit here.
+    """
+    line = station.line
+    taps = {part.id: at for at, part in enumerate(line) if isinstance(part, Tap)}
+    if not {"T0", "T1"} <= taps.keys():
+        return None
+    between = line[taps["T0"] + 1 : taps["T1"]]
+    strainers = [part for part in between if isinstance(part, Strainer)]
+    others = [part for part in between if not isinstance(part, Strainer | Tap | Drain | Vent)]
+    if len(strainers) != 1 or not all(isinstance(part, IsolatingValve | FlowMeter) for part in others):
+        return None
+    clean, source = _clean(strainers[0], baseline)
+    if clean is None:
+        return None
+    beside = sum(
+        _resistance(isolating_kv(part).si if isinstance(part, IsolatingValve) else meter_kv(part).si)
+        for part in others
+        if isinstance(part, IsolatingValve | FlowMeter)
+    )
+    return LossLimit(OPENED_AT.si * _resistance(clean) + beside, source)
+
+
+def _clean(strainer: Strainer, baseline: Baseline | None) -> tuple[float | None, str]:
+    """Return Kv of a clean strainer, and whose figure that is."""
+    for one in baseline.fitted if baseline is not None else ():
+        if (one.part, one.name) == (strainer.id, "kv_clean") and baseline is not None:
+            return one.value, f"baseline of {told(date.fromisoformat(baseline.day))}"
+    return (strainer.kv_clean.si if strainer.kv_clean is not None else None), "station file"
+
+
+def _resistance(kv: float) -> float:
+    """Return loss over flow squared [Pa s²/m⁶] of a Kv [m³/h at 1 bar]."""
+    return BAR / (kv / AN_HOUR) ** 2

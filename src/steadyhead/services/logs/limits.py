@@ -10,8 +10,6 @@ from collections.abc import Iterator
 from datetime import datetime
 from typing import Any
 
-import numpy as np
-
 from steadyhead.records.values import Default, Evidence
 from steadyhead.register import Register
 from steadyhead.services.logs.judged import JudgedView
@@ -21,20 +19,16 @@ from steadyhead.services.logs.seen import bounds_of
 from steadyhead.services.stations.kept import head_file
 from steadyhead.units import say
 from steadyhead.watch.happening.defaults import SWING
+from steadyhead.watch.measures.defaults import OPENED_AT
 from steadyhead.watch.measures.measure import Measure
-
-DAYS = 5
-"""Days whose middle is taken for clean: the cleanest in a row of the record. Own estimate."""
+from steadyhead.watch.measures.strainer import clean_of
 
 
 def _one(name: str, si: float, kind: str, text: str, evidence: Evidence, source: str) -> Default:
     return Default(f"limits of measures: {name}", si, kind, text, evidence, source)
 
 
-STRAINER = _one(
-    "strainer coefficient over that when clean", 2.0, "ratio", "2", Evidence.PRACTICE,
-    "design handbook 5.5 and 6.4: a strainer is opened at about twice its clean loss",
-)  # fmt: skip
+STRAINER = OPENED_AT
 IN_BAND = _one(
     "least time in band", 0.98, "ratio", "98 %", Evidence.ESTIMATE,
     "design handbook 5.6: target of the time in band",
@@ -57,7 +51,8 @@ def held_of(register: Register, view: JudgedView) -> list[dict[str, Any]]:
     """Return what a judgement's measures are held against, plain, one for each measure that can be.
 
     code, activity: the measure, and the work that follows; crossed; words, limit: value and limit in words;
-    source: whose limit; value; start, end: period of the data; confidence; channel, since: its rows.
+    source: whose limit; value; start, end: period of the data; confidence; channel, since: its rows; meets,
+    earliest, latest: days about which it will be crossed, where that is to be told.
     """
     head = head_file(register, view.station)
     found = []
@@ -82,7 +77,13 @@ def _held(view: JudgedView, bounds: Bounds) -> Iterator[dict[str, Any]]:
             "source": source, "value": float(f"{one.value:.6g}"), "unit": one.unit, "start": one.start,
             "end": one.end, "confidence": one.confidence, "channel": rows.channel if rows else "",
             "since": rows.start if rows else "",
-        }  # fmt: skip
+        } | ({} if crossed else _foreseen(one))  # fmt: skip
+
+
+def _foreseen(one: MeasureView) -> dict[str, str]:
+    """Return the days about which a measure meets its limit: middle, earliest, latest; nothing where open."""
+    days = {name: day_of(str(one.details.get(name) or "")) for name in ("meets", "earliest", "latest")}
+    return days if all(days.values()) else {}
 
 
 Result = tuple[str, bool, str, str, str] | None
@@ -92,26 +93,21 @@ def _source(one: Default) -> str:
     return f"{one.evidence.value}: {one.source}"
 
 
-def clean_of(by_day: list[Any]) -> float | None:
-    """Return the coefficient when clean: the least middle of some days in a row; None: it does not show.
-
-    by_day: middle of the day, coefficient, standard error.
-    """
-    k = np.array([float(row[1]) for row in by_day])
-    if k.size < DAYS:
-        return None
-    least = min(float(np.median(k[at : at + DAYS])) for at in range(k.size - DAYS + 1))
-    reach = float(np.median([float(row[2]) for row in by_day]))
-    return least if least > 2.0 * reach else None
-
-
 def _strainer(one: MeasureView, _: Bounds) -> Result:
+    limit, source = one.details.get("limit"), str(one.details.get("limit_from", ""))
+    is_own = one.details.get("own_limit", True)
     clean = clean_of(one.details.get("by_day", []))
-    if clean is None or one.value is None:
+    if one.value is None or (limit is None and clean is None):
         return None
-    ratio, least = one.value / clean, (one.value if one.low is None else one.low) / clean
-    words = f"strainer coefficient {ratio:.1f} × that of its cleanest days"
-    return "strainer_clean", least >= STRAINER.si, words, f"limit {STRAINER.text} ×", _source(STRAINER)
+    least = one.value if one.low is None else one.low
+    if limit is not None and not is_own:
+        words = f"strainer coefficient {100.0 * one.value / limit:.0f} % of that at which it is opened"
+        return "strainer_clean", least >= limit, words, f"limit {STRAINER.text} × clean", source
+    if clean is None:
+        return None
+    words = f"strainer coefficient {one.value / clean:.1f} × that of its cleanest days"
+    crossed = least >= STRAINER.si * clean
+    return "strainer_clean", crossed, words, f"limit {STRAINER.text} ×", _source(STRAINER)
 
 
 def _lockup(one: MeasureView, bounds: Bounds) -> Result:

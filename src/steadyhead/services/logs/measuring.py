@@ -113,7 +113,7 @@ def _results(days: Days, bounds: Bounds) -> Iterator[Any]:
     yield night_lockup(days)
     yield hunting(days)
     yield supply_sensitivity(days)
-    yield strainer_trend(days)
+    yield strainer_trend(days, bounds.strainer, own=True)
     yield shut_off_trend(days, bounds.shut_off)
     for side in ("inlet", "outlet"):
         yield transients(days, side)

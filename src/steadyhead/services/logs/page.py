@@ -77,13 +77,19 @@ class ImportPage(View):
 
 
 class HeldView(View):
-    """A measure held against a limit: both in words, whose limit it is, and whether it is crossed."""
+    """A measure held against a limit: both in words, whose limit it is, and whether it is crossed.
+
+    meets, earliest, latest: days about which it will be; empty: not to be told.
+    """
 
     code: str
     crossed: bool
     words: str
     limit: str
     source: str
+    meets: str = ""
+    earliest: str = ""
+    latest: str = ""
 
 
 class JudgedPage(View):
@@ -240,7 +246,9 @@ def judged_page(register: Register, key: str, id_: str, units: UnitSet = METRIC)
     figures = tuple(in_units(one, units) for one in made.measures)
     with register.reading() as connection:
         kept = held_by(connection, key, id_)
-    held = tuple(HeldView(**{name: one[name] for name in HeldView.model_fields}) for one in kept)
+    held = tuple(
+        HeldView(**{name: one[name] for name in HeldView.model_fields if name in one}) for one in kept
+    )
     return JudgedPage(station=head_of(register, key, units), judged=made, figures=figures, held=held)
 
 

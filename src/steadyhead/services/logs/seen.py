@@ -29,6 +29,7 @@ from steadyhead.services.logs.views import View, moment
 from steadyhead.services.page_words import dated
 from steadyhead.services.stations.days import today
 from steadyhead.services.stations.kept import head_file
+from steadyhead.services.visits_kept.twin import chosen
 from steadyhead.units import METRIC, UnitSet
 from steadyhead.units.table import find
 from steadyhead.watch.defects.defaults import GAP_BY_EXCEPTION, GAP_LEAST, GAP_STEPS
@@ -365,12 +366,15 @@ def _frame(one: SeenChannel, start: int) -> LoggerFrame:
     )
 
 
-_BOUNDS: OrderedDict[tuple[str, str], Bounds] = OrderedDict()
+_BOUNDS: OrderedDict[tuple[str, str, str], Bounds] = OrderedDict()
 
 
 def bounds_of(register: Register, key: str) -> Bounds:
-    """Return what measures are held against; worked out once for each file and day."""
-    name = (head_file(register, key).file_hash, today().isoformat())
+    """Return what measures are held against; worked out once for each file, baseline and day."""
+    with register.reading() as connection:
+        baseline = chosen(connection, key)
+    chosen_one = baseline.digest if baseline is not None else ""
+    name = (head_file(register, key).file_hash, chosen_one, today().isoformat())
     if name not in _BOUNDS:
         _BOUNDS[name] = all_known(register, key)[1]
         while len(_BOUNDS) > 64:

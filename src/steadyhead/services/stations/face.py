@@ -22,6 +22,7 @@ from steadyhead.services.stations.head import StationHead, head_and_body
 from steadyhead.services.stations.judged import judge_at, judged_view, stage, today
 from steadyhead.services.stations.last_read import LastRead, from_plain
 from steadyhead.services.stations.situation import say_day
+from steadyhead.services.upkeep.next_due import foreseen
 from steadyhead.station.canonical import canonical, sha256
 from steadyhead.units import METRIC, UnitSet, say
 
@@ -63,7 +64,8 @@ class FaceView(BaseModel):
     """The face of a station.
 
     needs: most serious first; silent: whether nothing needs anybody; is_down: tripped or shut; read: the last
-    readings, with the visit they are of; says: the strip in words, for who cannot see it.
+    readings, with the visit they are of; says: the strip in words, for who cannot see it; foreseen: limits
+    that loggers say will be met, in words, each with the address of its rows.
     """
 
     model_config = ConfigDict(frozen=True, extra="forbid")
@@ -83,6 +85,7 @@ class FaceView(BaseModel):
     read_day: str
     read: tuple[ReadView, ...]
     says: str
+    foreseen: tuple[tuple[str, str], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,6 +109,7 @@ def face(
     day = day or today()
     with register.reading() as connection:
         head, body = head_and_body(connection, key, day, units)
+        ahead = foreseen(connection, key)
     strips = _strips(register, key, body, units, day)
     read = from_plain(body["read"])
     proof, due = body["proof"], body["due"]
@@ -125,6 +129,7 @@ def face(
         read_day=read.day if read else "",
         read=_readings(read, units),
         says=strips.says,
+        foreseen=tuple(one for one in ahead if one[0] != due["why"]),
     )
     return view, strips
 

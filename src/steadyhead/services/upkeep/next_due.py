@@ -41,6 +41,14 @@ class NextDue:
     is_never: bool = False
 
 
+def foreseen(connection: Connection, key: str) -> tuple[tuple[str, str], ...]:
+    """Return the limits that loggers say will be met and that bring work forward: words, and their rows."""
+    c = due.c
+    asked = select(c.body).where(c.station == key, c.body.contains('"foreseen":')).order_by(c.on, c.activity)
+    bodies = [json.loads(body) for body in connection.execute(asked).scalars()]
+    return tuple((body["foreseen"], body["evidence"]) for body in bodies if body.get("foreseen"))
+
+
 def next_due(connection: Connection, key: str, day: date) -> NextDue:
     """Return what is due next at a station; nothing planned: an empty day.
 

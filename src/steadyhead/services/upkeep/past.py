@@ -12,7 +12,7 @@ from sqlalchemy import Connection, or_, select
 
 from steadyhead.register.reading import order_told
 from steadyhead.register.tables import doing, fitting, habit, piece, station
-from steadyhead.services.logs.crossed import crossed_in, crossings_of
+from steadyhead.services.logs.crossed import crossed_in, crossings_of, foreseen_in
 from steadyhead.services.upkeep.certified import Counted, certificates_in, counted
 from steadyhead.upkeep.activities import INTO_SERVICE
 from steadyhead.upkeep.history import Beginning, Crossing, Deferral, Done, Habit, Past, Stay
@@ -36,6 +36,8 @@ class Kept:
         The piece that stands in each place now.
     crossings
         Limits crossed by measures of loggers, by the activity they ask for.
+    foreseen
+        Limits that will be met, alike.
     """
 
     key: str
@@ -46,6 +48,7 @@ class Kept:
     habits: Mapping[tuple[str, str], Habit]
     certified: Sequence[Counted] = field(default_factory=tuple)
     crossings: Mapping[str, tuple[Crossing, ...]] = field(default_factory=dict)
+    foreseen: Mapping[str, tuple[Crossing, ...]] = field(default_factory=dict)
 
     def standing(self) -> Iterable[Any]:
         """Yield the lines that count: neither struck out nor the striking itself."""
@@ -89,7 +92,9 @@ def kept_in(connection: Connection, key: str, made: str = "") -> Kept:
     habits = {(row.activity, row.place): Habit(row.months, row.reason, row.who, row.at) for row in rows}
     certified = counted(certificates_in(connection, key))
     crossings = crossings_of(crossed_in(connection, key))
-    return Kept(key, date.fromisoformat(made[:10]), lines, struck, stays, habits, certified, crossings)
+    foreseen = foreseen_in(connection, key)
+    first_day = date.fromisoformat(made[:10])
+    return Kept(key, first_day, lines, struck, stays, habits, certified, crossings, foreseen)
 
 
 def _stays(

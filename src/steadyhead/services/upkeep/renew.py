@@ -109,13 +109,14 @@ def all_due(read: Read, kept: Kept) -> list[tuple[Due, tuple[str, ...]]]:
     beginning = kept.beginning()
     found = []
     reliefs: list[date] = []
-    crossings = dict(kept.crossings)
+    crossings, foreseen = dict(kept.crossings), dict(kept.foreseen)
     for task, names in sorted(read.tasks, key=lambda one: one[0].activity.key == "trip_proof"):
         past = past_of(kept, task.activity.key, task.place, task.stands_in)
         if task.activity.key == "trip_proof":
             past = _with_reliefs(past, reliefs)
         # Loggers do not tell which of several places it is: the first one is named.
-        past = replace(past, crossings=crossings.pop(task.activity.key, ()))
+        name = task.activity.key
+        past = replace(past, crossings=crossings.pop(name, ()), foreseen=foreseen.pop(name, ()))
         one = work_out(task, past, beginning)
         if task.activity.key == "relief_lift" and one.last is not None:
             reliefs.append(one.on)
@@ -205,7 +206,7 @@ def _body(one: Due, names: tuple[str, ...]) -> dict[str, Any]:
         "put_in": one.counted_words if one.is_new_piece else "",
         "because": one.because,
         "crossed": [each.code for each in one.crossings],
-        "evidence": one.crossings[0].href if one.crossings else "",
+        "evidence": next((each.href for each in (*one.crossings, one.foreseen) if each is not None), ""),
         "was": one.on.isoformat(),
         "until": deferral.until.isoformat() if deferral else "",
         "deferral": _deferral(one) if deferral else None,
@@ -213,7 +214,7 @@ def _body(one: Due, names: tuple[str, ...]) -> dict[str, Any]:
         "stale": False,
         "cautions": names,
         "piece": [one.piece.piece, one.piece.words, one.piece.since.isoformat()] if one.piece else None,
-    }
+    } | ({"foreseen": one.foreseen.words} if one.foreseen is not None else {})
 
 
 def _deferral(one: Due) -> dict[str, str]:

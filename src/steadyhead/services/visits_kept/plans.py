@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from datetime import date
+from typing import TYPE_CHECKING
 
 from sqlalchemy import Connection, select
 
@@ -23,7 +24,15 @@ from steadyhead.services.visits_kept.twin import chosen_baseline
 from steadyhead.station.canonical import sha256
 from steadyhead.units import METRIC, UnitSet
 
+if TYPE_CHECKING:
+    from steadyhead.visits.logger_steps import About
+
 PLANS = ("plan", "plan paper", "plan text")
+ABOUT: dict[str, About] = {
+    "strainer coefficient": "strainer", "outlet at the lowest flow": "lock-up",
+    "resistance of the shut-off": "shut-off",
+}  # fmt: skip
+"""What a measure of loggers is about, by its code, where steps of a plan look at the same thing."""
 WORDS: dict[str, str] = {
     "first": "first visit: all settings and proofs",
     "yearly": "yearly proof: of a station in service",
@@ -118,15 +127,20 @@ def make(
 
 
 def _with_crossed(register: Register, key: str, made: MadePlan, day: date) -> MadePlan:
-    """Return a plan that names, first of its notes, each measure of loggers that is over its limit."""
+    """Return a plan that names each measure of loggers that is over its limit: first of its notes, and at
+    the steps that look at the same thing.
+    """
     with register.reading() as connection:
         crossed = standing_in(connection, key, day)
     if made.procedure is None or not crossed:
         return made
+    from steadyhead.visits.logger_steps import at_their_steps
     from steadyhead.visits.plan import seen_by_loggers
 
     mark = sha256("\n".join(f"{one.words}\0{one.because}" for one in crossed).encode())[:6]
-    plan = seen_by_loggers(made.procedure, [(one.words, one.because, does(one)) for one in crossed])
+    here = [(ABOUT[one.code], one.words, one.because) for one in crossed if one.code in ABOUT]
+    plan = at_their_steps(made.procedure, made.loaded.station, here)
+    plan = seen_by_loggers(plan, [(one.words, one.because, does(one)) for one in crossed])
     return replace(made, procedure=replace(plan, id=f"{plan.id}.{mark}"))
 
 

@@ -3,15 +3,13 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping, Sequence
-from dataclasses import asdict
-from datetime import datetime
-from typing import Any
+from collections.abc import Sequence
 
 from steadyhead.records.logger import Channel
 from steadyhead.watch.defects.episode import Code, Episode
 from steadyhead.watch.defects.long import Portion
 from steadyhead.watch.pieces import packed, unpacked
+from steadyhead.watch.plain import behind_code, to_plain
 
 
 def to_bytes(one: Portion) -> bytes:
@@ -19,7 +17,7 @@ def to_bytes(one: Portion) -> bytes:
     plain = {
         "start": one.start,
         "end": one.end,
-        "episodes": [episode_plain(e) for e in one.episodes],
+        "episodes": [to_plain(e) for e in one.episodes],
         "slow": [s.id for s in one.slow],
         "intervals": one.intervals,
         "stamps": one.stamps,
@@ -36,31 +34,9 @@ def from_bytes(content: bytes, channels: Sequence[Channel]) -> Portion:
     return Portion(
         plain["start"],
         plain["end"],
-        tuple(episode_of(e) for e in plain["episodes"]),
+        tuple(Episode(Code(e["code"]), *behind_code(e)) for e in plain["episodes"]),
         tuple(unpacked(rest, [known[name] for name in plain["slow"]])),
         {name: [(a, b) for a, b in spans] for name, spans in plain["intervals"].items()},
         {name: (a, b) for name, (a, b) in plain["stamps"].items()},
         plain["tops"],
-    )
-
-
-def episode_plain(one: Episode) -> dict[str, Any]:
-    """Return an episode as plain values."""
-    times = [when.isoformat() for when in one.times]
-    return asdict(one) | {"start": one.start.isoformat(), "end": one.end.isoformat(), "times": times}
-
-
-def episode_of(plain: Mapping[str, Any]) -> Episode:
-    """Return the episode that `episode_plain` told."""
-    return Episode(
-        Code(plain["code"]),
-        datetime.fromisoformat(plain["start"]),
-        datetime.fromisoformat(plain["end"]),
-        tuple(plain["channels"]),
-        plain["magnitude"],
-        plain["unit"],
-        plain["words"],
-        tuple(plain["evidence"]),
-        plain["confidence"],
-        tuple(datetime.fromisoformat(when) for when in plain["times"]),
     )

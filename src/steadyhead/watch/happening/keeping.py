@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import asdict, dataclass
-from datetime import datetime
-from typing import Any
 
 from steadyhead.records.logger import Channel
 from steadyhead.watch.defects.series import Series
 from steadyhead.watch.happening.event import Event, Happening, NotSeen
 from steadyhead.watch.pieces import packed, unpacked
+from steadyhead.watch.plain import behind_code, to_plain
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,8 +26,8 @@ class Short:
 def to_bytes(one: Short) -> bytes:
     """Return them: a line of JSON, then the arrays."""
     plain = {
-        "surges": [_plain(h) for h in one.surges],
-        "hunting": [_plain(h) for h in one.hunting],
+        "surges": [to_plain(h) for h in one.surges],
+        "hunting": [to_plain(h) for h in one.hunting],
         "not_seen": [asdict(n) for n in one.not_seen],
         "minutes": [s.id for s in one.minutes],
     }
@@ -41,28 +40,8 @@ def from_bytes(content: bytes, channels: Sequence[Channel]) -> Short:
     plain = json.loads(line)
     known = {channel.id: channel for channel in channels}
     return Short(
-        tuple(_happening(h) for h in plain["surges"]),
-        tuple(_happening(h) for h in plain["hunting"]),
+        tuple(Happening(Event(h["code"]), *behind_code(h)) for h in plain["surges"]),
+        tuple(Happening(Event(h["code"]), *behind_code(h)) for h in plain["hunting"]),
         tuple(NotSeen(Event(n["code"]), n["words"]) for n in plain["not_seen"]),
         tuple(unpacked(rest, [known[name] for name in plain["minutes"]])),
-    )
-
-
-def _plain(one: Happening) -> dict[str, Any]:
-    times = [when.isoformat() for when in one.times]
-    return asdict(one) | {"start": one.start.isoformat(), "end": one.end.isoformat(), "times": times}
-
-
-def _happening(plain: Mapping[str, Any]) -> Happening:
-    return Happening(
-        Event(plain["code"]),
-        datetime.fromisoformat(plain["start"]),
-        datetime.fromisoformat(plain["end"]),
-        tuple(plain["channels"]),
-        plain["magnitude"],
-        plain["unit"],
-        plain["words"],
-        tuple(plain["evidence"]),
-        plain["confidence"],
-        tuple(datetime.fromisoformat(when) for when in plain["times"]),
     )

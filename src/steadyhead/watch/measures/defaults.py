@@ -27,6 +27,14 @@ FLOAT_UP = _one(
 )
 LEAST_NIGHTS = _one("night lock-up: least nights", 3.0, "ratio", "3", "one night proves little")
 LEAST_DAYS = _one("strainer trend: least days", 5.0, "ratio", "5", "days differ")
+CLEAN_DAYS = _one(
+    "strainer trend: days in a row whose middle, where it is least, is taken for clean", 5.0, "ratio", "5",
+    "a record seldom begins at a cleaning",
+)  # fmt: skip
+OPENED_AT = Default(
+    "measures: strainer coefficient over that when clean at which it is opened", 2.0, "ratio", "2",
+    Evidence.PRACTICE, "design handbook 5.5 and 6.4: a strainer is opened at about twice its clean loss",
+)  # fmt: skip
 
 LEAP = _one("fast change: least change", 0.3e5, "pressure", "0.3 bar", "smaller ones harm little")
 LEAP_TIME = _one("fast change: time within which it happens", 10.0, "time", "10 s", "slower are levels")

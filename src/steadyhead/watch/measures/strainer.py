@@ -2,19 +2,24 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
+from typing import Any
 
 import numpy as np
 
+from steadyhead.watch.defects.series import Floats
 from steadyhead.watch.measures.day import Day, Days, measured
-from steadyhead.watch.measures.defaults import LEAST_DAYS
+from steadyhead.watch.measures.defaults import CLEAN_DAYS, LEAST_DAYS, OPENED_AT
 from steadyhead.watch.measures.droop import SPREAD, sen
 from steadyhead.watch.measures.measure import Measure, Measured, Trust
 
 DAY = 86_400.0
 UNIT = "Pa s2/m6"
 YEAR = 365.25 * DAY
+MEDIAN = 1.2533
+"""Standard error of a median over that of a mean, normal law: √(π/2). Analytic."""
 SOUND = 3.0
 """Standard error of a day over the middle one of all days beyond which the day takes no part."""
 FAR = 3.0 * YEAR
@@ -22,11 +27,26 @@ FAR = 3.0 * YEAR
 
 
 @dataclass(frozen=True, slots=True)
+class LossLimit:
+    """Coefficient at which a strainer is opened [Pa s²/m⁶] and its standard error; whose limit that is.
+
+    alone: it is that of the strainer, and says nothing of a supply line before it.
+    """
+
+    value: float
+    source: str
+    error: float = 0.0
+    alone: bool = True
+
+
+@dataclass(frozen=True, slots=True)
 class StrainerTrend:
     """Resistance now [Pa s²/m⁶] and its trend [per day]; when it meets the limit, earliest and latest (90 %).
 
-    A date is None where there is no limit, no growth, or the date is years away; `by_day` holds middle of the
-    day, resistance and standard error.
+    A date is None where there is no limit, no clear growth, or the date is years away; that of the last day
+    where the limit is met already. `by_day` holds middle of the day, resistance and standard error;
+    `limit` [Pa s²/m⁶] and `limit_from` what it is held against and whose that is; `own_limit`: it follows
+    from the record itself.
     """
 
     now: Measured
@@ -35,34 +55,123 @@ class StrainerTrend:
     earliest: datetime | None
     latest: datetime | None
     by_day: tuple[tuple[datetime, float, float], ...]
+    limit: float | None = None
+    limit_from: str = ""
+    own_limit: bool = False
 
 
-def strainer_trend(days: Days, limit: float | None = None) -> StrainerTrend:
+def strainer_trend(days: Days, limit: LossLimit | float | None = None, *, own: bool = False) -> StrainerTrend:
     """Return the strainer's coefficient, its trend and the date at which it meets `limit` [Pa s²/m⁶].
+
+    own: where no limit is given that fits what is measured, that of the record's cleanest days is doubled.
 
     Method (design handbook 6.4): loss over flow squared by day, at flows above 40 % of the highest; without a
     gauge before the strainer the resistance of strainer and supply line together, from changes of inlet and
     flow. Trend by Theil-Sen over the days with Sen's interval (P. K. Sen 1968); the forecast prolongs the
-    line of the last third of the days, which an ever faster blinding outruns: it is a latest guess.
+    line of the last third of the days, which an ever faster blinding outruns: it is a latest guess. It is
+    named only where the whole of the days and their last third both grow.
     """
-    rows = [(d, *d.resistance) for d in days.days if d.resistance is not None]
-    usual = float(np.median([e for _, _, e in rows])) if rows else 0.0
-    sound = [row for row in rows if row[2] <= SOUND * usual]
+    sound = _sound(days)
     by_day = tuple((middle_of(d), k, e) for d, k, e in sound)
+    held = LossLimit(limit, "as given", alone=False) if isinstance(limit, float | int) else limit
+    if held is not None and held.alone and not all(d.alone for d, _, _ in sound):
+        held = None
+    is_own = held is None and own
+    if is_own:
+        held = of_record(by_day)
+    more = (held.value, held.source, is_own) if held is not None else (None, "", False)
     if len(sound) < LEAST_DAYS.si:
         words = f"The strainer coefficient has no trend yet: {len(sound)} days."
         now = measured(days, Measure.STRAINER, UNIT, words)
         trend = measured(days, Measure.STRAINER_TREND, f"{UNIT} per day", words)
-        return StrainerTrend(now, trend, None, None, None, by_day)
+        return StrainerTrend(now, trend, None, None, None, by_day, *more)
     t = np.array([0.5 * (d.start + d.end) for d, _, _ in sound]) / DAY
     k = np.array([row[1] for row in sound])
     last = max(int(LEAST_DAYS.si), len(sound) // 3)
-    slope, low, high = sen(t[-last:], k[-last:])
+    slope, _, _ = sen(t[-last:], k[-last:])
     level = float(np.median(k[-last:] - slope * (t[-last:] - t[-1])))
     now = _now(days, sound, level)
-    trend = _trend(days, sound, sen(t, k))
-    dates = [date_of(level, s, limit, float(t[-1])) for s in (slope, high, low)]
-    return StrainerTrend(now, trend, dates[0], dates[1], dates[2], by_day)
+    whole = sen(t, k)
+    dates = _dates(t[-last:], k[-last:], held) if whole[1] > 0.0 else (None, None, None)
+    if held is not None and level >= held.value:
+        dates = (by_day[-1][0],) * 3
+    trend = _trend(days, sound, whole, forecast(dates, held, clear=whole[1] > 0.0), held)
+    return StrainerTrend(now, trend, *dates, by_day, *more)
+
+
+def _sound(days: Days) -> list[tuple[Day, float, float]]:
+    """Return the days whose coefficient is as sure as that of others, with it and its standard error."""
+    rows = [(d, *d.resistance) for d in days.days if d.resistance is not None]
+    usual = float(np.median([e for _, _, e in rows])) if rows else 0.0
+    return [row for row in rows if row[2] <= SOUND * usual]
+
+
+def clean_of(by_day: Sequence[Sequence[Any]]) -> float | None:
+    """Return the coefficient when clean: the least middle of some days in a row; None: it does not show.
+
+    by_day: middle of the day, coefficient, standard error.
+    """
+    k = np.array([float(row[1]) for row in by_day])
+    some = int(CLEAN_DAYS.si)
+    if k.size < some:
+        return None
+    least = min(float(np.median(k[at : at + some])) for at in range(k.size - some + 1))
+    reach = float(np.median([float(row[2]) for row in by_day]))
+    return least if least > 2.0 * reach else None
+
+
+def of_record(by_day: Sequence[Sequence[Any]]) -> LossLimit | None:
+    """Return the limit that follows from the record itself; None: what is clean does not show."""
+    clean = clean_of(by_day)
+    if clean is None:
+        return None
+    reach = float(np.median([float(row[2]) for row in by_day])) / float(np.sqrt(CLEAN_DAYS.si))
+    source = f"{OPENED_AT.text} × that of its cleanest {CLEAN_DAYS.text} days in a row (own estimate)"
+    return LossLimit(OPENED_AT.si * clean, source, OPENED_AT.si * reach, alone=False)
+
+
+def _dates(
+    t: Floats, k: Floats, held: LossLimit | None
+) -> tuple[datetime | None, datetime | None, datetime | None]:
+    """Return when the line of these days meets the limit, earliest and latest (90 %); None: not to be told.
+
+    The line turns about the middle of the days, where its height is known best.
+    """
+    slope, low, high = sen(t, k)
+    if held is None or low <= 0.0:
+        return None, None, None
+    centre = float(np.median(t))
+    height = float(np.median(k - slope * (t - centre)))
+    scatter = 1.4826 * float(np.median(np.abs(k - height - slope * (t - centre))))
+    error = float(np.hypot(MEDIAN * scatter / np.sqrt(t.size), held.error))
+    last = float(t[-1])
+    lines = ((0.0, slope), (-SPREAD * error, high), (SPREAD * error, low))
+    meets, earliest, latest = (max(centre + (held.value + off - height) / rise, last) for off, rise in lines)
+    if (meets - last) * DAY > FAR:
+        return None, None, None
+    far = (latest - last) * DAY > FAR
+    return _day(meets), _day(earliest), None if far else _day(latest)
+
+
+def _day(number: float) -> datetime:
+    return datetime.fromtimestamp(number * DAY, tz=UTC)
+
+
+def forecast(
+    dates: tuple[datetime | None, datetime | None, datetime | None], held: LossLimit | None, *, clear: bool
+) -> str:
+    """Return when it meets its limit, a sentence; empty where no limit is known."""
+    meets, earliest, latest = dates
+    if held is None or not clear:
+        return ""
+    if meets is None or earliest is None:
+        return "When it meets its limit is not to be told."
+    if meets == earliest == latest:
+        return "It stands at its limit or over it."
+    span = f"not before {earliest:%Y-%m-%d}"
+    if latest is not None:
+        span = f"between {earliest:%Y-%m-%d} and {latest:%Y-%m-%d}"
+    return f"It meets its limit about {meets:%Y-%m-%d}, {span} (90 %), if it goes on like this."
 
 
 def middle_of(day: Day) -> datetime:
@@ -84,14 +193,26 @@ def _now(days: Days, sound: list[tuple[Day, float, float]], level: float) -> Mea
     return measured(days, Measure.STRAINER, UNIT, words, value, _assumed(sound), trust)
 
 
-def _trend(days: Days, sound: list[tuple[Day, float, float]], slope: tuple[float, float, float]) -> Measured:
+def _trend(
+    days: Days,
+    sound: list[tuple[Day, float, float]],
+    slope: tuple[float, float, float],
+    when: str,
+    held: LossLimit | None,
+) -> Measured:
     middle, low, high = slope
     clear = low > 0.0 or high < 0.0
     first = float(np.median([k for _, k, _ in sound[: max(2, len(sound) // 5)]]))
     part = f"{100.0 * middle * 30.0 / first:+.0f} % in 30 days" if first > 0.0 else "from a start near zero"
     words = f"The strainer coefficient moves {part}." if clear else "The strainer coefficient shows no trend."
     trust: Trust = "poor" if not clear else "good" if all(d.alone for d, _, _ in sound) else "fair"
-    return measured(days, Measure.STRAINER_TREND, f"{UNIT} per day", words, slope, _assumed(sound), trust)
+    assumed = _assumed(sound)
+    if held is not None:
+        assumed += (f"limit: {held.source}",)
+    if when:
+        assumed += ("a straight line from the last third of the days; faster blinding comes before it",)
+    words = f"{words} {when}".rstrip()
+    return measured(days, Measure.STRAINER_TREND, f"{UNIT} per day", words, slope, assumed, trust)
 
 
 def date_of(level: float, slope: float, limit: float | None, last: float) -> datetime | None:

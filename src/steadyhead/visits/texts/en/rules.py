@@ -80,6 +80,7 @@ TEXTS = {
     "it before anybody travels.",
     "note.crossed": "Seen by loggers: {what}, {because}. To be done at this visit or put off with a reason: "
     "{does}.",
+    "note.crossed_here": "Loggers say: {what}, {because}.",
     "note.gates": "Turning isolating valves comes on top of the times: {gates}.",
     "note.days": "More than one day of work: {days} days at {hours} h. Overnight the station stays isolated, "
     "both valves shut and tagged and the drain open, or in service as proved so far; never with {guard}, "
