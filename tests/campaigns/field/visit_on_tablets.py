@@ -234,6 +234,7 @@ class VisitOnTablets:
         until = time.monotonic() + SETTLES
         lines = [""]
         while time.monotonic() < until:
+            self.house.open()  # one that was told to end may have ended only now
             for tablet in self.tablets:
                 tablet.online()
                 time.sleep(0.3)
