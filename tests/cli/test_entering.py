@@ -18,6 +18,7 @@ from typer.testing import CliRunner
 from steadyhead.cli.app import run
 from steadyhead.cli.entering_text import entered_text
 from steadyhead.cli.running import app
+from steadyhead.cli.running_text import entering_lines
 from steadyhead.procedure.judging import judge
 from steadyhead.procedure.ledger import dump, read
 from steadyhead.records.entry import VERBS, Entry
@@ -131,6 +132,24 @@ def test_us_units_are_told_in_us_units(plan: str, visit: str, capsys: pytest.Cap
     told = capsys.readouterr().out
     assert "T3 0.1 psi at T3" in told
     assert "flow: read as US gallons." in told
+
+
+def test_an_instrument_past_its_date_is_told_as_it_is_described(plan: str, visit: str, capsys) -> None:
+    words = "instrument name=TG-9 what=gauge low=0 bar high=10 bar class=1 %"
+    enter(plan, visit, f"{words} due=2027-04-01")
+    assert "TG-9 was due 2027-04-01. What it reads proves nothing on this day." in capsys.readouterr().out
+    enter(plan, visit, f"{words} due=2027-04-14")
+    assert "was due" not in capsys.readouterr().out
+
+
+def test_a_choice_and_the_answers_beside_it_are_shown_as_two_commands(plan: str) -> None:
+    procedure = read_plan_file(Path(plan).read_bytes(), "plan").procedure
+    step = next(one.id for one in procedure.choices if procedure.node(one.id).inputs)
+    told = entering_lines(procedure, step)
+    assert len(told) == 2
+    assert " choose " in told[0]
+    assert "=" not in told[0]
+    assert "=" in told[1]
 
 
 def test_what_is_wrong_is_refused_with_the_nearest_name(

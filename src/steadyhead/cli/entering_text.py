@@ -16,6 +16,9 @@ from steadyhead.visits.certifying.seen import in_words
 from steadyhead.visits.texts import say
 from steadyhead.visits.texts.saying import edges
 
+SEEN = "RUN-08"
+"""What is seen instead: what it means is told with it."""
+
 
 def entered_text(made: Entered, units: UnitSet) -> str:
     """Return what was entered, and what it means: band, what is amiss, what is left, what comes next."""
@@ -25,6 +28,7 @@ def entered_text(made: Entered, units: UnitSet) -> str:
 def _entered(made: Entered, units: UnitSet) -> Iterator[str]:
     for number, entry in enumerate(made.entries, made.first):
         yield entry_line(number, entry, units, amends=made.numbers.get(entry.replaces, 0))
+        yield from _overdue(entry)
     for one in made.bands:
         yield from _band(one, units)
     for name in made.gallons:
@@ -35,11 +39,15 @@ def _entered(made: Entered, units: UnitSet) -> Iterator[str]:
     for finding in made.amiss(units):
         yield finding_lines_of_run(finding, units)
     for finding in made.worth_knowing(units):
-        yield paragraph(f"  {finding.code}  {tell(finding, units).statement}", 10, "")
+        told_of = tell(finding, units)
+        more = f" {told_of.cure}" if finding.code == SEEN and told_of.cure else ""
+        yield paragraph(f"  {finding.code}  {told_of.statement}{more}", 10, "")
     yield from _changes(made, speaker)
     for state in made.steps:
         lacks = ", ".join(state.lacks).replace("@choice", "choose").replace("@tick", "done")
         told = f"still to be noted: {lacks}" if state.lacks and state.state == "open" else state.state
+        choices = ", ".join(_choices(made, state.id)) if state.state == "waits" else ""
+        told += f" for the choice at {choices}" if choices else ""
         yield paragraph(f"{state.id}: {told}.", 4)
     coming = made.after.judgement.next
     if coming:
@@ -47,6 +55,21 @@ def _entered(made: Entered, units: UnitSet) -> Iterator[str]:
         yield paragraph(f"Next: {coming[0]}  {title}", 4)
     else:
         yield "Next: nothing"
+
+
+def _choices(made: Entered, step: str) -> Iterator[str]:
+    """Yield the choices, not made yet, that a step waits for."""
+    taken = made.after.judgement.choices
+    for choice in made.after.procedure.choices:
+        if not taken.get(choice.id) and any(step in opened for _, _, opened in choice.options):
+            yield choice.id
+
+
+def _overdue(entry: Entry) -> Iterator[str]:
+    """Yield that an instrument just described was past its date on that day."""
+    name, due = (str(entry.payload.get(key) or "") for key in ("name", "due"))
+    if entry.kind == "instrument" and due and due < f"{entry.clock:%Y-%m-%d}":
+        yield paragraph(f"{name} was due {due}. What it reads proves nothing on this day.", 8)
 
 
 def _band(one: Standing, units: UnitSet) -> Iterator[str]:

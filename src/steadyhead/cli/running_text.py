@@ -178,8 +178,8 @@ def entering_lines(plan: Procedure, step: str) -> list[str]:
     node = plan.node(step)
     options = [f"choose {'|'.join(o[0] for o in one.options)}" for one in plan.choices if one.id == step]
     names = [one.name for one in node.inputs if one.worked is None]
-    asked = [*options, *(f"{name}=" for name in names)] or ["done"]
-    return [paragraph(f"{step} {' '.join(asked)}", 13, "  run enter  ", at_hyphens=False)]
+    asked = [*options, " ".join(f"{name}=" for name in names) if names else "" if options else "done"]
+    return [paragraph(f"{step} {one}", 13, "  run enter  ", at_hyphens=False) for one in asked if one]
 
 
 def _names(plan: Procedure, step: str, units: UnitSet) -> list[str]:
@@ -208,16 +208,24 @@ def _why(run: JudgedRun, step: str, units: UnitSet) -> str:
     lost = {one for proof in run.judgement.proofs if proof.state == "stale" for one in proof.steps}
     once = [one for one in run.procedure.minding.instead if one.choice == step and one.step in lost]
     steps = {step, *(one.step for one in once)}
-    reasons = [
-        tell(finding, units).statement
-        for (finding, by), block in zip(against_final(run, units), run.judgement.blocks, strict=False)
-        if not by and (block.remark.about == step or block.remark.params.get("step") in steps)
-    ]
+    ends = {
+        (node.id, one.see.id): say(one.then, units)
+        for node in run.procedure.nodes
+        for one in node.otherwise
+        if one.instead == step
+    }
+    reasons, ended = [], False
+    for (finding, by), block in zip(against_final(run, units), run.judgement.blocks, strict=False):
+        remark = block.remark
+        then = ends.get((remark.about, remark.message.id if remark.message is not None else ""), "")
+        if not by and (remark.about == step or remark.params.get("step") in steps or then):
+            reasons.append(f"{tell(finding, units).statement} {then}".rstrip())
+            ended = ended or bool(then)
     reasons += [f"{one.step} is gone through once: choose {one.option} here." for one in once]
     head = {"open": "To be done", "refused": "To be done again", "done": "To be done again"}.get(
         state, "Next"
     )
-    told = f": {' '.join(reasons)}" if reasons and state != "open" else ""
+    told = f": {' '.join(reasons)}" if reasons and (ended or state != "open") else ""
     return paragraph(f"{head}{told}" if told else f"{head}:") + "\n"
 
 

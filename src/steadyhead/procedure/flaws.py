@@ -171,6 +171,11 @@ def _minding(procedure: Procedure) -> Iterator[Flaw]:
     asked += [("minding.holds", one.step) for one in minding.holds]
     asked += [("advice.aims", aim.step) for aim in procedure.advice.aims]
     yield from (Flaw(where, f"names {step}, which is no step") for where, step in asked if step not in known)
+    ways = {choice.id for choice in procedure.choices}
+    for node in procedure.nodes:
+        for one in node.otherwise:
+            if one.instead and one.instead not in ways:
+                yield Flaw(node.id, f"names {one.instead} as the way on, which is no choice")
     screws = {screw.valve for screw in procedure.advice.screws}
     for aim in procedure.advice.aims:
         if aim.valve not in screws:

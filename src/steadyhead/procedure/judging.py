@@ -98,7 +98,7 @@ def judge(procedure: Procedure, ledger: Ledger, now: float | None = None) -> Jud
             *deviations.told(blocks),
         ),
         signs=_signs(record, mine, blocks),
-        next=_next(record, states, proofs, blocks, to_prove_first(record, steps, bare)),
+        next=_next(record, steps, states, proofs, blocks, to_prove_first(record, steps, bare)),
     )
 
 
@@ -256,6 +256,7 @@ def _is_later(one: Entry, sign: Entry, place: Mapping[str, int]) -> bool:
 
 def _next(
     record: Record,
+    steps: Mapping[str, Step],
     states: tuple[StepState, ...],
     proofs: tuple[ProofState, ...],
     blocks: tuple[Block, ...],
@@ -265,7 +266,8 @@ def _next(
 
     Such are: steps open or refused whose needs are met, steps whose proof went stale, and steps with a
     reading outside its band that nobody has answered. A step gone through once is not done again: the choice
-    that stands for it is. first: steps that must be proved anew, and the steps that wait for them.
+    that stands for it is; so it is where what was seen at a step asks for another way. first: steps that must
+    be proved anew, and the steps that wait for them.
     """
     again = {step for proof in proofs if proof.state == "stale" for step in proof.steps}
     for one in record.procedure.minding.instead:
@@ -275,11 +277,21 @@ def _next(
     again |= {block.remark.about for block in blocks if block.remark.code == "RUN-14" and not block.accepted}
     again |= {step for giving, _ in first for step in giving}
     wait = {step for _, later in first for step in later}
+    ended = {name: _other_way(step) for name, step in steps.items() if step.way == "on" and _other_way(step)}
     due = [
         state.id
         for state in states
-        if state.ready
+        if state.id not in ended
+        and (state.ready or state.id in ended.values())
         and state.id not in wait
-        and (state.state in ("open", "refused") or (state.id in again and state.state == "done"))
+        and (
+            state.state in ("open", "refused")
+            or (state.id in again | set(ended.values()) and state.state == "done")
+        )
     ]
     return tuple(sorted(due, key=lambda step: step in record.procedure.after))
+
+
+def _other_way(step: Step) -> str:
+    """Return the choice that is the way on after what was seen at a step; empty: the step itself."""
+    return next((one.instead for one in step.fires if one.instead and not one.tells), "")

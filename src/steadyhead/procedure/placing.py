@@ -157,7 +157,7 @@ class _Places:
         self.left = {one.thing: one for one in minding.left}
         self.valves = valves(record.procedure)
         self._steps, self._rests, self._stood, self._looked = steps, rests, stood, minding.looked
-        self._guards = minding.guards
+        self._guards, self._stops = minding.guards, minding.stops
 
     def is_known(self, row: Row) -> bool:
         written = row.text("thing")
@@ -199,11 +199,14 @@ class _Places:
     def is_settled(self, one: Leaving, row: Row) -> bool:
         """Return whether a step done since put it in its place, or a proof that rests on it shows it.
 
-        Nor is anything said while such a step is still to come: what it lacks stands there already. Of a
-        valve that works by itself no step shows it that the act was entered at.
+        Nor is anything said while such a step is still to come: what it lacks stands there already. In a
+        restart it also is by the choice of its way, of an act made at a step on the way. Of a valve that
+        works by itself no step shows it that the act was entered at.
         """
+        own = self._steps.get(row.entry.node)
+        open_ways = ("on", "waits") if self._stops and own is not None and own.way == "on" else ("on",)
         for name, step in self._steps.items():
-            if name in one.settled and step.way == "on" and step.first_done is None:
+            if name in one.settled and step.way in open_ways and step.first_done is None:
                 return True
             if step.way != "on" or step.first_done is None or step.lacks or step.is_refused:
                 continue

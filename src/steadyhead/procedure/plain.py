@@ -142,6 +142,7 @@ def _node(node: Node) -> dict[str, Any]:
                 "meaning": message_data(o.meaning),
                 "then": message_data(o.then),
                 **({"tells": True} if o.tells else {}),
+                **({"instead": o.instead} if o.instead else {}),
             }
             for o in node.otherwise
         ],
@@ -298,6 +299,7 @@ def _read_node(data: Mapping[str, Any]) -> Node:
                 _read_message(o["meaning"]),
                 _read_message(o["then"]),
                 bool(o.get("tells", False)),
+                o.get("instead", ""),
             )
             for o in data["otherwise"]
         ),

@@ -188,7 +188,7 @@ _EXPECT = _fields(
 )
 _OTHERWISE = _fields(
     {"when": _expression, **_each(_MESSAGE, "see", "meaning", "then")},
-    {"tells": _flag},
+    {"tells": _flag, "instead": _text},
 )
 _NODE = _fields(
     {

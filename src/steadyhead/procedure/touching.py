@@ -380,7 +380,7 @@ def prove(
 
 def _state(step: Step) -> tuple[ProofIs, tuple[Remark, ...]]:
     """Return the state of what a step proves before anything else is looked at."""
-    if step.is_refused:
+    if step.is_refused or any(one.instead for one in step.fires):
         return "refused", ()
     if step.way == "waits" or step.lacks or not step.begun:
         return "open", ()

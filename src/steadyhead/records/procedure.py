@@ -93,7 +93,8 @@ class Expect:
 class Otherwise:
     """What it means when something else is seen, and the safe next action.
 
-    tells: it is worth knowing and forbids nothing.
+    tells: it is worth knowing and forbids nothing. instead: choice that is the way on where this is seen: the
+    step is not done again, and what it proves is not proved; empty: the step itself.
     """
 
     when: Expression
@@ -101,6 +102,7 @@ class Otherwise:
     meaning: Message
     then: Message
     tells: bool = False
+    instead: str = ""
 
 
 @dataclass(frozen=True, slots=True)

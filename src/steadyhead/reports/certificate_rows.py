@@ -246,13 +246,22 @@ def _read_with(record: Certificate, units: UnitSet) -> str:
 
 def _noted(noted: Noted, units: UnitSet) -> list[str]:
     value = value_words(noted, units)
-    typed = f" (typed {noted.typed})" if noted.typed and noted.typed != value else ""
+    typed = f" (typed {noted.typed})" if noted.typed and not _says_as_much(noted.typed, value) else ""
     fixed = ", corrected" if noted.corrected else ""
     fixed += ", worked out" if noted.marked == "worked out" else ""
     if noted.corrected_by is not None:
         fixed += f", {in_words(noted.corrected_by, noted.quantity, units)} of it for the zero of the gauge"
     flow = say(noted.flow, "flow", units) if noted.flow is not None else ""
     return [f"{value}{typed}{fixed}", noted.tap, noted.instrument, clock(noted.at)[11:19], flow]
+
+
+def _says_as_much(typed: str, value: str) -> bool:
+    """Return whether both are one number in one unit: ``50 psi`` and ``50.0 psi``."""
+    (number, _, unit), (other, _, same) = typed.partition(" "), value.partition(" ")
+    try:
+        return typed == value or (unit == same and float(number) == float(other))
+    except ValueError:
+        return False
 
 
 def _tests(record: Certificate, units: UnitSet) -> list[dict[str, Any]]:

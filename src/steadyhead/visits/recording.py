@@ -60,12 +60,14 @@ NEVER_STEPS = ("A4", "C1F", "R8")
 """Air that can be breathed; pilots left as they were proved; after a trip: back only where it may go back."""
 AFTER = ("K1", "K2")
 TELLS = (
-    "RS6.a", "RS6.c_nothing", "RS6.d", "RS6.e", "RS6.f_sound",
+    "RS7T.failed", "RS6.a", "RS6.c_nothing", "RS6.d", "RS6.e", "RS6.f_sound",
     "F3.first_high", "G5.off", "Y1.differs", "Y3.drift", "Y4.not_valid", "Y4.out_of_band", "Y4.wide",
     "RS4.passes", "B1.none", "H2.first_low", "H4.hysteresis", "J3.critical_low",
     "H6.left", "H6.follows", "RS10.not_known", "RS10.unseen",
 )  # fmt: skip
 """Meanings that are worth knowing and forbid nothing: as found, or inside the tolerance."""
+INSTEAD = dict.fromkeys(("RS7R.over", "RS7R.runs", "RS7T.fails", "RS7T.failed", "RSJ.second"), "R8")
+"""Meanings after which a step is not gone through again, and the choice that is the way on."""
 TRACED = ("gauge", "setting gauge")
 SETTING = "setting gauge"
 
@@ -226,7 +228,8 @@ def _middle(node: Node, one: Input) -> Expression | None:
 
 
 def _otherwise(one: Otherwise) -> Otherwise:
-    return replace(one, tells=one.tells or one.meaning.id.removesuffix(".means") in TELLS)
+    text = one.meaning.id.removesuffix(".means")
+    return replace(one, tells=one.tells or text in TELLS, instead=INSTEAD.get(text, ""))
 
 
 def _is_never(name: str, gates: Collection[str]) -> bool:

@@ -316,3 +316,17 @@ def test_peaks_without_a_proof_are_called_lumped():
     if not record.design.by_proof:
         assert all("lumped" in words for words in record.design.credited)
         assert "no proof" in text_of(certified().pdf)
+
+
+def test_a_number_typed_as_it_is_shown_is_not_shown_twice():
+    from steadyhead.reports.certificate_rows import _says_as_much
+
+    same = (("50 psi", "50.0 psi"), ("1.5 turns", "1.50 turns"), ("5.2 bar", "5.2 bar"))
+    assert all(_says_as_much(typed, shown) for typed, shown in same)
+    other = (
+        ("345 kPa", "50.0 psi"),
+        ("50.04 psi", "50.0 psi"),
+        ("6.3 gpm", "6.30 US gpm"),
+        ("a bit", "50.0 psi"),
+    )
+    assert not any(_says_as_much(typed, shown) for typed, shown in other)

@@ -6,11 +6,11 @@ from dataclasses import replace
 
 import pytest
 
-from steadyhead.records.baseline import Fitted
+from steadyhead.records.baseline import Fitted, Undetermined
 from steadyhead.visits.fitting.losses import _wider_side
 from steadyhead.visits.fitting.outcome import Outcome
 from steadyhead.visits.fitting.standing import refused
-from steadyhead.visits.fitting.words import findings
+from steadyhead.visits.fitting.words import _kept, findings
 from tests.visits.fitting.quernhollow import entries, fitted
 from tests.visits.fitting.sites import plain
 
@@ -64,3 +64,10 @@ def test_the_half_width_that_is_told_of_a_coefficient_is_the_one_it_is_judged_by
         if one.name in ("kv", "kv_clean") and one.reason == "too wide" and one.value is not None:
             assert one.within is not None
             assert one.within > 0.5 * one.value
+
+
+def test_what_is_kept_says_once_that_it_is_an_own_estimate() -> None:
+    kept = "default, own estimate: own estimate: Kv 300 at DN 100"
+    one = Undetermined("ST", "kv_clean", "flow_coefficient", "no readings", "loss.flow_test", kept_from=kept)
+    assert _kept(one) == "It stays as it was: default, own estimate: Kv 300 at DN 100."
+    assert _kept(replace(one, kept_from="")) == "Nothing is changed by it."

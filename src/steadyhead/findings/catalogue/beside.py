@@ -50,7 +50,7 @@ ENTRIES: Final[tuple[Entry, ...]] = (
     Entry(
         "RUN-52",
         "left otherwise than planned",
-        "{subject}: last said to stand {is} at {when} by {who}; it is to be left {asked}.",
+        "{subject}: how it stands was last told at {when} by {who}: {is}. It is to be left {asked}.",
         "One cock left shut takes away what all the proofs have shown.",
         "Put it in its place and enter how it stands. {mend}",
         sources=(f"{_HB} 3.1 V12, 3.2 J",),

@@ -47,7 +47,7 @@ export function judge(procedure, entries, now = null, clashes = []) {
     told: [...deviations.overdue(blocks, now), ...[...steps.values()].flatMap((step) => toldOfStep(step, record)), ...toldOfRecord(all, clashes, mine, record, steps, now), ...taken, ...unread(record, steps), ...answered, ...trials.told,
       ...deviations.told(blocks)],
     signs: signs(record, mine, blocks),
-    next: next(record, states, proofs, blocks, toProveFirst(record, steps, bare)),
+    next: next(record, steps, states, proofs, blocks, toProveFirst(record, steps, bare)),
     format: "steadyhead/judgement/1",
     is_final: blocks.every((block) => block.accepted),
   }
@@ -126,7 +126,7 @@ function proofState(proof, accepted, blocks) {
 }
 
 // first: steps that must be proved anew before others are, with those others.
-function next(record, states, proofs, blocks, first) {
+function next(record, steps, states, proofs, blocks, first) {
   const { procedure } = record
   const again = new Set(proofs.filter((proof) => proof.state === "stale").flatMap((proof) => proof.steps))
   for (const [step, choice, option] of minded(procedure).instead ?? []) {
@@ -135,8 +135,14 @@ function next(record, states, proofs, blocks, first) {
   const wait = new Set(first.flatMap(([, later]) => later))
   for (const [giving] of first) for (const id of giving) again.add(id)
   for (const { remark: { code, about }, accepted } of blocks) if (code === "RUN-14" && !accepted) again.add(about)
-  const isDue = ({ id, state }) => state === "open" || state === "refused" || (again.has(id) && state === "done")
-  const due = states.filter((one) => one.ready && isDue(one) && !wait.has(one.id)).map((one) => one.id)
+  // what was seen at a step asks for another way: its choice is next, not the step
+  const ended = new Map([...steps].filter(([, step]) => step.way === "on").map(([id, step]) =>
+    [id, step.fires.find((one) => one.instead && one.tells !== true)?.instead ?? ""]).filter(([, choice]) => choice))
+  const ways = new Set(ended.values())
+  const isDue = ({ id, state }) => state === "open" || state === "refused"
+    || ((again.has(id) || ways.has(id)) && state === "done")
+  const due = states.filter((one) => (one.ready || ways.has(one.id)) && isDue(one) && !wait.has(one.id)
+    && !ended.has(one.id)).map((one) => one.id)
   const isAfter = (id) => procedure.after.includes(id)
   return [...due.filter((id) => !isAfter(id)), ...due.filter(isAfter)]
 }
@@ -161,7 +167,7 @@ function prove(record, steps, moved) {
 }
 
 function first(step) {
-  if (isRefused(step)) return "refused"
+  if (isRefused(step) || step.fires.some((one) => one.instead)) return "refused"
   return step.way === "waits" || step.lacks.length > 0 || !step.begun ? "open" : "valid"
 }
 

@@ -56,7 +56,7 @@ export function misplaced(record, steps, rests, proofs) {
   const { names, procedure } = record
   const mind = minded(procedure)
   const left = new Map(mind.left.map((one) => [one.thing, one]))
-  const places = { left, valves: valvesOf(procedure), guards: mind.guards ?? [], steps, rests }
+  const places = { left, valves: valvesOf(procedure), guards: mind.guards ?? [], stops: mind.stops ?? [], steps, rests }
   places.stood = new Set(proofs.filter((proof) => proof.state === "valid").map((proof) => proof.name))
   const [last, doubt] = [new Map(), doubts(record.rows.map((row) => row.entry))]
   const isLeft = ({ one, stands }) => one.words.map(plainly).includes(plainly(stands))
@@ -110,10 +110,11 @@ function isSaidSince(row, later, names, { steps, stood }) {
     && step.node.proves.some((name) => stood.has(name) && owner(name) === row.thing))
 }
 
-function isSettled(one, row, { steps, rests, stood, valves, guards }) {
+function isSettled(one, row, { steps, rests, stood, valves, guards, stops }) {
+  const ways = stops.length > 0 && steps.get(row.entry.node)?.way === "on" ? ["on", "waits"] : ["on"]
   const shown = one.never === true || (valves.has(one.thing) && !guards.includes(one.thing)) || valves.has(owner(one.thing))
   return [...steps].some(([id, step]) => {
-    if (one.settled.includes(id) && step.way === "on" && step.first_done === null) return true
+    if (one.settled.includes(id) && ways.includes(step.way) && step.first_done === null) return true
     if (step.way !== "on" || step.first_done === null || step.lacks.length > 0 || isRefused(step)) return false
     const again = valves.has(one.thing) && row.entry.node === id
     if ((one.settled.includes(id) || step.node.restores.includes(one.thing)) && step.latest > row.at && !again) return true

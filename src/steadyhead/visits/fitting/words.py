@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from steadyhead.findings import Amount, Finding, Severity
 from steadyhead.records.baseline import Baseline, Fitted, LeftOut, Undetermined
+from steadyhead.records.values import Evidence
 
 NAMES = {
     "per_turn": "pressure per turn of the pilot screw",
@@ -93,7 +94,9 @@ def _open(one: Undetermined) -> Finding:
 
 
 def _kept(one: Undetermined) -> str:
-    return f"It stays as it was: {one.kept_from}." if one.kept_from else "Nothing is changed by it."
+    own = Evidence.ESTIMATE.value
+    kept = one.kept_from.replace(f"{own}: {own}", own)
+    return f"It stays as it was: {kept}." if kept else "Nothing is changed by it."
 
 
 def _left_out(baseline: Baseline) -> Iterator[Finding]:

@@ -215,21 +215,23 @@ def _holds(trip: Trip, before: Needs) -> Node:
     desk, facts = trip.desk, trip.desk.facts
     fails: Expression = {"any": [outside("trickle"), outside("lockup")]}
     things = [name for name in reducer_things(facts, trip.reducer) if name.rpartition(".")[2] not in SET_ONLY]
+    asked = (
+        *desk.reads("T1"),
+        desk.read("T3", "trickle", instrument=SETTING_GAUGE),
+        desk.read("T3", "lockup", instrument=SETTING_GAUGE),
+        *yes_no("dry"),
+        measured("flow", "flow", facts.flow_instrument),
+    )
     return desk.node(
         "R7T",
         trip.stream,
         needs=[before],
         do=("trickle", "lockup", *(("watch",) if facts.has_tap("T4") else ()), "again"),
-        inputs=(
-            *desk.reads("T1"),
-            desk.read("T3", "trickle", instrument=SETTING_GAUGE),
-            desk.read("T3", "lockup", instrument=SETTING_GAUGE),
-            *yes_no("dry"),
-            measured("flow", "flow", facts.flow_instrument),
-        ),
+        inputs=tuple(replace(one, unless=chosen("R8", ISOLATED)) for one in asked),
         bands={"trickle": "trickle.T3", "lockup": "lockup.T3"},
         otherwise=(
             ("fails", both(fails, not_chosen("R8", ISOLATED))),
+            ("failed", both(fails, chosen("R8", ISOLATED))),
             ("flows", both(is_no("dry"), not_chosen("R8", ISOLATED))),
         ),
         out=("trickle",),

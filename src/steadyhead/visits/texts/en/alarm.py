@@ -62,9 +62,10 @@ TEXTS = {
     "reads what {t3} reads.",
     "state.transmitter": "outlet transmitter cut off",
     "G5.title": "Clocks",
-    "G5.compare": "Compare the clocks of this record, the logger and the control room.",
-    "G5.in.logger": "logger less reference",
-    "G5.in.desk": "control room less reference",
+    "G5.compare": "Compare the clocks of this record, the logger and the control room with the true time. "
+    "Note by how much each is off: plus ahead of it, minus behind it.",
+    "G5.in.logger": "logger clock, + ahead, − behind true time",
+    "G5.in.desk": "control room clock, + ahead, − behind true time",
     "G5.off.see": "More than {clock_fit} apart.",
     "G5.off.means": "Events will be put in the wrong order.",
     "G5.off.then": "Write the difference down; have it corrected.",

@@ -231,8 +231,11 @@ TEXTS = {
     "RS7T.in.dry": "zero flow?",
     "RS7T.fails.see": "{rv} does not hold duty at trickle, or its lock-up.",
     "RS7T.fails.means": "It is the cause, or one of them.",
-    "RS7T.fails.then": "{td} open, {iv1} shut. Repair it, or put another stream into service. The station "
+    "RS7T.fails.then": "{td} open, {iv1} shut. Repair it, or put another stream into service. Take the way: "
     "stays isolated.",
+    "RS7T.failed.see": "It stays isolated, and {rv} did not hold.",
+    "RS7T.failed.means": "{rv} is not proved.",
+    "RS7T.failed.then": "Nothing is reset or opened. The next plan repairs it.",
     "RS7T.flows.see": "Water flows.",
     "RS7T.flows.means": "A reading at flow is no lock-up.",
     "RS7T.flows.then": "Find the flow; then again.",
@@ -345,7 +348,7 @@ TEXTS = {
     "RSJ.low_end": "Fill from the low end, vents open at the high points, until water comes without air.",
     "RSJ.second.see": "{so} acts again.",
     "RSJ.second.means": "A second trip: the cause is not the one that was named.",
-    "RSJ.second.then": "Stop. Close {iv2}. Nothing is reset. It stays isolated.",
+    "RSJ.second.then": "Stop. Close {iv2}. Nothing is reset. Take the way: stays isolated.",
     "RS10.title": "Close-out",
     "RS10.timeline": "Timeline from the first sign to the last, with the clock of each entry.",
     "RS10.peak": "Highest pressure seen or logged, against {fault_limit} at {at_consumers} "
