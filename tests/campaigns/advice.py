@@ -8,6 +8,7 @@ from math import sqrt
 from statistics import median
 from typing import Any
 
+from devtools import risk_curve
 from tests.independent.pilot_bench import WRONG_SHARE, draw
 from tests.independent.turning import STRATEGIES, Job, work
 
@@ -18,6 +19,8 @@ CURVE = (0.02, 0.03, 0.045, 0.07, 0.1, 0.2, 0.4)  # chances allowed in one job
 CURVE_PART, WORSE_PART = 5, 5  # these take one station in so many
 WORSE = {"one spring in four wrong": (0.25, 0.4), "right springs within 60 %": (WRONG_SHARE, 0.6)}
 FEW = 200  # below so many jobs chance alone passes 5 %: the interval is held to it then
+
+written = risk_curve.write
 
 
 def run(seed: int, n: int) -> dict[str, Any]:

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import doctest
+import json
 import re
 from pathlib import Path
 
 import pytest
 
-from devtools import demo
+from devtools import demo, risk_curve
 from devtools.console_examples import FLAGS, page_problems
 from devtools.places import ROOT
 from devtools.reference.commands import names
@@ -83,6 +84,12 @@ def test_the_kept_picture_shows_the_station_of_the_demo_as_it_is_drawn_today(pic
     fresh = drawing(judge_file(source, name, proof=proof), picture)
     told = f"steadyhead example {name} > s.yaml; steadyhead draw s.yaml {picture} --width 880 --svg …"
     assert _facts(kept) == _facts(fresh), f"Draw it again: {told}"
+
+
+def test_the_curve_of_risk_is_that_of_the_evidence_kept():
+    fresh = risk_curve.drawn(json.loads(risk_curve.EVIDENCE.read_text(encoding="utf-8")))
+    told = "Draw it again: python -m devtools.risk_curve"
+    assert _facts(risk_curve.PICTURE.read_text(encoding="utf-8")) == _facts(fresh), told
 
 
 @pytest.mark.parametrize("page", ["README.md", "docs/first_hour.md", "docs/method.md"])
