@@ -36,7 +36,7 @@ def interval(share: float, n: int) -> tuple[float, float]:
 
 
 def drawn(record: Mapping[str, Any]) -> str:
-    """Return the curve as SVG text: turns of half of the jobs below, closures per job beside, both as found."""
+    """Return the curve as SVG text: turns of half of the jobs below, closures per job beside."""
     rows = sorted(record["result"]["curve"].values(), key=lambda row: row["turns median"])
     canvas = Canvas(screen(embed=True), WIDTH)
     left, right = MARGIN + AXIS_ROOM, WIDTH - MARGIN - SIDE_ROOM
@@ -84,7 +84,7 @@ def foot(record: Mapping[str, Any]) -> list[str]:
         for name, words in (("by the plate", "who turns by the plate:"), ("quarters", "in quarters only:"))
     )
     return [
-        f"A ring: {jobs} simulated jobs at the chance allowed beside it, with its 95 % interval (Wilson 1927).",
+        f"A ring: {jobs} simulated jobs at the chance allowed above it; 95 % interval by Wilson 1927.",
         f"Beyond this picture: {others}.",
     ]
 
