@@ -335,13 +335,16 @@ class Sequence:
         settled = 0
         for _ in range(ROUNDS):
             self.house.open()  # one that was told to end may have ended only now
-            states = [self._sent(device) for device in self.devices]
-            settled = settled + 1 if set(states) <= {"idle", "refused"} else 0
+            found = [self._sent(device) for device in self.devices]
+            states = [one["state"] for one in found]
+            # one that was on its way may have begun before the last entry: what waits is counted too
+            is_over = set(states) <= {"idle", "refused"} and not any(one["waits"] for one in found)
+            settled = settled + 1 if is_over else 0
             if settled == 2:
                 return
         self.wrong.append(f"at the end the devices tell: {', '.join(states)}")
 
-    def _sent(self, device: NodeDevice) -> str:
+    def _sent(self, device: NodeDevice) -> dict[str, Any]:
         found = self.send(device, device.tabs[0])
         until = time.monotonic() + ANOTHER_TAB
         while found["state"] == "elsewhere" and time.monotonic() < until:
@@ -351,7 +354,7 @@ class Sequence:
         if found["state"] == "signed out":
             self.house.forget(device.name)
             self._sign_in(device)
-        return str(found["state"])
+        return found
 
     def _look(self) -> None:
         for device in self.devices:

@@ -78,7 +78,8 @@ const ways = {
   },
   async send() {
     const told = await box.send()
-    return { state: told.state, words: told.words, differs: told.server?.differs ?? null, problem: told.problem ?? "" }
+    const { unsent, refused, photos } = await kept.counts(run)
+    return { state: told.state, waits: unsent - refused + photos, words: told.words, differs: told.server?.differs ?? null, problem: told.problem ?? "" }
   },
   take: async ({ lines }) => kept.takeIn(run, lines, "file"),
   async here() {
