@@ -95,6 +95,7 @@ PINT = {
     "US gal": "gallon",
     "imp gal": "imperial_gallon",
     "US kgal": "1000 gallon",
+    "US fl oz": "fluid_ounce",
     "ft³": "foot**3",
     "m/s": "meter/second",
     "ft/s": "foot/second",

@@ -300,7 +300,7 @@ def test_a_kept_plan_older_than_the_words_is_read_and_what_it_lacks_is_said():
         pytest.param(Amount("pressure", 5.2e5), "5.20 bar", "75.4 psi", id="pressure"),
         pytest.param(Amount("pressure", 7.5e3), "0.075 bar", "1.09 psi", id="small step"),
         pytest.param(Amount("pressure", 0.0), "0.00 bar", "0.0 psi", id="zero"),
-        pytest.param(Amount("volume", 1.4e-5), "14 mL", "14 mL", id="a few millilitres"),
+        pytest.param(Amount("volume", 1.4e-5), "14 mL", "0.47 US fl oz", id="a few millilitres"),
         pytest.param(Amount("volume", 0.0005), "0.50 L", "0.13 US gal", id="half a litre"),
         pytest.param(Amount("volume", 0.25), "250 L", "66 US gal", id="litres"),
         pytest.param(Amount("volume", 48.6), "48.6 m³", "12800 US gal", id="cubic metres"),

@@ -10,8 +10,9 @@ from steadyhead.cli.showing import finding_lines, paragraph
 from steadyhead.findings import Finding, Severity, tell
 from steadyhead.procedure.plain import plain
 from steadyhead.records.procedure import Procedure
-from steadyhead.services.running import JudgedRun, against_final, worth_knowing
+from steadyhead.services.running import JudgedRun
 from steadyhead.services.running_words import Speaker
+from steadyhead.services.told_once import against_final_once, worth_knowing_once
 from steadyhead.units import UnitSet
 from steadyhead.visits.text import render_step
 from steadyhead.visits.texts import say
@@ -42,14 +43,14 @@ def _lines(run: JudgedRun, units: UnitSet) -> Iterator[str]:
     judged, plan = run.judgement, run.procedure
     yield f"{plan.station_name} ({plan.station_id}), plan {plan.id}, run {judged.run or 'without entries'}"
     yield "Final." if run.is_final else "Not final."
-    told = worth_knowing(run, units)
+    told = worth_knowing_once(run, units)
     late = [finding for finding in told if finding.code == PAST_DUE]
     if late:
         yield ""
         yield f"Past its due date: {len(late)}"
         for finding in late:
             yield finding_lines(finding, units)
-    against = against_final(run, units)
+    against = [(finding, by) for finding, by, _ in against_final_once(run, units)]
     opened = [(finding, by) for finding, by in against if not by]
     if opened:
         yield ""
@@ -215,8 +216,9 @@ def _why(run: JudgedRun, step: str, units: UnitSet) -> str:
         if one.instead == step
     }
     reasons, ended = [], False
-    for (finding, by), block in zip(against_final(run, units), run.judgement.blocks, strict=False):
-        remark = block.remark
+    for finding, by, remark in against_final_once(run, units):
+        if remark is None:
+            continue
         then = ends.get((remark.about, remark.message.id if remark.message is not None else ""), "")
         if not by and (remark.about == step or remark.params.get("step") in steps or then):
             reasons.append(f"{tell(finding, units).statement} {then}".rstrip())

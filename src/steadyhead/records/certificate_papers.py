@@ -48,7 +48,7 @@ class Noted:
 
 @dataclass(frozen=True, slots=True)
 class Touched:
-    """What was turned, cleaned or opened: when, by whom, which things, at which step, in what words."""
+    """What was turned, cleaned, opened or reset: when, who, which things, at which step, in what words."""
 
     at: str
     who: str

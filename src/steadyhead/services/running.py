@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Any
 
@@ -33,13 +33,14 @@ SLIPS = 3
 class JudgedRun:
     """A plan, the ledger of its run, and what they amount to.
 
-    words: what only the notes tell, found by the audit.
+    words: what only the notes tell, found by the audit. content: the file of entries, for their numbers.
     """
 
     plan: PlanFile
     ledger: Ledger
     judgement: Judgement
     words: tuple[Finding, ...] = ()
+    content: bytes = field(default=b"", repr=False, compare=False)
 
     @property
     def procedure(self) -> Procedure:
@@ -101,7 +102,8 @@ def judge_run(
     ledger = read(entries, entries_name)
     judgement = judge(stored.procedure, ledger, now)
     own = ledger.of_run(judgement.run)
-    return JudgedRun(stored, ledger, judgement, (*_stopped(own), *audit_words(stored.procedure, own)))
+    told = (*_stopped(own), *audit_words(stored.procedure, own))
+    return JudgedRun(stored, ledger, judgement, told, entries)
 
 
 def _stopped(ledger: Ledger) -> Iterator[Finding]:

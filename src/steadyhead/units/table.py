@@ -181,6 +181,7 @@ def _build() -> tuple[Unit, ...]:
         ("US gal", US_GALLON, ("gal", "gallon", "gallons", "US gallon", "US gallons")),
         ("imp gal", IMPERIAL_GALLON, ("UK gal", "imp gallon", "imp gallons", "imperial gallons")),
         ("US kgal", 1e3 * US_GALLON, ("kgal",)),
+        ("US fl oz", US_GALLON / 128, ("US fluid ounce", "US fluid ounces")),
         ("ft³", FOOT**3, ("ft3", "cuft", "cu ft", "cubic feet")),
     )
     add("velocity", ("m/s", 1.0, ()), ("ft/s", FOOT, ("fps", "ft/sec")))

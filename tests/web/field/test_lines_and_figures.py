@@ -119,6 +119,9 @@ def test_amounts_bands_and_noted_values_are_told_in_the_same_words(tmp_path: Pat
         )
         second = first + rng.choice([0.0, 1e-4, 1e-2, 1.0]) * size * rng.random()
         cases.append([rng.randrange(len(UNITS)), kind, first, second])
+    cases += [
+        [at, "volume", low, 2.0 * low] for at in range(len(UNITS)) for low in (3e-6, 2e-5, 4.9e-5, 1e-3)
+    ]
     body = """
 result = data.cases.map(([set, kind, low, high]) => {
   const table = data.tables[set]

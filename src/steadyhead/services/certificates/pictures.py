@@ -117,5 +117,5 @@ def _left(
         for one in record.settings
         if one.quantity == "pressure"
     )
-    things = dict.fromkeys(one.things for one in record.touched)
+    things = dict.fromkeys(one.things for one in record.touched if not one.act.startswith("reset"))
     return LeftPicture(record.station_name, record.datum, record.design.rungs, marks, tuple(things), units)

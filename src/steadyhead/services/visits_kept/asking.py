@@ -15,7 +15,8 @@ from steadyhead.services.field.gauge_dates import DUE, PAST, dated
 from steadyhead.services.field.planned import key_of
 from steadyhead.services.page_words import capital, plan_words
 from steadyhead.services.prepared import prepared
-from steadyhead.services.running import JudgedRun, against_final, judge_run
+from steadyhead.services.running import JudgedRun, judge_run
+from steadyhead.services.told_once import against_final_once
 from steadyhead.services.visits_kept.run_rows import Run, files_of
 from steadyhead.units import UnitSet
 from steadyhead.visits.certifying.seen import in_words
@@ -142,12 +143,11 @@ def do_words(node: Node, units: UnitSet, fresh: Mapping[str, str]) -> tuple[str,
 
 def because(run: JudgedRun, step: str, units: UnitSet) -> tuple[str, ...]:
     """Return why a step does not count, in words."""
-    pairs = zip(against_final(run, units), run.judgement.blocks, strict=False)
     return tuple(
         dict.fromkeys(
-            lacking_words(run, block.remark, units) or plan_words(tell(finding, units).statement)
-            for (finding, by), block in pairs
-            if not by and (block.remark.about == step or block.remark.params.get("step") == step)
+            lacking_words(run, remark, units) or plan_words(tell(finding, units).statement)
+            for finding, by, remark in against_final_once(run, units)
+            if remark is not None and not by and step in (remark.about, remark.params.get("step"))
         )
     )
 

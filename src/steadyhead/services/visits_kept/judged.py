@@ -19,9 +19,10 @@ from steadyhead.services.entering import open_book
 from steadyhead.services.entering.saying import said
 from steadyhead.services.page_words import called, on_page, plan_words
 from steadyhead.services.prepared import prepared
-from steadyhead.services.running import JudgedRun, against_final, judge_run, worth_knowing
+from steadyhead.services.running import JudgedRun, judge_run
 from steadyhead.services.running_words import Speaker
 from steadyhead.services.stations.judged import today
+from steadyhead.services.told_once import against_final_once, worth_knowing_once
 from steadyhead.services.visits_kept.asking import (
     NextView,
     View,
@@ -178,7 +179,7 @@ def view_of(plan: bytes, entries: bytes, units: UnitSet, now: float) -> JudgedVi
     run = judge_run(plan, entries, now)
     judged, speaker = run.judgement, Speaker(run.procedure, run.ledger, units)
     score = score_of(run, units)
-    against = against_final(run, units)
+    against = against_final_once(run, units)
     book = open_book(plan, entries)
     shown = [step for step in judged.steps if step.state != "not on this way"]
     states = [step.state for step in shown]
@@ -190,8 +191,8 @@ def view_of(plan: bytes, entries: bytes, units: UnitSet, now: float) -> JudgedVi
         is_final=run.is_final,
         signed=tuple(_signed(run)),
         against=(*_stale(run, speaker), *_others(run, units)),
-        accepted=tuple(_told(finding, units, by) for finding, by in against if by),
-        told=tuple(_told(finding, units) for finding in worth_knowing(run, units)),
+        accepted=tuple(_told(finding, units, by) for finding, by, _ in against if by),
+        told=tuple(_told(finding, units) for finding in worth_knowing_once(run, units)),
         next=next_view(run, units),
         proofs=tuple(_proof(bar, score.zone) for bar in table_of(run, units)),
         items=tuple(
@@ -256,9 +257,7 @@ def _who(entry: Entry) -> str:
 
 def _others(run: JudgedRun, units: UnitSet) -> Iterator[AgainstView]:
     """Yield what else stands against *final*."""
-    blocks = run.judgement.blocks
-    for at, (finding, by) in enumerate(against_final(run, units)):
-        remark = blocks[at].remark if at < len(blocks) else None
+    for finding, by, remark in against_final_once(run, units):
         if not by and (remark is None or remark.code != STALE):
             told = _told(finding, units)
             lacking = lacking_words(run, remark, units) if remark is not None else ""

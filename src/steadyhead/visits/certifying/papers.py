@@ -31,6 +31,8 @@ BESIDE = frozenset({"gauges_on", "alarm_test", "alarm.transmitter_off", "fire_co
 """Restore items by which no pressure and no valve of the line is changed."""
 COMPARED = "A6"
 """Step at which two gauges are put on one tap, whichever it is."""
+RESET = "reset"
+"""Act by which a shut-off is put back after it acted; it makes no proof stale, and is told among the acts."""
 SEALING = ("seal", "break seal", "lock", "unlock", "mark")
 WHAT = {"tick": "step done as it is written"}
 
@@ -134,15 +136,20 @@ def _label(seen: Seen, step: str, name: str) -> str:
 
 
 def touched(seen: Seen) -> tuple[Touched, ...]:
-    """Return what was turned, cleaned or opened, in order; a step that works things counts as its act."""
-    found = []
-    for touch in touches(seen.record):
-        entry = touch.row.entry
-        is_act = entry.kind == "action" and touch.row.do != "tick"
-        act = act_words(entry, seen) if is_act else "worked as the step has it"
-        things = ", ".join(seen.word(name) for name in sorted(touch.things))
-        found.append(Touched(moment(entry), entry.who, entry.node, act, things, entry.id))
-    return tuple(found)
+    """Return what was turned, cleaned, opened or reset, in order; a step that works things is its act."""
+    found = {touch.row.at: (touch.row, touch.things) for touch in touches(seen.record)}
+    for row in seen.record.rows:
+        if row.do == RESET and row.at not in found:
+            found[row.at] = row, frozenset(filter(None, (row.thing,)))
+    return tuple(_touched(seen, *found[at]) for at in sorted(found))
+
+
+def _touched(seen: Seen, row: Row, things: frozenset[str]) -> Touched:
+    entry = row.entry
+    is_act = entry.kind == "action" and row.do != "tick"
+    act = act_words(entry, seen) if is_act else "worked as the step has it"
+    names = ", ".join(seen.word(name) for name in sorted(things))
+    return Touched(moment(entry), entry.who, entry.node, act, names, entry.id)
 
 
 def act_words(entry: Entry, seen: Seen) -> str:

@@ -10,6 +10,7 @@ from steadyhead.findings import Amount
 from steadyhead.records.parts import Reducer, ShutOff
 from steadyhead.records.plan_numbers import Pumped
 from steadyhead.records.procedure import Expression, Input, Node
+from steadyhead.visits.defaults import AIR_LITRE
 from steadyhead.visits.reliefs import pump_stop
 from steadyhead.visits.tables import counting, refusing
 from steadyhead.visits.tables import defaults as d
@@ -116,6 +117,7 @@ def pump_steps(desk: Desk, states: tuple[str, ...]) -> tuple[str, ...]:
 def pump_words(desk: Desk, states: tuple[str, ...]) -> Params:
     """Return the amounts of `pump_steps`."""
     volumes = {f"pump_{name}": Amount("volume", volume) for name, volume in desk.numbers.pump_volume.items()}
+    volumes["air_inside"] = Amount("volume", AIR_LITRE)
     return {**leak_words(desk), **volumes, "strokes": f"{_strokes(desk, states):.0f}"}
 
 

@@ -7,6 +7,7 @@ from math import pi
 
 from steadyhead.findings import Amount
 from steadyhead.laws.waves import joukowsky_rise
+from steadyhead.procedure.advice import NEAR as FINE_BELOW
 from steadyhead.records.parts import IsolatingValve, Reducer, ShutOff, Tap
 from steadyhead.records.plan_numbers import InletOpening, PlanNumbers
 from steadyhead.records.quantities import STANDARD_ATMOSPHERE_PA
@@ -183,13 +184,15 @@ def _trip_words(facts: Facts, shut_off: ShutOff, numbers: PlanNumbers) -> Words:
     band = shut_off.dead_band.si if shut_off.dead_band is not None else d.DEAD_BAND.si
     repeat = trip_repeatability(shut_off)
     reading, low, high = numbers.target_reading, trip - repeat, trip + repeat
+    trip_reading = reading.get("trip", as_read(facts, "T3", trip))
     return {
         "trip": pressure(trip),
-        "trip_reading": pressure(reading.get("trip", as_read(facts, "T3", trip))),
+        "trip_reading": pressure(trip_reading),
         "trip_low": pressure(reading.get("trip_low", as_read(facts, "T3", low))),
         "trip_high": pressure(reading.get("trip_high", as_read(facts, "T3", high))),
         "trip_repeat": pressure(repeat),
         "step": pressure(repeat / 2.0),
+        "fine_from": pressure(trip_reading + repeat - FINE_BELOW * repeat / 2.0),
         "reset": pressure(reading.get("reset", as_read(facts, "T3", trip - band))),
         "raise_more": pressure(band + d.RAISE_MORE.si),
         "switch_text": (shut_off.limit_switch.text if shut_off.limit_switch else "")

@@ -104,7 +104,7 @@ def _shape(value: Amount, units: UnitSet) -> _Shape | None:
     """Return how an amount is told where that differs from what is usual for its kind."""
     unit, size = units.unit(value.kind), abs(value.si)
     if value.kind == "volume" and size < _SMALL_VOLUME:
-        return _Shape("mL", 0, trimmed=False)
+        return _Shape("US fl oz", 2, trimmed=False) if unit == "US gal" else _Shape("mL", 0, trimmed=False)
     if value.kind == "volume" and unit == "m³" and size < 1.0:
         return _Shape("L", 0 if size >= 0.01 else 2, trimmed=False)
     if value.kind == "leak" and unit == "mL/min" and size >= _LARGE_LEAK:

@@ -3,7 +3,8 @@
 TEXTS = {
     "F1.title": "First rising run",
     "F1.start": "Start at trickle and duty: {iv1} at {v2}, {td} running. Read {t1}, {t3} and the flow.",
-    "F1.raise": "Raise {rv} ({raise_rv}) in steps of at most {step} at {t3}.",
+    "F1.raise": "Raise {rv} ({raise_rv}). Larger turns only while they surely end below {fine_from} at {t3}; "
+    "from there steps of at most {step}.",
     "F1.hold": "Near {trip_reading} hold each step {near_hold}, {td} running.",
     "F1.note": "Write down the last hold without action, the highest reading at the action, and the middle "
     "of both: that middle is the trip.",

@@ -12,7 +12,7 @@ TEXTS = {
     "D2.pump": "Pump {t3} to {pump_top}.",
     "D2.out_of_way": "Shut-off at the top of its range: pump {t3} to {pump_top}.",
     "D2.in_service": "Shut-off in service: pump {t3} to {pump_stop}, no further.",
-    "D2.amount": "It takes about {pump_full}; with a litre of air inside {pump_air}.",
+    "D2.amount": "It takes about {pump_full}; with {air_inside} of air inside {pump_air}.",
     "D2.watch": "Watch {t3}, the consumer side and the pipe wall for {pump_hold}. Where {t3} falls, the pump "
     "brings it back; it is read last while the pump still holds it.",
     "D2.strokes": "Then hold {t3} there with the pump for a minute and count: at most {strokes} strokes of "

@@ -93,7 +93,7 @@ export function amount(table, si, kind) {
 function shapeOf(table, si, kind, unit) {
   const size = Math.abs(si)
   const shape = (symbol, digits, isTrimmed = false) => ({ unit: symbol, digits, isTrimmed })
-  if (kind === "volume" && size < SMALL_VOLUME) return shape("mL", 0)
+  if (kind === "volume" && size < SMALL_VOLUME) return unit === "US gal" ? shape("US fl oz", 2) : shape("mL", 0)
   if (kind === "volume" && unit === "m³" && size < 1) return shape("L", size >= 0.01 ? 0 : 2)
   if (kind === "leak" && unit === "mL/min" && size >= LARGE_LEAK) return shape("L/min", 1)
   if (kind === "time" && unit === "s" && si >= LONG_TIME) return shape("min", 0)
