@@ -88,6 +88,7 @@ def _run(seed: int, n: int, folder: Path, driver: Any) -> dict[str, Any]:
         "photos shown as kept": totals["photos kept"],
         "photos in the register": totals["photos"],
         "syncs": totals["syncs"],
+        "keys touched once more": totals["touched again"],
         "faults that struck": dict(sorted(met.items())),
         "amiss": len(amiss),
         "first": amiss[:SHOWN],

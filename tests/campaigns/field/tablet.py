@@ -46,7 +46,7 @@ class Away(Exception):
 class Tablet:
     """One tablet. attempts: words somebody meant to note; shown: those the page then showed as kept.
 
-    taken, shot: SHA-256 of photos, the same way.
+    taken, shot: SHA-256 of photos, the same way. touched_again: how often More had to be touched once more.
     """
 
     name: str
@@ -63,6 +63,7 @@ class Tablet:
     taken: list[str] = field(default_factory=list)
     shot: list[str] = field(default_factory=list)
     faults: list[str] = field(default_factory=list)
+    touched_again: int = 0
 
     # the browser
 
@@ -178,6 +179,18 @@ class Tablet:
         """Touch a key by its name."""
         self.page.click(f'[data-key="{name}"]')
 
+    def beside(self, name: str) -> None:
+        """Touch More and a key there; once more, as a person does, where the step was drawn again under it."""
+        for _ in range(3):
+            self.touch("more")
+            end = time.monotonic() + PATIENCE / 4
+            while not self.has(name) and time.monotonic() < end:
+                time.sleep(0.03)
+            if self.has(name) or not self.has("more"):
+                break
+            self.touched_again += 1
+        self.touch(name)
+
     def has(self, name: str) -> bool:
         """Return whether a key is there."""
         found = 'name => document.querySelector(`[data-key="${CSS.escape(name)}"]`) !== null'
@@ -235,8 +248,7 @@ class Tablet:
         pid: kill the browser of this id `waits` seconds after the last touch; without it only do not look.
         """
         self.attempts.append(words)
-        self.touch("more")
-        self.touch("choice Note")
+        self.beside("choice Note")
         self.page.fill("#words", words)
         before = self.count()
         self.touch("right")
@@ -248,8 +260,7 @@ class Tablet:
         """Take a photo of what is seen; return whether the page then shows it as kept. The rest as `note`."""
         digest = sha256(content)
         self.taken.append(digest)
-        self.touch("more")
-        self.touch("choice Photo")
+        self.beside("choice Photo")
         before = self.count()
         file = {"name": f"{digest[:8]}.png", "mimeType": "image/png", "buffer": content}
         self.page.set_input_files("#photo", files=[file])

@@ -255,6 +255,7 @@ class VisitOnTablets:
         self.wrong += photos_amiss(seen, taken, shot)
         self.totals["photos kept"] += len(shot)
         self.totals["photos"] += len(seen.photos)
+        self.totals["touched again"] += sum(tablet.touched_again for tablet in self.tablets)
         self.totals["kept"] += sum(len(tablet.shown) for tablet in self.tablets) + len(self.answers)
         self.totals["register"] += len(fresh)
         self.totals["verdicts"] += self.counted > 0
