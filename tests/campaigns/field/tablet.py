@@ -180,7 +180,7 @@ class Tablet:
         self.page.click(f'[data-key="{name}"]')
 
     def beside(self, name: str) -> None:
-        """Touch More and a key there; once more, as a person does, where the step was drawn again under it."""
+        """Touch More and a key there; once more, as a person does, where the step was drawn again."""
         for _ in range(3):
             self.touch("more")
             end = time.monotonic() + PATIENCE / 4
