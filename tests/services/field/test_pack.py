@@ -18,6 +18,7 @@ from steadyhead.services.field.alike import Named, alike
 from steadyhead.services.field.known import HAZARDS, UNTOLD, cautions, described, left_last
 from steadyhead.services.field.pack import NO_FILE, FieldPack, field_pack
 from steadyhead.services.field.planned import steps
+from steadyhead.services.page_words import dated
 from steadyhead.services.plan_files import read_plan_file
 from steadyhead.services.stations.kept import NotKept
 from steadyhead.services.stations.saving import save
@@ -74,9 +75,11 @@ result = plan.nodes.map((node) => see(data.pack, plan, entries, null, { step: no
     data = {"pack": json.loads(told.model_dump_json())}
     found = in_node(tmp_path, {"view": "see, planOf"}, body, data)
     spoken = set(told.texts.values())
+    in_days = {dated(words).replace("\u00a0", " ") for words in spoken}
     assert len(found) > 20
     for step in found:
-        assert {step["title"], *step["do"], *step["stopRules"]} <= spoken
+        assert {step["title"], *step["stopRules"]} <= spoken
+        assert set(step["do"]) <= in_days
         assert {
             words for one in step["otherwise"] for words in (one["see"], one["means"], one["then"])
         } <= spoken
