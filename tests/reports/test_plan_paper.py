@@ -187,11 +187,11 @@ def test_an_opening_whose_turns_are_not_stated_is_told_as_a_share():
 @pytest.mark.parametrize(
     ("name", "kind", "item", "most"),
     [
-        ("quillenby-row", "first", "", 50),
-        ("quillenby-row", "yearly", "", 25),
-        ("dunmarrow-bottom", "first", "", 52),
-        ("sorrel-flat", "new_setting", "", 48),
-        ("pinnock-yard", "return_to_service", "", 36),
+        ("quillenby-row", "first", "", 52),
+        ("quillenby-row", "yearly", "", 27),
+        ("dunmarrow-bottom", "first", "", 55),
+        ("sorrel-flat", "new_setting", "", 31),
+        ("pinnock-yard", "return_to_service", "", 21),
     ],
 )
 def test_real_plans_of_the_example_stations_become_papers(name, kind, item, most):
