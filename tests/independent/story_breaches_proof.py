@@ -35,7 +35,7 @@ def left_defeated(story: Story, chance: Random) -> Hit | None:
         return None  # streams change over: each is opened again by its turn
     row, act = acts[-1]
     head = act["object"].split()[0].casefold()
-    row["did"] = [d for d in row["did"] if d is not act and d["verb"] != "opened"]
+    row["did"] = [d for d in row.get("did") or [] if d is not act and d["verb"] != "opened"]
     row["text"] = "Done."
     for other in story["entries"]:
         for thing in list(other.get("positions") or {}):
@@ -63,13 +63,13 @@ def from_above(story: Story, chance: Random) -> Hit | None:
         row["text"] = (
             f"Reducer from {first['value']} brought down to {second['value']}, nut, read again the same."
         )
-        row["did"] = [d for d in row["did"] if d["verb"] not in ("lowered", "raised")]
+        row["did"] = [d for d in row.get("did") or [] if d["verb"] not in ("lowered", "raised")]
         row["did"].insert(0, {"verb": "lowered", "object": "reducer pilot", "detail": "to duty"})
     else:
         for read in reads(row, "T3"):
             read["flow"] = 0
         row["text"] = "Set with TD shut, no water drawn; nut, read again."
-        row["did"] = [d for d in row["did"] if d["object"] != "TD"]
+        row["did"] = [d for d in row.get("did") or [] if d["object"] != "TD"]
     return ("V9", "H1", "Y7"), [row["no"]], False
 
 
@@ -91,7 +91,7 @@ def pressed_cover(story: Story, chance: Random) -> Hit | None:
     if chance.random() < 0.5 and reads(row, "T1"):
         reads(row, "T1")[0]["value"] = round(story["station"]["duty"] * 0.3, 1)
     else:
-        row["readings"], row["did"] = [], [d for d in row["did"] if d["verb"] != "vented"]
+        row["readings"], row["did"] = [], [d for d in row.get("did") or [] if d["verb"] != "vented"]
         row["text"] = chance.choice(
             (
                 "Strainer lid off, it hissed and spat at the last bolt. Cleaned, lid on.",
@@ -275,7 +275,7 @@ def wide_reset(story: Story, chance: Random) -> Hit | None:
         row["text"] = "Shut-off reset at full inlet to save time; T3 shot up and settled."
         return ("reset_unsafe", "R7", "R3"), [row["no"]], True
     first = story["entries"][1]
-    row["did"] = [d for d in row["did"] if d["verb"] != "reset"]
+    row["did"] = [d for d in row.get("did") or [] if d["verb"] != "reset"]
     acts_ = [{"verb": "reset", "object": "shut-off", "detail": "by hand"}]
     return (
         ("reset_unsafe", "R3", "R4", "R7"),

@@ -71,7 +71,7 @@ def fast_valve(story: Story, chance: Random) -> Hit | None:
     if not rows:
         return None
     row = chance.choice(rows)
-    for act in row["did"]:
+    for act in row.get("did") or []:
         if act["verb"] == "opened" and act["object"] in ("IV1", "IV2"):
             act["detail"] = "" if chance.random() < 0.5 else "25 s"
             row["text"] = f"{act['object']} {chance.choice(FAST)}. T4 as before."

@@ -125,3 +125,14 @@ def test_what_a_desk_shows_is_no_telling_of_ours():
 
 def test_a_gauge_that_says_something_is_no_hearsay():
     assert [c.mood for c in clauses("T1 said 0. Tam said it was 0.")] == ["done", "doubtful"]
+
+
+@pytest.mark.parametrize(
+    ("words", "heard"), [("Same list, my eyes, with pictures.", True), ("Same list, my eyes.", False)]
+)
+def test_a_second_look_told_by_whose_eyes_counts_where_pictures_are_told(words, heard):
+    told = deepcopy(next(s for s in clean(HERE / "fourth") if s["id"] == "H22"))
+    row = of(told, "J4")[-1]
+    row["did"], row["text"] = [], words
+    missing = "second_look_missing" in {i["rule"] for i in said(judge(told))}
+    assert missing is not heard

@@ -91,7 +91,10 @@ def _second_look(case: Case) -> Iterator[Breach]:
         yield breach("RUN-31", "V12", "flag", place, "A cock is moved after the second look.", remedy)
 
 
-_AGAIN: Final = re.compile(r"\b(?:again|once more|second|2nd|twice|re-?checked|re-?walked)\b", re.IGNORECASE)
+_AGAIN: Final = re.compile(
+    r"\b(?:again|once more|second|2nd|twice|re-?checked|re-?walked|(?:my|own|fresh|other) eyes)\b",
+    re.IGNORECASE,
+)
 _LOOKING: Final = re.compile(
     r"\b(?:read\w*|walk\w*|look\w*|check\w*|re-?checked|re-?walked|go(?:es|ne)?|went|compar\w*|"
     r"tick\w*|round|pass)\b",
