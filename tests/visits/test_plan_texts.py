@@ -339,3 +339,8 @@ def test_a_stream_called_by_its_role_is_named_once():
     assert say(Message("S1.title", {"stream": "main (main)"})) == "Only stream main: the others isolated"
     low = say(Message("S1.title", {"stream": "low (low flow)"}))
     assert low == "Only stream low (low flow): the others isolated"
+
+
+@pytest.mark.parametrize("key", [key for key, text in sorted(EN.items()) if "°C" in text])
+def test_a_difference_of_temperature_is_told_in_both_scales(key):
+    assert "°F" in EN[key]

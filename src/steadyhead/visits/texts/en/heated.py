@@ -29,9 +29,10 @@ TEXTS = {
     "J2.other_feed": "The other feed back as it stood before this visit; count the turns. Left open, the "
     "station no longer holds the zone alone.",
     "D2.stiff": "A full section is stiff: {still_band} in {pump_hold} is {fall_leak}, and a wall that "
-    "cools by 0.1 °C does as much. Measure the wall before and after.",
+    "cools by 0.1 °C (0.2 °F) does as much. Measure the wall before and after.",
     "D2.cools.see": "{t3} falls, and the pipe wall has cooled.",
-    "D2.cools.means": "Water that cools, not a leak: 1 to 2 bar for each °C in a full metal section.",
+    "D2.cools.means": "Water that cools, not a leak: 1 to 2 bar (15 to 30 psi) for each °C (1.8 °F) in a "
+    "full metal section.",
     "D2.cools.then": "Wait until the wall stands. Pump up and watch again.",
     "D2.falls.see": "{t3} falls by more than {still_band}, and the wall has not cooled.",
     "D2.falls.means": "{iv2}, {td} or a fitting leaks; or air is inside, and goes into the water.",

@@ -34,8 +34,8 @@ TEXTS = {
     "J3T.no_vessel": "No vessel in the file: the rise is taken by whatever gives way first.",
     "J3T.expected": "All hot water heated once brings {t3} from lock-up {heat_starts} to {heat_ends} at the "
     "most, by the vessel as stated.",
-    "J3T.expected_none": "A shut zone rises by {per_kelvin} for each °C that its own water grows warmer; "
-    "what is heated comes on top.",
+    "J3T.expected_none": "A shut zone rises by {per_kelvin} for each °C (1.8 °F) that its own water grows "
+    "warmer; what is heated comes on top.",
     "J3T.more.see": "{t3} rises by more than {heat_rise} while heating.",
     "J3T.more.means": "The vessel takes up less than its volume and charge say: lost gas, a shut cock, water "
     "in it.",
@@ -123,7 +123,8 @@ TEXTS = {
     "{stage_lockup} with the first one sound.",
     "H2.heaters": "Heaters off and their pumps stopped; nothing behind the station warms this section.",
     "H2.warms.see": "{tap} rises, and the pipe wall has warmed.",
-    "H2.warms.means": "Water that warms, not a leak: 1 to 2 bar for each °C in a full metal section.",
+    "H2.warms.means": "Water that warms, not a leak: 1 to 2 bar (15 to 30 psi) for each °C (1.8 °F) in a "
+    "full metal section.",
     "H2.warms.then": "Draw a little water, wait until the wall stands, then again.",
     "H2.rises_own.see": "{tap} keeps rising.",
     "H2.rises_own.means": "Its seat, a bypass, or the pipe warms.",
