@@ -24,10 +24,13 @@ PARTS = 3
 
 
 def figure(record: Mapping[str, Any], name: str) -> Any:
-    """Return one figure of a campaign's record; raise `KeyError` where it is not in it."""
+    """Return one figure of a campaign's record; raise `KeyError` where it is not in it.
+
+    Of a list, such as an interval, the figure is named by its place: 0, 1.
+    """
     found: Any = {**record, **record["result"]}
     for part in name.split("/"):
-        found = found[part]
+        found = found[int(part)] if isinstance(found, list) else found[part]
     return found
 
 
@@ -46,7 +49,7 @@ class Evidence(SphinxRole):
             return [nodes.emphasis(text="not measured yet")], []
         try:
             shown = format(figure(json.loads(path.read_text(encoding="utf-8")), name), style)
-        except (KeyError, TypeError, ValueError) as problem:
+        except (LookupError, TypeError, ValueError) as problem:
             return self._wrong(f"{campaign}.json holds no {name!r} that prints as {style!r} ({problem}).")
         return [nodes.Text(shown.replace("%", "\u00a0%"))], []
 

@@ -13,7 +13,7 @@ from devtools.places import ROOT
 
 DOCS = ROOT / "docs"
 PAGES = [page for page in DOCS.glob("**/*.md") if not {"_generated", "_build"} & set(page.parts)]
-RECORD = {"n": 200, "result": {"inside": 0.947, "inside by key": {"trip.T3": 0.93}}}
+RECORD = {"n": 200, "result": {"inside": 0.947, "inside by key": {"trip.T3": 0.93}, "95 %": [0.91, 0.97]}}
 
 
 @pytest.fixture(scope="module")
@@ -27,7 +27,9 @@ def role() -> ModuleType:
     return module
 
 
-@pytest.mark.parametrize(("name", "value"), [("n", 200), ("inside", 0.947), ("inside by key/trip.T3", 0.93)])
+@pytest.mark.parametrize(
+    ("name", "value"), [("n", 200), ("inside", 0.947), ("inside by key/trip.T3", 0.93), ("95 %/1", 0.97)]
+)
 def test_a_figure_is_found_by_its_name(role: ModuleType, name: str, value: float):
     assert role.figure(RECORD, name) == value
 
