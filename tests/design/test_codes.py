@@ -41,6 +41,13 @@ def test_the_station_meant_for_a_code_raises_it_and_it_can_be_told(code):
                 assert re.search(r"\w", words)
 
 
+@pytest.mark.parametrize("code", [code for code in OWN_CODES if code != CLOSING])
+def test_what_forbids_a_release_passes_its_limit_and_its_margin_says_so(code):
+    for one in _sheet(code).findings:
+        if one.code == code and one.severity.value in ("stop", "ask") and one.margin is not None:
+            assert one.margin.si <= 0.0
+
+
 @pytest.mark.parametrize("code", OWN_CODES)
 def test_the_sheet_of_every_case_is_plain_json_with_finite_numbers(code):
     text = json.dumps(to_json(_sheet(code)), allow_nan=False, sort_keys=True)

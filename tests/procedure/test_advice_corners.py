@@ -6,11 +6,20 @@ from dataclasses import replace
 
 import pytest
 
-from steadyhead.procedure.advice import FINE, FINE_SHARE, _is_fine_fall, _is_fine_rise
+from steadyhead.procedure.advice import (
+    FINE,
+    FINE_SHARE,
+    _is_fine_fall,
+    _is_fine_rise,
+    _largest,
+    allowed,
+    decide,
+    left,
+)
 from steadyhead.procedure.advice_bound import Bound
 from steadyhead.procedure.advice_needs import lacking
 from steadyhead.procedure.advice_state import State, begin, chance, happened
-from steadyhead.records.advice import Screw
+from steadyhead.records.advice import Event, Screw
 from tests.independent.turning import BAR
 from tests.procedure.small import step, tea
 from tests.procedure.test_advice import reducer, shut_off, told
@@ -62,3 +71,21 @@ def test_of_steps_that_are_needed_all_are_all_and_any_is_one(
 ):
     plan = tea(step("A"), step("B"), step("C", *needs))
     assert lacking(plan, {"A": "done", "B": "open", "C": "open"}, {}, "C") == lacks
+
+
+def test_the_smallest_turn_is_advised_as_long_as_it_takes_no_more_than_all_that_is_left():
+    screw = replace(shut_off(tell_tale=True), plate=1.5 * BAR)
+    state = _known(screw, ("open", 5.1))
+    smallest, shares = screw.amounts[0], []
+    while decide(screw, state)[0] == "turn":
+        assert chance(screw, state, -smallest) <= max(left(screw, state), 1e-5)
+        shares.append(chance(screw, state, -smallest) > max(allowed(screw, state), 1e-5))
+        for one in (Event("turn", decide(screw, state)[1]), Event("open", 5.1 * BAR)):
+            happened(screw, state, one)
+    assert any(shares)
+    assert chance(screw, state, -smallest) > left(screw, state)
+
+
+def test_a_larger_turn_is_not_advised_where_one_below_it_would_not_do():
+    screw = shut_off()
+    assert _largest(screw, lambda turn: turn != screw.amounts[1]) == screw.amounts[0]
