@@ -69,3 +69,12 @@ def test_every_shipped_example_is_free_of_stops_and_questions(name):
     assert sheet.releasable, [
         tell(one).statement for one in sheet.findings if one.severity.value in ("stop", "ask")
     ]
+
+
+@pytest.mark.parametrize(("code", "acts"), [("LAD-65", True), ("LAD-66", False)])
+def test_the_margin_of_a_shut_off_behind_the_inter_stage_pressure_is_negative_where_it_does_not_act(
+    code, acts
+):
+    found = [one for one in _sheet(code).findings if one.code == code]
+    assert found
+    assert all((one.margin.si > 0.0) is acts for one in found)

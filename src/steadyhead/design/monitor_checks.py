@@ -213,6 +213,7 @@ def second_stage_findings(basis: Basis, rungs: Rungs) -> Iterator[Finding]:
             NOTE if acts else HEED,
             value=pressure(between),
             limit=pressure(edge),
+            upper=False,
             reducer=last.id,
             first=first.id,
             shut_off=shut_off.id,
