@@ -8,6 +8,8 @@ from html import unescape
 import pytest
 from starlette.datastructures import Headers
 
+from steadyhead.register.logs import logs_folder
+from steadyhead.services.logs import warming
 from steadyhead.services.stations.days import today
 from steadyhead.services.stations.saving import save
 from steadyhead.station.examples import read
@@ -75,6 +77,11 @@ def test_an_open_question_keeps_files_on_the_desk_until_it_is_answered(client, t
     refused = client.post(desk, data={"act": "take"})
     assert refused.status_code == 422
     assert "is open" in said(refused.text)
+    assert "start=2027" not in refused.text, "no answer as the command line takes it"
+    assert 'href="#f-start"' in refused.text
+    assert 'id="f-start"' in refused.text
+    assert "Doubtful" not in said(refused.text), "its questions stand above"
+    assert 'value="yesterday"' in client.post(desk, data={"act": "take", "answer.start": "yesterday"}).text
     wrong = client.post(desk, data={"act": "take", "answer.start": "yesterday"})
     assert wrong.status_code == 422
     assert "which is no time" in said(wrong.text)
@@ -84,12 +91,40 @@ def test_an_open_question_keeps_files_on_the_desk_until_it_is_answered(client, t
     assert client.json(f"{HERE}/1")["report"]["channels"][0]["first"] == "2027-03-01T08:00:00Z"
 
 
+def test_defects_lead_to_their_windows_also_without_scripts(client, tmp_path):
+    spiked = plain(tmp_path, count=900)
+    lines = spiked.read_text("utf-8").splitlines()
+    at, inlet, _ = lines[500].split(",")
+    lines[500] = f"{at},{inlet},9.90"
+    spiked.write_text("\n".join(lines) + "\n", "utf-8")
+    client.post(handed(client, spiked, zone="UTC"), data={"act": "take"})
+    page = client.get(client.post(f"{HERE}/judge", data={}).headers["location"]).text
+    found = re.search(rf'<a href="({HERE}/see\?[^"]+)">Spike', page)
+    assert found is not None, said(page)
+    assert client.json(unescape(found[1]))["window"]["told"][0]["code"] == "spike"
+    see = client.get(f"{HERE}/see").text
+    told = re.search(rf'<li value="1"><a href="({HERE}/see\?[^"]+)">Spike', see)
+    assert told is not None
+    assert client.get(unescape(told[1])).status_code == 200
+
+
+def test_after_an_import_its_pictures_are_made_ready(client, register, tmp_path, monkeypatch):
+    monkeypatch.setattr(warming, "LEAST", 1)
+    client.post(handed(client, plain(tmp_path), zone="UTC"), data={"act": "take"})
+    made = [*(logs_folder(register).root / "buckets").glob("*/*/*.parquet")]
+    assert len(made) == 4
+    content = plain(tmp_path, "b.csv", shift=0.3).read_bytes().replace(b"Time,", b"Time (UTC),")
+    client.put(f"{HERE}/push?source=other&name=b.csv", content=content)
+    assert len([*(logs_folder(register).root / "buckets").glob("*/*/*.parquet")]) > len(made)
+
+
 def test_what_cannot_be_read_leaves_no_desk_and_says_why(client, tmp_path):
     (tmp_path / "a.csv").write_bytes(b"\x00\x01nothing")
     sent = client.post(HERE, data={"interval": "no"}, files=[("files", ("a.csv", b"1,2\n"))])
     assert sent.status_code == 422
     assert client.post(HERE, data={"source": "x"}).status_code == 422
     desk = handed(client, open_dates(tmp_path), zone="UTC")
+    assert said(client.get(desk).text).count("nothing in the file tells") == 1, "told once"
     assert client.post(desk, data={"act": "drop"}).headers["location"] == HERE
     assert client.get(desk).status_code == 422
     assert client.get(f"{HERE}/desk/{'0' * 32}").status_code == 422
@@ -103,12 +138,23 @@ def test_a_trip_is_judged_and_told_on_pages_as_in_json_and_on_paper(client, tmp_
     page = client.get(sent.headers["location"])
     assert "Tight down to Q" in said(page.text)
     assert "17 280" in said(page.text)
+    assert f'<a href="{HERE}/1">1</a>' in page.text
+    assert f'href="{sent.headers["location"]}?as=json"' in page.text
+    measures = re.findall(r"<details><summary>(.*?)</summary>", page.text)
+    assert len(measures) == len(set(measures)), "none is told twice"
+    assert "m³/h" not in said(page.text), "flows in one unit"
     found = re.search(rf'href="({HERE}/event\?at=[^"]+)"', page.text)
     assert found is not None
     link = unescape(found[1])
     told = said(client.get(link).text)
     assert "Reducer failed open: likely" in told
     assert "In which order" in told
+    assert "different files" not in told
+    assert f'<a href="{HERE}/rows?channel=' in client.get(link).text
+    window = re.search(rf'href="({HERE}/see\?start=[^"]+)">See its window', client.get(link).text)
+    assert window is not None
+    about = client.json(unescape(window[1]))["window"]
+    assert about["end_ms"] - about["start_ms"] < 24 * 3_600_000, "the event, not the weeks about it"
     assert client.json(link)["told"]["event"]["code"] == "trip"
     paper = client.get(link + "&as=file")
     assert paper.content.startswith(b"%PDF")

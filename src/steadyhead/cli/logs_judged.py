@@ -141,11 +141,13 @@ def _lines(view: JudgedView) -> Iterator[str]:
 
 
 def _measure(one: MeasureView) -> Iterator[str]:
+    from steadyhead.services.logs.in_units import in_units
+    from steadyhead.units import METRIC
+
     yield paragraph(one.words, 4, "  ")
     if one.value is None:
         return
-    low = "" if one.low is None or one.high is None else f", {one.low:.4g} to {one.high:.4g}"
     share = f"{one.n_valid} of {one.n_total} samples, {one.start[:10]} to {one.end[:10]}"
-    yield paragraph(f"{one.code}: {one.value:.4g} {one.unit}{low}; {one.confidence}; {share}", 8, "      ")
+    yield paragraph(f"{one.code}: {in_units(one, METRIC)}; {one.confidence}; {share}", 8, "      ")
     if one.assumptions:
         yield paragraph(f"taken: {'; '.join(one.assumptions)}", 8, "      ")

@@ -37,6 +37,8 @@ def do_keys(station: str, wanted: tuple[str, str], by: str, place: str, json: bo
 
 
 def _lines(view: LoggerKeys) -> Iterator[str]:
+    from steadyhead.services.page_words import called
+
     if view.secret:
         yield view.secret
         yield ""
@@ -47,6 +49,6 @@ def _lines(view: LoggerKeys) -> Iterator[str]:
         yield ""
     for one in view.keys:
         used = f"last used {one.used}" if one.used else "not used yet"
-        yield paragraph(f"{one.id}  {one.logger}: made {one.at[:10]} by {one.who}; {used}", 4, "")
+        yield paragraph(f"{one.id}  {one.logger}: made {one.at[:10]} by {called(one.who)}; {used}", 4, "")
     if not view.keys:
         yield f"No logger of {view.station} has a key."

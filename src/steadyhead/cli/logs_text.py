@@ -96,6 +96,7 @@ def do_read(asked: Asked, place: str, data: str, json: bool) -> int:
     from steadyhead.services.logs.importing import take_in
     from steadyhead.services.logs.proposing import Given, proposed
     from steadyhead.services.logs.views import proposal_view
+    from steadyhead.services.logs.warming import warm
 
     given = Given(
         asked.station, tuple(Path(one) for one in asked.files), asked.source, _answers(asked),
@@ -115,6 +116,7 @@ def do_read(asked: Asked, place: str, data: str, json: bool) -> int:
                 show_errors_json(refused.errors)
             return OPEN
         view = take_in(register, one, who, shown, shown.cancel) if one.staged.files else proposal_view(one)
+        warm(register, logs, asked.station, view.number, shown, shown.cancel)
     _show(view, json)
     return FINE
 
@@ -220,6 +222,8 @@ def do_list(station: str, place: str, json: bool) -> int:
 
 
 def _list_lines(view: ImportsView) -> Iterator[str]:
+    from steadyhead.services.page_words import called
+
     if not view.imports:
         yield f"{view.station}: no logger data."
     for one in view.imports:
@@ -228,18 +232,19 @@ def _list_lines(view: ImportsView) -> Iterator[str]:
         if one.undone_at:
             why = f": {one.reason}" if one.reason else "."
             yield paragraph(
-                f"{one.number}{source}: undone {one.undone_at[:10]} by {one.undone_by}{why}", 4, ""
+                f"{one.number}{source}: undone {one.undone_at[:10]} by {called(one.undone_by)}{why}", 4, ""
             )
             continue
-        span = f"{one.begins} to {one.ends}" if one.begins else "no samples"
-        words = f"{one.number}{source}: {one.samples} samples, {span}; {names}; {one.at[:10]} by {one.who}."
+        span = f"{one.begins[:19]}Z to {one.ends[:19]}Z" if one.begins else "no samples"
+        kept = f"{one.at[:10]} by {called(one.who)}"
+        words = f"{one.number}{source}: {one.samples} samples, {span}; {names}; {kept}."
         yield paragraph(words, 4, "")
     for line in view.judgements:
         numbers = ", ".join(str(one) for one in line.since)
-        since = f" Imports {numbers} came since: unseen." if numbers else ""
-        yield paragraph(
-            f"Judged {line.at[:10]} by {line.who}, {line.first} to {line.last}: {line.words}{since}", 4, ""
-        )
+        since = f" Unseen: what came since with import {numbers}." if numbers else ""
+        span = f"{line.first[:19]}Z to {line.last[:19]}Z"
+        words = f"Judged {line.at[:10]} by {called(line.who)}, {span}: {line.words}{since}"
+        yield paragraph(words, 4, "")
     if view.channels and not view.judgements:
         yield "Unseen: none of it is judged yet."
     if view.channels:

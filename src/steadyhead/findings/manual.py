@@ -30,7 +30,9 @@ _PAGES: Final[tuple[tuple[str, str], ...]] = (
 """Number in the basis the program was written from, and the page or section of the manual that tells it."""
 _NUMBER: Final = r"\d+(?:\.\d+a?)?"
 _STEPS: Final = r"(?:(?:,| to)? [A-Z]{1,2}\d*[a-z]?\b)*"
-_NAMED: Final = re.compile(rf"(?:design )?handbook ({_NUMBER}{_STEPS}(?:(?:, | to ){_NUMBER}{_STEPS})*)")
+_NAMED: Final = re.compile(
+    rf"(?:design )?handbook ({_NUMBER}{_STEPS}(?:(?:, | to | and ){_NUMBER}{_STEPS})*)"
+)
 
 
 def as_found(words: str) -> str:
@@ -42,6 +44,8 @@ def as_found(words: str) -> str:
     'manual: Pressure ladder and trip window'
     >>> as_found("design handbook 3.1 V5, 2.3, e.g. 60 s")
     'manual: Figures of a test plan, Sizing, e.g. 60 s'
+    >>> as_found("design handbook 5.5 and 6.4: opened at twice")
+    'manual: Upkeep, Logger data: opened at twice'
     >>> as_found("design handbook 8.2"), as_found("EN 837-1")
     ('common practice (no source)', 'EN 837-1')
     """

@@ -6,7 +6,7 @@ import csv
 import io
 import json
 import re
-from datetime import UTC, datetime
+from datetime import UTC, date, datetime, timedelta
 
 import numpy as np
 import polars as pl
@@ -106,6 +106,10 @@ def test_a_year_shows_only_what_is_believed(kept, monkeypatch):
     values = {c.id: f for c, f in frames(register, logs, KEY)}["outlet pressure, spot"].collect()["v"]
     band = Bounds(low=values.quantile(0.03), high=values.quantile(0.995))
     monkeypatch.setattr("steadyhead.services.logs.year.bounds_of", lambda *_: band)
+    begun = year_view(register, logs, KEY)
+    assert begun.end == (date.fromisoformat(begun.start) + timedelta(days=13)).isoformat()
+    assert len(begun.hours) == 14, "no days that are still to come"
+    monkeypatch.setattr("steadyhead.services.logs.year.today", lambda: date(2029, 1, 1))
     view = year_view(register, logs, KEY)
     assert len(view.hours) == 365
     assert sum(view.counts.values()) == 365 * 24

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import io
 import json
-from datetime import timedelta
+import re
+from datetime import datetime, timedelta
 
 import pytest
 
@@ -17,6 +18,7 @@ from steadyhead.services.logs.proposing import Given
 from steadyhead.services.logs.telling import tell_at
 from steadyhead.services.stations.saving import save
 from steadyhead.station.examples import read
+from tests.services.logs.files import plain
 from tests.services.logs.tripped import at, seen, tripped
 
 KEY, WHO = "DMB-01", "Ilse Marrow"
@@ -82,3 +84,19 @@ def test_where_nothing_is_told_or_nothing_is_kept_that_is_said(place, tmp_path, 
     with pytest.raises(InputError, match="no samples of DMB-01"):
         tell_at(register, logs_folder(register), KEY, at(start) + timedelta(days=400))
     register.close()
+
+
+def test_an_event_names_the_files_of_its_hours_and_measures_are_told_in_units(place, tmp_path, capsys):
+    register = open_register(place)
+    before = plain(tmp_path, start=datetime(2026, 12, 24), count=240)
+    read_files(register, logs_folder(register), Given(KEY, (before,), "other", {"zone": "UTC"}), WHO)
+    told = tell_at(register, logs_folder(register), KEY, at(seen()[1]))
+    register.close()
+    assert told.event is not None
+    assert {len(one.sources) for one in told.rows if one.samples} == {1}
+    assert not [words for words in told.clocks if "different files" in words]
+    assert run(["logs", "judge", KEY, "--register", str(place)]) in (0, 1)
+    words = capsys.readouterr().out
+    assert "bar/(L/s)²" in words
+    assert re.search(r"droop: 0\.\d+ bar, between", words)
+    assert not re.search(r"e[+-]\d\d|s2/m6|m3/s|m³/h", words)

@@ -45,6 +45,7 @@ def test_an_odd_shape_reads_the_same_line_by_line(shape, tmp_path, monkeypatch):
     assert list(tmp_path.glob("*.parquet")), "read lazily"
     assert (found.rows_total, found.rows_used) == (whole.rows_total, whole.rows_used)
     assert found.rows_total == found.rows_used + sum(found.rows_left_out.values())
+    assert found.rows_total == len(told), "as many rows as the file has lines"
     assert [channel for channel, _ in found.channels] == [channel for channel, _ in whole.channels]
     for (_, mine), (_, theirs) in zip(found.channels, whole.channels, strict=True):
         assert mine.collect().equals(theirs.collect())

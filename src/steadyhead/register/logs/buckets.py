@@ -148,6 +148,19 @@ def _coarser(fine: pl.DataFrame, width: int) -> pl.DataFrame:
     )  # fmt: skip
 
 
+def make_ready(logs: LogsFolder, stretch: Stretch) -> None:
+    """Make the kept buckets of a stretch where they are not there.
+
+    Raises
+    ------
+    InputError
+        A file of samples that should be there is not.
+    """
+    for width in LEVELS:
+        if not place_of(logs, stretch, width).is_file():
+            _level(logs, stretch, width)
+
+
 def _level(logs: LogsFolder, stretch: Stretch, width: int) -> pl.DataFrame:
     """Return the kept buckets of a stretch, made now where they are not there, with their intervals."""
     path = place_of(logs, stretch, width)

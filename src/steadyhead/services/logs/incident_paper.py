@@ -8,6 +8,7 @@ from steadyhead import __version__
 from steadyhead.errors import InputError
 from steadyhead.reports import incident as report
 from steadyhead.services.logs.telling import IncidentView, ReadingView, RowsView, StepView
+from steadyhead.services.page_words import to_second
 
 SHORT = 12
 
@@ -48,9 +49,9 @@ def shown(moment: str) -> str:
     Examples
     --------
     >>> shown("2027-03-06T12:02:00Z")
-    '2027-03-06 12:02:00'
+    '6\\xa0Mar 2027, 12:02:00'
     """
-    return moment[:19].replace("T", " ")
+    return to_second(moment)
 
 
 def _step(one: StepView) -> report.StepLine:

@@ -20,6 +20,8 @@ from steadyhead.services.logs.in_units import in_units
 from steadyhead.services.logs.judged import JudgedView, judgement
 from steadyhead.services.logs.keys import LoggerKey, keys_of, make_key
 from steadyhead.services.logs.proposing import proposed
+from steadyhead.services.logs.seen import near
+from steadyhead.services.logs.spells import micros
 from steadyhead.services.logs.telling import IncidentView, tell_at
 from steadyhead.services.logs.views import (
     ChannelView,
@@ -95,20 +97,23 @@ class HeldView(View):
 class JudgedPage(View):
     """A kept judgement, and what its measures were held against.
 
-    figures: of each measure in its order, in the reader's units; empty: not known.
+    figures: of each measure in its order, in the reader's units; empty: not known. windows: of each defect in
+    its order, the query of the window about it.
     """
 
     station: StationHead
     judged: JudgedView
     figures: tuple[str, ...]
+    windows: tuple[str, ...] = ()
     held: tuple[HeldView, ...] = ()
 
 
 class EventPage(View):
-    """An event in full."""
+    """An event in full. window: the query of the window about it; empty: none is told."""
 
     station: StationHead
     told: IncidentView
+    window: str = ""
 
 
 def head_of(register: Register, key: str, units: UnitSet = METRIC) -> StationHead:
@@ -249,13 +254,17 @@ def judged_page(register: Register, key: str, id_: str, units: UnitSet = METRIC)
     held = tuple(
         HeldView(**{name: one[name] for name in HeldView.model_fields if name in one}) for one in kept
     )
-    return JudgedPage(station=head_of(register, key, units), judged=made, figures=figures, held=held)
+    windows = tuple(near(micros(one.start), micros(one.end)) for one in made.episodes)
+    head = head_of(register, key, units)
+    return JudgedPage(station=head, judged=made, figures=figures, windows=windows, held=held)
 
 
 def event_page(register: Register, key: str, when: datetime, units: UnitSet = METRIC) -> EventPage:
     """Return the event about a time; see `telling.tell_at`."""
     head = head_of(register, key, units)
-    return EventPage(station=head, told=tell_at(register, logs_folder(register), key, when))
+    told = tell_at(register, logs_folder(register), key, when)
+    about = "" if told.event is None else near(micros(told.event.start), micros(told.event.end))
+    return EventPage(station=head, told=told, window=about)
 
 
 def made_key(register: Register, key: str, logger: str, who: str, units: UnitSet = METRIC) -> KeyPage:

@@ -98,7 +98,8 @@ class SeenChannel(View):
 class SeenWords(View):
     """Something told of the window: its number in the picture, code, times, channels, words.
 
-    kind: event or defect; rows: the samples it comes from; more: the page of the event, or of the judgement.
+    kind: event or defect; near: its window; rows: the samples it comes from; more: the page of the event, or
+    of the judgement.
     """
 
     number: int
@@ -109,6 +110,7 @@ class SeenWords(View):
     channels: tuple[str, ...]
     words: str
     confidence: str
+    near: str
     rows: str
     more: str
 
@@ -296,8 +298,20 @@ def _told(key: str, number: int, one: Happened, asked: Window) -> SeenWords:
     return SeenWords(
         number=number, kind="event" if one.is_event else "defect", code=one.one.code, start=one.one.start,
         end=one.one.end, channels=one.one.channels, words=one.one.words, confidence=one.one.confidence,
-        rows=f"{here}/rows?{rows}", more=more,
+        near=f"{here}/see?{near(one.start, one.end)}", rows=f"{here}/rows?{rows}", more=more,
     )  # fmt: skip
+
+
+def near(start: int, end: int) -> str:
+    """Return the query of a window about something, with half its length on either side. [µs since 1970]
+
+    Examples
+    --------
+    >>> near(1_798_416_000_000_000, 1_798_416_000_000_000)
+    'start=2026-12-27T23%3A59%3A30.000Z&end=2026-12-28T00%3A00%3A30.000Z'
+    """
+    side = max((end - start) // 2, 30 * US)
+    return urlencode({"start": moment(start - side), "end": moment(end + side)})
 
 
 def said(words: str) -> str:
@@ -344,7 +358,7 @@ def picture_of(view: WindowView, name: str, decimal: str = ".") -> LoggerPicture
     caption = (
         f"Strokes reach from the least to the most of each {grain}; hatched: no samples. {view.judged}",
         "Line below a frame: long dashes refused, dots doubted, solid believed, sparse dashes unseen. "
-        "Values as the files state them; times UTC.",
+        "Nothing is corrected or smoothed; times UTC.",
     )
     title = f"{name}, {said(f'{view.start[:16]} to {view.end[:16]}')}"
     return LoggerPicture(title, caption, start, view.end_ms * 1000, frames, spots, decimal)

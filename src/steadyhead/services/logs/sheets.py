@@ -12,7 +12,7 @@ from steadyhead.records.logger_pictures import LoggerPicture, YearPicture
 from steadyhead.reports import logger_sheet as report
 from steadyhead.reports.paper import Drawing
 from steadyhead.services.logs.incident_paper import shown
-from steadyhead.services.logs.seen import WindowView
+from steadyhead.services.logs.seen import WindowView, said
 from steadyhead.services.logs.year import YearView
 
 
@@ -42,7 +42,7 @@ def year_paper(view: YearView, picture: YearPicture, name: str, day: date) -> by
         key=view.station,
         name=name,
         title="A year at a glance",
-        head=(f"{view.start} to {view.end}", "days and hours are UTC"),
+        head=(said(f"{view.start} to {view.end}"), "days and hours are UTC"),
         drawing=Drawing(draw_year(picture, paper(), PAPER_WIDTH), " ".join(view.words)),
         words=(),
     )

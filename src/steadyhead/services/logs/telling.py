@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from datetime import UTC, datetime
+from dataclasses import replace
+from datetime import UTC, datetime, timedelta
 
 import polars as pl
 
 from steadyhead.errors import InputError
 from steadyhead.records.logger import Channel, Context
 from steadyhead.register import Register
-from steadyhead.register.logs import LogsFolder
+from steadyhead.register.logs import LogsFolder, manifests
 from steadyhead.services.logs.importing import period
 from steadyhead.services.logs.known import known_of
 from steadyhead.services.logs.views import (
@@ -27,7 +28,7 @@ from steadyhead.services.logs.views import (
 from steadyhead.services.logs.visited import visits_of
 from steadyhead.watch.defects.episode import Episode
 from steadyhead.watch.defects.judging import judge
-from steadyhead.watch.happening import tell
+from steadyhead.watch.happening import Happening, tell
 from steadyhead.watch.incident import AROUND, Incident, Reading, Step, incident
 
 CAUTION = (
@@ -35,6 +36,8 @@ CAUTION = (
     "consumers isolated, and refill slowly. The owner's rules and the suppliers' instructions come first."
 )
 _DAY = 86_400.0
+ABOUT = timedelta(hours=6)
+"""How far from a time an event is told; files of these hours are named."""
 
 
 class StepView(View):
@@ -121,6 +124,7 @@ def tell_at(register: Register, logs: LogsFolder, key: str, when: datetime) -> I
     )
     found = judge(channels, context)
     told = tell(channels, context, found)
+    channels = _of_files(register, key, channels, _hours_of(told.happenings, when))
     one = incident(channels, context, when, told, found)
     base = IncidentView(
         station=key, name=name_of(register, key), at=text(when), start=text(start), end=text(end),
@@ -130,6 +134,34 @@ def tell_at(register: Register, logs: LogsFolder, key: str, when: datetime) -> I
         others=tuple(event_view(each) for each in told.happenings),
     )  # fmt: skip
     return base if one is None else _full(base, one, channels, found.episodes)
+
+
+def _hours_of(every: Sequence[Happening], when: datetime) -> tuple[datetime, datetime]:
+    """Return the hours about a time, and those of the events that meet them."""
+    low, high = when - ABOUT, when + ABOUT
+    met = [one for one in every if one.start <= high and one.end >= low]
+    return min([low, *(one.start for one in met)]), max([high, *(one.end for one in met)])
+
+
+def _of_files(
+    register: Register,
+    key: str,
+    channels: Sequence[tuple[Channel, pl.LazyFrame]],
+    span: tuple[datetime, datetime],
+) -> list[tuple[Channel, pl.LazyFrame]]:
+    """Return channels that name the files of a span only, not those of the other weeks."""
+    low, high = (round(each.timestamp() * 1e6) for each in span)
+    about: dict[str, tuple[str, ...]] = {}
+    with register.reading() as connection:
+        for _, manifest in manifests(connection, key):
+            for one in manifest.channels:
+                if any(part.first <= high and part.last >= low for part in one.parts):
+                    before = about.get(one.name, ())
+                    about[one.name] = tuple(dict.fromkeys((*before, *one.channel.source_sha256)))
+    return [
+        (replace(channel, source_sha256=about.get(channel.id, channel.source_sha256)), frame)
+        for channel, frame in channels
+    ]
 
 
 def name_of(register: Register, key: str) -> str:

@@ -24,19 +24,23 @@ from steadyhead.services.logs.known import Bounds
 from steadyhead.services.logs.seen import bounds_of, said, window
 from steadyhead.services.logs.spells import Marks, edges, marks, spells
 from steadyhead.services.logs.views import View, moment
+from steadyhead.services.stations.days import today
 from steadyhead.units import METRIC, UnitSet, say
 
 US = 1_000_000
 HOUR, DAY = 3600 * US, 86_400 * US
 MINUTE = 60 * US
 DAYS = 365
+FEWEST = 14
+"""Days of a year that has only begun, at least: two weeks. Own estimate."""
 BAND = "The station's file states no band of normal running, so there is nothing to hold the outlet against."
 
 
 class YearView(View):
     """A year by hour: 24 numbers for each day (0 not seen, 1 in the band, 2 above, 3 below, 4 both).
 
-    start, end: days, UTC; hours: how many show what; not_seen: hours without a believed sample, by reason;
+    start, end: days, UTC; a year that is not over ends today, or with its last sample; hours: how many show
+    what; not_seen: hours without a believed sample, by reason;
     words: in sentences, the first the gist; before, after: first days of the years beside, empty for none.
     """
 
@@ -81,8 +85,9 @@ def year_view(
     first = first or _begin(chosen)
     bounds = bounds_of(register, key)
     start = round(datetime(first.year, first.month, first.day, tzinfo=UTC).timestamp()) * US
-    hours, reasons, judged = _hours(register, logs, key, chosen, start, bounds)
-    end = first + timedelta(days=DAYS - 1)
+    end = _end(chosen, first)
+    days = (end - first).days + 1
+    hours, reasons, judged = _hours(register, logs, key, chosen, (start, days), bounds)
     words = _words(hours, reasons, bounds, units, judged, start)
     return YearView(
         station=key, channel=chosen.name, names=tuple(one.name for one in outlets), start=first.isoformat(),
@@ -97,6 +102,14 @@ def _begin(one: KeptChannel) -> date:
     return max(last - timedelta(days=DAYS - 1), datetime.fromtimestamp(one.first / US, UTC).date())
 
 
+def _end(one: KeptChannel, first: date) -> date:
+    """Return the last day of the year from a day on: none that is still to come, and holds no sample."""
+    known = max(
+        today(), datetime.fromtimestamp(one.last / US, UTC).date(), first + timedelta(days=FEWEST - 1)
+    )
+    return min(first + timedelta(days=DAYS - 1), known)
+
+
 def _beside(one: KeptChannel, first: date, days: int) -> str:
     begin = first + timedelta(days=days)
     start = round(datetime(begin.year, begin.month, begin.day, tzinfo=UTC).timestamp()) * US
@@ -104,17 +117,21 @@ def _beside(one: KeptChannel, first: date, days: int) -> str:
 
 
 def _hours(
-    register: Register, logs: LogsFolder, key: str, one: KeptChannel, start: int, bounds: Bounds
+    register: Register, logs: LogsFolder, key: str, one: KeptChannel, span: tuple[int, int], bounds: Bounds
 ) -> tuple[Marks, dict[str, int], str]:
-    """Return the state of each hour, why hours are not seen, and until when it is judged."""
-    end = start + DAYS * DAY
+    """Return the state of each hour, why hours are not seen, and until when it is judged.
+
+    span: begin [µs], and how many days.
+    """
+    start, days = span
+    end = start + days * DAY
     told = spells(register, key, start, end)
     frame = buckets(logs, one, start, end, MINUTE).frame
     begins, ends = frame["from"].to_numpy(), frame["to"].to_numpy()
     low, high = frame["low"].to_numpy(), frame["high"].to_numpy()
     stands = marks(told, one, begins, ends, high)
-    hour = np.clip((begins - start) // HOUR, 0, DAYS * 24 - 1)
-    seen, any_, unjudged = (np.zeros(DAYS * 24, dtype=bool) for _ in range(3))
+    hour = np.clip((begins - start) // HOUR, 0, days * 24 - 1)
+    seen, any_, unjudged = (np.zeros(days * 24, dtype=bool) for _ in range(3))
     any_[hour] = True
     unjudged[hour[stands == UNSEEN]] = True
     good = stands == BELIEVED
@@ -125,7 +142,7 @@ def _hours(
         under[hour[good & (low < bounds.low)]] = True
     else:
         seen[:] = False
-    state: Marks = np.full(DAYS * 24, NOTHING, dtype=np.uint8)
+    state: Marks = np.full(days * 24, NOTHING, dtype=np.uint8)
     state[seen] = WITHIN
     state[over], state[under], state[over & under] = ABOVE, BELOW, BOTH
     reasons = {
@@ -135,7 +152,7 @@ def _hours(
     }
     reach = edges([each for each in told if one.name in each.view.judged])
     until = "" if reach is None else moment(min(reach[1], end))[:16]
-    return state.reshape(DAYS, 24), reasons, until
+    return state.reshape(days, 24), reasons, until
 
 
 def _counts(hours: Marks) -> dict[str, int]:

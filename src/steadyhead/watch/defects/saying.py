@@ -23,7 +23,7 @@ def lasting(seconds: float) -> str:
 def value(one: Series, si: float) -> str:
     """Return a value of a channel in words."""
     if one.quantity == "flow":
-        return f"{si * 3600.0:.2f} m³/h"
+        return f"{1e3 * si:.2f} L/s"
     if one.quantity == "travel":
         return f"{si * 100.0:.1f} %"
     return bar(si)

@@ -69,7 +69,7 @@ def demand(days: Days) -> Demand:
     rest = log - _week(log, weekday)
     changes = tuple(_change(known, a, b) for a, b in _levels(t, rest))
     low, high = (float(x) for x in np.quantile(flows, (0.05, 0.95)))
-    words = f"The mean flow is {float(np.mean(flows)) * 3600.0:.1f} m³/h over {len(known)} days."
+    words = f"The mean flow is {1e3 * float(np.mean(flows)):.2f} L/s over {len(known)} days."
     words += f" It steps {len(changes)} times." if changes else " No step that stays is seen."
     found = _in_days(days, words, (float(np.mean(flows)), low, high), len(known))
     return Demand(found, changes, _by_weekday(known))
@@ -128,7 +128,7 @@ def _change(days: list[Day], a: Level, b: Level) -> Change:
 
 def _looks(mean: list[float], night: list[float | None]) -> str:
     side = "rises" if mean[1] > mean[0] else "falls"
-    words = f"The daily mean {side} from {mean[0] * 3600.0:.1f} to {mean[1] * 3600.0:.1f} m³/h and stays."
+    words = f"The daily mean {side} from {1e3 * mean[0]:.2f} to {1e3 * mean[1]:.2f} L/s and stays."
     if night[0] is None or night[1] is None:
         return words
     gained, by_night = mean[1] - mean[0], night[1] - night[0]

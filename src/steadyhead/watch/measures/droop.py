@@ -96,8 +96,8 @@ def _droop(days: Days, points: tuple[Point, ...]) -> Measured:
     slope, low, high = sen(root, np.array([p.outlet for p in points]))
     span = float(root[-1] - root[0])
     words = (
-        f"The outlet falls by {bar(-slope * span)} from {points[0].flow * 3600.0:.1f} to "
-        f"{points[-1].flow * 3600.0:.1f} m³/h."
+        f"The outlet falls by {bar(-slope * span)} from {1e3 * points[0].flow:.2f} to "
+        f"{1e3 * points[-1].flow:.2f} L/s."
     )
     assumed = (
         "outlet on a line over the root of flow",

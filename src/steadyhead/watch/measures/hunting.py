@@ -110,7 +110,7 @@ def _told(
 
 
 def _flow(q: float) -> str:
-    return f"{q * 3600.0:.1f} m³/h"
+    return f"{1e3 * q:.2f} L/s"
 
 
 def _edge(flow: int) -> float:

@@ -190,7 +190,7 @@ def json_grid(content: bytes) -> Grid | None:
     rows += [(at, [line.strip()]) for at, line in bad]
     total = len(text.splitlines()) if len(lines) >= len(records) else len(records)
     rows.sort(key=lambda row: row[0])
-    return Grid(rows, total + 1, "json lines", encoding, replaced=replaced)
+    return Grid(rows, total, "json lines", encoding, replaced=replaced)
 
 
 def _records(
@@ -250,4 +250,4 @@ def frame_grid(columns: list[str], listed: Iterable[tuple[Any, ...]], height: in
     """Return the grid of rows with names."""
     rows: list[Row] = [(0, list(columns))]
     rows += [(at, [_cell(one) for one in cells]) for at, cells in enumerate(listed, 1)]
-    return Grid(rows, height + 1, "parquet")
+    return Grid(rows, height, "parquet")

@@ -460,7 +460,7 @@ def _count_rest(out: Gathered) -> None:
     rows_ = [at for one in parted.segments for at, _ in one.rows]
     noted = {at for rows in out.left_out.values() for at in rows}
     for reason, rows in (
-        ("header", [at for one in parted.segments for at, _ in one.header]),
+        ("header", [at for one in parted.segments for at, _ in one.header if at]),
         ("event", [at for at, _ in parted.events]), ("footer", [at for at, _ in parted.footer]),
         ("no time", [at for at, _ in parted.untimed]),
         ("no time", [at for at in rows_ if at not in out.used and at not in noted]),
@@ -468,7 +468,7 @@ def _count_rest(out: Gathered) -> None:
         if rows:
             out.left_out.setdefault(reason, []).extend(rows)
     listed = {at for rows in out.left_out.values() for at in rows}
-    numbered = {at for at, _ in grid.rows}
+    numbered = {at for at, _ in grid.rows if at}  # the names of JSON lines and Parquet are no row
     out.used -= listed
     blank = grid.rows_total - len(numbered)
     if blank > 0:

@@ -87,6 +87,8 @@ def said(heading: str) -> Said:
     --------
     >>> said("Vordruck [bar]").quantity, said("Q moy. (l/s)").unit.name, said("T3 pressure max, kPa").place
     ('inlet pressure', 'L/s', 'T3')
+    >>> said("T chamber [C]").quantity, said("Level chamber [C]").quantity
+    ('temperature', 'chamber level')
     """
     unit, rest = unit_and_rest(heading)
     flat = plain(rest)
@@ -110,6 +112,8 @@ def unit_and_rest(heading: str) -> tuple[Symbol | None, str]:
     rest = heading.strip()
     for inside in _BRACKETS.findall(rest):
         unit = symbol(inside)
+        if unit is None and inside.strip() in ("C", "F") and _is_warmth(rest):
+            unit = symbol(f"°{inside.strip()}")
         if unit is not None:
             return unit, re.sub(r"[\[({]" + re.escape(inside) + r"[\])}]", " ", rest)
     for mark in (",", ":", ";", "|", "/ ", " - ", " in ", " en "):
@@ -130,6 +134,12 @@ def unit_and_rest(heading: str) -> tuple[Symbol | None, str]:
         if unit is not None and (len(token) >= 3 or token == "%"):
             return unit, " ".join(tokens[:at] + tokens[at + 1 :])
     return None, rest
+
+
+def _is_warmth(heading: str) -> bool:
+    """Return whether a heading names a temperature: by the word, or as ``T`` of something."""
+    flat = plain(heading)
+    return has(flat, words.TEMPERATURE) or flat.split()[:1] == ["t"]
 
 
 def _statistic(flat: str) -> Statistic | None:

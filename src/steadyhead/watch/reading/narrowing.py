@@ -107,7 +107,11 @@ def as_given(found: ReadFiles, name: str, kind: str) -> ReadFiles:
         for one in found.readings
     )
     channels = tuple((channel, frame.with_columns(pl.col("row") - 1)) for channel, frame in found.channels)
-    return replace(found, readings=readings, channels=channels, words=(*_told(name, readings), *rest))
+    left = {reason: n - (reason == "header") for reason, n in found.rows_left_out.items()}
+    return replace(
+        found, readings=readings, channels=channels, words=(*_told(name, readings), *rest),
+        rows_total=found.rows_total - 1, rows_left_out={reason: n for reason, n in left.items() if n},
+    )  # fmt: skip  # the heading of the copy is no row of the file
 
 
 def _told(name: str, readings: Sequence[Reading | None]) -> list[str]:

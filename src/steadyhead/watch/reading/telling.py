@@ -91,7 +91,7 @@ def report(
     out += words
     for one in joined:
         out.append(_channel(one))
-    out += [fact.words for fact in facts]
+    out += [fact.words for fact in facts if fact.code != "date order open"]  # it is said by shape
     for doubt in doubts:
         taken = next((each.words for each in doubt.choices if each.value == doubt.taken), "")
         out.append(

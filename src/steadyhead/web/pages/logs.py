@@ -10,6 +10,7 @@ from urllib.parse import quote
 from fastapi import APIRouter, Path, Query, Request, Response
 from fastapi.responses import StreamingResponse
 from pydantic import Field
+from starlette.background import BackgroundTask
 from starlette.concurrency import run_in_threadpool
 
 from steadyhead.errors import InputError, InputErrors
@@ -18,6 +19,7 @@ from steadyhead.register.logs import logs_folder
 from steadyhead.register.logs.belonging import pieces
 from steadyhead.services.jobs.views import JobView, job_view
 from steadyhead.services.logs import page as pages
+from steadyhead.services.logs.answering import Open
 from steadyhead.services.logs.desk import Desk, desk_of, lay
 from steadyhead.services.logs.importing import undo_import
 from steadyhead.services.logs.incident_paper import incident_paper
@@ -35,13 +37,14 @@ from steadyhead.services.logs.page import (
 from steadyhead.services.logs.pushing import Pushed, push
 from steadyhead.services.logs.times import moment
 from steadyhead.services.logs.views import ProposalView
+from steadyhead.services.logs.warming import warm
 from steadyhead.services.stations.days import today
 from steadyhead.web.answering import answer, done
 from steadyhead.web.forms import Form, Sent, Typed, takes
 from steadyhead.web.giving import file_of, headers_of
 from steadyhead.web.reader import Asks, Kept, Reader
 from steadyhead.web.rights import needs
-from steadyhead.web.saying import to_show
+from steadyhead.web.saying import Problem, to_show
 
 router = APIRouter(tags=["logger data"])
 RECORD, ENGINEER = [needs("record")], [needs("engineer")]
@@ -154,10 +157,22 @@ def answer_desk(request: Request, register: Kept, reader: Asks, key: str, desk: 
         made = pages.take_from_desk(register, one, reader.name)
     except (InputError, InputErrors) as problem:
         errors = to_show(request, form, problem)
+        if isinstance(problem, Open):
+            errors = _left_open(problem)
         one.answer({name: before.get(name, "") for name in sent.answers})
         view = pages.desk_page(register, one, reader.units)
         return answer(request, "logs/desk.html", view, 422, errors=errors, form=dict(form.texts))
-    return done(request, made, f"{here}/{made.number}" if made.number else here)
+    taken = done(request, made, f"{here}/{made.number}" if made.number else here)
+    taken.background = BackgroundTask(warm, register, logs_folder(register), key, made.number)
+    return taken
+
+
+def _left_open(problem: Open) -> tuple[Problem, ...]:
+    """Return what is said beside open questions of the page: they stand there with their answers."""
+    return tuple(
+        Problem(field=one.name, problem="is open.", remedy="Answer it, or let go of the files.")
+        for one in problem.questions
+    )
 
 
 def _answered(form: Form) -> Answered:
@@ -192,7 +207,10 @@ async def pushed(
         view = await run_in_threadpool(push, register, desk.given(), reader.name)
     finally:
         await run_in_threadpool(desk.clear)
-    return Response(view.model_dump_json(), 201 if view.number else 200, media_type="application/json")
+    return Response(
+        view.model_dump_json(), 201 if view.number else 200, media_type="application/json",
+        background=BackgroundTask(warm, register, logs_folder(register), key, view.number),
+    )  # fmt: skip
 
 
 @router.post(

@@ -2,6 +2,7 @@
 // links do the same, a page at a time.
 import { makeChart, el } from "./chart.js";
 import { hands } from "./hands.js";
+import { clock } from "./marks.js";
 import { tellList, tellMoment } from "./words.js";
 
 const root = document.getElementById("seen");
@@ -74,7 +75,7 @@ function tell() {
     draw();
   });
   const seen = model.channels.map((channel) => `${channel.name}: ${range(channel)}`);
-  says.textContent = `${iso(span.start).slice(0, 16).replace("T", " ")} to ${iso(span.end).slice(0, 16).replace("T", " ")} UTC. ${seen.join("; ")}. ${model.judged}`;
+  says.textContent = `${clock(span.start)} to ${clock(span.end)} UTC. ${seen.join("; ")}. ${model.judged}`;
 }
 
 function range(channel) {

@@ -65,7 +65,7 @@ export function tellList(list, told, more, goes, points) {
     const item = document.createElement("li");
     item.value = one.number;
     const name = make("a", `${one.code[0].toUpperCase()}${one.code.slice(1)}, ${clock(one.startMs)}`);
-    name.href = `see?${new URLSearchParams({ start: one.start, end: one.end })}`;
+    name.href = one.near;
     name.addEventListener("click", (event) => {
       event.preventDefault();
       goes(one);
@@ -76,7 +76,7 @@ export function tellList(list, told, more, goes, points) {
     rows.href = one.rows;
     const page = make("a", one.kind === "event" ? "Event" : "Judgement");
     page.href = one.more;
-    links.append(` ${one.kind === "event" ? "" : "Defect of the data, "}${one.confidence}. `, rows, " ", page);
+    links.append(` ${one.kind === "event" ? "" : "Defect of the data. "}Confidence: ${one.confidence}. `, rows, " ", page);
     item.append(name, `: ${one.words}`, links);
     return item;
   });
