@@ -106,16 +106,22 @@ def file_of(path: str) -> Path:
 def opening_field(browser: Any) -> Iterator[Opens]:
     """Give what opens a visit on a device of a size, at a step; what goes wrong there fails the test.
 
-    later: how many days the clock of the device shows after today.
+    later: how many days the clock of the device shows after today; pack: of another visit, with its entries.
     """
     told: list[str] = []
     contexts = []
 
     def opened(
-        step: str = "", entries: list[Entry] | None = None, size=SIZES[0], storage=None, later=0.0
+        step: str = "",
+        entries: list[Entry] | None = None,
+        size=SIZES[0],
+        storage=None,
+        later=0.0,
+        pack: dict[str, Any] | None = None,
     ) -> Any:
-        pack = json.loads(bare_pack())
-        pack["entries"] = [canonical(plain_entry(one)).decode() for one in entries or []]
+        if pack is None:
+            pack = json.loads(bare_pack())
+            pack["entries"] = [canonical(plain_entry(one)).decode() for one in entries or []]
         given = {"pack": pack, "storage": storage, "who": PEOPLE[0]["name"] if step else "", "step": step}
         context = browser.new_context(
             viewport={"width": size[0], "height": size[1]}, reduced_motion="reduce", accept_downloads=True

@@ -158,6 +158,43 @@ def test_the_dial_shows_the_turn_that_is_allowed_and_the_turn_is_kept_before_the
     assert page.evaluate("desk.at.screen") in ("gauge", "watch", "read")
 
 
+def test_a_step_that_is_still_the_next_one_leads_to_its_answers_not_to_itself(opens: Opens):
+    page = opens("A1")
+    on(page)
+    press(page, "right")
+    press(page, "choice No")
+    waits_for(page, "Stop.")
+    on(page)
+    press(page, "right")
+    page.locator(".choice button", has_text="no cause seen").click()
+    page.click("text=Isla Brandt")
+    waits_for(page, "Outside, and recorded.")
+    on(page)
+    others = page.evaluate("desk.view.next.filter((id) => id !== 'A1').length")
+    assert (others, page.inner_text('[data-key="right"]')) == (0, "Answer again\nthis step is still open")
+    press(page, "right")
+    assert "answer again" in page.inner_text("h1")
+
+
+LONG = "Scarthwick Nether Gate and Weighbridge Lane, north chamber"
+
+
+def test_the_dial_stands_on_one_screen_under_a_long_name_that_is_told_by_its_two_ends(opens: Opens):
+    aim = next(one for one in plan_of(NAME).procedure.advice.aims if one.step == "ES1.RV")
+    first = {"input": "reading", "tap": aim.tap, "flow": 4e-4, "value": 0.8 * aim.target}
+    page = opens("ES1.RV", until_step("ES1.RV", first))
+    on(page)
+    press(page, "right")
+    page.evaluate("name => { desk.pack.station.name = name; desk.draw() }", LONG)
+    assert page.inner_text("header b") == "Scarthwick Nether … north chamber"
+    assert page.get_attribute("header b", "title") == LONG
+    assert page.inner_text('[data-key="right"]').startswith("Turned")
+    assert page.locator("svg.dial").count() == page.locator("main .hazard").count() == 1
+    assert page.evaluate(OVER) == []
+    page.evaluate("desk.show('where')")
+    assert LONG in seen(page), "the whole name where the station is found"
+
+
 def test_how_to_back_out_is_told_for_the_state_the_station_is_in(opens: Opens):
     page = opens("F1.SO", until_step("F1.SO"))
     press(page, "left")

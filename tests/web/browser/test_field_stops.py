@@ -16,6 +16,7 @@ from tests.web.browser.field_hands import (
     SMALL,
     Opens,
     kept,
+    on,
     opening_field,
     press,
     seen,
@@ -133,3 +134,22 @@ def test_what_a_browser_refused_to_save_counts_as_unsaved(opens: Opens):
     waits_for(page, "Is the file there?")
     press(page, "right")
     page.wait_for_function("() => desk.counts.unsaved === 0")
+
+
+def test_a_stop_tells_that_another_device_noted_otherwise_before_it_is_recorded(opens: Opens):
+    page = opens("A1")
+    on(page)
+    press(page, "right")
+    press(page, "choice Yes")
+    waits_for(page, "Done.")
+    (mine,) = kept(page, "observation")
+    payload = mine["payload"] | {"value": False}
+    entry = Device("tab-9", RUN, start=1e6).make("observation", payload, "A1")
+    line = canonical(plain_entry(entry)).decode()
+    page.evaluate(f"desk.kept.takeIn('{RUN}', [{json.dumps(line)}], 'server', 1)")
+    page.evaluate("desk.go('A1')")
+    waits_for(page, "Stop.")
+    on(page)
+    assert "tab-9" in seen(page)
+    assert " noted yes and no" in seen(page)
+    assert page.evaluate(OVER) == []

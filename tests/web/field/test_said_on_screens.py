@@ -71,6 +71,18 @@ def test_what_made_a_stop_is_asked_again_before_everything_else(tmp_path: Path):
     assert in_node(tmp_path, {"screens/again": "stopping"}, body, cases) == [["T3", "open"], ["T3"]]
 
 
+def test_a_small_turn_can_be_noted_smaller_still_and_is_kept_as_a_short_number(tmp_path: Path):
+    body = """
+const small = 39 / 360
+result = [sizesBy(small).filter((one) => one < small).map(sizeWords), sizesBy(0.375).map(sizeWords),
+  [1 / 36, 39 / 360, 0.375, 1].map(countWords)]"""
+    imports = {"screens/turning": "countWords, sizesBy", "pictures/dial": "sizeWords"}
+    little, usual, kept = in_node(tmp_path, imports, body, None)
+    assert little == ["10°", "20°", "30°"]
+    assert usual == ["⅛ turn", "¼ turn", "⅜ turn", "½ turn", "¾ turn", "1 turn"]
+    assert kept == ["0.027", "0.108", "0.375", "1"]
+
+
 def test_days_and_times_are_told_in_the_one_form_of_the_house_whatever_the_language(tmp_path: Path):
     body = "result = [...data.map(dayWords), timeWords(new Date(2027, 3, 5, 15, 4, 9).getTime())]"
     found = in_node(

@@ -48,3 +48,20 @@ def test_every_answer_in_words_offers_what_fits_it(tmp_path: Path):
     assert first["J4 seals"][0] == "no seals here"
     assert restart["R6B what"] != restart["R6C what"]
     assert yearly["Y5 touched"] == ["nothing"]
+    assert first["B6 logged"][0] == "in the log of the place", "beside the label written down"
+
+
+GAUGE = {"name": "TG-07", "due": "2027-05-27"}
+DATED = """
+const view = { instruments: { a: data, b: { ...data, name: "TG-08" } }, people: [],
+  proofs: [{ name: "SO.trip", words: "trip of SO", state: "stale" }], book: { standing: [] } }
+const desk = { pack: {}, now: () => newClock(0, 0), view: { ...view, step: { id: "A6", do: [] } } }
+result = ["gauges", "stale"].map((name) => offered(desk, { name }))
+"""
+
+
+@needs_node
+def test_days_and_proofs_are_offered_as_they_are_told_everywhere(tmp_path: Path):
+    gauges, stale = in_node(tmp_path, IMPORTS, DATED, GAUGE)
+    assert gauges == ["TG-07 due 27 May 2027; TG-08 due 27 May 2027"]
+    assert stale == ["trip of SO"]

@@ -171,9 +171,16 @@ function stepView(read, state, onWay) {
     backOut: node.back_out.map((one) => ({ state: one.state, words: textOf(pack, one.do) })),
     stopRules: plan.stop_rules.map((one) => textOf(pack, one)),
     touches: node.touches, proves: node.proves, opens: node.opens, raises: node.raises, minutes: node.minutes,
-    instead: insteadOf(plan, judged, node.id),
+    instead: insteadOf(plan, judged, node.id), ended: endsBy(step)?.instead ?? "", anew: anewOf(read, node.id),
   }
 }
+
+// The rule by which what was seen at a step ends its way: another is to be chosen.
+const endsBy = (step) => step.fires.find((one) => one.instead && one.tells !== true)
+
+// What asks for another way than the one that was chosen at a step, as { step, see }.
+const anewOf = ({ pack, steps }, id) => [...steps.values()].filter((one) => one.way === "on" && endsBy(one)?.instead === id)
+  .map((one) => ({ step: one.node.id, see: textOf(pack, endsBy(one).see) }))
 
 // Whether a remark is about a step: named by it, or to be done again because of it.
 function concerns(plan, judged, remark, id) {

@@ -6,7 +6,7 @@ import { VERDICTS, shake } from "../keys.js"
 import { made } from "../making.js"
 import { meant, planOf, see } from "../view.js"
 import { againstWords } from "./against.js"
-import { draw, frameIn, syncLine } from "./frame.js"
+import { draw, frameIn, nameStation, syncLine } from "./frame.js"
 import { heldBefore, keepHeld, letGo } from "./holding.js"
 import { isMorning } from "./nights.js"
 import { fieldWords } from "./parts.js"
@@ -229,7 +229,7 @@ export class Desk {
     const spec = this.screens[this.at.screen](this)
     this.spec = spec
     const { frame, pack, view } = this
-    frame.station.textContent = pack?.station?.name ?? this.plan?.station_name ?? "Visits"
+    nameStation(frame, pack?.station?.name ?? this.plan?.station_name ?? "Visits")
     const step = view?.step ?? null
     frame.step.textContent = step !== null ? `${step.id} · step ${step.number} of ${step.of}` : ""
     this.line()

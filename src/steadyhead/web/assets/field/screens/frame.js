@@ -5,6 +5,8 @@ import { capital } from "./parts.js"
 
 const MOST_BESIDE = 3 // keys in one row of a telephone, each wide enough for a glove. [1]
 const [HEADS, BELOW] = [15.5, 16] // station, sync line, title and one row of keys [em]; room about them [px]
+const MOST_NAME = 36 // signs of a station's name above every screen of a telephone: two lines. Own choice. [1]
+const NARROW = 700 // below this it is a telephone [px]
 const MARK = { idle: "holds", sending: "due", waits: "due" }
 
 // Make the frame in an element of the page. Returns its parts. Where that is a main, a plain one takes its place: the
@@ -30,6 +32,28 @@ export function roomOf({ root, main }) {
   const beside = parseFloat(style.paddingLeft) + parseFloat(style.paddingRight)
   const em = parseFloat(getComputedStyle(document.documentElement).fontSize)
   return { width: root.clientWidth - beside, height: root.clientHeight - HEADS * em - BELOW }
+}
+
+// Write the station's name above the screen. On a telephone a long one is told by its two ends, where names that look alike
+// differ: two lines, so that the screen below keeps its room. The whole of it stands where it is asked whether it is this station.
+export function nameStation({ root, station }, name) {
+  const isLong = root.clientWidth < NARROW && name.length > MOST_NAME
+  station.textContent = isLong ? bothEnds(name) : name
+  station.title = isLong ? name : ""
+}
+
+// Whole words from both ends in turn, the last one first; where the words are too long, signs.
+function bothEnds(name) {
+  const [words, head, tail] = [name.split(" "), [], []]
+  const length = () => [...head, "…", ...tail].join(" ").length
+  while (words.length > 0) {
+    const isTail = tail.length <= head.length
+    const word = isTail ? words.at(-1) : words[0]
+    if (length() + 1 + word.length > MOST_NAME) break
+    if (isTail) tail.unshift(words.pop())
+    else head.push(words.shift())
+  }
+  return head.length > 0 ? [...head, "…", ...tail].join(" ") : `${name.slice(0, MOST_NAME / 2 - 2)} … ${name.slice(2 - MOST_NAME / 2)}`
 }
 
 // Say how it stands with what is kept and what is sent.

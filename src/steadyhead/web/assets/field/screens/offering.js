@@ -1,6 +1,7 @@
 // Words that answer a step, to be chosen: by what is asked, from what is known here; all others are typed on wish.
 
 import { stamp } from "../clock.js"
+import { datedWords } from "../saying.js"
 
 const CAME = ["nothing came", "a little sand or grit", "rust", "stones or pieces"]
 const PICTURED = "as on the photos of today"
@@ -9,7 +10,7 @@ const USUAL = ["none", "seen, in order"]
 // By the name of what is asked; `step name` where the same name asks for something else at a step.
 const FIXED = { debris: CAME, "B4 found": ["nothing", "a little sand or grit", "rust", "pieces of jointing"],
   "R9 found": ["contact and cable in order", "water in the box", "the contact does not follow", "other words came there"],
-  logged: ["written down there", "nothing was open"], permits: ["on the permit sheets, photographed"],
+  logged: ["in the log of the place", "nothing was open"], permits: ["on the permit sheets, photographed"],
   fire_tested: ["as on the record of the fire service", "not known"], positions: [PICTURED], height: [PICTURED], seals: ["no seals here", PICTURED], open: ["none"], touched: ["nothing"],
   curve: ["run today"], lost: ["nobody, as far as told", "part of the zone", "the whole zone"],
   readings: ["none known"], last_touched: ["nothing, as far as known", "not known"], cause: ["not known yet"],
@@ -38,7 +39,7 @@ function known(desk, step, name) {
   if (name === "day") return [day]
   if (name === "words") return [...step.do.flatMap((one) => TEXT.exec(one)?.[1] ?? []), "nothing came"]
   if (name === "swing") return ["at none of them", ...step.do.flatMap((one) => POINT.exec(one)?.[1] ?? []).map((flow) => `at ${flow}`)]
-  if (name === "stale") return [view.proofs.filter((one) => one.state === "stale").map((one) => one.name).join(", ") || "none"]
+  if (name === "stale") return [view.proofs.filter((one) => one.state === "stale").map((one) => one.words).join(", ") || "none"]
   if (name === "gauges") return gaugesOf(desk)
   return USUAL
 }
@@ -58,7 +59,7 @@ function timesOf(desk) {
 // The gauges described here with their due dates, all at once: each was held against its label.
 function gaugesOf({ view }) {
   const all = Object.values(view.instruments).filter((one) => (one.quantity || "pressure") === "pressure" && one.due)
-  return all.length > 0 ? [all.map((one) => `${one.name} due ${one.due}`).join("; ")] : [PICTURED]
+  return all.length > 0 ? [all.map((one) => `${one.name} due ${datedWords(one.due)}`).join("; ")] : [PICTURED]
 }
 
 // What was answered to the same question in this visit.

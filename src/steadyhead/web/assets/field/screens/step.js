@@ -37,8 +37,8 @@ export function step(desk) {
     one.state === "done" ? told("holds", "Done.") : null].filter(Boolean)
   const noted = [...given, ...uncounted]
   const last = ends.length > 0 && noted.length > 0 ? [noted.pop()] : []
-  const blocks = [...problems(desk), ...clockAsked(desk), ...one.hazards.map((each) => hazard(each.words)),
-    ...readyWords(desk, one), ...lines(one.do, "do"), turnLine(view, one), ...noted,
+  const blocks = [...problems(desk), ...clockAsked(desk), ...wayWords(desk, one), ...one.hazards.map((each) => hazard(each.words)),
+    ...readyWords(desk, one), ...lines(one.ended ? [] : one.do, "do"), turnLine(view, one), ...noted,
     ends.length > 0 ? el("div", { class: "headed" }, ...last, ...ends) : null]
   return { title: one.title, blocks, extra: [differentKey(desk), moreKey(desk), personKey(desk), saveKey(desk)],
     left: backOutKey(desk), right: goOn(desk, one) }
@@ -51,6 +51,22 @@ function readyWords(desk, one) {
     : one.ready === false && one.state === "open" ? "Something that must stand before it is still open." : ""
   return words === "" ? [] : [told("slipped", el("b", {}, words), next === undefined ? "" : ` Next is: ${stepTitle(desk, next)}.`)]
 }
+
+// A way that what was seen has ended: its step is done no further; where it was chosen another is chosen, and why.
+function wayWords(desk, one) {
+  if (one.ended) return [told("struck", el("b", {}, "This way is over: do nothing further of this step."),
+    ` Choose another: ${stepTitle(desk, one.ended)}`)]
+  return isAnew(desk, one) ? [told("slipped", el("b", {}, "Another way is to be chosen here."),
+    ...one.anew.map(({ step: at, see }) => ` ${stepTitle(desk, at)}: ${see}`),
+    ...lostBy(one).map(({ step: at }) => ` ${stepTitle(desk, at)}: to be done anew.`))] : []
+}
+
+// Whether the choice of a step is to be taken anew, though it is made.
+const isAnew = ({ view }, one) => one.choice !== null && one.state === "done" && view.next.includes(one.id)
+  && (one.anew.length > 0 || lostBy(one).length > 0)
+
+// Steps that were lost, and are done anew by another way than the one that was chosen.
+const lostBy = (one) => one.instead.filter(({ option }) => option !== one.choice.chosen)
 
 function turnLine(view, one) {
   const { advice } = view
@@ -93,8 +109,10 @@ function goOn(desk, one) {
   if (ask !== null) return goKey(ask.words, () => showAsk(desk, ask.name), ask.small)
   if (one.isTick) return goKey("Done", async () => { if (await desk.enter(() => done(desk.book, one.id))) after(desk) },
     "as it is written")
+  if (isAnew(desk, one)) return goKey("Choose", () => showAsk(desk, "@choice"), "another way")
   if (view.next.length === 0) return goKey("Final", () => desk.show("final"), "nothing is left to do")
   const next = view.next.find((id) => id !== one.id) ?? view.next[0]
+  if (next === one.id) return goKey("Answer again", () => desk.show("again"), "this step is still open")
   return goKey("Next step", () => desk.go(next), stepTitle(desk, next))
 }
 

@@ -2,7 +2,7 @@
 
 import { corrected, note } from "../entering.js"
 import { tooHigh } from "../danger.js"
-import { el, sentences } from "../keys.js"
+import { el, sentences, told } from "../keys.js"
 import { bandLine } from "../pictures/band.js"
 import { causesOf } from "../pictures/causes.js"
 import { againstWords } from "./against.js"
@@ -10,6 +10,8 @@ import { showAsk } from "./asking.js"
 import { isRecordedAt } from "../stops.js"
 import { alsoStopped } from "./stopped.js"
 import { backOutKey, choices, goKey, inPlainWords, labelled, line, numbered, problems } from "./parts.js"
+
+const DIFFERS = "RUN-04" // two devices differ
 
 // Whether what lies outside was recorded: a note at this step after everything that was read there.
 export const isRecorded = (desk, step) => isRecordedAt(desk.view.book.standing, step.id)
@@ -50,11 +52,15 @@ export function stop(desk) {
     value: first.verdict.value })
   return { title: "Stop", alarm, blocks: [...problems(desk), band, ...actions.map(numbered),
     ...alsoStopped(desk, (one) => one.step === step.id && !one.isSaid),
-    means ? el("p", { class: "means" }, el("b", {}, "It means: "), means) : null, unit,
+    means ? el("p", { class: "means" }, el("b", {}, "It means: "), means) : null, ...otherDevice(desk, step, means), unit,
     desk.pack.station?.control_room ? line(`The desk: ${desk.pack.station.control_room}`) : null,
     line("The next step stays hidden until you record what you saw and who agreed to go on.", "quiet")],
   left: backOutKey(desk), right: goKey("Record", () => desk.show("record"), "what I saw") }
 }
+
+// That another device noted otherwise is told before it is recorded: a record settles it.
+const otherDevice = (desk, step, means) => step.why.filter((one) => one.code === DIFFERS)
+  .map((one) => againstWords(desk, one, false)).filter((words) => words !== means).map((words) => told("struck", words))
 
 // What is recorded after a Stop: read again, put right what was typed, or what was seen and who agreed.
 export function record(desk) {
@@ -73,6 +79,7 @@ export function record(desk) {
   ...(unit ? [{ words: `The gauge reads ${unit.verdict.otherUnit}`, small: "correct the entry",
     press: () => inUnit(desk, unit) }] : []),
   ...fits.slice(0, 3).map((one) => ({ words: one.name, small: "seen, and to be put right", press: () => saw(one.name) })),
+  ...justThis(step).map((words) => ({ words, small: "just this, no cause seen", press: () => saw(words) })),
   ...mistyped(desk, step, outside),
   { words: "What I see is different", press: () => desk.show("causes") },
   { words: "Something else", small: "typed or spoken", press: () => desk.show("type", { title: "What I saw", label: "Words",
@@ -80,6 +87,10 @@ export function record(desk) {
   return { title: "What did you see?", blocks: [...problems(desk), ...choices(listed)], left: backOutKey(desk),
     right: goKey("To the Stop", () => desk.show("step")) }
 }
+
+// What the Stop says itself, where it is told in words: it is recorded without a cause that nobody saw, and without typing.
+const justThis = (step) => [step.otherwise.find((one) => one.fires && !one.tells)?.see ?? step.refusals[0] ?? ""]
+  .map((one) => one.replace(/\.$/, "")).filter(Boolean)
 
 // What was entered wrong is put right from here: the entry that stands outside, else any entry of this step.
 function mistyped(desk, step, outside) {

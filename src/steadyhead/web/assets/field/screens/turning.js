@@ -58,7 +58,7 @@ const lessKey = (desk, about) => key("Less, or why", () => desk.show("turned", a
 
 async function done(desk, size, isUp) {
   const { table, book, view } = desk
-  const given = { thing: `${view.advice.valve}.setting`, amount: { typed: String(size), unit: "turns", kind: "turns" } }
+  const given = { thing: `${view.advice.valve}.setting`, amount: { typed: countWords(size), unit: "turns", kind: "turns" } }
   if (!await desk.enter(() => act(table, book, view.step.id, isUp ? "raise" : "lower", given))) return
   const step = desk.view.step
   const feed = step.inputs.find((one) => view.advice.feeds.includes(one.name))
@@ -68,11 +68,17 @@ async function done(desk, size, isUp) {
   else showAsk(desk, name)
 }
 
+// Return how far it may have been turned where so much was advised: by tens of degrees too where that is little. [turn]
+export const sizesBy = (size) => (size < 0.25 ? [1 / 36, 1 / 18, 1 / 12, 1 / 8, 1 / 4, 3 / 8]
+  : [1, 2, 3, 4, 6, 8].map((part) => part / 8))
+
+// Return a turn as it is kept: to a thousandth, never above what it was. size: [turn]
+export const countWords = (size) => String(Math.floor(size * 1000 + 1e-6) / 1000)
+
 // It was turned by another amount than advised.
 export function turned(desk) {
   const { size, isUp, why } = desk.at
-  const eighths = [1, 2, 3, 4, 6, 8].map((part) => part / 8)
-  const listed = [{ words: "Not turned", press: () => desk.show("turn") }, ...eighths.map((one) => ({ words: sizeWords(one),
+  const listed = [{ words: "Not turned", press: () => desk.show("turn") }, ...sizesBy(size).map((one) => ({ words: sizeWords(one),
     small: one > size ? "more than advised" : "", press: () => done(desk, one, isUp) }))]
   return { title: `How far was it ${isUp ? "raised" : "lowered"}?`,
     blocks: [told("due", `Advised: ${sizeWords(size)}.`), ...paired(listed), ...why.map((one) => line(one))],

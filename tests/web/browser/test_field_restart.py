@@ -1,0 +1,78 @@
+"""After a second trip the device leads to the choice of another way, no further along the one that ended."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from datetime import UTC, datetime
+from typing import Any
+
+import pytest
+
+from steadyhead.records.entry import plain_entry
+from steadyhead.station.canonical import canonical
+from tests.procedure.walking import MIDNIGHT, Device, walk
+from tests.web.browser.conftest import until
+from tests.web.browser.field_hands import (
+    OVER,
+    Opens,
+    kept,
+    on,
+    opening_field,
+    press,
+    seen,
+    waits_for,
+)
+from tests.web.field.field_js import RUN, pack_of, plan_of
+
+pytestmark = [pytest.mark.browser, pytest.mark.by_turns(5)]
+STATION = "quillenby-row"
+EARLIER = 6 * 3600.0
+"""How long ago the visit began: the page goes on with it by the clock of this machine. [s]"""
+RETURNS = {"R1": "real", "R6": "to be tested", "R8": "returns"}
+
+
+@pytest.fixture(scope="module")
+def opens(browser: Any) -> Iterator[Opens]:
+    """What opens a visit on a device."""
+    with opening_field(browser) as opened:
+        yield opened
+
+
+def until_the_trip() -> list[str]:
+    """Return the entries of a restart up to the question whether the shut-off acted once more."""
+    begun = (datetime.now(UTC) - MIDNIGHT).total_seconds() - EARLIER
+    entries = walk(plan_of(STATION, "restart").procedure, RETURNS, Device("tab-1", RUN, begun, step=1.0))
+    asked = ("J2", "trips")
+    at = next(index for index, one in enumerate(entries) if (one.node, one.payload.get("input")) == asked)
+    return [canonical(plain_entry(one)).decode() for one in entries[:at]]
+
+
+def test_after_a_second_trip_the_page_leads_to_the_choice_of_another_way(opens: Opens):
+    pack = pack_of(plan_of(STATION, "restart")) | {"people": [{"name": "Tam Oduya"}, {"name": "Isla Brandt"}]}
+    page = opens(pack=pack | {"entries": until_the_trip()}, step="J2")
+    on(page)
+    press(page, "right")
+    press(page, "choice Yes")
+    waits_for(page, "SO acts again.")
+    on(page)
+    press(page, "right")
+    page.locator(".choice button", has_text="no cause seen").click()
+    assert seen(page).startswith("Who agreed to go on?\n\nSO acts again")
+    page.click("text=Isla Brandt")
+    waits_for(page, "This way is over: do nothing further of this step.")
+    assert "Open IV2" not in seen(page)
+    on(page)
+    assert page.inner_text('[data-key="right"]').startswith("Next step")
+    press(page, "right")
+    waits_for(page, "Another way is to be chosen here. Open to the consumers: SO acts again.")
+    on(page)
+    assert page.inner_text('[data-key="right"]') == "Choose\nanother way"
+    press(page, "right")
+    page.locator(".choice button", has_text="isolated").click()
+    until(page, "!document.body.innerText.includes('Another way is to be chosen')")
+    on(page)
+    assert not page.inner_text('[data-key="right"]').startswith("Choose")
+    assert page.evaluate(OVER) == []
+    (note,) = kept(page, "note")
+    assert note["payload"]["text"] == "SO acts again. Agreed with Isla Brandt."
+    assert page.evaluate("desk.view.next.includes('J2')") is False
