@@ -50,6 +50,7 @@ def test_files_are_shown_as_read_asked_about_taken_in_and_undone(client, tmp_pat
     page = said(client.get(desk).text)
     assert "commas, decimal point" in page
     assert "First and last rows, decoded" in page
+    assert page.count("121 samples") <= page.count("read as one"), "what the report says is not said again"
     assert "Nothing is kept yet." in page
     again = client.post(desk, data={"act": "look", "answer.zone": "", "own.zone": "Europe/Berlin"})
     assert again.headers["location"] == desk

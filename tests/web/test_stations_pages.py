@@ -239,7 +239,8 @@ def _conflict(client: Client) -> str:
     )
     found = client.put("/stations/QHL-01/file?based_on=1", content=mine.encode(), headers=put)
     assert found.status_code == 409
-    assert "station.name" in found.text
+    assert "station: name" in found.text
+    assert "You began with revision 1. Meanwhile " in found.text
     assert "Quernhollow Lane 1" in found.text
     return mine
 
@@ -265,6 +266,17 @@ def test_a_program_sees_a_conflict_as_data_and_may_choose(client: Client, filled
     found = client.post("/stations/QHL-01/merge", json=sent, headers={"accept": "application/json"})
     assert found.status_code == 201
     assert b"Quernhollow Lane 1" not in head_file(filled, "QHL-01").source
+
+
+def test_revisions_side_by_side_name_fields_and_days_as_the_entry_does(client: Client) -> None:
+    put = {"content-type": "application/yaml", "accept": "text/html"}
+    mine = QHL.replace('bore_over_wall: "17"', 'bore_over_wall: "19"')
+    assert (
+        client.put("/stations/QHL-01/file?based_on=1", content=mine.encode(), headers=put).status_code < 400
+    )
+    page = client.get("/stations/QHL-01/revisions?one=1&other=2", headers=HTML).text
+    assert '<th scope="row">consumers: bore over wall</th>' in page
+    assert "bore_over_wall" not in page
 
 
 @pytest.mark.parametrize("sent", [{}, {"base": 0}, {"base": 1, "theirs": 9}, {"take": {"x": "both"}}])

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+from calendar import month_name
 from datetime import UTC, datetime, timedelta
 
 import pytest
@@ -9,6 +11,8 @@ import pytest
 from steadyhead.register import Register
 from steadyhead.services.upkeep.doings import into_service
 from tests.web.filled import WHO, Client
+
+MONTHS = [name for name in month_name if len(name) > 3]
 
 HERE = "/stations/QHL-01/upkeep"
 PROGRAM = {"accept": "application/json"}
@@ -30,6 +34,15 @@ def test_the_list_says_why_before_when(used: Client):
         < page.index("overdue by")
     )
     assert "authorises no work" in page
+
+
+def test_what_is_worth_doing_with_the_same_isolation_tells_days_as_all_pages_do(
+    client: Client, filled: Register
+):
+    into_service(filled, "QHL-01", WHO, on=(datetime.now(UTC) - timedelta(days=330)).date().isoformat())
+    page = client.ask("GET", "/upkeep?show=protection").text
+    assert "Worth doing with the same isolation" in page
+    assert not re.search(rf"\d (?:{'|'.join(MONTHS)}) \d{{4}}", page)
 
 
 def test_page_and_json_tell_the_same(used: Client):

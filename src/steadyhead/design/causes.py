@@ -6,6 +6,7 @@ from steadyhead.design.basis import Basis
 from steadyhead.records.ladder import Ladder
 from steadyhead.records.parts import ShutOff
 from steadyhead.records.protection import Failure, Protection
+from steadyhead.units import two_figures
 
 
 def common_causes(basis: Basis) -> tuple[str, ...]:
@@ -137,4 +138,4 @@ def duration_words(seconds: float) -> str:
 
 def _two(number: float) -> str:
     """Two figures, without an exponent."""
-    return f"{float(f'{number:.2g}'):g}"
+    return two_figures(number)

@@ -34,6 +34,7 @@ from steadyhead.records.protection import (
 )
 from steadyhead.surge.entry import asked_of, end_of, mains_behind, stop_in
 from steadyhead.surge.from_station import creeping, overfull
+from steadyhead.units import two_figures
 
 HIGHEST = "at the level of the highest consumers"
 AHEAD = ("between", "inlet")
@@ -390,7 +391,7 @@ def _reasons(basis: Basis, rungs: Rungs, proof: Protection) -> Iterator[str]:
 def _rough(proof: Protection, where: str) -> Iterator[Finding]:
     reasons = []
     if proof.grid_change is not None and proof.grid_change > d.PROOF_GRID.si:
-        change = f"{100.0 * proof.grid_change:.2g} %"
+        change = f"{two_figures(100.0 * proof.grid_change)} %"
         reasons.append(f"halving the step moves {_moved(proof)} by {change}")
     unjudged = list(_unjudged(proof))
     reasons += unjudged
@@ -403,10 +404,10 @@ def _rough(proof: Protection, where: str) -> Iterator[Finding]:
     worth = [case.worth for case in proof.cases if case.failure.credited]
     off = max((one.mass_error for one in worth), default=0.0)
     if off > d.PROOF_MASS.si:
-        reasons.append(f"{100.0 * off:.2g} % of the water is unaccounted for")
+        reasons.append(f"{two_figures(100.0 * off)} % of the water is unaccounted for")
     moved = max((abs(one.adjusted) for one in worth), default=0.0)
     if moved > d.PROOF_WAVE.si:
-        reasons.append(f"a wave speed is moved by {100.0 * moved:.2g} % to fit the time step")
+        reasons.append(f"a wave speed is moved by {two_figures(100.0 * moved)} % to fit the time step")
     if any(one.open_steps for one in worth):
         reasons.append("steps of a run did not close")
     for name in proof.hunts:

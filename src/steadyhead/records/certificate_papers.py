@@ -198,7 +198,11 @@ class Amended:
 
 @dataclass(frozen=True, slots=True)
 class Signature:
-    """A person's signature. asks: what for; later: entries that followed it: it does not count."""
+    """A person's signature.
+
+    asks: what for; later: entries that followed it: it does not count; typed_by, typed_at: who typed it in
+    from paper, and when, where that is known.
+    """
 
     who: str
     role: str
@@ -208,6 +212,8 @@ class Signature:
     entry: str
     stands: bool
     later: int = 0
+    typed_by: str = ""
+    typed_at: str = ""
 
 
 @dataclass(frozen=True, slots=True)

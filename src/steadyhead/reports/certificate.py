@@ -22,6 +22,7 @@ from steadyhead.reports.foot import Origin, day_in_words, frame, shortened
 from steadyhead.reports.glyphs import unprintable
 from steadyhead.reports.paper import Drawing, render
 from steadyhead.reports.pictures import brief
+from steadyhead.reports.told import on_paper, words_alone
 from steadyhead.units import METRIC, UnitSet, say
 from steadyhead.visits.certifying.equipment import k_words
 from steadyhead.visits.certifying.seen import in_words, number
@@ -135,7 +136,7 @@ def _content(record: Certificate, shown: Pictures, units: UnitSet) -> dict[str, 
         "standing": standing(record),
         "strip": shown.strip and _strip(shown.strip),
         "strip_tall": is_tall(shown.strip),
-        "strip_words": shown.strip.moment if shown.strip else "",
+        "strip_words": on_paper(shown.strip.moment) if shown.strip else "",
         "settings": [_setting(one, units) for one in record.settings],
         "left": shown.left and Drawing(draw_left(shown.left, paper(), PAPER_WIDTH), left_text(shown.left)),
         "trips": [_trip(one, units, record.station_name) for one in record.trips],
@@ -195,9 +196,9 @@ def standing_against(record: Certificate) -> list[str]:
     """Return what stands against final, what was read amiss first; many steps not done are told as one."""
     stands = [one for one in record.against if not one.accepted]
     open_steps = [one for one in stands if one.code == NOT_DONE]
-    said = [one.statement for one in stands if one.code != NOT_DONE]
+    said = [words_alone(one.statement) for one in stands if one.code != NOT_DONE]
     if len(open_steps) <= FEW:
-        return [*said, *(one.statement for one in open_steps)]
+        return [*said, *(words_alone(one.statement) for one in open_steps)]
     names = ", ".join(one.about.partition(" (")[0] for one in open_steps)
     return [*said, f"{len(open_steps)} steps are not done, or not noted in full: {names}."]
 
@@ -215,7 +216,7 @@ def state_words(state: str, because: str) -> str:
     ('stands', 'stale: screw turned at 12:55.')
     """
     word = WORDS.get(state, state)
-    return f"{word}: {because}" if because and state != "valid" else word
+    return f"{word}: {words_alone(because)}" if because and state != "valid" else word
 
 
 def _setting(one: Setting, units: UnitSet) -> dict[str, Any]:
@@ -261,7 +262,7 @@ def _trip(one: TripProof, units: UnitSet, name: str) -> dict[str, Any]:
         ["Accepted, start to shut", between(*one.window, "time", units)],
         ["Step of the rise", _noted(one.step, units)],
         ["Reset at", _noted(one.reset, units)],
-        ["Gained", one.at.replace("T", " ")],
+        ["Gained", rows.clock(one.at) if one.at else ""],
         ["Standing", state_words(one.state, one.because)],
     ]
     picture = None

@@ -10,11 +10,13 @@ from steadyhead.records.certificate import (
     Failure,
     Instrument,
     Noted,
+    Proof,
     Signature,
     TestLine,
 )
 from steadyhead.reports.figures import between
 from steadyhead.reports.figures import height as height_words
+from steadyhead.reports.told import act_alone, on_paper, words_alone
 from steadyhead.units import UnitSet, say
 from steadyhead.visits.certifying.seen import in_words
 
@@ -30,10 +32,22 @@ def clock(text: str) -> str:
 
     Examples
     --------
-    >>> clock("2027-04-14T12:55:10+01:00")
-    '2027-04-14 12:55:10 +01:00'
+    >>> clock("2027-04-14T12:55:10+01:00"), clock("2027-04-14")
+    ('14 Apr 2027, 12:55:10 +01:00', '14 Apr 2027')
     """
-    return f"{text[:10]} {text[11:19]} {text[19:]}".strip()
+    told = f"{on_paper(text[:10])}, {text[11:19]} {text[19:]}".strip()
+    return told if text[11:] else on_paper(text)
+
+
+def to_minute(text: str) -> str:
+    """Return a time without its seconds and offset, where the paper has little room.
+
+    Examples
+    --------
+    >>> to_minute("2027-04-14T12:55:10+01:00")
+    '14 Apr 2027, 12:55'
+    """
+    return f"{on_paper(text[:10])}, {text[11:16]}"
 
 
 def value_words(noted: Noted, units: UnitSet) -> str:
@@ -62,11 +76,11 @@ def blocks(record: Certificate, units: UnitSet) -> dict[str, Any]:
         "people": _people(record),
         "conditions": [list(row) for row in record.conditions],
         "found": [[label, *_noted(noted, units)] for label, noted in record.as_found],
-        "positions_found": [list(row) for row in record.positions_found],
-        "positions_left": [list(row) for row in record.positions_left],
+        "positions_found": [_position(*row) for row in record.positions_found],
+        "positions_left": [_position(*row) for row in record.positions_left],
         "tests": _tests(record, units),
         "alarms": _alarms(record, units),
-        "seals": [list(row) for row in record.seals],
+        "seals": [_position(*row) for row in record.seals],
         "heights": [
             [
                 one.what,
@@ -77,11 +91,14 @@ def blocks(record: Certificate, units: UnitSet) -> dict[str, Any]:
             for one in record.settings
             if one.height is not None
         ],
-        "touched": [[clock(t.at), t.who, t.step, t.act, t.things] for t in record.touched],
+        "touched": [[clock(t.at), t.who, t.step, act_alone(t.act), t.things] for t in record.touched],
         "changed": [_changed(one, record, units) for one in record.changed],
         "failures": [_failure(one, units) for one in record.failures],
-        "earlier": [[f"{clock(one.at)[:16]}, {one.who}", one.what, one.now] for one in record.earlier],
-        "proofs": [[one.words, one.name, one.state, clock(one.at), one.because] for one in record.proofs],
+        "earlier": [
+            [f"{to_minute(one.at)}, {one.who}", words_alone(one.what), words_alone(one.now)]
+            for one in record.earlier
+        ],
+        "proofs": [_proof(one) for one in record.proofs],
         "restored": [
             [
                 one.words,
@@ -93,23 +110,57 @@ def blocks(record: Certificate, units: UnitSet) -> dict[str, Any]:
         **_open(record),
         "signatures": [[one.who, one.role, _signed(one), one.statement] for one in record.signatures],
         "around": _around(record),
-        "statement": list(record.statement),
+        "statement": [on_paper(words) for words in record.statement],
         "integrity": _integrity(record),
-        "changes": list(record.replaces.changes) if record.replaces else [],
+        "changes": list(map(words_alone, record.replaces.changes)) if record.replaces else [],
     }
 
 
+def _position(thing: str, stands: str) -> list[str]:
+    """Return a thing and how it stands: a cock of a valve, told as *its*, under the name of the valve."""
+    valve, dot, _ = thing.partition(".")
+    is_its = dot and " its " in f" {stands}"
+    return [valve if is_its else act_alone(thing), on_paper(stands)]
+
+
 def _signed(one: Signature) -> str:
+    told = f"signed as {one.asks}, {clock(one.at)}{_typed(one)}"
     if not one.later:
-        return f"signed as {one.asks}, {clock(one.at)}"
+        return told
     count = "an entry" if one.later == 1 else f"{one.later} entries"
-    return f"does not count: {count} followed it. Signed as {one.asks}, {clock(one.at)}"
+    return f"does not count: {count} followed it. S{told[1:]}"
+
+
+def _typed(one: Signature) -> str:
+    """Return who typed a signature in from paper, where that was somebody else or at another time."""
+    if not one.typed_at and one.typed_by in ("", one.who):
+        return ""
+    by, on = (
+        (f" by {one.typed_by}" if one.typed_by else ""),
+        (f", {clock(one.typed_at)}" if one.typed_at else ""),
+    )
+    return f"; typed in{by}{on}"
+
+
+def _proof(one: Proof) -> list[str]:
+    return [
+        one.words,
+        _stands(one.state),
+        clock(one.at) if one.at else "",
+        words_alone(one.because).removeprefix(f"{one.words}: "),
+    ]
+
+
+def _stands(state: str) -> str:
+    """Return where a proof stands, in the words of the first sheet."""
+    return {"valid": "stands", "accepted": "accepted as a deviation"}.get(state, state)
 
 
 def _changed(one: Changed, record: Certificate, units: UnitSet) -> list[str]:
     design = record.design
     released = (
-        f"station file {design.revision} released by {design.released_by}, {design.released_at[:10]}"
+        f"station file {design.revision} released by {design.released_by}, "
+        f"{on_paper(design.released_at[:10])}"
         if design is not None and design.revision
         else ""
     )
@@ -118,7 +169,7 @@ def _changed(one: Changed, record: Certificate, units: UnitSet) -> list[str]:
         one.what,
         figure_at(one.before, units) or "not read",
         figure_at(one.after, units) or "not known",
-        "; ".join(one.turned),
+        act_alone("; ".join(one.turned)),
         leave or "the run does not say",
     ]
 
@@ -140,11 +191,11 @@ def _failure(one: Failure, units: UnitSet) -> list[str]:
     found = f"{one.words}{', as found' if one.as_found else ''}"
     value, _, instrument, _, _ = _noted(one.noted, units)
     return [
-        f"{one.step}, {clock(one.noted.at)[:16]}",
+        f"{one.step}, {to_minute(one.noted.at)}",
         found,
         asked,
         f"{value}{f', {instrument}' if instrument else ''}, {one.noted.who}",
-        one.then,
+        words_alone(one.then),
     ]
 
 
@@ -168,7 +219,7 @@ def _people(record: Certificate) -> list[list[str]]:
         [
             one.name,
             one.role or NOT_STATED,
-            one.until or NOT_STATED,
+            on_paper(one.until) or NOT_STATED,
             YES_NO[one.authorised],
             str(one.entries),
         ]
@@ -192,7 +243,7 @@ def _design(record: Certificate, units: UnitSet) -> dict[str, Any]:
     if design is None:
         return {"design": [], "rungs": [], "credited": [], "not_covered": []}
     released = (
-        f"station file {design.revision}, by {design.released_by}, {design.released_at}"
+        f"station file {design.revision}, by {design.released_by}, {clock(design.released_at)}"
         if design.revision
         else "not at hand"
     )
@@ -229,9 +280,9 @@ def _instrument(one: Instrument, units: UnitSet) -> list[str]:
         f"{one.what}, {span}" if span else one.what,
         f"{grade}{error}{zero}",
         one.certificate or NOT_STATED,
-        one.calibrated or NOT_STATED,
-        one.due or NOT_STATED,
-        f"{YES_NO[one.in_date]}{f', {one.days[-1]}' if one.days else ''}",
+        on_paper(one.calibrated) or NOT_STATED,
+        on_paper(one.due) or NOT_STATED,
+        f"{YES_NO[one.in_date]}{f', {on_paper(one.days[-1])}' if one.days else ''}",
         ", ".join(one.taps) or ("used, at no tap" if one.days else "not used"),
     ]
 
@@ -252,7 +303,7 @@ def _noted(noted: Noted, units: UnitSet) -> list[str]:
     if noted.corrected_by is not None:
         fixed += f", {in_words(noted.corrected_by, noted.quantity, units)} of it for the zero of the gauge"
     flow = say(noted.flow, "flow", units) if noted.flow is not None else ""
-    return [f"{value}{typed}{fixed}", noted.tap, noted.instrument, clock(noted.at)[11:19], flow]
+    return [f"{value}{typed}{fixed}", noted.tap, noted.instrument, noted.at[11:19], flow]
 
 
 def _says_as_much(typed: str, value: str) -> bool:
@@ -271,7 +322,7 @@ def _tests(record: Certificate, units: UnitSet) -> list[dict[str, Any]]:
             "title": one.title,
             "state": one.state,
             "at": clock(one.at),
-            "because": one.because,
+            "because": words_alone(one.because),
             "lines": [_line(line, units) for line in one.lines if line.result not in ("not asked",)],
         }
         for one in record.tests
@@ -305,7 +356,8 @@ def _alarms(record: Certificate, units: UnitSet) -> list[list[str]]:
         right = {True: "right words, right desk", False: "WRONG", None: "not noted"}[one.right]
         words = f"“{one.words}”: {right}" if one.words else f"{right}; the words themselves were not noted"
         who = f"{one.operator} at the desk; entered by {one.who}" if one.operator else one.who
-        state = f"{one.state}: {one.because}" if one.because else one.state
+        state = _stands(one.state)
+        state = f"{state}: {words_alone(one.because)}" if one.because else state
         found.append([called.get(one.name, one.name), times, delay, words, who, state])
     return found
 
@@ -315,20 +367,20 @@ def _open(record: Certificate) -> dict[str, Any]:
         "against": [
             [
                 one.code,
-                one.statement,
-                one.cure,
+                words_alone(one.statement),
+                words_alone(one.cure),
                 f"accepted, entry {one.accepted}" if one.accepted else "stands",
             ]
             for one in record.against
         ],
-        "told": list(record.told),
+        "told": [words_alone(words) for words in record.told],
         "deviations": [
             [
                 one.about,
                 one.what,
                 one.risk,
                 one.measure,
-                f"{one.owner}, by {one.due}",
+                f"{one.owner}, by {on_paper(one.due)}",
                 one.accepted_by,
                 "accepts it" if one.accepts else "accepts nothing",
             ]
@@ -342,7 +394,11 @@ def _open(record: Certificate) -> dict[str, Any]:
 
 def _integrity(record: Certificate) -> list[list[str]]:
     chain = record.chain
-    told = [["Register's chain", f"head at link {chain.seq}, {chain.at}: {chain.hash}"]] if chain else []
+    told = (
+        [["Register's chain", f"head at link {chain.seq}, {on_paper(chain.at)}: {chain.hash}"]]
+        if chain
+        else []
+    )
     return [
         ["Entries", f"{record.entries}; the last is {record.last_entry}"],
         ["Entries sha-256", record.entries_sha256],

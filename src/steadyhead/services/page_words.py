@@ -5,6 +5,9 @@ from __future__ import annotations
 import re
 from typing import Final
 
+from steadyhead.reports.told import dated as dated
+from steadyhead.reports.told import plan_words as plan_words
+
 LOCAL: Final = "local"
 """The doer in the chain and beside what is kept, where nobody signs in."""
 ALONE: Final = "this machine's user"
@@ -94,8 +97,6 @@ _TOP: Final = {
 _LOWER: Final = re.compile(r"[^\W\d_A-Z][a-z ,?-]")
 """How a label begins that is a word; the same as in the field page (`screens/parts.js`)."""
 _PLACE: Final = re.compile(r"[a-z]+(?:_[a-z]+)*(?:\.[a-z0-9_]+)*")
-_NAMED: Final = re.compile(r"\b[a-z]+(?:[._][a-z]+)*_[a-z]+(?:[._][a-z]+)* \(([^()]+)\)")
-"""What a plan tells by its own name, and by what a person calls it."""
 
 
 def place_words(place: str) -> str:
@@ -116,19 +117,6 @@ def place_words(place: str) -> str:
     top, *inner = field.split(".")
     first = _TOP.get(top, field_words(top))
     return f"{first}: {field_words(' '.join(inner))}" if inner else first
-
-
-def plan_words(words: str) -> str:
-    """Return words about a run as a page says them: by what a person calls a thing, no name of the plan.
-
-    Examples
-    --------
-    >>> plan_words("fire_cover (fire cover impaired) is not said to be restored.")
-    'fire cover impaired is not said to be restored.'
-    >>> plan_words("RV (main reducer) is not sealed.")
-    'RV (main reducer) is not sealed.'
-    """
-    return _NAMED.sub(r"\1", words)
 
 
 def capital(label: str) -> str:
@@ -229,16 +217,6 @@ _EVENTS: Final = {
     "restart": "restart after a trip", "air-in-chamber": "air in a chamber",
 }  # fmt: skip
 """Events of a surge study as a list names them: what happens, in few words."""
-_MONTHS: Final = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
-_NAMED_MONTH: Final = (
-    r"(?:January|February|March|April|May|June|July|August|September|October|November|December|"
-    rf"{'|'.join(_MONTHS)})"
-)
-_WHEN: Final = re.compile(
-    rf"(?<![\w./-])(?:(\d{{4}})-(\d\d)-(\d\d)|(\d{{1,2}})[ \u00a0]({_NAMED_MONTH}) (\d{{4}}))"
-    r"(?:(?:T|,? )(\d\d:\d\d(?::\d\d)?)(?:[.]\d+)?(Z|[+-]\d\d:\d\d)?)?(?![\w/-]|[.:]\w)"
-)
-"""A day, or a moment, in any of the forms of words and fields; not inside the name of a file."""
 
 
 def as_asked(words: str) -> str:
@@ -251,35 +229,6 @@ def as_asked(words: str) -> str:
     """
     event, comma, rest = words.partition(",")
     return f"{_EVENTS.get(event, event)}{comma}{rest}"
-
-
-def dated(words: str) -> str:
-    """Return words with every day and moment in the one form of the pages; days do not break over two lines.
-
-    A moment without a zone is said as it is: the page around it says whose clock that is.
-
-    Examples
-    --------
-    >>> dated("due 27 February 2027, in 3 months")
-    'due 27\\xa0Feb 2027, in 3 months'
-    >>> dated("measured, 2027-02-09"), dated("visit-2027-02-09.jsonl")
-    ('measured, 9\\xa0Feb 2027', 'visit-2027-02-09.jsonl')
-    >>> dated("2026-12-28T00:00:00Z")
-    '28\\xa0Dec 2026, 00:00:00\\xa0UTC'
-    """
-    return _WHEN.sub(_in_one_form, words)
-
-
-def _in_one_form(found: re.Match[str]) -> str:
-    year, month, day, of_month, name, of_year, clock, zone = found.groups()
-    if year is not None and not (1 <= int(month) <= 12 and 1 <= int(day) <= 31):
-        return found.group()
-    name = name[:3] if name else _MONTHS[int(month) - 1]
-    told = f"{int(day or of_month)}\u00a0{name} {year or of_year}"
-    if not clock:
-        return told
-    utc = zone in ("Z", "+00:00")
-    return f"{told}, {clock}" + ("" if not zone else f"\u00a0UTC{'' if utc else zone}")
 
 
 def on_day(when: str) -> str:

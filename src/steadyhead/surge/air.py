@@ -29,6 +29,7 @@ from steadyhead.surge.schedule import Schedule
 from steadyhead.surge.stability import Loop
 from steadyhead.surge.starting import start, steady_rest
 from steadyhead.surge.together import in_event
+from steadyhead.units import two_figures
 
 if TYPE_CHECKING:
     from steadyhead.surge.events import Begin, Maker, Study
@@ -73,7 +74,7 @@ def litres(volume: float) -> str:
     >>> litres(1.2e-5), litres(1e-4)
     ('0.012 L', '0.1 L')
     """
-    return f"{1e3 * volume:.2g} L"
+    return f"{two_figures(1e3 * volume)} L"
 
 
 def chamber_volume(row: ReducerRow) -> float:
@@ -190,7 +191,7 @@ def air_findings(study: Study, run: SurgeRun, plant: Plant) -> Iterator[Finding]
     if run.period is None:
         yield Finding("SUR-37", row.id, Severity.NOTE, params, case=run.event)
         return
-    params["period"] = f"{run.period:.2g} s"
+    params["period"] = f"{two_figures(run.period)} s"
     params["swing"] = "until the column parts" if run.is_separated else Amount("pressure", run.swing)
     value = None if run.is_separated else pressure(run.swing)
     yield Finding("SUR-36", row.id, Severity.HEED, params, value=value, case=run.event)

@@ -14,6 +14,7 @@ from steadyhead.surge.proof import Proving, Question, proving
 from steadyhead.surge.proof_run import FailureRun
 from steadyhead.surge.window import needle_window
 from steadyhead.surge.window_remedies import runs_of
+from steadyhead.units import two_figures
 from steadyhead.work import Cancel, Progress, never_cancel, no_progress
 
 APART = 0.2
@@ -81,7 +82,7 @@ def sweep(
     times = closing_times(made.stopwatch) if runs else ()
     points: list[SweptPoint] = []
     for number, time in enumerate(times):
-        progress(number, len(times) + 2, f"closing in {time:.2g} s")
+        progress(number, len(times) + 2, f"closing in {two_figures(time)} s")
         point = finished(time)
         if point is None:
             if cancel():

@@ -16,6 +16,7 @@ from steadyhead.surge.entry import asked_of, end_of, mains_behind, stop_in
 from steadyhead.surge.events import Study
 from steadyhead.surge.plant import Plant
 from steadyhead.surge.together import in_event, named
+from steadyhead.units import two_figures
 
 
 def findings_of(study: Study, run: SurgeRun, plant: Plant) -> SurgeRun:
@@ -215,6 +216,10 @@ def _grid(run: SurgeRun, plant: Plant) -> Iterator[Finding]:
         ("SUR-18", run.mass_error, d.MASS_ERROR),
     ):
         if change > allowed.si:
-            params = {"change": f"{100.0 * change:.2g} %", "allowed": allowed.text, **in_event(_name(run))}
+            params = {
+                "change": f"{two_figures(100.0 * change)} %",
+                "allowed": allowed.text,
+                **in_event(_name(run)),
+            }
             share = Amount("ratio", change)
             yield Finding(code, "the run", Severity.HEED, params, value=share, case=_name(run))

@@ -22,6 +22,7 @@ from steadyhead.units.display import (
     say_size,
     say_typed,
     say_window,
+    two_figures,
 )
 from steadyhead.units.parse import Parsed, UnitError, parse
 from steadyhead.units.sets import SETS, read_units
@@ -58,5 +59,6 @@ __all__ = [
     "say_typed",
     "say_window",
     "to_si",
+    "two_figures",
     "units_of",
 ]

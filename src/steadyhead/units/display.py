@@ -180,6 +180,17 @@ def _three_figures(number: float) -> str:
     return f"{0.0:.{places}f}" if float(figure) == 0.0 else figure.replace("-", "\u2212")
 
 
+def two_figures(number: float) -> str:
+    """Return a number to two figures, without an exponent.
+
+    Examples
+    --------
+    >>> two_figures(120.0), two_figures(96.34), two_figures(0.534)
+    ('120', '96', '0.53')
+    """
+    return f"{float(f'{number:.2g}'):.15g}"
+
+
 def bare(si: float, kind: str, units: UnitSet, digits: int | None = None) -> str:
     """Return the figure alone, for a column headed by its unit; the second one in parentheses.
 

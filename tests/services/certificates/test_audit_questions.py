@@ -31,8 +31,8 @@ OTHERWISE: dict[str, dict[str, tuple[str, ...]]] = {
         FIRE: ("Fire water none stated to pass through", "fire service 08:04"),
         PROVED: (
             "No shut-off stands in this station, so no trip is proved.",
-            "Shown as proved on 2027-04-14: MON holds when the other reducer fails open; not a guarantee",
-            "MON holds when the other reducer fails open MON.stands_in valid 2027-04-14",
+            "Shown as proved on 14 Apr 2027: MON holds when the other reducer fails open; not a guarantee",
+            "MON holds when the other reducer fails open stands 14 Apr 2027",
         ),
         RANKED: ("Protects PVC-U distribution mains", "maternity ward on Fenwarren Rise"),
     },

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from typing import Any
 
@@ -307,11 +308,11 @@ def test_two_persons_who_sign_for_different_things_make_it_provisional():
 QUESTIONS = {
     "which assets are protected, how ranked": ("Protects", "cast-iron spur to the mill", "Criticality"),
     "when last proved, result, method": (
-        "proved on 2027-04-14", "rising pressure on the line", "full stroke of the main valve", "SO trip",
+        "proved on 14 Apr 2027", "rising pressure on the line", "full stroke of the main valve", "SO trip",
     ),
     "what if overdue": ("Deviations and deferrals", "No deferral of a proof is recorded"),
-    "instruments traceable and in date on the day": ("K-4471", "2026-10-02", "In date on the day"),
-    "who was competent": ("Ilse Marrow", "commissioning engineer", "2027-12-31", "Valid on the day"),
+    "instruments traceable and in date on the day": ("K-4471", "2 Oct 2026", "In date on the day"),
+    "who was competent": ("Ilse Marrow", "commissioning engineer", "31 Dec 2027", "Valid on the day"),
     "what was done about failures": (
         "Failures found, and what was done", "What stands against final", "Deviations",
     ),
@@ -319,7 +320,7 @@ QUESTIONS = {
         "Changes of setting: before, after, by whose leave", "change record CR-118", "zone engineer",
     ),
     "record integrity": ("Record sha-256", "Key fingerprint", "Entries sha-256"),
-    "fire impairments, from when to when": ("fire cover impaired", "2027-04-14", "fire service 08:04"),
+    "fire impairments, from when to when": ("fire cover impaired", "14 Apr 2027", "fire service 08:04"),
     "the proof before this one, the next one": ("Last proof before this one", "Next proof due"),
 }  # fmt: skip
 
@@ -355,7 +356,30 @@ def test_a_provisional_certificate_says_so_on_every_sheet_and_never_final():
     assert "Provisional. " in told
     assert "Final." not in told
     assert f"{made.record.number}, record revision 1, provisional" in told
-    assert "stale: SO.setting (setting of SO) was touched" in told
+    assert "stale: setting of SO was touched" in told
+
+
+def test_the_paper_says_days_as_pages_do_and_things_by_what_a_person_calls_them():
+    told = text_of(certified(way="touched").pdf)
+    behind = told.partition("Record integrity")[0]
+    assert re.findall(r"(?<![-\w])2027-\d\d-\d\d(?!\w)", behind) == []
+    assert re.findall(r"\b(?:SO|RV)\.[a-z]+\b", behind) == []
+    assert "trip of SO" in told
+    assert "signed as provisional, 14 Apr 2027, " in told
+
+
+def test_a_signature_typed_in_from_paper_says_by_whom_and_when():
+    entries = visit()
+    more = {"typed_by": "Bo Lind", "typed_at": "2027-04-15T07:10:00+01:00"}
+    typed = [replace(one, more={**one.more, **more}) if one.kind == "sign" else one for one in entries]
+    run = judged(typed)
+    made: Any = make(run, plan()[1], KEY)
+    (one,) = made.record.signatures
+    assert (one.typed_by, one.typed_at) == ("Bo Lind", "2027-04-15T07:10:00+01:00")
+    assert "; typed in by Bo Lind, 15 Apr 2027, 07:10:00 +01:00" in text_of(made.pdf)
+    plain = certified()
+    assert "typed in" not in text_of(plain.pdf)
+    assert b"typed_by" not in plain.stored, "a record without it stays what it was"
 
 
 def test_without_a_station_file_the_certificate_says_what_it_lacks():
@@ -393,7 +417,7 @@ def test_a_reader_of_psi_has_every_figure_in_psi_and_the_same_numbers_in_the_rec
 
 def test_a_deviation_stands_on_the_certificate_with_owner_day_and_who_accepted_it():
     told = text_of(certified(way="deviation").pdf)
-    for words in ("filter of RV not opened", "Zone engineer, by 2027-06-30", "Ada Thorn"):
+    for words in ("filter of RV not opened", "Zone engineer, by 30 Jun 2027", "Ada Thorn"):
         assert words in told
 
 

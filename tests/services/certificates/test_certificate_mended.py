@@ -216,7 +216,7 @@ def test_a_change_of_setting_says_before_after_by_whom_and_by_whose_leave():
     assert any("raise SO.setting" in words for words in trip.turned)
     assert "CR-118" in trip.authorised
     told = paper(record)
-    for words in ("Changes of setting: before, after, by whose leave", "CR-118", "raise SO.setting"):
+    for words in ("Changes of setting: before, after, by whose leave", "CR-118", "raise setting of SO"):
         assert words in told
 
 

@@ -95,6 +95,18 @@ def test_what_a_column_fills_is_proposed_from_its_heading():
     }
 
 
+def test_a_column_of_pressures_is_not_proposed_for_a_flow(kept):
+    sheet = xlsx(
+        ("No", "Duty", "Flow", "Notes"), ("N-1", "4.0 bar", "350 gpm", "ok"), ("N-2", "55 psi", "9 L/s", "")
+    )
+    named = [one.at for one in begin(kept, sheet, "a.xlsx", KEPT).mapping().columns]
+    assert named[:2] == ["station.id", "line.RV.duty.pressure"]
+    assert named[2] != "line.RV.duty.pressure"
+    assert not named[3].startswith("line."), "notes of a row are of the station, not of its first valve"
+    bare = xlsx(("No", "Duty"), ("N-1", 4.0))
+    assert begin(kept, bare, "b.xlsx", KEPT).mapping().columns[1].at == "line.RV.duty.pressure"
+
+
 def test_every_row_is_told_before_anything_is_written(kept):
     before = kept.head()
     desk = lay(

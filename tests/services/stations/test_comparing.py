@@ -53,6 +53,15 @@ def test_a_plain_number_is_said_as_typed_and_not_in_per_cent():
     assert "%" not in one.was
 
 
+def test_an_answer_is_told_by_what_it_answers_and_in_words():
+    answer = {"to": "LAY-26", "at": "station.fire_water", "value": "982b7e921608", "answer": "asked",
+              "by": "Ada Holm", "shut_off": "allowed"}  # fmt: skip
+    new = _changed({"do": "add", "at": ["answers"], "value": answer})
+    (one,) = compared(SOURCE, new).differences
+    assert (one.field, one.kind) == ("answer to LAY-26, station: fire water", "added")
+    assert one.now == "answer: asked, by: Ada Holm, shut off: allowed"
+
+
 def test_parts_are_told_added_removed_and_moved_by_their_names():
     new = _changed(
         {"do": "add", "at": ["line"], "to": 2, "value": {"part": "vent", "id": "V1"}},

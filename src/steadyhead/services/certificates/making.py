@@ -257,8 +257,16 @@ def _revised(made: Certificate, old: Mapping[str, Any]) -> Certificate:
 
 
 def plain_record(record: Certificate) -> dict[str, Any]:
-    """Return a record as plain data; the register's chain is left out where there is no register."""
+    """Return a record as plain data.
+
+    The register's chain is left out where there is no register, and who typed a signature in where nobody
+    did: so a record stays what it was before that was told.
+    """
     data: dict[str, Any] = asdict(record)
+    for one in data["signatures"]:
+        for key in ("typed_by", "typed_at"):
+            if not one[key]:
+                del one[key]
     if record.chain is None:
         del data["chain"]
     return data

@@ -133,7 +133,8 @@ def _propose(register: Register, desk: Desk, sheet: Sheet, data: Mapping[str, An
     names = maps.headings(sheet, row)
     kept = maps.taken_again(names, maps.remembered(register))
     if kept is None:
-        desk.put("mapping", maps.propose(names, targets(data), sheet.decimal, row).model_dump())
+        written = maps.units_in_cells(sheet, row, len(names))
+        desk.put("mapping", maps.propose(names, targets(data), sheet.decimal, row, written).model_dump())
         desk.put("named", "")
         return
     desk.put("mapping", maps.fitted(kept[1], names, row, sheet.decimal).model_dump())

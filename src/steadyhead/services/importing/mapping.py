@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import re
 import uuid
+from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from typing import Final
 
@@ -26,6 +27,9 @@ ENOUGH = 0.55
 """Least likeness of heading and field for a proposal. Own estimate. [1]"""
 ALIKE = 0.8
 """Least share of a mapping's headings that must be there for it to be taken again. Own estimate. [1]"""
+MOST_LOOKED_AT = 50
+"""Most rows whose units are looked at for a proposal. Own estimate."""
+_WITH_UNIT = re.compile(r"^[+-]?\d[\d.,\s]*?\s*([^\d\s.,].{0,11})$")
 _BRACKETS = re.compile(r"^(.*?)\s*[\[(]\s*([^()\[\]]{1,20})\s*[\])]\s*$")
 _BEHIND = re.compile(r"^(.*?)\s*(?:,|/|\bin\b)\s*([^\s,/]{1,12})$")
 _MEANS: Final[Mapping[str, str]] = {
@@ -118,18 +122,38 @@ def _is_number(text: str) -> bool:
     return re.fullmatch(r"[+-]?[\d.,\s]+", text) is not None
 
 
-def propose(names: Sequence[str], known: Mapping[str, Target], decimal: str, row: int) -> ColumnMap:
-    """Return a mapping as the headings suggest it; each field once, nothing where no heading is like it."""
+def units_in_cells(sheet: Sheet, row: int, width: int) -> tuple[str, ...]:
+    """Return the unit that most cells of each column are written with, below the headings; empty: none."""
+    below = [cells for number, cells in sheet.rows if number > row][:MOST_LOOKED_AT]
+    return tuple(_common_unit([cells[at] for cells in below if at < len(cells)]) for at in range(width))
+
+
+def _common_unit(cells: Sequence[Cell]) -> str:
+    found = [one for one in cells if isinstance(one, str) and one]
+    written = [match[1] for one in found if (match := _WITH_UNIT.match(one)) and kinds_with(match[1])]
+    unit, count = Counter(written).most_common(1)[0] if written else ("", 0)
+    return unit if 2 * count >= len(found) else ""
+
+
+def propose(
+    names: Sequence[str], known: Mapping[str, Target], decimal: str, row: int, written: Sequence[str] = ()
+) -> ColumnMap:
+    """Return a mapping as the headings suggest it; each field once, nothing where no heading is like it.
+
+    written: unit of the cells of each column; where the heading has none, a field of another kind is not
+    proposed. Of fields that are as like, the first of the file is.
+    """
     asked = [parted(name) for name in names]
+    kinds = [unit or (written[at] if at < len(written) else "") for at, (_, unit) in enumerate(asked)]
     words = _words_of(known)
     ranked = sorted(
-        (-score, column, at)
-        for column, (heading, unit) in enumerate(asked)
-        for at, target in known.items()
-        if (score := _likeness(heading, unit, target, words[at])) >= ENOUGH
+        (-score, column, order, at)
+        for column, (heading, _) in enumerate(asked)
+        for order, (at, target) in enumerate(known.items())
+        if (score := _likeness(heading, kinds[column], target, words[at])) >= ENOUGH
     )
     chosen: dict[int, str] = {}
-    for _, column, at in ranked:
+    for _, column, _, at in ranked:
         if column not in chosen and at not in chosen.values():
             chosen[column] = at
     return ColumnMap(

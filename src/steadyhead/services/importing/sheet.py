@@ -116,7 +116,8 @@ def _workbook(content: bytes, where: str, name: str) -> Sheet:
         raise InputError(where, f"cannot be read as a spreadsheet: {said}.", _SAVE) from None
     wrong = _errors_in(content, name or names[0]) if content.startswith(b"PK") else {}
     if merged:
-        notes.append(f"{len(merged)} merged areas: their value counts for their first cell alone.")
+        areas = "1 merged area: its" if len(merged) == 1 else f"{len(merged)} merged areas: their"
+        notes.append(f"{areas} value counts for the first cell alone.")
     left = [""] * (sheet.start or (0, 0))[1]  # columns ahead of the first value are not handed over
     rows = _rows(enumerate(([*left, *cells] for cells in raw), 1), wrong)
     return Sheet(name or names[0], names, rows, tuple(notes))

@@ -9,6 +9,7 @@ from typing import Any, Literal
 
 from pydantic import BaseModel, ConfigDict
 
+from steadyhead.services.page_words import field_words, place_words
 from steadyhead.services.stations.entry_model import FieldForm, form_at
 from steadyhead.services.stations.fields import as_text, at_words, item_title
 from steadyhead.services.stations.judged import FindingView, finding_view, judge_at, today
@@ -172,7 +173,7 @@ class _Comparing:
             item = after[name]
             yield DifferenceView(
                 at=at_words((*at_new, item[0])),
-                field=in_words((*at_new, item[0]), self.new),
+                field=_field((*at_new, item[0]), self.new),
                 kind="moved",
                 was=_after(before, was, was.index(name)),
                 now=_after(after, now, place),
@@ -185,7 +186,7 @@ class _Comparing:
         path, data = (at_old, self.old) if new is None else (at_new, self.new)
         return DifferenceView(
             at=at_words(path),
-            field=in_words(path, data),
+            field=_field(path, data),
             kind=kind,
             was=self.say(old, form, self.old),
             now=self.say(new, form, self.new),
@@ -218,11 +219,23 @@ def _anew(found: DifferenceView) -> DifferenceView:
     return found.model_copy(update={"kind": "anew", "was": found.typed_was, "now": found.typed_now})
 
 
+def _field(path: Path, data: dict[str, Any]) -> str:
+    """Return where a difference stands, as a person reads the file; an answer by what it answers."""
+    if len(path) < 2 or path[0] != "answers" or not isinstance(path[1], int):
+        return in_words(path, data)
+    item = data["answers"][path[1]]
+    at = f", {place_words(str(item['at']))}" if item.get("at") else ""
+    rest = f": {field_words(' '.join(map(str, path[2:])))}" if path[2:] else ""
+    return f"answer to {item.get('to', path[1] + 1)}{at}{rest}"
+
+
 def _whole(item: dict[str, Any]) -> str:
     """Return an added or removed block in words: what it is called, then its fields."""
-    title = item_title(item, "", 0) if any(name in item for name in NAMES) else ""
-    rest = {name: one for name, one in item.items() if name not in ("part", "name", *NAMES) or not title}
-    return ": ".join(one for one in (title, as_text(rest) if rest else "") if one)
+    is_answer = "answer" in item
+    title = item_title(item, "", 0) if any(name in item for name in NAMES) and not is_answer else ""
+    left = ("part", "name", *NAMES) if title else ("to", "at", "value") if is_answer else ()
+    rest = [f"{field_words(name)}: {as_text(one)}" for name, one in item.items() if name not in left]
+    return ": ".join(one for one in (title, ", ".join(rest)) if one)
 
 
 def _air(data: dict[str, Any]) -> float:

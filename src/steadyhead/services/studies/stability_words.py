@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 from steadyhead.services.page_words import field_words
 from steadyhead.services.studies.surge_words import way_named
-from steadyhead.units import UnitSet, say
+from steadyhead.units import UnitSet, say, two_figures
 
 if TYPE_CHECKING:
     from steadyhead.records.chances import Chance, Chances, LimitChance
@@ -114,7 +114,7 @@ def _fitted(band: UncalibratedValue) -> str:
         return ""
     low, high = band.fitted
     unit = {LAG: " s", MAINS: ""}.get(band.name, " of its default")
-    return f", eight of ten that agree with what was seen {low:.2g} to {high:.2g}{unit}"
+    return f", eight of ten that agree with what was seen {two_figures(low)} to {two_figures(high)}{unit}"
 
 
 def air_words(air: AirBand, units: UnitSet) -> str:
@@ -126,7 +126,7 @@ def air_words(air: AirBand, units: UnitSet) -> str:
         + (
             "comes to rest"
             if period is None
-            else f"swings by {say(swing, 'pressure', units)} every {period:.2g} s"
+            else f"swings by {say(swing, 'pressure', units)} every {two_figures(period)} s"
         )
         for volume, swing, period in air.effects
     ]
@@ -148,8 +148,8 @@ def runs_words(one: Chances) -> str:
     if one.closing is not None:
         low, high = one.closing.low, one.closing.high
         said.append(
-            f"It is shut {one.closing.middle:.2g} s after the trip, {low:.2g} to {high:.2g} s in eight of "
-            "ten."
+            f"It is shut {two_figures(one.closing.middle)} s after the trip, {two_figures(low)} to "
+            f"{two_figures(high)} s in eight of ten."
         )
     if one.parted.found:
         said.append(

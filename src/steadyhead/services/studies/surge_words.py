@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Final
 
 from steadyhead.records.protection import zone_words
 from steadyhead.records.surge import FAILING
-from steadyhead.units import UnitSet, say, say_apart, say_size
+from steadyhead.units import UnitSet, say, say_apart, say_size, two_figures
 
 if TYPE_CHECKING:
     from steadyhead.records.surge import Reached, ShutOffTimes, SmallestTrip, SurgeLimit, SurgeRun
@@ -301,7 +301,9 @@ def _worth(run: SurgeRun) -> str:
 
 
 def _share(share: float) -> str:
-    return f"{100.0 * share:.2g} %" if share >= LEAST_SHARE else f"less than {100.0 * LEAST_SHARE:g} %"
+    return (
+        f"{two_figures(100.0 * share)} %" if share >= LEAST_SHARE else f"less than {100.0 * LEAST_SHARE:g} %"
+    )
 
 
 def _bar(pressure: float, units: UnitSet) -> str:

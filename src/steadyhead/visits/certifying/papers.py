@@ -344,6 +344,7 @@ def _signatures(seen: Seen) -> Iterator[Signature]:
                 entry.id,
                 signs[entry.id].stands if entry.id in signs else False,
                 len(after(seen, entry)),
+                *(str(entry.more.get(key) or "") for key in ("typed_by", "typed_at")),
             )
 
 

@@ -293,7 +293,8 @@ def post_answer(request: Request, key: str, reader: Asks, register: Kept, form: 
             raise InputErrors(
                 [InputError(_own(one.field), one.problem, one.remedy) for one in found.problems]
             )
-        saved = save(register, found.source, reader.name, f"{sent.to} {sent.at} answered", base.number, key)
+        why = f"{sent.to} answered, {place_words(sent.at)}"
+        saved = save(register, found.source, reader.name, why, base.number, key)
     except (InputError, InputErrors) as error:
         if form.is_json:
             raise
