@@ -10,12 +10,15 @@ from steadyhead.procedure.causes import weigh
 from steadyhead.procedure.entry_form import entry_of
 from steadyhead.procedure.ledger import amends_nothing, gathered
 from steadyhead.procedure.naming import names_of
-from steadyhead.records.minding import Range
+from steadyhead.procedure.record import lay
+from steadyhead.procedure.shielding import missing_now
+from steadyhead.procedure.steps import look
+from steadyhead.records.minding import Range, Shield
 from steadyhead.records.procedure import Message, Procedure
 from steadyhead.records.run import Judgement
 from steadyhead.records.signature import Axis, Cause, Curve, Grade, Reads, Signature
 from tests.procedure.minded_vectors import minded
-from tests.procedure.pen import Made, Pen, gauge
+from tests.procedure.pen import Made, Pen, clean, gauge
 from tests.procedure.test_judge_edges import MINDED, PLAN, accepts, codes, judged
 
 
@@ -49,6 +52,21 @@ def test_a_proof_that_went_stale_may_be_accepted() -> None:
     assert judged(turned).proof("kettle.poured").state == "stale"
     accepted = judged(turned, accepts("kettle.poured")).proof("kettle.poured")
     assert (accepted.state, bool(accepted.accepted)) == ("accepted", True)
+
+
+def test_a_proof_still_open_may_be_accepted_with_its_step() -> None:
+    assert judged(without="b").proof("kettle.poured").state == "open"
+    accepted = judged(accepts("D"), without="b").proof("kettle.poured")
+    assert (accepted.state, bool(accepted.accepted)) == ("accepted", True)
+
+
+def test_a_step_off_this_way_is_not_missed_before_the_one_it_would_shield() -> None:
+    shield = Shield("scale.true", ("B2",), ("B1",), (), ("scale",))
+    plan = replace(MINDED, minding=replace(MINDED.minding, shields=(shield,)))
+    pen = Pen()
+    clean(pen)
+    record = lay(plan, gathered(map(entry_of, pen.made)).standing)
+    assert missing_now(record, look(record), "B1") == ()
 
 
 def test_a_refused_step_is_to_be_done_again() -> None:

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import json
+import re
 from dataclasses import replace
 
 import pytest
 
 from steadyhead.errors import InputError
 from steadyhead.procedure.plain import from_json, node_json, plain, to_json
+from tests.procedure.lane import plan
 from tests.procedure.small import sound
 
 
@@ -90,3 +92,12 @@ def test_a_plan_with_a_broken_field_is_refused_in_words(key):
     data[key] = 3 if key != "datum_m" else "deep"
     with pytest.raises(InputError, match=rf"^plan\.{key}: got (3|'deep'); there stands"):
         from_json(json.dumps(data).encode())
+
+
+def test_a_screw_without_one_amount_to_turn_it_by_is_refused():
+    text = json.dumps(json.loads(to_json(plan("first"))))
+    whole = re.search(r'"amounts": \[[^\]]+\]', text)
+    assert whole is not None
+    assert from_json(text.encode())
+    with pytest.raises(InputError, match="amounts"):
+        from_json(text.replace(whole[0], '"amounts": []', 1).encode())
