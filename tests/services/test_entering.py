@@ -473,3 +473,12 @@ def test_a_flow_beside_a_reading_after_the_closing_leaves_the_flow_of_the_closin
     assert _fields(watched)["T3.watch"] == 0.0
     again = put(f"{step} T3.start=4.7 bar with=TG-1 flow=0.3 L/s")
     assert "flow" in _fields(again)
+
+
+def test_of_an_instrument_without_a_range_it_is_said_how_one_that_is_no_gauge_is_described() -> None:
+    with tempfile.TemporaryDirectory() as folder:
+        place = Path(folder) / "begun.jsonl"
+        place.write_bytes(begun())
+        with pytest.raises(InputError, match=r"what=stopwatch.*quantity=flow"):
+            enter(plan()[1], str(place), ["instrument", "name=stopwatch"], LATER)
+        enter(plan()[1], str(place), ["instrument", "name=SW-1", "what=stopwatch"], LATER)

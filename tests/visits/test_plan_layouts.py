@@ -9,7 +9,7 @@ from steadyhead.procedure.graph import ancestors, before_each, on_way, order, wa
 from steadyhead.procedure.plain import from_json, to_json
 from steadyhead.records.procedure import Procedure
 from steadyhead.visits.plan import KINDS
-from steadyhead.visits.text import render
+from steadyhead.visits.text import render, render_step
 from tests.visits.plan_stations import (
     ALONE,
     DOWN,
@@ -111,6 +111,11 @@ def test_downstream_both_pilots_are_set_on_the_line_with_two_drains():
     assert not any(i.startswith(("ES1", "ES3", "ES4", "ES5", "ES6", "F2R")) for i in ids)
     assert {m.params.get("td2") for m in plan.node("DS6").do} >= {"TD2"}
     assert "DS4x" not in ancestors(plan, "DS5")
+
+
+def test_downstream_where_it_never_shut_the_plan_says_what_is_noted_all_the_same():
+    plan = made(DOWN)
+    assert "Has it never shut: none of this; read and answer." in " ".join(render_step(plan, "DS4x").split())
 
 
 def test_downstream_without_a_tell_tale_it_is_brought_back_before_the_nut():

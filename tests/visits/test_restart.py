@@ -392,3 +392,8 @@ def test_the_peak_is_held_against_the_limit_in_a_fault_at_the_close():
     found = judged(plan, TESTED["returns"], reads("R10", "peak", 9e5), reads("R10", "inspected", False))
     assert ("RUN-08", "R10", "RS10.weak.see") in against(found)
     assert judged(plan, TESTED["returns"], shifted("R10", "peak", 0.0)).is_final
+
+
+def test_that_the_zone_runs_dry_is_told_and_holds_up_no_step() -> None:
+    dry = next(one for one in restart(UP).node("R2").otherwise if one.meaning.id == "RS2.runs_dry.means")
+    assert dry.tells

@@ -63,7 +63,7 @@ TELLS = (
     "RS7T.failed", "RS6.a", "RS6.c_nothing", "RS6.d", "RS6.e", "RS6.f_sound",
     "F3.first_high", "G5.off", "Y1.differs", "Y3.drift", "Y4.not_valid", "Y4.out_of_band", "Y4.wide",
     "RS4.passes", "B1.none", "H2.first_low", "H4.hysteresis", "J3.critical_low",
-    "H6.left", "H6.follows", "RS10.not_known", "RS10.unseen",
+    "H6.left", "H6.follows", "RS10.not_known", "RS10.unseen", "RS2.runs_dry",
 )  # fmt: skip
 """Meanings that are worth knowing and forbid nothing: as found, or inside the tolerance."""
 INSTEAD = dict.fromkeys(("RS7R.over", "RS7R.runs", "RS7T.fails", "RS7T.failed", "RSJ.second"), "R8")

@@ -9,7 +9,7 @@ import pytest
 
 from steadyhead.services.certificates.making import make
 from tests.services.certificates.test_certificate import QUESTIONS
-from tests.services.certificates.visits import KEY, judged, plan, sheet, station, text_of, visit
+from tests.services.certificates.visits import KEY, TOUCHED, judged, plan, sheet, station, text_of, visit
 
 pytestmark = pytest.mark.by_turns(3)
 
@@ -58,3 +58,18 @@ def test_a_stranger_can_answer_what_auditors_ask_of_this_station_too(name: str) 
     for question, usual in QUESTIONS.items():
         for words in OTHERWISE[name].get(question, usual):
             assert words in told(name), (question, words)
+
+
+@pytest.mark.parametrize("changed", [False, True])
+def test_after_the_reducer_the_screw_height_of_the_shut_off_is_as_left_unless_turned_since(
+    changed: bool,
+) -> None:
+    name = "dunmarrow-bottom"
+    taken = {choice.id: WAY[choice.id] for choice in plan("first", name)[0].choices if choice.id in WAY}
+    more = ((*TOUCHED[0][:2], "J1"),) if changed else ()
+    run = judged(visit("first", name, way=taken, more=more, asks="provisional"), "first", name)
+    made: Any = make(
+        run, plan("first", name)[1], KEY, loaded=station(name)[0], source=station(name)[1], sheet=sheet(name)
+    )
+    height = made.record.setting("SO.trip").height
+    assert (height is None) == changed

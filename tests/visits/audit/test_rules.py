@@ -153,6 +153,14 @@ CASES: tuple[tuple[str, str, Edit, Edit], ...] = (
         say("B4", "strainer lid slackened, a long hiss, then off"),
         say("B4", "No hiss at the strainer lid", more=True),
     ),
+    (
+        "a lid undone in words, its own gauge up",
+        "RUN-30",
+        together(
+            read("C3", 0, value=3.9), say("C3", "Undid the lid of the strainer a little, T1 3.9", more=True)
+        ),
+        together(read("C3", 0, value=3.9), say("C3", "Lid of the strainer looked at, T1 3.9", more=True)),
+    ),
     ("no second look", "RUN-31", act("J4", "second look"), note("J4", "Everything as the list.")),
     ("gauge overdue by a day", "RUN-32", tool("TG-07", due="2027-04-13"), tool("TG-07", due="2027-04-14")),
     (
@@ -190,6 +198,12 @@ CASES: tuple[tuple[str, str, Edit, Edit], ...] = (
         "RUN-36",
         read("EF1", 0, value=4.45),
         read("EF1", 0, value=4.15),
+    ),
+    (
+        "a reading far below duty that is no drained section",
+        "RUN-36",
+        together(read("EF1", 0, value=1.0), say("EF1", "T3 1.0 at 0.40 L/s, steady; on we go")),
+        together(read("EF1", 0, value=1.0), say("EF1", "T3 drained to 1.0, filled again by trickle")),
     ),
     (
         "closing too slow",

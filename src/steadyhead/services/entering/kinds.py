@@ -28,6 +28,7 @@ NOTHING: Final = "nothing touched"
 """Act that answers a note: it told of no touch."""
 MEASURES: Final[Mapping[str, str]] = {"stopwatch": "time", "thermometer": "temperature", "rule": "length"}
 """What an instrument measures where that is not said; of these no class is asked."""
+_NO_GAUGE: Final = "Is it no gauge: what=stopwatch, what=thermometer or what=rule, or quantity=flow."
 AMOUNTS: Final = ("turns", "pressure", "volume", "flow", "time", "length", "temperature")
 """Kinds of quantity an act may give an amount of, in the order in which a unit is looked for."""
 
@@ -162,7 +163,9 @@ def instrument(book: Book, step: str, head: str, typed: Mapping[str, str]) -> tu
         told = next((kind for word, kind in MEASURES.items() if word in given.get("what", "").casefold()), "")
         given |= {"quantity": told} if told else {}
     beside = given.get("quantity", "pressure") != "pressure"
-    _plain("instrument", head, given, ("name",) if beside else ("name", "low", "high", "class", "due"))
+    _plain("instrument", head, given, ("name",))
+    if not beside:
+        _needed("instrument", given, ("low", "high", "class", "due"), _NO_GAUGE)
     return (Draft("instrument", described(given)),)
 
 
@@ -276,10 +279,11 @@ def _plain(kind: str, head: str, typed: Mapping[str, str], needs: tuple[str, ...
     _needed(kind, typed, needs)
 
 
-def _needed(kind: str, typed: Mapping[str, str], needs: tuple[str, ...]) -> None:
+def _needed(kind: str, typed: Mapping[str, str], needs: tuple[str, ...], more: str = "") -> None:
     missing = [name for name in needs if not typed.get(name)]
     if missing:
-        raise InputError(kind, f"does not say: {', '.join(missing)}.", "Write each as NAME=VALUE.")
+        remedy = f"Write each as NAME=VALUE. {more}".strip()
+        raise InputError(kind, f"does not say: {', '.join(missing)}.", remedy)
 
 
 def _day(key: str, typed: Mapping[str, str]) -> None:

@@ -8,6 +8,7 @@ from dataclasses import replace
 
 from steadyhead.procedure.touching import touches
 from steadyhead.records.certificate import Noted
+from steadyhead.records.procedure import Node
 from steadyhead.units import to_si
 from steadyhead.visits.certifying.seen import Seen, base, kept, number
 
@@ -31,10 +32,20 @@ def height(seen: Seen, valve: str) -> Noted | None:
 
 def _read(seen: Seen, valve: str) -> Iterator[tuple[int, Noted]]:
     for step in seen.on_way():
-        if "height" in step.chosen and step.node.id.rpartition(".")[2] == valve:
+        if "height" in step.chosen and _whose(step.node) == valve:
             noted = seen.noted(step, "height")
             if noted is not None and number(noted) is not None:
                 yield step.chosen["height"].newest, noted
+
+
+def _whose(node: Node) -> str:
+    """Return the valve whose screw a step reads: of table DS the shut-off's."""
+    if "." in node.id:
+        return node.id.rpartition(".")[2]
+    if base(node).startswith("DS"):
+        return next((str(m.params["so"]) for m in (node.title, *node.do) if "so" in m.params), "")
+    valves = {thing.partition(".")[0] for thing in node.touches}
+    return valves.pop() if len(valves) == 1 else ""
 
 
 def _in_words(seen: Seen, valve: str) -> Iterator[tuple[int, Noted]]:

@@ -244,6 +244,8 @@ def _covers(case: Case) -> Iterator[Breach]:
             yield breach("RUN-30", "V11", "flag", moment, seen, remedy)
         elif opened:
             yield from _zero(case, moment, opened[0], remedy)
+        elif not _manhole(moment):
+            yield from _undone_on_pressure(case, moment, [c.text for c in undone], remedy)
 
 
 def _is_cover(act: Act) -> bool:
@@ -288,6 +290,17 @@ def _zero(case: Case, moment: Moment, act: Act, remedy: str) -> Iterator[Breach]
         other = ", ".join(sorted(seen_zero)) or "no tap"
         seen = f"{act.thing} is opened; zero was seen at {other}, not at {' or '.join(where)}."
         yield breach("RUN-30", "V11", "flag", moment, seen, remedy)
+
+
+def _undone_on_pressure(case: Case, moment: Moment, told: list[str], remedy: str) -> Iterator[Breach]:
+    """A lid undone in words only, while the gauge of its own section, read with it, shows pressure."""
+    where = {tap for text in told for pattern, taps in _SECTIONS if pattern.search(text) for tap in taps[:1]}
+    own = {r.tap.split(".")[0]: r.value for r in moment.reads if r.value is not None}
+    pressed = sorted(tap for tap in where if own.get(tap, 0.0) > lim.LIVE.si)
+    if not pressed or set(case.before(moment).zero) & where or _AT_ZERO.search(moment.text):
+        return
+    seen = f"A cover or plug is undone with {pressed[0]} at {case.told(own[pressed[0]])}, the note says."
+    yield breach("RUN-30", "V11", "flag", moment, seen, remedy)
 
 
 _AT_ZERO: Final = re.compile(

@@ -37,6 +37,12 @@ _TAKEN_UP: Final = re.compile(
     re.IGNORECASE,
 )
 """What a later note says that takes up a reading off the plan."""
+_DRAINED_TO: Final = re.compile(
+    r"\b(?:drained|drawn|let|bled|run|brought)(?: down)? to (?:about |some )?(\d+(?:[.,]\d+)?)", re.IGNORECASE
+)
+"""Level a section was drained to before something else was done at its step."""
+_SAME: Final = 0.006
+"""Two numbers told to two decimals are one."""
 _MAIN_LEADS: Final = re.compile(
     r"\bmain (?:valve |reducer )?(?:leads|opens first|takes (?:all|the)|carries (?:all|the))|"
     r"\bLB (?:stays|stayed|remains|never|does not|"
@@ -176,7 +182,9 @@ def _trickle(case: Case) -> Iterator[Breach]:
             if r.flow is not None
             and abs(r.flow - case.job.trickle_flow) <= lim.TRICKLE_SHARE * case.job.trickle_flow
         ]
-        reads = [r for r in reads if not r.mark and "lb" not in r.tap.casefold()]
+        reads = [
+            r for r in reads if not r.mark and "lb" not in r.tap.casefold() and not _drained(case, moment, r)
+        ]
         slack = lim.EXPECTED_SLACK.si if moment.step not in ("Y3", "R7") else lim.AGED * lim.EXPECTED_SLACK.si
         if reads and "lb" not in moment.node.casefold():
             value = reads[-1].value or 0.0
@@ -200,6 +208,14 @@ def _trickle(case: Case) -> Iterator[Breach]:
 def _drawn_down(case: Case, moment: Moment) -> bool:
     """Return whether the shut-off still stands tripped: what T3 reads then is a drained tap, no reducer."""
     return case.before(moment).tripped and not moment.done("reset") and "reset" not in moment.words
+
+
+def _drained(case: Case, moment: Moment, read: Read) -> bool:
+    """Return whether the words give a reading as the level its section was drained to."""
+    told = float(case.told(read.value or 0.0).split()[0])
+    return any(
+        abs(float(number.replace(",", ".")) - told) < _SAME for number in _DRAINED_TO.findall(moment.text)
+    )
 
 
 def _drop_tight(case: Case) -> Iterator[Breach]:

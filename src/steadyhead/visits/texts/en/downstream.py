@@ -67,7 +67,7 @@ TEXTS = {
     "DS4x.by_hand": "Reset {so} by hand.",
     "DS4x.by_itself": "Wait: {so} reopens by itself.",
     "DS4x.wait": "Wait until it stands fully open and {t2} equals {t3}.",
-    "DS4x.again": "Come back with half the last turn.",
+    "DS4x.again": "Come back with half the last turn. Has it never shut: none of this; read and answer.",
     "DS4x.back": "Lower its pilot again by all but half of the last turn.",
     "DS4x.in.open": "fully open, {t2} equal to {t3}?",
     "DS4x.stays.see": "It stays shut.",
