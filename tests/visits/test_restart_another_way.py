@@ -50,6 +50,17 @@ def test_a_step_that_ends_a_way_is_not_offered_again_but_the_choice_of_another(w
     assert step not in found.next
 
 
+def test_no_step_of_the_way_before_is_offered_until_another_is_chosen() -> None:
+    whole = walk(PLAN, RETURNS)
+    chosen = max(at for at, one in enumerate(whole) if one.kind == "choice")
+    wet = [one for one in whole[chosen + 1 :] if one.node == "J1"]
+    found = judged([*reads("R7T", "lockup", 4.6e5)(whole[: chosen + 1]), *wet])
+    behind = {"R8R", "J1", "J2"}
+    assert found.next[0] == "R8"
+    assert not behind & set(found.next)
+    assert "J2" in judged([*whole[: chosen + 1], *wet]).next
+
+
 def test_a_shut_off_that_stays_shut_is_reset_again() -> None:
     found = judged(up_to("R7R", RETURNS, reads("R7R", "open", False)))
     assert found.step("R7R").state == "refused"
@@ -93,6 +104,7 @@ def test_both_judges_name_the_same_way_on(tmp_path: Path) -> None:
     runs = [up_to(step, RETURNS, change) for step, change in ENDS.values()]
     runs += [up_to("R7T", RETURNS, RESET), RESET(walk(PLAN, RETURNS))[:9]]
     runs.append(reads("R7T", "lockup", 4.6e5)(walk(PLAN, ISOLATED)))
+    runs.append(reads("R7T", "lockup", 4.6e5)(up_to("J1", RETURNS, list)))
     plan = json.loads(json.dumps(plain(PLAN)))
     kept = from_json(json.dumps(plan).encode())
     assert [one.instead for node in kept.nodes for one in node.otherwise].count("R8") == 5

@@ -6,7 +6,7 @@ what counts, what is refused and what nobody may accept stands in the plan.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import replace
 
 from steadyhead.procedure.accepting import Deviations
@@ -266,7 +266,8 @@ def _next(
 
     Such are: steps open or refused whose needs are met, steps whose proof went stale, and steps with a
     reading outside its band that nobody has answered. A step gone through once is not done again: the choice
-    that stands for it is; so it is where what was seen at a step asks for another way. first: steps that must
+    that stands for it is; so it is where what was seen at a step asks for another way, and no step of the way
+    chosen before is done then. first: steps that must
     be proved anew, and the steps that wait for them.
     """
     again = {step for proof in proofs if proof.state == "stale" for step in proof.steps}
@@ -278,10 +279,11 @@ def _next(
     again |= {step for giving, _ in first for step in giving}
     wait = {step for _, later in first for step in later}
     ended = {name: _other_way(step) for name, step in steps.items() if step.way == "on" and _other_way(step)}
+    over = {*ended, *_opened(record, ended.values())}
     due = [
         state.id
         for state in states
-        if state.id not in ended
+        if state.id not in over
         and (state.ready or state.id in ended.values())
         and state.id not in wait
         and (
@@ -290,6 +292,14 @@ def _next(
         )
     ]
     return tuple(sorted(due, key=lambda step: step in record.procedure.after))
+
+
+def _opened(record: Record, choices: Collection[str]) -> Iterator[str]:
+    """Yield the steps of the ways that were chosen where another is to be chosen."""
+    for choice in record.procedure.choices:
+        for name, _, nodes in choice.options:
+            if choice.id in choices and name == record.choices.get(choice.id):
+                yield from nodes
 
 
 def _other_way(step: Step) -> str:

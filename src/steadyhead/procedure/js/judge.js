@@ -139,10 +139,13 @@ function next(record, steps, states, proofs, blocks, first) {
   const ended = new Map([...steps].filter(([, step]) => step.way === "on").map(([id, step]) =>
     [id, step.fires.find((one) => one.instead && one.tells !== true)?.instead ?? ""]).filter(([, choice]) => choice))
   const ways = new Set(ended.values())
+  // nor is any step of the way that was chosen before
+  const over = new Set(procedure.choices.filter(({ id }) => ways.has(id)).flatMap(({ id, options }) =>
+    options.filter(({ name }) => name === record.choices.get(id)).flatMap(({ opens }) => opens)))
   const isDue = ({ id, state }) => state === "open" || state === "refused"
     || ((again.has(id) || ways.has(id)) && state === "done")
   const due = states.filter((one) => (one.ready || ways.has(one.id)) && isDue(one) && !wait.has(one.id)
-    && !ended.has(one.id)).map((one) => one.id)
+    && !ended.has(one.id) && !over.has(one.id)).map((one) => one.id)
   const isAfter = (id) => procedure.after.includes(id)
   return [...due.filter((id) => !isAfter(id)), ...due.filter(isAfter)]
 }
