@@ -23,7 +23,8 @@ FEW: tuple[tuple[str, Kind], ...] = (
     ("mesquill-flat", "yearly"), ("fenwarren-gate", "first"), ("tarnholt-quay", "yearly"),
     ("quernhollow-lane", "restart"), ("orrowby-mill", "yearly"), ("sorrel-flat", "first"),
     ("twins", "first"), ("twins", "yearly"), ("low flow", "first"), ("low flow", "yearly"),
-    ("fenwarren-gate", "yearly"), ("sorrel-flat", "yearly"),
+    ("fenwarren-gate", "yearly"), ("sorrel-flat", "yearly"), ("twins", "return_to_service"),
+    ("veldany-house", "new_setting"),
 )  # fmt: skip
 MADE = {"twins": stream_stations.twin_streams, "low flow": stream_stations.low_flow}
 STEPS = Path(__file__).parent / "rows_of_steps.txt"
