@@ -76,9 +76,9 @@ ROOMS_BY_TURNS = {
     "tests/independent/": 3,
     "tests/laws/": 4,
     "tests/procedure/": 2,
-    "tests/services/": 2,
+    "tests/services/": 3,
     "tests/services/field/": 3,
-    "tests/web/": 2,
+    "tests/web/": 3,
     "tests/web/field/": 4,
 }
 """Rooms whose files run one time in so many in the check of every change, each as if marked `by_turns`."""

@@ -58,6 +58,13 @@ STEPS_TESTS = (
     "tests/procedure/test_proved_by_nothing.py",
     "tests/procedure/test_standing_all_through.py",
     "tests/procedure/test_trials_of_one_event.py",
+    "tests/procedure/test_order_of_devices.py",
+    "tests/procedure/test_compared_and_told.py",
+    "tests/procedure/test_unsure_and_untried.py",
+    "tests/procedure/test_which_run.py",
+    "tests/procedure/test_outlet_in_service.py",
+    "tests/procedure/test_outlet_valve_while_raised.py",
+    "tests/visits/test_restart_another_way.py",
 )
 ADVICE_TESTS = (
     "tests/procedure/test_advice.py",
