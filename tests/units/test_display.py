@@ -18,6 +18,7 @@ from steadyhead.units.table import KINDS, find
         (0.027, "flow", METRIC, "27.00 L/s"),
         (0.1, "size", METRIC, "DN 100"),
         (170.0, "flow_coefficient", METRIC, "Kv 170.0"),
+        (0.043, "flow_coefficient", METRIC, "Kv 0.043"),
         (-3.0, "length", METRIC, "−3.0 m"),
         (-0.001, "length", METRIC, "0.0 m"),
         (0.5, "ratio", METRIC, "50 %"),

@@ -277,7 +277,7 @@ def _instrument(one: Instrument, units: UnitSet) -> list[str]:
     zero = f", zero {in_words(one.zero, one.quantity, units)}" if one.zero is not None else ""
     return [
         one.name,
-        f"{one.what}, {span}" if span else one.what,
+        ", ".join(filter(None, (one.what, span))),
         f"{grade}{error}{zero}",
         one.certificate or NOT_STATED,
         on_paper(one.calibrated) or NOT_STATED,
@@ -291,7 +291,8 @@ def _read_with(record: Certificate, units: UnitSet) -> str:
     told = []
     for one in record.instruments:
         row = _instrument(one, units)
-        told.append(f"{row[0]}, {row[1]}, {row[2]}, due {row[5]}, in date on the day: {YES_NO[one.in_date]}.")
+        named = ", ".join(filter(None, row[:3]))
+        told.append(f"{named}, due {row[5]}, in date on the day: {YES_NO[one.in_date]}.")
     return " ".join(told) or "No instrument is described in this run."
 
 

@@ -21,8 +21,9 @@ _DIGITS: dict[str, int] = {
 }  # fmt: skip
 _FINER_BELOW: dict[str, tuple[float, ...]] = {
     "US gpm": (100.0, 10.0), "imp gpm": (100.0, 10.0), "m³/h": (10.0,), "m³/d": (100.0, 10.0),
+    "Kv": (1.0, 0.1), "Cv": (1.0, 0.1),
 }  # fmt: skip
-"""Flows that a coarse unit would hide: one more decimal below each of these figures."""
+"""Flows and coefficients that a coarse unit would hide: one more decimal below each of these figures."""
 MOST_DIGITS = 9
 """Decimals at which two figures that still look alike are taken as one."""
 AS_ONE = 1e-9
@@ -145,7 +146,7 @@ def paired(told: Callable[[UnitSet], str], units: UnitSet) -> str:
 def usual_digits(number: float, kind: str, unit: str) -> int:
     """Return the decimals a figure usually has in this unit."""
     places = _DIGITS.get(unit, 3)
-    if kind == "flow":
+    if kind in ("flow", "flow_coefficient"):
         places += sum(abs(number) < below for below in _FINER_BELOW.get(unit, ()) if number)
     return places
 

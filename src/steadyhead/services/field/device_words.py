@@ -14,7 +14,7 @@ from steadyhead.units.display import format_value, say, usual_digits
 from steadyhead.units.table import KINDS, UNITS, Unit, to_si
 from steadyhead.visits.advising.words import AGAIN, COARSE, FIRST, LIVE, PAST_LIMIT, SAYS
 
-ROUNDS = (1000.0, 100.0, 10.0, 1.0)
+ROUNDS = (1000.0, 100.0, 10.0, 1.0, 0.1)
 """Figures below which a unit may be printed with one more decimal. [1]"""
 NAMED = ("size",)
 """Kinds told by the names of the trade, which a device never says by itself."""

@@ -32,8 +32,8 @@ export function fromSi(table, si, kind, symbol) {
   return (si - offset) / factor
 }
 
-function usualDigits(number, kind, unit) {
-  const isFiner = kind === "flow" && number !== 0
+function usualDigits(number, unit) {
+  const isFiner = number !== 0
   return unit.digits + (isFiner ? (unit.finer ?? []).filter((below) => Math.abs(number) < below).length : 0)
 }
 
@@ -42,7 +42,7 @@ export function figureOf(table, si, kind, symbol, digits = null) {
   const unit = unitOf(table, kind, symbol)
   const number = fromSi(table, si, kind, symbol)
   if (digits === null && unit.three) return threeFigures(number)
-  return printed(fixed(number, digits ?? usualDigits(number, kind, unit)))
+  return printed(fixed(number, digits ?? usualDigits(number, unit)))
 }
 
 function threeFigures(given) {
@@ -126,14 +126,14 @@ function edgeIn(table, si, kind, unit, finer, up) {
   if (si === null) return [0, "any"]
   const shape = shapeOf(table, si, kind, unit) ?? { unit, digits: null, isTrimmed: false }
   const number = fromSi(table, si, kind, shape.unit)
-  const usual = shape.digits ?? usualDigits(number, kind, unitOf(table, kind, shape.unit))
+  const usual = shape.digits ?? usualDigits(number, unitOf(table, kind, shape.unit))
   const figure = edgeFigure(table, si, kind, shape.unit, usual + finer, up)
   return [toSi(table, Number(figure.replace("\u2212", "-")), kind, shape.unit), inShape(figure, shape)]
 }
 
 function edgeFigure(table, si, kind, symbol, digits, up) {
   const number = fromSi(table, si, kind, symbol)
-  const places = digits ?? usualDigits(number, kind, unitOf(table, kind, symbol))
+  const places = digits ?? usualDigits(number, unitOf(table, kind, symbol))
   return fixed(roundedTo(number, places, up) || 0, places).replace("-", "\u2212")
 }
 
