@@ -249,3 +249,8 @@ def _free() -> int:
     with socket.socket() as one:
         one.bind(("127.0.0.1", 0))
         return int(one.getsockname()[1])
+
+
+def test_the_address_of_loopback_that_is_opened_is_answered() -> None:
+    assert door_of(Terms("", host="127.0.0.2")).takes("127.0.0.2:9107")
+    assert not door_of(Terms("")).takes("127.0.0.2:9107")

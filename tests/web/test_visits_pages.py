@@ -172,7 +172,7 @@ def test_a_trip_is_reported_and_the_station_said_to_be_shut(yard: Client):
     assert told.status_code == 303
     page = yard.get(f"{AT}/runs").text
     assert "The station is shut." in page
-    assert "tripped, shut since 20 Apr 2026, 02:47" in page
+    assert "tripped, shut since 20\u00a0Apr 2026, 02:47" in page
     assert page.count('class="do"') == 1
     face = yard.get(AT).text
     assert "water in it not known" in face

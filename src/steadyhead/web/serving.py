@@ -161,7 +161,9 @@ def door_of(terms: Terms) -> Door:
 
     names = {host_name(one) for one in terms.names}
     beyond = not is_loopback(terms.host)
-    if beyond:
+    if not beyond:
+        names.add(host_name(terms.host))
+    else:
         names |= {socket.gethostname().casefold(), host_name(terms.host)}
     if terms.cert:
         names |= _names_in(Path(terms.cert))
@@ -175,7 +177,8 @@ def _names_in(path: Path) -> set[str]:
     found = x509.load_pem_x509_certificate(path.read_bytes())
     with suppress(x509.ExtensionNotFound):
         told = found.extensions.get_extension_for_class(x509.SubjectAlternativeName).value
-        return {name.casefold() for name in told.get_values_for_type(x509.DNSName)}
+        addresses = {str(one) for one in told.get_values_for_type(x509.IPAddress)}
+        return {name.casefold() for name in told.get_values_for_type(x509.DNSName)} | addresses
     return set()
 
 

@@ -12,6 +12,7 @@ from sqlalchemy import Connection, select
 
 from steadyhead.register import Register
 from steadyhead.register.tables import due, revision, station
+from steadyhead.services.page_words import called, on_day
 from steadyhead.services.stations.head import StationHead, station_head
 from steadyhead.services.stations.judged import today
 from steadyhead.services.upkeep.all_due import _COLUMNS
@@ -202,8 +203,9 @@ def _deferral(body: dict[str, Any]) -> str:
     if told is None:
         return ""
     return (
-        f"Deferred {told['on']} to {body['until']}, because {told['reason']}. Risk: {told['risk']}. "
-        f"Meanwhile: {told['measure']}. Approved by {told['approver']}, entered by {told['who']}."
+        f"Deferred {on_day(told['on'])} to {on_day(body['until'])}, because {told['reason']}. "
+        f"Risk: {told['risk']}. Meanwhile: {told['measure']}. "
+        f"Approved by {told['approver']}, entered by {called(told['who'])}."
     )
 
 
@@ -226,7 +228,7 @@ def _past_line(line: Any, kept: Kept) -> PastLine:
     noun = noun or (BY_KEY[line.activity].noun if line.activity in BY_KEY else line.activity)
     more = [line.reason]
     if line.what == "deferred":
-        noun = f"{noun} deferred to {line.until}"
+        noun = f"{noun} deferred to {on_day(line.until)}"
         more += [f"risk: {line.risk}", f"meanwhile: {about.get('measure', '')}"]
         more.append(f"approved by {about.get('approver', '')}")
     elif line.what == STRUCK:

@@ -245,7 +245,8 @@ def _covers(case: Case) -> Iterator[Breach]:
         elif opened:
             yield from _zero(case, moment, opened[0], remedy)
         elif not _manhole(moment):
-            yield from _undone_on_pressure(case, moment, [c.text for c in undone], remedy)
+            by_hand = [c.text for c in undone if c.has(_UNDONE_BY_HAND)]
+            yield from _undone_on_pressure(case, moment, by_hand, remedy)
 
 
 def _is_cover(act: Act) -> bool:
@@ -290,6 +291,13 @@ def _zero(case: Case, moment: Moment, act: Act, remedy: str) -> Iterator[Breach]
         other = ", ".join(sorted(seen_zero)) or "no tap"
         seen = f"{act.thing} is opened; zero was seen at {other}, not at {' or '.join(where)}."
         yield breach("RUN-30", "V11", "flag", moment, seen, remedy)
+
+
+_UNDONE_BY_HAND: Final = re.compile(
+    r"\b(?:open(?:ed|ing|s)|loosen\w*|slacken\w*|undid|undone|unscrew\w*|unbolt\w*|lift\w*|remov\w*)\b",
+    re.IGNORECASE,
+)
+"""Words of the act itself: *off* and *out* may be said of mud."""
 
 
 def _undone_on_pressure(case: Case, moment: Moment, told: list[str], remedy: str) -> Iterator[Breach]:
