@@ -11,6 +11,7 @@ import pytest
 from steadyhead.records.entry import plain_entry
 from steadyhead.station.canonical import canonical
 from tests.procedure.walking import MIDNIGHT, Device, walk
+from tests.visits.judged_visits import Change, reads
 from tests.web.browser.conftest import until
 from tests.web.browser.field_hands import (
     OVER,
@@ -38,18 +39,36 @@ def opens(browser: Any) -> Iterator[Opens]:
         yield opened
 
 
-def until_the_trip() -> list[str]:
-    """Return the entries of a restart up to the question whether the shut-off acted once more."""
+def up_to(node: str, name: str, change: Change = list) -> list[str]:
+    """Return the entries of a restart, changed, up to what is asked at a step."""
     begun = (datetime.now(UTC) - MIDNIGHT).total_seconds() - EARLIER
-    entries = walk(plan_of(STATION, "restart").procedure, RETURNS, Device("tab-1", RUN, begun, step=1.0))
-    asked = ("J2", "trips")
-    at = next(index for index, one in enumerate(entries) if (one.node, one.payload.get("input")) == asked)
+    entries = change(
+        walk(plan_of(STATION, "restart").procedure, RETURNS, Device("tab-1", RUN, begun, step=1.0))
+    )
+    at = next(at for at, one in enumerate(entries) if (one.node, one.payload.get("input")) == (node, name))
     return [canonical(plain_entry(one)).decode() for one in entries[:at]]
 
 
+PACK = pack_of(plan_of(STATION, "restart")) | {"people": [{"name": "Tam Oduya"}, {"name": "Isla Brandt"}]}
+
+
+def test_where_the_reducer_fails_its_trial_nothing_more_of_it_is_asked(opens: Opens):
+    page = opens(pack=PACK | {"entries": up_to("R7T", "lockup", reads("R7T", "trickle", 4.5e5))}, step="R7T")
+    on(page)
+    press(page, "right")
+    page.locator(".choice button", has_text="no cause seen").click()
+    page.click("text=Isla Brandt")
+    waits_for(page, "This way is over: do nothing further of this step.")
+    on(page)
+    assert page.inner_text('[data-key="right"]') == "Next step\nCause understood?"
+    press(page, "right")
+    waits_for(page, "Cause understood?")
+    assert "Something that must stand before it" not in seen(page)
+    assert not {"J1", "J2"} & set(page.evaluate("desk.view.next"))
+
+
 def test_after_a_second_trip_the_page_leads_to_the_choice_of_another_way(opens: Opens):
-    pack = pack_of(plan_of(STATION, "restart")) | {"people": [{"name": "Tam Oduya"}, {"name": "Isla Brandt"}]}
-    page = opens(pack=pack | {"entries": until_the_trip()}, step="J2")
+    page = opens(pack=PACK | {"entries": up_to("J2", "trips")}, step="J2")
     on(page)
     press(page, "right")
     press(page, "choice Yes")

@@ -48,7 +48,7 @@ export function step(desk) {
 function readyWords(desk, one) {
   const next = desk.view.next.find((id) => id !== one.id)
   const words = one.state === "waits" ? "Not its turn: a choice that leads here is still open."
-    : one.ready === false && one.state === "open" ? "Something that must stand before it is still open." : ""
+    : one.ready === false && one.state === "open" && !desk.view.next.includes(one.id) ? "Something that must stand before it is still open." : ""
   return words === "" ? [] : [told("slipped", el("b", {}, words), next === undefined ? "" : ` Next is: ${stepTitle(desk, next)}.`)]
 }
 
@@ -103,6 +103,7 @@ const moreKey = (desk) => key("More", () => desk.show("more"), { name: "more", s
 // The one key that goes on: what is to be turned, read, answered, done; then the next step.
 function goOn(desk, one) {
   const { view } = desk
+  if (one.ended) return goKey("Next step", () => desk.go(one.ended), stepTitle(desk, one.ended)) // nothing more is asked here
   const isTurn = view.advice?.step === one.id && (view.advice.advice?.turn ?? 0) !== 0
   if (isTurn && !desk.draft.isTurned) return goKey("Turn", () => desk.show("turn"), "the next turn of the screw")
   const ask = nextAsk(one)
