@@ -64,22 +64,6 @@ def enter(staffed: Register) -> Callable[..., Client]:
     return entered
 
 
-@pytest.fixture
-def filled_team(staffed: Register) -> Callable[[str], Client]:
-    """Give a client of a team with a station, and one who may look."""
-    save(staffed, read("quernhollow-lane"), CHIEF)
-    made = team.add(staffed, "Lou Dale", "look", "this machine")
-    team.set_password(staffed, made, WORDS)
-    app = make_app(staffed)
-
-    def entered(name: str) -> Client:
-        client = Client(app)
-        assert client.post("/sign-in", data={"name": name, "password": WORDS}).status_code == 303
-        return client
-
-    return entered
-
-
 def _id(register: Register, name: str) -> str:
     return next(one.id for one in team.people(register) if one.name == name)
 
@@ -363,19 +347,6 @@ def test_rights_reach_as_far_as_the_role(enter: Callable[..., Client]):
         assert "Ask a person with the right to administer." in found.text
     assert hand.post("/people", data={"name": "X Y", "role": "administer"}).status_code == 403
     assert hand.post("/library", data={"sheet": "x"}).status_code == 403
-
-
-def test_nobody_is_offered_what_their_role_does_not_reach(filled_team: Callable[[str], Client]):
-    home = "/stations/QHL-01"
-    chief, hand, looker = (filled_team(name) for name in (CHIEF, HAND, "Lou Dale"))
-    assert ">Plan a visit</a>" in chief.get(home).text
-    assert ">Begin a visit</a>" in hand.get(home).text
-    assert ">Plans</a>" in looker.get(home).text
-    for one in (hand, looker):
-        assert "Plan a visit" not in one.get(home).text
-        assert "Make a plan" not in one.get(f"{home}/runs").text
-    assert "Somebody with the right of an engineer makes it." in hand.get(f"{home}/runs").text
-    assert "<h2>Begin</h2>" not in looker.get(f"{home}/runs").text
 
 
 def test_who_records_stops_a_judgement_of_logger_data_and_no_study(staffed: Register):

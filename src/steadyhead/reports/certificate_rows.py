@@ -70,7 +70,9 @@ def blocks(record: Certificate, units: UnitSet) -> dict[str, Any]:
     return {
         "identity": _identity(record),
         **_design(record, units),
-        "equipment": [[name, [list(row) for row in found]] for name, found in record.equipment],
+        "equipment": [
+            [name, [[on_paper(cell) for cell in row] for row in found]] for name, found in record.equipment
+        ],
         "instruments": [_instrument(one, units) for one in record.instruments],
         "read_with": _read_with(record, units),
         "people": _people(record),
@@ -351,7 +353,7 @@ def _alarms(record: Certificate, units: UnitSet) -> list[list[str]]:
     called = {one.name: one.words for one in record.proofs}
     for one in record.alarms:
         delay = say(one.delay, "time", units) if one.delay is not None else "not worked out"
-        times = f"{one.here or NOT_STATED} to {one.there or NOT_STATED}"
+        times = f"{one.here} to {one.there or NOT_STATED}" if one.here else one.there or NOT_STATED
         if one.name == "alarm.high_alarm":
             times, delay = "", ""
         right = {True: "right words, right desk", False: "WRONG", None: "not noted"}[one.right]

@@ -308,7 +308,7 @@ def near(start: int, end: int) -> str:
     Examples
     --------
     >>> near(1_798_416_000_000_000, 1_798_416_000_000_000)
-    'start=2026-12-27T23%3A59%3A30.000Z&end=2026-12-28T00%3A00%3A30.000Z'
+    'start=2026-12-27T23%3A59%3A30Z&end=2026-12-28T00%3A00%3A30Z'
     """
     side = max((end - start) // 2, 30 * US)
     return urlencode({"start": moment(start - side), "end": moment(end + side)})

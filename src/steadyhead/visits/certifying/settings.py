@@ -187,9 +187,10 @@ def _alarm(seen: Seen, alarm: AlarmProof) -> Setting:
     elif end is not None and alarm.state in PROVED:
         left = replace(end, quantity="time_of_day")
     valve = alarm.name.partition(".")[0]
+    is_clock = left is not None and left.quantity == "time_of_day"
     return Setting(
         alarm.name,
-        f"{valve} movement to the desk",
+        f"{valve} movement {'told at the desk at' if is_clock else 'to the desk'}",
         "",
         "time",
         None,
