@@ -303,7 +303,7 @@ def _what(one: Setting) -> str:
 
 
 def _left(rows: Sequence[Setting], units: UnitSet) -> str:
-    return _listed([_figure(one, units) for one in rows], "left", "nothing proved yet")
+    return _listed([_figure(one, units) for one in rows], "left", "no setting proved yet")
 
 
 def _figure(one: Setting, units: UnitSet) -> str:

@@ -92,7 +92,7 @@ export function statement(told) {
     `station: ${told.station.id}, ${short(told.station.name)}`,
     `visit: ${told.kind}, ${told.run}`,
     `said: ${told.said}, ${plain(told.who)}`,
-    `left: ${some(told.left, MOST.left).join("; ") || "nothing proved yet"}`,
+    `left: ${some(told.left, MOST.left).join("; ") || "no setting proved yet"}`,
     `proved: ${told.proved} of ${told.of}`,
     `open: ${some([...told.open, against].filter(Boolean).map(short), MOST.open).join("; ") || "nothing"}`,
     `deviations: ${some(told.deviations.map(short), MOST.deviations).join("; ") || "none"}`,
@@ -153,7 +153,7 @@ of the visit, and checks the statement there.</p>
 <pre id="statement">${escaped(text)}</pre>
 ${pictures.join("\n")}
 <h2>As left</h2>
-${listed(told.left, "Nothing is proved yet.")}
+${listed(told.left, "No setting is proved yet.")}
 <h2>Proofs</h2>
 ${table(["Proof", "Where it stands", "Gained", "Because"], proofs)}
 <h2>Against final</h2>
