@@ -226,6 +226,23 @@ HAND: list[Case] = [
         },
     ),
     (
+        "another quantity at a step that proves nothing is no answer there",
+        _then(
+            lambda pen, made: pen.write("choice", "Q", {"choice": "Q", "option": "strong"}),
+            lambda pen, made: pen.read("B2", "turns", 2.0, "length"),
+        ),
+        {"steps": {"B2": "open"}, "blocks": [["RUN-06", "B2"], ["RUN-07", "B2"], ["RUN-13", "lid"]]},
+    ),
+    (
+        "another quantity before the right one is told and stands in nothing's way",
+        _then(
+            lambda pen, made: pen.write("choice", "Q", {"choice": "Q", "option": "strong"}),
+            lambda pen, made: pen.read("B2", "turns", 2.0, "length"),
+            lambda pen, made: pen.read("B2", "turns", 2.0, "turns"),
+        ),
+        {"steps": {"B2": "done"}},
+    ),
+    (
         "the scale proved after the heat",
         _then(no_first, lambda pen, made: pen.read("P", "first", 1.0e5)),
         {"steps": {"B1": "refused"}, "blocks": [["RUN-10", "B1"], ["RUN-11", "kettle.poured"]]},

@@ -154,7 +154,7 @@ def test_without_a_pump_the_outlet_valve_is_tried_by_the_reducer():
     ("name", "changed"),
     [
         pytest.param(UP, {"ES4.SO", "F1.SO"}, id="upstream"),
-        pytest.param(DOWN, {"DS4", "DS4x", "DS5", "F1.SO"}, id="downstream"),
+        pytest.param(DOWN, {"DS4", "DS4x", "F1.SO"}, id="downstream"),
     ],
 )
 def test_without_a_tell_tale_the_setting_goes_on_to_full_action(name, changed):

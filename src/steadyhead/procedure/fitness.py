@@ -47,6 +47,17 @@ def is_answer(one: Input, row: Row) -> bool:
     return is_number(value)
 
 
+def is_of(one: Input, row: Row) -> bool:
+    """Return whether a number is of the quantity an input asks for; an answer in words, or none named, is."""
+    told = row.text("quantity")
+    return one.quantity == "yes_no" or one.quantity in WORDS or not told or told == one.quantity
+
+
+def other(one: Input, row: Row) -> dict[str, Plain]:
+    """Return the quantity a reading is of, and the one that is asked for."""
+    return {"got": row.text("quantity"), "asked": one.quantity}
+
+
 def unfit(one: Input, row: Row, record: Record, beside: Collection[str]) -> tuple[Unfit, ...]:
     """Return everything that makes a reading unfit for a proof; nothing for a sound one.
 
@@ -88,13 +99,13 @@ def misled_now(record: Record, name: str) -> tuple[str, ...]:
 
 def _place(one: Input, row: Row, beside: Collection[str]) -> list[Unfit]:
     found = []
-    tap, quantity = row.text("tap"), row.text("quantity")
+    tap = row.text("tap")
     if one.tap and not tap:
         found.append(Unfit("no tap"))
     elif one.tap and tap != one.tap:
         found.append(Unfit("other tap", {"got": tap, "asked": one.tap}))
-    if quantity and quantity != one.quantity:
-        found.append(Unfit("other quantity", {"got": quantity, "asked": one.quantity}))
+    if not is_of(one, row):
+        found.append(Unfit("other quantity", other(one, row)))
     for key in one.carries:
         if row.entry.payload.get(key) is None and key not in beside:
             found.append(Unfit("lacks", {"key": key}))

@@ -7,13 +7,14 @@ from collections.abc import Iterator, Mapping
 from itertools import pairwise
 
 from steadyhead.procedure.clocks import LISTED, clocks
-from steadyhead.procedure.fitness import Unfit
+from steadyhead.procedure.fitness import Unfit, is_answer, is_of, other
 from steadyhead.procedure.grammar import is_number
 from steadyhead.procedure.ledger import Ledger, amends_nothing
 from steadyhead.procedure.naming import folded
 from steadyhead.procedure.record import Record, Row, day_of, people, vouches
 from steadyhead.procedure.steps import Step, is_refusal
 from steadyhead.records.entry import KINDS, Entry
+from steadyhead.records.procedure import Input
 from steadyhead.records.run import Plain, Remark
 
 AHEAD = 120.0
@@ -66,9 +67,18 @@ def _unread(step: Step, record: Record, *, counts: bool) -> list[Remark]:
     found = []
     for name, row in step.mistyped:
         if counts is (step.way != "off" and all(one.at < row.at for one in step.given.get(name, ()))):
-            why = "refusal" if is_refusal(record, step.node, inputs[name], row) else "other kind"
-            found.append(Remark("RUN-06", step.node.id, (row.entry.id,), {"input": name, "why": why}))
+            told = _kind(inputs[name], row, step, record)
+            found.append(Remark("RUN-06", step.node.id, (row.entry.id,), {"input": name, **told}))
     return found
+
+
+def _kind(one: Input, row: Row, step: Step, record: Record) -> dict[str, Plain]:
+    """Return why a value is none that was asked for: a refusal, another quantity, or nothing of its kind."""
+    if is_refusal(record, step.node, one, row):
+        return {"why": "refusal"}
+    if is_answer(one, row) and not is_of(one, row):
+        return {"why": "other quantity", **other(one, row)}
+    return {"why": "other kind"}
 
 
 def _refused(step: Step, record: Record) -> Iterator[Remark]:

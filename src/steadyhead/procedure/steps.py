@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from steadyhead.procedure.agreeing import Band, Differs, differing, inside, is_settled
 from steadyhead.procedure.clocks import doubts
 from steadyhead.procedure.expression import Context, Entries, Scalar, Taken, evaluate, holds
-from steadyhead.procedure.fitness import Unfit, is_answer, unfit
+from steadyhead.procedure.fitness import Unfit, is_answer, is_of, unfit
 from steadyhead.procedure.grammar import banded, is_number, names
 from steadyhead.procedure.graph import is_met, needed
 from steadyhead.procedure.naming import refuses
@@ -152,7 +152,11 @@ def _sort(step: Step, record: Record) -> None:
         if one.quantity != "photo":
             rows = by_input.get(one.name, [])
             right = [
-                row for row in rows if is_answer(one, row) and not is_refusal(record, step.node, one, row)
+                row
+                for row in rows
+                if is_answer(one, row)
+                and not is_refusal(record, step.node, one, row)
+                and (step.node.proves or is_of(one, row))
             ]
             fits = {row.at for row in right}
             step.mistyped += [(one.name, row) for row in rows if row.at not in fits]

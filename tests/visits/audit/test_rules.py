@@ -162,6 +162,20 @@ CASES: tuple[tuple[str, str, Edit, Edit], ...] = (
         together(read("C3", 0, value=3.9), say("C3", "Lid of the strainer looked at, T1 3.9", more=True)),
     ),
     ("no second look", "RUN-31", act("J4", "second look"), note("J4", "Everything as the list.")),
+    (
+        "a second look told by photographs",
+        "RUN-31",
+        act("J4", "second look"),
+        together(
+            note("J4", "All cocks tallied with the morning photographs.", "J4"), act("J4", "second look")
+        ),
+    ),
+    (
+        "the end of test mode told in words",
+        "RUN-27",
+        act("J5", "alarm live"),
+        together(note("J5", "Desk withdrew test mode, 16:00.", "J5"), act("J5", "alarm live")),
+    ),
     ("gauge overdue by a day", "RUN-32", tool("TG-07", due="2027-04-13"), tool("TG-07", due="2027-04-14")),
     (
         "gauge too coarse for the trip",

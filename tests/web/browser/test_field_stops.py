@@ -23,6 +23,7 @@ from tests.web.browser.field_hands import (
     until_step,
     waits_for,
 )
+from tests.web.browser.test_field_store import FULL
 from tests.web.field.field_js import RUN
 
 pytestmark = [pytest.mark.browser, pytest.mark.by_turns(5)]
@@ -153,3 +154,15 @@ def test_a_stop_tells_that_another_device_noted_otherwise_before_it_is_recorded(
     assert "tab-9" in seen(page)
     assert " noted yes and no" in seen(page)
     assert page.evaluate(OVER) == []
+
+
+def test_a_disk_that_has_become_full_is_named_as_the_cause_at_every_step_after(opens: Opens):
+    page = opens("B2", until_step("B2"))
+    page.evaluate(FULL.replace("20", "0"))
+    page.evaluate("desk.enter(() => [{ kind: 'note', node: 'B2', payload: { text: 'drips' } }])")
+    waits_for(page, "The storage of this device is full.")
+    assert "Entered." not in page.inner_text("body")
+    page.evaluate("desk.show('more')")
+    page.evaluate("desk.show('step')")
+    waits_for(page, "The storage of this device is full.")
+    assert "1 entry not saved" in page.inner_text(".net")

@@ -15,6 +15,15 @@ export function isAnswer(one, row) {
   return isNumber(value)
 }
 
+// Whether a number is of the quantity an input asks for; an answer in words, or none named, is.
+export function isOf(one, row) {
+  const told = row.text("quantity")
+  return one.quantity === "yes_no" || WORDS.includes(one.quantity) || !told || told === one.quantity
+}
+
+// The quantity a reading is of, and the one that is asked for.
+export const other = (one, row) => ({ got: row.text("quantity"), asked: one.quantity })
+
 const unfit = (why, params = {}, tells = false) => ({ why, params, tells })
 
 // Everything that makes a reading unfit for a proof.
@@ -41,10 +50,10 @@ export function misledNow(record, step) {
 
 function place(one, row, beside) {
   const found = []
-  const [tap, quantity] = [row.text("tap"), row.text("quantity")]
+  const tap = row.text("tap")
   if (one.tap && !tap) found.push(unfit("no tap"))
   else if (one.tap && tap !== one.tap) found.push(unfit("other tap", { got: tap, asked: one.tap }))
-  if (quantity && quantity !== one.quantity) found.push(unfit("other quantity", { got: quantity, asked: one.quantity }))
+  if (!isOf(one, row)) found.push(unfit("other quantity", other(one, row)))
   for (const key of own(one, "carries", [])) {
     if (own(row.entry.payload, key) === null && !beside.has(key)) found.push(unfit("lacks", { key }))
   }

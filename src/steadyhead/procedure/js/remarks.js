@@ -1,6 +1,7 @@
 // What the judge says about steps, entries and devices: the same as remarks.py.
 
 import { clocks } from "./agreeing.js"
+import { isAnswer, isOf, other } from "./fitness.js"
 import { folded, minded } from "./naming.js"
 import { amendsNothing, compare, dayOf, micros, own, unique } from "./record.js"
 import { isRefusal } from "./steps.js"
@@ -52,10 +53,14 @@ export function ofStep(step, record) {
 // The values of another kind than asked, and refusals; counts: those after which nothing was read that can be.
 function unread(step, record, counts) {
   const inputOf = (name) => step.node.inputs.find((one) => one.name === name)
-  const why = ({ input, row }) => (isRefusal(record, step.node, inputOf(input), row) ? "refusal" : "other kind")
+  const why = ({ input, row }) => {
+    const one = inputOf(input)
+    if (isRefusal(record, step.node, one, row)) return { why: "refusal" }
+    return isAnswer(one, row) && !isOf(one, row) ? { why: "other quantity", ...other(one, row) } : { why: "other kind" }
+  }
   const last = ({ input, row }) => step.way !== "off" && (step.given.get(input) ?? []).every((one) => one.at < row.at)
   return step.mistyped.filter((one) => last(one) === counts)
-    .map((one) => remark("RUN-06", step.node.id, [one.row.entry.id], { input: one.input, why: why(one) }))
+    .map((one) => remark("RUN-06", step.node.id, [one.row.entry.id], { input: one.input, ...why(one) }))
 }
 
 // The fields in words that a bare refusal answers, of which the plan minds nothing.

@@ -3,7 +3,7 @@
 import { differing, doubts, inside, isSettled } from "./agreeing.js"
 import { Entries, evaluate, holds, names } from "./expression.js"
 import { banded } from "./grammar.js"
-import { isAnswer, unfits } from "./fitness.js"
+import { isAnswer, isOf, unfits } from "./fitness.js"
 import { minded, refuses } from "./naming.js"
 import { SOFT, isNumber, own, taken } from "./record.js"
 
@@ -86,7 +86,8 @@ function sort(step, record) {
   for (const one of step.node.inputs) {
     const isPhoto = one.quantity === "photo"
     const rows = isPhoto ? photos : byInput.get(one.name)
-    const right = isPhoto ? rows : rows.filter((row) => isAnswer(one, row) && !isRefusal(record, step.node, one, row))
+    const right = isPhoto ? rows : rows.filter((row) => isAnswer(one, row) && !isRefusal(record, step.node, one, row)
+      && (step.node.proves.length > 0 || isOf(one, row)))
     for (const row of rows) if (!right.includes(row)) step.mistyped.push({ input: one.name, row })
     if (right.length > 0) step.given.set(one.name, right)
   }

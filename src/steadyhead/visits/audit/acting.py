@@ -50,6 +50,7 @@ _QUIET: Final = frozenset(
         "sealed",
         "read",
         "compared",
+        "tallied",
         "checked",
         "proved",
         "noted",

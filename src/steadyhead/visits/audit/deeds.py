@@ -27,7 +27,7 @@ _LOOKED: Final = (
     "numbered|dated|printed|discussed|visited|witnessed|attended|used|uploaded|saved|sketched|"
     "traced|tested|tried|proved|proven|verified|repeated|continued|finished|started|stopped|passed|failed|"
     "ended|released|required|allowed|related|based|received|sent|paid|bought|wiped|dried|mopped|swept|"
-    "liked|walked|talked|tidied|followed|covered|weighed|smelled|wondered|queried|requested|suggested|"
+    "tallied|reconciled|liked|walked|talked|tidied|followed|covered|weighed|smelled|wondered|queried|requested|suggested|"
     "recommended|offered|refused|declined|warned|recalled|remembered|red|bed|shed"
 )
 _ITSELF: Final = (

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 from steadyhead.records.parts import Reducer, ShutOff
 from steadyhead.records.procedure import Expression, Node
@@ -200,17 +201,19 @@ def _set_shut_off(desk: Desk, reducer: Reducer, shut_off: ShutOff, words: Params
         touches=of(shut_off, "setting", "nut"),
     )
     yield _brought_back(desk, shut_off, words, told=told)
-    yield _fixed(desk, reducer, shut_off, words, told=told)
+    yield _fixed(desk, reducer, shut_off, words)
 
 
 def _brought_back(desk: Desk, shut_off: ShutOff, words: Params, *, told: bool) -> Node:
+    """Return DS4x; where a sign comes first, whether it has shut at all is asked; if not, no more."""
     reset = "by_itself" if desk.facts.resets_itself else "by_hand"
+    asked = (*desk.reads("T2", "T3"), *yes_no("open"))
     return desk.node(
         "DS4x",
         title="title" if told else "title_full",
         needs=["DS4"],
         do=("sink", "raise", reset, "wait", "again" if told else "back"),
-        inputs=(*desk.reads("T2", "T3"), *yes_no("open")),
+        inputs=(*yes_no("shut"), *(replace(one, unless=is_no("shut")) for one in asked)) if told else asked,
         otherwise=(("stays", is_no("open")),),
         out=("tripped_between",),
         hazards=(("surge", "rush"), ("pressure", "raised_between")),
@@ -219,7 +222,7 @@ def _brought_back(desk: Desk, shut_off: ShutOff, words: Params, *, told: bool) -
     )
 
 
-def _fixed(desk: Desk, reducer: Reducer, shut_off: ShutOff, words: Params, *, told: bool) -> Node:
+def _fixed(desk: Desk, reducer: Reducer, shut_off: ShutOff, words: Params) -> Node:
     near = desk.facts.beside
     after: Expression = {"abs": {"sub": [{"value": f"{near}.after"}, {"value": near}]}}
     shifts: Expression = {"gt": [after, NUT_SHIFT.si]}
@@ -229,7 +232,7 @@ def _fixed(desk: Desk, reducer: Reducer, shut_off: ShutOff, words: Params, *, to
         checks.insert(0, ("drips", is_no("dry")))
     return desk.node(
         "DS5",
-        needs=["DS4"] if told else ["DS4x"],
+        needs=["DS4x"],
         do=("nut", "lower", "raise", *(("dry",) if dry else ())),
         inputs=(
             measured("height", "length", "rule"),

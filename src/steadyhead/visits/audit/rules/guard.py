@@ -278,9 +278,10 @@ def _unattended(case: Case) -> Iterator[Breach]:
 
 def _test_mode(case: Case) -> Iterator[Breach]:
     ended = re.compile(
-        r"\b(?:test (?:mode|flag) (?:is |was )?(?:ended|off|over|removed|lifted|cancelled|"
-        r"taken off|out)|^test off|(?:ends?|ended|lifts?|lifted|cancels?|"
-        r"took|takes|removes?|removed|"
+        r"\b(?:test (?:mode|flag) (?:is |was |has been )?(?:ended|off|over|removed|lifted|cancelled|"
+        r"taken (?:off|out)|out|withdrawn|revoked|stopped|finished|undone)|^test off|(?:ends?|ended|lifts?|"
+        r"lifted|cancels?|took|takes|removes?|removed|withdr[ae]ws?|withdrew|withdrawn|revokes?|revoked|"
+        r"stops?|stopped|finish(?:es|ed)?|undid|undone|"
         r"clears?|cleared|switched off|drops?|dropped|closes?|"
         r"closed) (?:our |the |"
         r"its )?(?:alarm )?(?:out of |from |off )?test|"

@@ -18,10 +18,11 @@ _SECOND: Final = re.compile(
     r"\b(?:second|2nd) (?:look|reading|pair of eyes|person|round|pass)|\b(?:read|went|goes|gone|looked|"
     r"checked) (?:over |"
     r"through )?(?:\w+ ){0,4}(?:a second time|again|twice)\b|"
-    r"\bphotos?\b.{0,40}\b(?:cock|position|list)|\b(?:cock|"
-    r"position|list)\w*\b.{0,40}\bphotos?\b|"
-    r"\b(?:check|compared|went (?:over|round|through)|gone (?:over|round|through))\b[^.;]{0,30}\b(?:photos|"
-    r"pictures)\b(?! (?:taken|made|of|done|sent))|\b(?:my|his|her) (?:own )?check\b|"
+    r"\bphoto(?:s|graphs?)?\b.{0,40}\b(?:cock|position|list)|\b(?:cock|"
+    r"position|list)\w*\b.{0,40}\bphoto(?:s|graphs?)?\b|"
+    r"\b(?:check|compared|tallied|matched|reconciled|went (?:over|round|through)|"
+    r"gone (?:over|round|through))\b[^.;]{0,30}\b(?:photos|photographs|pictures)\b"
+    r"(?! (?:taken|made|of|done|sent))|\b(?:my|his|her) (?:own )?check\b|"
     r"\bwho had not (?:done|made|read|ticked|written) the (?:first|list)",
     re.IGNORECASE,
 )

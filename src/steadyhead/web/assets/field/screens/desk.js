@@ -194,8 +194,9 @@ export class Desk {
     const found = await this.kept.add(this.pack.run, (last, device) => made(drafts, { ...by, last, device }))
     await this.keepClock()
     await this.refresh()
-    this.tell(meant(before, this.view, found.entries.map((one) => one.id)))
-    this.problem = found.kept || this.kept.kind === "memory" ? [] : [found.why]
+    const isLoose = !found.kept && this.kept.kind !== "memory" // a disk that took entries before takes this one not
+    this.tell(meant(before, this.view, found.entries.map((one) => one.id)), isLoose ? found.why : "Entered.")
+    this.problem = isLoose ? [found.why] : []
     this.outbox?.send()
     return true
   }
@@ -212,11 +213,12 @@ export class Desk {
     await this.keepWay({ who: name })
   }
 
-  // Say what an entry means, by words and by hand.
-  tell({ bands, amiss }) {
+  // Say what an entry means, by words and by hand; none: what is said where it means nothing, or first where it is not kept.
+  tell({ bands, amiss }, none) {
     const words = bands.map((one) => `${one.label} ${one.verdict.words}: ${VERDICTS[one.verdict.where] ?? ""}`)
     const isAmiss = amiss.length > 0 || bands.some((one) => one.verdict.where === "outside")
-    this.say([...words, ...amiss.map((one) => againstWords(this, one, false))].join(" ") || "Entered.")
+    const told = [...words, ...amiss.map((one) => againstWords(this, one, false))]
+    this.say((none === "Entered." ? told.join(" ") : [none, ...told].join(" ")) || none)
     shake(isAmiss ? FELT.outside : FELT.inside)
   }
 

@@ -37,11 +37,17 @@ export function step(desk) {
     one.state === "done" ? told("holds", "Done.") : null].filter(Boolean)
   const noted = [...given, ...uncounted]
   const last = ends.length > 0 && noted.length > 0 ? [noted.pop()] : []
-  const blocks = [...problems(desk), ...clockAsked(desk), ...wayWords(desk, one), ...one.hazards.map((each) => hazard(each.words)),
+  const blocks = [...problems(desk), ...looseWords(desk), ...clockAsked(desk), ...wayWords(desk, one), ...one.hazards.map((each) => hazard(each.words)),
     ...readyWords(desk, one), ...lines(one.ended ? [] : one.do, "do"), turnLine(view, one), ...noted,
     ends.length > 0 ? el("div", { class: "headed" }, ...last, ...ends) : null]
   return { title: one.title, blocks, extra: [differentKey(desk), moreKey(desk), personKey(desk), saveKey(desk)],
     left: backOutKey(desk), right: goOn(desk, one) }
+}
+
+// What is in memory only while the disk takes nothing more, and why, until it is saved.
+function looseWords({ kept, counts, problem }) {
+  const words = kept.kind === "stored" && counts.unsaved > 0 ? kept.why : ""
+  return words === "" || problem.includes(words) ? [] : [told("struck", words)]
 }
 
 // A step that is opened before its turn says so, and which one is next.
