@@ -117,4 +117,4 @@ def test_it_is_told_in_words():
     told = [one.remark for one in found.blocks if one.remark.code == "RUN-59"]
     said = tell(words.finding(told[0], Severity.STOP)).statement
     assert "7.00 bar in a trial at" in said
-    assert "expected any to 5.34 bar" in said
+    assert "expected up to 5.34 bar" in said

@@ -22,7 +22,7 @@ from steadyhead.visits.logger_steps import at_their_steps
 from steadyhead.visits.plan import KINDS, build, not_released, seen_by_loggers
 from steadyhead.visits.texts import fields, is_known, say
 from steadyhead.visits.texts.en import EN
-from steadyhead.visits.texts.saying import UNSAID, amount
+from steadyhead.visits.texts.saying import UNSAID, about, amount
 from steadyhead.visits.windows import CLOSING, narrowed
 from tests.visits import chain_stations, stream_stations
 from tests.visits.plan_stations import (
@@ -316,6 +316,14 @@ def test_a_kept_plan_older_than_the_words_is_read_and_what_it_lacks_is_said():
 def test_amounts_are_printed_as_people_read_them(value, metric, us):
     assert amount(value) == metric
     assert amount(value, US) == us
+
+
+def test_what_stands_behind_about_claims_no_more_digits_than_it_has():
+    said = say(Message("B3.open_flow", {"iv1": "IV1", "flush_flow": Amount("flow", 0.04988)}))
+    assert "until about 50 L/s runs" in said
+    assert about(Amount("flow", 0.01246)) == "12.5 L/s"
+    assert about(Amount("volume", 0.0144)) == "14 L"
+    assert about(Amount("time", 4260.0)) == "71 min"
 
 
 def test_the_stations_used_here_are_all_four_layouts():

@@ -195,3 +195,23 @@ def test_on_the_page_rows_and_days_bear_their_words(client: Client, visit: Visit
     assert "On 14 Apr 2027 clocks of Europe/Berlin stood at" in page.text
     later = client.get(f"{ADDRESS}?step=J4&zone={ZONE}", headers={"accept": "text/html"})
     assert "Work began earlier than 14 Apr 2027, " in later.text
+
+
+def test_the_zone_of_the_times_is_asked_before_anything_is_taken_in(client: Client, visit: Visit):  # noqa: F811
+    page = client.get(f"{ADDRESS}?step={STEP}", headers={"accept": "text/html"}).text
+    assert page.index('name="zone"') < page.index('name="day"')
+    assert "clocks of UTC stood" not in page
+    sent = {
+        "step": STEP,
+        "zone": "",
+        "day": DAY,
+        "who": WHO,
+        "gauge": "TG-1",
+        "v.T1": "8.6 bar",
+        "t.T1": "19:55",
+    }
+    asked = client.post(ADDRESS, data=sent)
+    assert asked.status_code == 422
+    assert "Write the zone of the clock on site" in asked.text
+    assert 'value="8.6 bar"' in asked.text
+    assert added(visit) == []

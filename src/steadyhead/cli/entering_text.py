@@ -14,7 +14,7 @@ from steadyhead.services.running_words import Speaker
 from steadyhead.units import UnitSet
 from steadyhead.visits.certifying.seen import in_words
 from steadyhead.visits.texts import say
-from steadyhead.visits.texts.saying import edges
+from steadyhead.visits.texts.saying import band_words, edges
 
 SEEN = "RUN-08"
 """What is seen instead: what it means is told with it."""
@@ -73,12 +73,12 @@ def _overdue(entry: Entry) -> Iterator[str]:
 
 
 def _band(one: Standing, units: UnitSet) -> Iterator[str]:
-    low, high = edges(one.low, one.high, one.quantity, units)
+    band = band_words(*edges(one.low, one.high, one.quantity, units))
     value, end = in_words(one.value, one.quantity, units), "" if one.is_inside else " Stop."
     where = "inside" if one.is_inside else "OUTSIDE"
     if one.is_on_way:
         where, end = "on the way, below", " Go on as advised: run advise."
-    yield paragraph(f"{one.input} {value}: {where} {low} to {high}.{end}", 8)
+    yield paragraph(f"{one.input} {value}: {where} {band}.{end}", 8)
     if one.unit:
         yield paragraph(f"In {one.unit} it would lie inside. If that was meant: correct it.", 8)
 

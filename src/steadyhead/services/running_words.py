@@ -11,7 +11,7 @@ from steadyhead.records.procedure import Procedure
 from steadyhead.records.run import Remark
 from steadyhead.units import METRIC, UnitSet
 from steadyhead.visits.texts import say
-from steadyhead.visits.texts.saying import amount, edges
+from steadyhead.visits.texts.saying import amount, band_words, edges
 
 UNFIT: Mapping[str, str] = {
     "other kind": "its value is not of the kind asked for.",
@@ -127,12 +127,15 @@ class Speaker:
     def _banded(self, remark: Remark) -> dict[str, Parameter]:
         """Return both ends of a band as it is told everywhere: rounded into the band."""
         kind = self._quantity(remark, "low") if remark.code in _BANDED else ""
-        if not kind:
+        if remark.code not in _BANDED:
             return {}
+        if not kind:
+            low_, high_ = (str(self._word(remark, name)) for name in ("low", "high"))
+            return {"band": band_words(low_, high_)}
         ends = [remark.params.get(name) for name in ("low", "high")]
         low, high = (float(one) if isinstance(one, int | float) else None for one in ends)
         told = edges(low, high, kind, self._units)
-        return {"low": told[0], "high": told[1]}
+        return {"low": told[0], "high": told[1], "band": band_words(*told)}
 
     def name(self, name: str) -> str:
         """Return what a step, proof, thing or item is called, its name in the plan first."""

@@ -18,7 +18,7 @@ from steadyhead.visits.leaving import label
 from steadyhead.visits.rules import rule_number
 from steadyhead.visits.tables.defaults import AFTER, BEFORE
 from steadyhead.visits.texts import say
-from steadyhead.visits.texts.saying import amount, edges
+from steadyhead.visits.texts.saying import amount, band_words, edges
 
 WIDTH = 92
 _GROUPS = {
@@ -286,7 +286,7 @@ class _Page:
     def _short(self, node: Node, one: Input) -> str:
         name = one.name.partition(".")[0]
         bands = [e for e in node.expect if e.input == one.name]
-        told = [f"{' to '.join(self._edges(e, one))}{_where(e)}" for e in bands]
+        told = [f"{band_words(*self._edges(e, one))}{_where(e)}" for e in bands]
         return f"{one.tap or name} {' or '.join(told)}".strip()
 
     def _how(self, one: Input) -> str:
@@ -299,10 +299,10 @@ class _Page:
         return f" ({', '.join(parts)})" if parts else ""
 
     def _band(self, expect: Expect, one: Input) -> str:
-        low, high = self._edges(expect, one)
+        band = band_words(*self._edges(expect, one))
         likeliest = self._edge(expect.nominal, one)
         middle = f", likeliest {likeliest}" if expect.nominal is not None else ""
-        return f"expected{_where(expect)} {low} to {high}{middle}: {say(expect.why, self.units)}"
+        return f"expected{_where(expect)} {band}{middle}: {say(expect.why, self.units)}"
 
     def _edges(self, expect: Expect, one: Input) -> tuple[str, str]:
         return edges(expect.low, expect.high, one.quantity, self.by_tap.at(one.tap))

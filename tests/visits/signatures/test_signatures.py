@@ -281,3 +281,14 @@ def test_an_unknown_text_is_refused():
     with pytest.raises(KeyError):
         texts.say(Message("cause.999.name"))
     assert not texts.is_known("cause.28.colour")
+
+
+@pytest.mark.parametrize("bars", [0.8, 1.5])
+def test_one_gauge_that_stands_too_high_while_all_else_fits_is_named_before_the_inlet_valve(bars: float):
+    """Handbook 7.1: is the reading real comes first; 7.2 row 27."""
+    at_rest = {"T1.start": 8.43, "T2.start": 8.43, "T3.start": 5.2, "T1": 8.43, "T2": 0.0, "T3": 0.0}
+    sound = listed("F2.SO", at_rest)
+    off = listed("F2.SO", at_rest | {"T1.start": 8.43 + bars, "T1": 8.43 + bars})
+    assert next(iter(sound)) == AS_EXPECTED
+    assert next(iter(off)) == "27.zero.T1"
+    assert "29.IV1" not in off

@@ -95,3 +95,37 @@ def test_after_a_second_trip_the_page_leads_to_the_choice_of_another_way(opens: 
     (note,) = kept(page, "note")
     assert note["payload"]["text"] == "SO acts again. Agreed with Isla Brandt."
     assert page.evaluate("desk.view.next.includes('J2')") is False
+
+
+def test_a_way_that_would_stop_at_once_is_told_as_not_open_with_its_reason(opens: Opens):
+    failed = PACK | {"entries": up_to("R7T", "lockup", reads("R7T", "trickle", 7.5e5))}
+    page = opens(pack=failed, step="R7T")
+    page.evaluate("desk.show('record')")
+    page.locator(".choice button", has_text="no cause seen").click()
+    page.click("text=Isla Brandt")
+    waits_for(page, "This way is over")
+    page.evaluate("desk.go('R8')")
+    page.evaluate("desk.show('answer', { input: '@choice' })")
+    waits_for(page, "Not open:")
+    open_ways = page.locator(".choice button").all_inner_texts()
+    assert open_ways == ["It stays isolated and is repaired."]
+    told = seen(page)
+    assert "back watched, at a lowered duty." in told
+    assert "Because: Does RV hold? RV does not hold duty at trickle, or its lock-up." in told
+    assert page.evaluate(OVER) == []
+    sound = opens(pack=PACK | {"entries": up_to("R8", "cause")}, step="R8")
+    sound.evaluate("desk.show('answer', { input: '@choice' })")
+    waits_for(sound, "It stays isolated")
+    assert sound.locator(".choice button").count() == 4
+    assert "Not open" not in seen(sound)
+
+
+def test_what_a_failed_trial_says_names_no_code_of_its_step(opens: Opens):
+    page = opens(pack=PACK | {"entries": up_to("R7T", "lockup")}, step="R7T")
+    page.evaluate("""desk.enter(() => [{ kind: 'reading', node: 'R7T', payload: { input: 'lockup',
+      quantity: 'pressure', value: 9e5, typed: '9', unit: 'bar', tap: 'T3' } }])""")
+    waits_for(page, "Stop.")
+    said = page.evaluate("desk.frame.said.textContent")
+    assert "R7T" not in said, said
+    page.evaluate("desk.show('final')")
+    assert "R7T:" not in seen(page)

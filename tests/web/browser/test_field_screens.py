@@ -10,6 +10,7 @@ from typing import Any
 import pytest
 
 from steadyhead.services.field.bundling import bundle, modules
+from tests.procedure.walking import Device
 from tests.web.browser.conftest import until
 from tests.web.browser.field_hands import (
     OVER,
@@ -25,8 +26,9 @@ from tests.web.browser.field_hands import (
     seen,
     until_step,
     waits_for,
+    walked,
 )
-from tests.web.field.field_js import PLACES, plan_of
+from tests.web.field.field_js import PLACES, RUN, plan_of
 
 pytestmark = [pytest.mark.browser, pytest.mark.by_turns(5)]
 NAME = "quernhollow-lane"
@@ -366,3 +368,45 @@ def test_a_step_that_is_opened_before_its_turn_says_so_and_which_one_is_next(ope
     page.evaluate("desk.show('step')")
     assert "Not its turn" in seen(page) or "must stand before it is still open" in seen(page)
     assert "Next is: The design is released." in seen(page)
+
+
+def test_the_second_look_says_that_its_turn_comes_after_the_signature(opens: Opens):
+    unsigned = [one for one in walked() if one.node != "K2" and one.kind != "sign"]
+    page = opens("K2", unsigned)
+    assert "Not its turn: the visit is not signed yet." in seen(page)
+    assert page.inner_text('[data-key="right"]').startswith("Final")
+    page.evaluate("desk.go('K1')")
+    on(page)
+    assert page.inner_text('[data-key="right"]').startswith("Final")
+    rest = [one for one in walked() if one.node != "K2"]
+    sign = Device("tab-9", RUN, start=1e6).make("sign", {"asks": "provisional"})
+    signed = opens("K2", [*rest, sign])  # on another day than that of this device's clock
+    assert "Not its turn" not in seen(signed)
+    assert page.evaluate(OVER) == []
+
+
+def test_what_the_office_has_not_read_is_told_by_what_it_looks_for(opens: Opens):
+    page = opens("K1", [one for one in walked() if one.node != "K2"])
+    page.evaluate("desk.show('final')")
+    told = seen(page)
+    assert "not read by the server" not in told
+    assert "answers in words not yet looked through in the office" in told
+    assert "Nothing to do here: they go there with the next signal" in told
+
+
+def test_what_is_missing_before_going_down_is_named_with_what_to_do_instead(opens: Opens):
+    page = opens()
+    waits_for(page, "a trial entry was written and read back")
+    rows = [
+        {"what": "Plan", "is": True, "words": "read back."},
+        {"what": "Room", "is": None, "words": "Send."},
+    ]
+    page.evaluate("rows => desk.show('ready', { rows })", rows)
+    told = seen(page)
+    assert "Nothing is amiss: 1 read back from this device just now. Not: Room; see there what to do." in told
+
+
+def test_the_step_that_opens_the_inlet_valve_says_in_plain_words_how_far(opens: Opens):
+    page = opens("C5.main", until_step("C5.main"))
+    assert "IV1 opened only as far as TD holds" in seen(page)
+    assert "V2 opening" not in page.inner_text("h1")

@@ -166,3 +166,10 @@ def test_a_disk_that_has_become_full_is_named_as_the_cause_at_every_step_after(o
     page.evaluate("desk.show('step')")
     waits_for(page, "The storage of this device is full.")
     assert "1 entry not saved" in page.inner_text(".net")
+    for light in ("film", "lamp", "sun"):
+        page.evaluate("light => document.documentElement.dataset.light = light", light)
+        assert (light, page.evaluate(OVER)) == (light, [])
+        assert (light, page.evaluate(SMALL, 116)) == (light, [])
+        box = page.locator('[data-key="save"]').bounding_box()
+        assert box is not None, light
+        assert box["y"] + box["height"] <= 844.0, f"{light}: the key that saves is below the screen"

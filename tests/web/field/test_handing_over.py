@@ -355,3 +355,12 @@ result = [sinceSaid({ entries: 3 }, view(3, [])), sinceSaid({ entries: 3 }, view
         "1 entry came since this was said. Say it anew.",
         "2 entries came since this was said. A Stop stands. Say it anew.",
     ]
+
+
+def test_what_was_seen_is_counted_in_words_that_fit_one_and_the_office_says_the_same(tmp_path: Path):
+    entries = [*run_of("quillenby-row")[:3]]
+    device = Device("tab-2", RUN, start=1e6)
+    entries += [device.make("photo", {"of": "what I see", "name": "a.jpg", "sha256": "0" * 64}, "A1")]
+    seen = read_statement(handed(tmp_path, "quillenby-row", entries)["text"]).lines["seen"]
+    assert seen.endswith("1 photo"), seen
+    assert seen == claims._seen(gathered(entries).entries)

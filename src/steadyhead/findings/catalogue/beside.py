@@ -113,7 +113,7 @@ ENTRIES: Final[tuple[Entry, ...]] = (
     Entry(
         "RUN-59",
         "a trial outside, or past the limit of a test",
-        "{subject}: {input} was {value} in a trial at {when} by {who}; expected {low} to {high}. A "
+        "{subject}: {input} was {value} in a trial at {when} by {who}; expected {band}. A "
         "newer reading does not answer it.",
         "A run that lies outside is a finding: it counts as found, whatever a later one shows.",
         "Enter what was touched after it, and prove anew; or note at the step, that day, what was "

@@ -118,7 +118,7 @@ ENTRIES: Final[tuple[Entry, ...]] = (
     Entry(
         "RUN-14",
         "outside its band, and nobody answered",
-        "{subject}: {input} read {value}; expected {low} to {high}.",
+        "{subject}: {input} read {value}; expected {band}.",
         "Outside the band the plan and the station differ somewhere.",
         "Read again, or note what was seen and who agreed to go on.",
         sources=(f"{_HB} 8.3",),

@@ -207,8 +207,9 @@ def _deviations(standing: Sequence[Entry]) -> list[str]:
 
 def _seen(standing: Sequence[Entry]) -> str:
     """Return how much was read and looked at, and the newest notes."""
-    count: Callable[[str], int] = lambda kind: sum(one.kind == kind for one in standing)  # noqa: E731
-    told = f"{count('reading')} readings, {count('observation')} answers, {count('photo')} photos"
+    kinds = {"reading": "reading", "observation": "answer", "photo": "photo"}
+    many = {called: sum(one.kind == kind for one in standing) for kind, called in kinds.items()}
+    told = ", ".join(f"{count} {called}{'' if count == 1 else 's'}" for called, count in many.items())
     notes = [_short(one.payload.get("text", "")) for one in standing if one.kind == "note"]
     return "; ".join([told, *_some(notes[::-1], MOST["seen"])])
 

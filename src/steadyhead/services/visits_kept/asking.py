@@ -21,7 +21,7 @@ from steadyhead.services.visits_kept.run_rows import Run, files_of
 from steadyhead.units import UnitSet
 from steadyhead.visits.certifying.seen import in_words
 from steadyhead.visits.texts import say
-from steadyhead.visits.texts.saying import edges
+from steadyhead.visits.texts.saying import band_words, edges
 
 OFF = "not on this way"
 """State of a step that the choices taken leave out."""
@@ -179,7 +179,7 @@ def asked_at(run: JudgedRun, node: Node, units: UnitSet) -> Iterator[AskedView]:
             continue
         label = plan.names.get(f"{node.id}/{one.name}")
         bands = [
-            f"{' to '.join(edges(band.low, band.high, one.quantity, units))}{_where(band.where)}"
+            f"{band_words(*edges(band.low, band.high, one.quantity, units))}{_where(band.where)}"
             for band in node.expect
             if band.input == one.name
         ]
@@ -229,8 +229,8 @@ def _expects(run: JudgedRun, node: Node, units: UnitSet) -> Iterator[str]:
         if band.input in worked:
             label = run.procedure.names.get(f"{node.id}/{band.input}")
             words = say(label, units) if label is not None else band.input
-            low, high = edges(band.low, band.high, worked[band.input], units)
-            yield f"{words}: {low} to {high}{_where(band.where)}"
+            told = band_words(*edges(band.low, band.high, worked[band.input], units))
+            yield f"{words}: {told}{_where(band.where)}"
 
 
 def _where(where: tuple[str, str] | None) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -21,6 +22,7 @@ LONG_TIME = 120.0
 _TWICE = re.compile(r"\b([\w-]+) \(\1\)")
 """A name whose role is called by the same word: ``main (main)``."""
 _BRANCHES = re.compile(r"\[([^\[\]]*)\]")
+_FIGURE = re.compile(r"\d+(?:\.\d+)?")
 _SMALL = {"bar": 3, "psi": 2, "m head": 2, "ft head": 2, "kPa": 1}
 _SMALL_PRESSURE = 1e4
 _SMALL_VOLUME = 1e-4
@@ -84,6 +86,28 @@ def amount(value: Amount, units: UnitSet = METRIC) -> str:
     return paired(lambda one: _amount(value, one), units)
 
 
+def about(value: Amount, units: UnitSet = METRIC) -> str:
+    """Return an amount as it stands behind *about*: two digits, three where the first is a one.
+
+    Examples
+    --------
+    >>> about(Amount("flow", 0.04988)), about(Amount("flow", 0.01246)), about(Amount("time", 900.0))
+    ('50 L/s', '12.5 L/s', '15 min')
+    """
+    return paired(lambda one: _FIGURE.sub(_rounded, _amount(value, one), count=1), units)
+
+
+def _rounded(figure: re.Match[str]) -> str:
+    """Return a printed figure with no more digits than *about* bears."""
+    number = float(figure[0])
+    if number == 0.0:
+        return figure[0]
+    lead = math.floor(math.log10(abs(number)))
+    places = (2 if f"{abs(number):e}".startswith("1") else 1) - lead
+    _, _, told = figure[0].partition(".")
+    return f"{round(number, places):.{max(min(places, len(told)), 0)}f}"
+
+
 def _amount(value: Amount, units: UnitSet) -> str:
     shape = _shape(value, units)
     if shape is None:
@@ -140,6 +164,19 @@ def edges(low: float | None, high: float | None, kind: str, units: UnitSet = MET
         return first
     joined = [a if a == b else f"{a} ({b})" for a, b in zip(first, second[0], strict=True)]
     return joined[0], joined[1]
+
+
+def band_words(low: str, high: str) -> str:
+    """Return a band as a sentence tells it, of its ends as `edges` gives them.
+
+    Examples
+    --------
+    >>> band_words("5.00 bar", "5.40 bar"), band_words("any", "0.075 bar"), band_words("2 s", "any")
+    ('5.00 bar to 5.40 bar', 'up to 0.075 bar', 'at least 2 s')
+    """
+    if low == "any":
+        return "anything" if high == "any" else f"up to {high}"
+    return f"at least {low}" if high == "any" else f"{low} to {high}"
 
 
 def _edges(low: float | None, high: float | None, kind: str, units: UnitSet) -> tuple[str, str]:
@@ -203,6 +240,8 @@ def _fill(text_id: str, params: Mapping[str, Amount | str | int], units: UnitSet
             said[name] = edges(None, value.si, value.kind, units)[1]
         elif isinstance(value, Amount) and name in LEAST_ALLOWED:
             said[name] = edges(value.si, None, value.kind, units)[0]
+        elif isinstance(value, Amount) and f"about {{{name}}}" in _template(text_id, language):
+            said[name] = about(value, units)
         elif isinstance(value, Amount):
             said[name] = amount(value, units)
         elif refers(value, language):

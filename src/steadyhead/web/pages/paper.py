@@ -209,6 +209,15 @@ def _kept_place(register: Register, key: str, run: str, texts: Mapping[str, str]
     return "", "UTC"
 
 
+def _zone(texts: Mapping[str, str]) -> str:
+    """Return the zone of a form; one left out is asked for: a guess would shift every time."""
+    zone = texts.get("zone", "").strip()
+    if not zone:
+        remedy = "Write the zone of the clock on site, as Europe/Berlin; UTC where it was UTC."
+        raise InputError("zone", "is missing.", remedy)
+    return zone
+
+
 def _of_form(texts: Mapping[str, str]) -> TypingIn:
     """Return the rows of a form: a field each, its name beginning with the letter of its column."""
     rows: dict[str, dict[str, str]] = {}
@@ -224,7 +233,7 @@ def _of_form(texts: Mapping[str, str]) -> TypingIn:
         if one["name"] == DONE:
             one["value"] = ""
     head = {name: texts.get(name, "").strip() for name in ("step", "day", "who", "gauge")}
-    told = {**head, "zone": texts.get("zone", "").strip() or "UTC", "ordered": bool(texts.get("ordered"))}
+    told = {**head, "zone": _zone(texts), "ordered": bool(texts.get("ordered"))}
     try:
         return TypingIn.model_validate({**told, "rows": listed})
     except ValidationError as found:

@@ -381,13 +381,13 @@ def _entered(register: Kept, reader: Reader, key: str, run: str, asked: Entering
 
 def _band(one: Any, reader: Reader) -> str:
     from steadyhead.visits.certifying.seen import in_words
-    from steadyhead.visits.texts.saying import edges
+    from steadyhead.visits.texts.saying import band_words, edges
 
-    low, high = edges(one.low, one.high, one.quantity, reader.units)
+    band = band_words(*edges(one.low, one.high, one.quantity, reader.units))
     value = in_words(one.value, one.quantity, reader.units)
     where = "on the way, below" if one.is_on_way else "inside" if one.is_inside else "OUTSIDE"
     other = f" In {one.unit} it would lie inside: if that was meant, correct it." if one.unit else ""
-    return f"{one.input} {value}: {where} {low} to {high}.{other}"
+    return f"{one.input} {value}: {where} {band}.{other}"
 
 
 def _may(reader: Reader, role: Literal["engineer"]) -> None:

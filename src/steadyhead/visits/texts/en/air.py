@@ -64,7 +64,7 @@ TEXTS = {
     "C4.keeps.see": "Air keeps coming.",
     "C4.keeps.means": "Gas comes out of the water, the supply draws air, or a high spot is left.",
     "C4.keeps.then": "Close {iv1} and find where it comes from; bands do not hold with air.",
-    "C5.title": "{iv1} to its V2 opening",
+    "C5.title": "{iv1} opened only as far as {td} holds",
     "C5.open": "Open {iv1} in stages to {v2}, no further.",
     "C5.no_flow": "Shut {td}: read {t1}.",
     "C5.drain": "Open {td} fully: water runs. Read {t3}: it stays below {test_limit}.",

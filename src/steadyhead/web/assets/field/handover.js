@@ -50,8 +50,11 @@ export function leftWords(table, one) {
 
 // Return what was seen: how much was read, answered and photographed, and every note, the newest first.
 function seenOf(standing) {
-  const count = (kind) => standing.filter((one) => one.kind === kind).length
-  return { counts: `${count("reading")} readings, ${count("observation")} answers, ${count("photo")} photos`,
+  const count = (kind, called) => {
+    const many = standing.filter((one) => one.kind === kind).length
+    return `${many} ${called}${many === 1 ? "" : "s"}`
+  }
+  return { counts: [count("reading", "reading"), count("observation", "answer"), count("photo", "photo")].join(", "),
     notes: standing.filter((one) => one.kind === "note").map((one) => plain(one.payload.text)).reverse() }
 }
 

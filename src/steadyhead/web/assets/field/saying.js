@@ -4,7 +4,7 @@
 import { own, micros, zoneMinutes } from "../procedure/record.js"
 import { canonical } from "./canonical.js"
 import { fixed, general } from "./figures.js"
-import { amount, edges, inFinding, inWords, isKind, ownUnit, say, sayMost } from "./units.js"
+import { amount, bandWords, edges, inFinding, inWords, isKind, ownUnit, say, sayMost } from "./units.js"
 
 const MONTHS = ["Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec"]
 const DAYS = 2 // from how many days on a difference of clocks is told in days
@@ -148,9 +148,13 @@ export class Speaker {
   banded(remark) {
     const kind = BANDED.includes(remark.code) ? this.quantity(remark, "low") : ""
     const isEnd = (one) => typeof one === "number" || one === null
-    if (!kind || !isEnd(remark.params.low) || !isEnd(remark.params.high)) return {}
+    if (!BANDED.includes(remark.code)) return {}
+    if (!kind || !isEnd(remark.params.low) || !isEnd(remark.params.high)) {
+      const ends = ["low", "high"].map((name) => (isEnd(remark.params[name]) ? this.word(remark, name) : "any"))
+      return { band: bandWords(String(ends[0]), String(ends[1])) }
+    }
     const [low, high] = edges(this.pack.units, remark.params.low, remark.params.high, kind)
-    return { low, high }
+    return { low, high, band: bandWords(low, high) }
   }
 
   then(remark) {

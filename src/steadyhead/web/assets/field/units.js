@@ -104,6 +104,14 @@ function shapeOf(table, si, kind, unit) {
 
 const inShape = (figure, shape) => `${shape.isTrimmed ? trimmed(figure) : figure} ${shape.unit}`.trimEnd()
 
+// Say a band in words from its edges in words, as `edges` gives them.
+export function bandWords(from, to) {
+  if (from === "any" && to === "any") return "anything"
+  if (from === "any") return `up to ${to}`
+  if (to === "any") return `at least ${from}`
+  return `${from} to ${to}`
+}
+
 // Return both ends of a band in words, rounded into the band; `any` where open. [SI of the kind]
 export function edges(table, low, high, kind) {
   const sets = table.shown ?? [{}]

@@ -11,6 +11,7 @@ import { adviseRun, isAimed } from "./advising.js"
 import { Book, gathered } from "./ledger.js"
 import { tooHigh } from "./danger.js"
 import { stopsOf } from "./stops.js"
+import { closedWays, endsBy } from "./options.js"
 import { Speaker, adviceLines, clockWords, datedWords, lacksWords, momentWords, staleTold, textOf } from "./saying.js"
 import { edges, fromSi, inWords, isKind, ownUnit, toSi } from "./units.js"
 
@@ -159,7 +160,7 @@ function stepView(read, state, onWay) {
     hazards: node.hazards.map((one) => ({ tag: one.tag, words: textOf(pack, one.caution) })),
     inputs: inputs.filter((one) => !one.isWorked), worked: inputs.filter((one) => one.isWorked),
     choice: choice === undefined ? null : { question: textOf(pack, choice.question), chosen: judged.choices[choice.id],
-      options: choice.options.map((one) => ({ name: one.name, words: textOf(pack, one.words) })) },
+      options: optionsOf(read, choice) },
     lacks: state.lacks, missing: lacking(state),
     why: mine.map((one) => speaker.finding(one.remark, one.may_accept ? "ask" : "stop")),
     isStopped: step.outside.some((name) => !coming.includes(name))
@@ -175,8 +176,12 @@ function stepView(read, state, onWay) {
   }
 }
 
-// The rule by which what was seen at a step ends its way: another is to be chosen.
-const endsBy = (step) => step.fires.find((one) => one.instead && one.tells !== true)
+// The options of a choice; closed: why a way is not open, null for one that is.
+function optionsOf({ pack, plan, book }, choice) {
+  const closed = closedWays(plan, book, choice)
+  return choice.options.map(({ name, words }) => ({ name, words: textOf(pack, words), closed: closed[name] === undefined ? null
+    : { step: closed[name].step, see: textOf(pack, closed[name].rule.see), then: textOf(pack, closed[name].rule.then) } }))
+}
 
 // What asks for another way than the one that was chosen at a step, as { step, see }.
 const anewOf = ({ pack, steps }, id) => [...steps.values()].filter((one) => one.way === "on" && endsBy(one)?.instead === id)

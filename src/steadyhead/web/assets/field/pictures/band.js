@@ -1,7 +1,7 @@
 // The band line: where a reading is expected, where it lies, and the wall. Geometry of the look's field mock-ups.
 
 import { svg } from "../keys.js"
-import { edges, fromSi, ownUnit, say } from "../units.js"
+import { bandWords, edges, fromSi, ownUnit, say } from "../units.js"
 
 const [WIDTH, HEIGHT, LEFT, RIGHT, LINE] = [358, 88, 6, 352, 50]
 const TICKS = 9
@@ -15,7 +15,7 @@ export function bandLine({ table, kind, unit, band, value = null, stop = null })
   const [low, high] = ends(band, value, stop)
   const at = (si) => LEFT + ((si - low) / (high - low)) * (RIGHT - LEFT)
   const [from, to] = edges(table, band.low, band.high, kind)
-  const words = bandWords(from, to)
+  const words = shortWords(from, to)
   const read = value === null ? "" : ` Read ${say(table, value, kind)}.`
   drawn += 1
   const ids = [`expected-${drawn}`, `forbidden-${drawn}`]
@@ -25,14 +25,11 @@ export function bandLine({ table, kind, unit, band, value = null, stop = null })
   scale(), ring(value, at, { table, kind }))
 }
 
-// Say a band in words from its edges in words.
-export function bandWords(from, to) {
-  if (from === "any" && to === "any") return "anything"
-  if (from === "any") return `at most ${to}`
-  if (to === "any") return `at least ${from}`
+// Say a band in words from its edges in words, its unit once.
+function shortWords(from, to) {
   const [figure, unit] = [from.split(" "), to.split(" ")]
   const isSame = figure.length === 2 && unit.length === 2 && figure[1] === unit[1]
-  return isSame ? `${figure[0]} to ${to}` : `${from} to ${to}`
+  return isSame ? `${figure[0]} to ${to}` : bandWords(from, to)
 }
 
 // Which stretch is shown: the band in the middle, everything on it.

@@ -215,11 +215,10 @@ export class Desk {
 
   // Say what an entry means, by words and by hand; none: what is said where it means nothing, or first where it is not kept.
   tell({ bands, amiss }, none) {
-    const words = bands.map((one) => `${one.label} ${one.verdict.words}: ${VERDICTS[one.verdict.where] ?? ""}`)
-    const isAmiss = amiss.length > 0 || bands.some((one) => one.verdict.where === "outside")
-    const told = [...words, ...amiss.map((one) => againstWords(this, one, false))]
+    const told = [...bands.map((one) => `${one.label} ${one.verdict.words}: ${VERDICTS[one.verdict.where] ?? ""}`),
+      ...amiss.map((one) => againstWords(this, one, false))]
     this.say((none === "Entered." ? told.join(" ") : [none, ...told].join(" ")) || none)
-    shake(isAmiss ? FELT.outside : FELT.inside)
+    shake(amiss.length > 0 || bands.some((one) => one.verdict.where === "outside") ? FELT.outside : FELT.inside)
   }
 
   say(words) { this.frame.said.textContent = words }
@@ -228,8 +227,7 @@ export class Desk {
 
   draw() {
     clearInterval(this.timer)
-    const spec = this.screens[this.at.screen](this)
-    this.spec = spec
+    const spec = this.spec = this.screens[this.at.screen](this)
     const { frame, pack, view } = this
     nameStation(frame, pack?.station?.name ?? this.plan?.station_name ?? "Visits")
     const step = view?.step ?? null

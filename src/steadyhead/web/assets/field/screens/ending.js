@@ -6,7 +6,7 @@ import { el, told } from "../keys.js"
 import { scoreBlocks } from "../pictures/score.js"
 import { dayWords } from "../saying.js"
 import { UNDONE, againstLine } from "./against.js"
-import { backKey, backOutKey, choices, goKey, inPlainWords, line, problems, stepTitle } from "./parts.js"
+import { backKey, backOutKey, choices, goKey, inPlainWords, line, problems, several, stepTitle } from "./parts.js"
 import { roomOf } from "./frame.js"
 import { save } from "./saving.js"
 
@@ -24,6 +24,16 @@ export function proofs(desk) {
   return { title: "Proofs", blocks: scoreBlocks(desk.view, roomOf(desk.frame), (words) => inPlainWords(desk, words)), left: backOutKey(desk), right: toStep(desk) }
 }
 
+// Notes and answers in words that the office has not gone through yet: what it looks for in them, and how they come there.
+function unreadWords({ view, kept }) {
+  const kinds = view.final.unread.map((id) => view.book.entry(id)?.kind)
+  const notes = kinds.filter((kind) => kind === "note").length
+  const many = [several(notes, "note", "notes"), several(kinds.length - notes, "answer in words", "answers in words")]
+    .filter(Boolean).join(" and ")
+  return `${many} not yet looked through in the office, for a part touched that no entry names. Nothing to do here: they go `
+    + `there ${kept.isFile ? "with the saved file." : "with the next signal, or with the saved file."}`
+}
+
 // What stands against final, each with its way out.
 export function final(desk) {
   const { view } = desk
@@ -33,8 +43,7 @@ export function final(desk) {
     `${undone.slice(0, MOST_TITLES).map((one) => stepTitle(desk, one.about)).join("; ")}${undone.length > MOST_TITLES ? "; then the others, under Steps" : ""}.`)]
   const rows = against.filter((one) => todo.length === 0 || one.code !== UNDONE).map((one) => againstLine(desk, one))
   const accepted = view.accepted.map((one) => told("due", el("b", {}, `${inPlainWords(desk, one.subject)}: `), "accepted by a deviation."))
-  const unread = view.final.unread.length > 0 ? [told("unknown",
-    `${view.final.unread.length} notes are not read by the server yet.`)] : []
+  const unread = view.final.unread.length > 0 ? [told("unknown", unreadWords(desk))] : []
   const blocks = [...problems(desk), view.final.is ? told("holds", "Nothing stands against final.") : null, ...rows,
     ...todo,
     ...accepted, ...unread]

@@ -48,6 +48,9 @@ export function verdictLine(one) {
     verdict.by ? el("small", { class: "by" }, ` ${verdict.by}`) : null)
 }
 
+// How many of a thing there are, in words; nothing where there is none.
+export const several = (count, one, more) => (count === 0 ? "" : `${count} ${count === 1 ? one : more}`)
+
 // Keys of which one is chosen: [{ words, small, press, pressed }].
 export const choices = (listed) => listed.map((one) =>
   el("div", { class: "choice" }, key(capital(one.words), one.press, { small: one.small ?? "", pressed: one.pressed ?? null,

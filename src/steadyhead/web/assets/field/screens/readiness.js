@@ -21,13 +21,20 @@ export function ready(desk) {
     return { title: "What is on this device", blocks: [line("Reading back.")], left, right: null }
   }
   const amiss = rows.filter((row) => row.is === false)
-  const sound = rows.filter((row) => row.is === true).length
-  const head = amiss.length === 0 ? `Nothing is amiss: ${sound} of ${rows.length} read back from this device just now.`
+  const head = amiss.length === 0 ? `Nothing is amiss: ${readWords(rows)}`
     : `${amiss.length} of ${rows.length} ${amiss.length === 1 ? "is" : "are"} not as it should be: see what to do.`
   const blocks = [...amiss, ...rows.filter((row) => row.is !== false)].map(rowLine)
   return { title: "What is on this device", blocks: [line(head, "quiet"), ...blocks], left,
     middle: amiss.length > 0 ? key("Look again", () => desk.show("ready"), { name: "again" }) : null,
     right: goKey("Go on", () => desk.show("where")) }
+}
+
+// How many were read back; the others by name: each line of them says what to do without it.
+function readWords(rows) {
+  const sound = rows.filter((row) => row.is === true).length
+  const without = rows.filter((row) => row.is === null).map((row) => row.what)
+  const read = `${sound} read back from this device just now.`
+  return without.length === 0 ? read : `${read} Not: ${without.join(", ")}; see there what to do.`
 }
 
 const SIGN = { true: "✓ ", false: "✗ ", null: "" }
@@ -107,8 +114,8 @@ function drawn(sign) {
 async function photo(row, pack) {
   const station = row?.pack.station ?? pack.station ?? {}
   if (!station.photo_data) {
-    return { what: "Photo of the station", is: null, words: station.photo ? "too large to come along; it is in the office."
-      : "none is kept in the office." }
+    return { what: "Photo of the station", is: null,
+      words: `${station.photo ? "too large to come along." : "none in the office."} Go by name and code.` }
   }
   const picture = new Image()
   picture.src = station.photo_data
@@ -121,7 +128,8 @@ async function causes(row) {
   if (row === null || row.pack.causes === undefined) return null
   const count = Object.keys(row.pack.causes).length
   return count > 0 ? { what: "Causes", is: true, words: `worked out for ${count} steps.` }
-    : { what: "Causes", is: null, words: row.pack.causes_lack || "none are worked out for this plan." }
+    : { what: "Causes", is: null, words: `${row.pack.causes_lack || "none are worked out for this plan."} `
+      + "Go by what each step says under What I see is different." }
 }
 
 // Whether the browser may clear it away, and how much room there is.
@@ -137,7 +145,7 @@ async function room(kept) {
   const size = Number.isFinite(free) ? `${free > 2e9 ? "over 2 GB" : `${(free / 1e6).toFixed(0)} MB`} free; ` : ""
   if (isLasting === true) return { what: "Room", is: true, words: `${size}the browser keeps it until told otherwise.` }
   return { what: "Room", is: free < MUCH ? false : null,
-    words: `${size}the browser does not promise to keep it. Send or save before the device is full.` }
+    words: `${size}the browser does not promise to keep it. Send or save early.` }
 }
 
 async function entries({ kept, pack, counts }) {

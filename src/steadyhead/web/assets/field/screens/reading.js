@@ -1,11 +1,12 @@
 // Reading on the ten keys; yes and no, choices, words, photos.
 
 import { answers, choose, picture } from "../entering.js"
+import { el, told } from "../keys.js"
 import { after, meterOf, showAsk, toolFor } from "./asking.js"
 import { saidBeside } from "./beside.js"
 import { asking, padSpec } from "./figure.js"
 import { offered } from "./offering.js"
-import { backOutKey, choices, goKey, capital, line, problems } from "./parts.js"
+import { backOutKey, choices, goKey, capital, line, labelled, problems, stepTitle } from "./parts.js"
 import { photoField } from "./picturing.js"
 
 const MOST = 4 // answers on a screen that also says its step: all stand on one page of a telephone. [1]
@@ -69,10 +70,10 @@ export function answer(desk) {
   const one = view.step
   if (at.photo) return photo(desk, "Photo", (given) => picture(book, one?.id ?? "", "what I see", given))
   if (at.input === "@choice") {
-    const listed = one.choice.options.map((each) => ({ words: each.words, pressed: each.name === one.choice.chosen,
+    const listed = one.choice.options.filter((each) => each.closed === null).map((each) => ({ words: each.words, pressed: each.name === one.choice.chosen,
       press: async () => { if (await desk.enter(() => choose(desk.book, one.id, each.name))) after(desk) } }))
-    return { title: one.choice.question, blocks: [about(desk), ...problems(desk), ...choices(listed)], left: backOutKey(desk),
-      right: goKey("To the step", () => desk.show("step")) }
+    return { title: one.choice.question, blocks: [about(desk), ...problems(desk), ...choices(listed), ...closedLines(desk, one)],
+      left: backOutKey(desk), right: goKey("To the step", () => desk.show("step")) }
   }
   const input = inputOf(desk)
   const give = (value) => answers(table, desk.book, one.id, { [input.name]: value })
@@ -93,6 +94,17 @@ function words(desk, input, said) {
     ...choices([...few.map((one) => ({ words: one, press: () => said(one) })), type])],
     left: backOutKey(desk), right: goKey("To the step", () => desk.show("step")) }
 }
+
+// Ways that are not open now, each reason once: what was seen, and where.
+function closedLines(desk, { id, choice }) {
+  const closed = choice.options.filter((each) => each.closed !== null)
+  const reasons = [...new Set(closed.map((each) => reason(desk, id, each.closed)))]
+  return reasons.map((words) => told("struck", el("b", {}, "Not open: "),
+    ...closed.filter((each) => reason(desk, id, each.closed) === words).map((each) => el("span", { class: "closed" }, each.words)),
+    el("span", { class: "closed" }, el("b", {}, "Because: "), words)))
+}
+
+const reason = (desk, id, { step, see }) => (step === id ? see : `${labelled(stepTitle(desk, step))} ${see}`)
 
 function photo(desk, title, make) {
   const done = (isKept) => {

@@ -4,7 +4,7 @@ import { done, note } from "../entering.js"
 import { el, key, told } from "../keys.js"
 import { after, nextAsk, showAsk } from "./asking.js"
 import { besideWhat } from "./beside.js"
-import { todayOf } from "./nights.js"
+import { dayOf, todayOf } from "./nights.js"
 import { backKey, backOutKey, choices, goKey, hazard, labelled, line, lines, paired, peopleOf, problems, stepTitle, verdictLine } from "./parts.js"
 import { textOf, timeWords } from "../saying.js"
 import { save } from "./saving.js"
@@ -53,10 +53,24 @@ function looseWords({ kept, counts, problem }) {
 // A step that is opened before its turn says so, and which one is next.
 function readyWords(desk, one) {
   const next = desk.view.next.find((id) => id !== one.id)
+  const early = earlyWords(desk, one)
+  if (early !== "") return [told("slipped", el("b", {}, `Not its turn: ${early}`))]
   const words = one.state === "waits" ? "Not its turn: a choice that leads here is still open."
     : one.ready === false && one.state === "open" && !desk.view.next.includes(one.id) ? "Something that must stand before it is still open." : ""
   return words === "" ? [] : [told("slipped", el("b", {}, words), next === undefined ? "" : ` Next is: ${stepTitle(desk, next)}.`)]
 }
+
+// Why what comes after the signature is not due yet; nothing where it is, or for any other step.
+function earlyWords(desk, one) {
+  if (!isLast(desk, one.id) || one.state === "done") return ""
+  const sign = desk.view.signs.find((each) => each.stands)
+  if (sign === undefined) return "the visit is not signed yet. It follows the signature, the first night and the first week."
+  return dayOf(desk.view.book.entry(sign.entry)) === todayOf(desk) ? "it was signed today. It follows the first night and the first week."
+    : ""
+}
+
+// Whether a step comes after the signature, which is given with the record of the visit.
+const isLast = ({ plan }, id) => (plan.after ?? []).includes(id) && !id.startsWith("K1")
 
 // A way that what was seen has ended: its step is done no further; where it was chosen another is chosen, and why.
 function wayWords(desk, one) {
@@ -112,12 +126,17 @@ function goOn(desk, one) {
   if (one.ended) return goKey("Next step", () => desk.go(one.ended), stepTitle(desk, one.ended)) // nothing more is asked here
   const isTurn = view.advice?.step === one.id && (view.advice.advice?.turn ?? 0) !== 0
   if (isTurn && !desk.draft.isTurned) return goKey("Turn", () => desk.show("turn"), "the next turn of the screw")
+  if (earlyWords(desk, one) !== "") return view.signs.some((each) => each.stands) ? goKey("Steps", () => desk.show("steps"), "this one later")
+    : goKey("Final", () => desk.show("final"), "the signature comes first")
   const ask = nextAsk(one)
   if (ask !== null) return goKey(ask.words, () => showAsk(desk, ask.name), ask.small)
   if (one.isTick) return goKey("Done", async () => { if (await desk.enter(() => done(desk.book, one.id))) after(desk) },
     "as it is written")
   if (isAnew(desk, one)) return goKey("Choose", () => showAsk(desk, "@choice"), "another way")
   if (view.next.length === 0) return goKey("Final", () => desk.show("final"), "nothing is left to do")
+  if (view.next.every((id) => isLast(desk, id) && id !== one.id) && view.signs.every((each) => !each.stands)) {
+    return goKey("Final", () => desk.show("final"), "what is left comes after the signature")
+  }
   const next = view.next.find((id) => id !== one.id) ?? view.next[0]
   if (next === one.id) return goKey("Answer again", () => desk.show("again"), "this step is still open")
   return goKey("Next step", () => desk.go(next), stepTitle(desk, next))

@@ -4,7 +4,7 @@ import { told } from "../keys.js"
 import { dayWords } from "../saying.js"
 import { planOf } from "../view.js"
 import { isNewerThere, takeOver } from "./building.js"
-import { choices, goKey, line, nameOf } from "./parts.js"
+import { choices, goKey, line, nameOf, several } from "./parts.js"
 import { signIn } from "./taking.js"
 
 const ITEMS = new WeakMap() // what is said of a pack beside its name: read once
@@ -60,8 +60,6 @@ function besideOf(pack) {
   }
   return ITEMS.get(pack)
 }
-
-const several = (count, one, more) => (count === 0 ? "" : `${count} ${count === 1 ? one : more}`)
 
 const waitsWords = (counts) => (counts === undefined ? ""
   : [several(counts.unsent, "entry", "entries"), several(counts.photos, "photo", "photos")].filter(Boolean).join(", "))
