@@ -139,6 +139,29 @@ def test_a_main_so_short_that_waves_return_many_times_is_a_note():
     assert raised("LAD-37", UPSTREAM, short).severity is Severity.NOTE
 
 
+@pytest.mark.parametrize("length", ["40 m", "150 m", "300 m", "600 m", "1 km", "2 km"])
+@pytest.mark.parametrize("fault", ["10 bar", "14 bar", "20 bar", "60 bar"])
+def test_a_surge_above_the_limit_is_never_a_mere_note(length: str, fault: str):
+    main = lambda data: data["supply"]["main"].update(length=length)  # noqa: E731
+    one = raised("LAD-37", UPSTREAM, main, limit(4, fault=fault))
+    assert one.value is not None
+    assert one.limit is not None
+    assert (one.severity is Severity.NOTE) == (one.value.si <= one.limit.si)
+
+
+@pytest.mark.source(kind="analytic", ref="Δp = 2 ρ L Δv / t, twice that for an uneven stop, by hand")
+def test_a_slow_stroke_on_a_short_main_is_told_with_the_rise_of_its_own_time():
+    short = lambda data: data["supply"]["main"].update(length="40 m")  # noqa: E731
+    one = raised("LAD-37", UPSTREAM, short)
+    failure = failure_of(short)
+    assert failure is not None
+    assert failure.stop is not None
+    time = 0.2 * failure.closing
+    even = failure.stop.rise * failure.stop.return_time / time
+    assert si(one.params["surge"]) == pytest.approx(2.0 * even)
+    assert "twice that of an even stop in the last fifth of this stroke" in tell(one).statement
+
+
 def test_after_the_reducer_the_section_between_stands_ahead_of_the_shut_off_too():
     one = raised("LAD-37", DOWNSTREAM, limit(3, fault="40 bar"))
     assert one.params["component"] == "section between the valves"

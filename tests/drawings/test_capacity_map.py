@@ -114,6 +114,14 @@ def test_every_border_is_named_on_the_map_or_below_it():
     assert "Not named in the map" in said(crowded)
 
 
+def test_a_case_that_stands_in_the_map_without_its_figures_is_told_below():
+    words = said(compose_capacity(MAPS["usual"], screen(), 390))
+    bare = words.partition("Without figures in the map, they stand above: ")[2]
+    assert bare
+    wide = said(compose_capacity(MAPS["usual"], screen(), 1360))
+    assert "Without figures" not in wide
+
+
 def test_a_map_speaks_the_units_of_its_reader():
     words = said(compose_capacity(MAPS["irrigation"], screen(), 1360))
     assert "psi" in words

@@ -6,7 +6,7 @@ import pytest
 
 from steadyhead.cli.app import run
 from steadyhead.errors import InputError, InputErrors
-from steadyhead.services import library
+from steadyhead.services import library, sheets_kept
 from steadyhead.station.load import load
 from steadyhead.station.valve_sheets import load_sheet
 from tests.station.valve_sheet_files import SHEET, station_text
@@ -34,6 +34,20 @@ def test_a_sheet_is_kept_once_and_never_replaced(place: Path):
     assert library.keep(sheet) == library.keep(sheet) == place / "hallow-100.yaml"
     with pytest.raises(InputError, match="another sheet of that name"):
         library.keep(load_sheet(SHEET.replace("Kv 160", "Kv 161").encode()))
+
+
+def test_a_page_that_keeps_a_sheet_says_nothing_of_where_the_folder_lies(
+    tmp_path: Path, place: Path, monkeypatch: pytest.MonkeyPatch
+):
+    sheets_kept.keep(SHEET.encode())
+    with pytest.raises(InputError, match=r"^library: holds another sheet of that name") as refused:
+        sheets_kept.keep(SHEET.replace("Kv 160", "Kv 161").encode())
+    assert str(place) not in str(refused.value)
+    (tmp_path / "file").write_text("", "utf-8")
+    monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path / "file"))
+    with pytest.raises(InputError, match=r"^library: cannot be made") as refused:
+        sheets_kept.keep(SHEET.encode())
+    assert str(tmp_path) not in str(refused.value)
 
 
 def test_a_library_that_cannot_be_made_is_told(tmp_path: Path, monkeypatch: pytest.MonkeyPatch):

@@ -23,6 +23,7 @@ from steadyhead.services import accounts as team
 from steadyhead.services.archive.verifying import verify_place
 from steadyhead.services.works import __main__ as doing
 from steadyhead.services.works.asking import works_of
+from steadyhead.station.examples import read
 from steadyhead.web.app import make_app
 from steadyhead.work import no_progress
 from tests.web.filled import Client
@@ -95,6 +96,26 @@ def test_lists_leave_as_tables(client, address, kind):
     assert found.status_code == 200
     assert kind in found.headers["content-type"]
     assert "attachment" in found.headers["content-disposition"]
+
+
+def test_the_report_of_an_import_says_what_can_be_written_and_marks_what_is_shown(client, here):
+    sheet = b"id;name;static (bar)\nN-1;one;9.1\nN-2;two;abc\n"
+    files = {"sheet": ("a.csv", sheet), "template_file": ("like.yaml", read("quillenby-row"))}
+    found = client.post("/stations/import", files=files)
+    at = found.headers["location"]
+    fills = [{"at": "station.id"}, {"at": "station.name"}, {"at": "supply.static", "unit": "bar"}]
+    chosen = {"columns": fills, "do": "look"}
+    asked = client.post(f"{at}/columns", json=chosen, headers={"accept": "application/json"})
+    assert asked.status_code == 201, asked.text
+    until(lambda: client.json(at), "reading")
+    page = client.get(f"{at}?show=refused").text
+    assert "1 row is refused and cannot be written. Mend the sheet and import it anew; or write only" in page
+    assert "Write only 1 station, without the refused" in page
+    assert re.findall(r'aria-current="true">([a-z ]+) <span class="num">(\d+)', page) == [("refused", "1")]
+    client.post(f"{at}/write", data={"only": "good"})
+    until(lambda: client.json(at), "writing")
+    page = client.get(at).text
+    assert "1 station is new, 0 were changed; 1 refused row was left out." in page
 
 
 @pytest.mark.parametrize("address", ["nope.csv", "stations.exe", "..%2Fx.csv", "visits.geojson"])

@@ -349,6 +349,15 @@ def test_rights_reach_as_far_as_the_role(enter: Callable[..., Client]):
     assert hand.post("/library", data={"sheet": "x"}).status_code == 403
 
 
+def test_the_library_tells_nobody_of_a_team_where_its_folder_lies(enter: Callable[..., Client]):
+    from steadyhead.services import library
+
+    page = enter(CHIEF).get("/library")
+    assert page.status_code == 200
+    assert str(library.folder()) not in page.text
+    assert "Kept for everybody who uses this app." in page.text
+
+
 def test_who_records_stops_a_judgement_of_logger_data_and_no_study(staffed: Register):
     save(staffed, read("dunmarrow-bottom"), CHIEF)
     app = make_app(staffed, rooms=("account", "jobs"))

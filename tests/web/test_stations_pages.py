@@ -223,6 +223,12 @@ def test_a_station_is_taken_off_the_list_and_brought_back(client: Client) -> Non
     assert "FWG-03" not in [row["key"] for row in client.json("/stations")["rows"]]
     assert [row["key"] for row in client.json("/stations?show=off")["rows"]] == ["FWG-03"]
     assert "closed in May" in client.get(home, headers=HTML).text
+    shown = client.get("/stations?show=off", headers=HTML).text
+    assert "1 is off the list: not counted" in shown
+    assert "Nothing comes up while it is off the list" in shown
+    assert not any(
+        f'<h2 id="g1">{head}' in shown for head in ("Need somebody", "Something to decide", "In order")
+    )
     assert client.post(home, data={"what": "back", "reason": "needed"}, headers=HTML).status_code == 303
     assert "FWG-03" in [row["key"] for row in client.json("/stations")["rows"]]
 

@@ -65,6 +65,10 @@ def serve(
 
     if folder and database:
         raise InputError("--database", "stands beside a folder.", "Name one of them.")
+    if database:
+        from steadyhead.register.opening import refuse_other_servers
+
+        refuse_other_servers(database, "--database")
     terms = Terms(
         place=database or folder or str(default_folder()), host=host, port=port, names=tuple(name or ()),
         cert=cert, key=key, proxy=proxy, browser=not no_browser, administrator=administrator,

@@ -20,6 +20,7 @@ from steadyhead.records.protection import Protection
 from steadyhead.surge.proof_defaults import SUDDENLY
 
 AHEAD = ("inlet", "between")
+SLOWER = ", twice that of an even stop in the last fifth of this stroke, for stops are uneven"
 CASE = "sudden failure, highest static inlet pressure"
 
 
@@ -123,14 +124,16 @@ def _supply(basis: Basis, shut_off: ShutOff, failure: SuddenFailure) -> Iterator
         yield finding("LAD-39", "supply.main", HEED, shut_off=shut_off.id, flow=flow(failure.flow))
         return
     static = basis.supply_at_datum("static")
-    sees = static.si + failure.stop.rise
+    rise, slower = failure.stop.rise, ""
     weakest = _weakest_ahead(basis)
     bears = None if weakest is None else weakest.fault_at_datum
-    fits = bears is not None and sees <= bears
+    if bears is not None and static.si + failure.rise_of_its_stroke <= bears < static.si + rise:
+        rise, slower = failure.rise_of_its_stroke, SLOWER
+    sees = static.si + rise
     yield finding(
         "LAD-38" if bears is None else "LAD-37",
         "supply.main",
-        HEED if bears is None or (failure.is_sudden and not fits) else NOTE,
+        HEED if bears is None or sees > bears else NOTE,
         value=pressure(sees),
         limit=None if bears is None else pressure(bears),
         shut_off=shut_off.id,
@@ -139,7 +142,8 @@ def _supply(basis: Basis, shut_off: ShutOff, failure: SuddenFailure) -> Iterator
         time=seconds(failure.closing),
         wave=seconds(failure.stop.return_time),
         static=pressure(static.si),
-        surge=pressure(failure.stop.rise),
+        surge=pressure(rise),
+        slower=slower,
         inputs=(from_value("supply.static", static), _speed(failure.stop)),
         case=CASE,
     )

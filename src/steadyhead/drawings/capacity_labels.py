@@ -88,8 +88,8 @@ def _nearest_to(nail: Spot, nails: Sequence[Spot]) -> Fits:
     return test
 
 
-def name_all(canvas: Canvas, facts: CapacityFacts, frame: Frame) -> tuple[str, ...]:
-    """Write every name that finds a free place; return those that do not."""
+def name_all(canvas: Canvas, facts: CapacityFacts, frame: Frame) -> tuple[tuple[str, ...], tuple[str, ...]]:
+    """Write every name that finds a free place; return those that do not, and cases without figures."""
     ground = Ground(frame.box)
     shown = facts.picture.shown
     for point in shown.points:
@@ -98,7 +98,7 @@ def name_all(canvas: Canvas, facts: CapacityFacts, frame: Frame) -> tuple[str, .
     for border in shown.borders:
         for stretch in inside(frame, border.points):
             ground.add_line(*stretch)
-    left_out = []
+    left_out, bare = [], []
     nails = [frame.at(point.flow, point.inlet) for point in shown.points]
     for point, (x, y) in zip(shown.points, nails, strict=True):
         content: Content = ((facts.case(point), True), (f" {facts.place(point)}", False))
@@ -106,9 +106,9 @@ def name_all(canvas: Canvas, facts: CapacityFacts, frame: Frame) -> tuple[str, .
         short: Content = ((facts.case(point), True),)
         style = Lettering("small", "ink", halo="paper")
         near = _nearest_to((x, y), nails)
-        box = _put(canvas, ground, content, style, beside, near) or _put(
-            canvas, ground, short, style, beside, near
-        )
+        box = _put(canvas, ground, content, style, beside, near)
+        if box is None and (box := _put(canvas, ground, short, style, beside, near)) is not None:
+            bare.append(facts.case(point))
         if box is None:
             left_out.append(facts.case(point))
         else:
@@ -126,7 +126,7 @@ def name_all(canvas: Canvas, facts: CapacityFacts, frame: Frame) -> tuple[str, .
             left_out.append(facts.border(found))
     style = Lettering("part", "twin", strong=True, halo="paper")
     _put(canvas, ground, facts.holds(), style, _across(frame), _where_it_holds(frame, shown))
-    return tuple(left_out)
+    return tuple(left_out), tuple(bare)
 
 
 def _put(

@@ -99,7 +99,7 @@ def _draw_scales(canvas: Canvas, facts: CapacityFacts, frame: Frame) -> None:
 def _write_margins(
     canvas: Canvas,
     facts: CapacityFacts,
-    unnamed: tuple[str, ...],
+    unnamed: tuple[tuple[str, ...], tuple[str, ...]],
     ends: tuple[float, float],
     top: float,
     columns: int,
@@ -124,9 +124,11 @@ def _write_margins(
             *((line, Lettering("small", "ink-2")) for line in facts.margins(point)),
         ]
         foot = max(foot, _write_block(canvas, rows, (x, row_top + 8.0), width))
-    if unnamed:
+    for words, names in zip(("elsewhere", "figures elsewhere"), unnamed, strict=True):
+        if not names:
+            continue
         style = Lettering("small", "ink-2")
-        said = f"{facts.words['elsewhere']}: {'; '.join(unnamed)}"
+        said = f"{facts.words[words]}: {'; '.join(names)}"
         foot = _write_block(canvas, [(said, style)], (left, foot + BLOCK_GAP + 8.0), right - left)
     return foot
 

@@ -162,6 +162,7 @@ _ENGLISH: dict[str, str] = {
     "zone damage": "damage likely",
     "zone choked": "choked",
     "elsewhere": "Not named in the map",
+    "figures elsewhere": "Without figures in the map, they stand above",
     "case": "{flow}, {inlet} inlet",
     "per length": "{slope} {unit} per {length_unit} of level",
 }

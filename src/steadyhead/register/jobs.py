@@ -36,8 +36,10 @@ class JobRow:
         How it stands, how far it is [1], and at what.
     result, problem
         Where the result lies (SHA-256 of its bytes); why there is none.
-    asked_at, asked_by, begun_at, ended_at
+    asked_at, asked_by, ended_at
         Moments as text, and who asked.
+    begun_at
+        When it was begun first; apart by a blank, when it was gone on with last, where it was cut off.
     beat, worker, tries
         Last sign of life [s since 1970] of the process that has it, its name, and how often it was begun.
     stop
@@ -109,18 +111,18 @@ def waiting(connection: Connection, kinds: Collection[str]) -> int:
 def take(connection: Connection, kinds: Collection[str], worker: str, now: float, at: str) -> JobRow | None:
     """Take the job that was asked for first, for one worker; None: there is nothing to do."""
     query = (
-        select(table.c.id)
+        select(table.c.id, table.c.begun_at)
         .where(table.c.state == "asked", table.c.kind.in_(kinds))
         .order_by(table.c.asked_at, table.c.id)
         .limit(8)
     )
-    for job_id in connection.execute(query).scalars().all():
+    for job_id, before in connection.execute(query).all():
         free = update(table).where(table.c.id == job_id, table.c.state == "asked")
         values = {
             "state": "running",
             "worker": worker,
             "beat": now,
-            "begun_at": at,
+            "begun_at": f"{before.split()[0]} {at}" if before else at,
             "share": 0.0,
             "words": "",
         }

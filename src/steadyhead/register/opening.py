@@ -17,6 +17,8 @@ from steadyhead.register.core import Register, now_text
 from steadyhead.register.migrating import migrate, refuse_unfit
 
 FILE = "register.sqlite"
+TAKEN = "postgresql://USER@HOST:PORT/NAME"
+"""A server's URL, as it is written."""
 
 
 def open_register(place: str | Path) -> Register:
@@ -70,8 +72,10 @@ def not_opened(place: str | Path, problem: OperationalError) -> InputError:
     return InputError(place_words(place), f"cannot be opened: {said}.", remedy)
 
 
-def refuse_other_servers(url: str) -> None:
+def refuse_other_servers(url: str, called: str = "database") -> None:
     """Refuse the URL of anything but a PostgreSQL server, where nothing would be kept as it is promised.
+
+    called: what the person gave it as.
 
     Raises
     ------
@@ -80,13 +84,14 @@ def refuse_other_servers(url: str) -> None:
     """
     scheme = url.partition("://")[0]
     if scheme != "postgresql":
-        raise InputError(
-            "database", f"got {scheme[:40]}://….", "Write postgresql://USER@HOST/NAME, or name a folder."
-        )
+        got = f"got {scheme[:40]}://…" if "://" in url else "got no URL"
+        raise InputError(called, f"{got}; it takes {TAKEN}.", "Write one, or name a folder instead.")
     try:
         make_url(url)
     except (ArgumentError, ValueError):
-        raise InputError("database", "is no URL.", "Write postgresql://USER@HOST:PORT/NAME.") from None
+        raise InputError(
+            called, f"got a URL that cannot be read; it takes {TAKEN}.", "Write it like this."
+        ) from None
 
 
 def _refuse_unfit(path: Path) -> None:

@@ -81,5 +81,8 @@ def keep(source: bytes, place: Path | None = None) -> str:
         A sheet that cannot be used.
     """
     found = load_sheet(source, "sheet")
-    library.keep(found, place)
+    try:
+        library.keep(found, place)
+    except InputError as error:  # whoever looks at a page need not know where the folder lies
+        raise InputError("library", error.problem, error.remedy) from None
     return found.sheet.name

@@ -30,6 +30,8 @@ PORT = 8711
 FURTHER_PORTS = 20
 """Ports tried after the one asked for, before any free one."""
 HERE = "127.0.0.1"
+ON_IT = {"0.0.0.0": HERE, "::": "::1"}
+"""Addresses that stand for all of this machine's, and the one it is opened under at the machine itself."""
 ENDS_WITHIN = 3
 """Time that answers under way are given at the end. [s]"""
 WORKER_AFTER = 3.0
@@ -62,6 +64,11 @@ class Terms:
     def is_server(self) -> bool:
         """Whether the register lies on a database server."""
         return "://" in self.place
+
+    @property
+    def is_everywhere(self) -> bool:
+        """Whether it listens on every address of this machine."""
+        return self.host in ON_IT
 
     @property
     def is_beyond(self) -> bool:
@@ -133,11 +140,19 @@ def may_open(register: Register, terms: Terms) -> None:
     from steadyhead.services import accounts
 
     if not accounts.has_administrator(register):
-        raise InputError(
-            "--host", "can be reached from other machines, and nobody can administer yet.",
-            "Make the first person without --host: steadyhead serve FOLDER --administrator NAME. "
-            "Set the password by the link it tells, then serve with --host.",
-        )  # fmt: skip
+        raise _nobody_administers(terms)
+
+
+def _nobody_administers(terms: Terms) -> InputError:
+    """Return what is said where others are let in by the options given, and no account could let them in."""
+    given = [*(["--host"] if not is_loopback(terms.host) else []), *(["--proxy"] if terms.proxy else [])]
+    place = "--database URL" if terms.is_server else "FOLDER"
+    options = " and ".join(given)
+    return InputError(
+        given[0], "lets other machines reach the app, and nobody can administer yet.",
+        f"Make the first person without {options}: steadyhead serve {place} --administrator NAME. "
+        f"Set the password by the link it tells, then serve with {options}.",
+    )  # fmt: skip
 
 
 def _try_certificate(cert: str, key: str) -> None:
@@ -233,7 +248,7 @@ def serve(register: Register, terms: Terms, tells: Tells, link: str = "") -> Non
     home = _home(terms, port)
     tells(f"steadyhead is open at {home} (register: {shown_place(terms)}). Ctrl+C ends it.")
     if terms.is_beyond:
-        tells("Others reach it too; everybody signs in.")
+        tells(_how_others_reach(terms, port))
     if link:
         tells(f"Link to set the password, once: {home.rstrip('/')}{_link(sessions, register, link)}")
     if terms.browser:
@@ -255,10 +270,19 @@ def shown_place(terms: Terms) -> str:
 
 def _home(terms: Terms, port: int) -> str:
     scheme = "https" if terms.cert else "http"
-    name = terms.host
-    if name in ("0.0.0.0", "::"):
-        name = terms.names[0] if terms.names else socket.gethostname()
+    name = terms.names[0] if terms.is_everywhere and terms.names else terms.host
+    name = ON_IT.get(name, name)
     return f"{scheme}://[{name}]:{port}/" if ":" in name else f"{scheme}://{name}:{port}/"
+
+
+def _how_others_reach(terms: Terms, port: int) -> str:
+    """Return what is said of people at other machines; the name of this one is not guessed."""
+    if terms.is_everywhere and not terms.names and not terms.proxy:
+        return (
+            f"Others reach it under a name or number of this machine, port {port}, and everybody signs in. "
+            "Give the name in your certificate by --name NAME, and it is printed here."
+        )
+    return "Others reach it too; everybody signs in."
 
 
 def _link(sessions: Sessions, register: Register, account: str) -> str:

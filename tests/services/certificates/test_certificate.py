@@ -35,6 +35,7 @@ from tests.services.certificates.visits import (
     sheet,
     station,
     text_of,
+    texts_of,
     visit,
 )
 
@@ -348,6 +349,19 @@ def test_every_block_of_the_handbook_stands_on_the_paper():
         "Deviations and deferrals", "Statement", "Signatures", "Photographs", "Corrections",
     ):  # fmt: skip
         assert head in told, head
+
+
+@pytest.mark.parametrize("kind", ["first", "yearly"])
+def test_what_follows_the_ladder_of_settings_fills_the_sheet_before_it_and_tables_stay_whole(kind: str):
+    pages = [" ".join(text.split()) for text in texts_of(certified(kind).pdf)]
+    (drawn,) = [text for text in pages if "As found and as left on the ladder" in text]
+    assert "Failures not covered" in drawn
+    assert "Equipment" in drawn
+    (ladder,) = [text for text in pages if "Ladder, at datum" in text]
+    rungs = ladder.partition("Ladder, at datum")[2]
+    assert "fault limit" in rungs
+    assert "needed" in rungs
+    assert "Record sha-256" in pages[-1].partition("Record integrity")[2]
 
 
 def test_a_provisional_certificate_says_so_on_every_sheet_and_never_final():

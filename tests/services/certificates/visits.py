@@ -205,3 +205,12 @@ def text_of(content: bytes) -> str:
 
 def as_json(content: bytes) -> Any:
     return json.loads(content)
+
+
+def texts_of(content: bytes) -> list[str]:
+    """Return the text of each page of a PDF."""
+    import io
+
+    import pypdf
+
+    return [page.extract_text() for page in pypdf.PdfReader(io.BytesIO(content)).pages]

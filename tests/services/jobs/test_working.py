@@ -112,6 +112,18 @@ def test_a_study_cut_off_goes_on_from_its_finished_cases(
     assert quick.done == ["case 0", "case 1", "case 2"], "each case once"
 
 
+def test_a_study_that_is_gone_on_with_keeps_when_it_was_begun(register: Register, station: str) -> None:
+    job_id = _asked(register, station)
+    for at in ("2026-11-28T09:00:00Z", "2026-11-28T10:00:00Z", "2026-11-28T11:00:00Z"):
+        with register.caching() as connection:
+            assert kept.take(connection, ("surge",), "gone", 0.0, at)
+        if not at.startswith("2026-11-28T11"):
+            give_back_all(register, "gone", "it ended")
+    found = job_view(register, job_id)
+    assert (found.begun_at, found.gone_on_at) == ("2026-11-28T09:00:00Z", "2026-11-28T11:00:00Z")
+    assert found.tries == 3
+
+
 def test_a_study_whose_workers_die_is_given_up_after_a_few_tries(register: Register, station: str) -> None:
     job_id = _asked(register, station)
     for _ in range(MOST_TRIES):

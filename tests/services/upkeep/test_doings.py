@@ -157,7 +157,7 @@ def test_a_deferral_moves_the_day_and_never_puts_a_proof_in_date(register: Regis
     [
         ("2027-06-30", "not to come"),
         ("2026-01-01", "not to come"),
-        ("2027-12-31", "the latest is 2027-09-30, half the interval of 6 months"),
+        ("2027-12-31", "the latest is 30\xa0Sep 2027, half the interval of 6 months"),
         ("2027-02-30", "no day of the calendar"),
     ],
 )
@@ -172,7 +172,7 @@ def test_a_deferral_is_limited(register: Register, until: str, told: str):
 
 def test_a_deferral_before_its_day_is_refused(register: Register):
     doings.done(register, LONE, WHO, activity="trip_proof", place="SO", on="2027-06-01", clock=CLOCK)
-    with pytest.raises(InputErrors, match="it is due 2027-12-01 anyway"):
+    with pytest.raises(InputErrors, match="2027; it is due 1\xa0Dec 2027 anyway"):
         doings.defer(
             register,
             LONE,

@@ -347,12 +347,12 @@ ENTRIES: tuple[Entry, ...] = (
         "LAD-37",
         "surge in the supply main",
         "In a sudden failure {shut_off} stops {flow} in about {time}: the supply main sees at most {value} "
-        "({static} and a surge of {surge}). The weakest limit ahead of it is {limit}: {component}.",
+        "({static} and a surge of {surge}{slower}). The weakest limit ahead of it is {limit}: {component}.",
         "A bound, no prediction: it is for a sudden stop, and a slower one gives less; a shut end doubles "
         "it. A wave returns in {wave}, and most of the flow stops in the last fifth of the stroke.",
         "Before the needle is set a surge study with this stroke decides; closures at small flows, logged at "
         "T0, check it. Slower closing, or a relief on the inlet side, lowers it.",
-        equation="P_in,static + ρ a Δv ≤ limit ahead of the shut-off; 2 L/a",
+        equation="P_in,static + ρ a Δv ≤ limit ahead of the shut-off; 2 L/a; slower: 2 · 2 ρ L Δv / (0.2 t)",
         sources=(f"{_HB} 0.6, 2.4a", "N. Joukowsky 1900; upper bound"),
     ),
     Entry(

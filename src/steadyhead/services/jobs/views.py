@@ -40,8 +40,8 @@ class JobView(BaseModel):
         *asked*, *running*, *done*, *failed*, *stopped*; the same in words, and as a mark.
     share, words, problem
         How far it is, 0 to 1, and at what; why it was given back or came to nothing.
-    asked_at, asked_by, begun_at, ended_at, tries
-        Moments (UTC), who asked, and how often it was begun.
+    asked_at, asked_by, begun_at, gone_on_at, ended_at, tries
+        Moments (UTC), who asked, and how often it was begun; gone_on_at: when last, where it was cut off.
     is_open, is_stopping, can_begin_again
         Whether it is still to come to an end; whether it is asked to stop; whether it may be asked for anew.
     href, result_href
@@ -66,6 +66,7 @@ class JobView(BaseModel):
     asked_at: str
     asked_by: str
     begun_at: str
+    gone_on_at: str
     ended_at: str
     tries: int
     is_open: bool
@@ -137,6 +138,7 @@ def _view(job: JobRow, name: str, known: set[str]) -> JobView:
     spec = json.loads(job.spec)
     study = study_id(job.spec_hash)
     result = f"/stations/{job.station}/surge/{study}" if study in known else ""
+    begun_at, _, gone_on_at = job.begun_at.partition(" ")
     if job.kind == "capacity" and job.state == "done":
         result = f"/stations/{job.station}/capacity"
     if job.kind == JUDGE and job.state == "done":
@@ -146,8 +148,8 @@ def _view(job: JobRow, name: str, known: set[str]) -> JobView:
         ask=spec_words(job.kind, spec["ask"]), station=job.station, station_name=name,
         revision=spec["revision"], state=job.state, state_words=_state_words(job), mark=MARKS[job.state],
         share=job.share, words=_words(job), problem=job.problem, asked_at=job.asked_at,
-        asked_by=job.asked_by, begun_at=job.begun_at, ended_at=job.ended_at, tries=job.tries,
-        is_open=job.is_open, is_stopping=job.is_open and bool(job.stop),
+        asked_by=job.asked_by, begun_at=begun_at, gone_on_at=gone_on_at, ended_at=job.ended_at,
+        tries=job.tries, is_open=job.is_open, is_stopping=job.is_open and bool(job.stop),
         can_begin_again=job.state in ("stopped", "failed") and job.kind in KINDS, href=f"/jobs/{job.id}",
         result_href=result,
     )  # fmt: skip

@@ -14,6 +14,7 @@ from steadyhead.errors import InputError, InputErrors
 from steadyhead.register import Register
 from steadyhead.register.core import Writing
 from steadyhead.register.tables import doing, due, fitting, habit
+from steadyhead.services.page_words import on_day
 from steadyhead.services.ports import Clock, SystemClock
 from steadyhead.services.stations.gist import renew
 from steadyhead.services.stations.kept import NotKept, station_row
@@ -176,17 +177,20 @@ def defer(
 
 def _deferral_day(day: date, was: date, today: date, most: date, months: float) -> InputError | None:
     if day <= today:
-        return InputError(
-            "until", f"got {day.isoformat()}, which is not to come.", "Write a day after today."
-        )
+        return InputError("until", f"got {_on(day)}, which is not to come.", "Write a day after today.")
     if day <= was:
-        problem = f"got {day.isoformat()}; it is due {was.isoformat()} anyway."
+        problem = f"got {_on(day)}; it is due {_on(was)} anyway."
         return InputError("until", problem, "Write a later day, or leave it as it is.")
     if day > most:
         half = f"half the interval of {interval(months)}"
-        problem = f"got {day.isoformat()}; the latest is {most.isoformat()}, {half}."
+        problem = f"got {_on(day)}; the latest is {_on(most)}, {half}."
         return InputError("until", problem, "Write that day or an earlier one.")
     return None
+
+
+def _on(day: date) -> str:
+    """Return a day as the pages tell days."""
+    return on_day(day.isoformat())
 
 
 def strike(

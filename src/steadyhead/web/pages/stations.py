@@ -96,11 +96,14 @@ _SHAPES, _KEY = Markup(row_shapes()), Markup(row_key())
 def _groups(
     view: StationsView, drawn: tuple[Drawn, ...], units: UnitSet
 ) -> list[tuple[str, list[tuple[ListedStation, Markup]]]]:
-    """Return the rows under their headings; sorted otherwise than by need there is one group."""
+    """Return the rows under their headings; sorted otherwise than by need there is one group.
+
+    Neither are those off the list: nobody is asked to see to them.
+    """
     unit, decimal = units.unit("pressure"), units.decimal
     found: list[tuple[str, list[tuple[ListedStation, Markup]]]] = []
     for row, line in zip(view.rows, drawn, strict=True):
-        head = GROUPS[row.group] if view.by == "need" else ""
+        head = GROUPS[row.group] if view.by == "need" and view.show != "off" else ""
         if not found or found[-1][0] != head:
             found.append((head, []))
         svg = line.svg
