@@ -67,6 +67,9 @@ def test_the_head_of_a_page_is_one_statement_with_eight_moments(register: Regist
     edges = say_window(ladder.worst_case.lowest, ladder.worst_case.highest, (), "pressure", METRIC)[0]
     assert head.life["pressures"].fact == f"window {edges}, not proved"
     assert not head.life["pressures"].is_done, "a window is done where the protection proof bears it"
+    surge = head.life["surge"]
+    assert surge.fact.endswith("covered, on lumped figures")
+    assert not surge.is_done, "nothing was run through the twin yet"
     assert head.life["design"].fact == head.released == "not released"
     assert (head.revision, len(head.file_hash), head.changed_by, head.changed) == (
         1,

@@ -47,6 +47,8 @@ PHONE, TABLET = (390, 844), (800, 1280)
 ELSEWHERE = ("A3", "B6", "G5")
 """Steps that the second person does on the tablet, in the van and at the desk's end of the line."""
 CLOSES = ("ES3.SO", "shut_off_open")
+LOOKED_AT_LATER = "K2"
+"""The second look follows the signature, a night and a week later: it is not this visit's to do yet."""
 LAST_OF_DAY = "F5.SO"
 """After this step the day ends."""
 PROGRAM = """
@@ -294,6 +296,8 @@ def test_the_first_commissioning_goes_from_the_office_to_a_proved_certificate(pl
         tablet = walk.open("tablet", TABLET)
         walk.take_along(tablet, ENGINEER)
         for step in walk.steps:
+            if step == LOOKED_AT_LATER:
+                continue
             if step == CLOSES[0]:
                 walk.closes(phone)
             (tablet if step in ELSEWHERE else phone).walk([step], walk.seen)

@@ -180,6 +180,8 @@ def _surge(body: Mapping[str, Any]) -> tuple[str, bool]:
     if unknown == credited:
         return "cover not known", False
     more = f", {unknown} not known" if unknown else ""
+    if not body.get("is_proved", False):
+        return f"{covered} of {credited} covered{more}, on lumped figures", False
     return f"{covered} of {credited} covered{more}", covered == credited
 
 
