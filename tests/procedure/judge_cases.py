@@ -234,6 +234,14 @@ HAND: list[Case] = [
         {"steps": {"B2": "open"}, "blocks": [["RUN-06", "B2"], ["RUN-07", "B2"], ["RUN-13", "lid"]]},
     ),
     (
+        "a quantity that is no name is none that was asked for",
+        _then(
+            lambda pen, made: pen.write("choice", "Q", {"choice": "Q", "option": "strong"}),
+            lambda pen, made: pen.read("B2", "turns", 2.0, ["turns"]),  # type: ignore[arg-type]
+        ),
+        {"steps": {"B2": "open"}, "blocks": [["RUN-06", "B2"], ["RUN-07", "B2"], ["RUN-13", "lid"]]},
+    ),
+    (
         "another quantity before the right one is told and stands in nothing's way",
         _then(
             lambda pen, made: pen.write("choice", "Q", {"choice": "Q", "option": "strong"}),

@@ -49,13 +49,13 @@ def is_answer(one: Input, row: Row) -> bool:
 
 def is_of(one: Input, row: Row) -> bool:
     """Return whether a number is of the quantity an input asks for; an answer in words, or none named, is."""
-    told = row.text("quantity")
-    return one.quantity == "yes_no" or one.quantity in WORDS or not told or told == one.quantity
+    told = row.entry.payload.get("quantity")
+    return one.quantity == "yes_no" or one.quantity in WORDS or told in (None, "") or told == one.quantity
 
 
 def other(one: Input, row: Row) -> dict[str, Plain]:
     """Return the quantity a reading is of, and the one that is asked for."""
-    return {"got": row.text("quantity"), "asked": one.quantity}
+    return {"got": row.text("quantity") or "thing without a name", "asked": one.quantity}
 
 
 def unfit(one: Input, row: Row, record: Record, beside: Collection[str]) -> tuple[Unfit, ...]:

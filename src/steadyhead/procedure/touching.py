@@ -117,10 +117,25 @@ def touches(record: Record) -> tuple[Touch, ...]:
     for node in record.procedure.nodes:
         rows, own = record.at(node.id), frozenset(node.touches)
         if own and not any(found.get(row.at, frozenset()) & own for row in rows):
-            for row in round_starts(rows, node):
+            asked = asks_whether(node)
+            for row in round_starts([row for row in rows if not denies(row, asked)], node):
                 found[row.at] = found.get(row.at, frozenset()) | own
     found = stood | found
     return tuple(Touch(record.rows[at], found[at]) for at in sorted(found))
+
+
+def asks_whether(node: Node) -> str:
+    """Return the question of a step whether it took place at all: where it is no, nothing else is asked."""
+    if not node.inputs or node.inputs[0].quantity != "yes_no" or len(node.inputs) < 2:
+        return ""
+    name = node.inputs[0].name
+    left_out = {"eq": [{"value": name}, False]}
+    return name if all(one.unless == left_out for one in node.inputs[1:]) else ""
+
+
+def denies(row: Row, asked: str) -> bool:
+    """Return whether a row says that its step did not take place: nothing was touched by it."""
+    return bool(asked) and row.input == asked and row.entry.payload.get("value") is False
 
 
 def acting(record: Record) -> Callable[[Row], frozenset[str]]:

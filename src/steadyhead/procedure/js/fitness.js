@@ -17,12 +17,12 @@ export function isAnswer(one, row) {
 
 // Whether a number is of the quantity an input asks for; an answer in words, or none named, is.
 export function isOf(one, row) {
-  const told = row.text("quantity")
-  return one.quantity === "yes_no" || WORDS.includes(one.quantity) || !told || told === one.quantity
+  const told = own(row.entry.payload, "quantity")
+  return one.quantity === "yes_no" || WORDS.includes(one.quantity) || told === null || told === "" || told === one.quantity
 }
 
 // The quantity a reading is of, and the one that is asked for.
-export const other = (one, row) => ({ got: row.text("quantity"), asked: one.quantity })
+export const other = (one, row) => ({ got: row.text("quantity") || "thing without a name", asked: one.quantity })
 
 const unfit = (why, params = {}, tells = false) => ({ why, params, tells })
 

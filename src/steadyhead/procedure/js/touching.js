@@ -35,10 +35,22 @@ export function touches(record) {
   for (const node of nodes.filter((each) => each.touches.length > 0)) {
     const rows = record.at(node.id)
     if (rows.some((row) => meets(node.touches, found.get(row.at) ?? new Set()))) continue
-    for (const row of roundStarts(rows, node)) found.set(row.at, new Set([...(found.get(row.at) ?? []), ...node.touches]))
+    const asked = asksWhether(node)
+    const made = rows.filter((row) => !denies(row, asked))
+    for (const row of roundStarts(made, node)) found.set(row.at, new Set([...(found.get(row.at) ?? []), ...node.touches]))
   }
   return [...new Map([...stood, ...found])].sort((a, b) => a[0] - b[0]).map(([at, worked]) => ({ row: record.rows[at], things: worked }))
 }
+
+// The question of a step whether it took place at all: where it is no, nothing else is asked.
+function asksWhether({ inputs }) {
+  if (inputs.length < 2 || inputs[0].quantity !== "yes_no") return ""
+  const leftOut = JSON.stringify({ eq: [{ value: inputs[0].name }, false] })
+  return inputs.slice(1).every((one) => JSON.stringify(own(one, "unless")) === leftOut) ? inputs[0].name : ""
+}
+
+// Whether a row says that its step did not take place: nothing was touched by it.
+const denies = (row, asked) => asked !== "" && row.input === asked && own(row.entry.payload, "value") === false
 
 // What tells of each act, or position, by itself which things it touches.
 export function acting(record) {

@@ -12,7 +12,7 @@ from steadyhead.records.plan_numbers import Pumped
 from steadyhead.records.procedure import Expression, Input, Node
 from steadyhead.visits.defaults import AIR_LITRE
 from steadyhead.visits.reliefs import pump_stop
-from steadyhead.visits.tables import counting, refusing
+from steadyhead.visits.tables import counting, guarding, refusing
 from steadyhead.visits.tables import defaults as d
 from steadyhead.visits.tables.desk import (
     SETTING_GAUGE,
@@ -246,7 +246,7 @@ def by_reducer(desk: Desk, *, needs: list[str], base: str = "D2") -> Node:
         ),
         bands={"found": by_choice(reducer.id, fits=f"trickle.{role}", must_be_set="")},
         otherwise=checks,
-        refuses=(counting.screw(desk, reducer),),
+        refuses=(counting.screw(desk, reducer), *guarding.pressed(desk, "T3")),
         out=("raised",),
         hazards=(("consumers", "consumers_high"), ("pressure", "raised")),
         text="D2r",

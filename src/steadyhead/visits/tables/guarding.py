@@ -299,6 +299,18 @@ def _with_trips(node: Node, by_id: Mapping[str, Node], ids: tuple[str, ...]) -> 
     return replace(node, refuses=(*node.refuses, Refusal({"all": [said, {"any": shown}]}, words)))
 
 
+def pressed(desk: Desk, raised: str) -> Iterator[Refusal]:
+    """Yield why an outlet raised above the zone tells nothing of the valve between: no difference, or a fall.
+
+    raised: what the outlet was read by while it was watched.
+    """
+    if desk.facts.has_tap("T4"):
+        level: Expression = {"le": [{"value": raised}, {"value": "T4.last"}]}
+        yield Refusal(level, desk.say("rf.pump_level"))
+        fell: Expression = {"gt": [{"sub": [{"value": "T4.first"}, {"value": "T4.last"}]}, d.FEED_FALLS.si]}
+        yield Refusal(fell, desk.say("rf.pump_fed"))
+
+
 def pump_held(desk: Desk, least: float | None) -> Iterator[Refusal]:
     """Yield why a pumped outlet tells nothing of its valve: the pressure was lost, or something else moved.
 
@@ -307,10 +319,6 @@ def pump_held(desk: Desk, least: float | None) -> Iterator[Refusal]:
     if least is not None:
         lost: Expression = {"lt": [{"value": "T3.last"}, least]}
         yield Refusal(lost, desk.say("rf.pump_lost", pump_least=Amount("pressure", least)))
-    if desk.facts.has_tap("T4"):
-        level: Expression = {"le": [{"value": "T3.last"}, {"value": "T4.last"}]}
-        yield Refusal(level, desk.say("rf.pump_level"))
-        fell: Expression = {"gt": [{"sub": [{"value": "T4.first"}, {"value": "T4.last"}]}, d.FEED_FALLS.si]}
-        yield Refusal(fell, desk.say("rf.pump_fed"))
+    yield from pressed(desk, "T3.last")
     wall: Expression = {"abs": {"sub": [{"value": "wall.last"}, {"value": "wall.first"}]}}
     yield Refusal({"gt": [wall, d.WALL_WARMS.si]}, desk.say("rf.pump_wall"))

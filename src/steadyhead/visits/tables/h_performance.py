@@ -139,6 +139,7 @@ def duty(desk: Desk, reducer: Reducer, *, needs: list[Needs], base: str = "H1", 
         proves=of(reducer, "duty"),
         depends_on=reducer_things(facts, reducer),
         restores=of(reducer, "raised"),
+        refuses=(refusing.stood(desk, "flow", "before", "duty", "trickle"),),
     )
 
 

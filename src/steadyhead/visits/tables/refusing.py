@@ -153,6 +153,16 @@ def flowed(desk: Desk, *readings: str) -> Refusal:
     return Refusal({"any": flows}, desk.say("rf.lockup_flow"))
 
 
+def stood(desk: Desk, flow: str, *readings: str) -> Refusal:
+    """Return why a duty is none: hardly any water ran, so that its reading is one of the lock-up.
+
+    flow: what the flow is called at the step. Limit: half of the plan's trickle and less, as at a run.
+    """
+    least = desk.numbers.trickle_flow / d.FLOW_FACTOR.si
+    beside: list[Expression] = [{"lt": [{"abs": {"carried": [name, "flow"]}}, least]} for name in readings]
+    return Refusal({"any": [{"lt": [{"value": flow}, least]}, *beside]}, desk.say("rf.duty_still"))
+
+
 def wall(desk: Desk, first: str, last: str) -> Iterator[Refusal]:
     """Yield why the wall of a shut section tells nothing of its water: no such wall, or another place."""
     both: list[Expression] = [{"value": first}, {"value": last}]

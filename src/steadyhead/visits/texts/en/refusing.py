@@ -64,6 +64,7 @@ TEXTS = {
     "rf.lockup_short": "Watched for less than {asked}: no lock-up. Each reading counts from when it is "
     "entered: enter them apart, or give each its time.",
     "rf.lockup_flow": "A reading of the lock-up was taken with water running: it is none.",
+    "rf.duty_still": "Hardly any water ran at a reading: it is one of the lock-up, not of the duty.",
     "rf.no_motion": "The contact was bridged, cut or moved by hand after the run: this is no alarm by "
     "true motion.",
     "rf.pump_low": "Not pumped up to {pump_least}: {iv2} is not proved at test pressure.",
