@@ -1,4 +1,4 @@
-"""What proves nothing though every field is filled: no water at a duty, a zone that falls, a step not done."""
+"""What proves nothing though each field is filled: no water at a duty, a zone that falls, a step not done."""
 
 from __future__ import annotations
 
