@@ -15,6 +15,7 @@ from steadyhead.services.visits_kept.from_paper import Row, spread, type_in
 from steadyhead.services.visits_kept.judged import entry_views
 from steadyhead.services.visits_kept.run_rows import files_of, one_run
 from steadyhead.web.app import make_app
+from steadyhead.web.pages.paper import TypingIn
 from tests.services.field.conftest import COUNT, _begun, visit  # noqa: F401
 from tests.services.field.light import KEY, RUN, WHO, Visit
 from tests.web.filled import Client
@@ -215,3 +216,28 @@ def test_the_zone_of_the_times_is_asked_before_anything_is_taken_in(client: Clie
     assert "Write the zone of the clock on site" in asked.text
     assert 'value="8.6 bar"' in asked.text
     assert added(visit) == []
+
+
+def test_results_sent_as_json_name_their_zone_too(client: Client, visit: Visit):  # noqa: F811
+    given = {
+        "step": STEP,
+        "day": DAY,
+        "who": WHO,
+        "rows": [{"name": "leak", "value": "0 mL/min", "clock": "19:55"}],
+    }
+    for sent in (given, {**given, "zone": ""}, {**given, "zone": " "}, {**given, "zone": None}):
+        found = client.post(ADDRESS, json=sent, headers=JSON)
+        assert found.status_code == 422, sent
+        (told,) = found.json()["problems"]
+        assert (told["field"], told["problem"]) == ("zone", "is missing.")
+        assert "as Europe/Berlin; UTC where it was UTC" in told["remedy"]
+    (told,) = client.post(ADDRESS, json={**given, "zone": 2}, headers=JSON).json()["problems"]
+    assert told["problem"] == "got 2."
+    assert added(visit) == []
+    assert client.post(ADDRESS, json={**given, "zone": "UTC"}, headers=JSON).status_code == 201
+
+
+def test_the_description_says_that_the_zone_is_required():
+    schema = TypingIn.model_json_schema()
+    assert "zone" in schema["required"]
+    assert schema["properties"]["zone"]["examples"] == ["Europe/Berlin", "UTC"]

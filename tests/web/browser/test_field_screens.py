@@ -4,11 +4,14 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator
+from dataclasses import replace
+from functools import cache
 from pathlib import Path
 from typing import Any
 
 import pytest
 
+from steadyhead.records.procedure import Message
 from steadyhead.services.field.bundling import bundle, modules
 from tests.procedure.walking import Device
 from tests.web.browser.conftest import until
@@ -18,6 +21,7 @@ from tests.web.browser.field_hands import (
     SMALL,
     STREAM,
     Opens,
+    bare_pack,
     kept,
     on,
     opening_field,
@@ -28,7 +32,7 @@ from tests.web.browser.field_hands import (
     waits_for,
     walked,
 )
-from tests.web.field.field_js import PLACES, RUN, plan_of
+from tests.web.field.field_js import PLACES, RUN, bare_plan, pack_of, plan_of
 
 pytestmark = [pytest.mark.browser, pytest.mark.by_turns(5)]
 NAME = "quernhollow-lane"
@@ -58,6 +62,77 @@ def test_before_the_first_step_the_device_tells_what_it_holds_and_which_station_
     page.click("text=Isla Brandt")
     waits_for(page, "A1 · step 1 of")
     assert [one["kind"] for one in kept(page, "run") + kept(page, "person")] == ["run", "person"]
+
+
+NOTED = "Design not released: CAV-12, LAD-37. What follows is told by the check of the file"
+
+
+@cache
+def unreleased() -> str:
+    """The pack of a plan whose design is not released."""
+    procedure = plan_of(NAME).procedure
+    note = Message("note.not_released", {"codes": "CAV-12, LAD-37"})
+    plan = bare_plan(replace(procedure, notes=(note, *procedure.notes)))
+    return json.dumps(json.loads(bare_pack()) | {one: pack_of(plan)[one] for one in ("plan", "texts")})
+
+
+def pages(page: Any) -> list[str]:
+    """Return what each page of the screen says."""
+    found = [seen(page)]
+    while page.inner_text('[data-key="right"]').startswith("Read on"):
+        press(page, "right")
+        found.append(seen(page))
+        assert page.evaluate(OVER) == []
+    return found
+
+
+def test_notes_of_the_plan_stand_before_the_first_step_at_its_question_and_under_more(opens: Opens):
+    page = opens(pack=json.loads(unreleased()))
+    page.evaluate("desk.show('before')")
+    told = pages(page)
+    assert NOTED in told[0]
+    every = "".join(told)
+    order = [NOTED, "consent of the fire authority", "This plan helps to prepare", "Left last time"]
+    assert [every.index(one) for one in order] == sorted(every.index(one) for one in order)
+    page.evaluate(
+        "desk.take('Tam Oduya').then(() => desk.keepWay({ isThrough: true })).then(() => desk.go('A1'))"
+    )
+    waits_for(page, "A1 · step 1 of")
+    assert "Design not released: CAV-12, LAD-37. Why: More, Notes of the plan." in pages(page)[0]
+    page.evaluate("desk.show('answer', { input: 'released' })")
+    assert "Design not released: CAV-12, LAD-37." in seen(page)
+    page.evaluate("desk.show('more')")
+    on(page)
+    while '"choice Notes of the plan"' not in page.inner_html("main"):
+        press(page, "before")
+    page.click('[data-key="choice Notes of the plan"]')
+    assert NOTED in pages(page)[0]
+    page.evaluate("desk.show('step')")
+    released = opens("A1")
+    assert "Design not released" not in "".join(pages(released))
+
+
+def test_a_plan_without_notes_has_no_key_for_them(opens: Opens):
+    page = opens("B2")
+    page.evaluate("desk.plan.notes.length = 0; desk.show('more')")
+    assert "Notes of the plan" not in "".join(pages(page))
+
+
+def test_the_header_names_no_step_on_screens_of_the_whole_visit(opens: Opens):
+    page = opens("B2")
+    assert page.inner_text("header.above > span").startswith("B2 · step ")
+    for screen in ("'final'", "'signature', { asks: 'provisional' }", "'hand'", "'statement'"):
+        page.evaluate(f"desk.show({screen})")
+        assert (screen, page.inner_text("header.above > span")) == (screen, "")
+    page.evaluate("desk.show('step')")
+    assert page.inner_text("header.above > span").startswith("B2 · step ")
+
+
+def test_a_question_keeps_its_mark_and_takes_no_full_stop_behind_it(opens: Opens):
+    page = opens("B2")
+    page.evaluate("""import("/field/screens/parts.js").then(({ ended }) => {
+      window.ends = ["Does RV hold?", "Shut IV1", "Done."].map(ended) })""")
+    assert page.evaluate("window.ends") == ["Does RV hold?", "Shut IV1.", "Done."]
 
 
 def test_a_reading_inside_its_band_is_kept_with_gauge_and_window_and_told_in_words(opens: Opens):
@@ -260,7 +335,7 @@ SCREENS = (
     "'step'", "'read', { input: 'T1' }", "'watch', { input: 'T1' }", "'gauge', { input: 'T1' }",
     "'gaugeNumbers', { input: 'T1' }", "'more'", "'causes'", "'back'", "'proofs'", "'final'", "'hand'",
     "'answer', { photo: true }", "'type', { title: 'Note', label: 'Words', from: 'more' }", "'where'",
-    "'before'", "'cocks'", "'visits'", "'rules'", "'steps'", "'who'",
+    "'before'", "'notes'", "'cocks'", "'visits'", "'rules'", "'steps'", "'who'",
 )  # fmt: skip
 LIT = ("'step'", "'read', { input: 'T2', digits: '130' }", "'proofs'")
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from collections.abc import Mapping
 from typing import Annotated, Any, Literal
 
@@ -23,7 +24,7 @@ from steadyhead.services.visits_kept.from_paper import (
     type_in,
 )
 from steadyhead.web.answering import answer, done, wants_json
-from steadyhead.web.forms import Sent, problems_in, takes
+from steadyhead.web.forms import Form, Sent, problems_in, takes
 from steadyhead.web.forms import Typed as TypedForm
 from steadyhead.web.reader import Asks, Kept, Reader
 from steadyhead.web.rights import needs
@@ -61,10 +62,17 @@ class SentRow(Sent):
 
 
 class TypingIn(Sent):
-    """Results of one step. day, who, gauge: of rows that say nothing else; ordered: times are right so."""
+    """Results of one step. zone: of the clock on site; day, who, gauge: of rows that say nothing else;
+    ordered: times are right so.
+    """
 
     step: str = Field(max_length=60)
-    zone: str = Field("UTC", max_length=60)
+    zone: str = Field(
+        min_length=1,
+        max_length=60,
+        description="Zone of the clock on site; none is assumed.",
+        examples=["Europe/Berlin", "UTC"],
+    )
     day: str = Field("", max_length=20)
     who: str = Field("", max_length=120)
     gauge: str = Field("", max_length=120)
@@ -141,7 +149,7 @@ def typed_in(request: Request, register: Kept, reader: Asks, key: str, run: str,
     """Take the results of a step in; a row that cannot be used is named, and stops no other."""
     texts = dict(form.texts)
     try:
-        asked = form.read(TypingIn) if form.is_json else _of_form(texts)
+        asked = _of_json(form) if form.is_json else _of_form(texts)
         view = sheet_view(register, key, run, asked.step, asked.zone, reader.units)
         pressures = {one.name for one in view.step.asked if one.kind == "pressure"}
         rows = spread(
@@ -213,9 +221,34 @@ def _zone(texts: Mapping[str, str]) -> str:
     """Return the zone of a form; one left out is asked for: a guess would shift every time."""
     zone = texts.get("zone", "").strip()
     if not zone:
-        remedy = "Write the zone of the clock on site, as Europe/Berlin; UTC where it was UTC."
-        raise InputError("zone", "is missing.", remedy)
+        raise _zone_missing()
     return zone
+
+
+def _zone_missing() -> InputError:
+    remedy = "Write the zone of the clock on site, as Europe/Berlin; UTC where it was UTC."
+    return InputError("zone", "is missing.", remedy)
+
+
+def _of_json(form: Form) -> TypingIn:
+    """Return the rows of a JSON object; a zone left out or empty is asked for in the words of the form."""
+    try:
+        asked = form.read(TypingIn)
+    except InputErrors as found:
+        is_there = _names_zone(form.body)
+        told = [_zone_missing() if one.field == "zone" and not is_there else one for one in found.errors]
+        raise InputErrors(told, found.where) from None
+    _zone({"zone": asked.zone})
+    return asked
+
+
+def _names_zone(body: bytes | None) -> bool:
+    """Return whether a JSON object says a zone, usable or not."""
+    try:
+        given = json.loads(body or b"{}")
+    except ValueError:
+        return False
+    return isinstance(given, dict) and given.get("zone") not in (None, "")
 
 
 def _of_form(texts: Mapping[str, str]) -> TypingIn:

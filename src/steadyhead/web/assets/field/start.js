@@ -16,7 +16,7 @@ import { certificate, grant, statedHere, statementOf } from "./screens/handing.j
 import { correct, entries, entry, why } from "./screens/listing.js"
 import { agree, lastLook } from "./screens/looking.js"
 import { cocksAgain, morning, today } from "./screens/morning.js"
-import { before, cocks, type, where, who } from "./screens/opening.js"
+import { before, cocks, notes, type, where, who } from "./screens/opening.js"
 import { safe } from "./screens/parts.js"
 import { ready } from "./screens/readiness.js"
 import { answer, read } from "./screens/reading.js"
@@ -29,7 +29,7 @@ import { turn, turned } from "./screens/turning.js"
 import { visits } from "./screens/visits.js"
 import { timing, watch } from "./screens/watching.js"
 
-const SCREENS = { visits, taking, ready, where, code, before, cocks, step, more, rules, back, read, answer, watch, turn, stop, record,
+const SCREENS = { visits, taking, ready, where, code, before, notes, cocks, step, more, rules, back, read, answer, watch, turn, stop, record,
   causes, stopped, stopSeen, stopAgreed, isThere,
   seen, proofs, final, hand, certificate: safe(certificate),
   statement: safe(statementOf), stated: safe(statedHere), who: safe(who), type: safe(type), steps: safe(steps), gauge: safe(gauge),

@@ -11,7 +11,7 @@ const SAID = { "@choice": "what is chosen", "@tick": "that it is done" }
 export function againstLine(desk, one, isCured = true) {
   const kind = (one.severity ?? "stop") === "stop" ? "struck" : "due"
   const lacks = one.code === UNDONE ? lacking(desk, one.about) : []
-  if (lacks.length > 0) return told(kind, el("b", {}, `${stepTitle(desk, one.about)}: `), `still to be noted: ${lacks.join(", ")}.`)
+  if (lacks.length > 0) return told(kind, el("b", {}, `${labelled(stepTitle(desk, one.about))} `), `still to be noted: ${lacks.join(", ")}.`)
   const [subject, words] = [one.subject, one.statement].map((each) => inPlainWords(desk, each))
   const isStep = one.statement.startsWith(`${one.about}: `)
   const isTold = words.startsWith(subject) || one.statement.startsWith(one.about || "\n")
@@ -22,7 +22,7 @@ export function againstLine(desk, one, isCured = true) {
 // What stands against final as a sentence: what a step lacks by its labels, nothing by a name that only the plan uses.
 export function againstWords(desk, one, isCured = true) {
   const lacks = one.code === UNDONE ? lacking(desk, one.about) : []
-  if (lacks.length > 0) return `${stepTitle(desk, one.about)}: still to be noted: ${lacks.join(", ")}.`
+  if (lacks.length > 0) return `${labelled(stepTitle(desk, one.about))} still to be noted: ${lacks.join(", ")}.`
   const head = one.statement.startsWith(`${one.about}: `) && one.about !== desk.view.step?.id ? `${labelled(stepTitle(desk, one.about))} ` : ""
   return inPlainWords(desk, `${head}${uncoded(one)}${isCured ? ` ${one.cure}` : ""}`)
 }

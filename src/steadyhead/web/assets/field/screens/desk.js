@@ -6,7 +6,7 @@ import { VERDICTS, shake } from "../keys.js"
 import { made } from "../making.js"
 import { meant, planOf, see } from "../view.js"
 import { againstWords } from "./against.js"
-import { draw, frameIn, nameStation, syncLine } from "./frame.js"
+import { draw, frameIn, nameStation, nameStep, syncLine } from "./frame.js"
 import { heldBefore, keepHeld, letGo } from "./holding.js"
 import { isMorning } from "./nights.js"
 import { fieldWords } from "./parts.js"
@@ -230,8 +230,7 @@ export class Desk {
     const spec = this.spec = this.screens[this.at.screen](this)
     const { frame, pack, view } = this
     nameStation(frame, pack?.station?.name ?? this.plan?.station_name ?? "Visits")
-    const step = view?.step ?? null
-    frame.step.textContent = step !== null ? `${step.id} · step ${step.number} of ${step.of}` : ""
+    nameStep(frame, this.at.screen, view?.step ?? null)
     this.line()
     draw(frame, spec, this.page, (page) => { this.page = page; this.draw() })
     document.title = `${spec.alarm ? "Stop" : spec.title || "Visit"} · steadyhead`

@@ -6,7 +6,7 @@ import { el, told } from "../keys.js"
 import { scoreBlocks } from "../pictures/score.js"
 import { dayWords } from "../saying.js"
 import { UNDONE, againstLine } from "./against.js"
-import { backKey, backOutKey, choices, goKey, inPlainWords, line, problems, several, stepTitle } from "./parts.js"
+import { backKey, backOutKey, choices, ended, goKey, inPlainWords, line, problems, several, stepTitle } from "./parts.js"
 import { roomOf } from "./frame.js"
 import { save } from "./saving.js"
 
@@ -40,7 +40,7 @@ export function final(desk) {
   const against = [...view.final.because, ...view.final.server]
   const undone = against.filter((one) => one.code === UNDONE)
   const todo = undone.length < 2 ? [] : [told("due", el("b", {}, `${undone.length} steps are still to be done: `),
-    `${undone.slice(0, MOST_TITLES).map((one) => stepTitle(desk, one.about)).join("; ")}${undone.length > MOST_TITLES ? "; then the others, under Steps" : ""}.`)]
+    ended(`${undone.slice(0, MOST_TITLES).map((one) => stepTitle(desk, one.about)).join("; ")}${undone.length > MOST_TITLES ? "; then the others, under Steps" : ""}`))]
   const rows = against.filter((one) => todo.length === 0 || one.code !== UNDONE).map((one) => againstLine(desk, one))
   const accepted = view.accepted.map((one) => told("due", el("b", {}, `${inPlainWords(desk, one.subject)}: `), "accepted by a deviation."))
   const unread = view.final.unread.length > 0 ? [told("unknown", unreadWords(desk))] : []

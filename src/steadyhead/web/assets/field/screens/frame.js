@@ -7,6 +7,7 @@ const MOST_BESIDE = 3 // keys in one row of a telephone, each wide enough for a 
 const [HEADS, BELOW] = [15.5, 16] // station, sync line, title and one row of keys [em]; room about them [px]
 const MOST_NAME = 36 // signs of a station's name above every screen of a telephone: two lines. Own choice. [1]
 const NARROW = 700 // below this it is a telephone [px]
+const OF_THE_VISIT = ["final", "signature", "hand", "certificate", "statement", "stated"] // screens of no step
 const MARK = { idle: "holds", sending: "due", waits: "due" }
 
 // Make the frame in an element of the page. Returns its parts. Where that is a main, a plain one takes its place: the
@@ -40,6 +41,12 @@ export function nameStation({ root, station }, name) {
   const isLong = root.clientWidth < NARROW && name.length > MOST_NAME
   station.textContent = isLong ? bothEnds(name) : name
   station.title = isLong ? name : ""
+}
+
+// Write the step above the screen; none where the screen is of the whole visit.
+export function nameStep(frame, screen, step) {
+  const isShown = step !== null && !OF_THE_VISIT.includes(screen)
+  frame.step.textContent = isShown ? `${step.id} · step ${step.number} of ${step.of}` : ""
 }
 
 // Whole words from both ends in turn, the last one first; where the words are too long, signs.

@@ -7,7 +7,7 @@ import { isKind } from "../units.js"
 import { countedAgain, describedAgain, dueKey } from "./anew.js"
 import { matters } from "./beside.js"
 import { asking } from "./figure.js"
-import { backOutKey, choices, goKey, leaveKey, line, paired, problems, saidHere, stepTitle } from "./parts.js"
+import { backOutKey, choices, ended, goKey, leaveKey, line, paired, problems, saidHere, stepTitle } from "./parts.js"
 
 const WRONG = ["typed wrong", "read at the wrong tap", "read with the wrong gauge", "in the wrong unit",
   "entered at the wrong step", "entered twice", "it was not done", "seen otherwise since"]
@@ -83,7 +83,7 @@ export function entry(desk) {
       { make, words: "Nothing touched", then: "step", from: "entry", fromAt: { id: one.id } }) })
   }
   return { title: saidHere(desk, stands ?? one, one.replaces ? calledAs(desk, one.replaces) : ""), blocks: [...problems(desk),
-    line(`${one.node ? `At ${one.node}, ${stepTitle(desk, one.node)}. ` : ""}${byWords(one)}, on ${one.device}.`), ...lines,
+    line(`${one.node ? `${ended(`At ${one.node}, ${stepTitle(desk, one.node)}`)} ` : ""}${byWords(one)}, on ${one.device}.`), ...lines,
     gone ? told("struck", "Void: it counts no more.") : null, ...paired(listed)], left: backOutKey(desk),
   middle: leaveKey(() => desk.show("entries", { step: one.node }), "Back"), right: goKey("To the step",
     () => desk.show("step")) }

@@ -5,7 +5,7 @@ import { el, told } from "../keys.js"
 import { clockWords, textOf } from "../saying.js"
 import { dayOf, setBy, todayOf } from "./nights.js"
 import { called, cocksOf } from "./opening.js"
-import { againAt, backOutKey, capital, choices, goKey, leaveKey, line, plainly, problems, saidHere } from "./parts.js"
+import { againAt, backOutKey, capital, choices, ended, goKey, labelled, leaveKey, line, plainly, problems, saidHere } from "./parts.js"
 
 const AIR = "Air and water in the chamber are tested before each entry."
 const DAILY = { A2: "The permit is for a day, or for one entry.", A3: "Those concerned are told that work goes on.",
@@ -36,14 +36,14 @@ export function morning(desk) {
   const again = daily(desk).filter((one) => !one.isDone)
   const stood = worked.node ? textOf(pack, book.node.get(worked.node).title) : "before the first step"
   const blocks = [...problems(desk), headed("Here the work stood",
-    told("due", el("b", {}, `${stood}. `), `${capital(saidHere(desk, worked))}; ${clockWords(worked)}, ${worked.who}.`),
-    line(`Next: ${view.step ? view.step.title : "nothing is left to do"}.`)),
+    told("due", el("b", {}, `${ended(stood)} `), `${capital(saidHere(desk, worked))}; ${clockWords(worked)}, ${worked.who}.`),
+    line(ended(`Next: ${view.step ? view.step.title : "nothing is left to do"}`))),
     headed("To be put back before the end", out.length > 0
       ? told("slipped", `${capital(out.map(plainly).join("; "))}.`) : told("holds", "Nothing.")),
     ...lost.map((one) => told("slipped", `${plainly(one)}: stale. ${againAt(desk, one.steps)}`)),
     headed("Does not hold over a night",
       told("slipped", "A shut section may have filled. See zero on a live gauge again before anything is loosened.")),
-    ...again.map((one) => told("slipped", el("b", {}, `${one.title}: `), `again today. ${one.why}`)),
+    ...again.map((one) => told("slipped", el("b", {}, `${labelled(one.title)} `), `again today. ${one.why}`)),
     desk.plan.nodes.some((one) => RISES.includes(base(one.id)))
       ? told("due", "After the night the first rise stands for itself. Do not join it with runs of the day before.") : null]
   return { title: "A night lies between", blocks, left: backOutKey(desk), right: goKey("The cocks", () => desk.show("cocksAgain"),

@@ -1,9 +1,10 @@
 // Before the first step: which station, as left, hazards, cocks, who.
 
 import { canonical } from "../canonical.js"
-import { el, told } from "../keys.js"
+import { el, sentences, told } from "../keys.js"
+import { textOf } from "../saying.js"
 import { liesBetween } from "./nights.js"
-import { choices, backKey, goKey, hazard, line, lines, problems } from "./parts.js"
+import { backKey, backOutKey, capital, choices, goKey, hazard, leaveKey, line, lines, problems } from "./parts.js"
 
 // Which station: name, photo, place, codes, and those that are called alike.
 export function where(desk) {
@@ -28,7 +29,34 @@ function photoOf(station) {
   return el("img", { class: "photo", src: station.photo_data, alt: `Photo of ${station.name}` })
 }
 
-// What was left last time, and what is dangerous here.
+const NOT_RELEASED = "note.not_released" // what the plan says first where its design is not released
+const [GENERAL, PLAIN] = [/^(defer|limits)\./, /^note\.(gates|gauges|gauges_plain)$/] // notes of every plan; against nothing
+const RELEASED = "released" // what A1 asks
+
+// The notes of the plan, as paper has them before reading on: those of this station first, then those of every plan.
+export function noteLines({ pack, plan }) {
+  const all = plan.notes ?? []
+  const [every, own] = [all.filter((one) => GENERAL.test(one.id)), all.filter((one) => !GENERAL.test(one.id))]
+  const kind = ({ id }) => (id === NOT_RELEASED ? "struck" : GENERAL.test(id) || PLAIN.test(id) ? "due" : "slipped")
+  return [...own, ...every].map((one) => told(kind(one), capital(textOf(pack, one))))
+}
+
+// At the step that asks whether the design is released: that it is not, as the plan has it. Empty where nothing is against it.
+export function releaseLines({ pack, plan }, step) {
+  const note = (plan.notes ?? []).find((one) => one.id === NOT_RELEASED)
+  if (note === undefined || !step.inputs.some((one) => one.name === RELEASED)) return []
+  return [told("struck", el("b", {}, sentences(textOf(pack, note))[0]),
+    " Why: More, Notes of the plan. Settle it before anybody travels.")]
+}
+
+// The notes of the plan once more, from More.
+export function notes(desk) {
+  return { title: "Notes of the plan", blocks: noteLines(desk), left: backOutKey(desk),
+    middle: leaveKey(() => desk.show("more"), "Back"),
+    right: goKey("To the step", () => desk.show(desk.view.step ? "step" : "final")) }
+}
+
+// What the plan says before reading on, what is dangerous here, and what was left last time.
 export function before(desk) {
   const { pack, plan } = desk
   const found = pack.hazards ?? unique(plan.nodes.flatMap((node) => node.hazards)
@@ -38,8 +66,8 @@ export function before(desk) {
     el("b", {}, `${one.what}: ${one.words ?? one.value}`), one.on ? `, left ${one.on}` : "",
     one.stands ? `. Today: ${one.stands}.` : ""))
   const none = told("unknown", "No values of an earlier visit are known.")
-  return { title: "Before you go down", blocks: [...words.map(hazard), line("Left last time", "large"),
-    ...(left.length > 0 ? left : [none])], left: backKey(desk, "where"),
+  return { title: "Before you go down", blocks: [...noteLines(desk), ...words.map(hazard),
+    el("div", { class: "headed" }, line("Left last time", "large"), left[0] ?? none), ...left.slice(1)], left: backKey(desk, "where"),
       right: goKey("I have read it", () => desk.show("cocks")) }
 }
 

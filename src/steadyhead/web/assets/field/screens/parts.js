@@ -28,6 +28,9 @@ export const problems = (desk) => desk.problem.map((one) => told("struck", one))
 // A label before what was noted: a question keeps its mark and takes no colon behind it.
 export const labelled = (label) => (/[?:]$/.test(label.trim()) ? label.trim() : `${label}:`)
 
+// Words at the end of a sentence: a question keeps its mark and takes no full stop behind it.
+export const ended = (words) => (/[?.!…]$/.test(words.trim()) ? words.trim() : `${words.trim()}.`)
+
 // A label at the head of a screen or line: names of taps and parts stay as they are.
 export const capital = (label) => (/^\p{Ll}[\p{Ll} ,?-]/u.test(label) ? label[0].toUpperCase() + label.slice(1) : label)
 
@@ -74,7 +77,7 @@ export function stepTitle({ view, plan, pack }, id) {
 }
 
 // Steps to be done again, by what they are called.
-export const againAt = (desk, ids) => `Do again: ${ids.map((id) => stepTitle(desk, id)).join("; ")}.`
+export const againAt = (desk, ids) => ended(`Do again: ${ids.map((id) => stepTitle(desk, id)).join("; ")}`)
 
 // Words without the names that only the plan uses (`SO.out_of_way`): what they are called stays.
 export const inPlainWords = ({ pack, plan }, words) => withoutNames(pack, plan, words)

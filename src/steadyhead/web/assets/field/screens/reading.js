@@ -6,6 +6,7 @@ import { after, meterOf, showAsk, toolFor } from "./asking.js"
 import { saidBeside } from "./beside.js"
 import { asking, padSpec } from "./figure.js"
 import { offered } from "./offering.js"
+import { releaseLines } from "./opening.js"
 import { backOutKey, choices, goKey, capital, line, labelled, problems, stepTitle } from "./parts.js"
 import { photoField } from "./picturing.js"
 
@@ -81,7 +82,8 @@ export function answer(desk) {
   if (input.kind === "photo") return photo(desk, capital(input.label), give)
   if (input.kind === "text") return words(desk, input, said)
   const listed = [{ words: "Yes", press: () => said(true) }, { words: "No", press: () => said(false) }]
-  return { title: capital(input.label), blocks: [about(desk), ...problems(desk), ...choices(listed)], left: backOutKey(desk),
+  const open = input.name === "released" ? releaseLines(desk, one) : []
+  return { title: capital(input.label), blocks: [...open, about(desk), ...problems(desk), ...choices(listed)], left: backOutKey(desk),
     right: goKey("To the step", () => desk.show("step")) }
 }
 

@@ -5,8 +5,9 @@ import { el, key, told } from "../keys.js"
 import { after, nextAsk, showAsk } from "./asking.js"
 import { besideWhat } from "./beside.js"
 import { dayOf, todayOf } from "./nights.js"
-import { backKey, backOutKey, choices, goKey, hazard, labelled, line, lines, paired, peopleOf, problems, stepTitle, verdictLine } from "./parts.js"
+import { backKey, backOutKey, choices, ended, goKey, hazard, labelled, line, lines, paired, peopleOf, problems, stepTitle, verdictLine } from "./parts.js"
 import { textOf, timeWords } from "../saying.js"
+import { releaseLines } from "./opening.js"
 import { save } from "./saving.js"
 import { stopKeys } from "./stopped.js"
 import { isStop, stop } from "./stopping.js"
@@ -37,7 +38,7 @@ export function step(desk) {
     one.state === "done" ? told("holds", "Done.") : null].filter(Boolean)
   const noted = [...given, ...uncounted]
   const last = ends.length > 0 && noted.length > 0 ? [noted.pop()] : []
-  const blocks = [...problems(desk), ...looseWords(desk), ...clockAsked(desk), ...wayWords(desk, one), ...one.hazards.map((each) => hazard(each.words)),
+  const blocks = [...problems(desk), ...looseWords(desk), ...clockAsked(desk), ...releaseLines(desk, one), ...wayWords(desk, one), ...one.hazards.map((each) => hazard(each.words)),
     ...readyWords(desk, one), ...lines(one.ended ? [] : one.do, "do"), turnLine(view, one), ...noted,
     ends.length > 0 ? el("div", { class: "headed" }, ...last, ...ends) : null]
   return { title: one.title, blocks, extra: [differentKey(desk), moreKey(desk), personKey(desk), saveKey(desk)],
@@ -57,7 +58,7 @@ function readyWords(desk, one) {
   if (early !== "") return [told("slipped", el("b", {}, `Not its turn: ${early}`))]
   const words = one.state === "waits" ? "Not its turn: a choice that leads here is still open."
     : one.ready === false && one.state === "open" && !desk.view.next.includes(one.id) ? "Something that must stand before it is still open." : ""
-  return words === "" ? [] : [told("slipped", el("b", {}, words), next === undefined ? "" : ` Next is: ${stepTitle(desk, next)}.`)]
+  return words === "" ? [] : [told("slipped", el("b", {}, words), next === undefined ? "" : ` ${ended(`Next is: ${stepTitle(desk, next)}`)}`)]
 }
 
 // Why what comes after the signature is not due yet; nothing where it is, or for any other step.
@@ -77,8 +78,8 @@ function wayWords(desk, one) {
   if (one.ended) return [told("struck", el("b", {}, "This way is over: do nothing further of this step."),
     ` Choose another: ${stepTitle(desk, one.ended)}`)]
   return isAnew(desk, one) ? [told("slipped", el("b", {}, "Another way is to be chosen here."),
-    ...one.anew.map(({ step: at, see }) => ` ${stepTitle(desk, at)}: ${see}`),
-    ...lostBy(one).map(({ step: at }) => ` ${stepTitle(desk, at)}: to be done anew.`))] : []
+    ...one.anew.map(({ step: at, see }) => ` ${labelled(stepTitle(desk, at))} ${see}`),
+    ...lostBy(one).map(({ step: at }) => ` ${labelled(stepTitle(desk, at))} to be done anew.`))] : []
 }
 
 // Whether the choice of a step is to be taken anew, though it is made.
@@ -162,6 +163,7 @@ export function more(desk) {
     item("Stopwatch", () => desk.show("watch", { isFree: true })),
       item("Lamp or sun", () => desk.turnLight(), "the next light"),
     item("Steps", () => desk.show("steps"), `${view.steps.filter((each) => each.state === "done").length} of ${view.steps.length} done`),
+    ...((desk.plan.notes ?? []).length > 0 ? [item("Notes of the plan", () => desk.show("notes"), "before reading on")] : []),
     item("When to stop", () => desk.show("rules")), item("Proofs", () => desk.show("proofs")),
       item("Final", () => desk.show("final")),
     item("Somebody else", () => desk.show("who"), desk.who),

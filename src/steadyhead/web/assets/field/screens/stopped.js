@@ -3,7 +3,7 @@
 import { note } from "../entering.js"
 import { el, told } from "../keys.js"
 import { afterWords, heededAll, NOBODY } from "../stops.js"
-import { backOutKey, choices, goKey, line, peopleOf, problems, stepTitle } from "./parts.js"
+import { backOutKey, choices, ended, goKey, line, peopleOf, problems, stepTitle } from "./parts.js"
 
 const SEEN = ["Everybody is out and safe, it is over", "Air tested again, within its limits", "Put right, and looked at"]
 const HURT = "Somebody is hurt."
@@ -11,7 +11,7 @@ const FIRST = "Work nothing further. Look to people first: help, air, the way ou
 
 export const stopsHere = (desk) => heededAll(desk.view.stops, desk.kept.device, desk.step)
 
-const alarmOf = (one) => (one.isSaid ? one.words : `At step ${one.words}.`)
+const alarmOf = (one) => (one.isSaid ? one.words : ended(`At step ${one.words}`))
 const sourceOf = (one) => `${one.who || "Nobody named"}, ${one.when}, device ${one.device}.`
 
 // Every other Stop that stands, the newest first.
