@@ -10,7 +10,7 @@ import subprocess
 import sys
 import time
 import urllib.request
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from datetime import UTC, datetime, timedelta
 from pathlib import Path
@@ -33,6 +33,7 @@ from steadyhead.web.serving import (
     is_loopback,
     listen,
     may_open,
+    refuse_no_host,
     shown_place,
 )
 
@@ -310,3 +311,66 @@ def _free() -> int:
 def test_the_address_of_loopback_that_is_opened_is_answered() -> None:
     assert door_of(Terms("", host="127.0.0.2")).takes("127.0.0.2:9107")
     assert not door_of(Terms("")).takes("127.0.0.2:9107")
+
+
+@pytest.mark.parametrize(
+    "name", ["http://x/y", "x/y", "", "two words", "-x.example", "a..b", "x:port", "user@x", "x" * 64]
+)
+def test_a_name_that_is_no_host_is_refused(name: str):
+    with pytest.raises(InputError) as refused:
+        refuse_no_host(name)
+    assert refused.value.field == "--name"
+    assert repr(name[:60]) in refused.value.problem
+    assert "host name" in refused.value.remedy
+
+
+@pytest.mark.parametrize(
+    "name",
+    ["stations.example", "Stations.Example.", "a-b", "stations.example:8711", "192.0.2.7", "::1", "[::1]"],
+)
+def test_a_host_name_with_or_without_a_port_is_taken(name: str, certificate: tuple[str, str]):
+    refuse_no_host(name)
+    cert, key = certificate
+    named = Terms("x", host="0.0.0.0", names=("stations.example:443",), cert=cert, key=key)
+    assert _home(named, 8711) == "https://stations.example:8711/"
+
+
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        (("--administrator", ""), "--administrator: is empty"),
+        (("--name", "http://x/y"), "--name: got 'http://x/y'"),
+    ],
+)
+def test_what_serve_cannot_use_is_refused_before_anything_is_made(
+    tmp_path: Path, words: tuple[str, ...], told: str
+):
+    command = (*COMMAND, str(tmp_path / "register"), *words, "--no-browser")
+    found = subprocess.run(
+        command, capture_output=True, text=True, check=False, cwd=tmp_path, timeout=PATIENCE
+    )
+    assert found.returncode == 2
+    assert told in " ".join(found.stderr.split())
+    assert not list(tmp_path.iterdir())
+
+
+def test_the_example_says_which_station_of_how_many_and_that_it_compiles(
+    register: Register, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+):
+    from steadyhead.cli import serving
+    from steadyhead.services import example_year, first_use
+    from steadyhead.services.example_year import stories
+
+    def fill(_: Register, progress: Callable[[float, str], None]) -> None:
+        for at, (name, _story) in enumerate(stories.STORIES):
+            progress(at / len(stories.STORIES), name)
+        progress(1.0, "done")
+
+    monkeypatch.setattr(example_year, "fill", fill)
+    monkeypatch.setattr(first_use, "tell_first_use", lambda telling: telling(first_use.COMPILING))
+    serving._fill(register)
+    told = capsys.readouterr().err.splitlines()
+    assert told[1] == first_use.COMPILING
+    assert told[2:] == [
+        f"  station {at} of {len(stories.STORIES)}: {name}" for at, (name, _) in enumerate(stories.STORIES, 1)
+    ]

@@ -45,6 +45,16 @@ class Shown:
         print(f"\r{line[:ROOM]:<{ROOM}}", end="", file=sys.stderr, flush=True)
         self._is_open = True
 
+    @property
+    def is_watched(self) -> bool:
+        """Whether a person watches."""
+        return self._is_watched
+
+    def at_once(self, done: int, total: int, what: str) -> None:
+        """Show it however short ago the line was written: for long parts that are told once each."""
+        self._next = 0.0
+        self(done, total, what)
+
     def cancel(self) -> bool:
         """Return whether somebody pressed Ctrl-C."""
         return self._is_stopped

@@ -12,6 +12,9 @@ from steadyhead.cli.progress import say, watched
 from steadyhead.errors import InputError
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    from steadyhead.cli.progress import Shown
     from steadyhead.register import Register
     from steadyhead.web.serving import Terms
 
@@ -48,9 +51,9 @@ def serve(
         bool, typer.Option("--proxy", help="A proxy of yours stands before it and encrypts.")
     ] = False,
     administrator: Annotated[
-        str,
+        str | None,
         typer.Option("--administrator", metavar="NAME", help="Make the person who looks after the others."),
-    ] = "",
+    ] = None,
     no_browser: Annotated[bool, typer.Option("--no-browser", help="Open no browser.")] = False,
 ) -> int:
     """Open the app: every station in one place, in a browser.
@@ -60,9 +63,15 @@ def serve(
 
     Exit status 0 when it was ended, 2 where it cannot be opened.
     """
-    from steadyhead.web.serving import Terms, default_folder, may_open, opened
+    from steadyhead.web.serving import Terms, default_folder, may_open, opened, refuse_no_host
     from steadyhead.web.serving import serve as serve_it
 
+    if administrator is not None:
+        from steadyhead.services.names import one_line
+
+        one_line("--administrator", administrator)
+    for one in name or ():
+        refuse_no_host(one)
     if folder and database:
         raise InputError("--database", "stands beside a folder.", "Name one of them.")
     if database:
@@ -71,7 +80,7 @@ def serve(
         refuse_other_servers(database, "--database")
     terms = Terms(
         place=database or folder or str(default_folder()), host=host, port=port, names=tuple(name or ()),
-        cert=cert, key=key, proxy=proxy, browser=not no_browser, administrator=administrator,
+        cert=cert, key=key, proxy=proxy, browser=not no_browser, administrator=administrator or "",
     )  # fmt: skip
     with opened(terms) as register:
         if data:
@@ -115,6 +124,8 @@ def _fill(register: Register) -> None:
 
     from steadyhead.register.tables import station
     from steadyhead.services.example_year import fill
+    from steadyhead.services.example_year.stories import STORIES
+    from steadyhead.services.first_use import tell_first_use
 
     with register.reading() as connection:
         is_empty = connection.execute(select(station.c.key).limit(1)).first() is None
@@ -123,5 +134,20 @@ def _fill(register: Register) -> None:
             "--example", "the register holds stations already.", "Leave it out, or name an empty folder."
         )
     say("Fills the register with a year of example stations. Where it is stopped, name another next time.")
+    tell_first_use(say)
     with watched() as shown:
-        fill(register, lambda share, what: shown(round(1000 * share), 1000, what))
+        fill(register, _told_by_station(shown, len(STORIES)))
+
+
+def _told_by_station(shown: Shown, total: int) -> Callable[[float, str], None]:
+    """Return what tells which station is filled in, of how many; into a file line by line."""
+
+    def told(share: float, what: str) -> None:
+        at = round(share * total)
+        words = f"station {at + 1} of {total}: {what}" if at < total else what
+        if shown.is_watched:
+            shown.at_once(at, total, words)
+        elif at < total:
+            say(f"  {words}")
+
+    return told

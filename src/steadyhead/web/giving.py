@@ -9,10 +9,13 @@ from fastapi import Response
 from pydantic import BaseModel
 
 from steadyhead.services.visits_kept.filing import Filed
-from steadyhead.web.forms import takes
+from steadyhead.web.forms import FORM_KINDS, takes
 
 SHOWN = ("application/pdf", "image/png", "image/jpeg", "image/webp", "text/plain; charset=utf-8")
 """Media types a browser may show; all others are only kept on its disk."""
+_BYTES = {"type": "string", "format": "binary"}
+ANY_FILE = {"requestBody": {"required": True, "content": {"*/*": {"schema": _BYTES}}}}
+"""What the description of the interface says of a body that is one file of whatever kind."""
 
 
 def given_out(kept: Filed, content: bytes, *, inline: bool = False) -> Response:
@@ -47,4 +50,15 @@ def takes_both(model: type[BaseModel], file: str) -> dict[str, Any]:
     """Return what the description of the interface says of a body that is JSON, or a form with a file."""
     plain, with_file = takes(model), takes(model, file=file)
     content = plain["requestBody"]["content"] | with_file["requestBody"]["content"]
+    return {"requestBody": {"required": True, "content": content}}
+
+
+def takes_file(name: str, media: str) -> dict[str, Any]:
+    """Return what the description of the interface says of a body that is a file: as it is, or in a form.
+
+    name: field of the form; media: what the file is where it is sent as it is.
+    """
+    whole: dict[str, Any] = {"type": "object"} if media == "application/json" else _BYTES
+    form = {"type": "object", "properties": {name: _BYTES}, "required": [name]}
+    content = {media: {"schema": whole}, FORM_KINDS[1]: {"schema": form}}
     return {"requestBody": {"required": True, "content": content}}

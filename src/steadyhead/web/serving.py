@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import ipaddress
 import os
+import re
 import signal
 import socket
 import ssl
@@ -36,6 +37,11 @@ ENDS_WITHIN = 3
 """Time that answers under way are given at the end. [s]"""
 WORKER_AFTER = 3.0
 """When the process of long studies begins: after the first page, which it would slow. [s]"""
+MOST_HOST = 253
+"""Most signs of a host name (RFC 1123, section 2.1, with RFC 1035, section 2.3.4)."""
+_LABEL = "(?!-)[A-Za-z0-9_-]{1,63}(?<!-)"
+_HOST = re.compile(rf"{_LABEL}(?:\.{_LABEL})*\.?")
+_PORT = re.compile(r":\d{1,5}$")
 Tells = Callable[[str], None]
 
 
@@ -74,6 +80,32 @@ class Terms:
     def is_beyond(self) -> bool:
         """Whether others than this machine can reach the app."""
         return self.proxy or not is_loopback(self.host)
+
+
+def refuse_no_host(name: str) -> None:
+    """Refuse a name that no browser can ask for: a whole address, a path, a word with blanks.
+
+    Raises
+    ------
+    InputError
+        What was got, and what `--name` takes.
+    """
+    host = name if _is_number(name) else _PORT.sub("", name)
+    bare = host[1:-1] if host.startswith("[") and host.endswith("]") else host
+    if len(host) <= MOST_HOST and (_is_number(bare) or _HOST.fullmatch(host)):
+        return
+    raise InputError(
+        "--name", f"got {name[:60]!r}.",
+        "It takes a host name or a number, as stations.example or 192.0.2.7, without http:// and path.",
+    )  # fmt: skip
+
+
+def _is_number(name: str) -> bool:
+    try:
+        ipaddress.ip_address(name)
+    except ValueError:
+        return False
+    return True
 
 
 def default_folder() -> Path:
@@ -271,7 +303,8 @@ def shown_place(terms: Terms) -> str:
 def _home(terms: Terms, port: int) -> str:
     scheme = "https" if terms.cert else "http"
     name = terms.names[0] if terms.is_everywhere and terms.names else terms.host
-    name = ON_IT.get(name, name)
+    name = ON_IT.get(name, name) if _is_number(name.strip("[]")) else _PORT.sub("", name)
+    name = name.strip("[]")
     return f"{scheme}://[{name}]:{port}/" if ":" in name else f"{scheme}://{name}:{port}/"
 
 

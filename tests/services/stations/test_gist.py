@@ -65,7 +65,7 @@ def test_the_head_of_a_page_is_one_statement_with_eight_moments(register: Regist
     ladder = judge_file(read(QUILLENBY), day=DAY).sheet.ladder
     assert ladder is not None
     edges = say_window(ladder.worst_case.lowest, ladder.worst_case.highest, (), "pressure", METRIC)[0]
-    assert head.life["pressures"].fact == f"window {edges}, not proved"
+    assert head.life["pressures"].fact == f"window {edges}, lumped; not proved"
     assert not head.life["pressures"].is_done, "a window is done where the protection proof bears it"
     surge = head.life["surge"]
     assert surge.fact.endswith("covered, on lumped figures")
@@ -83,7 +83,7 @@ def test_the_head_speaks_the_units_of_the_reader(register: Register) -> None:
     save(register, read(QUILLENBY), "a", day=DAY)
     with register.reading() as connection:
         head = station_head(connection, register, "QUR-02", DAY, US)
-    assert head.life["pressures"].fact.endswith("psi, not proved")
+    assert head.life["pressures"].fact.endswith("psi, lumped; not proved")
 
 
 def test_a_release_counts_only_for_the_revision_it_is_of() -> None:

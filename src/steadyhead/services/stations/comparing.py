@@ -14,6 +14,7 @@ from steadyhead.services.stations.entry_model import FieldForm, form_at
 from steadyhead.services.stations.fields import as_text, at_words, item_title
 from steadyhead.services.stations.judged import FindingView, finding_view, judge_at, today
 from steadyhead.services.stations.rungs import RungView, WindowView, rungs_of, windows_of
+from steadyhead.services.stations.summary import is_lumped
 from steadyhead.station.atmosphere import at_station
 from steadyhead.station.refusal import Path, in_words
 from steadyhead.units import METRIC, UnitError, UnitSet, parse, say_typed
@@ -44,7 +45,7 @@ class DifferenceView(BaseModel):
 
 
 class ComparedView(BaseModel):
-    """Two files beside each other."""
+    """Two files beside each other. was_lumped, now_lumped: its ladder is not proved."""
 
     model_config = ConfigDict(frozen=True, extra="forbid")
 
@@ -54,6 +55,8 @@ class ComparedView(BaseModel):
     came: tuple[FindingView, ...]
     went: tuple[FindingView, ...]
     only_text: bool
+    was_lumped: bool = False
+    now_lumped: bool = False
 
 
 def compared(old: bytes, new: bytes, units: UnitSet = METRIC, day: date | None = None) -> ComparedView:
@@ -78,6 +81,8 @@ def compared(old: bytes, new: bytes, units: UnitSet = METRIC, day: date | None =
         came=tuple(finding_view(one, units) for key, one in now.items() if key not in was),
         went=tuple(finding_view(one, units) for key, one in was.items() if key not in now),
         only_text=not found and old != new,
+        was_lumped=is_lumped(before),
+        now_lumped=is_lumped(after),
     )
 
 

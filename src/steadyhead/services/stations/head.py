@@ -146,7 +146,7 @@ def _window(body: Mapping[str, Any], units: UnitSet) -> tuple[str, bool]:
     if body["verdict"] == "not known" or body["window"] is None:
         return "window not known", False
     is_proved = bool(body.get("is_proved"))  # a gist of earlier code does not say
-    mark = "" if is_proved else ", not proved"
+    mark = "" if is_proved else ", lumped; not proved"
     if body["verdict"] == "empty":
         return f"window empty{mark}", False
     low, high = body["window"]

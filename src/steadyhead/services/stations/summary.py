@@ -234,6 +234,14 @@ def _window(stacking: Stacking | None) -> tuple[float, float] | None:
     return stacking.lowest, stacking.highest
 
 
+def is_lumped(judged: Judged) -> bool:
+    """Return whether a ladder with a shut-off stands on lumped figures, as until the proof is run."""
+    ladders = [one.ladder for one in judged.sheet.streams]
+    if not ladders and judged.sheet.ladder is not None:
+        ladders = [judged.sheet.ladder]
+    return any(one.worst_case.verdict != "no shut-off" and not _is_proved(one) for one in ladders)
+
+
 def _is_proved(ladder: Ladder) -> bool:
     """Return whether every credited failure of a ladder is run in the proof and its cover is known."""
     credited = [peak for peak in ladder.peaks if peak.credited]

@@ -41,6 +41,7 @@ from steadyhead.web.answering import answer, done, wants_json, wants_page
 from steadyhead.web.editing import SavedView, saved_answer
 from steadyhead.web.forms import Sent, Typed, takes
 from steadyhead.web.fragments import fragment
+from steadyhead.web.giving import takes_file
 from steadyhead.web.pages.plans import no_plan
 from steadyhead.web.reader import Asks, Kept, Reader
 from steadyhead.web.rights import needs
@@ -358,6 +359,7 @@ def get_release(key: str, number: int, register: Kept) -> Response:
 @router.post(
     "/stations/{key}/releases",
     responses={201: {"model": ReleaseView}},
+    openapi_extra=takes_file("record", "application/json"),
     dependencies=[needs("engineer")],
 )
 def post_record(request: Request, key: str, reader: Asks, register: Kept, form: Typed) -> Response:

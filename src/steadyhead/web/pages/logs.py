@@ -41,7 +41,7 @@ from steadyhead.services.logs.warming import warm
 from steadyhead.services.stations.days import today
 from steadyhead.web.answering import answer, done
 from steadyhead.web.forms import Form, Sent, Typed, takes
-from steadyhead.web.giving import file_of, headers_of
+from steadyhead.web.giving import ANY_FILE, file_of, headers_of
 from steadyhead.web.reader import Asks, Kept, Reader
 from steadyhead.web.rights import needs
 from steadyhead.web.saying import Problem, to_show
@@ -183,7 +183,8 @@ def _answered(form: Form) -> Answered:
 
 
 @router.put(
-    "/stations/{key}/logs/push", dependencies=RECORD, status_code=201, responses={201: {"model": Pushed}}
+    "/stations/{key}/logs/push", dependencies=RECORD, status_code=201, responses={201: {"model": Pushed}},
+    openapi_extra=ANY_FILE,
 )  # fmt: skip
 async def pushed(
     request: Request,

@@ -22,6 +22,8 @@ from steadyhead.web.saying import to_show
 
 router = APIRouter(tags=["records"])
 As = Annotated[str, Query(alias="as", max_length=10, description="json, or file for the bytes.")]
+AS = ("json", "file", "picture")
+"""What a record is given as; without one, as a page."""
 
 STRUCK_BY_RECORD = (*DOCUMENTS, "trip")
 """Kinds that whoever records may strike out; a certificate, a plan, a baseline is an engineer's."""
@@ -128,6 +130,8 @@ def _may(reader: Reader) -> None:
 @router.get("/stations/{key}/records/{record}", responses={200: {"model": OneView}})
 def one(request: Request, register: Kept, reader: Asks, key: str, record: str, as_: As = "") -> Response:
     """Show a record, a certificate verified again; `as=file`: its bytes, `as=picture`: a picture."""
+    if as_ not in ("", *AS):
+        raise InputError("as", f"got {as_!r}.", "A record is given as json, file or picture.")
     with register.reading() as connection:
         kept = one_filed(connection, key, record)
         head = station_head(connection, register, key, units=reader.units)

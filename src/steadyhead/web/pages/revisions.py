@@ -5,6 +5,7 @@ from __future__ import annotations
 from fastapi import APIRouter, Query, Request, Response
 from pydantic import BaseModel, ConfigDict, Field
 
+from steadyhead.errors import InputError
 from steadyhead.services.stations.bodies import body_of, parts_of
 from steadyhead.services.stations.comparing import ComparedView, compared
 from steadyhead.services.stations.head import StationHead, station_head
@@ -54,6 +55,15 @@ def get_revisions(
     start: int = Query(1, ge=1, le=MOST, alias="from"),
 ) -> Response:
     """Return who saved what, when and why; with `one` and `other` what lies between these two."""
+    for number in (one, other):
+        if number:
+            revision_file(register, key, number)
+    if bool(one) != bool(other):
+        raise InputError(
+            "one" if other else "other",
+            "is left out.",
+            "Name both revisions, or neither for the list.",
+        )
     with register.reading() as connection:
         station = station_head(connection, register, key, units=reader.units)
     found = revisions(register, key, start)
