@@ -40,7 +40,7 @@ def test_one_revision_without_the_other_is_refused_and_one_that_is_not_there_is_
     assert two.get(home).status_code == 200
     beside = two.get(f"{home}?one=1&other=2", headers={"accept": "text/html"})
     assert beside.status_code == 200
-    assert "On lumped figures, until the proof is run: both." in beside.text
+    assert "On lumped figures, without the protection proof." in beside.text
 
 
 def test_a_record_is_given_as_what_it_is_given_as(looker: Client):
