@@ -8,7 +8,6 @@ the headers of the house on every answer.
 
 from __future__ import annotations
 
-import ipaddress
 import re
 import secrets
 from collections.abc import Callable
@@ -21,6 +20,7 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, RedirectResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
+from steadyhead.web.addresses import is_number
 from steadyhead.web.answering import wants_json
 from steadyhead.web.reader import Reader
 from steadyhead.web.resending import given_back
@@ -80,7 +80,7 @@ class Door:
         name = host_name(host)
         if name in LOOPBACK or name in self.names:
             return True
-        return self.any_number and _is_number(name)
+        return self.any_number and is_number(name)
 
 
 ON_THIS_MACHINE = Door()
@@ -157,7 +157,7 @@ class Guard:
         """Return the address of who asks; a proxy's last word counts, where there is one."""
         lines = headers.getlist("x-forwarded-for") if self.door.behind_proxy else []
         told = lines[-1].rpartition(",")[2].strip() if lines else ""
-        if told and _is_number(told):
+        if told and is_number(told):
             return told
         client = scope.get("client")
         return str(client[0]) if client else ""
@@ -318,11 +318,3 @@ def host_name(host: str) -> str:
     if len(host) > MOST_NAME:
         return ""
     return _PORT.sub("", host).strip("[]").casefold().rstrip(".")
-
-
-def _is_number(name: str) -> bool:
-    try:
-        ipaddress.ip_address(name)
-    except ValueError:
-        return False
-    return True

@@ -20,6 +20,7 @@ from typing import TYPE_CHECKING, Any
 from steadyhead.errors import InputError
 from steadyhead.register import Register, open_register
 from steadyhead.register.holding import Hold, hold
+from steadyhead.web.addresses import is_number
 
 if TYPE_CHECKING:
     from steadyhead.web.guarding import Door
@@ -90,22 +91,14 @@ def refuse_no_host(name: str) -> None:
     InputError
         What was got, and what `--name` takes.
     """
-    host = name if _is_number(name) else _PORT.sub("", name)
+    host = name if is_number(name) else _PORT.sub("", name)
     bare = host[1:-1] if host.startswith("[") and host.endswith("]") else host
-    if len(host) <= MOST_HOST and (_is_number(bare) or _HOST.fullmatch(host)):
+    if len(host) <= MOST_HOST and (is_number(bare) or _HOST.fullmatch(host)):
         return
     raise InputError(
         "--name", f"got {name[:60]!r}.",
         "It takes a host name or a number, as stations.example or 192.0.2.7, without http:// and path.",
     )  # fmt: skip
-
-
-def _is_number(name: str) -> bool:
-    try:
-        ipaddress.ip_address(name)
-    except ValueError:
-        return False
-    return True
 
 
 def default_folder() -> Path:
@@ -303,7 +296,7 @@ def shown_place(terms: Terms) -> str:
 def _home(terms: Terms, port: int) -> str:
     scheme = "https" if terms.cert else "http"
     name = terms.names[0] if terms.is_everywhere and terms.names else terms.host
-    name = ON_IT.get(name, name) if _is_number(name.strip("[]")) else _PORT.sub("", name)
+    name = ON_IT.get(name, name) if is_number(name.strip("[]")) else _PORT.sub("", name)
     name = name.strip("[]")
     return f"{scheme}://[{name}]:{port}/" if ":" in name else f"{scheme}://{name}:{port}/"
 
