@@ -246,7 +246,7 @@ def _names_zone(body: bytes | None) -> bool:
     """Return whether a JSON object says a zone, usable or not."""
     try:
         given = json.loads(body or b"{}")
-    except ValueError:
+    except (ValueError, RecursionError):  # no JSON, or one nested deeper than can be read
         return False
     return isinstance(given, dict) and given.get("zone") not in (None, "")
 
