@@ -65,6 +65,10 @@ STEPS_TESTS = (
     "tests/procedure/test_outlet_in_service.py",
     "tests/procedure/test_outlet_valve_while_raised.py",
     "tests/visits/test_restart_another_way.py",
+    "tests/procedure/test_proved_by_what_ran.py",
+    "tests/procedure/test_small_wrong_changes.py",
+    "tests/procedure/test_words_in_js.py",
+    "tests/visits/test_advice_misled.py",
 )
 ADVICE_TESTS = (
     "tests/procedure/test_advice.py",

@@ -108,10 +108,25 @@ def test_a_step_that_is_said_not_to_have_taken_place_touches_nothing(late: bool)
         assert not against(found)
 
 
+@pytest.mark.parametrize(("after", "agrees"), [(0.0, True), (0.25, True), (0.35, False), (3.0, False)])
+def test_a_shut_off_called_fully_open_whose_two_sides_differ_is_not(after: float, *, agrees: bool):
+    entries = visit("first", WAY, STATION)
+    before = next(
+        one.payload["value"] for one in entries if one.node == "DS4x" and one.payload.get("input") == "T2"
+    )
+    found = judged("first", _other(entries, "DS4x", T3=before - after * BAR), STATION)
+    assert (("RUN-08", "DS4x") not in against(found)) is agrees
+
+
 @pytest.mark.skipif(not shutil.which("node"), reason="no Node")
 def test_both_judges_say_the_same_of_all_of_it(tmp_path: Path):
     whole = visit("first", WAY, STATION)
-    records = [_never_shut(False), _never_shut(True), _other(whole, "H1.RV", flow=0.0)]
+    records = [
+        _never_shut(False),
+        _never_shut(True),
+        _other(whole, "H1.RV", flow=0.0),
+        _other(whole, "DS4x", T3=0.0),
+    ]
     data = {
         "plan": plain(plan("first", STATION)),
         "runs": [[plain_entry(one) for one in entries] for entries in records],

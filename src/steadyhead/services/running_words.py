@@ -18,7 +18,7 @@ UNFIT: Mapping[str, str] = {
     "refusal": "it is answered with a refusal. Say who was told, or what was found.",
     "no tap": "it does not say at which tap.",
     "other tap": "it was read at {got}; asked is {asked}.",
-    "other quantity": "it is a {got}; asked is a {asked}.",
+    "other quantity": "what was read is {got}; asked is {asked}.",
     "lacks": "it does not say the {key} at that time.",
     "no instrument": "it does not say with which instrument.",
     "not described": "{instrument} is not described in this run.",

@@ -2,15 +2,32 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from steadyhead.findings import Finding, Severity
 from steadyhead.visits.audit import audit
 from steadyhead.visits.audit.sheet import read_sheet
 from tests.visits.audit.editing import Edit, act, drop, note, place, read, say, together, tool
+from tests.visits.audit.notebook import BAR, Notebook
 from tests.visits.audit.quernhollow import SHEET, commissioning
 
 pytestmark = pytest.mark.source(kind="published", ref="design handbook 3.1 to 3.3, 8.2")
+
+
+def vented(bar: float) -> Edit:
+    """Two gauges on T3 as it is vented at B2, the one that reads the trip showing some bar."""
+
+    def edit(book: Notebook) -> None:
+        near = max(k for k, e in enumerate(book.entries) if e.node == "B2" and e.kind == "reading")
+        old = book.entries[near]
+        book.entries[near] = replace(old, payload={**old.payload, "value": bar * BAR})
+        beside = {**old.payload, "value": 0.0, "instrument": "TG-11"}
+        book.entries.insert(near + 1, replace(old, id=f"{old.id}z", payload=beside))
+
+    return edit
+
 
 CASES: tuple[tuple[str, str, Edit, Edit], ...] = (
     (
@@ -100,6 +117,30 @@ CASES: tuple[tuple[str, str, Edit, Edit], ...] = (
         note("F3", "Cock of TG-07 full open, needle lively."),
     ),
     ("gauges that disagree are both used", "RUN-26", read("A6", 1, value=4.4), read("A6", 1, value=4.15)),
+    (
+        "a gauge that shows 0.2 bar where the one beside it shows zero",
+        "RUN-26",
+        vented(0.2),
+        vented(0.05),
+    ),
+    (
+        "a zero that is told and lies beyond the class",
+        "RUN-26",
+        say("A6", "TG-07 zero checked: 0.2 bar", more=True),
+        say("A6", "TG-07 zero checked: 0.02 bar", more=True),
+    ),
+    (
+        "a gauge that rests too high, in other words",
+        "RUN-26",
+        say("B2", "TG-07 rests 0.2 bar high", more=True),
+        say("B2", "TG-07 rests 0.2 bar high, set to zero", more=True),
+    ),
+    (
+        "a gauge off in the air and read for the trip",
+        "RUN-26",
+        say("A6", "In the open TG-07 showed 3 psi in air", more=True),
+        say("A6", "The old gauge rests 0.2 bar high. TG-07 not", more=True),
+    ),
     (
         "shut-off's setting never restored",
         "RUN-27",

@@ -40,6 +40,7 @@ from steadyhead.visits.audit.rules import (
     stale,
     steps,
     yearly,
+    zeros,
 )
 from steadyhead.visits.audit.rules.case import Case
 from steadyhead.visits.audit.timeline import story_of
@@ -54,6 +55,7 @@ RULES: Final[tuple[Callable[[Case], Iterator[Breach]], ...]] = (
     readings.rules,
     gauges.rules,
     instruments.rules,
+    zeros.rules,
     settings.rules,
     lockup.rules,
     guard.rules,

@@ -55,6 +55,14 @@ DEAD_BAND = Default(
     _E,
     "only for steps; the design asks for it",
 )
+OPEN_APART = Default(
+    "difference of the readings before and after a shut-off that stands fully open at a trickle",
+    0.3e5,
+    "pressure",
+    "0.3 bar",
+    _E,
+    "two gauges of 1 % of 16 bar, rounded down; own estimate; step DS4x",
+)
 COUNT_SLACK = Default(
     "how far counted turns may lie from those of the valve",
     0.1,

@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from steadyhead.records.parts import Reducer, ShutOff
-from steadyhead.records.procedure import Expression, Node
+from steadyhead.records.procedure import Expression, Input, Node
 from steadyhead.visits.defaults import LIVE_HEADROOM
 from steadyhead.visits.tables import counting, d_static, e_settings
 from steadyhead.visits.tables.d_static import Params
-from steadyhead.visits.tables.defaults import NUT_SHIFT, STILL_BAND
+from steadyhead.visits.tables.defaults import NUT_SHIFT, OPEN_APART, STILL_BAND
 from steadyhead.visits.tables.desk import (
     FITS,
     SET,
@@ -21,6 +21,7 @@ from steadyhead.visits.tables.desk import (
     falls,
     follows,
     is_no,
+    is_yes,
     measured,
     stops_below,
     yes_no,
@@ -207,19 +208,27 @@ def _set_shut_off(desk: Desk, reducer: Reducer, shut_off: ShutOff, words: Params
 def _brought_back(desk: Desk, shut_off: ShutOff, words: Params, *, told: bool) -> Node:
     """Return DS4x; where a sign comes first, whether it has shut at all is asked; if not, no more."""
     reset = "by_itself" if desk.facts.resets_itself else "by_hand"
-    asked = (*desk.reads("T2", "T3"), *yes_no("open"))
+    read = desk.reads("T2", "T3")
+    asked = (*read, *yes_no("open"))
     return desk.node(
         "DS4x",
         title="title" if told else "title_full",
         needs=["DS4"],
         do=("sink", "raise", reset, "wait", "again" if told else "back"),
         inputs=(*yes_no("shut"), *(replace(one, unless=is_no("shut")) for one in asked)) if told else asked,
-        otherwise=(("stays", is_no("open")),),
+        otherwise=(("stays", is_no("open")), *_apart(read)),
         out=("tripped_between",),
         hazards=(("surge", "rush"), ("pressure", "raised_between")),
-        over=words,
+        over={**words, "open_apart": pressure(OPEN_APART.si)},
         touches=of(shut_off, "setting"),
     )
+
+
+def _apart(read: Sequence[Input]) -> Iterator[tuple[str, Expression]]:
+    """Yield that the two readings beside a shut-off differ though it is called open, where both are read."""
+    if len(read) == 2:
+        off: Expression = {"abs": {"sub": [{"value": one.name} for one in read]}}
+        yield "apart", {"all": [is_yes("open"), {"gt": [off, OPEN_APART.si]}]}
 
 
 def _fixed(desk: Desk, reducer: Reducer, shut_off: ShutOff, words: Params) -> Node:
