@@ -115,7 +115,7 @@ def monitor_downstream(*changes: Change) -> Station:
 
     def change(data: dict[str, Any]) -> None:
         at = index(data, "RV") + 1
-        watching = {**MONITOR, "senses": "T2", "lockup": "4.1 bar", "size": "DN 65"}
+        watching = {**copy.deepcopy(MONITOR), "senses": "T2", "lockup": "4.1 bar", "size": "DN 65"}
         watching["duty"] = {"pressure": "3.95 bar", "flow": "2.5 L/s"}
         data["line"][at:at] = [{"part": "tap", "id": "TM"}, watching]
 
