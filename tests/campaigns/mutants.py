@@ -67,6 +67,7 @@ STEPS_TESTS = (
     "tests/visits/test_restart_another_way.py",
     "tests/procedure/test_proved_by_what_ran.py",
     "tests/procedure/test_small_wrong_changes.py",
+    "tests/procedure/test_more_small_changes.py",
     "tests/procedure/test_words_in_js.py",
     "tests/visits/test_advice_misled.py",
 )

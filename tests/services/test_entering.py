@@ -159,6 +159,7 @@ def test_a_photo_is_kept_by_its_hash(put: Callable[..., Entered], tmp_path: Path
     ("words", "told"),
     [
         ("A1 relased=yes", ("relased", "Did you mean released?")),
+        ("F1.SO T3=5 bar", ("T3", "What is read at T3 is entered as hold or act.")),
         ("F1.S0 hold=5 bar", ("F1.S0", "Did you mean F1.SO")),
         ("A1 released=perhaps", ("Write yes or no",)),
         ("A1", ("got no answer", "released")),

@@ -136,6 +136,32 @@ CASES: tuple[tuple[str, str, Edit, Edit], ...] = (
         say("B2", "TG-07 rests 0.2 bar high, set to zero", more=True),
     ),
     (
+        "zeros in a list, one of them off",
+        "RUN-26",
+        say("A6", "Zeros: TG-07 0.3, TG-11 0", more=True),
+        say("A6", "Zeros: TG-07 0.00, TG-11 0.0", more=True),
+    ),
+    (
+        "a zero told as an offset",
+        "RUN-26",
+        say("A6", "Zero offset of TG-07: 0.3 bar. TG-11 put aside for T1", more=True),
+        say("A6", "TG-07 zero was 0.3 bar, set back to 0 with its screw", more=True),
+    ),
+    (
+        "vented, a gauge shows psi",
+        "RUN-26",
+        together(
+            say("A6", "Vented, TG-07 showed 4 psi", more=True), note("G5", "Clock corrected; TG-07 read.")
+        ),
+        say("A6", "TG-07 rests at 0.3 bar. Deducted from all its readings", more=True),
+    ),
+    (
+        "a step that was not run, and runs as a noun",
+        "RUN-45",
+        note("J2", "The flow test was not run."),
+        note("G5", "The shut-off screw was not touched after run 3. Camera was not used at run 2."),
+    ),
+    (
         "a gauge off in the air and read for the trip",
         "RUN-26",
         say("A6", "In the open TG-07 showed 3 psi in air", more=True),
@@ -348,3 +374,18 @@ def test_a_breach_is_named(name: str, code: str, breach: Edit, twin: Edit):
 @pytest.mark.parametrize(("name", "code", "breach", "twin"), CASES, ids=NAMES)
 def test_its_innocent_twin_is_not(name: str, code: str, breach: Edit, twin: Edit):
     assert [(f.code, f.params["seen"]) for f in audited(twin)] == []
+
+
+def test_a_gauge_off_at_no_pressure_and_read_before_the_runs_too_takes_the_trip():
+    found = [f for f in audited(vented(0.3)) if "at no pressure" in str(f.params["seen"])]
+    assert [f.severity for f in found] == [Severity.STOP]
+
+
+def test_a_pressure_read_before_the_tap_is_vented_is_no_zero():
+    def edit(book: Notebook) -> None:
+        near = max(k for k, e in enumerate(book.entries) if e.node == "B2" and e.kind == "reading")
+        old = book.entries[near]
+        ahead = replace(old, id=f"{old.id}y", payload={**old.payload, "value": 3.41 * BAR})
+        book.entries.insert(near, ahead)
+
+    assert [f.params["seen"] for f in audited(together(vented(0.0), edit))] == []

@@ -70,7 +70,7 @@ def answers(book: Book, node: Node, typed: Mapping[str, str]) -> tuple[Draft, ..
     for name in typed:
         if name not in asked and name not in BESIDE and name.removesuffix(OWN) not in own:
             problem = f"is nothing that {node.id} asks for."
-            wrong.append(InputError(name, problem, nearest(name, asked)))
+            wrong.append(InputError(name, problem, _at_that_tap(name, node) or nearest(name, asked)))
     if not given and not wrong:
         remedy = nearest("", asked) if asked else "Say that it was done: done"
         wrong.append(InputError(node.id, "got no answer.", remedy))
@@ -83,6 +83,12 @@ def answers(book: Book, node: Node, typed: Mapping[str, str]) -> tuple[Draft, ..
     if wrong:
         raise InputErrors(list({str(one): one for one in wrong}.values()), "entry")
     return tuple(found)
+
+
+def _at_that_tap(name: str, node: Node) -> str:
+    """Return as what the reading of a tap is asked for, where a tap was named; empty: none is read there."""
+    found = [one.name for one in node.inputs if one.tap and one.tap.casefold() == name.casefold()]
+    return f"What is read at {name} is entered as {' or '.join(found)}." if found else ""
 
 
 def _read_with(gauge: str | None) -> dict[str, str]:

@@ -10,6 +10,7 @@ from zoneinfo import ZoneInfo
 
 from steadyhead.errors import InputError, InputErrors
 from steadyhead.records.logger import Column, Context, Doubt, Quantity, ReadFiles, Reading
+from steadyhead.watch.reading.asking import ASKED_UNITS
 from steadyhead.watch.reading.evidence import UNITS
 from steadyhead.watch.reading.headings import KIND_OF
 from steadyhead.watch.reading.zones import rule_of
@@ -114,6 +115,7 @@ def _meant(name: str, value: str) -> tuple[Quantity, str]:
     told, _, unit = (one.strip() for one in value.rpartition(","))
     quantity: Quantity | None = next((one for one in KIND_OF if one == told), None)
     units = [] if quantity is None else [one for one, _ in UNITS.get(KIND_OF[quantity], ())]
+    units += ASKED_UNITS.get(quantity, ()) if quantity is not None else ()
     if quantity is None or unit not in units:
         remedy = f"Write what it measures and the unit: outlet pressure, {' | '.join(units or ['bar'])}."
         raise InputError(name, f"got {value!r:.60}.", remedy)

@@ -216,7 +216,7 @@ def _brought_back(desk: Desk, shut_off: ShutOff, words: Params, *, told: bool) -
         needs=["DS4"],
         do=("sink", "raise", reset, "wait", "again" if told else "back"),
         inputs=(*yes_no("shut"), *(replace(one, unless=is_no("shut")) for one in asked)) if told else asked,
-        otherwise=(("stays", is_no("open")), *_apart(read)),
+        otherwise=(("stays", _stays(told=told)), *_apart(read, told=told)),
         out=("tripped_between",),
         hazards=(("surge", "rush"), ("pressure", "raised_between")),
         over={**words, "open_apart": pressure(OPEN_APART.si)},
@@ -224,11 +224,17 @@ def _brought_back(desk: Desk, shut_off: ShutOff, words: Params, *, told: bool) -
     )
 
 
-def _apart(read: Sequence[Input]) -> Iterator[tuple[str, Expression]]:
+def _stays(*, told: bool) -> Expression:
+    """Return that it did not open again; where it is asked whether it has shut, only then."""
+    return {"all": [{"not": is_no("shut")}, is_no("open")]} if told else is_no("open")
+
+
+def _apart(read: Sequence[Input], *, told: bool) -> Iterator[tuple[str, Expression]]:
     """Yield that the two readings beside a shut-off differ though it is called open, where both are read."""
     if len(read) == 2:
         off: Expression = {"abs": {"sub": [{"value": one.name} for one in read]}}
-        yield "apart", {"all": [is_yes("open"), {"gt": [off, OPEN_APART.si]}]}
+        shut: list[Expression] = [{"not": is_no("shut")}] if told else []
+        yield "apart", {"all": [*shut, is_yes("open"), {"gt": [off, OPEN_APART.si]}]}
 
 
 def _fixed(desk: Desk, reducer: Reducer, shut_off: ShutOff, words: Params) -> Node:

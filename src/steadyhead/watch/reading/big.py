@@ -21,6 +21,7 @@ from steadyhead.records.logger import (
     Fact,
     ReadFiles,
 )
+from steadyhead.watch.reading.asking import Meant
 from steadyhead.watch.reading.columns import (
     columns_used,
     is_plain,
@@ -29,7 +30,6 @@ from steadyhead.watch.reading.columns import (
     wall_clock,
     without_sentinels,
 )
-from steadyhead.watch.reading.evidence import Meant
 from steadyhead.watch.reading.gather import Gathered, Raw, gather
 from steadyhead.watch.reading.joining import FILE_BITS, Timed, join, order_facts, timed
 from steadyhead.watch.reading.narrowing import as_given, narrowed
@@ -41,6 +41,7 @@ from steadyhead.watch.reading.sampling import Plan, plan, samples_of
 from steadyhead.watch.reading.sources import Grid
 from steadyhead.watch.reading.stamps import US
 from steadyhead.watch.reading.straight import Keeper, straight
+from steadyhead.watch.reading.symbols import symbol
 from steadyhead.watch.reading.telling import how, table_facts
 
 MOST_UNFIT = 3_000_000
@@ -162,6 +163,8 @@ def _sink(path: Path, made: Plan, sunk: Path, strict: bool) -> bool:
     made_columns = [*times, *values, pl.col("row").cast(pl.UInt64)]
     if lies.roles[0].name is not None:
         made_columns.append(pl.col(f"c{lies.roles[0].name}").alias("name"))
+        if lies.roles[0].unit is not None:
+            made_columns.append(pl.col(f"c{lies.roles[0].unit}").alias("unit"))
     made_columns += odd
     try:
         frame.select(made_columns).sink_parquet(sunk, compression="lz4", row_group_size=600_000)
@@ -193,11 +196,23 @@ def _result(path: Path, made: Plan, sunk: Path, sha: str, context: Context, clea
         frame.filter(~odd & pl.col("name").is_in([one.raw.heading for one in made.series]))
     ):
         return None  # channels that the samples do not show
+    if _has_units_changed(frame.filter(~odd), made):
+        return None
     rescued = _rescue(path, made, frame.filter(odd), context, good_last) if unfit else None
     if unfit and rescued is None:
         return None
     channels, facts, dropped = _channels(frame.filter(~odd), made, rescued, sha, context)
     return _told(path, made, channels, facts, (total, rows), unfit, rescued, dropped)
+
+
+def _has_units_changed(frame: pl.LazyFrame, made: Plan) -> bool:
+    """Return whether the unit beside the samples of a channel changes within a long file."""
+    roles = made.lies.roles[0]
+    if roles.name is None or roles.unit is None:
+        return False
+    pairs = frame.select("name", "unit").unique().collect(engine="streaming").rows()
+    stated = {(name, symbol(unit)) for name, unit in pairs if unit}
+    return len({name for name, _ in stated}) < len(stated)
 
 
 def _told(

@@ -9,11 +9,14 @@ import zipfile
 import zlib
 from collections.abc import Iterable, Iterator
 from datetime import date, datetime, time, timedelta
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from steadyhead.errors import InputError
 from steadyhead.watch.reading.numbers import Cell
 from steadyhead.watch.reading.sources import Grid, Row, decode
+
+if TYPE_CHECKING:
+    import polars as pl
 
 MOST_UNPACKED = 400_000_000
 """Largest spreadsheet once unpacked. [bytes]"""
@@ -243,7 +246,22 @@ def parquet_grid(content: bytes, where: str) -> Grid:
     except (pl.exceptions.PolarsError, OSError) as problem:
         said = str(problem).splitlines()[0][:120]
         raise InputError(where, f"cannot be read as Parquet: {said}.", "Send the file again.") from None
+    frame = _without_structs(frame)
     return frame_grid(frame.columns, frame.iter_rows(), frame.height)
+
+
+def _without_structs(frame: pl.DataFrame) -> pl.DataFrame:
+    """Return a frame with the fields of each structure as columns, named like nested keys of JSON lines."""
+    import polars as pl
+
+    while nested := [name for name, kind in frame.schema.items() if isinstance(kind, pl.Struct)]:
+        name = nested[0]
+        inner = frame[name].struct.unnest()
+        inner = inner.rename({one: f"{name} {one}" for one in inner.columns})
+        at = frame.columns.index(name)
+        left, right = frame.columns[:at], frame.columns[at + 1 :]
+        frame = pl.concat([frame.select(left), inner, frame.select(right)], how="horizontal")
+    return frame
 
 
 def frame_grid(columns: list[str], listed: Iterable[tuple[Any, ...]], height: int) -> Grid:

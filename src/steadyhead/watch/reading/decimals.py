@@ -15,6 +15,8 @@ _NINES = re.compile(r"[+-]?9{2,6}[.,]9{1,3}$")
 """A mark for no value has a decimal mark of its own: it says nothing of the file's."""
 LIKELY_PRESSURE = (1e4, 4e6)
 """Pressures that a logger at a station states. [Pa]"""
+LIKELY_FLOW = (3e-5, 1.0)
+"""Flows that are likely at a station. Own estimate. [m³/s]"""
 
 
 def decimals_of(grid: Grid, parted: Parted, roles: list[Roles]) -> tuple[dict[int, str], str, bool]:
@@ -50,7 +52,8 @@ def _bare(cell: Cell) -> Cell:
 def _by_size(grid: Grid, parted: Parted, roles: list[Roles]) -> tuple[dict[int, str], str, bool]:
     """Return the decimal mark where each number has three digits after its only mark, by size."""
     marks: dict[int, str] = {}
-    sizes: list[tuple[float, float]] = []
+    sizes: list[tuple[bool, bool]] = []
+    flows: list[tuple[bool, bool]] = []
     for one, role in zip(parted.segments, roles, strict=True):
         units = {at: said(one.heads[at]).unit for at in role.values if at < len(one.heads)}
         for at, cells in one.rows:
@@ -62,18 +65,20 @@ def _by_size(grid: Grid, parted: Parted, roles: list[Roles]) -> tuple[dict[int, 
                 marks[at] = mark if marks.get(at, mark) == mark else "both"
                 unit = units.get(column)
                 as_part, as_whole = number(cell, mark), number(cell, "," if mark == "." else ".")
-                if unit is not None and unit.kind == "pressure" and as_part and as_whole:
-                    sizes.append((as_part * unit.factor, as_whole * unit.factor))
+                if unit is not None and unit.kind in ("pressure", "flow") and as_part and as_whole:
+                    low, high = LIKELY_PRESSURE if unit.kind == "pressure" else LIKELY_FLOW
+                    likely = low <= as_part * unit.factor <= high, low <= as_whole * unit.factor <= high
+                    (sizes if unit.kind == "pressure" else flows).append(likely)
     met = set(marks.values())
     if not met:
         return {}, ".", False
     if met == {",", "."}:
         return marks, "." if grid.delimiter == "," else ",", False
     mark = "," if "," in met else "."
-    low, high = LIKELY_PRESSURE
-    parts = sum(low <= a <= high for a, _ in sizes)
-    wholes = sum(low <= b <= high for _, b in sizes)
+    sizes = sizes or flows
+    parts, wholes = sum(a for a, _ in sizes), sum(b for _, b in sizes)
     if sizes and wholes > 0.9 * len(sizes) and parts < 0.1 * len(sizes):
         return {}, "," if mark == "." else ".", False
     certain = bool(sizes) and parts > 0.9 * len(sizes) and wholes < 0.1 * len(sizes)
-    return {}, mark, mark == "," and grid.delimiter == "," and not certain
+    either = bool(sizes) and parts > 0.9 * len(sizes) and wholes > 0.9 * len(sizes)
+    return {}, mark, either or (mark == "," and grid.delimiter == "," and not certain)

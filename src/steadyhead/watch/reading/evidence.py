@@ -8,6 +8,7 @@ from math import exp, log
 import numpy as np
 
 from steadyhead.records.logger import Choice, Context, Doubt, Quantity
+from steadyhead.watch.reading.asking import Meant, has_factor, has_strange_unit, settled_or_asked
 from steadyhead.watch.reading.gather import Raw
 from steadyhead.watch.reading.headings import KIND_OF
 from steadyhead.watch.reading.stamps import US
@@ -22,15 +23,8 @@ UNITS: dict[str, tuple[tuple[str, float], ...]] = {
 WITHIN_VISIT, WITHIN_PRESSURE, WITHIN_FLOW = 0.03, 0.18, 0.35
 """Spread of the logarithm of channel over gauge at a visit, over the pressure known, over the flow known."""
 
-
-@dataclass(frozen=True, slots=True)
-class Meant:
-    """What a series is taken for, why, and the doubt left."""
-
-    quantity: Quantity
-    unit: Symbol
-    evidence: str
-    doubt: Doubt | None
+FAR = 4.0
+"""A silent unit is asked for where its values lie so many spreads off what is known. Own estimate."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,7 +63,7 @@ def settle(series: list[tuple[Raw, np.ndarray]], context: Context) -> list[Meant
         ]
         best = (free or listed)[0]
         used.add((best.quantity, str(one.said.statistic)))
-        taken[at] = _meant(one, best, free or listed)
+        taken[at] = _meant(one, best, free or listed, context)
     return [one for one in taken if one is not None]
 
 
@@ -79,9 +73,17 @@ def _remembered(one: Raw, context: Context) -> Meant | None:
         return None
     for column in context.profile.columns:
         if column.use == "value" and column.quantity is not None and column.heading == one.heading:
-            unit = one.unit or named(KIND_OF[column.quantity], column.unit)
+            stated = _stated(one)
+            if stated is not None and column.quantity != "other" and stated.kind != KIND_OF[column.quantity]:
+                stated = None
+            unit = stated or named(KIND_OF[column.quantity], column.unit)
             return Meant(column.quantity, unit, "as remembered for this source", None)
     return None
+
+
+def _stated(one: Raw) -> Symbol | None:
+    """Return the unit a series states; None where a factor stands beside it, too."""
+    return None if has_factor(one.heading) else one.unit
 
 
 def _by_rank(series: list[tuple[Raw, np.ndarray]], tries: list[list[_Try]]) -> None:
@@ -111,7 +113,7 @@ def _middle(one: Raw) -> float:
 
 def _tries(one: Raw, utc: np.ndarray, context: Context) -> list[_Try]:
     """Return the readings possible of a series, best first; empty where nothing speaks for any."""
-    quantity, unit = one.said.quantity, one.unit
+    quantity, unit = one.said.quantity, _stated(one)
     if quantity is not None and (unit is not None or KIND_OF[quantity] not in UNITS):
         return [_Try(quantity, unit or _usual_unit(one, quantity), 0.0, "", True)]
     if quantity is None and not one.said.pressure and unit is None and not _anything_known(context):
@@ -227,9 +229,9 @@ def _at_visits(
     return out
 
 
-def _meant(one: Raw, best: _Try, listed: list[_Try]) -> Meant:
-    if one.said.quantity is not None and (one.unit is not None or KIND_OF[one.said.quantity] not in UNITS):
-        return Meant(best.quantity, best.unit, "", None)
+def _meant(one: Raw, best: _Try, listed: list[_Try], context: Context) -> Meant:
+    if one.said.quantity is not None and (_stated(one) or KIND_OF[one.said.quantity] not in UNITS):
+        return settled_or_asked(one, best.quantity, best.unit, context.known.flow)
     other = next(
         (
             each
@@ -238,7 +240,12 @@ def _meant(one: Raw, best: _Try, listed: list[_Try]) -> Meant:
         ),
         None,
     )
-    close = other is not None and (other.score - best.score < 1.2 or not best.grounded)
+    close = other is not None and (
+        other.score - best.score < 1.2
+        or not best.grounded
+        or (one.said.quantity is not None and best.score > FAR)
+        or has_strange_unit(one.heading)
+    )
     evidence = best.words or "by what is usual"
     if not close or other is None:
         return Meant(best.quantity, best.unit, evidence, None)

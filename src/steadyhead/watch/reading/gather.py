@@ -324,7 +324,8 @@ def _long(
         unit = cells[roles.unit] if roles.unit is not None and roles.unit < len(cells) else ""
         series = _series_for(out, heading, at, 0, at in roles.states, str(unit))
         flags = [cells[flag] for flag in roles.flags.get(at, ()) if flag < len(cells)]
-        _put(out, series, (number_, local, offset), cells[at] if at < len(cells) else "", flags)
+        own = symbol(str(unit)) if unit else None
+        _put(out, series, (number_, local, offset), cells[at] if at < len(cells) else "", flags, own)
 
 
 def _series_for(out: Gathered, heading: str, at: int, source: int, state: bool, unit: str = "") -> Raw:
@@ -349,22 +350,32 @@ def _twice(out: Gathered, heading: str) -> bool:
 
 
 def _put(
-    out: Gathered, series: Raw, where: tuple[int, int, int | None], cell: Cell, flags: Sequence[Cell]
-) -> None:
+    out: Gathered, series: Raw, where: tuple[int, int, int | None], cell: Cell, flags: Sequence[Cell],
+    own: Symbol | None = None,
+) -> None:  # fmt: skip
     number_, local, offset = where
     decimal = out.structure.decimals.get(number_, out.structure.decimal)
     if isinstance(cell, str) and (both := with_unit(cell, decimal)) is not None:
-        cell, series.unit = both[0], series.unit or both[1]
+        cell, series.unit, own = both[0], series.unit or both[1], both[1]
     value, mark = _value(cell, decimal, series.state or series.said.quantity == "shut-off closed")
     if value is None:
         out.missing_marks["" if cell == "" else str(cell).strip()[:12]] += 1
     series.v.append(value)
+    _to_unit_of(series, own)
     series.row.append(number_)
     series.local.append(local)
     series.offset.append(offset)
     series.bad.append(bool(mark) or any(_not_good(one) for one in flags))
     series.blank.append(cell == "")
     out.used.add(number_)
+
+
+def _to_unit_of(series: Raw, own: Symbol | None) -> None:
+    """Turn the last number, where a unit of its own stands beside it, into the unit of its series."""
+    unit, value = series.unit, series.v[-1]
+    if own is None or unit is None or value is None or own == unit or own.kind != unit.kind:
+        return
+    series.v[-1] = (value * own.factor + own.offset - unit.offset) / unit.factor
 
 
 def _value(cell: Cell, decimal: str, state: bool) -> tuple[float | None, str]:

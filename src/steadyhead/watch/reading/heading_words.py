@@ -28,6 +28,12 @@ BETWEEN = (
     "between", "mid", "middle", "intermediate", "interstage", "zwischen", "intermediaire", "entre",
     "intermedia", "intermedio", "tussen", "tra", "fra", "pmid", "entredeux", "zwischendruck",
 )  # fmt: skip
+NO_READING = (
+    "differential", "difference", "differenz", "delta", "dp", "pressuredrop", "druckverlust", "setpoint",
+    "sollwert", "soll", "consigne", "consigna", "setpunt", "alarm", "alarme", "alarma", "allarme",
+    "grenzwert", "threshold", "deviation", "stddev", "std",
+)  # fmt: skip
+"""Beside a pressure: a difference, a setting, a limit or a scatter, not the pressure at a tap."""
 FLOW = (
     "flow", "q", "durchfluss", "durchfl", "volumenstrom", "debit", "caudal", "portata", "debiet",
     "flowrate", "abgabe", "menge", "doorstroming", "durchsatz", "gasto", "fluss", "fl",

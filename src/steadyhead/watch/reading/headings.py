@@ -22,6 +22,13 @@ KIND_OF: dict[Quantity, str] = {
 TAP_OF: dict[Quantity, str] = {
     "inlet pressure": "T1", "pressure between the valves": "T2", "outlet pressure": "T3",
 }  # fmt: skip
+_AFTER_STRAINER = re.compile(
+    r"\b(downstream of|after|past|nach|hinter|apres|aval du|despues|dopo|na) ?(the|dem|le|del|il|de|het|l)? "
+    r"?(strainer|filter|schmutzfaenger|sieb|filtre|filtro|zeef)"
+)
+"""Words of the tap between strainer and reducer."""
+_NO_VOLTS = ("pressure", "druck", "pression", "presion", "p", "flow", "q", "level", "position")
+"""Beside these a last ``v`` is a value, as in the keys of JSON lines, not a volt."""
 _BRACKETS = re.compile(r"[\[({]([^\])}]*)[\])}]")
 
 
@@ -99,6 +106,8 @@ def said(heading: str) -> Said:
     counted = tap or re.search(r"\b([0-9]{1,2})$", flat)
     number = int(counted.group(1)) if counted else None
     quantity, pressure = _quantity(flat, kind, place)
+    if unit is not None and unit.kind == "length" and (quantity in TAP_OF or pressure):
+        unit = symbol(f"{unit.name}h2o")
     inverted = quantity == "shut-off closed" and _says_open(flat)
     if quantity in TAP_OF and place is None:
         place = TAP_OF[quantity]
@@ -121,6 +130,8 @@ def unit_and_rest(heading: str) -> tuple[Symbol | None, str]:
         if found and (unit := symbol(tail)) is not None and head.strip():
             return unit, head
     tokens = re.split(r"[\s_]+", rest)
+    if tokens[-1:] == ["v"] and len(tokens) > 1 and has(plain(rest), _NO_VOLTS):
+        return None, " ".join(tokens[:-1])
     for size in (3, 2, 1):
         if len(tokens) > size:
             tail = "".join(tokens[-size:])
@@ -185,7 +196,10 @@ def _quantity(flat: str, kind: str, place: str | None) -> tuple[Quantity | None,
     if kind == "ratio":
         if has(bare, words.BATTERY):
             return "other", False
-        return ("travel" if travel or not has(bare, words.RUNNING) else "other"), False
+        sided = _weight(bare, words.INLET) != _weight(bare, words.OUTLET)
+        return ("travel" if travel or not (sided or has(bare, words.RUNNING)) else "other"), False
+    if kind == "length" and _is_head(bare):
+        return _pressure_place(bare, place)
     if kind == "length":
         return ("chamber level" if has(bare, words.LEVEL) else "travel" if travel else "other"), False
     return _bare_words(bare, travel), False
@@ -209,6 +223,12 @@ def _is_pressure(flat: str, kind: str) -> bool:
     return bool(tokens) and bool(re.fullmatch(r"t[0-4][ab]?", tokens[0]))
 
 
+def _is_head(flat: str) -> bool:
+    """Return whether a length is the pressure at a side of the station: ``Upstream (m)``."""
+    sided = _weight(flat, words.INLET) != _weight(flat, words.OUTLET)
+    return sided and not has(flat, words.LEVEL + words.TRAVEL + words.RUNNING)
+
+
 def _of_kind(flat: str, kind: str) -> Quantity:
     if kind == "voltage":
         return "battery"
@@ -226,6 +246,8 @@ def _pressure_place(flat: str, place: str | None) -> tuple[Quantity | None, bool
         return by_tap[place], False
     if has(flat, ("battery", "batterie", "atmospheric", "luftdruck", "barometric", "baro", "atmosph")):
         return "other", False
+    if has(flat, words.NO_READING) or re.search(r"\bd p\b", flat):
+        return "other", False
     if _weight(flat, words.BETWEEN) and not has(flat, ("entree", "entrada")):
         return "pressure between the valves", False
     after_shut = re.search(
@@ -233,6 +255,8 @@ def _pressure_place(flat: str, place: str | None) -> tuple[Quantity | None, bool
     )
     if after_shut:
         return "pressure between the valves", False
+    if _AFTER_STRAINER.search(flat):
+        return "inlet pressure", False
     inlet, outlet = _weight(flat, words.INLET), _weight(flat, words.OUTLET)
     if inlet == outlet:
         return None, True

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from collections import Counter
 from dataclasses import dataclass, field, replace
 
@@ -16,12 +17,12 @@ from steadyhead.records.logger import (
     Hold,
     Statistic,
 )
+from steadyhead.watch.reading.asking import Meant
 from steadyhead.watch.reading.clock import uncut
-from steadyhead.watch.reading.evidence import Meant
-from steadyhead.watch.reading.gather import Gathered, Raw
+from steadyhead.watch.reading.gather import Gathered, Raw, Structure
 from steadyhead.watch.reading.headings import TAP_OF, plain
 from steadyhead.watch.reading.stamps import US
-from steadyhead.watch.reading.zones import Rule, changes, follows, standard_offset, to_utc
+from steadyhead.watch.reading.zones import Rule, changes, follows, standard_offset, stated_zone, to_utc
 
 FILE_BITS = 40
 """`row` of a sample = number of its file << FILE_BITS | line or row of that file."""
@@ -65,6 +66,17 @@ def rhythm(local: np.ndarray) -> float:
     if not len(steps):
         return 0.0
     return float(Counter(steps.tolist()).most_common(1)[0][0]) / US
+
+
+def zone_in(lies: Structure) -> str:
+    """Return the fixed zone that a table names at its times, or ahead of them; "" for none."""
+    segment = lies.parted.segments[0] if lies.parted.segments else None
+    if segment is None or not segment.rows:
+        return ""
+    heads = [segment.heads[one.at] for one in lies.times.sources if one.at < len(segment.heads)]
+    ahead = itertools.takewhile(lambda row: row[0] < segment.rows[0][0], lies.grid.rows)
+    lines = [" ".join(one for one in cells if isinstance(one, str)) for _, cells in ahead]
+    return stated_zone(heads, lines)
 
 
 def settle_rule(gathered: list[Gathered], rule: Rule, context: Context) -> tuple[Rule, Doubt | None, str]:

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from steadyhead.records.logger import Column, Reading, TimeRule
-from steadyhead.watch.reading.evidence import Meant
+from steadyhead.watch.reading.asking import Meant
 from steadyhead.watch.reading.gather import Gathered, Structure
 from steadyhead.watch.reading.joining import Timed
 from steadyhead.watch.reading.order import Decided

@@ -21,9 +21,10 @@ from steadyhead.records.logger import (
     Reading,
 )
 from steadyhead.watch.reading import telling
+from steadyhead.watch.reading.asking import Meant
 from steadyhead.watch.reading.big import read_long
 from steadyhead.watch.reading.books import book_grids, is_book, json_grid, parquet_grid
-from steadyhead.watch.reading.evidence import Meant, settle
+from steadyhead.watch.reading.evidence import settle
 from steadyhead.watch.reading.flat import is_too_much, refuse_too_much
 from steadyhead.watch.reading.gather import Gathered, date_runs, decimal_doubt, gather, structure
 from steadyhead.watch.reading.joining import (
@@ -35,6 +36,7 @@ from steadyhead.watch.reading.joining import (
     order_facts,
     settle_rule,
     timed,
+    zone_in,
 )
 from steadyhead.watch.reading.order import IN_WORDS, Decided, decide
 from steadyhead.watch.reading.profile import profile_of
@@ -152,11 +154,12 @@ def _rule(gathered: list[Gathered], context: Context) -> tuple[Rule, list[Doubt]
     """Return the rule of the zone, doubts on it and sentences."""
     bare = any(off is None for one in gathered for raw in one.series for off in raw.offset)
     rule = rule_of(context.zone, context.zone_note)
+    stated = next((zone for one in gathered if (zone := zone_in(one.structure))), "")
     if rule is None:
-        rule = Rule("UTC", None, 0, False)
+        rule = rule_of(stated, "") or Rule("UTC", None, 0, False)
         if not bare:
             return rule, [], []
-        return rule, [unknown_zone()], []
+        return rule, [unknown_zone(stated)], []
     if not bare:
         return (
             rule,
@@ -164,6 +167,10 @@ def _rule(gathered: list[Gathered], context: Context) -> tuple[Rule, list[Doubt]
             ["No stamp needs the zone that is told: each carries its offset, or counts from a time in UTC."],
         )
     taken, doubt, words = settle_rule(gathered, rule, context)
+    own = rule_of(stated, "")
+    if own is not None and (taken.info is not None or taken.offset != own.offset):
+        also = f"The file itself says {stated}; its stamps are read as {taken.zone}, as is told of them."
+        return taken, [doubt] if doubt else [], [one for one in (words, also) if one]
     return taken, [doubt] if doubt else [], [words] if words else []
 
 

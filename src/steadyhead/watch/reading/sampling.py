@@ -7,10 +7,11 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from steadyhead.records.logger import Context, Doubt
-from steadyhead.watch.reading.evidence import Meant, settle
+from steadyhead.watch.reading.asking import Meant
+from steadyhead.watch.reading.evidence import settle
 from steadyhead.watch.reading.formats import formats_for
 from steadyhead.watch.reading.gather import Gathered, Structure, date_runs, decimal_doubt, gather, structure
-from steadyhead.watch.reading.joining import Timed, settle_rule, timed
+from steadyhead.watch.reading.joining import Timed, settle_rule, timed, zone_in
 from steadyhead.watch.reading.order import Decided, decide
 from steadyhead.watch.reading.sources import text_grid
 from steadyhead.watch.reading.stamps import US
@@ -65,7 +66,8 @@ def plan(content: bytes, context: Context) -> Plan | None:
         return None
     decided = decide(date_runs(lies), context)
     found = gather(lies, decided, context)
-    rule = rule_of(context.zone, context.zone_note) or Rule("UTC", None, 0, False)
+    rule = rule_of(context.zone, context.zone_note) or rule_of(zone_in(lies), "")
+    rule = rule or Rule("UTC", None, 0, False)
     rule, doubt, _ = settle_rule([found], rule, context)
     rule = replace(rule, second=context.second_pass)
     series = [timed(raw, lies.times.kind, rule, context) for raw in found.series]
@@ -102,7 +104,7 @@ def _doubts(lies: Structure, found: Gathered, doubt: Doubt | None, context: Cont
     """Return the questions of the zone and the decimal mark; those of the dates stand beside them."""
     counted = lies.times.kind in ("epoch s", "epoch ms")
     bare = not counted and any(off is None for raw in found.series for off in raw.offset)
-    zone = [unknown_zone()] if bare and rule_of(context.zone, context.zone_note) is None else []
+    zone = [unknown_zone(zone_in(lies))] if bare and rule_of(context.zone, context.zone_note) is None else []
     followed = [doubt] if bare and doubt is not None else []
     return (*zone, *followed, *decimal_doubt([lies], context))
 

@@ -245,12 +245,20 @@ def _numeric(looked: list[list[Cell]], heads: Sequence[str], width: int) -> Time
     return Times(kind, tuple(kept or sources[:1]), tick=tick)
 
 
+_TICKS = {
+    **dict.fromkeys(("s", "sec", "second", "seconds", "sekunden", "secondes", "segundos", "secondi"), 1.0),
+    **dict.fromkeys(("min", "minute", "minutes", "minuten", "minutos", "minuti"), 60.0),
+    **dict.fromkeys(("h", "hour", "hours", "stunde", "stunden", "heures", "horas", "ore", "uren"), 3600.0),
+    **dict.fromkeys(("d", "day", "days", "tage", "jours", "dias", "giorni", "dagen"), 86_400.0),
+    "ms": 1e-3,
+}  # fmt: skip
+"""Seconds of one unit that a count from the start may be in."""
+
+
 def _tick(heading: str) -> float:
     """Return the seconds of one unit of a heading such as ``Elapsed (min)``."""
     tokens = plain(heading).split()
-    named = {"ms": 1e-3, "min": 60.0, "minutes": 60.0, "minuten": 60.0, "h": 3600.0, "hours": 3600.0,
-             "stunden": 3600.0, "d": 86400.0, "days": 86400.0, "tage": 86400.0}  # fmt: skip
-    return next((named[one] for one in reversed(tokens) if one in named), 1.0)
+    return next((_TICKS[one] for one in reversed(tokens) if one in _TICKS), 1.0)
 
 
 def _is_seconds(heading: str) -> bool:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime, timedelta
 from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
@@ -15,6 +16,8 @@ from steadyhead.watch.reading.stamps import US, ZONES
 
 EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 _FIXED = re.compile(r"^(?:UTC|GMT|Etc/GMT)?\s*([+\-−])\s*(\d{1,2})(?::?(\d{2}))?$", re.IGNORECASE)
+_NAMED = re.compile(r"\b(?:UTC|GMT)\b(?:\s*([+\-−])\s*(\d{1,2})(?::?(\d{2}))?\b)?", re.IGNORECASE)
+_ON_ZONE = re.compile(r"zone|fuseau|zona|utc.?offset", re.IGNORECASE)
 _IN_UTC = re.compile(
     r"\b(stamps?|times?|logger|clock|recorder)( clock)?( are| is| runs| set| kept| keeps)?"
     r"( in| on| to)? (utc|gmt)\b"
@@ -63,10 +66,40 @@ class Turned:
     absent: np.ndarray
 
 
-def unknown_zone() -> Doubt:
-    """Return the question for the zone of stamps without an offset, where none is told."""
-    choices = (Choice("UTC", "the stamps are UTC"), Choice("other", "another zone: name it"))
-    return Doubt("zone", "Which zone are the stamps in?", choices, "UTC")
+def unknown_zone(stated: str = "") -> Doubt:
+    """Return the question for the zone of stamps without an offset, where none is told.
+
+    Parameters
+    ----------
+    stated
+        What the file itself says; "": nothing.
+    """
+    own = (
+        (Choice(stated, f"the stamps are {stated}", "the file says so"),) if stated not in ("", "UTC") else ()
+    )
+    choices = (*own, Choice("UTC", "the stamps are UTC"), Choice("other", "another zone: name it"))
+    return Doubt("zone", "Which zone are the stamps in?", choices, stated or "UTC")
+
+
+def stated_zone(headings: Sequence[str], lines: Sequence[str]) -> str:
+    """Return the fixed zone that headings of times, or lines on the zone ahead of them, name; "" for none.
+
+    Examples
+    --------
+    >>> stated_zone(["Time (UTC)"], []), stated_zone(["Time"], ["Time zone: GMT+2", "Read 10:00 UTC+5"])
+    ('UTC', 'UTC+2')
+    >>> stated_zone(["Time"], ["Read out 2027-03-01 10:00 UTC"])
+    ''
+    """
+    asked = (*headings, *(one for one in lines if _ON_ZONE.search(one)))
+    for text in asked:
+        if found := _NAMED.search(text):
+            sign, hours, minutes = found.groups()
+            if not sign or int(hours) + int(minutes or 0) == 0:
+                return "UTC"
+            ahead = "-" if sign in "-−" else "+"
+            return f"UTC{ahead}{int(hours)}" + (f":{minutes}" if minutes and int(minutes) else "")
+    return ""
 
 
 def rule_of(zone: str, note: str) -> Rule | None:

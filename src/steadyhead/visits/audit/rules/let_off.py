@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from typing import Final
 
 from steadyhead.procedure.naming import stands_open
+from steadyhead.visits.audit import defaults as lim
 from steadyhead.visits.audit.breach import Breach
 from steadyhead.visits.audit.follow import valve_of
-from steadyhead.visits.audit.model import Moment
-from steadyhead.visits.audit.rules.case import STANDBY, Case, breach
+from steadyhead.visits.audit.model import Moment, Read
+from steadyhead.visits.audit.rules.case import STANDBY, Case, breach, stream_of
 
 BEGUN_AGAIN: Final = re.compile(
     r"\b(?:again|anew|afresh|repeat\w*|from (?:the start|new|scratch)|once more|re-?start\w*|start(?:ed)? "
@@ -59,3 +60,15 @@ def opened(case: Case, last: Moment, moments: list[Moment], *, full: bool) -> It
             remedy = "Shut it, and watch the lock-up again from its beginning."
             yield breach("RUN-34", "H2" if full else "Y3", "block", last, seen, remedy)
             return
+
+
+def at_rest(moments: Sequence[Moment], stream: str) -> list[Read]:
+    """Return the readings of a stream without flow; where it has none, its last one."""
+    own = [
+        r
+        for m in moments
+        if stream_of(m) == stream
+        for r in m.at_tap("T3")
+        if not r.mark.startswith("before")
+    ]
+    return [r for r in own if r.flow is None or r.flow <= lim.NO_FLOW.si] or own[-1:]

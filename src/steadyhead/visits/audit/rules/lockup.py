@@ -12,8 +12,8 @@ from steadyhead.visits.audit.breach import Breach
 from steadyhead.visits.audit.follow import valve_of
 from steadyhead.visits.audit.model import Moment, Read
 from steadyhead.visits.audit.notes import Clause, clauses, minutes, stated
-from steadyhead.visits.audit.rules.case import Case, breach
-from steadyhead.visits.audit.rules.let_off import BEGUN_AGAIN, opened, tries_that_count
+from steadyhead.visits.audit.rules.case import Case, breach, stream_of
+from steadyhead.visits.audit.rules.let_off import BEGUN_AGAIN, at_rest, opened, tries_that_count
 from steadyhead.visits.audit.rules.settings import answered, last_of
 from steadyhead.visits.audit.rules.told_order import spot_of
 
@@ -60,7 +60,7 @@ def _lockup(case: Case, stage: tuple[Moment, ...], least: float, *, full: bool) 
         return
     reads = [r for m in moments for r in m.at_tap("T3") if not r.mark.startswith("before")]
     if not full:
-        reads = [r for r in reads if r.flow is None or r.flow <= lim.NO_FLOW.si] or reads[-1:]
+        reads = [r for one in dict.fromkeys(map(stream_of, moments)) for r in at_rest(moments, one)]
     yield from _flow_zero(case, last, reads, _told_of_flow(case, moments, full=full), full=full)
     yield from _isolated(case, moments)
     yield from opened(case, last, moments, full=full)

@@ -41,8 +41,9 @@ _OMITTED: Final = re.compile(
     re.IGNORECASE,
 )
 _NEVER: Final = re.compile(
-    r"\b(?:not|never|n['’]t|nobody|no one)\b(?: \w+){0,3}? (?:made|done|do|did|run|ran|taken|took|"
-    r"carried out|"
+    r"\b(?:not|never|n['’]t|nobody|no one)\b(?: \w+){0,3}? (?:made|done|do|did|"
+    r"(?<!after )(?<!before )(?<!between )(?<!during )(?<!at )(?<!in )(?<!and )run(?! ?(?:no\b|\d))|ran|"
+    r"taken|took|carried out|"
     r"got (?:round|around|to)|get (?:round|around|to)|happened|tested|tried|proved|held|watched|timed)\b"
     r"(?! (?:by|with|again|yet|until|before|on|at|from))",
     re.IGNORECASE,

@@ -73,12 +73,19 @@ def rules(case: Case) -> Iterator[Breach]:
     yield from _low_flow(case)
 
 
+_NAMES_STREAM: Final = re.compile(r"\bduty (?:stream|side|line)\b|\bstand-?by\b", re.IGNORECASE)
+
+
 def last_of(case: Case, *steps: str) -> Iterator[tuple[Moment, ...]]:
-    """Return the last stage of each stream at these steps."""
-    last: dict[str, tuple[Moment, ...]] = {}
+    """Return the last stage of each stream at these steps; one that names no stream is of the one before."""
+    last: dict[tuple[str, str], tuple[Moment, ...]] = {}
+    two = case.job.layout == "duty and standby"
     for step in steps:
+        now = ""
         for stage in case.story.stages(step):
-            last[stage[0].node] = _counting(stage)
+            if two and any(_NAMES_STREAM.search(m.words) for m in stage):
+                now = next((one for m in stage if (one := stream_of(m))), "")
+            last[stage[0].node, now] = _counting(stage)
     yield from last.values()
 
 

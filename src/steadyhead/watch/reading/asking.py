@@ -1,0 +1,133 @@
+"""Questions on units that a heading leaves open, names oddly, or states against what its column holds."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+
+import numpy as np
+
+from steadyhead.records.logger import Choice, Doubt, Quantity
+from steadyhead.watch.reading.gather import Raw
+from steadyhead.watch.reading.symbols import Symbol, named, symbol
+
+ASKED_UNITS: dict[Quantity, tuple[str, ...]] = {
+    "chamber level": ("m", "cm", "mm", "ft"), "temperature": ("°C", "°F"), "meter index": ("m³", "L"),
+    "other": ("m³", "L"),
+}  # fmt: skip
+"""Units that an answer may give beside those of pressures and flows."""
+KINDS = {"chamber level": "length", "temperature": "temperature", "meter index": "volume", "other": ""}
+WARM = 32.0
+"""Water warmer than this in °C is a question whether it is in °F. Own estimate."""
+DEEP = 12.0
+"""A level above this is no level in m of a chamber. Own estimate. [m]"""
+WITHIN = 5.0
+"""A counter without a unit counts in m³ where its rise is the known flow within this factor. Own estimate."""
+FALLS = 0.05
+"""A counter whose numbers fall more often than this, parts of its steps, counts each interval for itself."""
+_TIMES = re.compile(r"\b1 ?/ ?10+\b|\b10 ?\^ ?-?\d|(?:\b[xX]|[×*]) ?(?:10+|0[.,]\d+)\b")
+_A_TIME = {"s", "sec", "min", "h", "hr", "hour", "d", "day", "std", "tag"}
+_FOREIGN = {
+    "ma", "atm", "at", "torr", "imp", "impulse", "impulses", "pulse", "pulses", "count", "counts", "raw",
+    "digit", "digits", "m/s", "ft/s",
+}  # fmt: skip
+"""Units at the end of a heading in which no pressure or flow is read."""
+_INSIDE = re.compile(r"[\[({]([^\])}]*)[\])}]")
+
+
+@dataclass(frozen=True, slots=True)
+class Meant:
+    """What a series is taken for, why, and the doubt left."""
+
+    quantity: Quantity
+    unit: Symbol
+    evidence: str
+    doubt: Doubt | None
+
+
+def has_strange_unit(heading: str) -> bool:
+    """Return whether a heading names a unit that is not understood: a part, a multiple, one of an interval.
+
+    Examples
+    --------
+    >>> [has_strange_unit(one) for one in ("Vordruck [1/10 bar]", "Flow [m3/5min]", "Inlet bar x100")]
+    [True, True, True]
+    >>> [has_strange_unit(one) for one in ("P (upstream)", "T1 (a/b)", "P [bar]")]
+    [False, False, False]
+    """
+    if has_factor(heading):
+        return True
+    if " ".join(heading.split()).rpartition(" ")[2].strip("[](){}").casefold() in _FOREIGN:
+        return True
+    for inside in _INSIDE.findall(heading):
+        over = inside.rpartition("/")
+        if symbol(inside) is None and over[1] and over[2].strip().casefold() in _A_TIME:
+            return True
+        words = [one for one in re.split(r"[\s/]+", inside) if one]
+        if symbol(inside) is None and any(symbol(one) is not None and len(one) > 1 for one in words):
+            return True
+    return False
+
+
+def has_factor(heading: str) -> bool:
+    """Return whether a heading names a factor beside its unit: ``bar x100``, ``1/10 bar``."""
+    return _TIMES.search(heading) is not None
+
+
+def settled_or_asked(one: Raw, quantity: Quantity, unit: Symbol, flow: float | None) -> Meant:
+    """Return what a series with a unit, or of a quantity with a usual one, is; with its doubt.
+
+    Parameters
+    ----------
+    flow
+        About the mean flow, where it is known. [m³/s]
+    """
+    values = np.array([v for v in one.v if v is not None], dtype=float)
+    if unit.kind == "volume" and (quantity == "flow" or (quantity == "meter index" and _falls(values))):
+        return _of_intervals(one, unit)
+    if one.unit is not None or not len(values):
+        return Meant(quantity, unit, "", None)
+    middle = float(np.median(np.abs(values)))
+    if quantity == "chamber level":
+        usual = "m" if middle <= DEEP else "cm" if middle <= 100 * DEEP else "mm"
+        return _unit_asked(one, quantity, usual, "by what is usual")
+    if quantity == "temperature" and middle > WARM:
+        return _unit_asked(one, quantity, "°F", "water in mains is not that warm in °C")
+    if quantity == "meter index" and not _counts_cubic_metres(one, values, flow):
+        return _unit_asked(one, quantity, "m³", "by what is usual")
+    return Meant(quantity, unit, "", None)
+
+
+def _falls(values: np.ndarray) -> bool:
+    steps = np.diff(values)
+    return len(steps) >= 10 and float(np.mean(steps < 0)) > FALLS
+
+
+def _counts_cubic_metres(one: Raw, values: np.ndarray, flow: float | None) -> bool:
+    """Return whether a counter rises as much as the known flow gives in m³."""
+    spent = (max(one.local) - min(one.local)) / 1e6 if len(one.local) > 1 else 0.0
+    if flow is None or flow <= 0 or spent <= 0 or values[-1] <= values[0]:
+        return False
+    return bool(1 / WITHIN < (values[-1] - values[0]) / spent / flow < WITHIN)
+
+
+def _unit_asked(one: Raw, quantity: Quantity, usual: str, evidence: str) -> Meant:
+    choices = tuple(
+        Choice(f"{quantity}, {each}", f"{quantity} in {each}", evidence if each == usual else "")
+        for each in ASKED_UNITS[quantity]
+    )
+    doubt = Doubt("unit", f"Which unit is {one.heading!r} in?", choices, f"{quantity}, {usual}")
+    return Meant(quantity, named(KINDS[quantity], usual), evidence, doubt)
+
+
+def _of_intervals(one: Raw, unit: Symbol) -> Meant:
+    """Return a column of volumes that is no counter: kept, not used, and asked about."""
+    evidence = "the numbers fall, or are called a flow: they are no counter's"
+    choices = (
+        Choice(f"other, {unit.name}", f"volume of each interval in {unit.name}: kept, not used", evidence),
+        Choice("flow, m³/h", "flow in m³/h"),
+        Choice("flow, L/s", "flow in L/s"),
+        Choice("meter index, m³", "a counter in m³"),
+    )
+    doubt = Doubt("quantity", f"What does {one.heading!r} measure?", choices, f"other, {unit.name}")
+    return Meant("other", unit, evidence, doubt)
