@@ -26,6 +26,8 @@ SOURCES = sorted(
     if "__pycache__" not in path.parts
 )
 
+OF_OTHERS = ("heading_words.py",)
+"""Words by which the files of loggers head their columns: not ours, but to be understood."""
 WORDS = {
     "the bare pressure somebody sets: say duty, lock-up or trip": r"\bset[ _-]?(pressure|point)s?\b",
     "lowering a setting: say raise or lower, with the direction of the screw": r"\bback(s|ed|ing)?[ _-]off\b",
@@ -99,6 +101,7 @@ def test_no_text_of_the_product_or_the_manual_uses_a_barred_word(why: str):
     found = [
         f"{path.name}: {match.group()}"
         for path in (*SOURCES, *written)
+        if path.name not in OF_OTHERS
         for match in re.finditer(WORDS[why], path.read_text(encoding="utf-8"))
     ]
     assert not found, why
