@@ -118,7 +118,7 @@ def _scan(folder: str) -> None:
     import polars as pl
 
     for path in sorted(Path(folder).glob("logs/samples/**/*.parquet")):
-        pl.scan_parquet(path).select(pl.col("step").sum(), pl.col("v").sum()).collect(engine="streaming")
+        pl.scan_parquet(path).select(pl.all().sum()).collect(engine="streaming")
 
 
 def _judge(folder: str) -> None:

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import json
 import re
+import shutil
 from collections.abc import Iterator
 from dataclasses import replace
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -16,6 +18,7 @@ from steadyhead.procedure.entry_form import entry_of
 from steadyhead.procedure.holding import dry_now
 from steadyhead.procedure.judging import judge
 from steadyhead.procedure.ledger import gathered
+from steadyhead.procedure.naming import refuses
 from steadyhead.procedure.plain import from_json, to_json
 from steadyhead.procedure.record import Record, lay
 from steadyhead.procedure.restoring import ON_TEST, item_name
@@ -24,6 +27,7 @@ from steadyhead.records.entry import TELLS
 from steadyhead.records.minding import Leaving
 from steadyhead.records.procedure import Choice, Procedure
 from steadyhead.records.run import Judgement
+from tests.procedure.in_js import in_node
 from tests.procedure.kettle import words
 from tests.procedure.lane import act, before, judged, plan, stands, visit
 from tests.procedure.minded_vectors import minded
@@ -221,3 +225,18 @@ def test_one_of_several_ways_that_stands_whole_is_enough_for_a_turn() -> None:
     assert lacking(tea(*nodes), done, {}, "D") == ()
     assert lacking(tea(*nodes), open_, {}, "D") == ()
     assert lacking(tea(*nodes), {**done, "B": "open"}, {}, "D") == ("B", "C")
+
+
+REFUSALS = ("no", "no one told", "n/a", "-")
+ANSWERS = (*REFUSALS, "nobody", "No one.", "none", "nobody asked", "one", "No. 1", "the desk")
+
+
+@pytest.mark.skipif(not shutil.which("node"), reason="no Node")
+def test_an_answer_is_taken_for_a_refusal_alike_in_both_judges(tmp_path: Path) -> None:
+    body = """
+const { refuses } = await import("./naming.js")
+result = data.map((text) => [refuses(text, true), refuses(text, false)])
+"""
+    got = in_node(tmp_path, body, list(ANSWERS))
+    assert got == [[refuses(text, empty=True), refuses(text, empty=False)] for text in ANSWERS]
+    assert tuple(one for one, (_, bare) in zip(ANSWERS, got, strict=True) if bare) == REFUSALS

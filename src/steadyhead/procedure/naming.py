@@ -132,8 +132,8 @@ def was_opened(text: str) -> bool:
 
 NO = ("no", "not", "never", "nobody", "none", "nothing", "skipped", "untold", "unsealed", "undone")
 """Words by which a field in words is answered with a refusal."""
-EMPTY = ("none", "nothing")
-"""Those of them that may be what was found: no debris, no permit."""
+EMPTY = ("none", "nothing", "nobody")
+"""Those of them that may be what was found: no debris, no permit, nobody without water."""
 FILLS = (
     "done", "yet", "told", "sealed", "asked", "called", "reached", "answered", "was", "were", "is", "it",
     "at", "all", "one", "known", "today", "n", "a", "has", "have", "been", "did", "could", "be", "anyone",
@@ -149,10 +149,10 @@ def refuses(text: str, *, empty: bool) -> bool:
     --------
     >>> [refuses(text, empty=True) for text in ("no", "Not done.", "n/a", "-", "none", "no seals on it")]
     [True, True, True, True, True, False]
-    >>> [refuses(text, empty=False) for text in ("no", "none", "nothing yet")]
-    [True, False, False]
+    >>> [refuses(text, empty=False) for text in ("no", "none", "nothing yet", "nobody", "no one")]
+    [True, False, False, False, False]
     """
-    words = in_order(text)
+    words = ["nobody"] if in_order(text) == ["no", "one"] else in_order(text)
     if words in (["n"], ["n", "a"], ["na"]) or MARKS.fullmatch(text) is not None:
         return True
     if set(words) - {*NO, *FILLS}:

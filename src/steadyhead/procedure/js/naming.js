@@ -40,13 +40,14 @@ export function wasOpened(text) {
 }
 
 const NO = ["no", "not", "never", "nobody", "none", "nothing", "skipped", "untold", "unsealed", "undone"]
-const EMPTY = ["none", "nothing"]
+const EMPTY = ["none", "nothing", "nobody"]
 const FILLS = ["done", "yet", "told", "sealed", "asked", "called", "reached", "answered", "was", "were", "is", "it",
   "at", "all", "one", "known", "today", "n", "a", "has", "have", "been", "did", "could", "be", "anyone"]
 
 // Whether an answer in words is a bare refusal; empty: *none* is one as well.
 export function refuses(text, empty) {
-  const words = inOrderOf(text)
+  const said = inOrderOf(text)
+  const words = said.join(" ") === "no one" ? ["nobody"] : said
   if (["n", "n a", "na"].includes(words.join(" ")) || /^[-./?_ \t]+$/.test(text)) return true
   if (words.some((word) => ![...NO, ...FILLS].includes(word))) return false
   return words.some((word) => NO.includes(word) && (empty || !EMPTY.includes(word)))
