@@ -118,6 +118,21 @@ def test_a_shut_off_called_fully_open_whose_two_sides_differ_is_not(after: float
     assert (("RUN-08", "DS4x") not in against(found)) is agrees
 
 
+def _not_shut_after_all() -> list[Entry]:
+    """Return a visit in which the two sides differed at DS4x, and *it had not shut* is said in its place."""
+    entries = _other(visit("first", WAY, STATION), "DS4x", T3=0.0)
+    return [
+        replace(one, payload={**one.payload, "value": False})
+        if one.node == "DS4x" and one.payload.get("input") == "shut"
+        else one
+        for one in entries
+    ]
+
+
+def test_where_it_has_not_shut_its_two_sides_are_asked_nothing():
+    assert ("RUN-08", "DS4x") not in against(judged("first", _not_shut_after_all(), STATION))
+
+
 @pytest.mark.skipif(not shutil.which("node"), reason="no Node")
 def test_both_judges_say_the_same_of_all_of_it(tmp_path: Path):
     whole = visit("first", WAY, STATION)
