@@ -87,11 +87,13 @@ def _bare(folder: Path, _: int) -> None:
 
 
 def _take_in(folder: Path, rows: int, name: str) -> None:
+    from steadyhead.laws import compiling
     from steadyhead.register import open_register
     from steadyhead.register.logs import logs_folder
     from steadyhead.services.logs.importing import read_files
     from steadyhead.services.logs.proposing import Given
 
+    compiling.choose("plain")  # as the command does
     register = open_register(folder / "register")
     try:
         view = read_files(register, logs_folder(register), Given(KEY, (folder / name,), "kiosk"), WHO)

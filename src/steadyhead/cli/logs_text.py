@@ -9,6 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from steadyhead.cli.commands import quick
 from steadyhead.cli.progress import watched
 from steadyhead.cli.showing import paragraph, show_errors, show_errors_json, show_json
 from steadyhead.cli.streams import put_file
@@ -102,6 +103,7 @@ def do_read(asked: Asked, place: str, data: str, json: bool) -> int:
         asked.station, tuple(Path(one) for one in asked.files), asked.source, _answers(asked),
         asked.interval or None,
     )  # fmt: skip
+    quick()
     with opened(place, data) as (register, logs), watched() as shown, proposed(register, logs, given) as one:
         if asked.look:
             _show(proposal_view(one), json, is_look=True)
@@ -116,8 +118,10 @@ def do_read(asked: Asked, place: str, data: str, json: bool) -> int:
                 show_errors_json(refused.errors)
             return OPEN
         view = take_in(register, one, who, shown, shown.cancel) if one.staged.files else proposal_view(one)
+        shown.clear()
+        _show(view, json)
+        sys.stdout.flush()
         warm(register, logs, asked.station, view.number, shown, shown.cancel)
-    _show(view, json)
     return FINE
 
 

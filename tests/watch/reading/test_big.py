@@ -10,7 +10,7 @@ import pytest
 
 from steadyhead.watch.reading import as_stated, proposing
 from steadyhead.watch.reading.big import read_big
-from steadyhead.watch.reading.sampling import HEAD, MIDDLE, TAIL
+from steadyhead.watch.reading.sampling import HEAD, PIECE, PLACES, TAIL
 from tests.watch.reading.test_shapes import MADE, compare
 from tests.watch.reading.truth import berlin, channels, context, record
 
@@ -46,7 +46,7 @@ def test_rows_the_samples_do_not_show_are_read_one_by_one_and_counted(tmp_path, 
             lines.append(f"{stamp};Deckel offen;;")
     path = tmp_path / "a.csv"
     path.write_text("\n".join(lines) + "\n", "utf-8")
-    assert path.stat().st_size > HEAD + MIDDLE + TAIL
+    assert path.stat().st_size > 2 * (HEAD + PLACES * PIECE + TAIL)
     monkeypatch.setattr(proposing, "LONG", 100_000)
     found = proposing.propose(
         [path], replace(berlin(rows, 60), zone="UTC", zone_note="stamps are UTC"), tmp_path

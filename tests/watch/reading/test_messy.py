@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import pytest
 
-from steadyhead.watch.reading import as_stated, propose
-from steadyhead.watch.reading.numbers import sentinels
+from steadyhead.records.logger import Context
+from steadyhead.watch.reading import as_stated, propose, proposing
+from steadyhead.watch.reading.numbers import number, sentinels
 from steadyhead.watch.reading.sources import dialect, uneven
 from tests.watch.reading.truth import context, record
 
@@ -67,3 +68,37 @@ def test_a_long_file_is_looked_at_in_uneven_steps():
     for channels in range(2, 12):
         met = {at % channels for at in uneven(6000, 6000 // 300 // channels * channels or channels)}
         assert len(met) == channels
+
+
+@pytest.mark.parametrize(
+    ("values", "found"),
+    [
+        ([4.0, 4.1, -1.0, 4.2, 4.1, 4.0, 4.0, -1.0, 4.1, 4.2, 4.0], {-1.0}),
+        ([0.2, 0.1, -1.0, 0.3, 0.1, 0.2, 0.1, 0.3], set()),  # a flow that may have turned
+        ([1.0, -1.0, 1.0, -1.0, 1.0, -1.0, 1.0, 1.0], set()),  # which way it goes
+        ([4.0, 3.0, 1.0, 0.0, -0.6, -1.0, -0.8, 2.0, 3.0], set()),  # a pipe that ran empty
+    ],
+)
+def test_minus_one_far_from_all_else_is_no_value(values, found):
+    assert sentinels(values, counts_up=False) == found
+
+
+def test_minus_one_bar_is_no_value_in_a_long_file_either(tmp_path, monkeypatch):
+    lines = ["Time (UTC),P inlet [bar],Flow [m3/h]"]
+    for k in range(26_000):
+        stamp = f"2027-03-01 {k // 3600:02}:{k // 60 % 60:02}:{k % 60:02}"
+        lines.append(f"{stamp},{'-1' if k == 9000 else f'{8 + k % 9 / 100:.2f}'},{20 + k % 7:.1f}")
+    path = tmp_path / "a.csv"
+    path.write_text("\n".join(lines) + "\n", "utf-8")
+    monkeypatch.setattr(proposing, "LONG", 100_000)
+    found = proposing.propose([path], Context(zone="UTC", zone_note="stamps are UTC"), tmp_path)
+    inlet = found.channels[0][1].collect()["v"]
+    assert inlet.null_count() == 1
+    assert inlet[9000] is None
+
+
+def test_a_sign_behind_the_number_is_its_sign():
+    assert number("3.5-", ".") == -3.5
+    assert number("1.234,5-", ",") == -1234.5
+    assert number("-", ".") is None
+    assert number("2027-03-", ".") is None

@@ -10,7 +10,8 @@ from pathlib import Path
 from sqlalchemy import Connection, func, select
 
 from steadyhead.errors import InputError
-from steadyhead.register.logs.layout import AT_ONCE, NAME, SETTING, LogsFolder
+from steadyhead.register.logs.copying import AT_ONCE
+from steadyhead.register.logs.layout import NAME, SETTING, LogsFolder
 from steadyhead.register.logs.manifest import manifest_of
 from steadyhead.register.reading import found
 from steadyhead.register.tables import blob, logger_file, logger_import, logger_undo, setting

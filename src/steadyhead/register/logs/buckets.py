@@ -167,18 +167,26 @@ def _level(logs: LogsFolder, stretch: Stretch, width: int) -> pl.DataFrame:
     with suppress(OSError, pl.exceptions.PolarsError):
         return pl.read_parquet(path)
     finest = _counted(shown(logs, stretch), LEVELS[0])
-    steps = shown(logs, stretch).select(pl.col("t").dt.epoch("us").diff().alias("d"))
-    usual = steps.select(
-        pl.col("d").median().fill_null(0.0).alias("usual"),
-        pl.col("d").quantile(0.99).fill_null(0.0).alias("far"),
-    ).collect()  # fmt: skip
-    told = [pl.lit(float(usual[name][0])).alias(name) for name in ("usual", "far")]
+    usual, far = _intervals(logs, stretch)
+    told = [pl.lit(usual).alias("usual"), pl.lit(far).alias("far")]
     made = finest
     for each in LEVELS:
         one = (finest if each == LEVELS[0] else _coarser(finest, each)).with_columns(told)
         _keep(one, place_of(logs, stretch, each))
         made = one if each == width else made
     return made
+
+
+def _intervals(logs: LogsFolder, stretch: Stretch) -> tuple[float, float]:
+    """Return middle and 99th percentile of the time between two samples. [µs]"""
+    if len(stretch) == 1 and (step := stretch[0][1].step) is not None:
+        return float(step), float(step)
+    steps = shown(logs, stretch).select(pl.col("t").dt.epoch("us").diff().alias("d"))
+    found = steps.select(
+        pl.col("d").median().fill_null(0.0).alias("usual"),
+        pl.col("d").quantile(0.99).fill_null(0.0).alias("far"),
+    ).collect()  # fmt: skip
+    return float(found["usual"][0]), float(found["far"][0])
 
 
 def place_of(logs: LogsFolder, stretch: Stretch, width: int) -> Path:

@@ -190,6 +190,13 @@ def known_files(connection: Connection, digests: Sequence[str]) -> Mapping[str, 
     return out
 
 
+def has_size(connection: Connection, size: int) -> bool:
+    """Return whether a file of this size was ever taken in; none with the same content, where not. [bytes]"""
+    return (
+        connection.execute(select(logger_file.c.number).where(logger_file.c.size == size)).first() is not None
+    )
+
+
 def manifests(connection: Connection, key: str) -> list[tuple[int, Manifest]]:
     """Return the manifests of a station's imports that are not undone, with their numbers, in their order."""
     c = logger_import.c

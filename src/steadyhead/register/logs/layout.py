@@ -8,7 +8,6 @@ import re
 import sys
 import unicodedata
 from collections.abc import Iterable
-from concurrent.futures import ThreadPoolExecutor
 from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
@@ -24,8 +23,6 @@ NAME = "logs"
 """Folder of logger data beside an embedded database."""
 SETTING = "folder of logger data"
 """Name of the setting that holds the folder that was named last."""
-AT_ONCE = 1 << 22
-"""Bytes copied at a time."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -180,28 +177,3 @@ def remove(path: Path, above: Path) -> None:
             if one == above:
                 break
             one.rmdir()
-
-
-def copied(source: Path, target: Path) -> tuple[str, int]:
-    """Copy a file and return SHA-256 and size of what was copied [bytes]; it is not on the disk by then.
-
-    Raises
-    ------
-    InputError
-        It cannot be read, or there is no room.
-    """
-    digest, size = hashlib.sha256(), 0
-    try:
-        # Hashing leaves the interpreter free: it goes on while the block is written.
-        with source.open("rb") as given, target.open("wb") as out, ThreadPoolExecutor(1) as beside:
-            while block := given.read(AT_ONCE):
-                hashed = beside.submit(digest.update, block)
-                out.write(block)
-                size += len(block)
-                hashed.result()
-    except OSError as problem:
-        reason = problem.strerror or "the name cannot be used"
-        raise InputError(
-            str(source), f"cannot be read or kept: {reason}.", "Name a file that is there, and see for room."
-        ) from None
-    return digest.hexdigest(), size

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import hashlib
 from collections.abc import Callable, Iterator
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import cast
@@ -156,37 +156,58 @@ class AsTheyCome:
 
     def _write(self, group: int, some: pl.DataFrame) -> None:
         times, rows = some["t"].dt.epoch("us"), some["row"].cast(pl.Int64)
-        steps = (times.diff().fill_null(0), rows.diff().fill_null(0))
-        flags = pl.repeat(0, some.height, dtype=pl.UInt32, eager=True)
+        steps = _steps(times, rows)
         for number in self._groups[group]:
             name = f"{self.prefix}-{number}-{len(self.written[number])}.parquet"
             ends = (int(times[0]), int(times[-1]), int(rows[0]))
-            made = _written(steps, some[f"v{number}"], flags, ends, self.folder / name)
+            made = _written(steps, some[f"v{number}"], None, ends, self.folder / name)
             self.settle(self.folder / name)
             self.written[number].append((self.folder / name, made))
 
 
 def _write(some: pl.DataFrame, path: Path, settle: Callable[[Path], None]) -> tuple[Path, Part]:
     times, rows = some["t"].dt.epoch("us"), some["row"].cast(pl.Int64)
-    steps = (times.diff().fill_null(0), rows.diff().fill_null(0))
-    made = _written(steps, some["v"], some["flag"], (int(times[0]), int(times[-1]), int(rows[0])), path)
+    flag = some["flag"] if (some["flag"] != 0).any() else None
+    ends = (int(times[0]), int(times[-1]), int(rows[0]))
+    made = _written(_steps(times, rows), some["v"], flag, ends, path)
     settle(path)
     return path, made
 
 
+@dataclass(frozen=True, slots=True)
+class _Steps:
+    """How times or rows run on: by the same step each (`even`; None: they do not), or as the column tells."""
+
+    even: int | None
+    column: pl.Series
+
+
+def _steps(times: pl.Series, rows: pl.Series) -> tuple[_Steps, _Steps]:
+    found = (times.diff().fill_null(0), rows.diff().fill_null(0))
+    return _Steps(_even(found[0]), found[0]), _Steps(_even(found[1]), found[1])
+
+
 def _written(
-    steps: tuple[pl.Series, pl.Series], v: pl.Series, flag: pl.Series, ends: tuple[int, int, int], path: Path
+    steps: tuple[_Steps, _Steps],
+    v: pl.Series,
+    flag: pl.Series | None,
+    ends: tuple[int, int, int],
+    path: Path,
 ) -> Part:
     """Write a part and return what is told of it; ends: its first and last time, and its first row."""
-    even = [_even(one) for one in steps]
-    columns = {"step": steps[0], "v": v, "flag": flag, "rows": steps[1]}
-    is_left_out = {"step": even[0] is not None, "rows": even[1] is not None, "flag": not (flag != 0).any()}
-    kept = pl.DataFrame({name: one for name, one in columns.items() if not is_left_out.get(name)})
+    columns = {"v": v}
+    if steps[0].even is None:
+        columns["step"] = steps[0].column
+    if flag is not None:
+        columns["flag"] = flag
+    if steps[1].even is None:
+        columns["rows"] = steps[1].column
+    kept = pl.DataFrame(columns)
     kept.write_parquet(path, compression="zstd", compression_level=1, row_group_size=GROUP, statistics=False)
     first, last, row = ends
     return Part(
         path.name, month_of(first), len(v), v.null_count(), first, last, row, path.stat().st_size,
-        digest_of(path), *even,
+        digest_of(path), steps[0].even, steps[1].even,
     )  # fmt: skip
 
 

@@ -20,11 +20,11 @@ from steadyhead.errors import InputError
 from steadyhead.records.logger import Channel
 from steadyhead.register.core import Register
 from steadyhead.register.holding import Hold, hold
+from steadyhead.register.logs.copying import State, copied, state_of_file
 from steadyhead.register.logs.layout import (
     LogsFolder,
     channel_key,
     channel_name,
-    copied,
     on_disk,
     remove,
     settle,
@@ -73,6 +73,10 @@ class Staged:
     keeper: AsTheyCome | None = None
     _disk: ThreadPoolExecutor = field(default_factory=partial(ThreadPoolExecutor, 1))
     _awaited: list[Future[None]] = field(default_factory=list)
+    _copying: Future[tuple[KeptFile, ...]] | None = None
+    _copier: ThreadPoolExecutor = field(default_factory=partial(ThreadPoolExecutor, 1))
+    _halted: threading.Event = field(default_factory=threading.Event)
+    _itself: tuple[Path, State] | None = None
 
     def _to_disk(self, path: Path) -> None:
         """Let a file get to the disk while other work goes on; `note` waits for all of them."""
@@ -80,6 +84,8 @@ class Staged:
 
     def let_go(self) -> None:
         """End what goes on in the background."""
+        self._halted.set()
+        self._copier.shutdown(cancel_futures=True)
         self._disk.shutdown(cancel_futures=True)
 
     def fresh(self) -> AsTheyCome:
@@ -114,12 +120,59 @@ class Staged:
         InputError
             One cannot be read, or there is no room.
         """
+        self.begin(files, beside)
+        return self.finish()
+
+    def begin(self, files: Sequence[Path], beside: Sequence[Path] = (), *, itself: bool = False) -> None:
+        """Begin to copy files in the background; `finish` waits for it.
+
+        itself: the one file is read meanwhile, not its copy, where it can be seen that nobody changes it.
+        """
+        with suppress(OSError):
+            told = state_of_file(files[0]) if itself else None
+            self._itself = None if told is None else (files[0], told)
+        self._copying = self._copier.submit(self._take, tuple(files), tuple(beside))
+
+    def finish(self) -> tuple[KeptFile, ...]:
+        """Wait until the files are copied and return them.
+
+        Raises
+        ------
+        InputError
+            One cannot be read, or there is no room.
+        """
+        return self._copying.result() if self._copying is not None else self.files
+
+    @property
+    def itself(self) -> Path | None:
+        """The file that may be read while it is copied; `is_as_copied` tells afterwards."""
+        return self._itself[0] if self._itself is not None else None
+
+    def is_as_copied(self) -> bool:
+        """Whether nobody changed the file while it was read and copied; from now on its copy is read."""
+        given, self._itself = self._itself, None
+        try:
+            return given is not None and state_of_file(given[0]) == given[1]
+        except OSError:
+            return False
+
+    def checksum(self, path: Path) -> str:
+        """Return the SHA-256 of a file that is read, itself or its copy; waits until it is copied."""
+        files = self.finish()
+        if self._itself is not None and path == self._itself[0]:
+            return files[0].sha256
+        return next(file.sha256 for file, copy in zip(self.files, self.paths, strict=True) if copy == path)
+
+    def _take(self, files: tuple[Path, ...], beside: tuple[Path, ...]) -> tuple[KeptFile, ...]:
         kept: dict[str, tuple[KeptFile, Path]] = {}
         for number, one in enumerate((*files, *beside)):
             self.beside = len(kept) if number == len(files) else self.beside
             folder = self.place / "raw" / str(number)
             folder.mkdir(parents=True, exist_ok=True)
-            digest, size = copied(one, folder / one.name)
+            digest, size = copied(
+                one, folder / one.name, is_past_memory=self._itself is not None,
+                is_halted=self._halted.is_set,
+            )  # fmt: skip
             if digest in kept:
                 (folder / one.name).unlink()
                 continue

@@ -33,7 +33,6 @@ from steadyhead.register.logs import (
 )
 from steadyhead.register.logs.buckets import clear_old
 from steadyhead.services.logs.answering import Open, profile_of
-from steadyhead.services.logs.judged import judgements_of
 from steadyhead.services.logs.proposing import Given, Proposal, proposed
 from steadyhead.services.logs.views import (
     ChannelView,
@@ -207,6 +206,8 @@ def list_imports(register: Register, key: str) -> ImportsView:
         told = dict(manifests(connection, key))
         lines = tuple(import_line(one, told.get(one.number)) for one in imports_of(connection, key))
         channels = _channels(connection, key)
+    from steadyhead.services.logs.judged import judgements_of
+
     kept = judgements_of(register, key)
     return ImportsView(station=key, imports=lines, channels=channels, judgements=kept)
 

@@ -7,6 +7,8 @@ from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
+from sqlalchemy import Connection
+
 from steadyhead.errors import InputError
 from steadyhead.records.logger import Context, ReadFiles, Reading
 from steadyhead.register import Register
@@ -15,6 +17,7 @@ from steadyhead.register.logs import (
     KeptFile,
     LogsFolder,
     Staged,
+    has_size,
     known_files,
     last_profile,
     staged,
@@ -27,12 +30,14 @@ from steadyhead.services.logs.answering import (
     told_after,
     told_before,
 )
-from steadyhead.services.logs.known import known_of
 from steadyhead.services.names import one_line
+from steadyhead.services.stations.kept import station_row
 from steadyhead.watch.reading import propose
 
 LONGEST_SOURCE = 60
 """Most characters of the name of a source. Own estimate."""
+MUCH = 32_000_000
+"""Size above which a text is read while it is copied. Own estimate. [bytes]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,7 +110,7 @@ class Proposal:
         """
         check_answers(more)
         self.answers = {**self.answers, **more}
-        if not self.staged.to_read:
+        if self.staged.itself is None and not self.staged.to_read:
             return
         context = told_before(self.context, self.answers)
         found = self._read(context)
@@ -126,14 +131,31 @@ class Proposal:
 
     def _read(self, context: Context) -> ReadFiles:
         one = self.staged
-        digests = {path: file.sha256 for file, path in zip(one.files, one.paths, strict=True)}
+        if one.itself is not None and (found := self._read_itself(one.itself, context)) is not None:
+            return found
         try:
-            return propose(list(one.to_read), context, one.work, one.fresh(), digests)
+            return propose(list(one.to_read), context, one.work, one.fresh(), one.checksum)
         except OSError as problem:
             reason = problem.strerror or str(problem)
             raise InputError(
                 str(one.logs.root), f"cannot be written: {reason}.", "Give the right and the room to."
             ) from None
+
+    def _read_itself(self, file: Path, context: Context) -> ReadFiles | None:
+        """Read a file while it is copied; None: it changed meanwhile or went, so its copy must be read."""
+        one, found, refused = self.staged, None, None
+        try:
+            found = propose([file], context, one.work, one.fresh(), one.checksum)
+        except OSError:
+            pass  # met again with its copy, unless it went
+        except InputError as problem:
+            refused = problem
+        one.finish()
+        if not one.is_as_copied():
+            return None
+        if refused is not None:
+            raise refused
+        return found
 
 
 def _refuse_unread(found: ReadFiles, answers: Mapping[str, str]) -> None:
@@ -161,21 +183,42 @@ def proposed(register: Register, logs: LogsFolder, given: Given) -> Iterator[Pro
         Answers that no question takes.
     """
     given = _checked(given)
-    context = Context(interval=given.interval, known=known_of(register, given.station))
+    with register.reading() as connection:
+        station_row(connection, given.station)
+        is_read_itself = _is_read_itself(connection, given)
+        profile = last_profile(connection, given.station, given.source)
     with staged(register, logs) as one:
-        one.take(given.files, given.beside)
-        with register.reading() as connection:
-            there = known_files(connection, [file.sha256 for file in one.files])
-            profile = last_profile(connection, given.station, given.source)
-        mine, theirs = _told_apart(one, there, given.station)
-        one.leave_out({file.sha256 for file, _ in mine})
+        one.begin(given.files, given.beside, itself=is_read_itself)
+        # Copying and its checksum leave the interpreter free for what the register knows of the station.
+        from steadyhead.services.logs.known import known_of
+
+        context = Context(interval=given.interval, known=known_of(register, given.station))
         before: dict[str, str] = {}
         if profile is not None:
             context = replace(context, profile=Reading.from_plain(profile["reading"]))
             before = {name: value for name, value in profile["answers"].items() if name in REMEMBERED}
-        made = Proposal(given, one, mine, theirs, context=context, answers=before)
+        made = Proposal(given, one, (), (), context=context, answers=before)
+        if one.itself is None:
+            one.finish()
+            with register.reading() as connection:
+                there = known_files(connection, [file.sha256 for file in one.files])
+            made.known, made.elsewhere = _told_apart(one, there, given.station)
+            one.leave_out({file.sha256 for file, _ in made.known})
         made.answer(given.answers)
         yield made
+
+
+def _is_read_itself(connection: Connection, given: Given) -> bool:
+    """Return whether a file is read while it is copied: one long text that cannot be kept already."""
+    if len(given.files) + len(given.beside) > 1:
+        return False
+    try:
+        size = given.files[0].stat().st_size
+        with given.files[0].open("rb") as source:
+            head = source.read(4)
+    except OSError:
+        return False  # copying tells why
+    return size > MUCH and head not in (b"PAR1", b"PK\x03\x04") and not has_size(connection, size)
 
 
 def _told_apart(

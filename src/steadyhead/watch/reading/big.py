@@ -6,9 +6,10 @@ from __future__ import annotations
 
 import hashlib
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 from pathlib import Path
+from uuid import uuid4
 
 import numpy as np
 import polars as pl
@@ -53,17 +54,18 @@ def read_long(
     context: Context,
     into: Path,
     keeper: Keeper | None = None,
-    digests: Mapping[Path, str] | None = None,
+    checksum: Callable[[Path], str] | None = None,
 ) -> ReadFiles | None:
     """Read long files of one logger lazily and put their channels together; None: one cannot be read so.
 
-    keeper: takes the samples of a single file straight away, where that can be; digests: SHA-256 of files.
+    keeper: takes the samples of a single file straight away, where that can be; checksum: gives the SHA-256
+    of a file, and is asked when all else of it is read.
     """
     parts = []
     for path in files:
         with narrowed(path, into) as (plain, encoding):
             straight_to = keeper if len(files) == 1 and not encoding else None
-            found = read_big(plain, context, into, path, straight_to, (digests or {}).get(path, ""))
+            found = read_big(plain, context, into, path, straight_to, checksum or _digest)
         if found is None:
             return None
         parts.append(as_given(found, path.name, encoding) if encoding else found)
@@ -110,25 +112,28 @@ def read_big(
     into: Path,
     given: Path | None = None,
     keeper: Keeper | None = None,
-    told: str = "",
+    checksum: Callable[[Path], str] | None = None,
 ) -> ReadFiles | None:
     """Read a long file lazily; the samples lie in a Parquet file in the folder `into`. None: not possible so.
 
     `given`: the file whose checksum counts, where `path` is a copy of it. `t`, `v`, `flag` and `row` of each
     channel are views of that file: nothing is held in memory. Where nothing stands in the way the samples go
-    to the `keeper` straight away instead. `told`: the checksum, where it is known.
+    to the `keeper` straight away instead. `checksum`: gives the SHA-256 of the file whose counts.
     """
     made = plan(samples_of(path), context)
     if made is None:
         return None
-    sha = told or _digest(given or path)
+
+    def sha() -> str:
+        return (checksum or _digest)(given or path)
+
     if keeper is not None and (kept := straight(path, made, sha, context, keeper)) is not None:
         return _told(path, made, kept[0], [], (kept[1], kept[1]), 0, None, 0)
-    sunk = into / f"{sha[:16]}.parquet"
+    sunk = into / f"{uuid4().hex}.parquet"
     clean = _sink(path, made, sunk, strict=True)
     if not clean and not _sink(path, made, sunk, strict=False):
         return None
-    return _result(path, made, sunk, sha, context, clean)
+    return _result(path, made, sunk, sha(), context, clean)
 
 
 def _digest(path: Path) -> str:
@@ -144,7 +149,7 @@ def _sink(path: Path, made: Plan, sunk: Path, strict: bool) -> bool:
     kinds: dict[int, type[pl.DataType]] = dict.fromkeys(columns_used(made), pl.Float64) if strict else {}
     frame = scan(path, made, kinds)
     times = [
-        wall_clock(made, number, strict).alias(f"t{number}") for number in range(len(lies.times.sources))
+        wall_clock(made, number).alias(f"t{number}") for number in range(len(lies.times.sources))
     ]  # fmt: skip
     values, odd = [], []
     for at in columns_used(made):

@@ -20,8 +20,13 @@ def columns_used(made: Plan) -> list[int]:
     return sorted({one.raw.column for one in made.series})
 
 
-def scan(path: Path, made: Plan, kinds: dict[int, type[pl.DataType]]) -> pl.LazyFrame:
-    """Return the cells of a file, `c` and the number of their column; `kinds`: those that are no text."""
+def scan(
+    path: Path, made: Plan, kinds: dict[int, type[pl.DataType]], *, strict: bool = False
+) -> pl.LazyFrame:
+    """Return the cells of a file, `c` and the number of their column; `kinds`: those that are no text.
+
+    strict: fail where the file is UTF-8 by its samples and is not so throughout, which reads faster.
+    """
     lies = made.lies
     width = max(len(cells) for _, cells in lies.parted.segments[0].rows)
     first = lies.parted.segments[0].rows[0][0]
@@ -30,7 +35,8 @@ def scan(path: Path, made: Plan, kinds: dict[int, type[pl.DataType]]) -> pl.Lazy
     return pl.scan_csv(
         path, separator=lies.grid.delimiter, has_header=False, skip_rows=first - 1, schema=schema,
         quote_char='"' if quoted else None,
-        decimal_comma=bool(kinds) and lies.decimal == ",", truncate_ragged_lines=True, encoding="utf8-lossy",
+        decimal_comma=bool(kinds) and lies.decimal == ",", truncate_ragged_lines=True,
+        encoding="utf8" if strict and lies.grid.encoding in ("utf-8", "ascii") else "utf8-lossy",
         row_index_name="row", row_index_offset=first, infer_schema=False,
     )  # fmt: skip
 
@@ -40,7 +46,7 @@ def _head_lines(path: Path) -> list[str]:
         return source.read(20_000).decode("latin-1").splitlines()
 
 
-def wall_clock(made: Plan, number: int, strict: bool) -> pl.Expr:
+def wall_clock(made: Plan, number: int) -> pl.Expr:
     """Return the expression of a source's times: local, or UTC where stamps carry an offset."""
     lies = made.lies
     source = lies.times.sources[number]
@@ -49,7 +55,7 @@ def wall_clock(made: Plan, number: int, strict: bool) -> pl.Expr:
         text = first.str.strip_chars() if made.padded else first
         if source.clock is not None:
             text = pl.concat_str([text, pl.col(f"c{source.clock}")], separator=" ")
-        return parse(text, made.formats)
+        return parse(text, made.formats, repeats=lies.roles[0].name is not None)
     value = _number(first, made)
     micros = {"epoch s": value * US, "epoch ms": value * 1000}.get(
         lies.times.kind, (value * 86_400).round() * US + SERIAL_ZERO
@@ -101,7 +107,17 @@ def without_sentinels(value: pl.Expr, made: Plan, at: int) -> pl.Expr:
     far = {one for one in SENTINELS if one > high + 2 * wide or one < low - max(0.5 * wide, 0.5)}
     met = {one for one in made.gathered.sentinels if not low <= one <= high}
     off = sorted({one for one in far if abs(one) > 50} | met)
+    if low >= 1.0 and _in_bar(made, at):  # water under no pressure boils before it gets there
+        off = sorted({*off, -1.0})
     return pl.when(value.is_in(off)).then(None).otherwise(value) if off else value
+
+
+def _in_bar(made: Plan, at: int) -> bool:
+    """Return whether a column is a pressure counted from that of the air, in bar."""
+    meant = [each for one, each in zip(made.series, made.meant, strict=True) if one.raw.column == at]
+    return any(
+        "pressure" in one.quantity and one.unit.factor == 1e5 and not one.unit.absolute for one in meant
+    )
 
 
 def is_plain(made: Plan) -> bool:

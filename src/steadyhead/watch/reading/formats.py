@@ -81,14 +81,17 @@ def _read(texts: Sequence[str], form: str) -> list[int | None]:
     )
 
 
-def parse(text: pl.Expr, forms: Sequence[str]) -> pl.Expr:
-    """Return the expression that reads stamps as wall-clock times; with an offset in them, as UTC."""
+def parse(text: pl.Expr, forms: Sequence[str], *, repeats: bool = True) -> pl.Expr:
+    """Return the expression that reads stamps as wall-clock times; with an offset in them, as UTC.
+
+    repeats: stamps come more than once, so that remembering those that were read pays.
+    """
     tried = [
         text.str.to_datetime(
-            one, strict=False, time_unit="us", time_zone="UTC", ambiguous="null"
+            one, strict=False, time_unit="us", time_zone="UTC", ambiguous="null", cache=repeats
         ).dt.replace_time_zone(None)
         if "%z" in one
-        else text.str.to_datetime(one, strict=False, time_unit="us")
+        else text.str.to_datetime(one, strict=False, time_unit="us", cache=repeats)
         for one in forms
     ]
     return tried[0] if len(tried) == 1 else pl.coalesce(tried)

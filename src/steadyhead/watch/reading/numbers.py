@@ -27,7 +27,7 @@ SENTINELS = {
     9999.0, -9999.0, 99999.0, -99999.0, 999.0, -999.0, 999.9, -999.9, 9999.9, -9999.9, 999.99, -999.99,
     -99.99, -99.9, 999999.0, -999999.0, 6999.0, 7999.0, 32767.0, -32768.0, 65535.0, 32768.0,
     9999.99, -99.0, -9.99, -9.0, -1.0e30, 1.0e30, 99999.9, -99999.9, 9999.999, 999.999, -999.999, 8888.0,
-    -8888.0, 1e10, -99.999, -9999.999,
+    -8888.0, 1e10, -99.999, -9999.999, -1.0,
 }  # fmt: skip
 _BLANKS = re.compile(r"(?<=\d)[ \u00a0\u2009\u202f'\u2019](?=\d{3}(?:\D|$))")
 _COMMA = re.compile(r"[+-]?\d*,\d+(?:[eE][+-]?\d+)?$")
@@ -103,6 +103,8 @@ def _float(text: str) -> float | None:
         value = float(text)
     except ValueError:
         loose = _BLANKS.sub("", text.strip()).replace("−", "-")
+        if loose.endswith("-") and loose[:1].isdigit():  # as business systems write what is below zero
+            loose = f"-{loose[:-1]}"
         if loose == text or "_" in loose:
             return None
         try:
@@ -182,7 +184,9 @@ def sentinels(values: Sequence[float | None], counts_up: bool) -> set[float]:
         out = {one for one in out if not low <= one <= high * 1.2}
     else:
         out |= {one for one in found if one > high + APART * wide and _alone(values, one, wide)}
-    return {one for one in out if abs(one) > 50 or (one < 0 and low >= 0 and one in (-9.0, -9.99))}
+    few = low >= 1.0 and 4 * sum(one == -1.0 for one in values) <= len(rest)
+    small = {-9.0, -9.99, -1.0} if few else {-9.0, -9.99}
+    return {one for one in out if abs(one) > 50 or (low >= 0 and one in small)}
 
 
 def _alone(values: Sequence[float | None], mark: float, wide: float) -> bool:

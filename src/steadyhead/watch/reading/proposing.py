@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import hashlib
 from collections import Counter
-from collections.abc import Mapping
+from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
@@ -71,13 +71,14 @@ def propose(
     context: Context,
     into: Path | None = None,
     keeper: Keeper | None = None,
-    digests: Mapping[Path, str] | None = None,
+    checksum: Callable[[Path], str] | None = None,
 ) -> ReadFiles:
     """Read files of one logger and say how: the whole of each file is looked at.
 
     Text files above `LONG` bytes are read by samples and then lazily, where their shape allows; what
     they hold then lies in a Parquet file in the folder `into` (None: never so), or with the `keeper`, to
-    which samples of a clean file are handed as they are parsed. digests: SHA-256 of files, where known.
+    which samples of a clean file are handed as they are parsed. checksum: gives the SHA-256 of a file that
+    is read lazily, asked when it is read.
 
     Raises
     ------
@@ -86,7 +87,7 @@ def propose(
         its shape.
     """
     if into is not None and files and (all(one.stat().st_size > LONG for one in files) or is_too_much(files)):
-        lazily = read_long(files, context, into, keeper, digests)
+        lazily = read_long(files, context, into, keeper, checksum)
         if lazily is not None:
             return lazily
         refuse_too_much(files)

@@ -17,8 +17,8 @@ from steadyhead.watch.reading.sources import text_grid
 from steadyhead.watch.reading.stamps import US
 from steadyhead.watch.reading.zones import Rule, rule_of, unknown_zone
 
-HEAD, MIDDLE, TAIL = 240_000, 100_000, 100_000
-"""Bytes looked at ahead, in the middle and at the end."""
+HEAD, PLACES, PIECE, TAIL = 120_000, 7, 10_000, 40_000
+"""Bytes looked at ahead, at how many places between and how many bytes there, and at the end."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,19 +40,20 @@ class Plan:
 
 
 def samples_of(path: Path) -> bytes:
-    """Return whole lines from the head, the middle and the end of a file."""
+    """Return whole lines from the head, from places spread over a file, and from its end."""
     size = path.stat().st_size
-    if size <= HEAD + MIDDLE + TAIL:
+    if size <= 2 * (HEAD + PLACES * PIECE + TAIL):
         return path.read_bytes()
     with path.open("rb") as source:
         head = source.read(HEAD)
-        head = head[: head.rfind(b"\n") + 1]
-        source.seek(size // 2)
-        middle = source.read(MIDDLE)
-        middle = middle[middle.find(b"\n") + 1 : middle.rfind(b"\n") + 1]
-        source.seek(max(size - TAIL, 0))
+        out = [head[: head.rfind(b"\n") + 1]]
+        for number in range(1, PLACES + 1):
+            source.seek(size * number // (PLACES + 1))
+            some = source.read(PIECE)
+            out.append(some[some.find(b"\n") + 1 : some.rfind(b"\n") + 1])
+        source.seek(size - TAIL)
         tail = source.read()
-    return head + middle + tail[tail.find(b"\n") + 1 :]
+    return b"".join((*out, tail[tail.find(b"\n") + 1 :]))
 
 
 def plan(content: bytes, context: Context) -> Plan | None:

@@ -6,7 +6,7 @@ first row that does not, nothing counts and the file is read with more care (`bi
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Protocol
 
@@ -49,9 +49,12 @@ class _Unfit(Exception):
 
 
 def straight(
-    path: Path, made: Plan, sha: str, context: Context, keeper: Keeper
+    path: Path, made: Plan, sha: Callable[[], str], context: Context, keeper: Keeper
 ) -> tuple[tuple[tuple[Channel, pl.LazyFrame], ...], int] | None:
-    """Hand the samples of a clean file on; return its channels and number of rows, None: not clean."""
+    """Hand the samples of a clean file on; return its channels and number of rows, None: not clean.
+
+    sha: gives the checksum of the file, once all of it is read.
+    """
     if not _is_clean(made):
         return None
     sources = range(len(made.lies.times.sources))
@@ -73,7 +76,7 @@ def straight(
         keeper.drop()
         return None
     parts = [(0, 0, one, each) for one, each in zip(made.series, made.meant, strict=True)]
-    joined = join(parts, (sha,), made.rule.zone)
+    joined = join(parts, (sha(),), made.rule.zone)
     return tuple((one.channel, frame) for one, frame in zip(joined, frames, strict=True)), rows
 
 
@@ -90,11 +93,10 @@ def _is_clean(made: Plan) -> bool:
 def _batches(path: Path, made: Plan) -> Iterator[pl.DataFrame]:
     kinds: dict[int, type[pl.DataType]] = dict.fromkeys(columns_used(made), pl.Float64)
     times = [
-        wall_clock(made, at, True).dt.epoch("us").alias(f"t{at}")
-        for at in range(len(made.lies.times.sources))
+        wall_clock(made, at).dt.epoch("us").alias(f"t{at}") for at in range(len(made.lies.times.sources))
     ]
     values = [_value(made, number).alias(f"v{number}") for number in range(len(made.series))]
-    frame = scan(path, made, kinds).select(*times, *values, pl.col("row").cast(pl.UInt64))
+    frame = scan(path, made, kinds, strict=True).select(*times, *values, pl.col("row").cast(pl.UInt64))
     return frame.collect_batches(chunk_size=BATCH, maintain_order=True)
 
 
