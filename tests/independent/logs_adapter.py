@@ -67,6 +67,7 @@ FACTS = {
 QUESTIONS = {"date order": "date_order"}
 DEFECTS = {
     Code.CLOCK_OFFSET: "clock_offset",
+    Code.CLOCK_WHILE: "clock_offset",
     Code.CLOCK_DRIFT: "clock_drift",
     Code.GAP: "gap",
     Code.SPIKE: "spike",

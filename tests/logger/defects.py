@@ -103,6 +103,23 @@ def clock_offset_of_flow(rng: Rng, seen: Seen) -> None:
     _note(seen, "clock offset", trace, trace.t[0], trace.t[-1], off)
 
 
+def clock_while(rng: Rng, seen: Seen) -> None:
+    """The flow's clock is off for a part of the record: changed by an hour, or set wrong and right again."""
+    trace = seen.traces["flow"]
+    first, last = float(trace.t[0]), float(trace.t[-1])
+    if last - first < 14.0 * DAY:  # too short to tell a part from the rest
+        clock_offset_of_flow(rng, seen)
+        return
+    off = float(rng.choice([-1.0, 1.0]) * rng.choice([rng.uniform(1500.0, 2400.0), HOUR]))
+    start = float(rng.uniform(first + 6.0 * DAY, last - 7.5 * DAY))
+    end = last if rng.random() < 0.5 else float(min(last, start + rng.uniform(6.0, 9.0) * DAY))
+    inside = _inside(trace, start, end + 1.0)
+    trace.t[inside] += off
+    trace.t, kept = np.unique(trace.t, return_index=True)
+    trace.v = trace.v[kept]
+    _note(seen, "clock offset for a time", trace, start, end, off)
+
+
 def clock_drift_of_flow(rng: Rng, seen: Seen) -> None:
     """The flow is on another logger whose clock runs away: no visit noted it."""
     trace = seen.traces["flow"]
@@ -240,6 +257,7 @@ DEFECTS: dict[str, Callable[[Rng, Seen], None]] = {
     "clipping": clipping,
     "clock offset": clock_offset,
     "clock offset of the flow": clock_offset_of_flow,
+    "clock offset for a time": clock_while,
     "clock drift": clock_drift,
     "clock drift of the flow": clock_drift_of_flow,
     "unit confusion": unit_confusion,

@@ -4,28 +4,24 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from itertools import pairwise
 
 import numpy as np
 
 from steadyhead.records.logger import Context
+from steadyhead.watch.defects import whiles
 from steadyhead.watch.defects.defaults import (
     CLOCK,
     CLOCK_SPREAD,
-    LAG_CLEAR,
     LAG_LEAST,
-    LAG_PEAK,
-    LAG_REACH,
     LAG_STEPS,
 )
 from steadyhead.watch.defects.episode import Code, Episode, moment
+from steadyhead.watch.defects.lags import course, lag
 from steadyhead.watch.defects.saying import lasting
-from steadyhead.watch.defects.series import Floats, Series, at_times, one_of
+from steadyhead.watch.defects.series import Series, one_of
 
 ANSWERS = (("travel", 1.0), ("inlet pressure", -1.0), ("outlet pressure", -1.0))
 """What moves with the flow, and in which sense."""
-SLOW = 7200.0
-"""What lasts longer than this is the course of the day and is taken out before lags are looked for. [s]"""
 
 
 def found(every: Sequence[Series], context: Context) -> list[Episode]:
@@ -40,6 +36,8 @@ def found(every: Sequence[Series], context: Context) -> list[Episode]:
     if not lags:
         return read
     visit, apart = read[0], lags[0]
+    if apart.code is Code.CLOCK_WHILE:
+        return [*read, *lags]
     ours, theirs = visit.magnitude or 0.0, apart.magnitude or 0.0
     if abs(ours + theirs) < 0.25 * abs(ours) + 60.0:
         others = tuple(s.id for s in every if s.id not in apart.channels)
@@ -82,16 +80,19 @@ def by_lags(every: Sequence[Series]) -> list[Episode]:
     Method (own): what is slower than two hours is taken out; the flow's short swings must show at the same
     time in travel, inlet and outlet. A clear peak of the correlation away from zero, found in both halves
     of the record, is a lag. One channel against all others: that one; with one pair only it is the flow,
-    *likely*.
+    *likely*. Where days show one and others
+    none, that is told (`whiles`).
     """
     flow = one_of(every, "flow")
     if flow is None or not flow.regular:
         return []
     pairs = [(q, sign, one_of(every, q)) for q, sign in ANSWERS]
     regular = [(q, sign, other) for q, sign, other in pairs if other is not None and other.regular]
+    least = max(LAG_LEAST.si, LAG_STEPS.si * flow.step)
+    if parts := whiles.found(flow, regular, least):
+        return parts
     found = {q: lag(flow, other, sign) for q, sign, other in regular}
     lags = {q: x for q, x in found.items() if x is not None}
-    least = max(LAG_LEAST.si, LAG_STEPS.si * flow.step)
     late = {q: x for q, x in lags.items() if abs(x) > least}
     start, end = moment(flow.t[0]), moment(flow.t[-1])
     if not lags:
@@ -118,69 +119,3 @@ def _running_away(flow: Series, courses: dict[str, tuple[float, float]], least: 
     why = tuple(f"short swings of flow and {q}, by quarters of the record" for q in away)
     start, end = moment(flow.t[0]), moment(flow.t[-1])
     return [Episode(Code.CLOCK_DRIFT, start, end, (flow.id,), size, "s", words, why, "likely")]
-
-
-def course(one: Series, other: Series, sign: float) -> tuple[float, float] | None:
-    """Return the lag at the start and at the end of the record where its quarters lie on a line. [s]"""
-    step = max(one.step, other.step)
-    t = np.arange(max(one.t[0], other.t[0]), min(one.t[-1], other.t[-1]), step)
-    if t.size * step < 4.0 * 86_400.0 or step > 900.0:
-        return None
-    reach = int(LAG_REACH.si / step)
-    a, b = _swings(at_times(one, t), step), sign * _swings(at_times(other, t), step)
-    edges = np.linspace(0, t.size, 5).astype(np.intp)
-    parts = [
-        (float(i + j) / (2.0 * t.size), _peak(a[i:j], b[i:j], reach)) for i, j in pairwise(edges.tolist())
-    ]
-    clear = np.array([(where, p) for where, p in parts if p is not None])
-    if clear.shape[0] < 3:
-        return None
-    slope, level = np.polyfit(clear[:, 0], clear[:, 1], 1)
-    if float(np.max(np.abs(level + slope * clear[:, 0] - clear[:, 1]))) > max(1.5, 180.0 / step):
-        return None
-    return float(level * step), float((level + slope) * step)
-
-
-def lag(one: Series, other: Series, sign: float) -> float | None:
-    """Return how far the stamps of `one` stand after those of `other`; None: not clear. [s]"""
-    step = max(one.step, other.step)
-    t = np.arange(max(one.t[0], other.t[0]), min(one.t[-1], other.t[-1]), step)
-    if t.size * step < 2.0 * 86_400.0 or step > 1800.0:
-        return None
-    reach = int(LAG_REACH.si / step)
-    a, b = _swings(at_times(one, t), step), sign * _swings(at_times(other, t), step)
-    half = t.size // 2
-    parts = [_peak(a[s], b[s], reach) for s in (slice(None), slice(0, half), slice(half, None))]
-    if any(p is None for p in parts):
-        return None
-    places = [p for p in parts if p is not None]
-    if max(places) - min(places) > 1.5:
-        return None
-    return places[0] * step
-
-
-def _swings(v: Floats, step: float) -> Floats:
-    """Return what is faster than `SLOW`, limited to four deviations; missing samples as zero."""
-    ok = np.isfinite(v)
-    filled = np.where(ok, v, np.nanmedian(v))
-    n = max(3, int(SLOW / step) | 1)
-    total = np.cumsum(np.concatenate([np.full(n // 2 + 1, filled[0]), filled, np.full(n // 2, filled[-1])]))
-    fast = np.where(ok, filled - (total[n:] - total[:-n]) / n, 0.0)
-    wide = 4.0 * float(np.median(np.abs(fast))) + 1e-30
-    return np.asarray(np.clip(fast, -wide, wide))
-
-
-def _peak(a: Floats, b: Floats, reach: int) -> float | None:
-    """Return the place of a clear peak of the correlation, in steps; positive: `a` comes later."""
-    size = 1 << int(np.ceil(np.log2(a.size + reach + 1)))
-    both = np.fft.irfft(np.fft.rfft(a, size) * np.conj(np.fft.rfft(b, size)), size)
-    row = np.concatenate([both[-reach:], both[: reach + 1]])
-    row = row / max(float(np.sqrt(np.sum(a**2) * np.sum(b**2))), 1e-30)
-    k = int(np.argmax(row))
-    far = np.abs(np.arange(row.size) - k) > max(3, reach // 6)
-    if not 0 < k < row.size - 1 or row[k] < LAG_PEAK.si:
-        return None
-    if row[k] < LAG_CLEAR.si * float(np.median(np.abs(row[far]))) or row[k] < 1.6 * float(np.max(row[far])):
-        return None
-    bend = row[k - 1] - 2.0 * row[k] + row[k + 1]
-    return float(k - reach + (0.5 * (row[k - 1] - row[k + 1]) / bend if bend < 0.0 else 0.0))

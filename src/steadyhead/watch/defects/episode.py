@@ -30,6 +30,7 @@ class Code(StrEnum):
     SWAP = "channel swap"
     PULSES = "pulse scaling"
     COCK_SHUT = "sensor cock shut"
+    CLOCK_WHILE = "clock offset for a time"
 
 
 JUDGED = 1

@@ -11,7 +11,8 @@ from steadyhead.watch.defects import swaps
 from steadyhead.watch.defects.episode import Code, Episode, moment
 from steadyhead.watch.defects.series import Floats, Marks, Series, at_times, of_arrays, one_of, thinned
 
-REFUSED = (Code.STUCK, Code.SPIKE, Code.COCK_SHUT)
+REFUSED = (Code.STUCK, Code.SPIKE, Code.COCK_SHUT, Code.CLOCK_WHILE)
+"""What is left out: values that cannot be true, and true ones at a time that is none of theirs."""
 OF_LEVEL = (Code.DRIFT, Code.ABSOLUTE, Code.DATUM)
 """Defects that move a level: harmless to what is short, not to what is slow."""
 TOUCHING = (*REFUSED, Code.UNIT, Code.PULSES, Code.SWAP)

@@ -14,7 +14,7 @@ from steadyhead.watch.happening.believing import scene
 from steadyhead.watch.happening.event import Event, Happening, Told
 from steadyhead.watch.incident.incident import Incident, Reading
 from steadyhead.watch.incident.signatures import readings, seen_of
-from steadyhead.watch.incident.signs import span_of, steps_of
+from steadyhead.watch.incident.signs import Span, span_of, steps_of
 
 NEAR = timedelta(hours=6)
 """An event this far from the time asked for is still the one meant. Own estimate."""
@@ -43,7 +43,7 @@ def incident(
     near = frozenset(one.code for one in told.happenings)
     rows = readings(seen_of(now, span, context, zone, near))
     return Incident(
-        event, tuple(steps_of(now, span)), rows, tuple(_clocks(every, judged.episodes)), told.not_seen,
+        event, tuple(steps_of(now, span)), rows, tuple(_clocks(every, judged.episodes, span)), told.not_seen,
         _words(rows),
     )  # fmt: skip
 
@@ -69,7 +69,7 @@ def _words(rows: Sequence[Reading]) -> str:
     return "No row of the table of signatures fits what is recorded."
 
 
-def _clocks(every: Sequence[Series], episodes: Sequence[Episode]) -> list[str]:
+def _clocks(every: Sequence[Series], episodes: Sequence[Episode], span: Span) -> list[str]:
     out = []
     corrected: set[str] = set()
     for one in episodes:
@@ -77,6 +77,11 @@ def _clocks(every: Sequence[Series], episodes: Sequence[Episode]) -> list[str]:
             corrected.update(one.channels)
             names = ", ".join(one.channels)
             out.append(f"The clock of {names} was put right by {lasting(one.magnitude)} ({one.confidence}).")
+    for one in episodes:
+        meets = one.start.timestamp() < span.end and one.end.timestamp() > span.start
+        if one.code is Code.CLOCK_WHILE and one.magnitude is not None and meets:
+            names = ", ".join(one.channels)
+            out.append(f"The clock of {names} is off by {lasting(one.magnitude)} then; it is left out.")
     sources = [set(one.channel.source_sha256) for one in every if one.id not in corrected]
     if sources and not set.intersection(*sources):
         out.append("Channels come from different files; nobody compared the clocks of their loggers.")
