@@ -22,7 +22,7 @@ from steadyhead.services.logs.judging import judge_period
 from steadyhead.services.logs.proposing import Given, proposed
 from steadyhead.services.stations.kept import NotKept
 from tests.register.logs.given import lying
-from tests.services.logs.files import START, dateless, open_dates, plain, silent_unit, written
+from tests.services.logs.files import START, dateless, open_dates, plain, rows, silent_unit, written
 
 KEY, WHO = "DMB-01", "Ilse Marrow"
 BERLIN = {"zone": "Europe/Berlin"}
@@ -216,3 +216,25 @@ def test_a_period_is_judged_and_what_is_not_seen_is_not_proved(register, logs, t
         judge_period(register, logs, KEY, start + timedelta(days=90))
     with pytest.raises(InputError, match="not after"):
         judge_period(register, logs, KEY, start, start)
+
+
+def _two_outlets(folder, name="two.csv", first=START):
+    lines = [f"{t:%Y-%m-%d %H:%M:%S},{a:.2f},{b:.2f}" for t, a, b in rows(start=first)]
+    return written(folder, name, ["Time,P outlet 1 [bar],P outlet 2 [bar]", *lines])
+
+
+def test_two_columns_of_the_same_are_asked_about_once(register, logs, tmp_path):
+    with proposed(register, logs, given(_two_outlets(tmp_path), source="kiosk")) as one:
+        (asked,) = [each for each in one.assumed if each.name == "quantity"]
+        assert asked.doubt.question == (
+            "Another column is outlet pressure, too. What does 'P outlet 2 [bar]' measure?"
+        )
+        assert asked.doubt.taken == "outlet pressure, bar"
+    answers = BERLIN | {"quantity": "other, bar"}
+    told = read_files(register, logs, given(_two_outlets(tmp_path), source="kiosk", answers=answers), WHO)
+    assert [one.quantity for one in told.channels] == ["outlet pressure", "other"]
+    assert [one.stated for one in told.channels[1].shown[:2]] == [4.0, 4.01]
+    later = _two_outlets(tmp_path, "later.csv", START + timedelta(days=3))
+    again = read_files(register, logs, given(later, source="kiosk", answers={}), WHO)
+    assert [one.quantity for one in again.channels] == ["outlet pressure", "other"]
+    assert not [each for each in again.assumed if each.name == "quantity"]

@@ -3,17 +3,18 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from steadyhead.records.logger import Choice, Doubt, Quantity
+from steadyhead.records.logger import Choice, Doubt, Quantity, Statistic
 from steadyhead.watch.reading.gather import Raw
 from steadyhead.watch.reading.symbols import Symbol, named, symbol
 
 ASKED_UNITS: dict[Quantity, tuple[str, ...]] = {
     "chamber level": ("m", "cm", "mm", "ft"), "temperature": ("°C", "°F"), "meter index": ("m³", "L"),
-    "other": ("m³", "L"),
+    "other": ("m³", "L", "bar", "kPa", "psi", "m", "m³/h", "L/s"),
 }  # fmt: skip
 """Units that an answer may give beside those of pressures and flows."""
 KINDS = {"chamber level": "length", "temperature": "temperature", "meter index": "volume", "other": ""}
@@ -131,3 +132,28 @@ def _of_intervals(one: Raw, unit: Symbol) -> Meant:
     )
     doubt = Doubt("quantity", f"What does {one.heading!r} measure?", choices, f"other, {unit.name}")
     return Meant("other", unit, evidence, doubt)
+
+
+ONCE: tuple[Quantity, ...] = (
+    "inlet pressure", "pressure between the valves", "outlet pressure", "flow", "travel", "shut-off closed",
+)  # fmt: skip
+"""What a station has once; measures and events look at the first column of it."""
+
+
+def apart(every: Sequence[Raw], meant: Sequence[Meant]) -> list[Meant]:
+    """Return what the columns of a table are, with a question where two are taken for the same."""
+    seen: set[tuple[Quantity, Statistic | None, str]] = set()
+    out = []
+    for one, each in zip(every, meant, strict=True):
+        key = (each.quantity, one.said.statistic, one.said.place or "")
+        if key in seen and each.quantity in ONCE and each.doubt is None and one.heading:
+            unit = each.unit.name
+            choices = (
+                Choice(f"{each.quantity}, {unit}", f"{each.quantity} in {unit}: kept, the first one is used"),
+                Choice(f"other, {unit}", "something else: kept, not used"),
+            )
+            question = f"Another column is {each.quantity}, too. What does {one.heading!r} measure?"
+            each = replace(each, doubt=Doubt("quantity", question, choices, choices[0].value))
+        seen.add(key)
+        out.append(each)
+    return out

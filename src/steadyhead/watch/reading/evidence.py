@@ -8,7 +8,7 @@ from math import exp, log
 import numpy as np
 
 from steadyhead.records.logger import Choice, Context, Doubt, Quantity
-from steadyhead.watch.reading.asking import Meant, has_factor, has_strange_unit, settled_or_asked
+from steadyhead.watch.reading.asking import Meant, apart, has_factor, has_strange_unit, settled_or_asked
 from steadyhead.watch.reading.gather import Raw
 from steadyhead.watch.reading.headings import KIND_OF
 from steadyhead.watch.reading.stamps import US
@@ -64,7 +64,8 @@ def settle(series: list[tuple[Raw, np.ndarray]], context: Context) -> list[Meant
         best = (free or listed)[0]
         used.add((best.quantity, str(one.said.statistic)))
         taken[at] = _meant(one, best, free or listed, context)
-    return [one for one in taken if one is not None]
+    out = [one for one in taken if one is not None]
+    return out if context.profile is not None else apart([one for one, _ in series], out)
 
 
 def _remembered(one: Raw, context: Context) -> Meant | None:
