@@ -143,6 +143,10 @@ class Context:
         Answer to the question which pass of an hour that comes twice a file has; None: not asked yet.
     profile
         How files of this source were read before, with the answers given; None: a new source.
+    now
+        When the files are read; None: not told, and nothing is asked because of it.
+    from_1904
+        Answer to the question from when days of a spreadsheet count; None: not asked yet.
     """
 
     zone: str = ""
@@ -154,6 +158,8 @@ class Context:
     month_first: bool | None = None
     profile: Reading | None = None
     second_pass: bool | None = None
+    now: datetime | None = None
+    from_1904: bool | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -238,3 +238,36 @@ def test_two_columns_of_the_same_are_asked_about_once(register, logs, tmp_path):
     again = read_files(register, logs, given(later, source="kiosk", answers={}), WHO)
     assert [one.quantity for one in again.channels] == ["outlet pressure", "other"]
     assert not [each for each in again.assumed if each.name == "quantity"]
+
+
+def _days(folder, name, back):
+    """Write a file whose days count from 1904, the last one `back` days before today."""
+    today = (datetime.now(UTC).replace(tzinfo=None) - datetime(1904, 1, 1)).days
+    lines = [f"{today - back - 1 + at / 288:.6f};{8 + at % 9 / 100:.2f}" for at in range(288)]
+    return written(folder, name, ["Time (UTC);P inlet [bar]", *lines])
+
+
+@pytest.mark.parametrize("is_long", [False, True])
+def test_days_that_may_count_from_1904_are_asked_about_and_remembered(
+    register, logs, tmp_path, monkeypatch, is_long
+):
+    if is_long:
+        monkeypatch.setattr("steadyhead.watch.reading.proposing.LONG", 1000)
+    path = _days(tmp_path, "a.csv", 10)
+    with proposed(register, logs, Given(KEY, (path,), source="kiosk")) as one:
+        (asked,) = [each for each in one.assumed if each.name == "days from"]
+        assert asked.doubt.taken == "1900"
+    told = read_files(register, logs, Given(KEY, (path,), "kiosk", {"days from": "1904"}), WHO)
+    first = datetime.now(UTC) - timedelta(days=11)
+    assert told.channels[0].first[:10] == f"{first:%Y-%m-%d}"
+    again = read_files(register, logs, Given(KEY, (_days(tmp_path, "b.csv", 9),), "kiosk"), WHO)
+    assert again.channels[0].first[:10] == f"{first + timedelta(days=1):%Y-%m-%d}"
+    assert not [each for each in again.assumed if each.name == "days from"]
+
+
+def test_days_that_would_lie_ahead_from_1904_are_not_asked_about(register, logs, tmp_path):
+    path = _days(tmp_path, "a.csv", 10 - 1462)
+    with proposed(register, logs, Given(KEY, (path,))) as one:
+        assert not [each for each in one.assumed if each.name == "days from"]
+    with pytest.raises(InputErrors, match="days from"):
+        look_at(register, logs, Given(KEY, (path,), answers={"days from": "1899"}))

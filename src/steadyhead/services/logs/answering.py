@@ -19,9 +19,20 @@ CHANGES = {"followed": "clock changes followed", "standard": "standard time all 
 """Answers to whether stamps follow the changes of the clocks, in the words that the reading knows."""
 PASSES = {"first": False, "second": True}
 ORDERS = ("dmy", "mdy", "ymd")
-NAMES = ("zone", "clock changes", "hour twice", "date order", "decimal mark", "start", "unit", "quantity")
+DAYS_FROM = ("1900", "1904")
+NAMES = (
+    "zone",
+    "clock changes",
+    "hour twice",
+    "date order",
+    "decimal mark",
+    "days from",
+    "start",
+    "unit",
+    "quantity",
+)
 """What can be answered; of several questions of a name the second one is ``unit 2``, and so on."""
-REMEMBERED = ("zone", "clock changes", "date order", "decimal mark")
+REMEMBERED = ("zone", "clock changes", "date order", "decimal mark", "days from")
 """Answers that hold for the next file of a source, too; units and quantities lie in its columns."""
 
 
@@ -99,7 +110,7 @@ def check_answers(answers: Mapping[str, str]) -> None:
 def _check(name: str, value: str) -> None:
     choices: dict[str, Sequence[str]] = {
         "clock changes": tuple(CHANGES), "hour twice": tuple(PASSES), "date order": ORDERS,
-        "decimal mark": (",", "."),
+        "decimal mark": (",", "."), "days from": DAYS_FROM,
     }  # fmt: skip
     if name in choices and value not in choices[name]:
         raise InputError(name, f"got {value!r:.40}.", f"Answer one of: {' '.join(choices[name])}")
@@ -149,6 +160,8 @@ def told_before(context: Context, answers: Mapping[str, str]) -> Context:
         context = replace(context, second_pass=PASSES[which])
     if (order := answers.get("date order")) in ("dmy", "mdy"):
         context = replace(context, month_first=order == "mdy")
+    if (days := answers.get("days from")) is not None:
+        context = replace(context, from_1904=days == "1904")
     if (start := answers.get("start")) is not None:
         context = replace(context, start=_moment(start, context))
     return context

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
+from datetime import UTC, datetime
 from pathlib import Path
 
 from sqlalchemy import Connection
@@ -192,7 +193,8 @@ def proposed(register: Register, logs: LogsFolder, given: Given) -> Iterator[Pro
         # Copying and its checksum leave the interpreter free for what the register knows of the station.
         from steadyhead.services.logs.known import known_of
 
-        context = Context(interval=given.interval, known=known_of(register, given.station))
+        known = known_of(register, given.station)
+        context = Context(interval=given.interval, known=known, now=datetime.now(UTC))
         before: dict[str, str] = {}
         if profile is not None:
             context = replace(context, profile=Reading.from_plain(profile["reading"]))

@@ -6,9 +6,9 @@ import itertools
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import datetime
+from datetime import datetime, timedelta
 
-from steadyhead.records.logger import Context
+from steadyhead.records.logger import Choice, Context, Doubt
 from steadyhead.watch.reading import heading_words as words
 from steadyhead.watch.reading.headings import has, plain
 from steadyhead.watch.reading.numbers import number
@@ -20,6 +20,9 @@ from steadyhead.watch.reading.zones import rule_of
 
 SERIAL_ZERO = -25_569 * DAY
 """1899-12-30, day 0 of spreadsheets. [µs]"""
+EPOCH = datetime(1970, 1, 1)
+LATER = 1462 * DAY
+"""From the end of 1899, from which most spreadsheets count days, to 1904, from which some do. [µs]"""
 _SPAN = re.compile(
     r"(\d+(?:[.,]\d+)?)\s*(ms|sec|sek|seg|s|min|mn|h|hr|std|stunden|hours?|minut\w*|second\w*|sekund\w*|tag|day|d)\b",
     re.I,
@@ -279,7 +282,8 @@ def _number_times(
             None if one is None else 0 for one in values
         ]
     if times.kind == "serial day":
-        fine = [None if one is None else SERIAL_ZERO + round(one * 86_400_000) * 1000 for one in values]
+        zero = serial_zero(context)
+        fine = [None if one is None else zero + round(one * 86_400_000) * 1000 for one in values]
         return _to_grid(fine, rows, source, context.interval), [None] * len(values)
     start, offset = begins.start, begins.offset
     if start is None:
@@ -287,6 +291,28 @@ def _number_times(
         offset = 0
     ticks = times.tick * US
     return [None if one is None else start + round(one * ticks) for one in values], [offset] * len(values)
+
+
+def serial_zero(context: Context) -> int:
+    """Return the time from which days of a spreadsheet count. [µs since 1970]"""
+    return SERIAL_ZERO + (LATER if context.from_1904 else 0)
+
+
+def days_doubt(last: int | None, kind: str, context: Context) -> list[Doubt]:
+    """Return the doubt from when days count, where the later reading is not in the future.
+
+    last: the latest stamp as most spreadsheets count. [µs since 1970]
+    """
+    if kind != "serial day" or last is None or context.now is None or context.from_1904 is not None:
+        return []
+    if last + LATER > round(context.now.timestamp() * US) + 2 * DAY:
+        return []
+    early, late = (f"{EPOCH + timedelta(microseconds=one):%Y-%m-%d}" for one in (last, last + LATER))
+    choices = (
+        Choice("1900", f"from the end of 1899, as most spreadsheets do: the last sample is of {early}"),
+        Choice("1904", f"from the first day of 1904: the last sample is of {late}"),
+    )
+    return [Doubt("days from", "From when does the file count its days?", choices, "1900")]
 
 
 def _to_grid(

@@ -8,7 +8,6 @@ import numpy as np
 import polars as pl
 
 from steadyhead.watch.reading import heading_words as words
-from steadyhead.watch.reading.clock import SERIAL_ZERO
 from steadyhead.watch.reading.formats import parse
 from steadyhead.watch.reading.numbers import SENTINELS
 from steadyhead.watch.reading.sampling import Plan
@@ -58,7 +57,7 @@ def wall_clock(made: Plan, number: int) -> pl.Expr:
         return parse(text, made.formats, repeats=lies.roles[0].name is not None)
     value = _number(first, made)
     micros = {"epoch s": value * US, "epoch ms": value * 1000}.get(
-        lies.times.kind, (value * 86_400).round() * US + SERIAL_ZERO
+        lies.times.kind, (value * 86_400).round() * US + made.zero
     )
     return micros.round().cast(pl.Int64).cast(pl.Datetime("us"))
 

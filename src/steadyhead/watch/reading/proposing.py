@@ -24,6 +24,7 @@ from steadyhead.watch.reading import telling
 from steadyhead.watch.reading.asking import Meant
 from steadyhead.watch.reading.big import read_long
 from steadyhead.watch.reading.books import book_grids, is_book, json_grid, parquet_grid
+from steadyhead.watch.reading.clock import days_doubt
 from steadyhead.watch.reading.evidence import settle
 from steadyhead.watch.reading.flat import is_too_much, refuse_too_much
 from steadyhead.watch.reading.gather import Gathered, date_runs, decimal_doubt, gather, structure
@@ -123,6 +124,7 @@ def propose(
         doubts += _pass_doubt([one for _, _, one, _ in parts], rule)
     doubts += _start_doubt(everything, context)
     doubts += decimal_doubt([each.structure for each in everything], context)
+    doubts += _days_doubt(loaded, context)
     facts = _facts(loaded, joined, decided)
     readings = tuple(
         profile_of([(each, metas[id(each)]) for each in one.gathered], decided, rule) for one in loaded
@@ -199,6 +201,16 @@ def _start_doubt(gathered: list[Gathered], context: Context) -> list[Doubt]:
         if (counted or dateless) and one.begins.start is None and context.start is None:
             return [Doubt("start", "When did this record start? The file gives no date.", (), None)]
     return []
+
+
+def _days_doubt(loaded: list[_File], context: Context) -> list[Doubt]:
+    """Return the doubt from when days of a text count; a book says so itself."""
+    counted = [
+        each for one in loaded for each in one.gathered
+        if each.structure.times.kind == "serial day" and each.structure.grid.container == "text"
+    ]  # fmt: skip
+    last = max((max(raw.local) for each in counted for raw in each.series if raw.local), default=None)
+    return days_doubt(last, "serial day", context)
 
 
 def _facts(loaded: list[_File], joined: list[Joined], decided: dict[str, Decided]) -> list[Fact]:

@@ -8,6 +8,7 @@ from pathlib import Path
 
 from steadyhead.records.logger import Context, Doubt
 from steadyhead.watch.reading.asking import Meant
+from steadyhead.watch.reading.clock import days_doubt, serial_zero
 from steadyhead.watch.reading.evidence import settle
 from steadyhead.watch.reading.formats import formats_for
 from steadyhead.watch.reading.gather import Gathered, Structure, date_runs, decimal_doubt, gather, structure
@@ -36,6 +37,7 @@ class Plan:
     grouped: tuple[str, ...]
     gathered: Gathered
     padded: bool
+    zero: int
     doubts: tuple[Doubt, ...] = ()
 
 
@@ -97,6 +99,7 @@ def plan(content: bytes, context: Context) -> Plan | None:
         _grouped(lies),
         found,
         padded,
+        serial_zero(context),
         _doubts(lies, found, doubt, context),
     )
 
@@ -107,7 +110,10 @@ def _doubts(lies: Structure, found: Gathered, doubt: Doubt | None, context: Cont
     bare = not counted and any(off is None for raw in found.series for off in raw.offset)
     zone = [unknown_zone(zone_in(lies))] if bare and rule_of(context.zone, context.zone_note) is None else []
     followed = [doubt] if bare and doubt is not None else []
-    return (*zone, *followed, *decimal_doubt([lies], context))
+    last = max((raw.local[-1] for raw in found.series if raw.local), default=None)
+    return (
+        *zone, *followed, *decimal_doubt([lies], context), *days_doubt(last, lies.times.kind, context),
+    )  # fmt: skip
 
 
 def _alike(lies: Structure) -> bool:
