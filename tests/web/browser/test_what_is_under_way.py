@@ -79,7 +79,7 @@ def test_an_import_shows_its_mapping_its_refusals_and_what_was_written(opens):
     report = page.inner_text("main")
     assert "1 new, 0 changed, 0 the same, 2 refused" in report
     _shows(page)
-    page.locator("button", has_text="Write only the 1 good").click()
+    page.locator("button", has_text="Write only 1 station").click()
     page.wait_for_selector("#done")
     assert "1 stations are new" in page.inner_text("main") or "1 station is new" in page.inner_text("main")
     _shows(page)
