@@ -104,7 +104,12 @@ def do_read(asked: Asked, place: str, data: str, json: bool) -> int:
         asked.interval or None,
     )  # fmt: skip
     quick()
-    with opened(place, data) as (register, logs), watched() as shown, proposed(register, logs, given) as one:
+    with (
+        opened(place, data) as (register, logs),
+        watched() as shown,
+        proposed(register, logs, given, shown, shown.cancel) as one,
+    ):
+        shown.clear()
         if asked.look:
             _show(proposal_view(one), json, is_look=True)
             return OPEN if one.open else FINE

@@ -14,7 +14,7 @@ from steadyhead.register.logs.copying import copied
 from steadyhead.services.logs import proposing
 from steadyhead.services.logs.importing import list_imports, period, read_files, undo_import
 from steadyhead.services.logs.proposing import Given, proposed
-from steadyhead.watch.reading import propose
+from steadyhead.watch.reading import propose, straight
 
 KEY, WHO = "DMB-01", "Ilse Marrow"
 ROWS = 260_000
@@ -160,4 +160,21 @@ def test_what_stops_the_reading_ends_the_copying(register, logs, tmp_path, monke
     monkeypatch.setattr(proposing, "propose", lambda *_: (_ for _ in ()).throw(KeyboardInterrupt()))
     with pytest.raises(KeyboardInterrupt), proposed(register, logs, Given(KEY, (path,))):
         pass
+    assert not [one for one in logs.staged.glob("*") if one.is_dir()]
+
+
+def test_how_far_it_is_read_is_told_and_a_stop_is_heeded(register, logs, tmp_path, monkeypatch):
+    monkeypatch.setattr(straight, "BATCH", 20_000)
+    path = _file(tmp_path)
+    told = []
+    read_files(register, logs, Given(KEY, (path,)), WHO, lambda *one: told.append(one))
+    shares = [done / total for done, total, what in told if what == "rows read"]
+    assert shares == sorted(shares)
+    assert len(shares) > 3
+    assert shares[-1] > 0.95
+    undo_import(register, logs, 1, WHO)
+    begun = iter([False, False])
+    with pytest.raises(InputError, match="was stopped"):
+        read_files(register, logs, Given(KEY, (path,)), WHO, cancel=lambda: next(begun, True))
+    assert [one.number for one in list_imports(register, KEY).imports if not one.undone_at] == []
     assert not [one for one in logs.staged.glob("*") if one.is_dir()]

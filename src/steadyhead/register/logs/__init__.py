@@ -21,7 +21,7 @@ from steadyhead.register.logs.layout import LogsFolder, logs_folder
 from steadyhead.register.logs.manifest import ChannelParts, KeptFile, Manifest, Overlap, Part
 from steadyhead.register.logs.parts import NotInOrder, read_part
 from steadyhead.register.logs.profiles import last_profile
-from steadyhead.register.logs.staging import Staged, staged
+from steadyhead.register.logs.staging import Staged, Stopped, staged
 
 __all__ = [
     "Changed",
@@ -35,6 +35,7 @@ __all__ = [
     "Overlap",
     "Part",
     "Staged",
+    "Stopped",
     "channels_of",
     "commit",
     "find",

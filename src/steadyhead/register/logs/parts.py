@@ -103,13 +103,21 @@ class AsTheyCome:
     Memory holds one part of each channel.
 
     folder, prefix: where the parts are written, and what their names begin with; settle: sees that a file
-    gets to the disk.
+    gets to the disk; heed: told how many samples of the first group came, may stop it by what it raises.
     """
 
-    def __init__(self, folder: Path, prefix: str, settle: Callable[[Path], None] = on_disk) -> None:
+    def __init__(
+        self,
+        folder: Path,
+        prefix: str,
+        settle: Callable[[Path], None] = on_disk,
+        heed: Callable[[int], None] = lambda _: None,
+    ) -> None:
         self.folder = folder
         self.prefix = prefix
         self.settle = settle
+        self.heed = heed
+        self.count = 0
         self.written: list[list[tuple[Path, Part]]] = []
         self.frames: list[pl.LazyFrame] = []
         self._groups: list[list[int]] = []
@@ -128,6 +136,9 @@ class AsTheyCome:
 
     def add(self, group: int, samples: pl.DataFrame) -> None:
         """Take samples of a group: `t`, `row`, and `v` and the number of each of its channels."""
+        if not group:
+            self.count += samples.height
+            self.heed(self.count)
         left = self._left[group]
         left = samples if left.is_empty() else pl.concat([left, samples])
         while (size := _ready(left, self._most)) > 0:
@@ -152,7 +163,7 @@ class AsTheyCome:
         """Take away what was written."""
         for path, _ in (one for parts in self.written for one in parts):
             path.unlink(missing_ok=True)
-        self.written, self.frames, self._left = [], [], []
+        self.written, self.frames, self._left, self.count = [], [], [], 0
 
     def _write(self, group: int, some: pl.DataFrame) -> None:
         times, rows = some["t"].dt.epoch("us"), some["row"].cast(pl.Int64)

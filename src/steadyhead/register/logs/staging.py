@@ -6,7 +6,7 @@ import shutil
 import threading
 import time
 import uuid
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field, replace
@@ -62,6 +62,8 @@ class Staged:
         Where the file of each part lies until it is moved, by the part's name.
     keeper
         What a reader hands samples to as it parses them; they are parts already and are not written again.
+    heed
+        Told how many samples came to the keeper; may stop the reading by what it raises.
     """
 
     logs: LogsFolder
@@ -71,6 +73,7 @@ class Staged:
     beside: int = 0
     written: dict[str, Path] = field(default_factory=dict)
     keeper: AsTheyCome | None = None
+    heed: Callable[[int], None] = lambda _: None
     _disk: ThreadPoolExecutor = field(default_factory=partial(ThreadPoolExecutor, 1))
     _awaited: list[Future[None]] = field(default_factory=list)
     _copying: Future[tuple[KeptFile, ...]] | None = None
@@ -92,7 +95,7 @@ class Staged:
         """Return a keeper for samples as they are read; what an earlier reading left with one is gone."""
         if self.keeper is not None:
             self.keeper.drop()
-        self.keeper = AsTheyCome(self.place / "parts", self.token, self._to_disk)
+        self.keeper = AsTheyCome(self.place / "parts", self.token, self._to_disk, self.heed)
         return self.keeper
 
     @property

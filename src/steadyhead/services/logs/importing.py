@@ -147,7 +147,7 @@ def read_files(
     cancel: Cancel = never_cancel,
 ) -> ProposalView:
     """Read files and take them in, in one go; see `proposing.proposed` and `take_in` for what is refused."""
-    with proposed(register, logs, given) as one:
+    with proposed(register, logs, given, progress, cancel) as one:
         return take_in(register, one, who, progress, cancel)
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 from datetime import UTC, datetime
@@ -18,6 +18,7 @@ from steadyhead.register.logs import (
     KeptFile,
     LogsFolder,
     Staged,
+    Stopped,
     has_size,
     known_files,
     last_profile,
@@ -34,9 +35,12 @@ from steadyhead.services.logs.answering import (
 from steadyhead.services.names import one_line
 from steadyhead.services.stations.kept import station_row
 from steadyhead.watch.reading import propose
+from steadyhead.work import Cancel, Progress, never_cancel, no_progress
 
 LONGEST_SOURCE = 60
 """Most characters of the name of a source. Own estimate."""
+AHEAD = 100_000
+"""Bytes from which the rows of a file are reckoned. Own estimate."""
 MUCH = 32_000_000
 """Size above which a text is read while it is copied. Own estimate. [bytes]"""
 
@@ -173,22 +177,32 @@ def _refuse_unread(found: ReadFiles, answers: Mapping[str, str]) -> None:
 
 
 @contextmanager
-def proposed(register: Register, logs: LogsFolder, given: Given) -> Iterator[Proposal]:
+def proposed(
+    register: Register,
+    logs: LogsFolder,
+    given: Given,
+    progress: Progress = no_progress,
+    cancel: Cancel = never_cancel,
+) -> Iterator[Proposal]:
     """Give the reading of files; when it ends without `importing.take_in` nothing of them is left.
+
+    progress, cancel: told and asked while a long clean file is read.
 
     Raises
     ------
     InputError
-        No such station, a file that cannot be read or opened.
+        No such station, a file that cannot be read or opened, or `cancel` said stop.
     InputErrors
         Answers that no question takes.
     """
     given = _checked(given)
+    progress(0, 1, "files read")
     with register.reading() as connection:
         station_row(connection, given.station)
         is_read_itself = _is_read_itself(connection, given)
         profile = last_profile(connection, given.station, given.source)
     with staged(register, logs) as one:
+        one.heed = _heeding(given, progress, cancel)
         one.begin(given.files, given.beside, itself=is_read_itself)
         # Copying and its checksum leave the interpreter free for what the register knows of the station.
         from steadyhead.services.logs.known import known_of
@@ -208,6 +222,24 @@ def proposed(register: Register, logs: LogsFolder, given: Given) -> Iterator[Pro
             one.leave_out({file.sha256 for file, _ in made.known})
         made.answer(given.answers)
         yield made
+
+
+def _heeding(given: Given, progress: Progress, cancel: Cancel) -> Callable[[int], None]:
+    """Return what is told how many rows were read: it tells the share of all, and heeds a stop."""
+    try:
+        with given.files[0].open("rb") as source:
+            head = source.read(AHEAD)
+        whole = given.files[0].stat().st_size
+    except OSError:  # copying tells why
+        head, whole = b"", 0
+    rows = max(1, round(whole * head.count(b"\n") / max(len(head), 1)))
+
+    def heed(count: int) -> None:
+        progress(min(count, rows), rows, "rows read")
+        if cancel():
+            raise Stopped("import", "was stopped.", "Nothing was changed.")
+
+    return heed
 
 
 def _is_read_itself(connection: Connection, given: Given) -> bool:
