@@ -44,7 +44,9 @@ def test_a_file_is_read_in_words_listed_found_again_judged_and_undone(folder, tm
     assert taken_in(folder, path) == 0
     assert "is kept already, by import 1" in " ".join(capsys.readouterr().out.split())
     assert logs(folder, "list", "DMB-01") == 0
-    assert "1, kiosk: 240 samples, 2027-03-01T00:00:00Z to" in capsys.readouterr().out
+    listed = capsys.readouterr().out
+    assert "1, kiosk: 240 samples, 2027-03-01T00:00:00Z to" in listed
+    assert "inlet pressure, spot from '" in listed, "which column of the file a channel is"
     assert logs(folder, "judge", "DMB-01", "--from", "2027-03-01", "--to", "2027-03-02") in (0, 1)
     assert capsys.readouterr().out
     assert logs(folder, "undo", 1, "--by", "Bo", "--reason", "wrong station") == 0

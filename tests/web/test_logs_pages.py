@@ -58,6 +58,8 @@ def test_files_are_shown_as_read_asked_about_taken_in_and_undone(client, tmp_pat
     sent = client.post(desk, data={"act": "take"})
     assert sent.headers["location"] == f"{HERE}/1"
     assert client.get(desk).status_code == 422
+    headings = {one["name"]: one["heading"] for one in client.json(HERE)["list"]["channels"]}
+    assert all(f"{name} {heading}" in said(client.get(HERE).text) for name, heading in headings.items())
     page = said(client.get(f"{HERE}/1").text)
     assert "242 rows" in page
     given = client.get(f"{HERE}/1/files/0")

@@ -199,7 +199,8 @@ def _read_lines(view: ProposalView, is_look: bool) -> Iterator[str]:
 def _channel(one: ChannelView) -> Iterator[str]:
     if not one.shown:
         missing = f", {one.missing} without a value" if one.missing else ""
-        yield paragraph(f"{one.name}: {one.count} samples{missing}, {one.first} to {one.last}", indent=2)
+        name = f"{one.name} from {one.heading!r}" if one.heading else one.name
+        yield paragraph(f"{name}: {one.count} samples{missing}, {one.first} to {one.last}", indent=2)
         return
     yield f"{one.name}, {one.unit or 'no unit'}:"
     for at, sample in enumerate(one.shown):

@@ -87,6 +87,13 @@ def test_a_limit_to_be_met_brings_the_work_forward_to_the_earliest_day_and_says_
     assert face(kept, KEY)[0].foreseen == ()
 
 
+@pytest.mark.parametrize(("confidence", "is_told"), [("good", True), ("fair", False)])
+def test_a_day_is_told_from_gauges_on_both_sides_of_the_strainer_only(confidence, is_told):
+    one = ahead(60).model_copy(update={"confidence": confidence})
+    (held,) = _held(view(one), BOUNDS)
+    assert ("meets" in held, held["crossed"]) == (is_told, False)
+
+
 def test_a_poor_measure_and_one_without_a_last_day_foresee_nothing(kept):
     one = ahead(30)
     open_end = one.model_copy(update={"details": one.details | {"latest": None}})

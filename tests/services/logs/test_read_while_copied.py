@@ -7,12 +7,13 @@ import os
 import time
 
 import pytest
+from polars.exceptions import ComputeError
 
 from steadyhead.errors import InputError
 from steadyhead.register.logs import staging
 from steadyhead.register.logs.copying import copied
 from steadyhead.services.logs import proposing
-from steadyhead.services.logs.importing import list_imports, period, read_files, undo_import
+from steadyhead.services.logs.importing import list_imports, period, read_files, take_in, undo_import
 from steadyhead.services.logs.proposing import Given, proposed
 from steadyhead.watch.reading import propose, straight
 
@@ -178,3 +179,49 @@ def test_how_far_it_is_read_is_told_and_a_stop_is_heeded(register, logs, tmp_pat
         read_files(register, logs, Given(KEY, (path,)), WHO, cancel=lambda: next(begun, True))
     assert [one.number for one in list_imports(register, KEY).imports if not one.undone_at] == []
     assert not [one for one in logs.staged.glob("*") if one.is_dir()]
+
+
+def test_a_file_that_another_process_takes_in_meanwhile_is_kept_once(register, logs, tmp_path):
+    path = _file(tmp_path)
+    with proposed(register, logs, Given(KEY, (path,))) as late:
+        assert read_files(register, logs, Given(KEY, (path,)), WHO).number == 1
+        told = take_in(register, late, WHO)
+    assert (told.number, [one.number for one in told.known]) == (0, [1])
+    assert [one.number for one in list_imports(register, KEY).imports] == [1]
+    assert [len(one) for one in _values(register, logs)] == [ROWS, ROWS]
+    assert not [one for one in logs.staged.glob("*") if one.is_dir()]
+
+
+def test_whatever_a_reader_meets_in_a_file_that_changes_its_copy_is_read(
+    register, logs, tmp_path, monkeypatch, seen
+):
+    path = _file(tmp_path)
+    whole = propose
+
+    def torn(files, *others):
+        if files[0] == path:
+            with path.open("r+b") as out:
+                out.write(b"x")
+            raise ComputeError("a row has no end")
+        return whole(files, *others)
+
+    monkeypatch.setattr(proposing, "propose", torn)
+    copied_first = staging.Staged.begin
+    monkeypatch.setattr(
+        staging.Staged, "begin", lambda one, *given, **how: (copied_first(one, *given, **how), one.finish())
+    )
+    assert [one.count for one in read_files(register, logs, Given(KEY, (path,)), WHO).channels] == [
+        ROWS,
+        ROWS,
+    ]
+
+
+def test_what_a_reader_meets_in_a_file_that_stays_is_told(register, logs, tmp_path, monkeypatch):
+    path = _file(tmp_path)
+
+    def torn(*_):
+        raise ComputeError("a row has no end")
+
+    monkeypatch.setattr(proposing, "propose", torn)
+    with pytest.raises(ComputeError), proposed(register, logs, Given(KEY, (path,))):
+        pass

@@ -78,6 +78,25 @@ def test_a_leap_of_the_inlet_with_the_outlet_is_a_surge_from_upstream():
     assert first(told(with_switch(rng, now), start + HOUR)) == ("surge from upstream", "likely")
 
 
+def test_flow_that_rises_with_the_outlet_comes_from_the_reducer_not_from_behind_it():
+    rng, now = life(6, days=2.0, step=1.0)
+    start = MONDAY + DAY + 12.0 * HOUR
+    share = np.clip((now.t - start) / 30.0, 0.0, 1.0)
+    rise = (now.t >= start) & (now.t < start + 30.0)
+    now.outlet[rise] += (1.3 * BAR * share)[rise]
+    now.flow[rise] *= (1.0 + 0.5 * share)[rise]
+    shut(now, start + 30.0, start + 2.0 * HOUR)
+    seen = with_switch(rng, now)
+    del seen.traces["travel"]
+    one = told(seen, start + HOUR)
+    assert first(one) == ("reducer failed open", "likely")
+    assert one is not None
+    (behind,) = [r for r in one.readings if r.name == "surge from downstream"]
+    (sign,) = [c for c in behind.clauses if c.sign == "flow steps"]
+    assert sign.is_seen is False
+    assert "rises with the outlet" in sign.words
+
+
 def test_at_five_minutes_the_order_of_what_lies_between_two_samples_is_not_claimed():
     rng, now = life(1, step=300.0)
     start, _ = plant_trip(now)

@@ -91,7 +91,10 @@ def take_in(
     ends = [ends_of_parts([(staged.written[part.name], part) for part in each.parts]) for each in channels]
     view = proposal_view(one, ends)
     progress(1, 3, "imports compared")
-    made, met = _committed(register, one, found, channels, who)
+    kept = _committed(register, one, found, channels, who)
+    if kept is None:
+        return proposal_view(one)
+    made, met = kept
     progress(3, 3, "taken in")
     return view.model_copy(
         update={"number": made.number, "overlaps": tuple(overlap_view(each) for each in met)}
@@ -100,12 +103,15 @@ def take_in(
 
 def _committed(
     register: Register, one: Proposal, found: ReadFiles, channels: tuple[ChannelParts, ...], who: str
-) -> tuple[Import, list[Overlap]]:
+) -> tuple[Import, list[Overlap]] | None:
+    """Commit what was read, compared with what is there; None: others have taken the files in meanwhile."""
     staged = one.staged
     profile = profile_of(found)
     rows = rows_view(found.rows_total, found.rows_used, found.rows_left_out)
     for _ in range(TRIES):
         with register.reading() as connection:
+            if one.is_kept_meanwhile(connection):
+                return None
             state = state_of(connection, one.given.station)
             kept = channels_of(connection, one.given.station)
         met = overlaps(kept, channels, staged.logs, _lazies(staged, channels))

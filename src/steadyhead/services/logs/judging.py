@@ -6,11 +6,12 @@ import math
 from datetime import UTC, datetime
 
 from steadyhead.errors import InputError
-from steadyhead.records.logger import Context
+from steadyhead.records.logger import Channel, Context
 from steadyhead.register import Register
 from steadyhead.register.logs import LogsFolder, channels_of, manifests, stretches
 from steadyhead.register.logs.imports import moment_text
 from steadyhead.register.tables import record
+from steadyhead.services.logs.held import held_before
 from steadyhead.services.logs.importing import check_period
 from steadyhead.services.logs.judged import KIND, JudgedView, judgement, judgements_of, meets
 from steadyhead.services.logs.known import all_known
@@ -30,8 +31,9 @@ from steadyhead.services.stations.gist import renew
 from steadyhead.station.canonical import canonical
 from steadyhead.watch.ahead import look_ahead
 from steadyhead.watch.defects.judging import Frames, judge
-from steadyhead.watch.defects.long import extents
+from steadyhead.watch.defects.long import Frame, extents
 from steadyhead.watch.happening import tell
+from steadyhead.watch.pieces import NONE, Pieces
 from steadyhead.watch.stored import Stored
 from steadyhead.work import Cancel, Progress, never_cancel, no_progress
 
@@ -80,7 +82,9 @@ def judge_period(
     with register.reading() as connection:
         told_of = manifests(connection, key)
     check_period(register, key, start, end)
-    channels = [(channel, Stored(parts)) for channel, parts in stretches(register, logs, key, start, end)]
+    channels: list[tuple[Channel, Frame]] = [
+        (channel, Stored(parts)) for channel, parts in stretches(register, logs, key, start, end)
+    ]
     if not channels:
         raise InputError(
             "period",
@@ -91,7 +95,10 @@ def judge_period(
     context = Context(
         zone=channels[0][0].zone, known=known, visits=visits_of(register, key, *_span(channels))
     )
-    pieces = pieces_of(register, logs, key, (start, end))
+    held = held_before(register, logs, key, start, channels)
+    # What holds from before is no part of the period's files: pieces would not know it again.
+    pieces: Pieces = NONE if held else pieces_of(register, logs, key, (start, end))
+    counted, channels = channels, [(channel, held.get(channel.id, frame)) for channel, frame in channels]
     heeded = _heeded(progress, cancel)
     look_ahead(channels, context, pieces, heeded)
     found = judge(channels, context, pieces, heeded)
@@ -102,12 +109,12 @@ def judge_period(
         station=key, start=text(start), end=text(end), first=first, last=last, channels=names,
         judged=found.judged,
         imports=tuple(number for number, one in told_of if meets(one.first, one.last, first, last)),
-        standings=standings(channels, found),
+        standings=standings(counted, found),
         episodes=tuple(episode_view(one) for one in found.episodes),
         happenings=tuple(event_view(one) for one in told.happenings),
         not_seen=tuple(not_seen_view(one) for one in told.not_seen),
         measures=measures_of(channels, context, found, told, bounds, pieces, heeded),
-        not_measured=left_out(bounds),
+        not_measured=left_out(bounds, channels),
         words=_words(len(found.episodes), [name for name in names if name not in found.judged]),
     )  # fmt: skip
     return keep_judgement(register, view, who, id_) if who else view

@@ -43,7 +43,8 @@ CAVITATION = _one(
 )  # fmt: skip
 LIMITS = (STRAINER, IN_BAND, SHUT_OFF, CAVITATION)
 """Limits that are ours; the others are stated in the station's file."""
-SURE = ("good", "fair")
+GOOD = "good"
+SURE = (GOOD, "fair")
 FILE = "station file"
 
 
@@ -81,7 +82,13 @@ def _held(view: JudgedView, bounds: Bounds) -> Iterator[dict[str, Any]]:
 
 
 def _foreseen(one: MeasureView) -> dict[str, str]:
-    """Return the days about which a measure meets its limit: middle, earliest, latest; nothing where open."""
+    """Return the days about which a measure meets its limit: middle, earliest, latest; nothing where open.
+
+    Of a measure that is good only: without gauges on both sides of the strainer the supply's own course looks
+    like blinding.
+    """
+    if one.confidence != GOOD:
+        return {}
     days = {name: day_of(str(one.details.get(name) or "")) for name in ("meets", "earliest", "latest")}
     return days if all(days.values()) else {}
 

@@ -84,11 +84,18 @@ def measures_of(
     pieces: where days lie that were worked out before; progress: told how far the others are.
     """
     days = days_of(channels, context, judged, set_aside(told), pieces=pieces, progress=progress)
-    return tuple(one for result in _results(days, bounds) for one in _views(result))
+    past = not before_strainer(channels)
+    return tuple(one for result in _results(days, bounds, past) for one in _views(result))
 
 
-def left_out(bounds: Bounds) -> tuple[str, ...]:
-    """Return which measures the station's file gives no bound for, in words."""
+def before_strainer(channels: Frames) -> bool:
+    """Return whether each gauge of the inlet stands at T0 by its name: no loss of a strainer reaches it."""
+    places = {channel.place for channel, _ in channels if channel.quantity == "inlet pressure"}
+    return places == {"T0"}
+
+
+def left_out(bounds: Bounds, channels: Frames = ()) -> tuple[str, ...]:
+    """Return what is not measured, in words: no bound in the station's file, or no gauge that shows it."""
     lacks = (
         ("time in band", "band of normal running", bounds.low is None or bounds.high is None),
         ("margin to the trip", "trip", bounds.trip is None),
@@ -98,12 +105,14 @@ def left_out(bounds: Bounds) -> tuple[str, ...]:
             bounds.cavitation is None,
         ),
     )
+    blind = ("Not measured: strainer; the inlet's gauge is at T0, before it.",)
     return tuple(
         f"Not measured: {name}; the station's file states no {what}." for name, what, gone in lacks if gone
-    )
+    ) + (blind if before_strainer(channels) else ())
 
 
-def _results(days: Days, bounds: Bounds) -> Iterator[Any]:
+def _results(days: Days, bounds: Bounds, past: bool) -> Iterator[Any]:
+    """Yield the results; past: a gauge stands past the strainer."""
     if bounds.low is not None and bounds.high is not None:
         yield time_in_band(days, bounds.low, bounds.high)
     curve = droop_curve(days)
@@ -113,7 +122,8 @@ def _results(days: Days, bounds: Bounds) -> Iterator[Any]:
     yield night_lockup(days)
     yield hunting(days)
     yield supply_sensitivity(days)
-    yield strainer_trend(days, bounds.strainer, own=True)
+    if past:
+        yield strainer_trend(days, bounds.strainer, own=True)
     yield shut_off_trend(days, bounds.shut_off)
     for side in ("inlet", "outlet"):
         yield transients(days, side)

@@ -134,6 +134,17 @@ class Proposal:
         self.open = tuple(one for one in left if one.doubt.taken is None)
         self.assumed = tuple(one for one in left if one.doubt.taken is not None)
 
+    def is_kept_meanwhile(self, connection: Connection) -> bool:
+        """Return whether others have taken all the files in meanwhile; nothing is left of them then."""
+        there = known_files(connection, [file.sha256 for file in self.staged.files])
+        mine, theirs = _told_apart(self.staged, there, self.given.station)
+        if len(mine) < len(self.staged.files):
+            return False
+        self.known, self.elsewhere, self.found = (*self.known, *mine), theirs, None
+        self.open = self.assumed = ()
+        self.staged.leave_out({file.sha256 for file, _ in mine})
+        return True
+
     def _read(self, context: Context) -> ReadFiles:
         one = self.staged
         if one.itself is not None and (found := self._read_itself(one.itself, context)) is not None:
@@ -148,12 +159,13 @@ class Proposal:
 
     def _read_itself(self, file: Path, context: Context) -> ReadFiles | None:
         """Read a file while it is copied; None: it changed meanwhile or went, so its copy must be read."""
-        one, found, refused = self.staged, None, None
+        one, found = self.staged, None
+        refused: Exception | None = None
         try:
             found = propose([file], context, one.work, one.fresh(), one.checksum)
         except OSError:
             pass  # met again with its copy, unless it went
-        except InputError as problem:
+        except Exception as problem:  # whatever a reader meets that is written under its hands
             refused = problem
         one.finish()
         if not one.is_as_copied():

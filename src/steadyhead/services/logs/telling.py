@@ -12,6 +12,7 @@ from steadyhead.errors import InputError
 from steadyhead.records.logger import Channel, Context
 from steadyhead.register import Register
 from steadyhead.register.logs import LogsFolder, manifests
+from steadyhead.services.logs.held import held_before
 from steadyhead.services.logs.importing import period
 from steadyhead.services.logs.known import known_of
 from steadyhead.services.logs.views import (
@@ -119,6 +120,8 @@ def tell_at(register: Register, logs: LogsFolder, key: str, when: datetime) -> I
             "--at", f"got {when:%Y-%m-%dT%H:%M:%SZ}; there are no samples of {key} about that time.",
             f"steadyhead logs list {key} says when there are.",
         )  # fmt: skip
+    held = held_before(register, logs, key, start, channels)
+    channels = [(channel, held.get(channel.id, frame)) for channel, frame in channels]
     context = Context(
         zone=channels[0][0].zone, known=known_of(register, key), visits=visits_of(register, key, start, end)
     )

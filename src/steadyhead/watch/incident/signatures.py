@@ -252,6 +252,11 @@ def _flow_steps(s: Seen) -> Clause:
     sign = "flow steps"
     if s.flow is None:
         return _none(sign, "flow")
+    grew, first = s.flow.grew, float(s.flow.part[0])
+    much = max(limits.FLOW_RISES.si * first, limits.SIGMAS.si * s.flow.one.scatter)
+    if s.outlet is not None and s.outlet.up > s.outlet.before.limit and grew > much:
+        # Behind the station flow and pressure change against each other; together they do before it.
+        return Clause(sign, False, f"it rises with the outlet, by {_flow(s, grew)}")
     most = max(s.flow.up, s.flow.down)
     return Clause(sign, most > s.flow.before.limit, f"by {_flow(s, most)}")
 

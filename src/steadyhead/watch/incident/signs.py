@@ -20,6 +20,8 @@ from steadyhead.watch.incident import defaults as limits
 from steadyhead.watch.incident.incident import Step
 
 HOUR = 3600.0
+STAMP = 1.0
+"""Stamps of a switch that reports its changes are as fine as this, at worst. Own estimate. [s]"""
 STOPS, FALLS = "The flow stops.", "The flow falls"
 
 
@@ -114,9 +116,16 @@ def _leaves(one: Series | None, span: Span, least: float, name: str) -> Step | N
 
 def _step(one: Series, at: int, words: str) -> Step:
     after = one.t[at - 1] if at else one.t[at]
+    if _on_change(one):
+        after = max(after, one.t[at] - STAMP)
     if one.channel.statistic == "mean":
         after -= one.step  # the sample holds what came before its stamp
     return Step(moment(after), moment(one.t[at]), one.id, words, float(one.v[at]), unit_of(one))
+
+
+def _on_change(one: Series) -> bool:
+    """Return whether a switch reports its changes only, each with its own stamp (design handbook 6.1)."""
+    return one.quantity == "shut-off closed" and one.v.size > 1 and bool(np.all(np.diff(one.v) != 0.0))
 
 
 def _peak(outlet: Series | None, span: Span) -> Step | None:
@@ -174,6 +183,11 @@ class Shown:
     def up(self) -> float:
         """Highest over before."""
         return float(np.max(self.part)) - self.before.middle
+
+    @property
+    def grew(self) -> float:
+        """Highest over the first sample, that just before the first sign."""
+        return float(np.max(self.part) - self.part[0])
 
     @property
     def down(self) -> float:

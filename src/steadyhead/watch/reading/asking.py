@@ -14,10 +14,16 @@ from steadyhead.watch.reading.symbols import Symbol, named, symbol
 
 ASKED_UNITS: dict[Quantity, tuple[str, ...]] = {
     "chamber level": ("m", "cm", "mm", "ft"), "temperature": ("°C", "°F"), "meter index": ("m³", "L"),
-    "other": ("m³", "L", "bar", "kPa", "psi", "m", "m³/h", "L/s"),
+    "other": ("m³", "L", "bar", "kPa", "psi", "m", "m³/h", "L/s"), "travel": ("%", "fraction"),
 }  # fmt: skip
 """Units that an answer may give beside those of pressures and flows."""
-KINDS = {"chamber level": "length", "temperature": "temperature", "meter index": "volume", "other": ""}
+KINDS = {
+    "chamber level": "length",
+    "temperature": "temperature",
+    "meter index": "volume",
+    "other": "",
+    "travel": "ratio",
+}
 WARM = 32.0
 """Water warmer than this in °C is a question whether it is in °F. Own estimate."""
 DEEP = 12.0
@@ -86,6 +92,8 @@ def settled_or_asked(one: Raw, quantity: Quantity, unit: Symbol, flow: float | N
     values = np.array([v for v in one.v if v is not None], dtype=float)
     if unit.kind == "volume" and (quantity == "flow" or (quantity == "meter index" and _falls(values))):
         return _of_intervals(one, unit)
+    if quantity == "travel" and is_share(one, unit):
+        return _unit_asked(one, quantity, "fraction", "a spreadsheet shows 0.42 as 42 %")
     if one.unit is not None or not len(values):
         return Meant(quantity, unit, "", None)
     middle = float(np.median(np.abs(values)))
@@ -97,6 +105,12 @@ def settled_or_asked(one: Raw, quantity: Quantity, unit: Symbol, flow: float | N
     if quantity == "meter index" and not _counts_cubic_metres(one, values, flow):
         return _unit_asked(one, quantity, "m³", "by what is usual")
     return Meant(quantity, unit, "", None)
+
+
+def is_share(one: Raw, unit: Symbol) -> bool:
+    """Return whether a column in % holds nothing above 1, and parts of 1: fractions shown as %, perhaps."""
+    values = [v for v in one.v if v is not None]
+    return unit.name == "%" and all(0 <= v <= 1 for v in values) and any(0 < v < 1 for v in values)
 
 
 def _falls(values: np.ndarray) -> bool:

@@ -4,7 +4,9 @@ by the thorough path and counted.
 
 from __future__ import annotations
 
+import errno
 import hashlib
+import os
 from collections import Counter
 from collections.abc import Callable, Sequence
 from dataclasses import replace
@@ -26,6 +28,8 @@ from steadyhead.watch.reading.asking import Meant
 from steadyhead.watch.reading.columns import (
     columns_used,
     is_plain,
+    plain,
+    plain_kinds,
     scan,
     stated,
     wall_clock,
@@ -37,16 +41,20 @@ from steadyhead.watch.reading.narrowing import as_given, narrowed
 from steadyhead.watch.reading.numbers import MISSING
 from steadyhead.watch.reading.parting import part
 from steadyhead.watch.reading.profile import profile_of
-from steadyhead.watch.reading.roles import GOOD_FLAGS
 from steadyhead.watch.reading.sampling import Plan, plan, samples_of
 from steadyhead.watch.reading.sources import Grid
 from steadyhead.watch.reading.stamps import US
 from steadyhead.watch.reading.straight import Keeper, straight
 from steadyhead.watch.reading.symbols import symbol
 from steadyhead.watch.reading.telling import how, table_facts
+from steadyhead.watch.reading.unfit import decimals_of_rows, has_other_headings, has_samples
 
 MOST_UNFIT = 3_000_000
 """Rows that do not fit, read by the thorough path at most; more of them: the interpretation is wrong."""
+
+_TWICE = [
+    Fact("overlap", "Samples stand out of order or twice; they are put in order, repeats left out."),
+]
 
 
 def read_long(
@@ -146,21 +154,24 @@ def _sink(path: Path, made: Plan, sunk: Path, strict: bool) -> bool:
     lies = made.lies
     if strict and not is_plain(made):
         return False
-    kinds: dict[int, type[pl.DataType]] = dict.fromkeys(columns_used(made), pl.Float64) if strict else {}
-    frame = scan(path, made, kinds)
+    frame = scan(path, made, plain_kinds(made) if strict else {})
     times = [
         wall_clock(made, number).alias(f"t{number}") for number in range(len(lies.times.sources))
     ]  # fmt: skip
     values, odd = [], []
     for at in columns_used(made):
         text = pl.col(f"c{at}")
-        value = text if strict else stated(text, made, at)
+        value = plain(made, at) if strict else stated(text, made, at)
         values.append(without_sentinels(value, made, at).alias(f"v{at}"))
         if not strict:
             odd.append(pl.when(value.is_null()).then(text).alias(f"x{at}"))
         flags = lies.roles[0].flags.get(at, [])
         marks = [
-            ~pl.col(f"c{flag}").fill_null("").str.strip_chars().str.to_lowercase().is_in(GOOD_FLAGS)
+            ~pl.col(f"c{flag}")
+            .fill_null("")
+            .str.strip_chars()
+            .str.to_lowercase()
+            .is_in(lies.roles[0].good_flags(flag))
             for flag in flags
         ]
         if marks:
@@ -173,9 +184,14 @@ def _sink(path: Path, made: Plan, sunk: Path, strict: bool) -> bool:
     made_columns += odd
     try:
         frame.select(made_columns).sink_parquet(sunk, compression="lz4", row_group_size=600_000)
-    except pl.exceptions.PolarsError:
+    except pl.exceptions.PolarsError as problem:
         sunk.unlink(missing_ok=True)
+        if os.strerror(errno.ENOSPC).lower() in str(problem).lower():
+            raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC)) from None
         return False
+    except OSError:
+        sunk.unlink(missing_ok=True)
+        raise
     return True
 
 
@@ -278,8 +294,9 @@ def _channels(
         if extra is not None:
             lazy = pl.concat([lazy, extra])
         in_order, order = _ordered(lazy, steps[key], extra is not None)
-        if order:
+        if order or extra is not None:
             dropped.append(_height(lazy) - _height(in_order))
+            order = order or _TWICE[: dropped[-1]]
         facts += order
         channels.append((found.channel, in_order))
     least = min(dropped) if len(dropped) == len(channels) and dropped else 0
@@ -323,6 +340,9 @@ def _rescue(path: Path, made: Plan, odd: pl.LazyFrame, context: Context, made_la
         cells = [one or "" for one in row[1 : width + 1]]
         if row[0] in wanted and any(cells):
             rows.append((int(row[0]), cells))
+    decimals = decimals_of_rows(rows, made)
+    if decimals is None or has_other_headings(rows, made):
+        return None
     grid = Grid(rows, len(rows), "text", made.lies.grid.encoding, made.lies.grid.delimiter)
     parted = part(rows, made.lies.times)
     heads = made.lies.parted.segments[0].heads
@@ -335,7 +355,12 @@ def _rescue(path: Path, made: Plan, odd: pl.LazyFrame, context: Context, made_la
         parted.events = [row for row in parted.events if row[0] <= made_last]
     for one in parted.segments:
         one.heads = heads
-    lies = replace(made.lies, grid=grid, parted=parted, roles=[made.lies.roles[0]] * len(parted.segments))
+    if has_samples([*parted.events, *parted.footer, *parted.untimed], grid.delimiter):
+        return None
+    lies = replace(
+        made.lies, grid=grid, parted=parted, roles=[made.lies.roles[0]] * len(parted.segments),
+        decimals=decimals,
+    )  # fmt: skip
     return gather(lies, made.decided, context)
 
 
@@ -447,15 +472,9 @@ def _ordered(lazy: pl.LazyFrame, met: tuple[int, int], mixed: bool) -> tuple[pl.
     out = lazy.sort("t", pl.col("v").is_null(), "row", maintain_order=True)
     first = pl.col("t") != pl.col("t").shift(1)
     out = out.filter(first.fill_null(True))
-    facts = []
     if same or back:
-        facts.append(
-            Fact(
-                "out of order" if back else "overlap",
-                "Samples stand out of order or twice; they are put in order, repeats left out.",
-            )
-        )
-    return out, facts
+        return out, [replace(_TWICE[0], code="out of order")] if back else _TWICE
+    return out, []
 
 
 __all__ = ["Channel", "plan", "read_big", "samples_of"]

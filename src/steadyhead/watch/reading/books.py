@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any
 from steadyhead.errors import InputError
 from steadyhead.watch.reading.numbers import Cell
 from steadyhead.watch.reading.sources import Grid, Row, decode
+from steadyhead.watch.reading.tables import refuse_hours_across, turned_dates
 
 if TYPE_CHECKING:
     import polars as pl
@@ -64,9 +65,14 @@ def book_grids(content: bytes, where: str) -> list[Grid]:
                 if row:
                     rows.append((at, row))
             if rows:
+                refuse_hours_across(rows, where)
+                turned = turned_dates(rows)
                 out.append(
-                    Grid(_filled(rows), len(listed), "spreadsheet", sheet=name, hidden=hidden.get(number, ()))
-                )
+                    Grid(
+                        _filled(rows), len(listed), "spreadsheet", sheet=name,
+                        hidden=hidden.get(number, ()), turned=turned,
+                    )
+                )  # fmt: skip
         return out
     except InputError:
         raise

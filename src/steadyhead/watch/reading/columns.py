@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import datetime
 from pathlib import Path
 
 import numpy as np
@@ -13,10 +14,44 @@ from steadyhead.watch.reading.numbers import SENTINELS
 from steadyhead.watch.reading.sampling import Plan
 from steadyhead.watch.reading.stamps import US
 
+FIRST_YEAR = datetime(1900, 1, 1)
+"""No stamp of a logger is older."""
+
 
 def columns_used(made: Plan) -> list[int]:
     """Return the columns that hold values."""
     return sorted({one.raw.column for one in made.series})
+
+
+def marked_columns(made: Plan) -> set[int]:
+    """Return the columns of values whose samples have the file's decimal mark."""
+    rows, mark = made.lies.parted.segments[0].rows, made.lies.decimal
+    return {
+        at
+        for at in columns_used(made)
+        if any(at < len(cells) and mark in str(cells[at]) for _, cells in rows)
+    }
+
+
+def plain_kinds(made: Plan) -> dict[int, type[pl.DataType]]:
+    """Return the columns that the scan itself reads as numbers, where `is_plain`.
+
+    Beside a decimal comma none: it would take a point that parts thousands for a decimal one.
+    """
+    return {} if made.lies.decimal == "," else dict.fromkeys(columns_used(made), pl.Float64)
+
+
+def plain(made: Plan, at: int) -> pl.Expr:
+    """Return the expression of a column's numbers, where `is_plain`; it fails at a cell that is none."""
+    value = pl.col(f"c{at}")
+    if made.lies.decimal == ",":
+        value = (
+            pl.when(value.str.contains(".", literal=True))
+            .then(pl.lit("none"))
+            .otherwise(value.str.replace(",", ".", literal=True))
+            .cast(pl.Float64)
+        )
+    return pl.when(value.is_finite()).then(value)
 
 
 def scan(
@@ -54,7 +89,8 @@ def wall_clock(made: Plan, number: int) -> pl.Expr:
         text = first.str.strip_chars() if made.padded else first
         if source.clock is not None:
             text = pl.concat_str([text, pl.col(f"c{source.clock}")], separator=" ")
-        return parse(text, made.formats, repeats=lies.roles[0].name is not None)
+        out = parse(text, made.formats, repeats=lies.roles[0].name is not None)
+        return pl.when(out >= FIRST_YEAR).then(out)  # a year of two digits is none of four
     value = _number(first, made)
     micros = {"epoch s": value * US, "epoch ms": value * 1000}.get(
         lies.times.kind, (value * 86_400).round() * US + made.zero
@@ -62,28 +98,44 @@ def wall_clock(made: Plan, number: int) -> pl.Expr:
     return micros.round().cast(pl.Int64).cast(pl.Datetime("us"))
 
 
-def _number(text: pl.Expr, made: Plan) -> pl.Expr:
-    """Return the expression of a number with this file's marks; what is none becomes null."""
+_GROUPED_DOT, _GROUPED_COMMA = r"^[+-]?\d{1,3}(\.\d{3})+,\d+$", r"^[+-]?\d{1,3}(,\d{3})+(\.\d+)?$"
+_ONLY_DOTS = r"^[+-]?\d{1,3}(\.\d{3})+$"
+
+
+def _number(text: pl.Expr, made: Plan, at: int | None = None) -> pl.Expr:
+    """Return the expression of a number with this file's marks; what is none becomes null.
+
+    at: the column, where it is one of values. A mark that may be another one than the file's is left to be
+    read row by row.
+    """
     out = text.str.strip_chars() if made.padded else text
     if made.lies.decimal == "," or made.lies.decimals:
         if any(" " in one or "'" in one or "\u00a0" in one for one in made.grouped):
             out = out.str.replace_all(r"[ '\x{a0}\x{202f}\x{2019}]", "")
-        if any("." in one and "," in one for one in made.grouped):
+        if not made.lies.decimals and at is not None:
+            grouped = _GROUPED_DOT if at in marked_columns(made) else f"{_GROUPED_DOT}|{_ONLY_DOTS}"
+            both = out.str.contains(".", literal=True) & out.str.contains(",", literal=True)
             out = (
-                pl.when(out.str.contains(",", literal=True))
+                pl.when(out.str.contains(grouped))
                 .then(out.str.replace_all(".", "", literal=True))
-                .otherwise(out)
+                .when(~both & ~out.str.contains(_ONLY_DOTS))
+                .then(out)
             )
         out = out.str.replace(",", ".", literal=True)
     elif made.grouped:
-        out = out.str.replace_all(r"[, '\x{a0}\x{202f}\x{2019}]", "")
+        out = out.str.replace_all(r"[ '\x{a0}\x{202f}\x{2019}]", "")
+        out = (
+            pl.when(out.str.contains(_GROUPED_COMMA))
+            .then(out.str.replace_all(",", "", literal=True))
+            .otherwise(out)
+        )
     value = out.cast(pl.Float64, strict=False)
     return pl.when(value.is_finite()).then(value)
 
 
 def stated(text: pl.Expr, made: Plan, at: int) -> pl.Expr:
     """Return the expression of a column's numbers; words of a state are 1 (closed) and 0 (open)."""
-    value = _number(text, made)
+    value = _number(text, made, at)
     if not any(
         one.raw.column == at and (one.raw.state or one.raw.said.quantity == "shut-off closed")
         for one in made.series
@@ -105,7 +157,8 @@ def without_sentinels(value: pl.Expr, made: Plan, at: int) -> pl.Expr:
     wide = max(high - low, abs(middle) * 0.2, 1e-9)
     far = {one for one in SENTINELS if one > high + 2 * wide or one < low - max(0.5 * wide, 0.5)}
     met = {one for one in made.gathered.sentinels if not low <= one <= high}
-    off = sorted({one for one in far if abs(one) > 50} | met)
+    nines = {one for one in far if one in (-9.0, -9.99)} if low >= 0 else set()
+    off = sorted({one for one in far if abs(one) > 50} | nines | met)
     if low >= 1.0 and _in_bar(made, at):  # water under no pressure boils before it gets there
         off = sorted({*off, -1.0})
     return pl.when(value.is_in(off)).then(None).otherwise(value) if off else value

@@ -8,7 +8,14 @@ from math import exp, log
 import numpy as np
 
 from steadyhead.records.logger import Choice, Context, Doubt, Quantity
-from steadyhead.watch.reading.asking import Meant, apart, has_factor, has_strange_unit, settled_or_asked
+from steadyhead.watch.reading.asking import (
+    Meant,
+    apart,
+    has_factor,
+    has_strange_unit,
+    is_share,
+    settled_or_asked,
+)
 from steadyhead.watch.reading.gather import Raw
 from steadyhead.watch.reading.headings import KIND_OF
 from steadyhead.watch.reading.stamps import US
@@ -76,6 +83,8 @@ def _remembered(one: Raw, context: Context) -> Meant | None:
         if column.use == "value" and column.quantity is not None and column.heading == one.heading:
             stated = _stated(one)
             if stated is not None and column.quantity != "other" and stated.kind != KIND_OF[column.quantity]:
+                stated = None
+            if stated is not None and column.unit == "fraction" and is_share(one, stated):
                 stated = None
             unit = stated or named(KIND_OF[column.quantity], column.unit)
             return Meant(column.quantity, unit, "as remembered for this source", None)

@@ -307,7 +307,7 @@ def _segment(
             cell = cells[at] if at < len(cells) else ""
             if at >= len(cells) and found.times.kind == "start and interval":
                 continue
-            flags = [cells[flag] for flag in roles.flags.get(at, ()) if flag < len(cells)]
+            flags = [_flag(cells[flag], flag, roles) for flag in roles.flags.get(at, ()) if flag < len(cells)]
             _put(out, series, (number_, local, offset), cell, flags)
 
 
@@ -323,7 +323,7 @@ def _long(
         heading = str(cells[name]) if not isinstance(cells[name], float) else f"{cells[name]:g}"
         unit = cells[roles.unit] if roles.unit is not None and roles.unit < len(cells) else ""
         series = _series_for(out, heading, at, 0, at in roles.states, str(unit))
-        flags = [cells[flag] for flag in roles.flags.get(at, ()) if flag < len(cells)]
+        flags = [_flag(cells[flag], flag, roles) for flag in roles.flags.get(at, ()) if flag < len(cells)]
         own = symbol(str(unit)) if unit else None
         _put(out, series, (number_, local, offset), cells[at] if at < len(cells) else "", flags, own)
 
@@ -393,6 +393,10 @@ def _value(cell: Cell, decimal: str, state: bool) -> tuple[float | None, str]:
     if is_missing(cell) or isinstance(cell, datetime):
         return None, ""
     return marked(cell, decimal) or (None, "")
+
+
+def _flag(cell: Cell, at: int, roles: Roles) -> Cell:
+    return "bad" if at in roles.zero_is_bad and str(cell).strip() in ("0", "0.0") else cell
 
 
 def _not_good(cell: Cell) -> bool:

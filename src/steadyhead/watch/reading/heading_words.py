@@ -31,7 +31,7 @@ BETWEEN = (
 NO_READING = (
     "differential", "difference", "differenz", "delta", "dp", "pressuredrop", "druckverlust", "setpoint",
     "sollwert", "soll", "consigne", "consigna", "setpunt", "alarm", "alarme", "alarma", "allarme",
-    "grenzwert", "threshold", "deviation", "stddev", "std",
+    "grenzwert", "threshold", "deviation", "stddev", "std", "set", "setting", "limit", "limite",
 )  # fmt: skip
 """Beside a pressure: a difference, a setting, a limit or a scatter, not the pressure at a tap."""
 FLOW = (
@@ -106,6 +106,8 @@ FLAG = (
     "gueltig", "validite", "state", "merker", "kennung", "bemerkung", "remark", "note", "comment",
     "remarque",
 )  # fmt: skip
+VALID = ("valid", "gueltig", "validite", "valido", "valida", "geldig", "good", "ok")
+"""Headings of flags that are 1 where a sample is good."""
 CLOSED_WORDS = (
     "closed", "shut", "zu", "geschlossen", "ferme", "fermee", "cerrado", "cerrada", "chiuso", "chiusa",
     "dicht", "gesloten", "close", "tripped", "true", "on", "1", "ja", "yes", "oui", "si",

@@ -76,7 +76,7 @@ def _starts(cells: list[Cell]) -> bool:
 def _between(out: Parted, gathered: list[Row], usual: int, times: Times) -> None:
     """Put rows without a time between samples where they belong: a second header or events."""
     again = times.kind == "start and interval" and any(_starts(cells) for _, cells in gathered)
-    if again or any(_heading_like(cells, out.segments[0].heads) for _, cells in gathered):
+    if again or any(heading_like(cells, out.segments[0].heads) for _, cells in gathered):
         found = heads(gathered, usual)
         out.second.append(gathered[0][0])
         out.segments.append(Segment(found if any(found) else out.segments[-1].heads, gathered))
@@ -100,7 +100,8 @@ def _without_time(cells: list[Cell], usual: int) -> bool:
     return len(cells) == usual and usual > 1 and any(_is_value(one) for one in cells)
 
 
-def _heading_like(cells: list[Cell], first: list[str]) -> bool:
+def heading_like(cells: list[Cell], first: list[str]) -> bool:
+    """Return whether cells name columns: words of quantities, or those of the first heading."""
     texts = [one for one in cells if isinstance(one, str) and one]
     if len(texts) < 2 or any(number(one, ".") is not None for one in texts):
         return False

@@ -44,6 +44,7 @@ from steadyhead.watch.reading.profile import profile_of
 from steadyhead.watch.reading.sources import Grid, text_grid
 from steadyhead.watch.reading.stamps import US
 from steadyhead.watch.reading.straight import Keeper
+from steadyhead.watch.reading.tables import refuse_hours_across
 from steadyhead.watch.reading.zones import Rule, rule_of, unknown_zone
 
 LONG = 6_000_000
@@ -147,10 +148,12 @@ def grids_of(content: bytes, name: str) -> list[Grid]:
         return book_grids(content, name)
     if (
         content.lstrip(b"\xef\xbb\xbf \r\n\t")[:1] in (b"{", b"[")
-        and (found := json_grid(content)) is not None
+        and (objects := json_grid(content)) is not None
     ):
-        return [found]
-    return [text_grid(content)]
+        return [objects]
+    found = text_grid(content)
+    refuse_hours_across(found.rows, name)
+    return [found]
 
 
 def _rule(gathered: list[Gathered], context: Context) -> tuple[Rule, list[Doubt], list[str]]:

@@ -61,6 +61,8 @@ class Roles:
         Columns of values written as words (open, closed).
     unused
         Columns of text or blanks that give no samples.
+    zero_is_bad
+        Columns of flags in which 0 is no good sample: beside 192, and under a heading like *valid* beside 1.
     """
 
     layout: Layout
@@ -70,6 +72,11 @@ class Roles:
     unit: int | None = None
     states: set[int] = field(default_factory=set)
     unused: list[int] = field(default_factory=list)
+    zero_is_bad: set[int] = field(default_factory=set)
+
+    def good_flags(self, at: int) -> tuple[str, ...]:
+        """Return the marks of a column of flags that say that a sample is good."""
+        return ("", *(one for one in GOOD_FLAGS if one.strip("0x"))) if at in self.zero_is_bad else GOOD_FLAGS
 
 
 @dataclass
@@ -105,6 +112,8 @@ def find_roles(rows: Sequence[Row], heads: Sequence[str], times: Times) -> Roles
                 roles.states.add(at)
         elif use == "flag":
             flags.append(at)
+            if _is_zero_bad(look, heading):
+                roles.zero_is_bad.add(at)
         elif use == "unit" and name is not None:
             roles.unit = at
         else:
@@ -114,6 +123,13 @@ def find_roles(rows: Sequence[Row], heads: Sequence[str], times: Times) -> Roles
         _one_value(roles, heads)
     _share_flags(roles, flags)
     return roles
+
+
+def _is_zero_bad(look: _Look, heading: str) -> bool:
+    if look.texts.count("192") > 0.5 * len(look.texts):
+        return True
+    ones = look.texts.count("1")
+    return ones > 0.5 * len(look.texts) and set(look.texts) <= {"0", "1"} and has(plain(heading), words.VALID)
 
 
 def _one_value(roles: Roles, heads: Sequence[str]) -> None:
@@ -179,7 +195,10 @@ def _use(look: _Look, heading: str) -> str:
     flat = plain(heading)
     distinct = {plain(one) or one for one in look.texts}
     flagged = (
-        has(flat, words.FLAG) and said(heading).quantity in (None, "other") and not said(heading).pressure
+        has(flat, words.FLAG)
+        and said(heading).quantity in (None, "other")
+        and not said(heading).pressure
+        and said(heading).unit is None
     )
     if not look.filled:
         return "flag" if flagged else "unused"

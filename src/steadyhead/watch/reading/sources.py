@@ -38,6 +38,8 @@ class Grid:
         Lines written in another dialect than the rest: their numbers.
     replaced
         Characters that could not be decoded.
+    turned
+        Rows whose date a spreadsheet had taken with day and month exchanged; it is put right.
     """
 
     rows: list[Row]
@@ -51,6 +53,7 @@ class Grid:
     hidden: tuple[int, ...] = ()
     odd: tuple[int, ...] = field(default_factory=tuple)
     replaced: int = 0
+    turned: tuple[int, ...] = ()
 
 
 def decode(content: bytes) -> tuple[str, str, int]:

@@ -14,7 +14,14 @@ import numpy as np
 import polars as pl
 
 from steadyhead.records.logger import Channel, Context
-from steadyhead.watch.reading.columns import columns_used, is_plain, scan, wall_clock, without_sentinels
+from steadyhead.watch.reading.columns import (
+    is_plain,
+    plain,
+    plain_kinds,
+    scan,
+    wall_clock,
+    without_sentinels,
+)
 from steadyhead.watch.reading.joining import join
 from steadyhead.watch.reading.sampling import Plan
 from steadyhead.watch.reading.stamps import US
@@ -91,12 +98,13 @@ def _is_clean(made: Plan) -> bool:
 
 
 def _batches(path: Path, made: Plan) -> Iterator[pl.DataFrame]:
-    kinds: dict[int, type[pl.DataType]] = dict.fromkeys(columns_used(made), pl.Float64)
     times = [
         wall_clock(made, at).dt.epoch("us").alias(f"t{at}") for at in range(len(made.lies.times.sources))
     ]
     values = [_value(made, number).alias(f"v{number}") for number in range(len(made.series))]
-    frame = scan(path, made, kinds, strict=True).select(*times, *values, pl.col("row").cast(pl.UInt64))
+    frame = scan(path, made, plain_kinds(made), strict=True).select(
+        *times, *values, pl.col("row").cast(pl.UInt64)
+    )
     return frame.collect_batches(chunk_size=BATCH, maintain_order=True)
 
 
@@ -104,7 +112,7 @@ def _value(made: Plan, number: int) -> pl.Expr:
     """Return the expression of a channel's values in SI."""
     raw, unit = made.series[number].raw, made.meant[number].unit
     factor, offset = (-1.0, 1.0) if raw.said.inverted else (unit.factor, unit.offset)
-    return without_sentinels(pl.col(f"c{raw.column}"), made, raw.column) * factor + offset
+    return without_sentinels(plain(made, raw.column), made, raw.column) * factor + offset
 
 
 def _hand_on(keeper: Keeper, source: int, numbers: list[int], samples: pl.DataFrame) -> None:

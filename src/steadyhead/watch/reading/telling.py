@@ -67,6 +67,13 @@ def table_facts(one: Gathered) -> list[Fact]:
             f"{len(grid.hidden)} rows are hidden in the spreadsheet; they are read like the rest.",
             grid.hidden,
         )
+    if grid.turned:
+        add(
+            "change of format",
+            f"{len(grid.turned)} dates stand with day and month exchanged beside others that are text, as a "
+            "spreadsheet program of another country leaves them; the rows run on only with them put right.",
+            grid.turned,
+        )
     if grid.replaced:
         add("undecodable", f"{grid.replaced} characters could not be read.")
     if (
