@@ -41,17 +41,25 @@ def plain_kinds(made: Plan) -> dict[int, type[pl.DataType]]:
     return {} if made.lies.decimal == "," else dict.fromkeys(columns_used(made), pl.Float64)
 
 
-def plain(made: Plan, at: int) -> pl.Expr:
-    """Return the expression of a column's numbers, where `is_plain`; it fails at a cell that is none."""
+def plain(made: Plan, at: int, *, guarded: bool = True) -> pl.Expr:
+    """Return the expression of a column's numbers, where `is_plain`; it fails at a cell that is none.
+
+    guarded: beside a decimal comma it fails at a point, too; else `has_point` must be looked at.
+    """
     value = pl.col(f"c{at}")
     if made.lies.decimal == ",":
-        value = (
-            pl.when(value.str.contains(".", literal=True))
-            .then(pl.lit("none"))
-            .otherwise(value.str.replace(",", ".", literal=True))
-            .cast(pl.Float64)
-        )
+        marked = value.str.replace(",", ".", literal=True)
+        if guarded:
+            marked = pl.when(value.str.contains(".", literal=True)).then(pl.lit("none")).otherwise(marked)
+        value = marked.cast(pl.Float64)
     return pl.when(value.is_finite()).then(value)
+
+
+def has_point(made: Plan) -> pl.Expr:
+    """Return the expression of rows in which a number has a point beside a decimal comma: thousands."""
+    if made.lies.decimal != ",":
+        return pl.lit(False)
+    return pl.any_horizontal([pl.col(f"c{at}").str.contains(".", literal=True) for at in columns_used(made)])
 
 
 def scan(

@@ -15,6 +15,7 @@ import polars as pl
 
 from steadyhead.records.logger import Channel, Context
 from steadyhead.watch.reading.columns import (
+    has_point,
     is_plain,
     plain,
     plain_kinds,
@@ -72,6 +73,8 @@ def straight(
     try:
         for batch in _batches(path, made):
             rows += batch.height
+            if batch.drop_in_place("point").any():
+                raise _Unfit
             if len(groups) > 1 and batch.select(pl.all_horizontal(pl.col("^t\\d+$").is_null()).any()).item():
                 raise _Unfit
             for source, clock in enumerate(clocks):
@@ -103,7 +106,7 @@ def _batches(path: Path, made: Plan) -> Iterator[pl.DataFrame]:
     ]
     values = [_value(made, number).alias(f"v{number}") for number in range(len(made.series))]
     frame = scan(path, made, plain_kinds(made), strict=True).select(
-        *times, *values, pl.col("row").cast(pl.UInt64)
+        *times, *values, pl.col("row").cast(pl.UInt64), has_point(made).alias("point")
     )
     return frame.collect_batches(chunk_size=BATCH, maintain_order=True)
 
@@ -112,7 +115,7 @@ def _value(made: Plan, number: int) -> pl.Expr:
     """Return the expression of a channel's values in SI."""
     raw, unit = made.series[number].raw, made.meant[number].unit
     factor, offset = (-1.0, 1.0) if raw.said.inverted else (unit.factor, unit.offset)
-    return without_sentinels(plain(made, raw.column), made, raw.column) * factor + offset
+    return without_sentinels(plain(made, raw.column, guarded=False), made, raw.column) * factor + offset
 
 
 def _hand_on(keeper: Keeper, source: int, numbers: list[int], samples: pl.DataFrame) -> None:
