@@ -263,3 +263,23 @@ def test_too_little_to_tell_from_tells_nothing():
         trace.t, trace.v = trace.t[:0], trace.v[:0]
     assert said(seen) == ()
     assert said(replace(seen, traces={})) == ()
+
+
+@pytest.mark.parametrize("apart", [0.0, 40.0, -40.0, 90.0])
+@pytest.mark.parametrize("which", ["out", "flow"])
+def test_a_quick_trip_is_told_where_the_clocks_of_two_loggers_stand_apart(apart, which):
+    rng, now = life(4, days=8.0, step=10.0)
+    start = MONDAY + 5.5 * DAY
+    end = start + 30.0 + 2.0 * HOUR
+    rise = (now.t >= start) & (now.t < start + 30.0)
+    shut = (now.t >= start + 30.0) & (now.t < end)
+    now.outlet[rise] += ((now.t - start) / 30.0 * (5.4 * BAR - now.outlet))[rise]
+    now.outlet[shut] = 0.5 * BAR + 4.6 * BAR * np.exp(-(now.t[shut] - start - 30.0) / 600.0)
+    now.flow[shut] = 0.0
+    seen = measured(rng, now)
+    seen.traces.pop("closed", None)
+    seen.traces[which].t += apart
+    (one,) = [each for each in said(seen) if each.code is Event.TRIP]
+    assert one.start.timestamp() == pytest.approx(start, abs=150.0)
+    assert one.magnitude == pytest.approx(5.1 * BAR, abs=0.4 * BAR)
+    assert one.confidence == "certain"

@@ -26,6 +26,10 @@ RISE_CLEAR = _one(
     "a slow sampling sees the rise in part only",
 )  # fmt: skip
 RISE_TIME = _one("trip: longest time of the rise looked at", 21_600.0, "time", "6 h", "a night's creep")
+CLOCKS_APART = _one(
+    "trip told without a switch: how far the clocks of two loggers may stand apart", 120.0, "time", "2 min",
+    "clocks set by hand",
+)  # fmt: skip
 DRAINED = _one(
     "trip told without a switch: outlet over the usual, no flow, inlet as usual", 0.6, "ratio", "60 %",
     "nothing feeds the zone",

@@ -14,6 +14,7 @@ from steadyhead.watch.defects.series import Floats, Marks, Series, at_times, str
 from steadyhead.watch.happening.believing import Scene
 from steadyhead.watch.happening.defaults import (
     AGAIN,
+    CLOCKS_APART,
     CLOSED_LEAST,
     DRAINED,
     RISE,
@@ -131,9 +132,16 @@ def _rose(scene: Scene, one: Closing) -> bool:
     before = within(outlet, one.start - RISE_TIME.si - 6.0 * HOUR, one.start - RISE_TIME.si)
     usual = float(np.quantile(outlet.v, 0.95))
     usual = max(usual, float(np.quantile(before, 0.98))) if before.size > 5 else usual
-    near = within(outlet, one.start - 2.0 * HOUR, one.start + 2.0 * outlet.step)
+    near = within(outlet, one.start - 2.0 * HOUR, one.start + _late(scene, one, outlet))
     high = usual + max(RISE_CLEAR.si, 8.0 * outlet.scatter)
     return near.size > 0 and float(np.max(near)) > high
+
+
+def _late(scene: Scene, one: Closing, outlet: Series) -> float:
+    """Return how far behind a closing the outlet may show what led to it: two samples, or a clock. [s]"""
+    teller = scene.closed if one.switch else scene.flow
+    shared = teller is None or bool(set(teller.channel.source_sha256) & set(outlet.channel.source_sha256))
+    return 2.0 * outlet.step if shared else max(2.0 * outlet.step, CLOCKS_APART.si)
 
 
 def _drained(scene: Scene, one: Closing) -> bool:
@@ -151,9 +159,17 @@ def _no_supply(scene: Scene, one: Closing) -> bool:
     return part.size > 0 and float(np.median(part)) < 0.6 * float(np.median(scene.inlet.v))
 
 
-def _first_sign(outlet: Series, one: Closing, since: float | None) -> tuple[float, float | None, bool]:
-    """Return the first sign before a closing, the highest outlet about it, and whether it rose."""
+def _first_sign(
+    outlet: Series, one: Closing, since: float | None, late: float
+) -> tuple[float, float | None, bool]:
+    """Return the first sign before a closing, the highest outlet about it, and whether it rose.
+
+    late: how far behind the closing the outlet may show it, where another clock stamped it. [s]
+    """
     c = int(np.searchsorted(outlet.t, one.start))
+    if late > 2.0 * outlet.step:
+        k = int(np.searchsorted(outlet.t, one.start + late))
+        c = min(c + int(np.argmax(outlet.v[c:k])), outlet.v.size - 1) if k > c else c
     first = int(np.searchsorted(outlet.t, max(one.start - RISE_TIME.si, since or -np.inf)))
     calm = outlet.v[int(np.searchsorted(outlet.t, one.start - RISE_TIME.si - 6.0 * HOUR)) : max(first, 1)]
     calm = calm if calm.size > 5 and since is None else outlet.v
@@ -179,7 +195,7 @@ def _told(scene: Scene, one: Closing, context: Context, last: float | None) -> H
     outlet = scene.outlet
     start, peak, rose = (one.start, None, False)
     if outlet is not None:
-        start, peak, rose = _first_sign(outlet, one, last)
+        start, peak, rose = _first_sign(outlet, one, last, _late(scene, one, outlet))
     if last is not None:
         start = last
     end = one.end if one.end is not None else one.last
