@@ -147,7 +147,7 @@ def _measure(one: MeasureView) -> Iterator[str]:
     yield paragraph(one.words, 4, "  ")
     if one.value is None:
         return
-    share = f"{one.n_valid} of {one.n_total} samples, {one.start[:10]} to {one.end[:10]}"
+    share = f"{one.n_valid} of {one.n_total} samples or minutes, {one.start[:10]} to {one.end[:10]}"
     yield paragraph(f"{one.code}: {in_units(one, METRIC)}; {one.confidence}; {share}", 8, "      ")
     if one.assumptions:
         yield paragraph(f"taken: {'; '.join(one.assumptions)}", 8, "      ")

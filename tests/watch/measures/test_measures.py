@@ -303,3 +303,17 @@ def test_a_period_picks_its_days(ten):
     part = ten.between(date(2026, 12, 30), date(2027, 1, 1))
     assert len(part.days) == 3
     assert days_of([], Context(), NOTHING) == Days()
+
+
+def test_the_lock_up_of_a_long_record_is_that_of_its_last_nights():
+    rng, now = life(12, days=70.0, step=900.0)
+    late = now.t > now.t[0] + 38.0 * DAY
+    calm = now.flow < float(np.quantile(now.flow, 0.1))
+    now.outlet[late & calm] += 0.5 * BAR
+    days = of(measured(rng, now))
+    got = night_lockup(days).measured
+    early = night_lockup(of(measured(*life(12, days=70.0, step=900.0)))).measured
+    assert got.value is not None
+    assert early.value is not None
+    assert got.value - early.value > 0.15 * BAR  # the middle of all nights would not have moved
+    assert "the last 30 of" in got.words

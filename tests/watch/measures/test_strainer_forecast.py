@@ -80,6 +80,8 @@ def test_a_made_record_tells_the_day_it_will_meet_its_limit():
     assert number(got.latest) - number(got.earliest) < 12.0
     assert got.trend.words.count("-") >= 6  # three days, ISO
     assert "It meets its limit about " in got.trend.words
+    assert " over all, " in got.trend.words
+    assert " over the last " in got.trend.words
     assert "(90 %)" in got.trend.words
     assert "limit: station file" in got.trend.assumptions
     assert any("straight line" in phrase for phrase in got.trend.assumptions)

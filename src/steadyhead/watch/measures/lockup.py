@@ -13,6 +13,9 @@ from steadyhead.watch.measures.droop import droop_curve, sen
 from steadyhead.watch.measures.measure import Measure, Measured
 
 MONTH = 30.0
+LAST = 30
+"""Nights by which the lock-up is told and held against its limit: what began late in a long record shows.
+Own estimate."""
 YES = 0.5
 """Correlation of outlet and inlet over the nights from which the outlet is said to follow."""
 
@@ -32,7 +35,7 @@ class Lockup:
 def night_lockup(days: Days) -> Lockup:
     """Return what the nights say of seat and pilot.
 
-    Method (design handbook 6.4): median outlet over the nights at the lowest flow of each, its trend by
+    Method (design handbook 6.4): median outlet over the last nights at the lowest flow of each, its trend by
     Theil-Sen, its slope on the inlet over the nights. The flow down to which it is tight is the lowest night
     flow at which the outlet still lies on the droop curve of the higher flows; a leak smaller than that flow
     cannot be seen: the reducer only opens less.
@@ -43,13 +46,13 @@ def night_lockup(days: Days) -> Lockup:
         return Lockup(measured(days, Measure.LOCKUP, "Pa", words), None, None, None)
     at = np.array([d.number for d in nights], dtype=float)
     outlet = np.array([d.night.outlet for d in nights if d.night is not None])
-    value = float(np.median(outlet))
-    low, high = np.quantile(outlet, (0.05, 0.95))
+    late = outlet[-LAST:]
+    value = float(np.median(late))
+    low, high = np.quantile(late, (0.05, 0.95))
     trend = sen(at, outlet)[0] * MONTH
     tight = _tight_down_to(days, nights)
-    words = (
-        f"At the lowest flow of {len(nights)} nights the outlet stands at {bar(value)}. {_tight_words(tight)}"
-    )
+    these = f"{len(nights)} nights" if len(nights) <= LAST else f"the last {LAST} of {len(nights)} nights"
+    words = f"At the lowest flow of {these} the outlet stands at {bar(value)}. {_tight_words(tight)}"
     assumed = ("a leak below the night's flow is not seen", "proof needs a test at zero flow")
     found = measured(days, Measure.LOCKUP, "Pa", words, (value, float(low), float(high)), assumed)
     return Lockup(found, trend, _follows(nights), tight)

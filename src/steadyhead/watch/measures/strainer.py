@@ -95,7 +95,8 @@ def strainer_trend(days: Days, limit: LossLimit | float | None = None, *, own: b
     dates = _dates(t[-last:], k[-last:], held) if whole[1] > 0.0 else (None, None, None)
     if held is not None and level >= held.value:
         dates = (by_day[-1][0],) * 3
-    trend = _trend(days, sound, whole, forecast(dates, held, clear=whole[1] > 0.0), held)
+    lately = (slope, last) if last < len(sound) else None
+    trend = _trend(days, sound, (whole, lately), forecast(dates, held, clear=whole[1] > 0.0), held)
     return StrainerTrend(now, trend, *dates, by_day, *more)
 
 
@@ -196,14 +197,18 @@ def _now(days: Days, sound: list[tuple[Day, float, float]], level: float) -> Mea
 def _trend(
     days: Days,
     sound: list[tuple[Day, float, float]],
-    slope: tuple[float, float, float],
+    slopes: tuple[tuple[float, float, float], tuple[float, int] | None],
     when: str,
     held: LossLimit | None,
 ) -> Measured:
+    """slopes: of all days with its interval; of the last days, and how many they are."""
+    slope, lately = slopes
     middle, low, high = slope
     clear = low > 0.0 or high < 0.0
     first = float(np.median([k for _, k, _ in sound[: max(2, len(sound) // 5)]]))
     part = f"{100.0 * middle * 30.0 / first:+.0f} % in 30 days" if first > 0.0 else "from a start near zero"
+    if lately is not None and when and first > 0.0:
+        part += f" over all, {100.0 * lately[0] * 30.0 / first:+.0f} % over the last {lately[1]} days"
     words = f"The strainer coefficient moves {part}." if clear else "The strainer coefficient shows no trend."
     trust: Trust = "poor" if not clear else "good" if all(d.alone for d, _, _ in sound) else "fair"
     assumed = _assumed(sound)

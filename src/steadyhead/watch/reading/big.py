@@ -35,6 +35,7 @@ from steadyhead.watch.reading.columns import (
     wall_clock,
     without_sentinels,
 )
+from steadyhead.watch.reading.formats import in_words
 from steadyhead.watch.reading.gather import Gathered, Raw, gather
 from steadyhead.watch.reading.joining import FILE_BITS, Timed, join, order_facts, timed
 from steadyhead.watch.reading.narrowing import as_given, narrowed
@@ -255,9 +256,10 @@ def _told(
     header = made.lies.parted.segments[0].rows[0][0] - 1
     tables = [(made.gathered, list(zip(made.series, made.meant, strict=True)))]
     reading = profile_of(tables, made.decided, made.rule)
+    stamps = " · ".join(in_words(one) for one in made.formats) or made.lies.times.kind
     told = (
         f"{path.name}: {how(reading)}",
-        f"{path.name}: {' · '.join(made.formats) or made.lies.times.kind}, seen in its head, middle and end.",
+        f"{path.name}: {stamps}, as looked up in its head, in places between and at its end.",
         f"{unfit} rows do not fit and are read one by one." if unfit else "Every row fits.",
     )
     merged = {(fact.code, fact.words): fact for fact in (*more, *facts, *order_facts(list(made.series)))}

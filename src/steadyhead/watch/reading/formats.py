@@ -81,6 +81,25 @@ def _read(texts: Sequence[str], form: str) -> list[int | None]:
     )
 
 
+_WORDS = {
+    "%Y": "yyyy", "%y": "yy", "%m": "mm", "%d": "dd", "%b": "mmm", "%H": "hh", "%I": "hh", "%M": "mm",
+    "%S": "ss", "%.f": ".sss", "%p": "AM/PM", "%z": "+hh:mm",
+}  # fmt: skip
+
+
+def in_words(form: str) -> str:
+    """Return a format as people write it.
+
+    Examples
+    --------
+    >>> in_words("%Y-%m-%d %H:%M:%S"), in_words("%d.%m.%y %I:%M %p")
+    ('yyyy-mm-dd hh:mm:ss', 'dd.mm.yy hh:mm AM/PM')
+    """
+    for mark, word in _WORDS.items():
+        form = form.replace(mark, word)
+    return form
+
+
 def parse(text: pl.Expr, forms: Sequence[str], *, repeats: bool = True) -> pl.Expr:
     """Return the expression that reads stamps as wall-clock times; with an offset in them, as UTC.
 
