@@ -271,3 +271,19 @@ def test_days_that_would_lie_ahead_from_1904_are_not_asked_about(register, logs,
         assert not [each for each in one.assumed if each.name == "days from"]
     with pytest.raises(InputErrors, match="days from"):
         look_at(register, logs, Given(KEY, (path,), answers={"days from": "1899"}))
+
+
+@pytest.mark.parametrize("heads", [("UTC", "Local"), ("Time UTC", "Time local"), ("Zeit (UTC)", "Ortszeit")])
+@pytest.mark.parametrize("zone", ["Europe/Berlin", "UTC", ""])
+@pytest.mark.parametrize("is_long", [False, True])
+def test_of_a_time_in_utc_and_one_of_the_place_the_one_in_utc_is_read(
+    register, logs, tmp_path, monkeypatch, heads, zone, is_long
+):
+    if is_long:
+        monkeypatch.setattr("steadyhead.watch.reading.proposing.LONG", 1000)
+    lines = [f"{t},{t + timedelta(hours=1)},{a:.2f}" for t, a, _ in rows()]
+    path = written(tmp_path, "a.csv", [f"{heads[0]},{heads[1]},P inlet [bar]", *lines])
+    answers = {"zone": zone} if zone else {}
+    told = read_files(register, logs, Given(KEY, (path,), "kiosk", answers), WHO)
+    assert told.channels[0].first == f"{START:%Y-%m-%dT%H:%M:%SZ}"
+    assert not [one for one in told.assumed if one.name == "zone"]

@@ -20,7 +20,7 @@ from steadyhead.records.logger import (
 from steadyhead.watch.reading.asking import Meant
 from steadyhead.watch.reading.clock import uncut
 from steadyhead.watch.reading.gather import Gathered, Raw, Structure
-from steadyhead.watch.reading.headings import TAP_OF, plain
+from steadyhead.watch.reading.headings import TAP_OF, has, plain
 from steadyhead.watch.reading.stamps import US
 from steadyhead.watch.reading.zones import Rule, changes, follows, standard_offset, stated_zone, to_utc
 
@@ -77,6 +77,27 @@ def zone_in(lies: Structure) -> str:
     ahead = itertools.takewhile(lambda row: row[0] < segment.rows[0][0], lies.grid.rows)
     lines = [" ".join(one for one in cells if isinstance(one, str)) for _, cells in ahead]
     return stated_zone(heads, lines)
+
+
+LOCAL = ("local", "lokal", "ortszeit", "locale", "lokale", "ora locale", "hora local", "heure locale")
+"""Words of a column that tells the time of the place beside one in UTC."""
+
+
+def is_utc_beside_local(lies: Structure) -> bool:
+    """Return whether a table tells each time in UTC and on the clock of the place: UTC is read then."""
+    segment = lies.parted.segments[0] if lies.parted.segments else None
+    if segment is None or lies.times.kind != "text":
+        return False
+    read = [segment.heads[one.at] for one in lies.times.sources if one.at < len(segment.heads)]
+    beside = [segment.heads[at] for at in lies.times.spare if at < len(segment.heads)]
+    return (
+        bool(read)
+        and all(stated_zone([one], []) == "UTC" for one in read)
+        and any(has(plain(one), LOCAL) for one in beside)
+    )
+
+
+UTC = Rule("UTC", None, 0, True)
 
 
 def settle_rule(gathered: list[Gathered], rule: Rule, context: Context) -> tuple[Rule, Doubt | None, str]:

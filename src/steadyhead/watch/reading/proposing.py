@@ -30,9 +30,11 @@ from steadyhead.watch.reading.flat import is_too_much, refuse_too_much
 from steadyhead.watch.reading.gather import Gathered, date_runs, decimal_doubt, gather, structure
 from steadyhead.watch.reading.joining import (
     FILE_BITS,
+    UTC,
     Joined,
     Timed,
     flags_of,
+    is_utc_beside_local,
     join,
     order_facts,
     settle_rule,
@@ -159,6 +161,8 @@ def grids_of(content: bytes, name: str) -> list[Grid]:
 def _rule(gathered: list[Gathered], context: Context) -> tuple[Rule, list[Doubt], list[str]]:
     """Return the rule of the zone, doubts on it and sentences."""
     bare = any(off is None for one in gathered for raw in one.series for off in raw.offset)
+    if gathered and all(is_utc_beside_local(one.structure) for one in gathered):
+        return UTC, [], ["Each time stands in UTC and on the clock of the place; the one in UTC is read."]
     rule = rule_of(context.zone, context.zone_note)
     stated = next((zone for one in gathered if (zone := zone_in(one.structure))), "")
     if rule is None:

@@ -12,7 +12,7 @@ from steadyhead.watch.reading.clock import days_doubt, serial_zero
 from steadyhead.watch.reading.evidence import settle
 from steadyhead.watch.reading.formats import formats_for
 from steadyhead.watch.reading.gather import Gathered, Structure, date_runs, decimal_doubt, gather, structure
-from steadyhead.watch.reading.joining import Timed, settle_rule, timed, zone_in
+from steadyhead.watch.reading.joining import UTC, Timed, is_utc_beside_local, settle_rule, timed, zone_in
 from steadyhead.watch.reading.order import Decided, decide
 from steadyhead.watch.reading.sources import text_grid
 from steadyhead.watch.reading.stamps import US
@@ -70,7 +70,7 @@ def plan(content: bytes, context: Context) -> Plan | None:
     decided = decide(date_runs(lies), context)
     found = gather(lies, decided, context)
     rule = rule_of(context.zone, context.zone_note) or rule_of(zone_in(lies), "")
-    rule = rule or Rule("UTC", None, 0, False)
+    rule = UTC if is_utc_beside_local(lies) else rule or Rule("UTC", None, 0, False)
     rule, doubt, _ = settle_rule([found], rule, context)
     rule = replace(rule, second=context.second_pass)
     series = [timed(raw, lies.times.kind, rule, context) for raw in found.series]
@@ -108,6 +108,7 @@ def _doubts(lies: Structure, found: Gathered, doubt: Doubt | None, context: Cont
     """Return the questions of the zone and the decimal mark; those of the dates stand beside them."""
     counted = lies.times.kind in ("epoch s", "epoch ms")
     bare = not counted and any(off is None for raw in found.series for off in raw.offset)
+    bare = bare and not is_utc_beside_local(lies)
     zone = [unknown_zone(zone_in(lies))] if bare and rule_of(context.zone, context.zone_note) is None else []
     followed = [doubt] if bare and doubt is not None else []
     last = max((raw.local[-1] for raw in found.series if raw.local), default=None)
