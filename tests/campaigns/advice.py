@@ -8,6 +8,8 @@ from math import sqrt
 from statistics import median
 from typing import Any
 
+from scipy.stats import binom
+
 from devtools import risk_curve
 from tests.independent.pilot_bench import WRONG_SHARE, draw
 from tests.independent.turning import STRATEGIES, Job, work
@@ -18,7 +20,8 @@ MOST_CLOSURES, MOST_TURNS = 0.05, 1.5
 CURVE = (0.02, 0.03, 0.045, 0.07, 0.1, 0.2, 0.4)  # chances allowed in one job
 CURVE_PART, WORSE_PART = 5, 5  # these take one station in so many
 WORSE = {"one spring in four wrong": (0.25, 0.4), "right springs within 60 %": (WRONG_SHARE, 0.6)}
-FEW = 200  # below so many jobs chance alone passes 5 %: the interval is held to it then
+FEW, RARE = 200, 0.001
+"""Below so many jobs chance alone passes 5 %: so many closures must then be no rarer than this at 5 %."""
 
 written = risk_curve.write
 
@@ -35,11 +38,15 @@ def run(seed: int, n: int) -> dict[str, Any]:
         for name, (share, off) in WORSE.items()
     }
     advised = told["advised"]
-    closures = advised["closures per job"] if n >= FEW else advised["jobs with a closure, 95 %"][0]
+    if n >= FEW:
+        is_seldom = advised["closures per job"] <= MOST_CLOSURES
+    else:
+        closed = round(advised["jobs with a closure"] * n)
+        is_seldom = float(binom.sf(closed - 1, n, MOST_CLOSURES)) >= RARE
     limits = [advised, *worse.values()]
     held = (
         all(one["jobs above the limit"] == 0 for one in limits)
-        and closures <= MOST_CLOSURES
+        and is_seldom
         and (turns <= MOST_TURNS or n < FEW // 2)
         and advised["chance reckoned, most"] <= MOST_CLOSURES
     )

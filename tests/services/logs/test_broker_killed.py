@@ -41,6 +41,7 @@ def test_a_killed_broker_costs_nothing_that_was_acknowledged_and_doubles_nothing
             broker.end(signal.SIGKILL)
             until(lambda: one.heard.state != "connected", 40.0)
             unsure = {at for at, each in enumerate(told) if not each.is_published()}
+            until(lambda: len(on_the_disk(folder, register, logs)) == one.heard.messages, 40.0)
             acknowledged = on_the_disk(folder, register, logs)
             assert 0 < len(acknowledged) == one.heard.messages < COUNT  # it was amid them
             broker.begin()
