@@ -28,7 +28,12 @@ LEAST_FOUND = 0.80
 KINDS = tuple(DEFECTS)
 NO_DEFECT = tuple(EVENTS)
 NEIGHBOURS = {
-    frozenset(pair) for pair in (("stuck", "sensor cock shut"), ("datum offset", "gauge or absolute"))
+    frozenset(pair)
+    for pair in (
+        ("stuck", "sensor cock shut"),
+        ("datum offset", "gauge or absolute"),
+        ("gap", "clock change hour"),
+    )
 }
 ONE_MOMENT = ("spike",)
 

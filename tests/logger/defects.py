@@ -206,8 +206,8 @@ def pulse_scaling(rng: Rng, seen: Seen) -> None:
 
 
 def gap(rng: Rng, seen: Seen) -> None:
-    """No rows for some hours, in all channels."""
-    start, end = _span(rng, seen, float(rng.uniform(1.0, 30.0)))
+    """No rows for some hours, in all channels; at times for exactly one."""
+    start, end = _span(rng, seen, 1.0 if rng.random() < 0.2 else float(rng.uniform(1.0, 30.0)))
     before, after = start, end
     for trace in seen.traces.values():
         keep = ~_inside(trace, start, end)
@@ -215,6 +215,23 @@ def gap(rng: Rng, seen: Seen) -> None:
         after = float(trace.t[trace.t >= end][0]) if (trace.t >= end).any() else end
         trace.t, trace.v = trace.t[keep], trace.v[keep]
     _note(seen, "gap", None, before, after, after - before)
+
+
+def clock_hour(rng: Rng, seen: Seen) -> None:
+    """The clock of all channels is set an hour ahead, on no day on which its zone's clocks change."""
+    first, last = seen.traces["in"].t[0], seen.traces["in"].t[-1]
+    if last - first < 12.0 * DAY:  # too short to tell it from rows that were lost
+        gap(rng, seen)
+        return
+    start = float(rng.uniform(first + 5.5 * DAY, last - 5.5 * DAY))
+    before = after = start
+    for trace in seen.traces.values():
+        before = float(trace.t[trace.t < start][-1])
+        trace.t[trace.t >= start] += HOUR
+        after = float(trace.t[trace.t >= start][0])
+    for visit in seen.visits:
+        visit["clock"] = None  # read on either side of it they would tell two clocks
+    _note(seen, "clock change hour", None, before, after, HOUR)
 
 
 def cock_shut(rng: Rng, seen: Seen) -> None:
@@ -267,6 +284,7 @@ DEFECTS: dict[str, Callable[[Rng, Seen], None]] = {
     "channel swap": channel_swap,
     "pulse scaling": pulse_scaling,
     "gap": gap,
+    "clock change hour": clock_hour,
     "sensor cock shut": cock_shut,
 }
 """All defects by name; those *of the flow* count as the plain kind."""

@@ -147,6 +147,9 @@ class Context:
         When the files are read; None: not told, and nothing is asked because of it.
     from_1904
         Answer to the question from when days of a spreadsheet count; None: not asked yet.
+    clock_set
+        Which stamps are right where a clock went back amid a file: ``after``, ``before`` or ``all``; None:
+        not asked yet.
     """
 
     zone: str = ""
@@ -160,6 +163,7 @@ class Context:
     second_pass: bool | None = None
     now: datetime | None = None
     from_1904: bool | None = None
+    clock_set: str | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -301,7 +305,7 @@ class Doubt:
 
 
 FactCode = Literal[
-    "overlap", "hour twice", "hour missing", "out of order", "descending", "change of format",
+    "overlap", "hour twice", "hour missing", "out of order", "descending", "clock set", "change of format",
     "second header", "event rows", "missing marks", "flagged samples", "stamps cut", "file cut off",
     "footer", "hidden rows", "nothing in it", "by exception", "date order open", "same stamp, other value",
     "offset in stamps", "no samples", "undecodable",

@@ -11,6 +11,7 @@ from zoneinfo import ZoneInfo
 from steadyhead.errors import InputError, InputErrors
 from steadyhead.records.logger import Column, Context, Doubt, Quantity, ReadFiles, Reading
 from steadyhead.watch.reading.asking import ASKED_UNITS
+from steadyhead.watch.reading.clock_set import ANSWERS as SET_RIGHT
 from steadyhead.watch.reading.evidence import UNITS
 from steadyhead.watch.reading.headings import KIND_OF
 from steadyhead.watch.reading.zones import rule_of
@@ -27,6 +28,7 @@ NAMES = (
     "date order",
     "decimal mark",
     "days from",
+    "clock set",
     "start",
     "unit",
     "quantity",
@@ -111,6 +113,7 @@ def _check(name: str, value: str) -> None:
     choices: dict[str, Sequence[str]] = {
         "clock changes": tuple(CHANGES), "hour twice": tuple(PASSES), "date order": ORDERS,
         "decimal mark": (",", "."), "days from": DAYS_FROM,
+        "clock set": SET_RIGHT,
     }  # fmt: skip
     if name in choices and value not in choices[name]:
         raise InputError(name, f"got {value!r:.40}.", f"Answer one of: {' '.join(choices[name])}")
@@ -162,6 +165,8 @@ def told_before(context: Context, answers: Mapping[str, str]) -> Context:
         context = replace(context, month_first=order == "mdy")
     if (days := answers.get("days from")) is not None:
         context = replace(context, from_1904=days == "1904")
+    if (right := answers.get("clock set")) is not None:
+        context = replace(context, clock_set=right)
     if (start := answers.get("start")) is not None:
         context = replace(context, start=_moment(start, context))
     return context

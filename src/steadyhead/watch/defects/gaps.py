@@ -78,12 +78,16 @@ def told(
     return out
 
 
+def is_hour(length: float | None, step: float) -> bool:
+    """Return whether an interval [s] between rows is one in which an hour of rows is missing."""
+    return length is not None and abs(length - HOUR - step) <= max(0.2 * step, 2.0)
+
+
 def _told(
     before: float, after: float, channels: tuple[str, ...], step: float, changes: Sequence[float]
 ) -> Episode:
     length = after - before
-    hour = abs(length - HOUR - step) <= max(0.2 * step, 2.0)
-    if hour and any(abs(at - before) <= HOUR + 2.0 * step for at in changes):
+    if is_hour(length, step) and any(abs(at - before) <= HOUR + 2.0 * step for at in changes):
         words = "One hour is missing where the clocks of this zone change: the stamps follow the wall clock."
         return Episode(Code.CLOCK_CHANGE, moment(before), moment(after), channels, length, "s", words)
     words = f"No rows for {lasting(length)}."

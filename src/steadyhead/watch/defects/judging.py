@@ -10,7 +10,7 @@ import numpy as np
 import numpy.typing as npt
 
 from steadyhead.records.logger import Context
-from steadyhead.watch.defects import clocks, damped, factors, gaps, long, offsets, single, swaps
+from steadyhead.watch.defects import clocks, damped, factors, gaps, hours, long, offsets, single, swaps
 from steadyhead.watch.defects.episode import BIT, JUDGED, Code, Episode
 from steadyhead.watch.defects.keeping import from_bytes, to_bytes
 from steadyhead.watch.defects.series import (
@@ -97,7 +97,7 @@ def _judge_long(channels: Frames, context: Context, pieces: Pieces, progress: Pr
     apart = mixed | _unwitnessed(slow, clocked)
     left_out = {Code.SPIKE: apart, Code.QUANTISATION: mixed, Code.CLIPPING: mixed}
     out += [e for e in whole.episodes if not left_out.get(e.code, set()) & set(e.channels)]
-    out += exchanged + clocked + long.twice(channels, context.zone)
+    out = hours.named(out, whole.slow) + exchanged + clocked + long.twice(channels, context.zone)
     out = _told_once(out + _slow(slow, context))
     return Judged(tuple(out), tuple(s.id for s in whole.slow if s.quantity in JUDGED_QUANTITIES))
 
@@ -113,6 +113,7 @@ def judge_series(every: Sequence[Series], context: Context) -> Judged:
     out = gaps.found([s for s in every if s.stamps.size > 3], context.zone)
     standing = {s.id: single.stuck(s, full) for s in full}
     slow = [thinned(single.without(s, standing[s.id])) for s in full]
+    out = hours.named(out, slow)
     slow, _, wrong = _factors(slow, context)
     fine = {s.id: s for s in full if s.step < 0.5 * THIN}
     wrong = {name: factors.refined(fine[name], w) if name in fine else w for name, w in wrong.items()}

@@ -24,6 +24,7 @@ from steadyhead.records.logger import (
     Fact,
     ReadFiles,
 )
+from steadyhead.watch.reading import clock_set
 from steadyhead.watch.reading.asking import Meant
 from steadyhead.watch.reading.columns import (
     columns_used,
@@ -223,7 +224,9 @@ def _result(path: Path, made: Plan, sunk: Path, sha: str, context: Context, clea
     rescued = _rescue(path, made, frame.filter(odd), context, good_last) if unfit else None
     if unfit and rescued is None:
         return None
-    channels, facts, dropped = _channels(frame.filter(~odd), made, rescued, sha, context)
+    channels, facts, dropped, backs = _channels(frame.filter(~odd), made, rescued, sha, context)
+    asked = clock_set.doubts(backs, context, made.rule.info is not None)
+    made = replace(made, doubts=(*made.doubts, *asked))
     return _told(path, made, channels, facts, (total, rows), unfit, rescued, dropped)
 
 
@@ -278,13 +281,14 @@ def _unread(text: pl.Expr) -> pl.Expr:
 
 def _channels(
     fitting: pl.LazyFrame, made: Plan, rescued: Gathered | None, sha: str, context: Context
-) -> tuple[tuple[tuple[Channel, pl.LazyFrame], ...], list[Fact], int]:
-    """Return the channels, what was met of their order, and how many rows repeat others."""
+) -> tuple[tuple[tuple[Channel, pl.LazyFrame], ...], list[Fact], int, list[clock_set.Back]]:
+    """Return the channels, what was met of their order, rows that repeat others, where a clock was set."""
     parts = [(0, 0, one, each) for one, each in zip(made.series, made.meant, strict=True)]
     joined = join(parts, (sha,), made.rule.zone)
     facts: list[Fact] = []
     channels: list[tuple[Channel, pl.LazyFrame]] = []
     steps: dict[int, tuple[int, int]] = {}
+    backs: dict[int, list[clock_set.Back]] = {}
     dropped: list[int] = []
     for one, each, found in zip(made.series, made.meant, joined, strict=True):
         lazy = _channel_frame(fitting, made, one, each, context)
@@ -292,17 +296,23 @@ def _channels(
         alone = made.lies.roles[0].name is None and not one.exception
         key = one.raw.source if alone else -1 - len(channels)
         if key not in steps:
-            steps[key] = _steps(lazy)
+            steps[key] = _steps(lazy, one.descending)
+            may = 0 < steps[key][0] <= clock_set.MOST
+            backs[key] = clock_set.found_in(lazy, one.descending) if may else []
+        if parts_off := clock_set.wrong(backs[key], context.clock_set):
+            lazy = clock_set.righted_in(lazy, parts_off)
+            steps[key] = _steps(lazy, one.descending)
+            facts += clock_set.facts(backs[key], parts_off)
         if extra is not None:
             lazy = pl.concat([lazy, extra])
-        in_order, order = _ordered(lazy, steps[key], extra is not None)
+        in_order, order = _ordered(lazy, steps[key], extra is not None or one.descending)
         if order or extra is not None:
             dropped.append(_height(lazy) - _height(in_order))
             order = order or _TWICE[: dropped[-1]]
         facts += order
         channels.append((found.channel, in_order))
     least = min(dropped) if len(dropped) == len(channels) and dropped else 0
-    return tuple(channels), facts, least
+    return tuple(channels), facts, least, next((each for each in backs.values() if each), [])
 
 
 def _height(lazy: pl.LazyFrame) -> int:
@@ -458,9 +468,9 @@ def _by_rows(out: pl.Expr, table: pl.DataFrame, local: pl.Expr, stated: np.ndarr
     return out
 
 
-def _steps(lazy: pl.LazyFrame) -> tuple[int, int]:
-    """Return how often the times step back, and how often they stand still."""
-    steps = pl.col("t").diff().dt.total_microseconds()
+def _steps(lazy: pl.LazyFrame, descending: bool = False) -> tuple[int, int]:
+    """Return how often the times step back in the order of logging, and how often they stand still."""
+    steps = pl.col("t").diff().dt.total_microseconds() * (-1 if descending else 1)
     counted = lazy.select((steps < 0).sum().alias("back"), (steps == 0).sum().alias("same"))
     back, same = counted.collect(engine="streaming").row(0)
     return int(back or 0), int(same or 0)

@@ -17,6 +17,7 @@ from steadyhead.records.logger import (
     Hold,
     Statistic,
 )
+from steadyhead.watch.reading import clock_set
 from steadyhead.watch.reading.asking import Meant
 from steadyhead.watch.reading.clock import uncut
 from steadyhead.watch.reading.gather import Gathered, Raw, Structure
@@ -206,6 +207,22 @@ def timed(raw: Raw, kind: str, rule: Rule, context: Context) -> Timed:
         out.unordered = int((steps < 0).sum()) if not out.descending else 0
     out.exception = irregular(np.sort(np.unique(out.utc)), context.interval)
     return out
+
+
+def set_right(series: list[Timed], context: Context) -> tuple[list[clock_set.Back], list[Fact]]:
+    """Return where the clock of a table was set back, and what was done; times are put right in place."""
+    for one in series:
+        row = np.array(one.raw.row, dtype=np.int64)
+        v = np.array([np.nan if value is None else value for value in one.raw.v], dtype=np.float64)
+        if one.exception or not (backs := clock_set.found(clock_set.logged(one.utc, row, v))):
+            continue
+        parts = clock_set.wrong(backs, context.clock_set)
+        for each in series if parts else ():
+            each.utc = clock_set.righted(each.utc, np.array(each.raw.row, dtype=np.int64), parts)
+            steps = np.diff(each.utc)
+            each.unordered = 0 if each.descending else int((steps < 0).sum())
+        return backs, clock_set.facts(backs, parts)
+    return [], []
 
 
 def irregular(utc: np.ndarray, interval: float | None) -> bool:

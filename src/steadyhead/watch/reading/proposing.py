@@ -20,7 +20,7 @@ from steadyhead.records.logger import (
     ReadFiles,
     Reading,
 )
-from steadyhead.watch.reading import telling
+from steadyhead.watch.reading import clock_set, telling
 from steadyhead.watch.reading.asking import Meant
 from steadyhead.watch.reading.big import read_long
 from steadyhead.watch.reading.books import book_grids, is_book, json_grid, parquet_grid
@@ -37,6 +37,7 @@ from steadyhead.watch.reading.joining import (
     is_utc_beside_local,
     join,
     order_facts,
+    set_right,
     settle_rule,
     timed,
     zone_in,
@@ -110,11 +111,14 @@ def propose(
     rule, doubts, words = _rule(everything, context)
     rule = replace(rule, second=context.second_pass)
     parts: list[tuple[int, int, Timed, Meant]] = []
+    backs: list[clock_set.Back] = []
     metas: dict[int, list[tuple[Timed, Meant]]] = {}
     for number, one in enumerate(loaded):
         for each in one.gathered:
             series = [timed(raw, each.structure.times.kind, rule, context) for raw in each.series]
-            one.facts += order_facts(series)
+            met, done = set_right(series, context)
+            backs += met
+            one.facts += [*done, *order_facts(series)]
             means = settle([(s.raw, s.utc) for s in series], context)
             metas[id(each)] = list(zip(series, means, strict=True))
             table = len(metas)
@@ -125,6 +129,7 @@ def propose(
     doubts += list(dict.fromkeys(m.doubt for _, _, _, m in parts if m.doubt is not None))
     if context.second_pass is None:
         doubts += _pass_doubt([one for _, _, one, _ in parts], rule)
+    doubts += clock_set.doubts(backs, context, rule.info is not None)
     doubts += _start_doubt(everything, context)
     doubts += decimal_doubt([each.structure for each in everything], context)
     doubts += _days_doubt(loaded, context)
