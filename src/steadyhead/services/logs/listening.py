@@ -375,7 +375,8 @@ def taken_in(
         files, left = gathered(path, broker.topics, meets, work)
         if not files:
             return Outcome(path.name, None, f"none of its messages is read: {'; '.join(left)}.")
-        given = Given(journal.station, tuple(files), journal.source, beside=(path,))
+        # Nobody answers here: where a sender's clock was set, times stay as sent, and the report says so.
+        given = Given(journal.station, tuple(files), journal.source, {"clock set": "all"}, beside=(path,))
         outcome = Outcome(path.name, push(register, given, who))
     except InputErrors as several:
         why = " ".join(f"{one.field} {one.problem} {one.remedy}" for one in several.errors)

@@ -225,7 +225,7 @@ def _result(path: Path, made: Plan, sunk: Path, sha: str, context: Context, clea
     if unfit and rescued is None:
         return None
     channels, facts, dropped, backs = _channels(frame.filter(~odd), made, rescued, sha, context)
-    asked = clock_set.doubts(backs, context, made.rule.info is not None)
+    asked = clock_set.doubts(backs, context, "" if made.rule.info else made.rule.zone)
     made = replace(made, doubts=(*made.doubts, *asked))
     return _told(path, made, channels, facts, (total, rows), unfit, rescued, dropped)
 

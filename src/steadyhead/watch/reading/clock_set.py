@@ -221,10 +221,10 @@ def righted_in(lazy: pl.LazyFrame, parts: Iterable[Part]) -> pl.LazyFrame:
     return lazy
 
 
-def doubts(backs: Sequence[Back], context: Context, zone_follows: bool) -> list[Doubt]:
+def doubts(backs: Sequence[Back], context: Context, fixed: str) -> list[Doubt]:
     """Return the question which stamps are right; none where it is answered. Nothing can be assumed.
 
-    zone_follows: the stamps are read on a clock that changes by itself.
+    fixed: zone the stamps are read in; "" where its clock changes by itself.
     """
     if not backs or context.clock_set is not None:
         return []
@@ -236,8 +236,11 @@ def doubts(backs: Sequence[Back], context: Context, zone_follows: bool) -> list[
         f"runs on: {again} rows with other values come at or between times that are there already. "
         "Which stamps are right?"
     )
-    if not zone_follows and abs(first.size - 3600 * US) <= 60 * US:
-        question += " If they follow a clock that changes with the season, name its zone instead: zone=…"
+    if fixed and abs(first.size - 3600 * US) <= 60 * US:
+        question += (
+            f" If they follow a clock that changes with the season, they are not in {fixed}: hand the file "
+            "over again with its zone."
+        )
     earlier, later = first.earlier, first.later
     choices = (
         Choice(

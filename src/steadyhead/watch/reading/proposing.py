@@ -129,7 +129,7 @@ def propose(
     doubts += list(dict.fromkeys(m.doubt for _, _, _, m in parts if m.doubt is not None))
     if context.second_pass is None:
         doubts += _pass_doubt([one for _, _, one, _ in parts], rule)
-    doubts += clock_set.doubts(backs, context, rule.info is not None)
+    doubts += clock_set.doubts(backs, context, "" if rule.info else rule.zone)
     doubts += _start_doubt(everything, context)
     doubts += decimal_doubt([each.structure for each in everything], context)
     doubts += _days_doubt(loaded, context)
