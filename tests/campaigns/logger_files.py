@@ -2,8 +2,9 @@
 
 Each case is one logger's record written in a random dialect: layout, separators, decimal comma, encoding,
 stamps, zone, header lines, marks for *no value*, rows of words, order, a second header, a footer, a file cut
-off, two files that overlap. Right means: all channels with their units, every stamp and every number as
-written, no channel and no row invented, all rows accounted for.
+off, two files that overlap, a clock that was set back (asked about, and answered). Right means: all channels
+with their units, every stamp and every number as written, no channel and no row invented, all rows accounted
+for.
 """
 
 from __future__ import annotations

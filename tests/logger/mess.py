@@ -82,6 +82,7 @@ class Dialect:
     order: str = "rising"
     cut: bool = False
     parts: int = 1
+    set_back: float = 0.0
 
 
 @dataclass(slots=True)
@@ -107,7 +108,10 @@ class Written:
 
 
 def dialect(rng: Rng) -> Dialect:
-    """Return a random dialect in which nothing is left open that only a person could know."""
+    """Return a random dialect in which nothing is left open that only a person could know.
+
+    But for a clock that was set back amid a file, by so many intervals: which stamps are right must be asked.
+    """
     layout = str(rng.choice(LAYOUTS, p=(0.4, 0.12, 0.12, 0.1, 0.1, 0.08, 0.08)))
     comma = rng.random() < 0.45
     text = layout in ("wide", "pairs", "long", "date and clock")
@@ -131,6 +135,8 @@ def dialect(rng: Rng) -> Dialect:
         cut=bool(rng.random() < 0.08),
         parts=int(rng.choice([1, 1, 1, 2])) if text else 1,
     )
+    if made.parts == 1 and made.order != "mixed" and rng.random() < 0.08:
+        made = replace(made, set_back=float(rng.choice([3.4, 4.0, 60.0])))
     return (
         made if text else replace(made, decimal=".", events=0, second_heading=False, footer=False, cut=False)
     )
@@ -154,10 +160,14 @@ def written(rng: Rng, seen: Seen, how: Dialect) -> Written:
         for row in rows.values():
             for i in rng.integers(0, first.t.size, 4).tolist():
                 row.v[i] = float("nan")
+    true = rows
+    if how.set_back:
+        rows = _set_back(rng, rows, how.set_back)
+        facts.add("clock set back")
     named = {"sheet": _sheet, "json lines": _json_lines, "parquet": _parquet}
     if how.layout in named:
         suffix = {"sheet": "xlsx", "json lines": "jsonl", "parquet": "parquet"}[how.layout]
-        return Written({f"a.{suffix}": named[how.layout](rows, order, how)}, how, rows, facts)
+        return Written({f"a.{suffix}": named[how.layout](rows, order, how)}, how, true, facts)
     files = {}
     for k, part in enumerate(np.array_split(order, how.parts)):
         overlap = part if k == 0 else np.concatenate([np.array_split(order, how.parts)[k - 1][-3:], part])
@@ -167,7 +177,17 @@ def written(rng: Rng, seen: Seen, how: Dialect) -> Written:
         files[f"{'ab'[k]}.csv"] = _encoded(lines, how)
     if how.parts > 1:
         facts.add("overlap")
-    return Written(files, how, rows, facts)
+    return Written(files, how, true, facts)
+
+
+def _set_back(rng: Rng, rows: dict[str, Row], intervals: float) -> dict[str, Row]:
+    """Return rows as a clock gives them that goes back at one of them, by so many intervals."""
+    t = next(iter(rows.values())).t
+    k, off = int(rng.integers(len(t) // 4, 3 * len(t) // 4)), float(round(intervals * (t[1] - t[0])))
+    off = max(off - off % 60.0, 60.0)  # whole minutes: some dialects print no seconds
+    return {
+        name: replace(row, t=[x - off * (i >= k) for i, x in enumerate(row.t)]) for name, row in rows.items()
+    }
 
 
 def _row(rng: Rng, trace: Trace, how: Dialect) -> Row:

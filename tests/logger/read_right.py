@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -46,7 +46,17 @@ def one_file(seed: int, number: int) -> Read:
             path = Path(folder) / name
             path.write_bytes(content)
             paths.append(path)
-        return judged(made, propose(paths, told(seen, how), Path(folder)))
+        return _answered(made, paths, told(seen, how), Path(folder))
+
+
+def _answered(made: Written, paths: list[Path], context: Context, folder: Path) -> Read:
+    """Return how a file is read, with the answer where it must be asked which stamps are right."""
+    found = propose(paths, context, folder)
+    asked = tuple(one.field for one in found.doubts)
+    if "clock set" not in asked:
+        return judged(made, found)
+    one = judged(made, propose(paths, replace(context, clock_set="before"), folder))
+    return replace(one, questions=("clock set", *one.questions))
 
 
 def told(seen: Seen, how: Dialect) -> Context:

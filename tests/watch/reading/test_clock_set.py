@@ -125,3 +125,24 @@ def test_a_block_that_stands_elsewhere_is_none(tmp_path: Path, rows: int) -> Non
     found = _read(tmp_path / "a.csv")
     assert found.doubts == ()
     assert _times(found) == [true, true]
+
+
+@pytest.mark.parametrize("rows", [4_000, 80_000])
+@pytest.mark.parametrize("newest_first", [False, True])
+def test_a_row_for_each_channel(tmp_path: Path, rows: int, newest_first: bool) -> None:
+    """A switch that never moved shows no other value; its stamps are off with those of the others."""
+    true = _written(tmp_path / "a.csv", rows, {rows // 2: -HOUR}, newest_first=newest_first)
+    _, *lines = (tmp_path / "a.csv").read_text("utf-8").splitlines()
+    out = []
+    for line in lines:
+        when, outlet, inlet = line.split(",")
+        each = [f"{when},Outlet pressure,{outlet},bar", f"{when},Inlet pressure,{inlet},bar"]
+        each.insert(0, f"{when},Shut-off closed,0,")
+        out += each[::-1] if newest_first else each
+    (tmp_path / "a.csv").write_text("\n".join(("Time,Channel,Value,Unit", *out, "")), "utf-8")
+    (doubt,) = _read(tmp_path / "a.csv").doubts
+    assert doubt.field == "clock set"
+    found = _read(tmp_path / "a.csv", "before")
+    assert found.rows_used == 3 * rows
+    for each in _times(found):
+        assert each == true

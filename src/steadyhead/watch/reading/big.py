@@ -26,6 +26,7 @@ from steadyhead.records.logger import (
 )
 from steadyhead.watch.reading import clock_set
 from steadyhead.watch.reading.asking import Meant
+from steadyhead.watch.reading.clock_long import righted_in, set_back
 from steadyhead.watch.reading.columns import (
     columns_used,
     is_plain,
@@ -288,23 +289,27 @@ def _channels(
     facts: list[Fact] = []
     channels: list[tuple[Channel, pl.LazyFrame]] = []
     steps: dict[int, tuple[int, int]] = {}
-    backs: dict[int, list[clock_set.Back]] = {}
     dropped: list[int] = []
-    for one, each, found in zip(made.series, made.meant, joined, strict=True):
-        lazy = _channel_frame(fitting, made, one, each, context)
-        extra = None if rescued is None else _extra(rescued, one, each, made, context)
-        alone = made.lies.roles[0].name is None and not one.exception
-        key = one.raw.source if alone else -1 - len(channels)
+    frames = [
+        _channel_frame(fitting, made, s, m, context) for s, m in zip(made.series, made.meant, strict=True)
+    ]
+    keys = [
+        s.raw.source if made.lies.roles[0].name is None and not s.exception else -1 - n
+        for n, s in enumerate(made.series)
+    ]
+    for key, one, lazy in zip(keys, made.series, frames, strict=True):
         if key not in steps:
             steps[key] = _steps(lazy, one.descending)
-            may = 0 < steps[key][0] <= clock_set.MOST
-            backs[key] = clock_set.found_in(lazy, one.descending) if may else []
-        if parts_off := clock_set.wrong(backs[key], context.clock_set):
-            lazy = clock_set.righted_in(lazy, parts_off)
+    backs = set_back(fitting, made, frames, [steps[key][0] for key in keys])
+    wrong = clock_set.wrong(backs, context.clock_set)
+    facts += clock_set.facts(backs, wrong)
+    for key, one, each, found, lazy in zip(keys, made.series, made.meant, joined, frames, strict=True):
+        if wrong:
+            lazy = righted_in(lazy, wrong)
             steps[key] = _steps(lazy, one.descending)
-            facts += clock_set.facts(backs[key], parts_off)
+        extra = None if rescued is None else _extra(rescued, one, each, made, context)
         if extra is not None:
-            lazy = pl.concat([lazy, extra])
+            lazy = pl.concat([lazy, righted_in(extra, wrong)])
         in_order, order = _ordered(lazy, steps[key], extra is not None or one.descending)
         if order or extra is not None:
             dropped.append(_height(lazy) - _height(in_order))
@@ -312,7 +317,7 @@ def _channels(
         facts += order
         channels.append((found.channel, in_order))
     least = min(dropped) if len(dropped) == len(channels) and dropped else 0
-    return tuple(channels), facts, least, next((each for each in backs.values() if each), [])
+    return tuple(channels), facts, least, backs
 
 
 def _height(lazy: pl.LazyFrame) -> int:

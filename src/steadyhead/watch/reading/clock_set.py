@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import numpy.typing as npt
-import polars as pl
 
 from steadyhead.records.logger import Choice, Context, Doubt, Fact
 from steadyhead.watch.reading.stamps import US
@@ -20,12 +19,17 @@ LONGEST = 7 * 86_400 * US
 """Longest step back that is looked at. Own estimate. [µs]"""
 ABOUT, IN_BEAT = 10, 8
 """Intervals on each side of a step, and how many of them must be the usual one. Own estimates."""
-LEAST = 3
-"""Fewest rows that share their time with others. Own estimate."""
+NEXT = 3
+"""Intervals next to a step on each side that are all the usual one: no row came late. Own estimate."""
+LEAST = 2
+"""Fewest rows that have the time of another; one that falls between others is enough. Own estimate."""
 OTHER = 0.5
 """Share of these rows from which on their values are others. Own estimate."""
 DIFFERS = 0.02
 """Part of a channel's usual span that two values of one time must differ by. Own estimate."""
+
+BESIDE = 200
+"""Rows about a border that may have its stamp. Own estimate."""
 
 Longs = npt.NDArray[np.int64]
 Floats = npt.NDArray[np.float64]
@@ -89,49 +93,7 @@ def found(sample: Sample) -> list[Back]:
     ahead = np.flatnonzero(steps > 1.5 * beat)
     jumps = [(int(row[i]), int(row[i + 1]), int(steps[i])) for i in ahead.tolist()]
     ends = (int(row[0]), int(row[-1]))
-    return _together([one for k in at.tolist() if (one := _step(sample, k, beat))], jumps, ends, beat)
-
-
-def found_in(lazy: pl.LazyFrame, descending: bool) -> list[Back]:
-    """Return the same of a channel that lies in a file, in the order of its rows; reads the rows about it.
-
-    Asked only where few steps go back; `descending`: the newest stands first.
-    """
-    last = -1 if descending else 1
-    step = (pl.col("t") - pl.col("t").shift(last)).dt.total_microseconds().alias("d")
-    with_steps = lazy.select("t", "row", step, pl.col("row").shift(last).alias("before"))
-    back = with_steps.filter(pl.col("d") < 0).collect(engine="streaming").sort("row", descending=descending)
-    beat = int(with_steps.select(pl.col("d").median()).collect(engine="streaming").item() or 0)
-    if beat <= 0:
-        return []
-    single = [one for each in back.iter_rows(named=True) if (one := _step_in(lazy, each, beat, descending))]
-    if not single:
-        return []
-    sizes = pl.any_horizontal(
-        [pl.col("d").is_between(size + 0.5 * beat, size + 1.5 * beat) for _, _, size, _ in single]
-    )
-    ahead = with_steps.filter(sizes).collect(engine="streaming")
-    jumps = list(zip(ahead["before"].to_list(), ahead["row"].to_list(), ahead["d"].to_list(), strict=True))
-    ends = lazy.select(pl.col("row").min().alias("a"), pl.col("row").max().alias("b"))
-    first, final = sorted(map(int, ends.collect(engine="streaming").row(0)), reverse=descending)
-    return _together(single, jumps, (first, final), beat)
-
-
-def _step_in(
-    lazy: pl.LazyFrame, step: dict[str, object], beat: int, descending: bool
-) -> tuple[int, int, int, int] | None:
-    at, size = step["row"], -int(step["d"])  # type: ignore[call-overload]
-    if size > LONGEST:
-        return None
-    when = pl.lit(step["t"]).cast(pl.Datetime("us", "UTC"))
-    margin = pl.duration(microseconds=2 * ABOUT * beat)
-    span = pl.col("t").is_between(when - margin, when + pl.duration(microseconds=size) + margin)
-    near = lazy.filter(span).select("t", "row", "v").collect(engine="streaming")
-    near = near.sort("row", descending=descending)
-    row = near["row"].to_numpy().astype(np.int64)
-    sample = (near["t"].dt.epoch("us").to_numpy(), row, near["v"].to_numpy().astype(np.float64))
-    where = np.flatnonzero(row == at)
-    return _step(sample, int(where[0]), beat) if len(where) and where[0] else None
+    return together([one for k in at.tolist() if (one := step_at(sample, k, beat))], jumps, ends, beat)
 
 
 def _beat(utc: Longs) -> int:
@@ -140,16 +102,20 @@ def _beat(utc: Longs) -> int:
     return int(np.median(steps)) if len(steps) else 0
 
 
-def _step(sample: Sample, k: int, beat: int) -> tuple[int, int, int, int] | None:
+def step_at(sample: Sample, k: int, beat: int) -> tuple[int, int, int, int] | None:
     """Return rows before and after a step at place `k`, its size [µs], and how many rows have times again."""
     utc, row, v = sample
     size = int(utc[k - 1] - utc[k]) + beat
     about = np.concatenate([np.diff(utc[max(0, k - ABOUT - 1) : k]), np.diff(utc[k : k + ABOUT + 1])])
     near = np.abs(about - beat) <= 0.1 * beat
-    if beat <= 0 or size > LONGEST or len(near) < 2 * LEAST or np.mean(near) < IN_BEAT / ABOUT:
+    if beat <= 0 or size > LONGEST or not NEXT < k <= len(utc) - NEXT - 1:
+        return None
+    close = np.concatenate([np.diff(utc[k - NEXT - 1 : k]), np.diff(utc[k : k + NEXT + 1])])
+    if not np.all(np.abs(close - beat) <= 0.1 * beat) or np.mean(near) < IN_BEAT / ABOUT:
         return None
     before = slice(int(np.searchsorted(utc[:k], utc[k])), k)  # times rise up to the step
-    low, high = np.searchsorted(utc[k:], (utc[before.start] - beat, utc[k - 1] + 1)).tolist()
+    first = int(utc[before.start]) - (beat - 1 if before.start else 0)
+    low, high = np.searchsorted(utc[k:], (first, utc[k - 1] + 1)).tolist()
     after = slice(k + low, k + high)  # what lies between them; a block moved as a whole lies beside
     shared, i, j = np.intersect1d(utc[before], utc[after], return_indices=True)
     again = after.stop - after.start
@@ -159,12 +125,12 @@ def _step(sample: Sample, k: int, beat: int) -> tuple[int, int, int, int] | None
         other = int((apart > max(DIFFERS * spread, 1e-12)).sum())
         if other < LEAST or other < OTHER * len(shared):
             return None
-    elif again < LEAST or before.stop - before.start < LEAST:
+    elif not again or before.start == before.stop:
         return None
     return int(row[k - 1]), int(row[k]), size, again
 
 
-def _together(
+def together(
     steps: Sequence[tuple[int, int, int, int]], jumps: Sequence[Jump], ends: tuple[int, int], beat: int
 ) -> list[Back]:
     """Return the steps with the rows that are wrong either way. Rows fall where the newest stand first."""
@@ -182,6 +148,44 @@ def _together(
         later = Part(min(right, end), max(right, end), -size)
         out.append(Back(right, size, again, earlier, later))
     return out
+
+
+def whole(backs: Sequence[Back], row: Longs, utc: Longs) -> list[Back]:
+    """Return steps with all rows of a stamp on one side, where a row is one channel of a stamp.
+
+    row, utc: rows of all channels of the table, those about the borders at least.
+    """
+    return [
+        replace(one, earlier=_whole(one.earlier, row, utc), later=_whole(one.later, row, utc))
+        for one in backs
+    ]
+
+
+def _whole(part: Part, row: Longs, utc: Longs) -> Part:
+    first, last = _run(part.first, row, utc), _run(part.last, row, utc)
+    return replace(part, first=first[0], last=last[1])
+
+
+def _run(border: int, row: Longs, utc: Longs) -> tuple[int, int]:
+    """Return the first and last of the rows next to each other that have the stamp of a row."""
+    near = np.abs(row - border) <= BESIDE
+    rows, places = np.unique(row[near], return_index=True)
+    times = utc[near][places]
+    low = high = int(np.searchsorted(rows, border))
+    if low == len(rows) or rows[low] != border:
+        return border, border
+    while low > 0 and times[low - 1] == times[low]:
+        low -= 1
+    while high + 1 < len(rows) and times[high + 1] == times[high]:
+        high += 1
+    return int(rows[low]), int(rows[high])
+
+
+def borders(backs: Iterable[Back]) -> list[int]:
+    """Return the rows at which the parts of these steps begin and end."""
+    return sorted(
+        {row for one in backs for part in (one.earlier, one.later) for row in (part.first, part.last)}
+    )
 
 
 def wrong(backs: Iterable[Back], answer: str | None) -> list[Part]:
@@ -210,15 +214,6 @@ def righted(utc: Longs, row: Longs, parts: Iterable[Part]) -> Longs:
     for one in parts:
         out[(row >= one.first) & (row <= one.last)] -= one.off
     return out
-
-
-def righted_in(lazy: pl.LazyFrame, parts: Iterable[Part]) -> pl.LazyFrame:
-    """Return a channel that lies in a file with what the clock was off by taken out."""
-    for one in parts:
-        off = pl.col("t") - pl.duration(microseconds=one.off)
-        within = pl.col("row").is_between(one.first, one.last)
-        lazy = lazy.with_columns(pl.when(within).then(off).otherwise(pl.col("t")).alias("t"))
-    return lazy
 
 
 def doubts(backs: Sequence[Back], context: Context, fixed: str) -> list[Doubt]:

@@ -216,6 +216,8 @@ def set_right(series: list[Timed], context: Context) -> tuple[list[clock_set.Bac
         v = np.array([np.nan if value is None else value for value in one.raw.v], dtype=np.float64)
         if one.exception or not (backs := clock_set.found(clock_set.logged(one.utc, row, v))):
             continue
+        every = [np.array(each.raw.row, dtype=np.int64) for each in series]
+        backs = clock_set.whole(backs, np.concatenate(every), np.concatenate([s.utc for s in series]))
         parts = clock_set.wrong(backs, context.clock_set)
         for each in series if parts else ():
             each.utc = clock_set.righted(each.utc, np.array(each.raw.row, dtype=np.int64), parts)
