@@ -14,6 +14,7 @@ from steadyhead.cli.progress import watched
 from steadyhead.cli.showing import paragraph, show_errors, show_errors_json, show_json
 from steadyhead.cli.streams import put_file
 from steadyhead.errors import InputError
+from steadyhead.watch.counting import counted, signed
 
 if TYPE_CHECKING:
     from steadyhead.register import Register
@@ -200,13 +201,15 @@ def _channel(one: ChannelView) -> Iterator[str]:
     if not one.shown:
         missing = f", {one.missing} without a value" if one.missing else ""
         name = f"{one.name} from {one.heading!r}" if one.heading else one.name
-        yield paragraph(f"{name}: {one.count} samples{missing}, {one.first} to {one.last}", indent=2)
+        yield paragraph(
+            f"{name}: {counted(one.count, 'sample')}{missing}, {one.first} to {one.last}", indent=2
+        )
         return
     yield f"{one.name}, {one.unit or 'no unit'}:"
     for at, sample in enumerate(one.shown):
         if at == len(one.shown) // 2 and one.count > len(one.shown):
             yield "  …"
-        value = "no value" if sample.stated is None else f"{sample.stated:.10g}"
+        value = "no value" if sample.stated is None else signed(f"{sample.stated:.10g}")
         yield f"  row {sample.row:<8} {sample.at:<24} {value}"
 
 
@@ -247,7 +250,7 @@ def _list_lines(view: ImportsView) -> Iterator[str]:
             continue
         span = f"{one.begins[:19]}Z to {one.ends[:19]}Z" if one.begins else "no samples"
         kept = f"{one.at[:10]} by {called(one.who)}"
-        words = f"{one.number}{source}: {one.samples} samples, {span}; {names}; {kept}."
+        words = f"{one.number}{source}: {counted(one.samples, 'sample')}, {span}; {names}; {kept}."
         yield paragraph(words, 4, "")
     for line in view.judgements:
         numbers = ", ".join(str(one) for one in line.since)

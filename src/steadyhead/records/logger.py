@@ -308,7 +308,8 @@ FactCode = Literal[
     "overlap", "hour twice", "hour missing", "out of order", "descending", "clock set", "change of format",
     "second header", "event rows", "missing marks", "flagged samples", "stamps cut", "file cut off",
     "footer", "hidden rows", "nothing in it", "by exception", "date order open", "same stamp, other value",
-    "offset in stamps", "no samples", "undecodable",
+    "offset in stamps", "no samples", "undecodable", "date of the row above", "formulas", "hidden sheet",
+    "more cells",
 ]  # fmt: skip
 
 

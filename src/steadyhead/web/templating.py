@@ -40,6 +40,7 @@ from steadyhead.services.page_words import (
     place_words,
     to_second,
 )
+from steadyhead.watch.counting import signed
 from steadyhead.web.static import asset
 
 FRESH = 2.0
@@ -108,6 +109,7 @@ for _filter in (
     on_day,
     on_page,
     place_words,
+    signed,
     to_second,
 ):
     ENVIRONMENT.filters[_filter.__name__] = _filter

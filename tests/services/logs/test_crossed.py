@@ -85,7 +85,7 @@ def test_what_crosses_a_limit_is_told_everywhere_and_goes_when_it_is_seen_to(kep
     needs, line = told(kept)
     (need,) = needs
     assert need.words == "strainer coefficient 2.4 × that of its cleanest days"
-    assert "limit 2 ×" in need.because
+    assert "the limit is 2 ×" in need.because
     assert "common practice" in need.because
     assert "as judged on" in need.because
     assert "of data until" in need.because
@@ -192,6 +192,19 @@ SAID = {
     "strainer coefficient": "strainer 2.4 × clean", "outlet at the lowest flow": "outlet 4.6 bar",
     "resistance of the shut-off": "resistance 1.8 × open", "hunting": "outlet swings",
 }  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("limit", "told"),
+    [
+        ("limit: no lasting swing of 0.10 bar", "the limit is no lasting swing of 0.10 bar"),
+        ("limit 2 ×", "the limit is 2 ×"),
+        ("highest normal 4.50 bar", "the limit is the highest normal 4.50 bar"),
+    ],
+)
+def test_a_limit_reads_on_after_because(limit, told):
+    one = crossed_module.Crossed("x", "x", "x", limit, "own estimate: x", today(), UNTIL, "r", "/")
+    assert one.because.startswith(f"{told} (own estimate); as judged on")
 
 
 @pytest.mark.parametrize(

@@ -112,7 +112,9 @@ def test_cycles_of_the_days_are_those_of_the_record_and_fast_changes_have_their_
         now.inlet[(now.t >= start) & (now.t < start + 20.0)] += 1.2 * BAR
     seen = measured(rng, now)
     days = of(seen)
-    got = transients(days, "inlet")
+    got = transients(days, "inlet", "Europe/Dublin")
+    assert "changes fast 6 times in 3 days." in got.leaps.words
+    assert "most fall into 06:00–07:00, clock of Europe/Dublin." in got.leaps.words
     grains = np.round(np.round(seen.traces["in"].v, 9) / 1000.0).astype(np.int64)
     whole = with_halves(counted(grains))
     merged = with_halves(reduce(joined, [d.more.cycles[0] or Counted() for d in days.days]))

@@ -135,5 +135,27 @@ def test_rows_of_a_time_that_is_there_already_are_counted(tmp_path):
     assert [frame.height for frame in _channels(found).values()] == [ROWS - 60] * 3
     assert found is not None
     assert found.rows_used == ROWS - 60
-    assert found.rows_left_out["duplicate"] == 60
-    assert "overlap" in {one.code for one in found.facts}
+    assert found.rows_left_out["same stamp, other value"] == 60
+    assert {"overlap", "same stamp, other value"} <= {one.code for one in found.facts}
+
+
+@pytest.mark.parametrize("files", [1, 2])
+def test_another_value_at_a_time_that_has_one_is_told_as_in_a_short_file(files, tmp_path):
+    def twice(at, cells):
+        outlet = float(cells[2]) + (0.5 if at % 2 else 0.0)
+        return ",".join(cells) + "\n" + ",".join([*cells[:2], f"{outlet:.2f}", cells[3]])
+
+    paths = [_file(tmp_path, twice)]
+    if files == 2:
+        other = tmp_path / "b"
+        other.mkdir()
+        paths.append(_file(other, lambda _, cells: ",".join([*cells[:3], "1"])))
+    lazily = read_long(paths, Context(zone="UTC"), tmp_path)
+    thorough = proposing.propose(paths, Context(zone="UTC"))
+    assert lazily is not None
+    assert lazily.rows_left_out == thorough.rows_left_out
+    told = {one.words for one in lazily.facts if one.code == "same stamp, other value"}
+    assert "30 rows with another value for a time that has one; the first is kept." in told
+    assert _channels(lazily).keys() == _channels(thorough).keys()
+    for one, expected in _channels(thorough).items():
+        assert _channels(lazily)[one]["v"].to_list() == pytest.approx(expected["v"].to_list())

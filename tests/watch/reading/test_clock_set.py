@@ -136,9 +136,9 @@ def test_a_row_for_each_channel(tmp_path: Path, rows: int, newest_first: bool) -
     out = []
     for line in lines:
         when, outlet, inlet = line.split(",")
-        each = [f"{when},Outlet pressure,{outlet},bar", f"{when},Inlet pressure,{inlet},bar"]
-        each.insert(0, f"{when},Shut-off closed,0,")
-        out += each[::-1] if newest_first else each
+        three = [f"{when},Outlet pressure,{outlet},bar", f"{when},Inlet pressure,{inlet},bar"]
+        three.insert(0, f"{when},Shut-off closed,0,")
+        out += three[::-1] if newest_first else three
     (tmp_path / "a.csv").write_text("\n".join(("Time,Channel,Value,Unit", *out, "")), "utf-8")
     (doubt,) = _read(tmp_path / "a.csv").doubts
     assert doubt.field == "clock set"

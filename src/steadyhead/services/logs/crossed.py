@@ -52,7 +52,9 @@ class Crossed:
     def because(self) -> str:
         """Limit, and what the claim rests on: never without its days."""
         days = f"as judged on {told(self.judged)} of data until {told(self.until)}"
-        return f"{self.limit} ({self.source.partition(':')[0]}); {days}"
+        own = self.limit.startswith("limit")
+        limit = self.limit.removeprefix("limit").lstrip(": ") if own else f"the {self.limit}"
+        return f"the limit is {limit} ({self.source.partition(':')[0]}); {days}"
 
 
 def crossed_in(connection: Connection, key: str) -> tuple[Crossed, ...]:

@@ -9,6 +9,7 @@ from steadyhead.errors import InputError
 from steadyhead.reports import incident as report
 from steadyhead.services.logs.telling import IncidentView, ReadingView, RowsView, StepView
 from steadyhead.services.page_words import to_second
+from steadyhead.watch.counting import counted
 
 SHORT = 12
 
@@ -71,4 +72,6 @@ def _out(one: ReadingView) -> str:
 
 def _rows(one: RowsView) -> str:
     files = ", ".join(f"{each[:SHORT]}…" for each in one.sources)
-    return f"{one.channel}: {one.samples} samples, rows {one.first_row} to {one.last_row} of {files}"
+    return (
+        f"{one.channel}: {counted(one.samples, 'sample')}, rows {one.first_row} to {one.last_row} of {files}"
+    )

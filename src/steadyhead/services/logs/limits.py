@@ -18,6 +18,7 @@ from steadyhead.services.logs.measuring import MeasureView
 from steadyhead.services.logs.seen import bounds_of
 from steadyhead.services.stations.kept import head_file
 from steadyhead.units import say
+from steadyhead.watch.counting import counted
 from steadyhead.watch.happening.defaults import SWING
 from steadyhead.watch.measures.defaults import OPENED_AT
 from steadyhead.watch.measures.measure import Measure
@@ -138,9 +139,8 @@ def _hunting(one: MeasureView, _: Bounds) -> Result:
     if period is None or one.value is None:
         return "functional_check", False, "no lasting swing of the outlet", limit, _source(SWING)
     days, of = one.details.get("days", 0), one.details.get("of_days", 0)
-    words = (
-        f"outlet swings by {say(one.value, 'pressure')}, about every {period:.0f} s, on {days} of {of} days"
-    )
+    often = f"on {days} of {counted(of, 'day')}"
+    words = f"outlet swings by {say(one.value, 'pressure')}, about every {period:.0f} s, {often}"
     return "functional_check", True, words, limit, _source(SWING)
 
 

@@ -85,7 +85,8 @@ def measures_of(
     """
     days = days_of(channels, context, judged, set_aside(told), pieces=pieces, progress=progress)
     past = not before_strainer(channels)
-    return tuple(one for result in _results(days, bounds, past) for one in _views(result))
+    results = _results(days, bounds, past, context.zone or "UTC")
+    return tuple(one for result in results for one in _views(result))
 
 
 def before_strainer(channels: Frames) -> bool:
@@ -111,8 +112,8 @@ def left_out(bounds: Bounds, channels: Frames = ()) -> tuple[str, ...]:
     ) + (blind if before_strainer(channels) else ())
 
 
-def _results(days: Days, bounds: Bounds, past: bool) -> Iterator[Any]:
-    """Yield the results; past: a gauge stands past the strainer."""
+def _results(days: Days, bounds: Bounds, past: bool, zone: str) -> Iterator[Any]:
+    """Yield the results; past: a gauge stands past the strainer; zone: whose days they are."""
     if bounds.low is not None and bounds.high is not None:
         yield time_in_band(days, bounds.low, bounds.high)
     curve = droop_curve(days)
@@ -126,7 +127,7 @@ def _results(days: Days, bounds: Bounds, past: bool) -> Iterator[Any]:
         yield strainer_trend(days, bounds.strainer, own=True)
     yield shut_off_trend(days, bounds.shut_off)
     for side in ("inlet", "outlet"):
-        yield transients(days, side)
+        yield transients(days, side, zone)
     if bounds.trip is not None:
         yield trip_margin(days, bounds.trip)
     if bounds.cavitation is not None:

@@ -32,6 +32,7 @@ from steadyhead.services.stations.kept import head_file
 from steadyhead.services.visits_kept.twin import chosen
 from steadyhead.units import METRIC, UnitSet
 from steadyhead.units.table import find
+from steadyhead.watch.counting import counted, signed
 from steadyhead.watch.defects.defaults import GAP_BY_EXCEPTION, GAP_LEAST, GAP_STEPS
 
 US = 1_000_000
@@ -338,8 +339,9 @@ def _words(asked: Window, channels: Sequence[SeenChannel]) -> str:
         low, high = ((v - one.offset) / one.factor for v in (min(found.low), max(found.high)))
         gaps = len(found.gaps) + found.inside
         open_ = "" if not gaps else ", 1 gap" if gaps == 1 else f", {gaps} gaps"
-        figures = f"{low:.{one.digits}f} to {high:.{one.digits}f} {one.unit}".rstrip().replace("-", "\u2212")
-        parts.append(f"{one.name}: {figures}, {sum(found.count)} samples{open_}")
+        figures = " to ".join(signed(f"{v:.{one.digits}f}") for v in (low, high))
+        figures = f"{figures} {one.unit}".rstrip()
+        parts.append(f"{one.name}: {figures}, {counted(sum(found.count), 'sample')}{open_}")
     return said(f"{moment(asked.start)[:16]} to {moment(asked.end)[:16]} UTC. ") + "; ".join(parts) + "."
 
 

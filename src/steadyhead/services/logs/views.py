@@ -15,6 +15,7 @@ from steadyhead.register.logs import Import, KeptFile, Overlap, Part, read_part
 from steadyhead.register.logs.parts import no_samples
 from steadyhead.services.logs.answering import Question
 from steadyhead.services.logs.proposing import Proposal
+from steadyhead.watch.counting import counted
 from steadyhead.watch.defects.episode import Episode
 from steadyhead.watch.happening import Happening, NotSeen
 from steadyhead.watch.reading import as_stated
@@ -307,8 +308,8 @@ def overlap_view(one: Overlap) -> OverlapView:
     first, last = moment(one.first), moment(one.last)
     differ = f"{one.other} of them have another value" if one.other else "all of them are equal"
     words = (
-        f"{one.channel}: {one.count} samples stand at times that import {one.number} has, {first} to {last}; "
-        f"{differ}. Both are kept; where both have a value, import {one.number} is shown."
+        f"{one.channel}: {counted(one.count, 'sample')} at times that import {one.number} has, {first} to "
+        f"{last}; {differ}. Both are kept; where both have a value, import {one.number} is shown."
     )
     return OverlapView(
         number=one.number, channel=one.channel, count=one.count, other=one.other, first=first, last=last,

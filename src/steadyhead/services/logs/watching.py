@@ -11,6 +11,7 @@ from steadyhead.errors import InputError, InputErrors
 from steadyhead.register import Register
 from steadyhead.services.logs.proposing import Given
 from steadyhead.services.logs.pushing import Pushed, push
+from steadyhead.watch.counting import counted
 
 STILL = 10.0
 """How long a file must not have changed before it is read, so that none is read half. Own estimate. [s]"""
@@ -35,9 +36,8 @@ class Outcome:
             return f"{self.name} is kept already; it adds nothing."
         one = self.pushed
         taken = f" Taken: {'; '.join(one.assumed)}" if one.assumed else ""
-        return (
-            f"{self.name}: import {one.number}, {one.samples} samples, {one.used} of {one.rows} rows.{taken}"
-        )
+        used = f"{one.used} of {counted(one.rows, 'row')}"
+        return f"{self.name}: import {one.number}, {counted(one.samples, 'sample')}, {used}.{taken}"
 
 
 @dataclass(slots=True)

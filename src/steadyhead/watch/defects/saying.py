@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+from steadyhead.watch.counting import signed
 from steadyhead.watch.defects.series import Series
 
 
 def bar(pascal: float) -> str:
     """Return a pressure in words."""
-    return f"{pascal / 1e5:.2f} bar"
+    return f"{signed(f'{pascal / 1e5:.2f}')} bar"
 
 
 def lasting(seconds: float) -> str:
@@ -23,9 +24,9 @@ def lasting(seconds: float) -> str:
 def value(one: Series, si: float) -> str:
     """Return a value of a channel in words."""
     if one.quantity == "flow":
-        return f"{1e3 * si:.2f} L/s"
+        return f"{signed(f'{1e3 * si:.2f}')} L/s"
     if one.quantity == "travel":
-        return f"{si * 100.0:.1f} %"
+        return f"{signed(f'{si * 100.0:.1f}')} %"
     return bar(si)
 
 

@@ -8,6 +8,7 @@ from itertools import pairwise
 
 import numpy as np
 
+from steadyhead.watch.counting import counted, often, signed
 from steadyhead.watch.defects.levels import Level, steps
 from steadyhead.watch.defects.series import Floats, Places
 from steadyhead.watch.happening.usual import deviation
@@ -69,8 +70,9 @@ def demand(days: Days) -> Demand:
     rest = log - _week(log, weekday)
     changes = tuple(_change(known, a, b) for a, b in _levels(t, rest))
     low, high = (float(x) for x in np.quantile(flows, (0.05, 0.95)))
-    words = f"The mean flow is {1e3 * float(np.mean(flows)):.2f} L/s over {len(known)} days."
-    words += f" It steps {len(changes)} times." if changes else " No step that stays is seen."
+    about = signed(f"{1e3 * float(np.mean(flows)):.2f}")
+    words = f"The mean flow is {about} L/s over {counted(len(known), 'day')}."
+    words += f" It steps {often(len(changes))}." if changes else " No step that stays is seen."
     found = _in_days(days, words, (float(np.mean(flows)), low, high), len(known))
     return Demand(found, changes, _by_weekday(known))
 

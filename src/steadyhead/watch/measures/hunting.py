@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from steadyhead.watch.counting import counted
 from steadyhead.watch.defects.saying import bar
 from steadyhead.watch.defects.series import Floats
 from steadyhead.watch.happening.defaults import SWING, SWING_OVER_USUAL, SWING_SAMPLES, SWING_SHORTEST
@@ -72,13 +73,10 @@ def hunting(days: Days) -> Hunting:
     assumed = ("swings of 3 to 60 s", "windows of 256 s", "power over that of most flows", "a sine")
     if band is None:
         largest = float(np.quantile([c.size for c in cells], 0.95)) if cells else 0.0
-        words = (
-            f"No hunting is seen in {len(fast)} days: the outlet swings by less than {bar(SWING.si)}.{part}"
-        )
+        within = counted(len(fast), "day")
+        words = f"No hunting is seen in {within}: the outlet swings by less than {bar(SWING.si)}.{part}"
         if largest >= SWING.si:
-            words = (
-                f"No lasting swing is seen in {len(fast)} days; single hours swing by {bar(largest)}.{part}"
-            )
+            words = f"No lasting swing is seen in {within}; single hours swing by {bar(largest)}.{part}"
         trust: Trust | None = "fair" if part else None
         value = (largest, 0.0, largest)
         found = measured(days, Measure.HUNTING, "Pa", words, value, assumed, trust)
@@ -102,7 +100,7 @@ def _told(
     n, of = len({c.day for c in core}), len({c.day for c in cells if c.flow in band})
     words = (
         f"The outlet swings by {bar(value)} peak to peak{at}, period about {period:.0f} s, "
-        f"on {n} of {of} days with these flows.{seen[2]}"
+        f"on {n} of {counted(of, 'day')} with these flows.{seen[2]}"
     )
     trust: Trust | None = "fair" if seen[2] or n < FEW else None
     found = measured(days, Measure.HUNTING, "Pa", words, (value, low, high), assumed, trust)

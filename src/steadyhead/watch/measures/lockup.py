@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from steadyhead.watch.counting import counted
 from steadyhead.watch.defects.saying import bar
 from steadyhead.watch.measures.day import Day, Days, measured
 from steadyhead.watch.measures.defaults import FLOAT_UP, LEAST_NIGHTS
@@ -51,7 +52,9 @@ def night_lockup(days: Days) -> Lockup:
     low, high = np.quantile(late, (0.05, 0.95))
     trend = sen(at, outlet)[0] * MONTH
     tight = _tight_down_to(days, nights)
-    these = f"{len(nights)} nights" if len(nights) <= LAST else f"the last {LAST} of {len(nights)} nights"
+    these = (
+        counted(len(nights), "night") if len(nights) <= LAST else f"the last {LAST} of {len(nights)} nights"
+    )
     words = f"At the lowest flow of {these} the outlet stands at {bar(value)}. {_tight_words(tight)}"
     assumed = ("a leak below the night's flow is not seen", "proof needs a test at zero flow")
     found = measured(days, Measure.LOCKUP, "Pa", words, (value, float(low), float(high)), assumed)

@@ -7,6 +7,7 @@ from datetime import datetime
 
 import numpy as np
 
+from steadyhead.watch.counting import signed
 from steadyhead.watch.measures.day import Day, Days, measured
 from steadyhead.watch.measures.defaults import LEAST_DAYS
 from steadyhead.watch.measures.droop import SPREAD, sen
@@ -67,7 +68,11 @@ def _trend(days: Days, k: np.ndarray, slope: tuple[float, float, float]) -> Meas
     middle, low, high = slope
     clear = low > 0.0 or high < 0.0
     first = float(np.median(k[: max(2, k.size // 5)]))
-    part = f"{100.0 * middle * 30.0 / first:+.0f} % in 30 days" if first > 0.0 else "from a start near zero"
+    part = (
+        f"{signed(f'{100.0 * middle * 30.0 / first:+.0f}')} % in 30 days"
+        if first > 0.0
+        else "from a start near zero"
+    )
     words = f"The resistance of the shut-off moves {part}."
     if not clear:
         words = "The resistance of the shut-off shows no trend."

@@ -9,6 +9,7 @@ from typing import Any
 
 import numpy as np
 
+from steadyhead.watch.counting import signed
 from steadyhead.watch.defects.series import Floats
 from steadyhead.watch.measures.day import Day, Days, measured
 from steadyhead.watch.measures.defaults import CLEAN_DAYS, LEAST_DAYS, OPENED_AT
@@ -206,9 +207,14 @@ def _trend(
     middle, low, high = slope
     clear = low > 0.0 or high < 0.0
     first = float(np.median([k for _, k, _ in sound[: max(2, len(sound) // 5)]]))
-    part = f"{100.0 * middle * 30.0 / first:+.0f} % in 30 days" if first > 0.0 else "from a start near zero"
+    part = (
+        f"{signed(f'{100.0 * middle * 30.0 / first:+.0f}')} % in 30 days"
+        if first > 0.0
+        else "from a start near zero"
+    )
     if lately is not None and when and first > 0.0:
-        part += f" over all, {100.0 * lately[0] * 30.0 / first:+.0f} % over the last {lately[1]} days"
+        late = signed(f"{100.0 * lately[0] * 30.0 / first:+.0f}")
+        part += f" over all, {late} % over the last {lately[1]} days"
     words = f"The strainer coefficient moves {part}." if clear else "The strainer coefficient shows no trend."
     trust: Trust = "poor" if not clear else "good" if all(d.alone for d, _, _ in sound) else "fair"
     assumed = _assumed(sound)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from steadyhead.watch.counting import counted, signed
 from steadyhead.watch.measures.day import Days, measured
 from steadyhead.watch.measures.defaults import LEAST_STEPS
 from steadyhead.watch.measures.droop import SPREAD
@@ -24,7 +25,10 @@ def supply_sensitivity(days: Days) -> Measured:
         return measured(days, Measure.SENSITIVITY, "Pa/Pa", words)
     slope = xy / xx
     error = float(np.sqrt(max(yy - slope * xy, 0.0) / max(n - 1, 1) / xx))
-    words = f"When the inlet moves by 1 bar the outlet moves by {slope:.3f} bar with it ({n} moments)."
+    figure = signed(f"{slope:.3f}")
+    words = (
+        f"When the inlet moves by 1 bar the outlet moves by {figure} bar with it ({counted(n, 'moment')})."
+    )
     trust: Trust = "good" if n >= 4 * LEAST_STEPS.si else "fair"
     assumed = (
         "flow steady within 8 %",

@@ -9,6 +9,7 @@ from typing import Literal
 
 import numpy as np
 
+from steadyhead.watch.counting import counted, often
 from steadyhead.watch.defects.saying import bar
 from steadyhead.watch.measures.day import Days, measured
 from steadyhead.watch.measures.defaults import LEAP, LEAP_SEEN, LEAST_CYCLE
@@ -44,8 +45,8 @@ class Transients:
     by_range: tuple[tuple[float, float, float], ...]
 
 
-def transients(days: Days, side: Side) -> Transients:
-    """Return the transients of a side.
+def transients(days: Days, side: Side, zone: str = "UTC") -> Transients:
+    """Return the transients of a side; zone: the one whose hours and days these are.
 
     Method: a fast change is one of 0.3 bar or more within 10 s or two samples, the next counts a minute
     later; by hour of the day, since pumps and tanks have theirs. Cycles: rainflow of the pressure in grains
@@ -63,7 +64,7 @@ def transients(days: Days, side: Side) -> Transients:
     table = with_halves(reduce(joined, (d.more.cycles[place] or Counted() for d in known)))
     length = sum(d.n_valid * d.step for d in known) / 86_400.0 or float(len(known))
     return Transients(
-        _leaps(days, by_hour, side, (length, step)),
+        _leaps(days, by_hour, side, (length, step), zone),
         _cycles(days, table, side, (length, step)),
         by_hour,
         _by_range(table),
@@ -87,23 +88,26 @@ def _by_range(table: dict[int, float]) -> tuple[tuple[float, float, float], ...]
     return tuple(row for row in out if row[2])
 
 
-def _leaps(days: Days, by_hour: tuple[Leaps, ...], side: Side, of: tuple[float, float]) -> Measured:
+def _leaps(
+    days: Days, by_hour: tuple[Leaps, ...], side: Side, of: tuple[float, float], zone: str
+) -> Measured:  # fmt: skip
     length, step = of
     number = sum(row.rises + row.falls for row in by_hour)
     assumed = (f"{bar(LEAP.si)} or more within 10 s or two samples", "one a minute at most", "trips counted")
     if step > LEAP_SEEN.si:
         words = (
             f"Cannot count fast changes of the {side} at this sampling: samples lie {step:g} s apart. "
-            f"{number} changes from sample to sample reach {bar(LEAP.si)}."
+            f"{counted(number, 'change')} from sample to sample of {bar(LEAP.si)} or more."
         )
         return measured(days, Measure.LEAPS, "per day", words, None, assumed)
     rate = number / max(length, 1e-9)
     low, high = _poisson(number)
-    words = f"The {side} changes fast {number} times in {length:.0f} days."
+    words = f"The {side} changes fast {often(number)} in {counted(round(length), 'day')}."
     if number:
         top = max(by_hour, key=lambda row: row.rises + row.falls)
         largest = max(row.largest for row in by_hour)
-        words += f" The largest is {bar(largest)}; most fall into hour {top.hour}."
+        hour = f"{top.hour:02d}:00–{top.hour + 1:02d}:00"
+        words += f" The largest is {bar(largest)}; most fall into {hour}, clock of {zone}."
     trust: Trust | None = "fair" if step > 5.0 else None
     span = max(length, 1e-9)
     return measured(days, Measure.LEAPS, "per day", words, (rate, low / span, high / span), assumed, trust)
@@ -121,7 +125,8 @@ def _cycles(days: Days, table: dict[int, float], side: Side, of: tuple[float, fl
     number = sum(n for size, n in table.items() if size >= least)
     largest = max(table, default=0) * GRAIN
     words = (
-        f"The {side} runs through {number:.0f} cycles of {bar(LEAST_CYCLE.si)} or more in {length:.0f} days; "
+        f"The {side} runs through {counted(round(number), 'cycle')} of {bar(LEAST_CYCLE.si)} or more in "
+        f"{counted(round(length), 'day')}; "
         f"the largest is {bar(largest)}."
     )
     blind = step > LEAP_SEEN.si

@@ -7,6 +7,7 @@ from datetime import UTC, datetime
 
 import numpy as np
 
+from steadyhead.watch.counting import counted
 from steadyhead.watch.defects.saying import bar
 from steadyhead.watch.measures.day import Day, Days, measured
 from steadyhead.watch.measures.defaults import LEAST_TOPS
@@ -89,7 +90,7 @@ def _trend(days: Days, slope: tuple[float, float, float], n: int) -> Measured:
         f"The highest outlet of the day {move}." if clear else "The highest outlet of the day shows no trend."
     )
     trust: Trust | None = None if clear else "poor"
-    assumed = (f"Theil-Sen over {n} days",)
+    assumed = (f"Theil-Sen over {counted(n, 'day')}",)
     return measured(days, Measure.TRIP_MARGIN_TREND, "Pa per day", words, slope, assumed, trust)
 
 

@@ -24,6 +24,7 @@ from steadyhead.records.logger import (
     Fact,
     ReadFiles,
 )
+from steadyhead.watch.counting import counted
 from steadyhead.watch.reading import clock_set
 from steadyhead.watch.reading.asking import Meant
 from steadyhead.watch.reading.clock_long import righted_in, set_back
@@ -39,9 +40,11 @@ from steadyhead.watch.reading.columns import (
 )
 from steadyhead.watch.reading.formats import in_words
 from steadyhead.watch.reading.gather import Gathered, Raw, gather
+from steadyhead.watch.reading.in_time import TWICE, ordered, other_facts, steps_of
 from steadyhead.watch.reading.joining import FILE_BITS, Timed, join, order_facts, timed
 from steadyhead.watch.reading.narrowing import as_given, narrowed
 from steadyhead.watch.reading.numbers import MISSING
+from steadyhead.watch.reading.own_units import into_unit
 from steadyhead.watch.reading.parting import part
 from steadyhead.watch.reading.profile import profile_of
 from steadyhead.watch.reading.sampling import Plan, plan, samples_of
@@ -49,15 +52,12 @@ from steadyhead.watch.reading.sources import Grid
 from steadyhead.watch.reading.stamps import US
 from steadyhead.watch.reading.straight import Keeper, straight
 from steadyhead.watch.reading.symbols import symbol
-from steadyhead.watch.reading.telling import how, table_facts
-from steadyhead.watch.reading.unfit import decimals_of_rows, has_other_headings, has_samples
+from steadyhead.watch.reading.telling import event_words, how, table_facts
+from steadyhead.watch.reading.unfit import decimals_of_rows, has_other_headings, has_samples, has_undated
+from steadyhead.watch.reading.wider import MOST_BROKEN, set_aside, wider_facts
 
 MOST_UNFIT = 3_000_000
 """Rows that do not fit, read by the thorough path at most; more of them: the interpretation is wrong."""
-
-_TWICE = [
-    Fact("overlap", "Samples stand out of order or twice; they are put in order, repeats left out."),
-]
 
 
 def read_long(
@@ -92,19 +92,22 @@ def _together(parts: Sequence[ReadFiles]) -> ReadFiles:
     left = Counter[str]()
     for one in parts:
         left.update(one.rows_left_out)
-    channels, dropped = [], []
+    channels, dropped, other = [], [], set[int]()
     facts = [fact for one in parts for fact in one.facts]
     for group in groups.values():
         shas = tuple(dict.fromkeys(sha for channel, _ in group for sha in channel.source_sha256))
         joined = pl.concat([lazy for _, lazy in group])
-        in_order, more = _ordered(joined, _steps(joined), len(group) > 1)
-        dropped.append(_height(joined) - _height(in_order))
+        in_order, more, gone, rows = ordered(joined, steps_of(joined), len(group) > 1)
+        dropped.append(gone)
+        other |= rows
         facts += more
         channels.append((replace(group[0][0], source_sha256=shas), in_order))
     again = min(dropped, default=0)
     if again:
-        left["duplicate"] += again
-        facts.append(Fact("overlap", f"{again} rows repeat samples of another file; they are left out."))
+        unlike = min(again, len(other))
+        left.update({"duplicate": again - unlike, "same stamp, other value": unlike})
+        words = f"{counted(again, 'row')} of times that another file has; left out."
+        facts += [Fact("overlap", words), *other_facts(other)]
     return ReadFiles(
         tuple(reading for one in parts for reading in one.readings),
         tuple(channels),
@@ -139,7 +142,7 @@ def read_big(
         return (checksum or _digest)(given or path)
 
     if keeper is not None and (kept := straight(path, made, sha, context, keeper)) is not None:
-        return _told(path, made, kept[0], [], (kept[1], kept[1]), 0, None, 0)
+        return _told(path, made, kept[0], [], (kept[1], kept[1]), 0, None, (0, 0))
     sunk = into / f"{uuid4().hex}.parquet"
     clean = _sink(path, made, sunk, strict=True)
     if not clean and not _sink(path, made, sunk, strict=False):
@@ -249,14 +252,13 @@ def _told(
     counts: tuple[int, int],
     unfit: int,
     rescued: Gathered | None,
-    dropped: int,
+    dropped: tuple[int, int],
 ) -> ReadFiles:
     """Return what was read with its report; counts: all rows, and those but one that is cut off."""
     total, rows = counts
     used, left, more = _counted(made, rows, unfit, rescued)
-    if dropped:
-        left["duplicate"] += dropped
-        used -= dropped
+    left.update({"duplicate": dropped[0] - dropped[1], "same stamp, other value": dropped[1]})
+    used -= dropped[0]
     header = made.lies.parted.segments[0].rows[0][0] - 1
     tables = [(made.gathered, list(zip(made.series, made.meant, strict=True)))]
     reading = profile_of(tables, made.decided, made.rule)
@@ -264,7 +266,7 @@ def _told(
     told = (
         f"{path.name}: {how(reading)}",
         f"{path.name}: {stamps}, as looked up in its head, in places between and at its end.",
-        f"{unfit} rows do not fit and are read one by one." if unfit else "Every row fits.",
+        f"{counted(unfit, 'row')} of another form, read one by one." if unfit else "Every row fits.",
     )
     merged = {(fact.code, fact.words): fact for fact in (*more, *facts, *order_facts(list(made.series)))}
     doubts = made.doubts + tuple(one.doubt for one in made.decided.values() if one.doubt is not None)
@@ -282,14 +284,18 @@ def _unread(text: pl.Expr) -> pl.Expr:
 
 def _channels(
     fitting: pl.LazyFrame, made: Plan, rescued: Gathered | None, sha: str, context: Context
-) -> tuple[tuple[tuple[Channel, pl.LazyFrame], ...], list[Fact], int, list[clock_set.Back]]:
-    """Return the channels, what was met of their order, rows that repeat others, where a clock was set."""
+) -> tuple[tuple[tuple[Channel, pl.LazyFrame], ...], list[Fact], tuple[int, int], list[clock_set.Back]]:
+    """Return the channels, what was met of their order, rows at times of others, where a clock was set.
+
+    Rows at times of others: how many, and how many of them with another value.
+    """
     parts = [(0, 0, one, each) for one, each in zip(made.series, made.meant, strict=True)]
     joined = join(parts, (sha,), made.rule.zone)
     facts: list[Fact] = []
     channels: list[tuple[Channel, pl.LazyFrame]] = []
     steps: dict[int, tuple[int, int]] = {}
     dropped: list[int] = []
+    other: set[int] = set()
     frames = [
         _channel_frame(fitting, made, s, m, context) for s, m in zip(made.series, made.meant, strict=True)
     ]
@@ -299,25 +305,25 @@ def _channels(
     ]
     for key, one, lazy in zip(keys, made.series, frames, strict=True):
         if key not in steps:
-            steps[key] = _steps(lazy, one.descending)
+            steps[key] = steps_of(lazy, one.descending)
     backs = set_back(fitting, made, frames, [steps[key][0] for key in keys])
     wrong = clock_set.wrong(backs, context.clock_set)
     facts += clock_set.facts(backs, wrong)
     for key, one, each, found, lazy in zip(keys, made.series, made.meant, joined, frames, strict=True):
         if wrong:
             lazy = righted_in(lazy, wrong)
-            steps[key] = _steps(lazy, one.descending)
+            steps[key] = steps_of(lazy, one.descending)
         extra = None if rescued is None else _extra(rescued, one, each, made, context)
         if extra is not None:
             lazy = pl.concat([lazy, righted_in(extra, wrong)])
-        in_order, order = _ordered(lazy, steps[key], extra is not None or one.descending)
+        in_order, order, gone, rows = ordered(lazy, steps[key], extra is not None or one.descending)
         if order or extra is not None:
-            dropped.append(_height(lazy) - _height(in_order))
-            order = order or _TWICE[: dropped[-1]]
-        facts += order
+            dropped.append(gone)
+        facts += order or TWICE[:gone]
+        other |= rows
         channels.append((found.channel, in_order))
     least = min(dropped) if len(dropped) == len(channels) and dropped else 0
-    return tuple(channels), facts, least, backs
+    return tuple(channels), facts + other_facts(other), (least, min(least, len(other))), backs
 
 
 def _height(lazy: pl.LazyFrame) -> int:
@@ -339,10 +345,12 @@ def _counted(
     reasons = {r: len(at) for r, at in rescued.left_out.items() if r not in ("header", "cut off", "blank")}
     left.update(reasons)
     left["blank or header again"] += unfit - len(rescued.used) - sum(reasons.values())
+    if wider := wider_facts(rescued.structure.parted):
+        facts = [one for one in facts if one.code != "more cells"] + wider
     events = len(rescued.structure.parted.events)
     if events:
         facts = [one for one in facts if one.code != "event rows"]
-        facts.append(Fact("event rows", f"{events} rows of words stand between the samples."))
+        facts.append(Fact("event rows", event_words(events)))
     return used, left, facts
 
 
@@ -354,11 +362,12 @@ def _rescue(path: Path, made: Plan, odd: pl.LazyFrame, context: Context, made_la
     width = max(len(cells) for _, cells in made.lies.parted.segments[0].rows)
     texts = scan(path, made, {}).filter(pl.col("row").is_in(numbers.implode())).collect(engine="streaming")
     for row in texts.iter_rows():
-        cells = [one or "" for one in row[1 : width + 1]]
+        cells = [one or "" for one in row[1 : width + 2]]
+        cells = cells if cells[-1:] != [""] or len(cells) <= width else cells[:-1]
         if row[0] in wanted and any(cells):
             rows.append((int(row[0]), cells))
     decimals = decimals_of_rows(rows, made)
-    if decimals is None or has_other_headings(rows, made):
+    if decimals is None or has_other_headings(rows, made) or has_undated(rows, made):
         return None
     grid = Grid(rows, len(rows), "text", made.lies.grid.encoding, made.lies.grid.delimiter)
     parted = part(rows, made.lies.times)
@@ -372,6 +381,9 @@ def _rescue(path: Path, made: Plan, odd: pl.LazyFrame, context: Context, made_la
         parted.events = [row for row in parted.events if row[0] <= made_last]
     for one in parted.segments:
         one.heads = heads
+    set_aside(parted, is_part=True)
+    if len(parted.wider) > MOST_BROKEN:
+        return None
     if has_samples([*parted.events, *parted.footer, *parted.untimed], grid.delimiter):
         return None
     lies = replace(
@@ -389,6 +401,7 @@ def _extra(rescued: Gathered, like: Timed, meant: Meant, made: Plan, context: Co
     if raw is None or not raw.v:
         return None
     one = timed(raw, made.lies.times.kind, made.rule, context)
+    into_unit(raw, meant.unit)
     v = pl.Series("v", raw.v, dtype=pl.Float64) * meant.unit.factor + meant.unit.offset
     flag = pl.Series("flag", [MARKED_BY_LOGGER if bad else 0 for bad in raw.bad], dtype=pl.UInt32)
     t = pl.Series("t", one.utc).cast(pl.Datetime("us", "UTC"))
@@ -471,27 +484,6 @@ def _by_rows(out: pl.Expr, table: pl.DataFrame, local: pl.Expr, stated: np.ndarr
         )  # fmt: skip
         out = pl.when(within & window).then(local - pl.duration(microseconds=int(shift[at]))).otherwise(out)
     return out
-
-
-def _steps(lazy: pl.LazyFrame, descending: bool = False) -> tuple[int, int]:
-    """Return how often the times step back in the order of logging, and how often they stand still."""
-    steps = pl.col("t").diff().dt.total_microseconds() * (-1 if descending else 1)
-    counted = lazy.select((steps < 0).sum().alias("back"), (steps == 0).sum().alias("same"))
-    back, same = counted.collect(engine="streaming").row(0)
-    return int(back or 0), int(same or 0)
-
-
-def _ordered(lazy: pl.LazyFrame, met: tuple[int, int], mixed: bool) -> tuple[pl.LazyFrame, list[Fact]]:
-    """Return the samples in order of time without duplicates; sorted only where they are not so already."""
-    back, same = met
-    if not back and not same and not mixed:
-        return lazy, []
-    out = lazy.sort("t", pl.col("v").is_null(), "row", maintain_order=True)
-    first = pl.col("t") != pl.col("t").shift(1)
-    out = out.filter(first.fill_null(True))
-    if same or back:
-        return out, [replace(_TWICE[0], code="out of order")] if back else _TWICE
-    return out, []
 
 
 __all__ = ["Channel", "plan", "read_big", "samples_of"]

@@ -12,6 +12,7 @@ from datetime import date, datetime, time, timedelta
 from typing import TYPE_CHECKING, Any
 
 from steadyhead.errors import InputError
+from steadyhead.watch.reading.formulas import in_ods, in_xlsx, put_in, refuse_times
 from steadyhead.watch.reading.numbers import Cell
 from steadyhead.watch.reading.sources import Grid, Row, decode
 from steadyhead.watch.reading.tables import refuse_hours_across, turned_dates
@@ -42,9 +43,9 @@ def book_grids(content: bytes, where: str) -> list[Grid]:
     InputError
         The file is locked, damaged, or unpacks to more than can be read.
     """
-    from python_calamine import CalamineError, CalamineWorkbook, PasswordError
+    from python_calamine import CalamineError, CalamineWorkbook, PasswordError, SheetVisibleEnum
 
-    hidden = _hidden(content, where) if content.startswith(b"PK") else {}
+    hidden, formulas = _beside_values(content, where) if content.startswith(b"PK") else ({}, {})
     try:
         book = CalamineWorkbook.from_filelike(io.BytesIO(content))
         out = []
@@ -56,21 +57,24 @@ def book_grids(content: bytes, where: str) -> list[Grid]:
             cells_of += sheet.height * sheet.width
             if cells_of > MOST_CELLS:
                 raise InputError(where, f"has more than {MOST_CELLS} cells.", "Save its sheets as .csv.")
-            listed = [*([[]] * above), *sheet.iter_rows()]
+            listed: list[list[Cell]] = [[] for _ in range(above)]
+            listed += [[*left, *(_cell(one) for one in cells)] for cells in sheet.iter_rows()]
+            unreckoned = put_in(listed, formulas.get(number, {}))
             rows: list[Row] = []
-            for at, cells in enumerate(listed, 1):
-                row: list[Cell] = [*left, *(_cell(one) for one in cells)] if at > above else []
+            for at, row in enumerate(listed, 1):
                 while row and row[-1] == "":
                     row.pop()
                 if row:
                     rows.append((at, row))
             if rows:
                 refuse_hours_across(rows, where)
+                refuse_times(rows, where, name)
                 turned = turned_dates(rows)
                 out.append(
                     Grid(
                         _filled(rows), len(listed), "spreadsheet", sheet=name,
-                        hidden=hidden.get(number, ()), turned=turned,
+                        hidden=hidden.get(number, ()), turned=turned, formulas=unreckoned,
+                        is_hidden=book.sheets_metadata[number].visible != SheetVisibleEnum.Visible,
                     )
                 )  # fmt: skip
         return out
@@ -110,9 +114,10 @@ def _cell(value: Any) -> Cell:
     return str(value).strip()
 
 
-def _hidden(content: bytes, where: str) -> dict[int, tuple[int, ...]]:
-    """Return the hidden rows of each sheet by its number."""
-    out: dict[int, tuple[int, ...]] = {}
+def _beside_values(
+    content: bytes, where: str
+) -> tuple[dict[int, tuple[int, ...]], dict[int, dict[int, set[int]]]]:
+    """Return the hidden rows, and the cells with a formula and no result, of each sheet by its number."""
     try:
         with zipfile.ZipFile(io.BytesIO(content)) as source:
             if sum(one.file_size for one in source.infolist()) > MOST_UNPACKED:
@@ -123,16 +128,19 @@ def _hidden(content: bytes, where: str) -> dict[int, tuple[int, ...]]:
                 )
             names = set(source.namelist())
             if "content.xml" in names:
-                return _hidden_ods(source.read("content.xml"))
-            for number, name in enumerate(_sheet_files(source, names)):
-                rows = tuple(_hidden_xlsx(source.read(name)))
-                if rows:
-                    out[number] = rows
+                tables = source.read("content.xml").split(b"<table:table ")[1:]
+                return dict(enumerate(map(_hidden_ods, tables))), dict(enumerate(map(in_ods, tables)))
+            hidden: dict[int, tuple[int, ...]] = {}
+            formulas: dict[int, dict[int, set[int]]] = {}
+            for number, name in enumerate(_sheet_files(source, names)):  # one at a time: they are large
+                sheet = source.read(name)
+                hidden |= {number: rows} if (rows := _hidden_xlsx(sheet)) else {}
+                formulas |= {number: cells} if (cells := in_xlsx(sheet)) else {}
+            return hidden, formulas
     except InputError:
         raise
     except (zipfile.BadZipFile, zlib.error, OSError, ValueError, KeyError, NotImplementedError, RuntimeError):
         raise InputError(where, "is damaged: it cannot be unpacked.", _SAVE) from None
-    return out
 
 
 def _sheet_files(source: zipfile.ZipFile, names: set[str]) -> list[str]:
@@ -157,28 +165,25 @@ def _sheet_files(source: zipfile.ZipFile, names: set[str]) -> list[str]:
     return out
 
 
-def _hidden_xlsx(content: bytes) -> Iterator[int]:
-    at = 0
+def _hidden_xlsx(content: bytes) -> tuple[int, ...]:
+    at, rows = 0, list[int]()
     for found in _ROW.finditer(content):
         said = re.search(rb'\br="(\d+)"', found.group(1))
         at = int(said.group(1)) if said else at + 1
         if re.search(rb'\bhidden="(1|true)"', found.group(1)):
-            yield at
+            rows.append(at)
+    return tuple(rows)
 
 
-def _hidden_ods(content: bytes) -> dict[int, tuple[int, ...]]:
-    out: dict[int, tuple[int, ...]] = {}
-    for number, part in enumerate(content.split(b"<table:table ")[1:]):
-        at, rows = 1, list[int]()
-        for found in _ODS_ROW.finditer(part.split(b"</table:table>")[0]):
-            times = re.search(rb'number-rows-repeated="(\d+)"', found.group(1))
-            count = int(times.group(1)) if times else 1
-            if re.search(rb'table:visibility="(collapse|filter)"', found.group(1)) and count < 100_000:
-                rows.extend(range(at, at + count))
-            at += count
-        if rows:
-            out[number] = tuple(rows)
-    return out
+def _hidden_ods(table: bytes) -> tuple[int, ...]:
+    at, rows = 1, list[int]()
+    for found in _ODS_ROW.finditer(table.split(b"</table:table>")[0]):
+        times = re.search(rb'number-rows-repeated="(\d+)"', found.group(1))
+        count = int(times.group(1)) if times else 1
+        if re.search(rb'table:visibility="(collapse|filter)"', found.group(1)) and count < 100_000:
+            rows.extend(range(at, at + count))
+        at += count
+    return tuple(rows)
 
 
 def json_grid(content: bytes) -> Grid | None:

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import itertools
 import re
+from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import datetime, timedelta
 
 from steadyhead.records.logger import Choice, Context, Doubt
 from steadyhead.watch.reading import heading_words as words
+from steadyhead.watch.reading.carried import days_of
 from steadyhead.watch.reading.headings import has, plain
 from steadyhead.watch.reading.numbers import number
 from steadyhead.watch.reading.order import Decided, key_of
@@ -27,6 +29,8 @@ _SPAN = re.compile(
     r"(\d+(?:[.,]\d+)?)\s*(ms|sec|sek|seg|s|min|mn|h|hr|std|stunden|hours?|minut\w*|second\w*|sekund\w*|tag|day|d)\b",
     re.I,
 )
+_AHEAD = re.compile(r"^\W*(?:[^\W\d_]+\W+){1,2}")
+"""Words ahead of a time, as in ``Record begun on``."""
 _HMS = re.compile(r"\b(\d{1,2}):(\d{2})(?::(\d{2}))?\b")
 _SECONDS_OF = {"ms": 1e-3, "s": 1.0, "m": 60.0, "h": 3600.0, "t": 86400.0, "d": 86400.0}
 
@@ -56,7 +60,8 @@ def _stamps_in(cells: Sequence[object]) -> list[Stamp]:
     for cell in cells:
         if not isinstance(cell, str):
             continue
-        for text in (cell, cell.partition(":")[2], cell.partition("=")[2], cell.partition(" ")[2]):
+        parts = (cell.partition(mark)[2] for mark in (":", "=", " "))
+        for text in (cell, *parts, _AHEAD.sub("", cell)):
             found = as_stamp(text.strip())
             if found is not None and found.parts is not None:
                 out.append(found)
@@ -160,14 +165,15 @@ def local_of(one: Stamp, decided: dict[str, Decided]) -> int | None:
 
 def row_times(
     rows: Sequence[Row], times: Times, source: Source, decided: dict[str, Decided], begins: Begun,
-    context: Context, decimal: str, lone: Sequence[Row] = (),
+    context: Context, decimal: str, lone: Sequence[Row] = (), after: int | None = None,
 ) -> tuple[list[int | None], list[int | None]]:  # fmt: skip
     """Return local time [µs] and offset [s] of each row; None where the row has none.
 
-    `lone`: rows between the samples; a date alone in one of them holds for the rows after it.
+    `lone`: rows between the samples; a date alone in one of them holds for the rows after it. `after`: the
+    local time of the row before these [µs], for rows that state no date.
     """
     if times.kind == "text":
-        return _text_times(rows, source, decided, begins, context, lone)
+        return _text_times(rows, source, decided, begins, context, lone, after)
     if times.kind == "start and interval":
         return _counted(rows, begins, context)
     return _number_times(rows, times, source, begins, context, decimal)
@@ -175,37 +181,17 @@ def row_times(
 
 def _text_times(
     rows: Sequence[Row], source: Source, decided: dict[str, Decided], begins: Begun, context: Context,
-    lone: Sequence[Row],
+    lone: Sequence[Row], after: int | None,
 ) -> tuple[list[int | None], list[int | None]]:  # fmt: skip
-    out: list[int | None] = []
-    offsets: list[int | None] = []
-    day: int | None = None if begins.start is None else begins.start // DAY * DAY
-    if day is None and context.start is not None:
-        day = _wall_clock(context.start, context) // DAY * DAY
-    last: int | None = None
+    first: int | None = None if begins.start is None else begins.start // DAY * DAY
+    if first is None and context.start is not None:
+        first = _wall_clock(context.start, context) // DAY * DAY
+    parts = [_parts(cells, source, decided) for _, cells in rows]
     dates = [(at, found) for at, cells in lone if (found := _lone_date(cells, decided)) is not None]
-    for at, cells in rows:
-        while dates and dates[0][0] < at:
-            day, last = dates.pop(0)[1], None
-        stated, clock, offset = _parts(cells, source, decided)
-        if stated is not None:
-            day, last_day = stated // DAY * DAY, True
-        else:
-            last_day = False
-        if day is None and clock is not None:
-            day = 0
-        if day is None or (stated is None and clock is None):
-            out.append(None)
-            offsets.append(None)
-            continue
-        local = day + (clock or 0)
-        if not last_day and last is not None and local < last - 12 * 3600 * US:
-            day += DAY
-            local += DAY
-        last = local
-        out.append(local)
-        offsets.append(offset)
-    return out, offsets
+    numbers = [at for at, _ in rows]
+    ahead = {bisect_right(numbers, at): day for at, day in dates if numbers and at < numbers[-1]}
+    out = days_of(parts, ahead, first, after)
+    return out, [None if local is None else offset for local, (_, _, offset) in zip(out, parts, strict=True)]
 
 
 def _parts(

@@ -62,22 +62,38 @@ def has_point(made: Plan) -> pl.Expr:
     return pl.any_horizontal([pl.col(f"c{at}").str.contains(".", literal=True) for at in columns_used(made)])
 
 
+def width_of(made: Plan) -> int:
+    """Return the cells of the widest row of the samples."""
+    return max(len(cells) for _, cells in made.lies.parted.segments[0].rows)
+
+
+def uses_all(made: Plan) -> bool:
+    """Return whether times and values take all columns: only then does a scan see a wider row."""
+    sources = made.lies.times.sources
+    times = {one.at for one in sources} | {one.clock for one in sources if one.clock is not None}
+    return times | set(columns_used(made)) == set(range(width_of(made)))
+
+
 def scan(
     path: Path, made: Plan, kinds: dict[int, type[pl.DataType]], *, strict: bool = False
 ) -> pl.LazyFrame:
     """Return the cells of a file, `c` and the number of their column; `kinds`: those that are no text.
 
-    strict: fail where the file is UTF-8 by its samples and is not so throughout, which reads faster.
+    There is one column more than the samples have, for rows that are wider than they.
+
+    strict: fail where the file is UTF-8 by its samples and is not so throughout, and where all columns are
+    used at a wider row, without that further column: which reads faster.
     """
     lies = made.lies
-    width = max(len(cells) for _, cells in lies.parted.segments[0].rows)
+    width, fails = width_of(made), strict and uses_all(made)
     first = lies.parted.segments[0].rows[0][0]
     quoted = any('"' in line for line in _head_lines(path))
-    schema = {f"c{at}": kinds.get(at, pl.String) for at in range(width)}
+    schema = {f"c{at}": kinds.get(at, pl.String) for at in range(width if fails else width + 1)}
     return pl.scan_csv(
         path, separator=lies.grid.delimiter, has_header=False, skip_rows=first - 1, schema=schema,
         quote_char='"' if quoted else None,
-        decimal_comma=bool(kinds) and lies.decimal == ",", truncate_ragged_lines=True,
+        decimal_comma=bool(kinds) and lies.decimal == ",", truncate_ragged_lines=not fails,
+        missing_columns="insert",
         encoding="utf8" if strict and lies.grid.encoding in ("utf-8", "ascii") else "utf8-lossy",
         row_index_name="row", row_index_offset=first, infer_schema=False,
     )  # fmt: skip
@@ -88,8 +104,19 @@ def _head_lines(path: Path) -> list[str]:
         return source.read(20_000).decode("latin-1").splitlines()
 
 
-def wall_clock(made: Plan, number: int) -> pl.Expr:
-    """Return the expression of a source's times: local, or UTC where stamps carry an offset."""
+def wall_clock(made: Plan, number: int, *, guarded: bool = True) -> pl.Expr:
+    """Return the expression of a source's times: local, or UTC where stamps carry an offset.
+
+    guarded: a row with a cell beyond those of the samples has no time, as its cells may be shifted; else the
+    scan must be strict and take all columns.
+    """
+    if not guarded:
+        return _wall_clock(made, number)
+    beyond = pl.col(f"c{width_of(made)}").fill_null("").str.strip_chars() != ""
+    return pl.when(~beyond).then(_wall_clock(made, number))
+
+
+def _wall_clock(made: Plan, number: int) -> pl.Expr:
     lies = made.lies
     source = lies.times.sources[number]
     first = pl.col(f"c{source.at}")

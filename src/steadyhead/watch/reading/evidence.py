@@ -18,6 +18,7 @@ from steadyhead.watch.reading.asking import (
 )
 from steadyhead.watch.reading.gather import Raw
 from steadyhead.watch.reading.headings import KIND_OF
+from steadyhead.watch.reading.own_units import into_unit
 from steadyhead.watch.reading.stamps import US
 from steadyhead.watch.reading.symbols import Symbol, named
 
@@ -72,6 +73,8 @@ def settle(series: list[tuple[Raw, np.ndarray]], context: Context) -> list[Meant
         used.add((best.quantity, str(one.said.statistic)))
         taken[at] = _meant(one, best, free or listed, context)
     out = [one for one in taken if one is not None]
+    for (raw, _), each in zip(series, out, strict=True):
+        into_unit(raw, each.unit)
     return out if context.profile is not None else apart([one for one, _ in series], out)
 
 

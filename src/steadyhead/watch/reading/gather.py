@@ -9,22 +9,28 @@ from datetime import datetime
 
 from steadyhead.records.logger import Choice, Context, Doubt, Reading
 from steadyhead.watch.reading import heading_words as words
+from steadyhead.watch.reading.carried import Carried, note
 from steadyhead.watch.reading.clock import Begun, begun, header_stamps, row_times, stamps_of
 from steadyhead.watch.reading.decimals import decimals_of
 from steadyhead.watch.reading.headings import Said, has, plain, said
 from steadyhead.watch.reading.numbers import Cell, is_missing, marked, number, sentinels, with_unit
 from steadyhead.watch.reading.order import Decided, key_of
+from steadyhead.watch.reading.own_units import settle_own
 from steadyhead.watch.reading.parting import Parted, Segment, lone_heading, names_stated, part
-from steadyhead.watch.reading.roles import GOOD_FLAGS, Roles, find_roles
+from steadyhead.watch.reading.roles import Roles, find_roles, flag_of, not_good
 from steadyhead.watch.reading.sources import Grid, Row
 from steadyhead.watch.reading.stamps import Stamp
 from steadyhead.watch.reading.symbols import Symbol, symbol
 from steadyhead.watch.reading.times import Source, Times, as_stamp, find
+from steadyhead.watch.reading.wider import set_aside
 
 
 @dataclass
 class Raw:
-    """One series of a table, as stated. Times: local µs; offset of the stamp in s, None: none."""
+    """One series of a table, as stated. Times: local µs; offset of the stamp in s, None: none.
+
+    own: numbers with a unit of their own beside them, by their place; `v` has them in the series' unit.
+    """
 
     heading: str
     said: Said
@@ -38,6 +44,7 @@ class Raw:
     offset: list[int | None] = field(default_factory=list)
     bad: list[bool] = field(default_factory=list)
     blank: list[bool] = field(default_factory=list)
+    own: dict[int, tuple[float, Symbol]] = field(default_factory=dict)
 
 
 @dataclass
@@ -55,7 +62,10 @@ class Structure:
 
 @dataclass
 class Gathered:
-    """The series of a table and what became of its rows: reason to row numbers."""
+    """The series of a table and what became of its rows: reason to row numbers.
+
+    after: the last local time so far of each source of times. [µs]
+    """
 
     structure: Structure
     series: list[Raw]
@@ -65,6 +75,8 @@ class Gathered:
     missing_marks: Counter[str]
     formats: list[tuple[int, str]]
     sentinels: set[float]
+    carried: Carried = field(default_factory=Carried)
+    after: dict[int, int] = field(default_factory=dict)
 
 
 def decimal_doubt(tables: Sequence[Structure], context: Context) -> list[Doubt]:
@@ -101,6 +113,8 @@ def structure(grid: Grid, profile: Reading | None = None) -> Structure | None:
         one.heads = _aligned(one, times)
     if times.kind == "start and interval" and (longer := _unwrapped(grid, parted)) is not None:
         grid, parted = longer
+    if times.kind != "start and interval":
+        set_aside(parted)
     roles = [find_roles(one.rows, one.heads, times) for one in parted.segments]
     for number_, one in enumerate(parted.segments):
         if number_ and one.heads == parted.segments[0].heads:
@@ -239,13 +253,13 @@ def gather(found: Structure, decided: dict[str, Decided], context: Context) -> G
             local_begin = begins
         _segment(out, segment, roles, decided, (local_begin, context), last_row)
     for one in out.series:
+        out.missing_marks += settle_own(one, units.get(one.said.quantity or ""))
+    for one in out.series:
         _take_sentinels(one, out, sentinels(one.v, one.said.quantity in ("meter index", "other")))
     for one in out.series:
         rest = [value for value in one.v if value is not None and value not in out.sentinels]
         if rest:
             _take_sentinels(one, out, {each for each in out.sentinels if not min(rest) <= each <= max(rest)})
-        if one.unit is None and one.said.quantity in units:
-            one.unit = units[one.said.quantity]
     _count_rest(out)
     return out
 
@@ -278,21 +292,17 @@ def _segment(
         rows = _without_cut(rows, out)
     elif rows and rows[-1][0] == last_row:
         rows = _without_short(rows, roles, out)
+    decimal = found.decimals.get(rows[0][0], found.decimal) if rows else found.decimal
     per_source = []
-    for each in found.times.sources or (Source(0),):
-        decimal = found.decimals.get(rows[0][0], found.decimal) if rows else found.decimal
-        per_source.append(
-            row_times(
-                rows,
-                found.times,
-                each,
-                decided,
-                begins,
-                context,
-                decimal,
-                out.structure.parted.events,
-            )
+    for at, each in enumerate(found.times.sources or (Source(0),)):
+        got = row_times(
+            rows, found.times, each, decided, begins, context, decimal, found.parted.events, out.after.get(at)
         )
+        per_source.append(got)
+        if (last := next((one for one in reversed(got[0]) if one is not None), None)) is not None:
+            out.after[at] = last
+        if found.times.kind == "text":
+            note(out.carried, rows, each, got[0])
     _note_formats(out, rows)
     if roles.layout == "long" and roles.name is not None:
         _long(out, rows, segment.heads, roles, per_source[0])
@@ -307,7 +317,9 @@ def _segment(
             cell = cells[at] if at < len(cells) else ""
             if at >= len(cells) and found.times.kind == "start and interval":
                 continue
-            flags = [_flag(cells[flag], flag, roles) for flag in roles.flags.get(at, ()) if flag < len(cells)]
+            flags = [
+                flag_of(cells[flag], flag, roles) for flag in roles.flags.get(at, ()) if flag < len(cells)
+            ]
             _put(out, series, (number_, local, offset), cell, flags)
 
 
@@ -323,7 +335,7 @@ def _long(
         heading = str(cells[name]) if not isinstance(cells[name], float) else f"{cells[name]:g}"
         unit = cells[roles.unit] if roles.unit is not None and roles.unit < len(cells) else ""
         series = _series_for(out, heading, at, 0, at in roles.states, str(unit))
-        flags = [_flag(cells[flag], flag, roles) for flag in roles.flags.get(at, ()) if flag < len(cells)]
+        flags = [flag_of(cells[flag], flag, roles) for flag in roles.flags.get(at, ()) if flag < len(cells)]
         own = symbol(str(unit)) if unit else None
         _put(out, series, (number_, local, offset), cells[at] if at < len(cells) else "", flags, own)
 
@@ -356,26 +368,19 @@ def _put(
     number_, local, offset = where
     decimal = out.structure.decimals.get(number_, out.structure.decimal)
     if isinstance(cell, str) and (both := with_unit(cell, decimal)) is not None:
-        cell, series.unit, own = both[0], series.unit or both[1], both[1]
+        cell, own = both
     value, mark = _value(cell, decimal, series.state or series.said.quantity == "shut-off closed")
     if value is None:
         out.missing_marks["" if cell == "" else str(cell).strip()[:12]] += 1
+    if value is not None and own is not None and own != series.unit:
+        series.own[len(series.v)] = (value, own)
     series.v.append(value)
-    _to_unit_of(series, own)
     series.row.append(number_)
     series.local.append(local)
     series.offset.append(offset)
-    series.bad.append(bool(mark) or any(_not_good(one) for one in flags))
+    series.bad.append(bool(mark) or any(not_good(one) for one in flags))
     series.blank.append(cell == "")
     out.used.add(number_)
-
-
-def _to_unit_of(series: Raw, own: Symbol | None) -> None:
-    """Turn the last number, where a unit of its own stands beside it, into the unit of its series."""
-    unit, value = series.unit, series.v[-1]
-    if own is None or unit is None or value is None or own == unit or own.kind != unit.kind:
-        return
-    series.v[-1] = (value * own.factor + own.offset - unit.offset) / unit.factor
 
 
 def _value(cell: Cell, decimal: str, state: bool) -> tuple[float | None, str]:
@@ -393,17 +398,6 @@ def _value(cell: Cell, decimal: str, state: bool) -> tuple[float | None, str]:
     if is_missing(cell) or isinstance(cell, datetime):
         return None, ""
     return marked(cell, decimal) or (None, "")
-
-
-def _flag(cell: Cell, at: int, roles: Roles) -> Cell:
-    return "bad" if at in roles.zero_is_bad and str(cell).strip() in ("0", "0.0") else cell
-
-
-def _not_good(cell: Cell) -> bool:
-    text = (f"{cell:g}" if isinstance(cell, float) else str(cell)).strip()
-    if text and not any(one.isalnum() for one in text):
-        return bool(set(text) - set("-. "))
-    return (plain(text) if text.strip("-") else text) not in GOOD_FLAGS and text.strip() not in GOOD_FLAGS
 
 
 def _without_cut(rows: list[Row], out: Gathered) -> list[Row]:
@@ -464,6 +458,7 @@ def _take_sentinels(one: Raw, out: Gathered, found: set[float]) -> None:
     for at, value in enumerate(one.v):
         if value in found:
             one.v[at] = None
+            one.own.pop(at, None)
             out.missing_marks[f"{value:g}"] += 1
 
 
@@ -473,11 +468,13 @@ def _count_rest(out: Gathered) -> None:
         if grid.cut and listed_rows and _cut_stamp(listed_rows[-1], grid):
             out.left_out.setdefault("cut off", []).append(listed_rows.pop()[0])
     rows_ = [at for one in parted.segments for at, _ in one.rows]
+    if unclear := [at for at in dict.fromkeys(out.carried.unclear) if at not in out.used]:
+        out.left_out.setdefault("day not clear", []).extend(unclear)
     noted = {at for rows in out.left_out.values() for at in rows}
     for reason, rows in (
         ("header", [at for one in parted.segments for at, _ in one.header if at]),
         ("event", [at for at, _ in parted.events]), ("footer", [at for at, _ in parted.footer]),
-        ("no time", [at for at, _ in parted.untimed]),
+        ("no time", [at for at, _ in parted.untimed]), ("more cells", [at for at, _ in parted.wider]),
         ("no time", [at for at in rows_ if at not in out.used and at not in noted]),
     ):  # fmt: skip
         if rows:

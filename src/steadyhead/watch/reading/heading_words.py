@@ -106,6 +106,19 @@ FLAG = (
     "gueltig", "validite", "state", "merker", "kennung", "bemerkung", "remark", "note", "comment",
     "remarque",
 )  # fmt: skip
+FAULT = (
+    "error", "errors", "err", "errorcode", "fault", "faults", "alarm", "alarms", "failure", "fehler",
+    "fehlercode", "stoerung", "erreur", "defaut", "alarme", "error", "errores", "fallo", "falla", "averia",
+    "errore", "guasto", "anomalia", "alarma", "allarme", "fout", "foutcode", "storing",
+)  # fmt: skip
+"""Headings of flags that are 0 where a sample is good."""
+BESIDE_FLAG = (
+    "code", "codes", "nr", "no", "number", "bit", "bits", "flag", "flags", "data", "daten", "dati", "datos",
+    "donnees", "sample", "value", "wert", "messwert", "valeur", "valor", "valore", "logger", "device",
+    "geraet", "sensor", "sensors", "capteur", "d", "de", "di", "of", "the", "system", "reading",
+    "measurement", "messung", "mesure", "is", "qc",
+)  # fmt: skip
+"""Words beside those of a flag that name no other thing than the sample and what measured it."""
 VALID = ("valid", "gueltig", "validite", "valido", "valida", "geldig", "good", "ok")
 """Headings of flags that are 1 where a sample is good."""
 CLOSED_WORDS = (

@@ -29,6 +29,8 @@ _AFTER_STRAINER = re.compile(
 """Words of the tap between strainer and reducer."""
 _NO_VOLTS = ("pressure", "druck", "pression", "presion", "p", "flow", "q", "level", "position")
 """Beside these a last ``v`` is a value, as in the keys of JSON lines, not a volt."""
+_A_MINUTE = re.compile(r"(/ ?|\b(?:per|pro|par|por|je|al?) )mi?n\b\.?|\bmin\^?-1", re.IGNORECASE)
+"""Of a unit that is not read: no minimum."""
 _BRACKETS = re.compile(r"[\[({]([^\])}]*)[\])}]")
 
 
@@ -100,7 +102,7 @@ def said(heading: str) -> Said:
     unit, rest = unit_and_rest(heading)
     flat = plain(rest)
     kind = unit.kind if unit else ""
-    statistic = _statistic(flat)
+    statistic = _statistic(flat if unit else plain(_A_MINUTE.sub(" ", rest)))
     tap = re.search(r"\b[tp] ?([0-4])[ab]?\b", flat)
     place = f"T{tap.group(1)}" if tap and "t" in tap.group(0) else None
     counted = tap or re.search(r"\b([0-9]{1,2})$", flat)

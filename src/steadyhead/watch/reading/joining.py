@@ -17,6 +17,7 @@ from steadyhead.records.logger import (
     Hold,
     Statistic,
 )
+from steadyhead.watch.counting import often
 from steadyhead.watch.reading import clock_set
 from steadyhead.watch.reading.asking import Meant
 from steadyhead.watch.reading.clock import uncut
@@ -338,7 +339,7 @@ def order_facts(series: list[Timed]) -> list[Fact]:
     worst = max((one.unordered for one in series), default=0)
     if worst:
         out.append(
-            Fact("out of order", f"The times step back {worst} times; samples are put in order of time.")
+            Fact("out of order", f"The times step back {often(worst)}; samples are put in order of time.")
         )
     if any(one.twice for one in series):
         out.append(

@@ -14,7 +14,10 @@ from steadyhead.watch.reading.symbols import Symbol, symbol
 Cell = str | float | datetime
 """Of a text file always text; spreadsheets, JSON and Parquet also give numbers and dates. "": empty."""
 
+UNRECKONED = "formula"
+"""Stands in a cell whose formula the file keeps no result of."""
 MISSING = {
+    UNRECKONED,
     "", "-", "--", "---", "----", "–", "—", "nan", "#n/a", "n/a", "na", "#nv", "null", "none", "nil", "err",
     "error", "err.", "#value!", "#wert!", "#valeur!", "#div/0!", "#num!", "#ref!", "inf", "-inf", "ovr",
     "over", "ol", "?", "??", "???", ".", "*", "**", "***", "****", "x", "missing", "fehlt", "fehler",

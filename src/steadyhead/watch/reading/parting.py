@@ -27,13 +27,20 @@ class Segment:
 
 @dataclass
 class Parted:
-    """What the rows of a table are."""
+    """What the rows of a table are.
+
+    wider: rows left out for more cells than headings; came_in: the row from which on a column without a
+    heading shifts the others, joined: from which on one stands behind them; 0: none.
+    """
 
     segments: list[Segment]
     events: list[Row] = field(default_factory=list)
     footer: list[Row] = field(default_factory=list)
     second: list[int] = field(default_factory=list)
     untimed: list[Row] = field(default_factory=list)
+    wider: list[Row] = field(default_factory=list)
+    came_in: int = 0
+    joined: int = 0
 
 
 def part(rows: Sequence[Row], times: Times) -> Parted:

@@ -20,6 +20,7 @@ from steadyhead.records.logger import (
     ReadFiles,
     Reading,
 )
+from steadyhead.watch.counting import counted
 from steadyhead.watch.reading import clock_set, telling
 from steadyhead.watch.reading.asking import Meant
 from steadyhead.watch.reading.big import read_long
@@ -48,6 +49,7 @@ from steadyhead.watch.reading.sources import Grid, text_grid
 from steadyhead.watch.reading.stamps import US
 from steadyhead.watch.reading.straight import Keeper
 from steadyhead.watch.reading.tables import refuse_hours_across
+from steadyhead.watch.reading.wider import refuse_shifted
 from steadyhead.watch.reading.zones import Rule, rule_of, unknown_zone
 
 LONG = 6_000_000
@@ -106,6 +108,7 @@ def propose(
             if lies is None:
                 one.empty.append(grid)
             else:
+                refuse_shifted(lies.parted, one.path.name)
                 one.gathered.append(gather(lies, decided, context))
     everything = [each for one in loaded for each in one.gathered]
     rule, doubts, words = _rule(everything, context)
@@ -229,23 +232,26 @@ def _facts(loaded: list[_File], joined: list[Joined], decided: dict[str, Decided
     facts = [fact for one in loaded for fact in one.facts]
     for one in loaded:
         for each in one.gathered:
-            facts += telling.table_facts(each)
+            facts += telling.table_facts(each, len(one.gathered) > 1)
+        facts += [fact for grid in one.empty for fact in telling.sheet_facts(grid, has_samples=False)]
         if not one.gathered:
             facts.append(Fact("nothing in it", f"{one.path.name} holds no samples."))
         elif all(value is None for each in one.gathered for raw in each.series for value in raw.v):
             facts.append(Fact("nothing in it", f"{one.path.name} holds stamps and no values."))
     again = [row for one in joined for row in one.same]
     mask = (1 << FILE_BITS) - 1
+    shown = 0 if any(len(one.gathered) > 1 for one in loaded) else 5  # two sheets count their rows alike
     if again:
-        told = f"{len(set(again))} rows repeat samples that are there already; they are left out."
-        facts.append(Fact("overlap", told, tuple(sorted({row & mask for row in again})[:5])))
+        told = f"{counted(len(set(again)), 'row')} of samples that are there already; left out."
+        facts.append(Fact("overlap", told, tuple(sorted({row & mask for row in again})[:shown])))
     other = sorted({row for one in joined for row in one.other})
     if other:
         facts.append(
             Fact(
                 "same stamp, other value",
-                f"{len(other)} rows give another value for a time that has one; the first is kept.",
-                tuple(row & mask for row in other[:5]),
+                f"{counted(len(other), 'row')} with another value for a time that has one; the first is "
+                "kept.",
+                tuple(row & mask for row in other[:shown]),
             )
         )
     if any(one.open and one.doubt is None and "." not in shape for shape, one in decided.items()) or any(

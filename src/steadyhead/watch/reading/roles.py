@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from steadyhead.records.logger import Layout
 from steadyhead.watch.reading import heading_words as words
 from steadyhead.watch.reading.headings import has, plain, said
-from steadyhead.watch.reading.numbers import Cell, is_missing, marked, number, with_unit
+from steadyhead.watch.reading.numbers import UNRECKONED, Cell, is_missing, marked, number, with_unit
 from steadyhead.watch.reading.sources import Row
 from steadyhead.watch.reading.symbols import symbol
 from steadyhead.watch.reading.times import Times
@@ -19,6 +19,12 @@ GOOD_FLAGS = (
     "measured", "ldme",
 )  # fmt: skip
 
+CLEAR_FLAGS = (
+    "", "0", "-", "00", "000", "0000", "00000000", "0x0", "0x00", "0x0000", "0.0", "ok", "good", "none", "no",
+    "false", "normal", "gut", "bon", "bueno", "buono", "goed", "nein", "non", "nee", "keine", "aucun",
+)  # fmt: skip
+"""Marks of a column of faults that say that there is none."""
+ZEROS = ("0.0", *(one for one in GOOD_FLAGS if one and not one.strip("0x")))
 QUALITY_NUMBERS = {
     "192",
     "193",
@@ -63,6 +69,8 @@ class Roles:
         Columns of text or blanks that give no samples.
     zero_is_bad
         Columns of flags in which 0 is no good sample: beside 192, and under a heading like *valid* beside 1.
+    faults
+        Columns of flags that name a fault, mostly none: all else than 0 is no good sample.
     """
 
     layout: Layout
@@ -73,9 +81,12 @@ class Roles:
     states: set[int] = field(default_factory=set)
     unused: list[int] = field(default_factory=list)
     zero_is_bad: set[int] = field(default_factory=set)
+    faults: set[int] = field(default_factory=set)
 
     def good_flags(self, at: int) -> tuple[str, ...]:
         """Return the marks of a column of flags that say that a sample is good."""
+        if at in self.faults:
+            return CLEAR_FLAGS
         return ("", *(one for one in GOOD_FLAGS if one.strip("0x"))) if at in self.zero_is_bad else GOOD_FLAGS
 
 
@@ -86,6 +97,7 @@ class _Look:
     numbers: int = 0
     filled: int = 0
     texts: list[str] = field(default_factory=list)
+    formulas: int = 0
 
 
 def find_roles(rows: Sequence[Row], heads: Sequence[str], times: Times) -> Roles:
@@ -114,6 +126,8 @@ def find_roles(rows: Sequence[Row], heads: Sequence[str], times: Times) -> Roles
             flags.append(at)
             if _is_zero_bad(look, heading):
                 roles.zero_is_bad.add(at)
+            elif _is_of_faults(look, heading):
+                roles.faults.add(at)
         elif use == "unit" and name is not None:
             roles.unit = at
         else:
@@ -125,11 +139,52 @@ def find_roles(rows: Sequence[Row], heads: Sequence[str], times: Times) -> Roles
     return roles
 
 
+def flag_of(cell: Cell, at: int, roles: Roles) -> Cell:
+    """Return a mark, as a bad one where its column says so of marks that are good in others."""
+    text = (f"{cell:g}" if isinstance(cell, float) else str(cell)).strip()
+    if at in roles.zero_is_bad:
+        return "bad" if text in ZEROS else cell
+    if at in roles.faults:
+        return "" if text.casefold() in CLEAR_FLAGS else "bad"
+    return cell
+
+
+def not_good(cell: Cell) -> bool:
+    """Return whether a mark says that a sample is not in order."""
+    text = (f"{cell:g}" if isinstance(cell, float) else str(cell)).strip()
+    if text and not any(one.isalnum() for one in text):
+        return bool(set(text) - set("-. "))
+    return (plain(text) if text.strip("-") else text) not in GOOD_FLAGS and text.strip() not in GOOD_FLAGS
+
+
 def _is_zero_bad(look: _Look, heading: str) -> bool:
     if look.texts.count("192") > 0.5 * len(look.texts):
         return True
-    ones = look.texts.count("1")
-    return ones > 0.5 * len(look.texts) and set(look.texts) <= {"0", "1"} and has(plain(heading), words.VALID)
+    ones = look.texts.count("1") + look.texts.count("1.0")
+    if ones <= 0.5 * len(look.texts):
+        return False
+    if set(look.texts) <= {"0", "1"} and has(plain(heading), words.VALID):
+        return True
+    return _names_only(heading, words.FLAG + words.VALID) and not _names_fault(heading)
+
+
+def _is_of_faults(look: _Look, heading: str) -> bool:
+    """Return whether a column of flags names faults and holds 0 mostly."""
+    zeros = sum(one in CLEAR_FLAGS for one in look.texts)
+    return zeros > 0.5 * len(look.texts) and _names_fault(heading)
+
+
+def _names_fault(heading: str) -> bool:
+    flat = plain(heading)
+    return has(flat, words.FAULT) and _names_only(heading, words.FAULT + words.FLAG)
+
+
+def _names_only(heading: str, listed: tuple[str, ...]) -> bool:
+    """Return whether a heading names nothing beside words of a list, as the pump of a *pump alarm*."""
+    tokens = plain(heading).split()
+    return any(has(one, listed) for one in tokens) and all(
+        has(one, listed) or one in words.BESIDE_FLAG or one.isdigit() for one in tokens
+    )
 
 
 def _one_value(roles: Roles, heads: Sequence[str]) -> None:
@@ -170,6 +225,7 @@ def _look(rows: Sequence[Row], at: int) -> _Look:
         if at >= len(cells) or cells[at] == "":
             continue
         cell = cells[at]
+        out.formulas += cell == UNRECKONED
         if is_missing(cell) and cell not in ("*", "x", "X", "**"):
             continue
         out.filled += 1
@@ -195,17 +251,19 @@ def _use(look: _Look, heading: str) -> str:
     flat = plain(heading)
     distinct = {plain(one) or one for one in look.texts}
     flagged = (
-        has(flat, words.FLAG)
+        (has(flat, words.FLAG) or _names_fault(heading) or flat in words.VALID)
         and said(heading).quantity in (None, "other")
         and not said(heading).pressure
         and said(heading).unit is None
     )
+    if not look.filled and look.formulas and (said(heading).quantity is not None or said(heading).pressure):
+        return "value"
     if not look.filled:
         return "flag" if flagged else "unused"
     if distinct <= QUALITY_NUMBERS and look.texts.count("192") > 0.5 * len(look.texts):
         return "flag"
     if look.numbers >= 0.5 * look.filled:
-        if flagged and len(distinct) <= 40 and all(_whole(one) for one in look.texts):
+        if flagged and len(distinct) <= 40 and all(_whole(one) or not _reads(one) for one in look.texts):
             return "flag"
         if (
             has(flat, words.TIME)

@@ -64,6 +64,8 @@ def plan(content: bytes, context: Context) -> Plan | None:
     lies = structure(grid, context.profile)
     if lies is None or not grid.delimiter or grid.encoding.startswith("utf-16") or not _alike(lies):
         return None
+    if lies.parted.came_in or lies.parted.joined:
+        return None
     roles = lies.roles[0]
     if roles.layout not in ("wide", "pairs", "long") or lies.times.kind == "seconds since start":
         return None

@@ -40,6 +40,10 @@ class Grid:
         Characters that could not be decoded.
     turned
         Rows whose date a spreadsheet had taken with day and month exchanged; it is put right.
+    formulas
+        Cells of a spreadsheet with a formula and no result.
+    is_hidden
+        The sheet is hidden in the spreadsheet.
     """
 
     rows: list[Row]
@@ -54,6 +58,8 @@ class Grid:
     odd: tuple[int, ...] = field(default_factory=tuple)
     replaced: int = 0
     turned: tuple[int, ...] = ()
+    formulas: int = 0
+    is_hidden: bool = False
 
 
 def decode(content: bytes) -> tuple[str, str, int]:

@@ -33,6 +33,19 @@ ZONES = {
     "aest": 36000, "aedt": 39600, "nzst": 43200, "nzdt": 46800, "sast": 7200, "ut": 0, "oez": 7200, "tu": 0,
 }  # fmt: skip
 _WEEKDAY = re.compile(r"^(?:[^\W\d_]{2,10}\.?,?\s+)(?=\d|[^\W\d_]{3,})", re.UNICODE)
+_DAYS = (
+    "monday", "tuesday", "tues", "wednesday", "thursday", "thurs", "friday", "saturday", "sunday",
+    "montag", "dienstag", "mittwoch", "donnerstag", "freitag", "samstag", "sonnabend", "sonntag",
+    "lundi", "mardi", "mercredi", "jeudi", "vendredi", "samedi", "dimanche",
+    "lunes", "martes", "miercoles", "jueves", "viernes", "sabado", "domingo",
+    "lunedi", "martedi", "mercoledi", "giovedi", "venerdi", "sabato", "domenica",
+    "maandag", "dinsdag", "woensdag", "donderdag", "vrijdag", "zaterdag", "zondag",
+    "segunda", "terca", "quarta", "quinta", "sexta",
+    "mandag", "tirsdag", "onsdag", "torsdag", "fredag", "loerdag", "lordag", "soendag", "sondag",
+    "tisdag", "lordag", "poniedzialek", "wtorek", "sroda", "czwartek", "piatek", "sobota", "niedziela",
+    "pondeli", "utery", "streda", "ctvrtek", "patek", "nedele",
+)  # fmt: skip
+"""Days of the week, which may stand before a date, whole or by their first letters."""
 _YMD = re.compile(r"(\d{4})([-/._]|\s)(\d{1,2})\2(\d{1,2})(?!\d)\.?")
 _KANJI = re.compile(r"(\d{4})(\d{2})(\d{2})(?=[ T_\-]|\d{4}|\d{6}|$)")
 _NUM = re.compile(r"(\d{1,2})([-/._ ])(\d{1,2})\2(\d{4}|\d{2})(?!\d)")
@@ -92,12 +105,11 @@ def stamp(text: str) -> Stamp | None:
     if not 4 <= len(text) <= 48 or not any(one.isdigit() for one in text):
         return None
     body = text
-    if text[0].isalpha():
-        body = (
-            _WEEKDAY.sub("", text)
-            if not _NAME_FIRST.match(text) or plain(text.split()[0])[:3] not in _MONTH_STARTS
-            else text
-        )
+    if text[0].isalpha() and not (_NAME_FIRST.match(text) and plain(text.split()[0])[:3] in _MONTH_STARTS):
+        ahead = _WEEKDAY.match(text)
+        if ahead is not None and not _is_weekday(ahead.group()):
+            return None  # words about a time, as in a last line of a print
+        body = text[ahead.end() :] if ahead is not None else text
     parts, order, form, rest = _date(body)
     if parts is None:
         return _clock_only(text)
@@ -117,6 +129,11 @@ def stamp(text: str) -> Stamp | None:
     if zone is None:
         return None
     return Stamp(parts, order, clock, zone, f"{form}{'T' if joint == 'T' else ' '}{shape} zone")
+
+
+def _is_weekday(word: str) -> bool:
+    short = plain(word).replace(" ", "")
+    return len(short) >= 2 and any(one.startswith(short) for one in _DAYS)
 
 
 _MONTH_STARTS = {name[:3] for name in MONTHS}

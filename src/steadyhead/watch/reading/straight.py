@@ -20,6 +20,7 @@ from steadyhead.watch.reading.columns import (
     plain,
     plain_kinds,
     scan,
+    uses_all,
     wall_clock,
     without_sentinels,
 )
@@ -101,8 +102,10 @@ def _is_clean(made: Plan) -> bool:
 
 
 def _batches(path: Path, made: Plan) -> Iterator[pl.DataFrame]:
+    guarded = not uses_all(made)
     times = [
-        wall_clock(made, at).dt.epoch("us").alias(f"t{at}") for at in range(len(made.lies.times.sources))
+        wall_clock(made, at, guarded=guarded).dt.epoch("us").alias(f"t{at}")
+        for at in range(len(made.lies.times.sources))
     ]
     values = [_value(made, number).alias(f"v{number}") for number in range(len(made.series))]
     frame = scan(path, made, plain_kinds(made), strict=True).select(

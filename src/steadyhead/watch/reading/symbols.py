@@ -71,6 +71,10 @@ _OWN = {
     "state": Symbol("state", "state", 1.0), "bool": Symbol("state", "state", 1.0),
     "0-1": Symbol("fraction", "ratio", 1.0), "frac": Symbol("fraction", "ratio", 1.0),
     "0..1": Symbol("fraction", "ratio", 1.0), "fraction": Symbol("fraction", "ratio", 1.0),
+    **dict.fromkeys(
+        ("m3/min", "m³/min", "m^3/min", "cbm/min", "m3min", "m3/mn", "m3/minute"),
+        Symbol("m³/min", "flow", 1 / 60),
+    ),
     "cmh2o": Symbol("cm head", "pressure", WATER / 100), "cmws": Symbol("cm head", "pressure", WATER / 100),
     "cmwk": Symbol("cm head", "pressure", WATER / 100), "mmh2o": Symbol("mm head", "pressure", WATER / 1000),
 }  # fmt: skip

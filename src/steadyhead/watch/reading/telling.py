@@ -4,14 +4,20 @@ from __future__ import annotations
 
 import itertools
 from collections.abc import Sequence
+from dataclasses import replace
 
 import numpy as np
 
 from steadyhead.records.logger import Doubt, Fact, Reading
+from steadyhead.watch.counting import counted
 from steadyhead.watch.reading.gather import Gathered
 from steadyhead.watch.reading.joining import Joined
+from steadyhead.watch.reading.numbers import UNRECKONED
 from steadyhead.watch.reading.order import IN_WORDS, Decided
+from steadyhead.watch.reading.own_units import own_facts
+from steadyhead.watch.reading.sources import Grid
 from steadyhead.watch.reading.stamps import US
+from steadyhead.watch.reading.wider import wider_facts
 
 MARKS = {";": "semicolons", ",": "commas", "\t": "tabs", "|": "bars"}
 LAYOUTS = {
@@ -21,8 +27,8 @@ LAYOUTS = {
 }  # fmt: skip
 
 
-def table_facts(one: Gathered) -> list[Fact]:
-    """Return what was met in one table."""
+def table_facts(one: Gathered, of_several: bool = False) -> list[Fact]:
+    """Return what was met in one table; of_several: other sheets of its book hold samples, too."""
     out: list[Fact] = []
     grid, parted = one.structure.grid, one.structure.parted
 
@@ -40,17 +46,17 @@ def table_facts(one: Gathered) -> list[Fact]:
     if len(grid.odd) > 1:
         add("change of format", "The separator changes within the file.", grid.odd)
     if parted.second:
-        add("second header", f"{len(parted.second)} more headers stand within the file.", parted.second)
+        add("second header", f"{counted(len(parted.second), 'more header')} within the file.", parted.second)
     if parted.events:
         add(
             "event rows",
-            f"{len(parted.events)} rows of words stand between the samples.",
+            event_words(len(parted.events)),
             [at for at, _ in parted.events],
         )
     if parted.footer:
         add(
             "footer",
-            f"{len(parted.footer)} rows stand after the last sample.",
+            f"{counted(len(parted.footer), 'row')} after the last sample.",
             [at for at, _ in parted.footer],
         )
     marks_ = [f"{mark or 'empty'} ({count})" for mark, count in one.missing_marks.most_common(6)]
@@ -58,29 +64,78 @@ def table_facts(one: Gathered) -> list[Fact]:
         add("missing marks", f"Read as no value: {', '.join(marks_)}.")
     flagged = sorted({row for raw in one.series for row, bad in zip(raw.row, raw.bad, strict=True) if bad})
     if flagged:
-        add("flagged samples", f"The logger marks {len(flagged)} rows as not in order.", flagged)
+        add("flagged samples", f"The logger marks {counted(len(flagged), 'row')} as not in order.", flagged)
     if "cut off" in one.left_out:
         add("file cut off", "The last row ends within itself; it is left out.", one.left_out["cut off"])
+    out += _carried(one)
+    out += [*own_facts(one.series), *wider_facts(parted)]
     if grid.hidden:
         add(
             "hidden rows",
-            f"{len(grid.hidden)} rows are hidden in the spreadsheet; they are read like the rest.",
+            f"{counted(len(grid.hidden), 'row')} hidden in the spreadsheet; read like the rest.",
             grid.hidden,
         )
     if grid.turned:
         add(
             "change of format",
-            f"{len(grid.turned)} dates stand with day and month exchanged beside others that are text, as a "
-            "spreadsheet program of another country leaves them; the rows run on only with them put right.",
+            f"{counted(len(grid.turned), 'date')} with day and month exchanged beside others that are text, "
+            "as a spreadsheet program of another country leaves them; the rows run on only with them put "
+            "right.",
             grid.turned,
         )
     if grid.replaced:
-        add("undecodable", f"{grid.replaced} characters could not be read.")
+        add("undecodable", f"{counted(grid.replaced, 'character')} that could not be read.")
     if (
         any(off is not None for raw in one.series for off in raw.offset)
         and one.structure.times.kind == "text"
     ):
         add("offset in stamps", "The stamps carry their offset to UTC.")
+    out += sheet_facts(grid)
+    if of_several and grid.sheet:
+        out = [_of_sheet(each, grid) for each in out]
+    return out
+
+
+def event_words(number: int) -> str:
+    """Return what is told of rows of words."""
+    return f"{counted(number, 'row')} of words between the samples."
+
+
+def _of_sheet(fact: Fact, grid: Grid) -> Fact:
+    """Return a fact with the sheet it is of: two sheets count their rows alike."""
+    return fact if fact.code == "hidden sheet" else replace(fact, words=f"Sheet {grid.sheet!r}: {fact.words}")
+
+
+def sheet_facts(grid: Grid, has_samples: bool = True) -> list[Fact]:
+    """Return what is told of a sheet as such."""
+    out = []
+    if grid.formulas:
+        cells = "1 cell holds a formula" if grid.formulas == 1 else f"{grid.formulas} cells hold a formula"
+        words = f"{cells} whose result the file does not keep; read as no value."
+        out.append(Fact("formulas", words, tuple(at for at, row in grid.rows if UNRECKONED in row)[:5]))
+    if grid.is_hidden:
+        words = "it is read like the others" if has_samples else "it holds no samples"
+        out.append(Fact("hidden sheet", f"The sheet {grid.sheet!r} is hidden in the spreadsheet; {words}."))
+    return out if has_samples else [_of_sheet(each, grid) for each in out]
+
+
+def _carried(one: Gathered) -> list[Fact]:
+    """Return what became of rows that state a time and no date."""
+    same, later, unclear = (
+        tuple(dict.fromkeys(rows))
+        for rows in (one.carried.same, one.carried.after_midnight, one.carried.unclear)
+    )
+    out = []
+    if same or later:
+        words = f"Rows with a time and no date: {len(same) + len(later)}. They take the date of the row above"
+        if later:
+            words += f"; {len(later)} of them lie past a midnight without a new date: a day further"
+        out.append(Fact("date of the row above", f"{words}.", (later or same)[:5]))
+    if unclear:
+        words = (
+            f"Rows with a time and no date, of a day that is not clear: {len(unclear)}. They are left out."
+        )
+        out.append(Fact("date of the row above", words, unclear[:5]))
     return out
 
 
@@ -106,7 +161,7 @@ def report(
         )
     total, used, left = rows
     reasons = ", ".join(f"{count} {reason}" for reason, count in left.items())
-    out.append(f"{total} rows: {used} used" + (f", left out: {reasons}." if reasons else "."))
+    out.append(f"{counted(total, 'row')}: {used} used" + (f", left out: {reasons}." if reasons else "."))
     return tuple(out)
 
 
@@ -148,4 +203,5 @@ def _channel(one: Joined) -> str:
     why = f" ({one.evidence})" if one.evidence else ""
     unit = channel.unit_as_found or "no unit"
     source = repr(channel.heading) if channel.heading else "a column without heading"
-    return f"{channel.id} from {source} in {unit}{why}: {len(one.utc)} samples{gone}, {first} to {last} UTC."
+    samples = counted(len(one.utc), "sample")
+    return f"{channel.id} from {source} in {unit}{why}: {samples}{gone}, {first} to {last} UTC."

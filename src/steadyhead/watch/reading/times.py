@@ -95,6 +95,8 @@ def find(rows: Sequence[Row], heads: Sequence[str]) -> Times:
     ]
     if full:
         return _of_full(full, looked, heads)
+    if clocks and not dates:
+        dates = _sparse_dates(rows, looked, tallies)
     if dates:
         return _of_dates(dates, clocks, looked, heads, width)
     counted = _numeric(looked, heads, width)
@@ -114,6 +116,7 @@ def _seconds_heading(heads: Sequence[str], counted: Times) -> bool:
 
 def _tally(looked: list[list[Cell]], at: int) -> _Tally:
     out = _Tally()
+    midnights = 0
     for cells in looked:
         if at >= len(cells) or cells[at] == "":
             continue
@@ -125,12 +128,22 @@ def _tally(looked: list[list[Cell]], at: int) -> _Tally:
             out.clocks += 1
         elif found.clock is None or (found.clock == 0 and isinstance(cells[at], datetime)):
             out.dates += 1
-            out.full += isinstance(cells[at], datetime)
+            midnights += isinstance(cells[at], datetime)
         else:
             out.full += 1
-    if out.dates > 0.9 * out.filled and out.full == out.dates:
-        out.full = 0
+    if out.full >= midnights:  # else date cells of a book, beside times that stand apart
+        out.full += midnights
     return out
+
+
+def _sparse_dates(rows: Sequence[Row], looked: list[list[Cell]], tallies: list[_Tally]) -> list[int]:
+    """Return columns that are mostly blank and hold dates, as on the first row of each day only."""
+    if len(looked) == len(rows):
+        return []
+    few = [at for at, one in enumerate(tallies) if one.filled < 0.5 * len(looked)]
+    every = [cells for _, cells in rows]
+    found = {at: _tally(every, at) for at in few}
+    return [at for at, one in found.items() if one.dates and one.dates >= 0.5 * one.filled]
 
 
 def _of_full(full: list[int], looked: list[list[Cell]], heads: Sequence[str]) -> Times:

@@ -10,6 +10,7 @@ from steadyhead.watch.reading.numbers import Cell, vote
 from steadyhead.watch.reading.parting import heading_like, heads
 from steadyhead.watch.reading.sampling import Plan
 from steadyhead.watch.reading.sources import Row
+from steadyhead.watch.reading.times import as_stamp
 
 _OTHER_MARK = {",": re.compile(r"[+-]?\d{1,3}\.\d{3}$"), ".": re.compile(r"[+-]?\d{1,3},\d{3}$")}
 """A number whose only mark is not the file's decimal mark and may stand for thousands."""
@@ -38,6 +39,20 @@ def _runs(rows: Sequence[Row]) -> Iterator[list[Row]]:
         group.append(row)
     if group:
         yield group
+
+
+def has_undated(rows: Sequence[Row], made: Plan) -> bool:
+    """Return whether rows state a time of day and no date: that of rows which fit would be theirs."""
+    if made.lies.times.kind != "text":
+        return False
+    for one in made.lies.times.sources:
+        at = one.at if one.clock is None else one.clock
+        for _, cells in rows:
+            clock = as_stamp(cells[at]) if at < len(cells) else None
+            date = as_stamp(cells[one.at]) if one.at < len(cells) else None
+            if clock is not None and clock.clock is not None and (date is None or date.parts is None):
+                return True
+    return False
 
 
 def has_samples(rows: Sequence[Row], delimiter: str) -> bool:

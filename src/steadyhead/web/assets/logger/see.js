@@ -2,7 +2,7 @@
 // links do the same, a page at a time.
 import { makeChart, el } from "./chart.js";
 import { hands } from "./hands.js";
-import { clock } from "./marks.js";
+import { clock, figure } from "./marks.js";
 import { tellList, tellMoment } from "./words.js";
 
 const root = document.getElementById("seen");
@@ -87,8 +87,7 @@ function range(channel) {
     high = Math.max(high, b.high[k]);
   }
   if (low > high) return "no values";
-  const text = (si) => ((si - channel.offset) / channel.factor).toFixed(channel.digits).replace("-", "\u2212").replace(".", decimal);
-  return `${text(low)} to ${text(high)} ${channel.unit}`.trim();
+  return `${figure(low, channel, decimal)} to ${figure(high, channel, decimal)} ${channel.unit}`.trim();
 }
 
 function goTo(start, end) {
