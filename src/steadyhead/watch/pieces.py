@@ -9,6 +9,7 @@ from typing import Any, Protocol
 import numpy as np
 
 from steadyhead.records.logger import Channel
+from steadyhead.watch.defects import apart
 from steadyhead.watch.defects.series import Series
 
 Window = tuple[float, float]
@@ -49,8 +50,11 @@ NONE = NoPieces()
 
 
 def told(channels: Sequence[Channel]) -> list[list[Any]]:
-    """Return what of the channels decides a piece: all but where they come from."""
-    return [[c.id, c.place, c.quantity, c.statistic, c.hold, c.absolute] for c in channels]
+    """Return what of the channels decides a piece: of where they come from only which are of one logger."""
+    return [
+        [c.id, c.place, c.quantity, c.statistic, c.hold, c.absolute, logger]
+        for c, logger in zip(channels, apart.loggers(channels), strict=True)
+    ]
 
 
 def packed(every: Sequence[Series]) -> bytes:

@@ -59,7 +59,7 @@ def test_a_limit_to_be_met_brings_the_work_forward_to_the_earliest_day_and_says_
     assert line.on == f"{today() + timedelta(days=55)}"
     meets, first, last = (day_words(today() + timedelta(days=n)) for n in (60, 55, 70))
     assert f"loggers say that it meets its limit about {meets}, between {first} and {last}" in line.why
-    assert "the limit is 2 × (common practice)" in line.why
+    assert "limit 2 × (common practice)" in line.why
     assert "of data until" in line.why
     assert line.evidence.startswith(f"/stations/{KEY}/logs/rows?channel=outlet")
     (held,) = judged_page(kept, KEY, made_one.id).held

@@ -18,6 +18,8 @@ from steadyhead.upkeep.history import Crossing
 
 KIND = "judgement"
 """Kind of the record of a judgement, as in `judged`; lists must not wait for its engines."""
+LIMIT_NAMES = ("limit:", "limit", "highest normal", "lower edge of the trip")
+"""How the words of a limit begin."""
 AHEAD_MONTHS = 12.0
 """How far ahead of the judgement a limit that will be met brings work forward. [months]"""
 
@@ -50,11 +52,18 @@ class Crossed:
 
     @property
     def because(self) -> str:
-        """Limit, and what the claim rests on: never without its days."""
+        """Limit as the clause of a sentence, and what the claim rests on: never without its days."""
+        for name in LIMIT_NAMES:
+            if self.limit.startswith(f"{name} "):
+                rest = self.limit.removeprefix(f"{name} ")
+                return f"the {name.removesuffix(':')} is {rest}{self.against.removeprefix(self.limit)}"
+        return f"of its {self.against}"
+
+    @property
+    def against(self) -> str:
+        """Limit and what the claim rests on, as a note behind the measure."""
         days = f"as judged on {told(self.judged)} of data until {told(self.until)}"
-        own = self.limit.startswith("limit")
-        limit = self.limit.removeprefix("limit").lstrip(": ") if own else f"the {self.limit}"
-        return f"the limit is {limit} ({self.source.partition(':')[0]}); {days}"
+        return f"{self.limit} ({self.source.partition(':')[0]}); {days}"
 
 
 def crossed_in(connection: Connection, key: str) -> tuple[Crossed, ...]:
@@ -80,7 +89,7 @@ def foreseen_in(connection: Connection, key: str) -> dict[str, tuple[Crossing, .
         if earliest > later(found.judged, AHEAD_MONTHS):
             continue
         span = f"about {told(meets)}, between {told(earliest)} and {told(latest)}"
-        words = f"{found.words}; loggers say that it meets its limit {span}, {found.because}"
+        words = f"{found.words}; loggers say that it meets its limit {span}, {found.against}"
         out.setdefault(found.activity, []).append(
             Crossing(found.code, max(earliest, found.judged), found.until, words, found.href)
         )
@@ -137,7 +146,7 @@ def crossings_of(every: Iterable[Crossed]) -> dict[str, tuple[Crossing, ...]]:
     """Return crossed limits by the work that follows, as upkeep takes them."""
     out: dict[str, list[Crossing]] = {}
     for one in every:
-        words = f"{one.words}, {one.because}"
+        words = f"{one.words}, {one.against}"
         out.setdefault(one.activity, []).append(Crossing(one.code, one.judged, one.until, words, one.href))
     return {name: tuple(some) for name, some in out.items()}
 

@@ -21,6 +21,7 @@ from steadyhead.units import say
 from steadyhead.watch.counting import counted
 from steadyhead.watch.happening.defaults import SWING
 from steadyhead.watch.measures.defaults import OPENED_AT
+from steadyhead.watch.measures.hunting import said_period
 from steadyhead.watch.measures.measure import Measure
 from steadyhead.watch.measures.strainer import clean_of
 
@@ -113,7 +114,13 @@ def _strainer(one: MeasureView, _: Bounds) -> Result:
         return "strainer_clean", least >= limit, words, f"limit {STRAINER.text} × clean", source
     if clean is None:
         return None
-    words = f"strainer coefficient {one.value / clean:.1f} × that of its cleanest days"
+    of_line = not one.details.get("alone", True)
+    name, which = (
+        ("resistance of strainer or supply line", " (a gauge at T0 would tell which)")
+        if of_line
+        else ("strainer coefficient", "")
+    )
+    words = f"{name} {one.value / clean:.1f} × that of its cleanest days{which}"
     crossed = least >= STRAINER.si * clean
     return "strainer_clean", crossed, words, f"limit {STRAINER.text} ×", _source(STRAINER)
 
@@ -135,12 +142,14 @@ def _in_band(one: MeasureView, bounds: Bounds) -> Result:
 
 def _hunting(one: MeasureView, _: Bounds) -> Result:
     period = one.details.get("period")
-    limit = f"limit: no lasting swing of {SWING.text}"
+    limit = f"limit {SWING.text} of lasting swing"
     if period is None or one.value is None:
         return "functional_check", False, "no lasting swing of the outlet", limit, _source(SWING)
     days, of = one.details.get("days", 0), one.details.get("of_days", 0)
     often = f"on {days} of {counted(of, 'day')}"
-    words = f"outlet swings by {say(one.value, 'pressure')}, about every {period:.0f} s, {often}"
+    borders = one.details.get("periods")
+    every = f"about every {period:.0f} s" if not borders else f"every {said_period((borders[0], borders[1]))}"
+    words = f"outlet swings by {say(one.value, 'pressure')}, {every}, {often}"
     return "functional_check", True, words, limit, _source(SWING)
 
 

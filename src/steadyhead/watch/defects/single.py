@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
 
+from steadyhead.watch.defects import apart
 from steadyhead.watch.defects.defaults import (
     CLIP_OVER_NEXT,
     CLIP_SAMPLES,
@@ -60,8 +61,8 @@ def spikes(one: Series, others: Sequence[Series]) -> list[Episode]:
     Method: height over the median of the four neighbours (a Hampel filter of width five: R. K. Pearson,
     Outliers in process modeling and identification, 2002, DOI 10.1109/87.974338; limits own estimate), many
     times the scatter at that place, far beyond the spread of the neighbours. A real surge also looks so:
-    where another channel moves in the same sample or the next it is none. Minima and maxima of intervals
-    are not judged, they hold real surges.
+    where another channel moves in the same sample or the next it is none, by the clock of its own logger
+    where that stands apart (`apart`). Minima and maxima of intervals are not judged, they hold real surges.
     """
     if one.quantity not in (*PRESSURES, "flow") or one.channel.statistic not in ("spot", "mean"):
         return []
@@ -74,13 +75,14 @@ def spikes(one: Series, others: Sequence[Series]) -> list[Episode]:
     )
     high = max(SPIKE_SIGMAS.si * usual, floor, 4.0 * one.grain, SPIKE_OVER_STEPS.si * _own_steps(one.v))
     places = 2 + np.flatnonzero((np.abs(off) > high) & (np.abs(off) > SPIKE_ALONE.si * spread))
+    lags = _lags(one, others) if places.size else {}
     out = []
     for i in places.tolist():
         around = np.delete(off[max(0, i - 2 - NEAR) : i - 2 + NEAR + 1], min(i - 2, NEAR))
         here = float(MAD_TO_DEVIATION * np.median(np.abs(around)))
         wild = float(np.quantile(np.abs(around), 0.9))
         height = float(off[i - 2])
-        if abs(height) <= max(SPIKE_SIGMAS.si * here, 3.0 * wild) or _witnessed(one, i, others):
+        if abs(height) <= max(SPIKE_SIGMAS.si * here, 3.0 * wild) or _witnessed(one, i, others, lags):
             continue
         words = f"A single sample stands {value(one, height)} off its neighbours; no other channel shows it."
         when = moment(one.t[i])
@@ -107,7 +109,13 @@ def _off(v: Floats) -> tuple[Floats, Floats]:
     return v[2:-2] - 0.5 * (a + b + c + d - low - high), high - low
 
 
-def _witnessed(one: Series, i: int, others: Sequence[Series]) -> bool:
+def _lags(one: Series, others: Sequence[Series]) -> dict[str, float]:
+    """Return by channel of another logger how far its stamps stand after those of this one. [s]"""
+    found = {other.id: apart.between(one, other) for other in others if other.id != one.id}
+    return {name: each.lag for name, each in found.items() if each is not None}
+
+
+def _witnessed(one: Series, i: int, others: Sequence[Series], lags: Mapping[str, float]) -> bool:
     """Return whether another channel moves there or beside, two a little, or a shut-off switches."""
     start, end = float(one.t[i - 1]), float(one.t[i + 1])
     little = 0
@@ -119,6 +127,8 @@ def _witnessed(one: Series, i: int, others: Sequence[Series]) -> bool:
                 return True
         elif other.quantity in JUDGED_QUANTITIES:
             beside, there = _moves(other, start, float(one.t[i]), end)
+            if (late := lags.get(other.id)) is not None:
+                beside = max(beside, _moves(other, start + late, float(one.t[i]) + late, end + late)[0])
             if beside > WITNESS_SIGMAS.si:
                 return True
             little += there > 0.6 * WITNESS_SIGMAS.si

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 from steadyhead.watch.defects.series import Series
-from steadyhead.watch.happening import swings
+from steadyhead.watch.happening import straining, swings
 from steadyhead.watch.happening.believing import Scene
 from steadyhead.watch.happening.defaults import SURGE_SEEN
 from steadyhead.watch.happening.event import Event, NotSeen
+from steadyhead.watch.happening.straining import Resistance
+from steadyhead.watch.happening.usual import Spans
 
 NEEDS = {
     Event.TRIP: ("outlet",),
@@ -44,6 +46,20 @@ def of(fast: Scene) -> list[NotSeen]:
     if outlet is not None and fast.inlet is not None:
         out += _surges(fast.inlet, outlet)
     return out + swings.not_seen(fast)
+
+
+def of_strainer(slow: Scene, line: Resistance | None, aside: Spans) -> list[NotSeen]:
+    """Return whether an inlet without a gauge before the strainer hides its blinding, with the reason."""
+    inlet, flow = slow.inlet, slow.flow
+    if slow.upstream is not None or inlet is None or flow is None:
+        return []
+    if not straining.untold(inlet, flow, aside, line):
+        return []
+    words = (
+        f"Cannot see {Event.STRAINER}: the inlet moves with the hours of the day more than with the flow, as "
+        "where others draw from the line or the supply follows them; a gauge at T0 would tell."
+    )
+    return [NotSeen(Event.STRAINER, words)]
 
 
 def _surges(inlet: Series, outlet: Series) -> list[NotSeen]:

@@ -112,14 +112,27 @@ CREEP_ABOVE = _one(
 )
 
 BLINDING_RATIO = _one("strainer: least growth of the resistance", 1.4, "ratio", "1.4", "own years")
-BLINDING_LEVELS = _one(
-    "strainer: share of the growth that nights and peaks must show too", 0.4, "ratio", "40 %",
-    "two ways to the same number",
-)  # fmt: skip
 BLINDING_LOSS = _one(
     "strainer: least added loss at high flow", 0.12e5, "pressure", "0.12 bar", "less is the supply's own"
 )
 BLINDING_SIGMAS = _one("strainer: growth over the scatter of days", 5.0, "ratio", "5", "own years")
+
+LINE_QUICK = _one(
+    "strainer or line, no gauge at T0: least resistance by changes of a quarter of an hour over that by all",
+    0.9, "ratio", "0.9", "own years: 0.92 to 1.04, 0.63 to 0.89 where others draw from the line",
+)  # fmt: skip
+LINE_GROWTH = _one(
+    "strainer or line, no gauge at T0: share of the growth that the quick changes must show", 0.85, "ratio",
+    "85 %", "own years",
+)  # fmt: skip
+LINE_LEAST = _one(
+    "strainer or line, no gauge at T0: growth over the resistance that quick changes must show", 0.15,
+    "ratio", "15 %", "days differ by less",
+)  # fmt: skip
+LINE_STEP = _one(
+    "strainer or line, no gauge at T0: least step over the level before that is one", 0.2, "ratio", "20 %",
+    "own years",
+)  # fmt: skip
 
 SETTING_LEAST = _one(
     "setting moved: least step of the outlet", 0.08e5, "pressure", "0.08 bar", "half a turn moves more"

@@ -104,7 +104,8 @@ class Record:
         for one in self._surges:
             start, end = one.start.timestamp(), one.end.timestamp()
             near = self._scene(start - HOUR, end + HOUR)
-            out += [h for h in surges.found(near, line, aside) if h.start <= one.end and h.end >= one.start]
+            got = [h for h in surges.found(near, line, aside) if h.start <= one.end and h.end >= one.start]
+            out += [_as_before(h, one) for h in got]
         return list({h.start: h for h in out}.values())
 
     def hunting(self, aside: Spans) -> list[Happening]:
@@ -159,6 +160,12 @@ def _found(now: Scene, start: float, end: float) -> tuple[Short, Spans]:
 
 def _meeting(episodes: Sequence[Episode], start: float, end: float) -> list[Episode]:
     return [e for e in episodes if e.start.timestamp() <= end and e.end.timestamp() >= start]
+
+
+def _as_before(one: Happening, before: Happening) -> Happening:
+    """Return a surge with what its whole portion told of it, where it is the same (hours show less)."""
+    same = (one.start, one.end, one.magnitude) == (before.start, before.end, before.magnitude)
+    return before if same else one
 
 
 def _minutes(one: Series) -> Series:

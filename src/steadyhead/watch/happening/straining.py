@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -10,10 +11,14 @@ from steadyhead.watch.defects.episode import Confidence, moment
 from steadyhead.watch.defects.series import Floats, Series
 from steadyhead.watch.happening.believing import Scene
 from steadyhead.watch.happening.defaults import (
-    BLINDING_LEVELS,
     BLINDING_LOSS,
     BLINDING_RATIO,
     BLINDING_SIGMAS,
+    LINE_GROWTH,
+    LINE_LEAST,
+    LINE_QUICK,
+    LINE_STEP,
+    SHUT_OFF_SHARP,
 )
 from steadyhead.watch.happening.event import Event, Happening
 from steadyhead.watch.happening.usual import DAY, Spans, blocks, deviation, grown, rank_with_time
@@ -21,6 +26,10 @@ from steadyhead.watch.happening.usual import DAY, Spans, blocks, deviation, grow
 BLOCK = 900.0
 LAGS = (1, 4)
 """Blocks over which changes of inlet and of flow squared are compared: a quarter of an hour and an hour."""
+QUICK = (1,)
+"""Blocks of the quick changes alone, in which the courses of the day have the least part."""
+BITES = 4.685
+"""Scatters beyond which a residual takes no part (A. E. Beaton, J. W. Tukey, 1974)."""
 LEAST_DAYS = 5
 LEAST_GROWING = 3
 KNOWN = 2.5
@@ -44,8 +53,9 @@ def found(scene: Scene, aside: Spans) -> list[Happening]:
 
     Method (design handbook 6.4): with a gauge before the strainer, loss over flow squared above 40 % of the
     highest flow. Without one, how the inlet falls with the square of the flow, by its changes over a quarter
-    of an hour and an hour, day by day, changes of the supply limited; strainer and supply main are then one.
-    A growth that stands far beyond the scatter of days and goes one way is called.
+    of an hour and an hour, day by day, steps of the supply left out; strainer and supply main are then one.
+    A growth that stands far beyond the scatter of days and goes one way is called; without the gauge only
+    where the quick changes grow as much, and not where it comes from one day to the next.
     """
     inlet, flow = scene.inlet, scene.flow
     if inlet is None or flow is None:
@@ -57,12 +67,13 @@ def found(scene: Scene, aside: Spans) -> list[Happening]:
     if got is None:
         return []
     ratio, start = got
-    if scene.upstream is None and not _levels_agree(inlet, flow, aside, days):
-        return []
     alone = scene.upstream is not None
+    if not alone and not _of_flow(inlet, flow, aside, days):
+        return []
     what = "strainer" if alone else "strainer or supply line"
     size = f"to {ratio:.1f} times what it was" if ratio is not None else "from a start too small to tell"
     words = f"The resistance of the {what} grows {size}: the inlet sags at peaks only."
+    words += "" if alone else " Which of them, or others that draw from the line: a gauge at T0 would tell."
     why = (
         f"{days.t.size} days",
         "loss over flow squared" if alone else "inlet against flow squared, by its changes",
@@ -104,17 +115,22 @@ def through(before: Series, after: Series, flow: Series, aside: Spans) -> tuple[
     return common[high], loss[high], q[high] ** 2
 
 
-def of_line(inlet: Series, flow: Series, aside: Spans) -> Resistance | None:
-    """Return the resistance of all that lies before the inlet's gauge by day, from changes."""
-    return _by_day(*changes(inlet, flow, aside))
+def of_line(inlet: Series, flow: Series, aside: Spans, lags: tuple[int, ...] = LAGS) -> Resistance | None:
+    """Return the resistance of all that lies before the inlet's gauge by day, from changes over `lags`."""
+    return _by_day(*changes(together(inlet, flow, aside), lags), stepped_slope)
 
 
-def changes(inlet: Series, flow: Series, aside: Spans) -> tuple[Floats, Floats, Floats]:
-    """Return times, falls of the inlet and changes of flow squared over a quarter of an hour and an hour."""
-    t, p, q = together(inlet, flow, aside)
+def changes(
+    shared: tuple[Floats, Floats, Floats], lags: tuple[int, ...] = LAGS
+) -> tuple[Floats, Floats, Floats]:
+    """Return times, falls of the inlet and changes of flow squared over some quarters of an hour.
+
+    shared: what `together` gives of both.
+    """
+    t, p, q = shared
     times, falls, draws = [], [], []
     block = float(np.median(np.diff(t))) if t.size > 1 else BLOCK
-    for lag in LAGS:
+    for lag in lags:
         near = np.abs(t[lag:] - t[:-lag] - lag * block) < 0.1 * block
         times.append(t[lag:][near])
         falls.append(-(p[lag:] - p[:-lag])[near])
@@ -122,13 +138,15 @@ def changes(inlet: Series, flow: Series, aside: Spans) -> tuple[Floats, Floats, 
     return np.concatenate(times), np.concatenate(falls), np.concatenate(draws)
 
 
-def _by_day(t: Floats, y: Floats, x: Floats) -> Resistance | None:
+def _by_day(
+    t: Floats, y: Floats, x: Floats, slope: Callable[[Floats, Floats], tuple[float, float]] | None = None
+) -> Resistance | None:
     day = np.floor(t / DAY)
     rows = []
     for d in np.unique(day).tolist():
         at = day == d
         if np.count_nonzero(at) >= LEAST_ROWS:
-            rows.append((float(np.mean(t[at])), *slope_of(x[at], y[at])))
+            rows.append((float(np.mean(t[at])), *(slope or slope_of)(x[at], y[at])))
     return Resistance(*np.array(rows).T) if rows else None
 
 
@@ -145,27 +163,96 @@ def slope_of(x: Floats, y: Floats) -> tuple[float, float]:
     return k, scale / float(np.sqrt(max(float(np.sum(weight * x * x)), 1e-300)))
 
 
-def _levels_agree(inlet: Series, flow: Series, aside: Spans, days: Resistance) -> bool:
-    """Return whether the inlet at each day's highest and lowest flows shows the growth too."""
-    t, p, q = together(inlet, flow, aside)
-    day = np.floor(t / DAY)
-    rows = []
-    for d in np.unique(day).tolist():
-        at = day == d
-        low, high = q[at] <= np.quantile(q[at], 0.25), q[at] >= np.quantile(q[at], 0.75)
-        apart = float(np.mean(q[at][high] ** 2) - np.mean(q[at][low] ** 2))
-        rows.append((d, float(np.mean(p[at][low]) - np.mean(p[at][high])), apart, np.count_nonzero(at)))
-    table = np.array(rows)
-    whole = (table[:, 3] > 0.7 * np.max(table[:, 3])) & (table[:, 2] > 0.0)
-    if np.count_nonzero(whole) < 4:
+def stepped_slope(x: Floats, y: Floats) -> tuple[float, float]:
+    """Return the slope through the origin where a part of the changes are steps of the supply, and its error.
+
+    Method: from the slope of least absolute error on, residuals beyond `BITES` scatters left out (A. E.
+    Beaton, J. W. Tukey, 1974). Pumps that switch at the peaks would pull a slope that only limits them.
+    """
+    some = np.abs(x) > 1e-9 * float(np.max(np.abs(x), initial=0.0))
+    if not some.any():
+        return slope_of(x, y)
+    ratio, share = y[some] / x[some], np.abs(x[some])
+    order = np.argsort(ratio)
+    total = np.cumsum(share[order])
+    k = float(ratio[order][np.searchsorted(total, 0.5 * total[-1])])
+    scale, weight = 1.0, np.ones(x.size)
+    for _ in range(10):
+        off = np.abs(y - k * x)
+        scale = max(1.4826 * float(np.median(off)), 1.0)
+        weight = np.maximum(1.0 - (off / (BITES * scale)) ** 2, 0.0) ** 2
+        before, k = k, float(np.sum(weight * x * y) / max(float(np.sum(weight * x * x)), 1e-300))
+        if abs(k - before) <= 1e-4 * abs(k):
+            break
+    return k, scale / float(np.sqrt(max(float(np.sum(weight * x * x)), 1e-300)))
+
+
+def _of_flow(inlet: Series, flow: Series, aside: Spans, days: Resistance) -> bool:
+    """Return whether the growth goes with the flow and comes slowly: then it is of strainer or line."""
+    quick = of_line(inlet, flow, aside, QUICK)
+    if quick is None:
+        return False
+    _, a, b = np.intersect1d(np.floor(days.t / DAY), np.floor(quick.t / DAY), return_indices=True)
+    if a.size < LEAST_DAYS or not (goes_with(days.k[a], quick.k[b]) and grows_with(days.k[a], quick.k[b])):
+        return False
+    return at_once(days.t, days.k) is None
+
+
+def goes_with(k: Floats, quick: Floats) -> bool:
+    """Return whether quick changes show the resistance that all changes show.
+
+    What others draw from the line, and a supply that follows the hours, go with the flow over an hour and
+    less so over a quarter of one: then the inlet alone does not tell what the flow costs.
+    """
+    some = k > 0.0
+    if 2 * np.count_nonzero(some) < k.size:
+        return False
+    part = quick[some] / k[some]
+    error = deviation(part) / float(np.sqrt(max(part.size, 1)))
+    return float(np.median(part)) > LINE_QUICK.si - 2.0 * min(error, 0.05)
+
+
+def grows_with(k: Floats, quick: Floats) -> bool:
+    """Return whether the quick changes show most of the growth of the resistance, if it grows at all."""
+    n = max(2, k.size // 5)
+    rise, own = (float(np.median(v[-n:]) - np.median(v[:n])) for v in (k, quick))
+    if rise < LINE_LEAST.si * float(np.median(k)):
         return True
-    at_days, k = table[whole, 0], table[whole, 1] / table[whole, 2]
-    wished = np.interp((at_days + 0.5) * DAY, days.t, days.k)
-    about = wished - np.mean(wished)
-    square = max(float(np.sum(about**2)), 1e-300)
-    slope = float(np.sum(about * k) / square)
-    error = deviation(k - slope * about) / float(np.sqrt(square))
-    return slope > BLINDING_LEVELS.si - min(error, BLINDING_LEVELS.si)
+    error = float(np.hypot(deviation(quick[:n]), deviation(quick[-n:]))) / float(np.sqrt(n))
+    return own >= LINE_GROWTH.si * rise - min(2.0 * error, 0.5 * abs(rise))
+
+
+def at_once(t: Floats, k: Floats) -> float | None:
+    """Return when the resistance steps to another level [s]; None: it moves by and by, or not at all.
+
+    A main that is opened or shut and a valve that is moved do so; what blinds takes days.
+    """
+    n = k.size
+    if n < LEAST_DAYS:
+        return None
+    splits = range(2, n - 1)
+    errors = [float(np.sum(np.abs(k[:i] - np.median(k[:i]))) + np.sum(np.abs(k[i:] - np.median(k[i:]))))
+              for i in splits]  # fmt: skip
+    i = splits[int(np.argmin(errors))]
+    jump = float(np.median(k[i : i + 3]) - np.median(k[max(0, i - 3) : i]))
+    whole = float(np.median(k[i:]) - np.median(k[:i]))
+    spread = deviation(np.concatenate([k[:i] - np.median(k[:i]), k[i:] - np.median(k[i:])]))
+    fit = grown(t, k)
+    slower = float(np.sum(np.abs(k - fit.at(t))))
+    large = abs(whole) > max(4.0 * spread, LINE_STEP.si * abs(float(np.median(k[:i]))))
+    sharp = jump * np.sign(whole) > SHUT_OFF_SHARP.si * abs(whole)
+    return float(0.5 * (t[i - 1] + t[i])) if large and sharp and min(errors) < slower else None
+
+
+def untold(inlet: Series, flow: Series, aside: Spans, days: Resistance | None) -> bool:
+    """Return whether the inlet alone does not show what the flow costs before it."""
+    if days is None or days.t.size < LEAST_DAYS or float(np.median(days.k)) < KNOWN * deviation(days.k):
+        return False
+    quick = of_line(inlet, flow, aside, QUICK)
+    if quick is None:
+        return False
+    _, a, b = np.intersect1d(np.floor(days.t / DAY), np.floor(quick.t / DAY), return_indices=True)
+    return a.size >= LEAST_DAYS and not goes_with(days.k[a], quick.k[b])
 
 
 def drawn(t: Floats, flow: Series | None, line: Resistance | None) -> Floats:

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from steadyhead.watch.defects.episode import moment
+from steadyhead.watch.defects import apart
+from steadyhead.watch.defects.episode import Confidence, moment
 from steadyhead.watch.defects.levels import hourly
 from steadyhead.watch.defects.saying import bar
 from steadyhead.watch.defects.series import Floats, Series, within
@@ -41,7 +42,8 @@ def found(scene: Scene, line: Resistance | None, aside: Spans) -> list[Happening
 
     Method (own; design handbook 6.2, 6.5): the inlet stands off the median about it for one sample, or for
     up to three minutes, and comes back; the outlet moves to the same side within one interval. What the
-    inlet shows alone is a matter of its sensor; an inlet that dips while flow is drawn is no surge.
+    inlet shows alone is a matter of its sensor; an inlet that dips while flow is drawn is no surge. Two
+    loggers may each have a clock of their own: how far these stand apart is told first (`apart`).
     """
     inlet, outlet = scene.inlet, scene.outlet
     if inlet is None or outlet is None or inlet.t.size < 50 or not inlet.regular:
@@ -49,6 +51,7 @@ def found(scene: Scene, line: Resistance | None, aside: Spans) -> list[Happening
     off = _off(inlet)
     high = max(SURGE_LEAST.si, SURGE_SIGMAS.si * inlet.scatter, 4.0 * inlet.grain)
     some = max(SURGE_LEAST.si, SURGE_SIGMAS_WITNESSED.si * inlet.scatter, 4.0 * inlet.grain)
+    clocks = apart.between(inlet, outlet)
     out = []
     for first, last in _grouped(inlet, off, some):
         start, end = float(inlet.t[first]), float(inlet.t[last])
@@ -58,9 +61,13 @@ def found(scene: Scene, line: Resistance | None, aside: Spans) -> list[Happening
         if height is None or abs(height) < some or _drawn(scene, line, start, end, height):
             continue
         answer = _answer(outlet, start - 0.1, end + 0.1, height)
+        late = None if answer is not None or clocks is None else clocks
+        if late is not None:
+            reach = 0.1 + 0.5 * late.spread
+            answer = _answer(outlet, start + late.lag - reach, end + late.lag + reach, height)
         if answer is None or (abs(height) < high and abs(answer) < CLEAR * outlet.scatter):
             continue
-        out.append(_told(inlet, outlet, start, end, height, answer))
+        out.append(_told(inlet, outlet, (start, end), (height, answer), late))
     return out
 
 
@@ -154,15 +161,32 @@ def _drawn(scene: Scene, line: Resistance | None, start: float, end: float, heig
     return height < 0.0 and q > usual + max(0.3 * usual, 5.0 * flow.scatter)
 
 
-def _told(inlet: Series, outlet: Series, start: float, end: float, height: float, answer: float) -> Happening:
+def _told(
+    inlet: Series,
+    outlet: Series,
+    span: tuple[float, float],
+    sizes: tuple[float, float],
+    late: apart.Apart | None,
+) -> Happening:
+    """late: how far the clocks of two loggers stand apart, where the outlet's answer is found only so."""
+    (start, end), (height, answer) = span, sizes
     side = "over" if height > 0.0 else "under"
     words = (
         f"The inlet goes {bar(abs(height))} {side} before and comes back; "
         f"the outlet moves by {bar(abs(answer))} with it."
     )
-    why = (
+    why: tuple[str, ...] = (
         "inlet and outlet to the same side at once",
         f"sampled every {inlet.step:g} s: the true peak may be higher",
     )
-    ids = (inlet.id, outlet.id)
-    return Happening(Event.SURGE, moment(start), moment(end), ids, height, "Pa", words, why)
+    sure: Confidence = "certain"
+    if late is not None:
+        is_single = late.number < 2
+        likely = ", likely: this one alone tells it" if is_single else f", by {late.number} such excursions"
+        words += f" The {late.words}{likely}."
+        sure = "likely" if is_single else "certain"
+        behind = "after" if late.lag > 0.0 else "before"
+        why = (*why, f"{late.words}: the outlet's stamps come {behind} the inlet's")
+    return Happening(
+        Event.SURGE, moment(start), moment(end), (inlet.id, outlet.id), height, "Pa", words, why, sure
+    )

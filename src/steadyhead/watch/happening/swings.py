@@ -269,19 +269,26 @@ def _told(scene: Scene, cells: Cells, got: tuple[int, int, int, int], base: floa
         if flow is not None and cells.edges.size > 2
         else ""
     )
-    how = f"period about {period:.0f} s" if period else "its period cannot be seen at this sampling"
+    how = "its period cannot be seen at this sampling"
+    if period is not None:
+        how = f"period about {period[0]:.0f} s (± {max(period[1], 0.1):.1f} s)"
     words = f"The outlet swings by {bar(size)} peak to peak{band}; {how}."
     why = (
         f"scatter in the band {of / max(base, 1e-9):.1f} times that elsewhere",
-        f"samples {outlet.step:g} s apart" + ("" if period else ": a hint, a record at 1 s would show it"),
+        f"samples {outlet.step:g} s apart"
+        + ("" if period is not None else ": a hint, a record at 1 s would show it"),
     )
-    sure: Confidence = "certain" if period else "likely"
+    sure: Confidence = "certain" if period is not None else "likely"
     ids = (outlet.id, flow.id) if flow is not None else (outlet.id,)
     return [Happening(Event.HUNTING, moment(start), moment(end), ids, size, "Pa", words, why, sure)]
 
 
-def _period(outlet: Series, times: Floats) -> float | None:
-    """Return the period with most power in the longest stretches of the band, where it is resolved. [s]"""
+def _period(outlet: Series, times: Floats) -> tuple[float, float] | None:
+    """Return the period with most power in the longest stretches of the band, and how far it may be off [s].
+
+    None: it is not resolved. The top lies on the parabola through the logarithm of power at the strongest
+    line of the spectrum and those beside it; half the distance of two lines is what is told.
+    """
     if outlet.step * SWING_SAMPLES.si > SWING_PERIOD.si:
         return None
     at = np.zeros(outlet.t.size, dtype=bool)
@@ -298,5 +305,13 @@ def _period(outlet: Series, times: Floats) -> float | None:
     power[:2] = 0.0
     peak = int(np.argmax(power))
     share = float(power[max(0, peak - 2) : peak + 3].sum() / power.sum())
-    period = n * outlet.step / peak
-    return period if share > 0.4 and period >= SWING_SAMPLES.si * outlet.step else None
+    low, top, high = (
+        np.log(np.maximum(power[peak - 1 : peak + 2], 1e-300)) if peak + 1 < power.size else (0, 0, 0)
+    )
+    bend = float(low - 2.0 * top + high)
+    shift = 0.5 * float(low - high) / bend if bend < 0.0 and power[peak - 1] > 0.0 else 0.0
+    window = n * outlet.step
+    period = window / (peak + float(np.clip(shift, -0.5, 0.5)))
+    if share <= 0.4 or window / peak < SWING_SAMPLES.si * outlet.step:
+        return None
+    return period, 0.5 * period**2 / window

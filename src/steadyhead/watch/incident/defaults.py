@@ -42,4 +42,7 @@ OVER_LOCKUP = _one(
     "outlet over lock-up that another source holds", 0.15e5, "pressure", "0.15 bar", "gauges differ by less"
 )
 SPIKE = _one("rise of the outlet that is a spike", 60.0, "time", "1 min", "waves pass in seconds")
+STANDS = _one(
+    "time at half its height or over from which a rise is no spike", 15.0, "time", "15 s", "as above"
+)
 AFTER = _one("time after a surge in which the inlet is back", 1800.0, "time", "30 min", "levels stay longer")

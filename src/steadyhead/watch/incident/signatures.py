@@ -15,7 +15,7 @@ from steadyhead.watch.happening.believing import Scene
 from steadyhead.watch.happening.event import Event
 from steadyhead.watch.incident import defaults as limits
 from steadyhead.watch.incident.incident import Clause, Reading, Sure
-from steadyhead.watch.incident.signs import Shown, Span, hour_of, rise_words, shown
+from steadyhead.watch.incident.signs import Shown, Span, hour_of, longest_above, rise_words, shown
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,7 +71,11 @@ def _leap_of_inlet(s: Seen) -> Clause:
     sign = "inlet leaps at the same time"
     if s.inlet is None:
         return _none(sign, "inlet")
-    near = within(s.inlet.one, s.span.start - 1.5 * s.inlet.one.step, s.span.start + 1.5 * s.inlet.one.step)
+    step, last = s.inlet.one.step, s.span.start + 1.5 * s.inlet.one.step
+    if s.span.closing is not None:  # where the flow has stopped the inlet stands higher
+        at_once = s.span.closing - s.span.start < 0.5 * step
+        last = min(last, s.span.closing + (0.5 if at_once else -0.5) * step)
+    near = within(s.inlet.one, s.span.start - 1.5 * step, last)
     if not near.size:
         return _none(sign, "inlet")
     off = near - s.inlet.before.middle
@@ -118,19 +122,35 @@ def _outlet_rises_fast(s: Seen) -> Clause:
     if s.outlet is None:
         return _none(sign, "outlet")
     rose = s.outlet.up > s.outlet.before.limit
+    if not rose and _too_quick_for(s, s.outlet):
+        return Clause(sign, None, NO_RISE)
     fast = s.span.until - s.span.start <= limits.SLOW.si + s.outlet.one.step
     words = f"by {bar(s.outlet.up)}; {rise_words(s.span, s.outlet.one)}" if rose else "no rise is seen"
     return Clause(sign, rose and fast, words)
 
 
+SPIKES = "outlet spikes"
+
+
 def _outlet_spikes(s: Seen) -> Clause:
-    sign = "outlet spikes"
+    sign = SPIKES
     if s.outlet is None:
         return _none(sign, "outlet")
     rose = s.outlet.up > s.outlet.before.limit
+    if not rose and _too_quick_for(s, s.outlet):
+        return Clause(sign, None, NO_RISE)
     short = s.span.until - s.span.start <= max(limits.SPIKE.si, 1.01 * s.outlet.one.step)
     words = f"by {bar(s.outlet.up)}; {rise_words(s.span, s.outlet.one)}" if rose else "no spike is seen"
-    return Clause(sign, rose and short, words)
+    if not (rose and short) or s.span.closing is None:
+        return Clause(sign, rose and short, words)
+    high = s.outlet.before.middle + 0.5 * s.outlet.up
+    stood = longest_above(s.outlet.one, s.span, high)
+    if stood is None:
+        words = f"{words}; whether it came back before the shut-off closed lies between samples"
+        return Clause(sign, None, words)
+    if stood > limits.STANDS.si:
+        return Clause(sign, False, f"by {bar(s.outlet.up)}; it stays up for {stood:.0f} s, until the closing")
+    return Clause(sign, True, words)
 
 
 def _outlet_ramps(s: Seen) -> Clause:
@@ -287,7 +307,18 @@ def _opens(s: Seen) -> Clause:
     if s.travel is None:
         return _none(sign, "travel")
     up = s.travel.up
+    if up <= limits.OPENS.si and _too_quick_for(s, s.travel):
+        return Clause(sign, None, BETWEEN)
     return Clause(sign, up > limits.OPENS.si, f"travel up by {100.0 * max(up, 0.0):.0f} %")
+
+
+NO_RISE = "no rise is seen; it shut within one interval, a rise may lie between samples"
+BETWEEN = "it shut within one interval: what the travel did before lies between samples"
+
+
+def _too_quick_for(s: Seen, one: Shown) -> bool:
+    """Return whether the shut-off closed within an interval of the first sign: no sample lies between."""
+    return s.span.closing is not None and s.span.closing - s.span.start < 1.01 * one.one.step
 
 
 def _stays(s: Seen) -> Clause:
@@ -295,6 +326,8 @@ def _stays(s: Seen) -> Clause:
     if s.travel is None:
         return _none(sign, "travel")
     up = s.travel.up
+    if up <= limits.OPENS.si and _too_quick_for(s, s.travel):
+        return Clause(sign, None, BETWEEN)
     return Clause(sign, up <= limits.OPENS.si, f"travel up by {100.0 * max(up, 0.0):.0f} %")
 
 
@@ -414,9 +447,14 @@ def _rank(one: Reading) -> tuple[float, float]:
 
 def _is_likely(open_: list[Reading]) -> bool:
     best = open_[0]
-    if best.seen < 2 or best.missed:
+    if best.seen < (3 if _spike_unseen(open_[1:]) else 2) or best.missed:
         return False
     return len(open_) == 1 or _rank(open_[1])[0] > _rank(best)[0]
+
+
+def _spike_unseen(others: list[Reading]) -> bool:
+    """Return whether the rise may be a spike that came back between samples: then it takes one sign more."""
+    return any(one.sign == SPIKES and one.is_seen is None for row in others for one in row.clauses)
 
 
 def _held(one: Signature, s: Seen) -> Reading:

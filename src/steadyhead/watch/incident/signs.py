@@ -22,6 +22,8 @@ from steadyhead.watch.incident.incident import Step
 HOUR = 3600.0
 STAMP = 1.0
 """Stamps of a switch that reports its changes are as fine as this, at worst. Own estimate. [s]"""
+LEAST = 3
+"""Samples before the closing from which a rise that stays is told from a spike."""
 STOPS, FALLS = "The flow stops.", "The flow falls"
 
 
@@ -215,6 +217,21 @@ def hour_of(when: datetime, zone: str) -> float | None:
     except (ZoneInfoNotFoundError, ValueError, OSError):
         return None
     return local.hour + local.minute / 60.0
+
+
+def longest_above(outlet: Series, span: Span, high: float) -> float | None:
+    """Return how long the outlet stood over a height before the shut-off closed [s].
+
+    None: fewer than three samples lie there.
+    """
+    first = int(np.searchsorted(outlet.t, span.start - 0.5 * outlet.step))
+    last = int(np.searchsorted(outlet.t, span.until + 1e-3, side="right"))
+    above = np.flatnonzero(outlet.v[first:last] > high)
+    if last - first < LEAST or not above.size:
+        return None
+    low = np.flatnonzero(outlet.v[first + above[0] : last] <= high)
+    end = first + above[0] + (int(low[0]) if low.size else last - first - above[0])
+    return float(outlet.t[end - 1] - outlet.t[first + above[0]])
 
 
 def rise_words(span: Span, outlet: Series) -> str:

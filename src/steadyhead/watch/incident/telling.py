@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from datetime import datetime, timedelta
 
 from steadyhead.records.logger import Context
+from steadyhead.watch.defects import apart
 from steadyhead.watch.defects.episode import Code, Episode
 from steadyhead.watch.defects.judging import Frames, Judged
 from steadyhead.watch.defects.saying import lasting
 from steadyhead.watch.defects.series import Series, series, told_apart
-from steadyhead.watch.happening.believing import scene
+from steadyhead.watch.happening.believing import Scene, scene, scene_of
 from steadyhead.watch.happening.event import Event, Happening, Told
 from steadyhead.watch.incident.incident import Incident, Reading
 from steadyhead.watch.incident.signatures import readings, seen_of
@@ -24,6 +26,8 @@ AROUND = (BEFORE, AFTER)
 CLOCKS = (Code.CLOCK_OFFSET, Code.CLOCK_DRIFT)
 FIRST = (Event.TRIP, Event.BURST, Event.SUPPLY_LOSS, Event.SURGE)
 """Where several events are equally near, the one meant."""
+AT = timedelta(minutes=30)
+"""A sudden event this far from the time asked for is at it; what lasts for days meets any time."""
 
 
 def incident(
@@ -37,24 +41,45 @@ def incident(
     if event is None:
         return None
     every = [series(channel, frame) for channel, frame in channels]
-    now = scene(told_apart(every), judged.episodes)
+    now, apart_words = _by_one_clock(scene(told_apart(every), judged.episodes), event)
     span = span_of(event)
     zone = context.zone or next((one.channel.zone for one in every), "")
     near = frozenset(one.code for one in told.happenings)
     rows = readings(seen_of(now, span, context, zone, near))
     return Incident(
-        event, tuple(steps_of(now, span)), rows, tuple(_clocks(every, judged.episodes, span)), told.not_seen,
-        _words(rows),
+        event, tuple(steps_of(now, span)), rows, (*apart_words, *_clocks(every, judged.episodes, span)),
+        told.not_seen, _words(rows),
     )  # fmt: skip
+
+
+def _by_one_clock(now: Scene, event: Happening) -> tuple[Scene, tuple[str, ...]]:
+    """Return the channels of a surge by the inlet's clock, and how far the outlet's logger stood apart."""
+    inlet, outlet = now.inlet, now.outlet
+    if event.code is not Event.SURGE or inlet is None or outlet is None:
+        return now, ()
+    found = apart.between(inlet, outlet)
+    if found is None:
+        return now, ()
+    every = [
+        s if apart.of_two_loggers(s.channel, outlet.channel) else replace(s, t=s.t - found.lag)
+        for s in now.every
+    ]
+    sure = "likely" if found.number < 2 else f"by {found.number} excursions of inlet and outlet"
+    words = f"The {found.words} ({sure}); the outlet's steps are told by the inlet's clock."
+    return scene_of(every, now.unsure), (words,)
 
 
 def _meant(happenings: Sequence[Happening], when: datetime) -> Happening | None:
     def away(one: Happening) -> timedelta:
         return max(one.start - when, when - one.end, timedelta(0))
 
-    short = [one for one in happenings if away(one) <= NEAR and one.code is not Event.TRIPPED_AGAIN]
-    order = {code: place for place, code in enumerate((*FIRST, *Event))}
-    return min(short, key=lambda one: (away(one), order[one.code], one.start), default=None)
+    def rank(one: Happening) -> tuple[timedelta, bool, timedelta, int, datetime]:
+        off, is_sudden = away(one), one.code in FIRST
+        place = FIRST.index(one.code) if is_sudden else len(FIRST)
+        return (timedelta(0) if is_sudden and off <= AT else off, not is_sudden, off, place, one.start)
+
+    near = [one for one in happenings if away(one) <= NEAR and one.code is not Event.TRIPPED_AGAIN]
+    return min(near, key=rank, default=None)
 
 
 def _words(rows: Sequence[Reading]) -> str:

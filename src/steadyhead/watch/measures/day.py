@@ -15,7 +15,16 @@ import numpy as np
 
 from steadyhead.watch.defects.series import Floats, Series, at_times
 from steadyhead.watch.happening.believing import Scene
-from steadyhead.watch.happening.straining import changes, losses, slope_of, through
+from steadyhead.watch.happening.straining import (
+    LAGS,
+    QUICK,
+    changes,
+    losses,
+    slope_of,
+    stepped_slope,
+    through,
+    together,
+)
 from steadyhead.watch.happening.usual import Spans, outside
 from steadyhead.watch.measures import parts
 from steadyhead.watch.measures.defaults import INLET_STEP, STEADY_FLOW, TURNING
@@ -73,7 +82,8 @@ class Day:
     steps
         For the supply sensitivity.
     resistance
-        Before the first valve, and its standard error [Pa s²/m⁶]; None: not to be had.
+        Before the first valve, its standard error, and, where strainer and line are one, the same by quick
+        changes alone [Pa s²/m⁶]; None: not to be had.
     alone
         Whether that is the strainer's alone (gauges on both sides).
     shut_off
@@ -93,7 +103,7 @@ class Day:
     cells: Counts
     night: Night | None
     steps: Sums
-    resistance: tuple[float, float] | None
+    resistance: tuple[float, ...] | None
     alone: bool
     shut_off: tuple[float, float] | None
     more: parts.More
@@ -229,15 +239,18 @@ def _steps(t: Floats, p: Floats, q: Floats, inlet: Series | None) -> Sums:
     return Sums(int(a.size), int(np.sum(a * a)), int(np.sum(a * b)), int(np.sum(b * b)))
 
 
-def _resistance(
-    slow: Scene, start: float, end: float, aside: Spans
-) -> tuple[tuple[float, float] | None, bool]:
+def _resistance(slow: Scene, start: float, end: float, aside: Spans) -> tuple[tuple[float, ...] | None, bool]:
     if slow.inlet is None or slow.flow is None:
         return None, False
     rest = [(-np.inf, start - 1e-3), *aside, (end, np.inf)]
-    alone = slow.upstream is not None
-    _, y, x = losses(slow, rest) if alone else changes(slow.inlet, slow.flow, rest)
-    return (slope_of(x, y) if x.size >= LEAST_ROWS else None), alone
+    if slow.upstream is not None:
+        _, y, x = losses(slow, rest)
+        return (slope_of(x, y) if x.size >= LEAST_ROWS else None), True
+    shared = together(slow.inlet, slow.flow, rest)
+    (_, y, x), (_, y1, x1) = (changes(shared, lags) for lags in (LAGS, QUICK))
+    if x.size < LEAST_ROWS or not x1.size:
+        return None, False
+    return (*stepped_slope(x, y), stepped_slope(x1, y1)[0]), False
 
 
 def _shut_off(slow: Scene, start: float, end: float, aside: Spans) -> tuple[float, float] | None:

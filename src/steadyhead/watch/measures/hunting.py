@@ -15,12 +15,14 @@ from steadyhead.watch.measures.day import Day, Days, measured
 from steadyhead.watch.measures.defaults import LEAST_IN_BIN, SWING_DAYS, SWING_SHARE
 from steadyhead.watch.measures.grid import BINS, LEAST_FLOW
 from steadyhead.watch.measures.measure import Measure, Measured, Trust
-from steadyhead.watch.measures.parts import EIGHTH, PERIODS
+from steadyhead.watch.measures.parts import EIGHTH, PERIODS, WINDOW
 
 NEAR = 2
 """Bins of period on either side that belong to a swing: a third to either side."""
 FEW = 3
 """Windows or samples below which a flow of a day says nothing."""
+BESIDE = 0.2
+"""Weight of a bin of period over that of the strongest from which the period may lie in it, too."""
 OWN = 1.5
 """Swing of the outlet over that of the inlet below which it comes from the supply."""
 
@@ -30,7 +32,7 @@ class Hunting:
     """Swing peak to peak; period [s], band of flow [m³/s], days with it and days that could show it.
 
     `seen`: ``all`` periods from 3 to 60 s, ``slow`` ones only, or ``none`` at this sampling. `shortest`:
-    shortest period seen [s].
+    shortest period seen [s]. `periods`: borders between which the period lies, as finely as days keep it [s].
     """
 
     measured: Measured
@@ -40,6 +42,7 @@ class Hunting:
     of_days: int
     seen: str
     shortest: float
+    periods: tuple[float, float] | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -93,18 +96,39 @@ def _told(
     strongest = max(by_flow.values(), key=lambda part: float(np.median(part)))
     value, low, high = (float(np.quantile(strongest, share)) for share in (0.5, 0.05, 0.95))
     weights = np.bincount([c.period for c in core], weights=sizes)
-    k = int(np.argmax(weights))
-    period = float(np.sqrt(PERIODS[k] * PERIODS[k + 1]))
+    period, periods = _period(weights.astype(np.float64))
     flows = (_edge(min(band)), _edge(max(band) + 1)) if min(band) >= 0 else None
     at = f" at flows of {_flow(flows[0])} to {_flow(flows[1])}" if flows is not None else ""
     n, of = len({c.day for c in core}), len({c.day for c in cells if c.flow in band})
     words = (
-        f"The outlet swings by {bar(value)} peak to peak{at}, period about {period:.0f} s, "
+        f"The outlet swings by {bar(value)} peak to peak{at}, period {said_period(periods)}, "
         f"on {n} of {counted(of, 'day')} with these flows.{seen[2]}"
     )
     trust: Trust | None = "fair" if seen[2] or n < FEW else None
     found = measured(days, Measure.HUNTING, "Pa", words, (value, low, high), assumed, trust)
-    return Hunting(found, period, flows, n, len({c.day for c in cells}), seen[0], seen[1])
+    return Hunting(found, period, flows, n, len({c.day for c in cells}), seen[0], seen[1], periods)
+
+
+def _period(weights: Floats) -> tuple[float, tuple[float, float]]:
+    """Return the middle period and the borders of the bins next to each other that hold it. [s]
+
+    Lines of the spectrum of a window lie apart; half of that is added on either side.
+    """
+    low = high = int(np.argmax(weights))
+    least = BESIDE * float(weights[low])
+    while low > 0 and weights[low - 1] >= least:
+        low -= 1
+    while high + 1 < weights.size and weights[high + 1] >= least:
+        high += 1
+    middles = np.log(np.sqrt(PERIODS[low : high + 1] * PERIODS[low + 1 : high + 2]))
+    middle = float(np.exp(np.average(middles, weights=weights[low : high + 1])))
+    first, last = float(PERIODS[low]), float(PERIODS[high + 1])
+    return middle, (first * (1.0 - 0.5 * first / WINDOW), last * (1.0 + 0.5 * last / WINDOW))
+
+
+def said_period(periods: tuple[float, float]) -> str:
+    """Return the borders of a period in words."""
+    return f"{periods[0]:.1f} to {periods[1]:.1f} s"
 
 
 def _flow(q: float) -> str:

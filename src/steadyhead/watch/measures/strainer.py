@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime
 from typing import Any
 
@@ -11,6 +11,7 @@ import numpy as np
 
 from steadyhead.watch.counting import signed
 from steadyhead.watch.defects.series import Floats
+from steadyhead.watch.measures import line
 from steadyhead.watch.measures.day import Day, Days, measured
 from steadyhead.watch.measures.defaults import CLEAN_DAYS, LEAST_DAYS, OPENED_AT
 from steadyhead.watch.measures.droop import SPREAD, sen
@@ -23,6 +24,8 @@ MEDIAN = 1.2533
 """Standard error of a median over that of a mean, normal law: √(π/2). Analytic."""
 SOUND = 3.0
 """Standard error of a day over the middle one of all days beyond which the day takes no part."""
+LEAST_TOLD = 1.0
+"""Movement below which no number is told. [% in 30 days]"""
 FAR = 3.0 * YEAR
 """Beyond this no date is named. [s]"""
 
@@ -47,7 +50,8 @@ class StrainerTrend:
     A date is None where there is no limit, no clear growth, or the date is years away; that of the last day
     where the limit is met already. `by_day` holds middle of the day, resistance and standard error;
     `limit` [Pa s²/m⁶] and `limit_from` what it is held against and whose that is; `own_limit`: it follows
-    from the record itself.
+    from the record itself. `alone`: it is the strainer's, by gauges on both sides; else strainer and supply
+    line are one, and no date is named.
     """
 
     now: Measured
@@ -59,6 +63,7 @@ class StrainerTrend:
     limit: float | None = None
     limit_from: str = ""
     own_limit: bool = False
+    alone: bool = True
 
 
 def strainer_trend(days: Days, limit: LossLimit | float | None = None, *, own: bool = False) -> StrainerTrend:
@@ -70,40 +75,83 @@ def strainer_trend(days: Days, limit: LossLimit | float | None = None, *, own: b
     gauge before the strainer the resistance of strainer and supply line together, from changes of inlet and
     flow. Trend by Theil-Sen over the days with Sen's interval (P. K. Sen 1968); the forecast prolongs the
     line of the last third of the days, which an ever faster blinding outruns: it is a latest guess. It is
-    named only where the whole of the days and their last third both grow.
+    named only where the whole of the days and their last third both grow, and never without the gauge before
+    the strainer: what others draw from the line grows alike.
     """
     sound = _sound(days)
     by_day = tuple((middle_of(d), k, e) for d, k, e in sound)
+    alone = all(d.alone for d, _, _ in sound)
     held = LossLimit(limit, "as given", alone=False) if isinstance(limit, float | int) else limit
-    if held is not None and held.alone and not all(d.alone for d, _, _ in sound):
+    if held is not None and held.alone and not alone:
         held = None
     is_own = held is None and own
     if is_own:
         held = of_record(by_day)
-    more = (held.value, held.source, is_own) if held is not None else (None, "", False)
-    if len(sound) < LEAST_DAYS.si:
-        words = f"The strainer coefficient has no trend yet: {len(sound)} days."
+    more = (*((held.value, held.source, is_own) if held is not None else (None, "", False)), alone)
+    if words := _untold(sound, alone=alone):
         now = measured(days, Measure.STRAINER, UNIT, words)
         trend = measured(days, Measure.STRAINER_TREND, f"{UNIT} per day", words)
         return StrainerTrend(now, trend, None, None, None, by_day, *more)
     t = np.array([0.5 * (d.start + d.end) for d, _, _ in sound]) / DAY
+    doubt = None if alone else line.doubt(t, [d.resistance or () for d, _, _ in sound])
+    if doubt is not None:
+        return StrainerTrend(*_doubted(days, sound, doubt), None, None, None, by_day, *more)
     k = np.array([row[1] for row in sound])
     last = max(int(LEAST_DAYS.si), len(sound) // 3)
     slope, _, _ = sen(t[-last:], k[-last:])
     level = float(np.median(k[-last:] - slope * (t[-last:] - t[-1])))
     now = _now(days, sound, level)
     whole = sen(t, k)
-    dates = _dates(t[-last:], k[-last:], held) if whole[1] > 0.0 else (None, None, None)
-    if held is not None and level >= held.value:
+    dates = _dates(t[-last:], k[-last:], held) if whole[1] > 0.0 and alone else (None, None, None)
+    if held is not None and level >= held.value and alone:
         dates = (by_day[-1][0],) * 3
     lately = (slope, last) if last < len(sound) else None
-    trend = _trend(days, sound, (whole, lately), forecast(dates, held, clear=whole[1] > 0.0), held)
+    when = forecast(dates, held, clear=whole[1] > 0.0)
+    if not alone and when:
+        when = (
+            "When that meets a limit is not told: which of them grows, or what others draw from the line, "
+            f"{line.WITH_GAUGE}."
+        )
+    trend = _trend(days, sound, (whole, lately), when, held)
     return StrainerTrend(now, trend, *dates, by_day, *more)
 
 
+def _untold(sound: list[tuple[Day, float, float]], *, alone: bool) -> str:
+    """Return why nothing is measured, a sentence; empty where it is."""
+    if len(sound) < LEAST_DAYS.si:
+        return f"The {_name(sound)} has no trend yet: {len(sound)} days."
+    return "" if alone else line.untold([d.resistance or () for d, _, _ in sound])
+
+
+def _doubted(
+    days: Days, sound: list[tuple[Day, float, float]], doubt: line.Doubt
+) -> tuple[Measured, Measured]:
+    """Return the resistance as it stands, held against nothing, and a trend that is not told."""
+    part = sound[doubt.since :] if doubt.since else sound[-max(int(LEAST_DAYS.si), len(sound) // 3) :]
+    now = _now(days, part, float(np.median([k for _, k, _ in part])))
+    trend = measured(days, Measure.STRAINER_TREND, f"{UNIT} per day", doubt.words, None, _assumed(sound))
+    return replace(now, trust="poor"), trend
+
+
+def _name(sound: list[tuple[Day, float, float]]) -> str:
+    return (
+        "strainer coefficient"
+        if all(d.alone for d, _, _ in sound)
+        else "coefficient of strainer or supply line"
+    )
+
+
 def _sound(days: Days) -> list[tuple[Day, float, float]]:
-    """Return the days whose coefficient is as sure as that of others, with it and its standard error."""
-    rows = [(d, *d.resistance) for d in days.days if d.resistance is not None]
+    """Return the days whose coefficient is as sure as that of others, with it and its standard error.
+
+    Days of the strainer alone and of strainer and line together are not mixed: the former, where they are
+    enough.
+    """
+    known = [d for d in days.days if d.resistance is not None]
+    alone = [d for d in known if d.alone]
+    if len(alone) < len(known):
+        known = alone if len(alone) >= LEAST_DAYS.si else [d for d in known if not d.alone]
+    rows = [(d, d.resistance[0], d.resistance[1]) for d in known if d.resistance is not None]
     usual = float(np.median([e for _, _, e in rows])) if rows else 0.0
     return [row for row in rows if row[2] <= SOUND * usual]
 
@@ -184,12 +232,15 @@ def middle_of(day: Day) -> datetime:
 def _assumed(sound: list[tuple[Day, float, float]]) -> tuple[str, ...]:
     if all(d.alone for d, _, _ in sound):
         return ("gauges on both sides of the strainer", "flow above 40 % of the highest")
-    return ("strainer and supply line together", "changes of the supply are limited, not known")
+    return (
+        "strainer and supply line together",
+        "steps of the supply are left out, its other changes not known",
+    )
 
 
 def _now(days: Days, sound: list[tuple[Day, float, float]], level: float) -> Measured:
     reach = SPREAD * float(np.median([e for _, _, e in sound[-5:]]))
-    words = f"The strainer coefficient stands at {level * 1e-11:.2g} bar/(L/s)²."
+    words = f"The {_name(sound)} stands at {level * 1e-11:.2g} bar/(L/s)²."
     trust: Trust = "good" if all(d.alone for d, _, _ in sound) else "fair"
     value = (level, level - reach, level + reach)
     return measured(days, Measure.STRAINER, UNIT, words, value, _assumed(sound), trust)
@@ -215,12 +266,15 @@ def _trend(
     if lately is not None and when and first > 0.0:
         late = signed(f"{100.0 * lately[0] * 30.0 / first:+.0f}")
         part += f" over all, {late} % over the last {lately[1]} days"
-    words = f"The strainer coefficient moves {part}." if clear else "The strainer coefficient shows no trend."
+    steepest = max(abs(middle), abs(lately[0]) if lately is not None else 0.0)
+    words = f"The {_name(sound)} moves {part}." if clear else f"The {_name(sound)} shows no trend."
+    if clear and 100.0 * steepest * 30.0 < LEAST_TOLD * first:
+        words, when = f"The {_name(sound)} moves by less than 1 % in 30 days.", ""
     trust: Trust = "poor" if not clear else "good" if all(d.alone for d, _, _ in sound) else "fair"
     assumed = _assumed(sound)
     if held is not None:
         assumed += (f"limit: {held.source}",)
-    if when:
+    if when and all(d.alone for d, _, _ in sound):
         assumed += ("a straight line from the last third of the days; faster blinding comes before it",)
     words = f"{words} {when}".rstrip()
     return measured(days, Measure.STRAINER_TREND, f"{UNIT} per day", words, slope, assumed, trust)
