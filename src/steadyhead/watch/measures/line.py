@@ -8,6 +8,7 @@ from datetime import UTC, datetime
 
 import numpy as np
 
+from steadyhead.watch.counting import signed
 from steadyhead.watch.defects.series import Floats
 from steadyhead.watch.happening.straining import at_once, goes_with, grows_with
 from steadyhead.watch.happening.usual import DAY, deviation
@@ -55,7 +56,7 @@ def doubt(t: Floats, resistances: Sequence[tuple[float, ...]]) -> Doubt | None:
         since = int(np.searchsorted(t * DAY, step))
         change = float(np.median(k[since:])) / float(np.median(k[:since])) - 1.0
         return Doubt(
-            f"The resistance of strainer and supply line steps by {100.0 * change:+.0f} % about "
+            f"The resistance of strainer and supply line steps by {signed(f'{100.0 * change:+.0f}')} % about "
             f"{datetime.fromtimestamp(step, tz=UTC):%Y-%m-%d}, as where a main or a valve before them is "
             f"moved: no trend is told; {WITH_GAUGE}.",
             since,
