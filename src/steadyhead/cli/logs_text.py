@@ -256,7 +256,9 @@ def _list_lines(view: ImportsView) -> Iterator[str]:
         numbers = ", ".join(str(one) for one in line.since)
         since = f" Unseen: what came since with import {numbers}." if numbers else ""
         span = f"{line.first[:19]}Z to {line.last[:19]}Z"
-        words = f"Judged {line.at[:10]} by {called(line.who)}, {span}: {line.words}{since}"
+        told = ", ".join(code if often == 1 else f"{code} ({often})" for code, often in line.events)
+        events = f" Events told: {told}." if told else ""
+        words = f"Judged {line.at[:10]} by {called(line.who)}, {span}: {line.words}{events}{since}"
         yield paragraph(words, 4, "")
     if view.channels and not view.judgements:
         yield "Unseen: none of it is judged yet."

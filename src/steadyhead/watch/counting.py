@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
+
 
 def counted(number: int, thing: str) -> str:
     """Return a number of things.
@@ -23,6 +25,17 @@ def often(number: int) -> str:
     ('once', 'twice', '7 times')
     """
     return {1: "once", 2: "twice"}.get(number, f"{number} times")
+
+
+def two_figures(number: float) -> str:
+    """Return a number with two figures and no exponent.
+
+    Examples
+    --------
+    >>> two_figures(7.5e-4), two_figures(2.44e-6), two_figures(-0.031)
+    ('0.00075', '0.0000024', '−0.031')
+    """
+    return signed(f"{Decimal(f'{number:.2g}'):f}")
 
 
 def signed(figure: str) -> str:

@@ -32,6 +32,8 @@ def measure(
             "and 0.000043 bar/(L/s)² per day",
         ),
         (("per day", 2.04, 1.44, 2.82), "2.04 per day, between 1.44 per day and 2.82 per day"),
+        (("s", 1378080.0, 748680.0, 2010360.0), "383 h, between 208 h and 558 h"),
+        (("s", 5400.0), "5400 s"),
         (("Pa", None), ""),
     ],
 )

@@ -97,6 +97,8 @@ def test_what_cannot_be_shown_is_said(kept):
         window(register, KEY, None, None, ("none",))
     with pytest.raises(InputError, match="end"):
         window(register, KEY, 10, 10)
+    with pytest.raises(InputError, match=r"^end: lies 364.0 days before the start"):
+        window(register, KEY, 364 * 86_400_000_000, 0)
     with pytest.raises(InputError, match="most"):
         window_view(register, logs, KEY, whole(register), most=3)
 

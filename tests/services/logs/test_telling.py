@@ -100,3 +100,17 @@ def test_an_event_names_the_files_of_its_hours_and_measures_are_told_in_units(pl
     assert "bar/(L/s)²" in words
     assert re.search(r"droop: 0\.\d+ bar, between", words)
     assert not re.search(r"e[+-]\d\d|s2/m6|m3/s|m³/h", words)
+
+
+def test_the_list_of_judgements_names_the_events_beside_the_defects(tmp_path, capsys):
+    register = open_register(tmp_path / "register")
+    save(register, read("dunmarrow-bottom"), WHO)
+    given = Given(KEY, (tripped(tmp_path),), "kiosk", {"zone": "UTC"})
+    read_files(register, logs_folder(register), given, WHO)
+    register.close()
+    asked_of = [KEY, "--register", str(tmp_path / "register")]
+    assert run(["logs", "judge", *asked_of, "--by", WHO]) in (0, 1)
+    capsys.readouterr()
+    assert run(["logs", "list", *asked_of]) == 0
+    said = " ".join(capsys.readouterr().out.split())
+    assert "Events told: trip." in said, "a list that says only 'no defect of the data' hides a trip"

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from steadyhead.watch.defects.judging import judge
-from steadyhead.watch.happening import tell
+from steadyhead.watch.happening import Event, tell
 from steadyhead.watch.incident import Incident, incident
 from tests.logger.handing import channels, context
 from tests.logger.happening import EVENTS
@@ -66,6 +66,27 @@ def test_a_creep_at_night_that_trips_is_told_apart_from_a_failure_by_day():
     assert first(one)[0] == "creep through the reducer at night"
     assert one is not None
     assert {r.name: r.sure for r in one.readings}["reducer failed open"] == "ruled out"
+    (hour,) = [c for c in one.readings[0].clauses if c.sign == "between midnight and six"]
+    assert hour.words.endswith(", clock of UTC"), (
+        "stamps in UTC do not tell the clock where the station stands"
+    )
+
+
+@pytest.mark.parametrize("step", [10.0, 60.0])
+def test_a_reducer_that_fails_open_within_two_minutes_of_the_night_is_no_creep(step):
+    rng, now = life(3, days=10.0 if step == 60.0 else 7.0, step=step)
+    midnight = MONDAY + 5.0 * DAY
+    start, closing = midnight + 2.6 * HOUR, midnight + 2.6 * HOUR + 100.0
+    calm = (now.t >= midnight - 0.5 * HOUR) & (now.t < closing)
+    now.outlet[calm] += 0.16 * BAR  # the level of the night over that of the evening
+    rise = (now.t >= start) & (now.t < closing)
+    now.outlet[rise] += (0.9 * BAR * (now.t - start) / (closing - start))[rise]
+    shut(now, closing, closing + 2.0 * HOUR)
+    one = told(with_switch(rng, now), closing)
+    assert one is not None
+    sure = {r.name: r.sure for r in one.readings}
+    assert sure["reducer failed open"] != "ruled out"
+    assert sure["creep through the reducer at night"] == "ruled out"
 
 
 def test_a_leap_of_the_inlet_with_the_outlet_is_a_surge_from_upstream():
@@ -126,6 +147,24 @@ def test_a_planted_event_has_its_own_signature_first(kind):
     seen = measured(rng, now)
     one = told(seen, seen.happened[0].start)
     assert first(one)[0] == SHOWS[kind]
+
+
+def test_a_backfeed_that_comes_at_once_by_day_is_no_creep_and_flow_that_stops_does_not_stay():
+    rng, now = life(900 + 10 * sorted(EVENTS).index("backfeed"), step=60.0)
+    start = MONDAY + 7.0 * DAY + 12.0 * HOUR
+    fed = (now.t >= start) & (now.t < start + 5.0 * HOUR)
+    now.outlet[fed] = float(np.max(now.outlet)) + 0.5 * BAR + 0.01 * BAR * np.sin(now.t[fed] / 600.0)
+    now.flow[fed] = 0.0
+    one = told(measured(rng, now), start)
+    assert one is not None
+    assert one.event.code is Event.BACKFEED
+    rows = {r.name: r for r in one.readings}
+    assert one.readings[0].name == "backfeed from another zone"
+    assert rows["creep through the reducer at night"].sure == "ruled out"
+    assert rows["water that warms in a closed zone"].sure == "ruled out"
+    (flow,) = [c for c in rows["reducer failed open"].clauses if c.sign == "flow rises"]
+    assert flow.is_seen is False
+    assert "it falls by" in flow.words
 
 
 def test_an_event_that_comes_over_days_has_no_signature():

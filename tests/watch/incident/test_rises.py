@@ -10,13 +10,24 @@ import pytest
 from steadyhead.watch.defects.judging import judge
 from steadyhead.watch.happening import Event, tell
 from steadyhead.watch.incident import Incident, incident
-from steadyhead.watch.incident.incident import Clause
+from steadyhead.watch.incident.incident import Clause, Reading
+from steadyhead.watch.incident.telling import said_of
 from tests.logger.handing import channels, context
 from tests.logger.measuring import Seen
 from tests.logger.truth import BAR, DAY, HOUR, MONDAY, Water
 from tests.services.logs.tripped import at
 from tests.watch.happening.test_telling import QUIET, life, said, with_switch
 from tests.watch.incident.test_incident import shut, told
+
+
+def test_one_reading_alone_is_not_said_to_be_told_apart_from_others():
+    def reading(name: str) -> Reading:
+        return Reading(name, "possible", (Clause("a sign", True, "seen"),), "look")
+
+    one, two = reading("creep"), reading("surge")
+    assert said_of([one]) == "Signs are seen of one alone: creep (possible; not proved)."
+    assert said_of([one, two]) == "Its signs do not tell these apart: creep, surge."
+
 
 SAMPLINGS = [(1.0, 2.5), (10.0, 4.0), (60.0, 8.0), (300.0, 12.0)]
 

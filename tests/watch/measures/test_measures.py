@@ -122,6 +122,21 @@ def test_time_in_band_is_the_share_of_the_samples_by_hour_and_by_flow():
     assert set(got.measured.channels) == {"in", "out", "flow"}
 
 
+def test_time_in_band_says_that_trips_and_lost_supply_are_not_in_it():
+    rng, now = life(1)
+    dry = (now.t >= MONDAY + 2.0 * DAY) & (now.t < MONDAY + 2.0 * DAY + 3.0 * HOUR)
+    now.outlet[:] = 4.005 * BAR
+    now.outlet[dry] = 0.3 * BAR
+    seen = measured(rng, now)
+    seen.traces["out"].v = now.outlet.copy()
+    aside = ((MONDAY + 2.0 * DAY - 1.0, MONDAY + 2.0 * DAY + 3.0 * HOUR),)
+    days = days_of(channels(seen), replace(context(seen), zone="UTC"), NOTHING, aside)
+    got = time_in_band(days, 3.8 * BAR, 4.2 * BAR).measured
+    assert got.value == 1.0
+    assert got.words.startswith("Trips and lost supply aside, the outlet stands from ")
+    assert "gaps, trips and lost supply are not counted" in got.assumptions
+
+
 def test_hours_are_those_of_the_wall_where_the_station_stands_and_days_have_23_or_25():
     spring = datetime(2027, 3, 27, 23, tzinfo=UTC).timestamp()
     (day,) = midnights("Europe/Vienna", spring, spring + HOUR)
@@ -176,8 +191,17 @@ def test_nights_that_float_up_are_tight_at_no_flow_they_met_and_follow_the_inlet
     now.outlet[calm] += (0.3 * BAR + 2.0 * shift)[calm]
     got = night_lockup(of(measured(rng, now)))
     assert got.tight_down_to is None
-    assert "floats up" in got.measured.words
+    assert "floats up in 10 of 10 nights, at flows up to " in got.measured.words
     assert got.follows_inlet == pytest.approx(0.4, abs=0.12)
+
+
+def test_a_flow_that_hardly_changes_is_told_as_too_few_flows_and_not_as_a_leak():
+    rng, now = life(14)
+    now.flow[:] = QUIET.mean_flow * (1.0 + 0.02 * np.sin(now.t / 3000.0))
+    got = night_lockup(of(measured(rng, now)))
+    assert got.tight_down_to is None
+    assert "too few flows above those of the nights are met" in got.measured.words
+    assert "floats" not in got.measured.words
 
 
 def test_still_nights_are_tight_down_to_what_the_meter_sees():
@@ -200,6 +224,19 @@ def test_supply_sensitivity_is_that_of_the_reducer():
     assert got.trust == "good"
     few = supply_sensitivity(Days())
     assert (few.value, few.trust) == (None, "none")
+
+
+def test_droop_that_goes_with_the_inlet_lies_within_the_interval_of_the_sensitivity():
+    rng, now = life(5, days=20.0, step=60.0)
+    on = np.floor(now.t / 5400.0) % 2
+    now.inlet += 0.5 * BAR * on
+    now.outlet += (0.05 * 0.5 + 0.004) * BAR * on  # with the higher inlet a little less is drawn
+    got = supply_sensitivity(of(measured(rng, now)))
+    assert got.value == pytest.approx(0.058, abs=0.012)
+    assert got.low is not None
+    assert got.high is not None
+    assert got.low <= 0.05 <= got.high
+    assert got.high - got.low < 0.08
 
 
 def blinding(growth: float) -> Days:

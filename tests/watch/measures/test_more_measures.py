@@ -162,6 +162,21 @@ def test_the_margin_to_the_trip_has_a_trend_and_a_date(months):
     assert "shorter peaks are not in it" in got.margin.words
 
 
+def test_days_above_the_trip_are_told_as_one_in_twenty_and_above(months):
+    tops = [d.more.top.value for d in months.days if d.more.top is not None]
+    edge = float(np.quantile(tops, 0.95)) - 0.1 * BAR
+    words = trip_margin(months, edge).margin.words
+    assert words.startswith(
+        "On one day in twenty the highest outlet stands 0.10 bar or more above the trip's lower edge;"
+    )
+    assert "nineteen" not in words
+    assert f"the highest day stands {(max(tops) - edge) / BAR:.2f} bar above it." in words
+    between = 0.5 * (float(np.quantile(tops, 0.95)) + max(tops))
+    words = trip_margin(months, between).margin.words
+    assert words.startswith("On nineteen days in twenty the highest outlet stays ")
+    assert "bar above it." in words
+
+
 def test_a_top_that_stays_has_no_date_and_the_logger_s_own_maximum_counts():
     rng, now = life(37, days=20.0)
     seen = measured(rng, now)

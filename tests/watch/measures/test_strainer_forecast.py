@@ -110,3 +110,66 @@ def test_one_that_stands_over_its_limit_says_so(day):
     got = strainer_trend(made(day, 3, growing(40, 0.05)), 2.0 * CLEAN)
     assert got.meets == got.earliest == got.latest == got.by_day[-1][0]
     assert "stands at its limit or over it" in got.trend.words
+
+
+def test_a_loss_below_what_two_gauges_tell_apart_is_no_coefficient(day):
+    quiet = Days(
+        tuple(
+            replace(
+                day, number=day.number + at, start=day.start + at * DAY, end=day.end + at * DAY,
+                resistance=(2e6, 1e5), alone=True,
+            )
+            for at in range(20)
+        )
+    )  # fmt: skip
+    got = strainer_trend(quiet, own=True)
+    assert got.now.value is None
+    assert got.now.trust == "none"
+    assert got.now.words.endswith("less than two gauges tell apart (0.02 bar).")
+    assert got.trend.words == got.now.words
+    assert got.meets is None
+    assert len(got.by_day) == 20
+
+
+def test_a_coefficient_of_a_large_station_is_written_without_an_exponent(day):
+    large = tuple(
+        replace(
+            day, number=day.number + at, start=day.start + at * DAY, end=day.end + at * DAY,
+            resistance=(2.4e7, 1e5), alone=True,
+        )
+        for at in range(20)
+    )  # fmt: skip
+    rows = day.cells.copy()
+    rows[:, 2] += 24  # ten times the flow
+    got = strainer_trend(Days(tuple(replace(one, cells=rows) for one in large)))
+    assert got.now.words == "The strainer coefficient stands at 0.00024 bar/(L/s)²."
+    small = strainer_trend(Days(tuple(replace(one, cells=rows, resistance=(2.4e6, 1e4)) for one in large)))
+    assert small.now.words == "The strainer coefficient stands at 0.000024 bar/(L/s)²."
+
+
+def test_a_strainer_that_blinded_and_was_cleaned_between_is_not_told_as_if_nothing_was(day):
+    shares = np.ones(90)
+    shares[30:42] = np.exp(np.log(12.0) * np.arange(12) / 11.0)
+    words = strainer_trend(made(day, 5, shares), own=True).now.words
+    assert "times that of its cleanest days, and fell again." in words
+    stood = float(words.split(", ")[1].split(" times")[0])
+    assert 8.0 < stood < 13.0
+    assert "fell again" not in strainer_trend(made(day, 6, np.ones(90)), own=True).now.words
+    lone = np.ones(90)
+    lone[40] = 9.0
+    assert "fell again" not in strainer_trend(made(day, 7, lone), own=True).now.words
+
+
+def test_days_of_a_fast_blinding_scatter_and_take_part_all_the_same(day):
+    shares = np.ones(28)
+    shares[14:] = np.exp(np.log(14.0) * np.arange(14) / 13.0)
+    days = Days(
+        tuple(
+            replace(one, resistance=(one.resistance[0], 0.05 * one.resistance[0]))
+            for one in made(day, 8, shares).days
+            if one.resistance is not None
+        )
+    )
+    now = strainer_trend(days, own=True).now
+    assert now.value is not None
+    assert now.value > 9.0 * CLEAN, "the worst days are not left out for scattering"

@@ -10,6 +10,7 @@ from steadyhead.units import UnitSet
 from steadyhead.units.display import say_apart
 
 Told = Callable[[Sequence[float], UnitSet], Sequence[str]]
+HOUR: Final = 3600.0
 TO_BAR_PER_SQUARE: Final = 1e-11
 """From Pa s²/m⁶ to bar/(L/s)²."""
 
@@ -45,6 +46,12 @@ def _resistance(values: Sequence[float], units: UnitSet) -> Sequence[str]:
     return tuple(f"{figure(value * TO_BAR_PER_SQUARE)} bar/(L/s)²" for value in values)
 
 
+def _hours(values: Sequence[float], units: UnitSet) -> Sequence[str]:
+    if max(map(abs, values)) < 2.0 * HOUR:
+        return _plain("s")(values, units)
+    return tuple(f"{figure(value / HOUR)} h" for value in values)
+
+
 def _plain(unit: str) -> Told:
     return lambda values, units: tuple(f"{figure(value)} {unit}".strip() for value in values)
 
@@ -73,5 +80,6 @@ _TELLS: Final[dict[str, Told]] = {
     "fraction": _percent,
     "Pa/Pa": _plain(""),
     "Pa s2/m6": _resistance,
+    "s": _hours,
 }
 """How each unit of a measure is told; another one is told as it is."""

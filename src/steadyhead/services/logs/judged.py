@@ -78,6 +78,7 @@ def judgements_of(register: Register, key: str) -> tuple[JudgementLine, ...]:
                 words=about["words"],
                 channels=tuple(about["judged"]),
                 since=since,
+                events=tuple((str(code), int(often)) for code, often in about.get("events", ())),
             )
         )
     return tuple(out)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections import Counter
 from datetime import UTC, datetime
 
 from steadyhead.errors import InputError
@@ -186,6 +187,7 @@ def keep_judgement(register: Register, view: JudgedView, who: str, id_: str = ""
         title = f"Logger data judged, {view.first[:10]} to {view.last[:10]}"
         about = {name: getattr(made, name) for name in ("first", "last", "words")}
         about |= {"judged": list(view.judged), "imports": list(view.imports), "held": held}
+        about["events"] = list(Counter(one.code for one in view.happenings).items())
         row = {
             "id": made.id, "station": view.station, "kind": KIND,
             "name": f"logger-judged-{view.first[:10]}-{made.id[:8]}.json", "title": title,

@@ -136,7 +136,7 @@ def _lockup(one: MeasureView, bounds: Bounds) -> Result:
 def _in_band(one: MeasureView, bounds: Bounds) -> Result:
     if bounds.low is None or bounds.high is None or one.value is None:
         return None
-    words = f"outlet in its band for {100.0 * one.value:.1f} % of the time"
+    words = f"outlet in its band for {100.0 * one.value:.1f} % of the time, trips and lost supply aside"
     return "setting_review", one.value < IN_BAND.si, words, f"limit {IN_BAND.text}", _source(IN_BAND)
 
 

@@ -34,6 +34,7 @@ from steadyhead.units import METRIC, UnitSet
 from steadyhead.units.table import find
 from steadyhead.watch.counting import counted, signed
 from steadyhead.watch.defects.defaults import GAP_BY_EXCEPTION, GAP_LEAST, GAP_STEPS
+from steadyhead.watch.defects.saying import lasting
 
 US = 1_000_000
 MOST, FEWEST = 2000, 50
@@ -179,7 +180,7 @@ def window(
     start = first - first % US if start is None else start
     end = last - last % US + US if end is None else end
     if end <= start:
-        raise InputError("end", f"lies {(start - end) / US:g} s before the start.", "Name a later end.")
+        raise InputError("end", f"lies {lasting((start - end) / US)} before the start.", "Name a later end.")
     return Window(every, chosen, start, end, first, last)
 
 

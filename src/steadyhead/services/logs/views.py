@@ -155,6 +155,7 @@ class JudgementLine(View):
     """A kept judgement in the list of a station.
 
     since: imports that came since and hold samples of its period; those samples are unseen.
+    events: codes of what happened at the station, each with how often, as it was told first.
     """
 
     id: str
@@ -165,6 +166,7 @@ class JudgementLine(View):
     words: str
     channels: tuple[str, ...]
     since: tuple[int, ...]
+    events: tuple[tuple[str, int], ...] = ()
 
 
 class ImportsView(View):

@@ -27,6 +27,13 @@ FALLS = _one(
 SLOW = _one(
     "rise of the outlet that is slow", 900.0, "time", "15 min", "design handbook 6.5: seconds to minutes"
 )
+JUMP = _one(
+    "share of the time since the first sign below which a rise is a jump",
+    0.25,
+    "ratio",
+    "25 %",
+    "a ramp has 70 %",
+)
 FLOW_RISES = _one(
     "rise of the flow over before that is one", 0.1, "ratio", "10 %", "a higher pressure draws more: its root"
 )

@@ -8,6 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from steadyhead.records.logger import Context
+from steadyhead.watch.counting import signed
 from steadyhead.watch.defects.episode import moment
 from steadyhead.watch.defects.saying import bar, value
 from steadyhead.watch.defects.series import at_times, within
@@ -15,7 +16,7 @@ from steadyhead.watch.happening.believing import Scene
 from steadyhead.watch.happening.event import Event
 from steadyhead.watch.incident import defaults as limits
 from steadyhead.watch.incident.incident import Clause, Reading, Sure
-from steadyhead.watch.incident.signs import Shown, Span, hour_of, longest_above, rise_words, shown
+from steadyhead.watch.incident.signs import Shown, Span, hour_of, longest_above, rise_time, rise_words, shown
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,8 +125,8 @@ def _outlet_rises_fast(s: Seen) -> Clause:
     rose = s.outlet.up > s.outlet.before.limit
     if not rose and _too_quick_for(s, s.outlet):
         return Clause(sign, None, NO_RISE)
-    fast = s.span.until - s.span.start <= limits.SLOW.si + s.outlet.one.step
-    words = f"by {bar(s.outlet.up)}; {rise_words(s.span, s.outlet.one)}" if rose else "no rise is seen"
+    fast = rise_time(s.outlet, s.span) <= limits.SLOW.si + s.outlet.one.step
+    words = f"by {bar(s.outlet.up)}; {rise_words(s.outlet, s.span)}" if rose else "no rise is seen"
     return Clause(sign, rose and fast, words)
 
 
@@ -139,8 +140,9 @@ def _outlet_spikes(s: Seen) -> Clause:
     rose = s.outlet.up > s.outlet.before.limit
     if not rose and _too_quick_for(s, s.outlet):
         return Clause(sign, None, NO_RISE)
-    short = s.span.until - s.span.start <= max(limits.SPIKE.si, 1.01 * s.outlet.one.step)
-    words = f"by {bar(s.outlet.up)}; {rise_words(s.span, s.outlet.one)}" if rose else "no spike is seen"
+    took = s.span.until - s.span.start if s.span.closing is None else rise_time(s.outlet, s.span)
+    short = took <= max(limits.SPIKE.si, 1.01 * s.outlet.one.step)
+    words = f"by {bar(s.outlet.up)}; {rise_words(s.outlet, s.span)}" if rose else "no spike is seen"
     if not (rose and short) or s.span.closing is None:
         return Clause(sign, rose and short, words)
     high = s.outlet.before.middle + 0.5 * s.outlet.up
@@ -158,8 +160,8 @@ def _outlet_ramps(s: Seen) -> Clause:
     if s.outlet is None:
         return _none(sign, "outlet")
     rose = s.outlet.up > s.outlet.before.limit
-    slow = s.span.until - s.span.start >= limits.SLOW.si
-    words = f"by {bar(s.outlet.up)}; {rise_words(s.span, s.outlet.one)}" if rose else "no rise is seen"
+    slow = rise_time(s.outlet, s.span) >= limits.SLOW.si
+    words = f"by {bar(s.outlet.up)}; {rise_words(s.outlet, s.span)}" if rose else "no rise is seen"
     return Clause(sign, rose and slow, words)
 
 
@@ -176,7 +178,7 @@ def _outlet_follows(s: Seen) -> Clause:
     if np.count_nonzero(ok) < 8 or float(np.std(x[ok])) < 1.0 or float(np.std(y[ok])) < 1.0:
         return Clause(sign, None, "too few samples, or the inlet stands still")
     r = float(np.corrcoef(x[ok], y[ok])[0, 1])
-    return Clause(sign, r > limits.FOLLOWS.si, f"correlation {r:.2f}")
+    return Clause(sign, r > limits.FOLLOWS.si, f"correlation {signed(f'{r:.2f}')}")
 
 
 def _outlet_spike_is_smaller(s: Seen) -> Clause:
@@ -248,6 +250,9 @@ def _flow_rises(s: Seen) -> Clause:
         return _none(sign, "flow")
     up, limit = s.flow.up, limits.FLOW_RISES.si * s.flow.before.middle
     words = f"from {_flow(s, s.flow.before.middle)} by {_flow(s, up)}"
+    fell = s.flow.before.middle - float(np.median(s.flow.part))
+    if s.span.closing is None and fell > limit:  # at a closing it falls whatever came before
+        return Clause(sign, False, f"from {_flow(s, s.flow.before.middle)} it falls by {_flow(s, fell)}")
     if abs(up) <= limit:
         return Clause(sign, None, f"it stays near {_flow(s, s.flow.before.middle)}")
     return Clause(sign, up > 0.0, words)
@@ -352,7 +357,7 @@ def _at_night(s: Seen) -> Clause:
     hour = hour_of(moment(s.span.start), s.zone)
     if hour is None:
         return Clause(sign, None, "the zone of the stamps is not known")
-    return Clause(sign, hour < 6.0, f"at {int(hour):02d}:{int(60 * (hour % 1)):02d} by the clock there")
+    return Clause(sign, hour < 6.0, f"at {int(hour):02d}:{int(60 * (hour % 1)):02d}, clock of {s.zone}")
 
 
 def _told(event: Event, sign: str) -> Callable[[Seen], Clause]:

@@ -48,7 +48,7 @@ def incident(
     rows = readings(seen_of(now, span, context, zone, near))
     return Incident(
         event, tuple(steps_of(now, span)), rows, (*apart_words, *_clocks(every, judged.episodes, span)),
-        told.not_seen, _words(rows),
+        told.not_seen, said_of(rows),
     )  # fmt: skip
 
 
@@ -82,13 +82,16 @@ def _meant(happenings: Sequence[Happening], when: datetime) -> Happening | None:
     return min(near, key=rank, default=None)
 
 
-def _words(rows: Sequence[Reading]) -> str:
+def said_of(rows: Sequence[Reading]) -> str:
+    """Return what the readings say together, in a sentence."""
     if not rows:
         return "It comes over days: the table of signatures, which is of sudden events, says nothing of it."
     likely = [one for one in rows if one.sure == "likely"]
     if likely:
         return f"It looks like this: {likely[0].name} (likely, by its signs; not proved)."
     left = [one.name for one in rows if one.sure == "possible" and one.seen]
+    if len(left) == 1:
+        return f"Signs are seen of one alone: {left[0]} (possible; not proved)."
     if left:
         return f"Its signs do not tell these apart: {', '.join(left[:3])}."
     return "No row of the table of signatures fits what is recorded."

@@ -49,10 +49,15 @@ def time_in_band(days: Days, low: float, high: float) -> InBand:
     flows = _shares(rows[:, 2], seconds, under, over)
     value = 1.0 - float(seconds[under | over].sum() / seconds.sum())
     words = (
-        f"The outlet stands from {bar(low)} to {bar(high)} for {100.0 * value:.1f} % of the time; "
+        f"Trips and lost supply aside, the outlet stands from {bar(low)} to {bar(high)} "
+        f"for {100.0 * value:.1f} % of the time; "
         f"under it for {_hours(seconds[under])}, over it for {_hours(seconds[over])}."
     )
-    assumed = ("pressure in bins of 0.01 bar", "a sample stands for its interval", "gaps are not counted")
+    assumed = (
+        "pressure in bins of 0.01 bar",
+        "a sample stands for its interval",
+        "gaps, trips and lost supply are not counted",
+    )
     return InBand(
         measured(days, Measure.IN_BAND, "fraction", words, (value, None, None), assumed),
         tuple(_shares(rows[:, 0], seconds, under, over)),

@@ -14,6 +14,13 @@ TURNING = _one(
 )
 LEAST_IN_BIN = _one("least samples in a bin of flow", 20.0, "ratio", "20", "a median needs some")
 STEADY_FLOW = _one("supply sensitivity: most change of flow", 0.08, "ratio", "8 %", "droop is then small")
+STEADY_DROOP = _one(
+    "supply sensitivity: droop that comes with steady flow",
+    0.005e5,
+    "pressure",
+    "0.005 bar",
+    "a part of 8 % of flow",
+)
 INLET_STEP = _one(
     "supply sensitivity: least change of inlet", 0.1e5, "pressure", "0.1 bar", "pumps make more"
 )
@@ -31,6 +38,9 @@ CLEAN_DAYS = _one(
     "strainer trend: days in a row whose middle, where it is least, is taken for clean", 5.0, "ratio", "5",
     "a record seldom begins at a cleaning",
 )  # fmt: skip
+LOSS_SEEN = _one(
+    "strainer: least loss at the highest flow", 0.02e5, "pressure", "0.02 bar", "two gauges of 0.01 bar each"
+)
 OPENED_AT = Default(
     "measures: strainer coefficient over that when clean at which it is opened", 2.0, "ratio", "2",
     Evidence.PRACTICE, "design handbook 5.5 and 6.4: a strainer is opened at about twice its clean loss",

@@ -51,31 +51,32 @@ def night_lockup(days: Days) -> Lockup:
     value = float(np.median(late))
     low, high = np.quantile(late, (0.05, 0.95))
     trend = sen(at, outlet)[0] * MONTH
-    tight = _tight_down_to(days, nights)
+    tight, unknown = _tight_down_to(days, nights)
     these = (
         counted(len(nights), "night") if len(nights) <= LAST else f"the last {LAST} of {len(nights)} nights"
     )
-    words = f"At the lowest flow of {these} the outlet stands at {bar(value)}. {_tight_words(tight)}"
+    words = f"At the lowest flow of {these} the outlet stands at {bar(value)}. {_tight_words(tight, unknown)}"
     assumed = ("a leak below the night's flow is not seen", "proof needs a test at zero flow")
     found = measured(days, Measure.LOCKUP, "Pa", words, (value, float(low), float(high)), assumed)
     return Lockup(found, trend, _follows(nights), tight)
 
 
-def _tight_words(flow: float | None) -> str:
+def _tight_words(flow: float | None, unknown: str) -> str:
     if flow is None:
-        return "Down to which flow it is tight is not known: the outlet floats up at every night's flow."
+        return f"Down to which flow it is tight is not known: {unknown}."
     if flow == 0.0:
         return "Tight down to Q = 0 as far as this meter sees."
     return f"Tight down to Q = {flow * 1000.0:.2f} L/s; a smaller leak is not seen."
 
 
-def _tight_down_to(days: Days, nights: list[Day]) -> float | None:
+def _tight_down_to(days: Days, nights: list[Day]) -> tuple[float | None, str]:
+    """Return the flow down to which the outlet keeps to the droop curve; why it is not known."""
     points = droop_curve(days).points
     flows = np.array([d.night.flow for d in nights if d.night is not None])
     outlet = np.array([d.night.top for d in nights if d.night is not None])
     higher = [p for p in points if p.flow > 1.5 * float(np.quantile(flows, 0.9))]
     if len(higher) < 4:
-        return None
+        return None, "too few flows above those of the nights are met to compare with"
     root = np.sqrt([p.flow for p in higher])
     y = np.array([p.outlet for p in higher])
     slope = sen(root, y)[0]
@@ -84,7 +85,13 @@ def _tight_down_to(days: Days, nights: list[Day]) -> float | None:
     lifted = flows[outlet > line + FLOAT_UP.si]
     if lifted.size:
         kept = kept[kept > float(np.max(lifted))]
-    return float(np.min(kept)) if kept.size else None
+    if kept.size:
+        return float(np.min(kept)), ""
+    most = f"{float(np.max(lifted)) * 1000.0:.2f} L/s"
+    return (
+        None,
+        f"the outlet floats up in {lifted.size} of {counted(flows.size, 'night')}, at flows up to {most}",
+    )
 
 
 def _follows(nights: list[Day]) -> float | None:

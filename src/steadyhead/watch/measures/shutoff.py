@@ -7,7 +7,7 @@ from datetime import datetime
 
 import numpy as np
 
-from steadyhead.watch.counting import signed
+from steadyhead.watch.counting import signed, two_figures
 from steadyhead.watch.measures.day import Day, Days, measured
 from steadyhead.watch.measures.defaults import LEAST_DAYS
 from steadyhead.watch.measures.droop import SPREAD, sen
@@ -58,7 +58,7 @@ def _now(days: Days, sound: list[tuple[Day, float, float]], open_: float | None)
     last = [k for _, k, _ in sound[-max(3, len(sound) // 5) :]]
     level = float(np.median(last))
     reach = SPREAD * max(float(np.median([e for _, _, e in sound[-5:]])), float(np.std(last)))
-    words = f"The resistance of the shut-off stands at {level * 1e-11:.2g} bar/(L/s)²."
+    words = f"The resistance of the shut-off stands at {two_figures(level * 1e-11)} bar/(L/s)²."
     if open_:
         words = words[:-1] + f", {level / open_:.1f} times that of the open valve."
     return measured(days, Measure.SHUT_OFF, UNIT, words, (level, level - reach, level + reach), ASSUMED)

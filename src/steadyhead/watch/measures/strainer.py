@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from datetime import UTC, datetime
@@ -9,12 +10,14 @@ from typing import Any
 
 import numpy as np
 
-from steadyhead.watch.counting import signed
+from steadyhead.watch.counting import signed, two_figures
+from steadyhead.watch.defects.saying import bar
 from steadyhead.watch.defects.series import Floats
 from steadyhead.watch.measures import line
-from steadyhead.watch.measures.day import Day, Days, measured
-from steadyhead.watch.measures.defaults import CLEAN_DAYS, LEAST_DAYS, OPENED_AT
+from steadyhead.watch.measures.day import Day, Days, cells, measured
+from steadyhead.watch.measures.defaults import CLEAN_DAYS, LEAST_DAYS, LOSS_SEEN, OPENED_AT
 from steadyhead.watch.measures.droop import SPREAD, sen
+from steadyhead.watch.measures.grid import flow_at
 from steadyhead.watch.measures.measure import Measure, Measured, Trust
 
 DAY = 86_400.0
@@ -24,6 +27,9 @@ MEDIAN = 1.2533
 """Standard error of a median over that of a mean, normal law: √(π/2). Analytic."""
 SOUND = 3.0
 """Standard error of a day over the middle one of all days beyond which the day takes no part."""
+CLEAR = 0.1
+"""Standard error over the coefficient of a strainer's day up to which it takes part whatever others
+have: one that blinds within the day scatters."""
 LEAST_TOLD = 1.0
 """Movement below which no number is told. [% in 30 days]"""
 FAR = 3.0 * YEAR
@@ -100,6 +106,10 @@ def strainer_trend(days: Days, limit: LossLimit | float | None = None, *, own: b
     last = max(int(LEAST_DAYS.si), len(sound) // 3)
     slope, _, _ = sen(t[-last:], k[-last:])
     level = float(np.median(k[-last:] - slope * (t[-last:] - t[-1])))
+    if alone and (words := _too_little(days, level)):
+        now = measured(days, Measure.STRAINER, UNIT, words)
+        trend = measured(days, Measure.STRAINER_TREND, f"{UNIT} per day", words)
+        return StrainerTrend(now, trend, None, None, None, by_day, *more)
     now = _now(days, sound, level)
     whole = sen(t, k)
     dates = _dates(t[-last:], k[-last:], held) if whole[1] > 0.0 and alone else (None, None, None)
@@ -121,6 +131,18 @@ def _untold(sound: list[tuple[Day, float, float]], *, alone: bool) -> str:
     if len(sound) < LEAST_DAYS.si:
         return f"The {_name(sound)} has no trend yet: {len(sound)} days."
     return "" if alone else line.untold([d.resistance or () for d, _, _ in sound])
+
+
+def _too_little(days: Days, level: float) -> str:
+    """Return that the loss is less than two gauges tell apart, a sentence; empty where it is more."""
+    rows, _ = cells(days.days)
+    most = level * flow_at(int(rows[:, 2].max())) ** 2 if rows.size else math.inf
+    if most >= LOSS_SEEN.si:
+        return ""
+    return (
+        f"The strainer coefficient is not told: at the highest flow the loss is {bar(max(most, 0.0))}, "
+        f"less than two gauges tell apart ({LOSS_SEEN.text})."
+    )
 
 
 def _doubted(
@@ -153,7 +175,7 @@ def _sound(days: Days) -> list[tuple[Day, float, float]]:
         known = alone if len(alone) >= LEAST_DAYS.si else [d for d in known if not d.alone]
     rows = [(d, d.resistance[0], d.resistance[1]) for d in known if d.resistance is not None]
     usual = float(np.median([e for _, _, e in rows])) if rows else 0.0
-    return [row for row in rows if row[2] <= SOUND * usual]
+    return [row for row in rows if row[2] <= max(SOUND * usual, CLEAR * row[1] * row[0].alone)]
 
 
 def clean_of(by_day: Sequence[Sequence[Any]]) -> float | None:
@@ -240,10 +262,27 @@ def _assumed(sound: list[tuple[Day, float, float]]) -> tuple[str, ...]:
 
 def _now(days: Days, sound: list[tuple[Day, float, float]], level: float) -> Measured:
     reach = SPREAD * float(np.median([e for _, _, e in sound[-5:]]))
-    words = f"The {_name(sound)} stands at {level * 1e-11:.2g} bar/(L/s)²."
+    words = f"The {_name(sound)} stands at {two_figures(level * 1e-11)} bar/(L/s)².{_stood(sound, level)}"
     trust: Trust = "good" if all(d.alone for d, _, _ in sound) else "fair"
     value = (level, level - reach, level + reach)
     return measured(days, Measure.STRAINER, UNIT, words, value, _assumed(sound), trust)
+
+
+def _stood(sound: list[tuple[Day, float, float]], level: float) -> str:
+    """Return how high it stood between, where it passed the record's own limit and fell again; or nothing."""
+    by_day = [(middle_of(d), k, e) for d, k, e in sound]
+    clean, k = clean_of(by_day), np.array([row[1] for row in by_day])
+    if clean is None or not all(d.alone for d, _, _ in sound):
+        return ""
+    middles = np.array(
+        [np.median(k[at - 1 : at + 2]) for at in range(1, k.size - 1)]
+    )  # a day alone is chance
+    top = 1 + int(np.argmax(middles))
+    most = float(middles[top - 1])
+    if most < OPENED_AT.si * clean or level > 0.6 * most:
+        return ""
+    high = f"{two_figures(most * 1e-11)}, {most / clean:.1f} times that of its cleanest days"
+    return f" About {by_day[top][0]:%Y-%m-%d} it stood at {high}, and fell again."
 
 
 def _trend(

@@ -66,11 +66,12 @@ def _margin(days: Days, v: np.ndarray, trip: float, *, own: bool) -> Measured:
     value, least = trip - float(np.quantile(v, HIGH)), trip - float(np.max(v))
     step = max(d.more.steps[1] for d in days.days)
     blind = not own and step > COARSE
-    side = f"{bar(value)} below" if value >= 0.0 else f"{bar(-value)} above"
-    words = (
-        f"On nineteen days in twenty the highest outlet stays {side} the trip's lower edge; "
-        f"the highest day leaves {bar(least)}."
-    )
+    edge = "the trip's lower edge"
+    days_near = f"On nineteen days in twenty the highest outlet stays {bar(value)} below {edge}"
+    if value < 0.0:
+        days_near = f"On one day in twenty the highest outlet stands {bar(-value)} or more above {edge}"
+    most = f"leaves {bar(least)}" if least >= 0.0 else f"stands {bar(-least)} above it"
+    words = f"{days_near}; the highest day {most}."
     if blind:
         words += f" Samples lie {step:g} s apart: shorter peaks are not in it."
     assumed = (
