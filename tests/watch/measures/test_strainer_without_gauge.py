@@ -9,6 +9,7 @@ import pytest
 
 from steadyhead.services.logs.limits import _strainer
 from steadyhead.services.logs.measuring import MeasureView, _views
+from steadyhead.watch.counting import signed
 from steadyhead.watch.defects.judging import judge
 from steadyhead.watch.happening import Event, Told, set_aside, tell
 from steadyhead.watch.measures import days_of, strainer_trend
@@ -104,7 +105,7 @@ def test_a_main_that_is_opened_or_shut_is_a_step_and_no_blinding(times):
     assert Event.STRAINER not in {h.code for h in told.happenings}
     assert got.now.value == pytest.approx(times * CLEAN, rel=0.06)
     assert (got.now.trust, got.trend.value, got.meets) == ("poor", None, None)
-    assert f"steps by {100.0 * (times - 1.0):+.0f}"[:-1] in got.trend.words
+    assert f"steps by {signed(f'{100.0 * (times - 1.0):+.0f}')}"[:-1] in got.trend.words
     assert "2027-02-1" in got.trend.words  # day 45 of 90
     assert "a gauge at T0 would tell" in got.trend.words
 
