@@ -14,11 +14,11 @@ from steadyhead.station.layout import carries_fire_water
 from steadyhead.upkeep import defaults
 
 NOT_KNOWN = (
-    "hours of cavitation, cycling and hunting (they need the logger's data)",
+    "hours of cavitation, cycling and hunting (loggers measure them; no interval is shortened by them)",
     "chloramine in the water",
     "bursts and turbid water ahead of the station",
 )
-"""Drivers of the handbook that nothing kept here tells yet; an owner's own interval can allow for them."""
+"""Drivers of the handbook that no interval is reckoned with; an owner's own one can allow for them."""
 LONGEST_NAME = 120
 
 

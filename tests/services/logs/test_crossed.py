@@ -134,7 +134,7 @@ def test_a_poor_or_older_judgement_takes_nothing_back(kept):
     assert crossed_module.KIND == KIND
 
 
-BOUNDS = Bounds(low=3e5, high=4.5e5, trip=5e5, cavitation=1.5, shut_off=1e8)
+BOUNDS = Bounds(low=3e5, high=4.5e5, trip=5e5, cavitation=(1.5, "damage"), shut_off=1e8)
 
 
 @pytest.mark.parametrize(

@@ -214,6 +214,13 @@ def test_demand_has_its_change_point_and_what_it_looks_like(months):
     now.flow[now.t >= MONDAY + 21.0 * DAY] += 0.5 * QUIET.mean_flow
     (leak,) = demand(of(measured(rng, now))).changes
     assert "a leak, or a steady user" in leak.words
+    rng, now = life(39, days=42.0, step=900.0)
+    nights = [d.night.flow for d in of(measured(rng, now)).days if d.night is not None]
+    now.flow[now.t >= MONDAY + 21.0 * DAY] += 0.45 * float(np.median(nights))
+    (small,) = demand(of(measured(rng, now))).changes
+    assert small.by_night
+    assert "The flow at the lowest hours rises" in small.words
+    assert abs((small.day - datetime.fromtimestamp(MONDAY + 21.0 * DAY, tz=UTC)).days) <= 1
     assert demand(Days(months.days[:5])).measured.value is not None
     assert demand(Days()).measured.value is None
 

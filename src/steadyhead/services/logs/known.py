@@ -44,7 +44,8 @@ class Bounds:
     trip
         Lower edge of the trip. [Pa]
     cavitation
-        Limit of σ₁ of the one reducer; of the steadiest degree stated, the highest over the lifts.
+        Limit of σ₁ of the one reducer, the highest over the lifts, and the degree it belongs to: constant
+        cavitation, else incipient, else damage, whichever is stated.
     shut_off
         Resistance of the shut-off fully open. [Pa s²/m⁶]
     strainer
@@ -54,7 +55,7 @@ class Bounds:
     low: float | None = None
     high: float | None = None
     trip: float | None = None
-    cavitation: float | None = None
+    cavitation: tuple[float, str] | None = None
     shut_off: float | None = None
     strainer: LossLimit | None = None
 
@@ -98,15 +99,15 @@ def all_known(register: Register, key: str, day: date | None = None) -> tuple[Kn
     )
 
 
-def _cavitation(station: Station) -> float | None:
-    """Return the limit of the index; None for two reducers, and where it is scaled to a size."""
+def _cavitation(station: Station) -> tuple[float, str] | None:
+    """Return the limit of the index and its degree; None for two reducers, and where it is scaled."""
     reducers = [one for one in station.parts() if isinstance(one, Reducer)]
     if len(reducers) != 1 or (limits := reducers[0].cavitation) is None or limits.scaling is not None:
         return None
     for degree in ("constant", "incipient", "damage"):
         stated = [one.si for row in limits.limits if (one := getattr(row, degree)) is not None]
         if stated:
-            return max(TO_SIGMA_1[limits.index](one) for one in stated)
+            return max(TO_SIGMA_1[limits.index](one) for one in stated), degree
     return None
 
 

@@ -131,7 +131,7 @@ def _results(days: Days, bounds: Bounds, past: bool, zone: str) -> Iterator[Any]
     if bounds.trip is not None:
         yield trip_margin(days, bounds.trip)
     if bounds.cavitation is not None:
-        yield cavitation_hours(days, bounds.cavitation)
+        yield cavitation_hours(days, *bounds.cavitation)
     yield demand(days)
 
 

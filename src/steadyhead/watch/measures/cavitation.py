@@ -21,12 +21,12 @@ class Cavitation:
     in_a_year: float | None
 
 
-def cavitation_hours(days: Days, limit: float) -> Cavitation:
+def cavitation_hours(days: Days, limit: float, degree: str = "") -> Cavitation:
     """Return the time that σ₁ = (p₁ − p_v)/(p₁ − p₂) lies below `limit` while water flows. [s]
 
     Method (design handbook 6.4): inlet and outlet as sampled, in bins of 0.02. The limit is the valve's own,
     of σ₁, and taken the same at every lift. With two stages the index of both together is no index
-    of either: nothing should be measured so.
+    of either: nothing should be measured so. degree: which limit it is, for the sentence.
     """
     known = [d for d in days.days if d.more.sigma]
     if not known:
@@ -44,7 +44,7 @@ def cavitation_hours(days: Days, limit: float) -> Cavitation:
     high = sum(s for k, s, _ in rows if k - 1 < edge)
     year = below / total * YEAR / 3600.0 if total else 0.0
     words = (
-        f"The cavitation index lies below {limit:g} for {below / 3600.0:.0f} h of {total / 3600.0:.0f} h "
+        f"The cavitation index lies below {limit:g}{f' (limit of {degree})' if degree else ''} for {below / 3600.0:.0f} h of {total / 3600.0:.0f} h "
         f"with flow: {year:.0f} h in a year at this rate."
     )
     assumed = (

@@ -63,5 +63,6 @@ SWING_DAYS = _one(
 )
 LEAST_TOPS = _one("trip margin: least days", 7.0, "ratio", "7", "a week has two kinds of days")
 DEMAND_STEP = _one("demand: least step of the daily mean", 0.18, "ratio", "ln 1.2", "weeks differ by less")
+DEMAND_NIGHT = _one("demand: least step of the night's flow", 0.26, "ratio", "ln 1.3", "own records")
 DEMAND_SIGMAS = _one("demand: step over the scatter of days", 4.0, "ratio", "4", "own years")
 DEMAND_DAYS = _one("demand: least days on either side", 7.0, "ratio", "7", "a week has all kinds of days")

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from datetime import UTC, datetime
+from datetime import UTC, datetime, timedelta
 from itertools import pairwise
 
 import numpy as np
@@ -13,15 +13,17 @@ from steadyhead.watch.defects.levels import Level, steps
 from steadyhead.watch.defects.series import Floats, Places
 from steadyhead.watch.happening.usual import deviation
 from steadyhead.watch.measures.day import FAIR, GOOD, Day, Days, measured
-from steadyhead.watch.measures.defaults import DEMAND_DAYS, DEMAND_SIGMAS, DEMAND_STEP
+from steadyhead.watch.measures.defaults import DEMAND_DAYS, DEMAND_NIGHT, DEMAND_SIGMAS, DEMAND_STEP
 from steadyhead.watch.measures.measure import Measure, Measured, Trust
 
 SAME = 0.35
 """How far night and day may differ in what they gain for one steady added flow, as a share."""
+SHOWN = 3
+"""Steps that the sentence tells; all of them stand in the details."""
 ASSUMED = (
     "samples counted in days, covered by four fifths",
     "the week's course taken out",
-    "steps of a fifth or more",
+    "steps of a fifth or more, of the night's flow of three tenths",
 )
 SHARP = 0.6
 """Share of a step that must show between the weeks on its sides: a season walks."""
@@ -31,7 +33,8 @@ SHARP = 0.6
 class Change:
     """A step: first day at the new level; mean flow before and after, night flow before and after. [m³/s]
 
-    `words` says what it looks like: all hours by one amount (a leak, a steady user), or by one factor.
+    `words` says what it looks like: all hours by one amount (a leak, a steady user), or by one factor;
+    `by_night`: the flow of the night alone tells it, the daily mean is not sure of it.
     """
 
     day: datetime
@@ -40,6 +43,7 @@ class Change:
     night_before: float | None
     night_after: float | None
     words: str
+    by_night: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,7 +60,8 @@ def demand(days: Days) -> Demand:
 
     Method (own; design handbook 6.4): logarithm of the daily mean less what its day of the week usually is
     over it; binary segmentation (Scott and Knott 1974); a step is told where both sides last a week, most of
-    it shows between the weeks on its sides, and it stands four deviations out.
+    it shows between the weeks on its sides, and it stands four deviations out. The same with the flow at the
+    lowest hours of each day, where a leak shows first.
     """
     known = [d for d in days.days if d.more.flow is not None and d.more.flow > 0.0]
     flows = np.array([d.more.flow for d in known], dtype=float)
@@ -69,12 +74,21 @@ def demand(days: Days) -> Demand:
     log = np.log(flows)
     rest = log - _week(log, weekday)
     changes = tuple(_change(known, a, b) for a, b in _levels(t, rest))
+    changes = tuple(sorted((*changes, *_by_night(known, changes)), key=lambda one: one.day))
     low, high = (float(x) for x in np.quantile(flows, (0.05, 0.95)))
     about = signed(f"{1e3 * float(np.mean(flows)):.2f}")
     words = f"The mean flow is {about} L/s over {counted(len(known), 'day')}."
-    words += f" It steps {often(len(changes))}." if changes else " No step that stays is seen."
+    stepped = sum(not one.by_night for one in changes)
+    words += f" It steps {often(stepped)}." if stepped else " No step of it that stays is seen."
+    if by_night := len(changes) - stepped:
+        words += f" The flow of the night steps {often(by_night)}."
+    words += "".join(f" {_day_of(one)}: {one.words}" for one in changes[:SHOWN])
     found = _in_days(days, words, (float(np.mean(flows)), low, high), len(known))
     return Demand(found, changes, _by_weekday(known))
+
+
+def _day_of(one: Change) -> str:
+    return f"{one.day + timedelta(hours=12):%Y-%m-%d}"  # a midnight of the place lies near that of UTC
 
 
 def _in_days(
@@ -103,9 +117,9 @@ def _week(log: Floats, weekday: Places) -> Floats:
     return np.asarray(shape[weekday])
 
 
-def _levels(t: Floats, rest: Floats) -> list[tuple[Level, Level]]:
+def _levels(t: Floats, rest: Floats, step: float = DEMAND_STEP.si) -> list[tuple[Level, Level]]:
     spread = max(deviation(np.diff(rest)) / np.sqrt(2.0), 1e-6)
-    least = max(DEMAND_STEP.si, DEMAND_SIGMAS.si * spread)
+    least = max(step, DEMAND_SIGMAS.si * spread)
     week = int(DEMAND_DAYS.si)
     levels = steps(t, rest / least, 1.0, week)
     out = []
@@ -117,6 +131,31 @@ def _levels(t: Floats, rest: Floats) -> list[tuple[Level, Level]]:
         if abs(size) >= least and near * np.sign(size) >= SHARP * abs(size):
             out.append((a, b))
     return out
+
+
+def _by_night(days: list[Day], told: tuple[Change, ...]) -> list[Change]:
+    """Return the steps of the night's flow that no step of the daily mean stands beside."""
+    quiet = [d for d in days if d.night is not None and d.night.flow > 0.0]
+    if len(quiet) < 2 * DEMAND_DAYS.si:
+        return []
+    t = np.array([0.5 * (d.start + d.end) for d in quiet])
+    log = np.log([d.night.flow for d in quiet if d.night is not None])
+    weekday = np.array([(d.number + 3) % 7 for d in quiet])
+    out = []
+    for a, b in _levels(t, log - _week(log, weekday), DEMAND_NIGHT.si):
+        one = _change(quiet, a, b)
+        beside = [c for c in told if abs((c.day - one.day).total_seconds()) < DEMAND_DAYS.si * 86_400.0]
+        if not beside and one.night_before is not None and one.night_after is not None:
+            out.append(replace(one, words=_of_night(one.night_before, one.night_after), by_night=True))
+    return out
+
+
+def _of_night(before: float, after: float) -> str:
+    side, what = ("rises", "a leak, or a steady user") if after > before else ("falls", "a leak mended")
+    return (
+        f"The flow at the lowest hours {side} from {1e3 * before:.2f} to {1e3 * after:.2f} L/s and stays; "
+        f"the daily mean does not show it: {what} (likely)."
+    )
 
 
 def _change(days: list[Day], a: Level, b: Level) -> Change:
