@@ -44,8 +44,8 @@ def cavitation_hours(days: Days, limit: float, degree: str = "") -> Cavitation:
     high = sum(s for k, s, _ in rows if k - 1 < edge)
     year = below / total * YEAR / 3600.0 if total else 0.0
     words = (
-        f"The cavitation index lies below {limit:g}{f' (limit of {degree})' if degree else ''} for {below / 3600.0:.0f} h of {total / 3600.0:.0f} h "
-        f"with flow: {year:.0f} h in a year at this rate."
+        f"The cavitation index lies below {limit:g}{f' (limit of {degree})' if degree else ''} for "
+        f"{below / 3600.0:.0f} h of {total / 3600.0:.0f} h with flow: {year:.0f} h in a year at this rate."
     )
     assumed = (
         "air 1.013 bar, water at 15 °C",
