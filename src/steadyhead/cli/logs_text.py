@@ -171,7 +171,10 @@ def _show(view: ProposalView, json: bool, *, is_look: bool = False) -> None:
 
 def _read_lines(view: ProposalView, is_look: bool) -> Iterator[str]:
     for one in view.known:
-        yield paragraph(f"{one.name} is kept already, by import {one.number}; it adds nothing.")
+        yield paragraph(
+            f"{one.name} is kept already, by import {one.number}; it adds nothing. To have it read "
+            "otherwise, undo that import first."
+        )
     for one in view.elsewhere:
         yield paragraph(f"{one.name} is kept for station {one.station}, too, by import {one.number}.")
     for words in view.words:

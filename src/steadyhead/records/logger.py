@@ -291,7 +291,8 @@ class Doubt:
     Parameters
     ----------
     field
-        What it is about: ``date order``, ``unit``, ``zone``, ``start``, ``decimal mark``, ``quantity``.
+        What it is about: ``date order``, ``unit``, ``zone``, ``zone stated``, ``start``, ``decimal mark``,
+        ``quantity``.
     question, choices
         In words.
     taken
@@ -309,7 +310,7 @@ FactCode = Literal[
     "second header", "event rows", "missing marks", "flagged samples", "stamps cut", "file cut off",
     "footer", "hidden rows", "nothing in it", "by exception", "date order open", "same stamp, other value",
     "offset in stamps", "no samples", "undecodable", "date of the row above", "formulas", "hidden sheet",
-    "more cells",
+    "more cells", "column not read", "in the future",
 ]  # fmt: skip
 
 

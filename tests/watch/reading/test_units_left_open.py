@@ -82,7 +82,7 @@ def test_a_volume_of_each_interval_is_no_flow_and_no_counter(heading, tmp_path):
 
 
 @pytest.mark.parametrize(
-    "heading", ["Inlet bar x100", "Inlet [1/10 bar]", "Flow [m3/5min]", "Flow 10^-3 m3/h"]
+    "heading", ["Inlet bar x100", "Inlet [1/10 bar]", "Flow [m3/5tag]", "Flow 10^-3 m3/h"]
 )
 def test_a_unit_with_a_factor_or_an_interval_is_asked_about(heading, tmp_path):
     assert has_strange_unit(heading)

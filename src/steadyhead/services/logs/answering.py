@@ -23,6 +23,7 @@ ORDERS = ("dmy", "mdy", "ymd")
 DAYS_FROM = ("1900", "1904")
 NAMES = (
     "zone",
+    "zone stated",
     "clock changes",
     "hour twice",
     "date order",
@@ -34,7 +35,7 @@ NAMES = (
     "quantity",
 )
 """What can be answered; of several questions of a name the second one is ``unit 2``, and so on."""
-REMEMBERED = ("zone", "clock changes", "date order", "decimal mark", "days from")
+REMEMBERED = ("zone", "zone stated", "clock changes", "date order", "decimal mark", "days from")
 """Answers that hold for the next file of a source, too; units and quantities lie in its columns."""
 
 
@@ -117,7 +118,7 @@ def _check(name: str, value: str) -> None:
     }  # fmt: skip
     if name in choices and value not in choices[name]:
         raise InputError(name, f"got {value!r:.40}.", f"Answer one of: {' '.join(choices[name])}")
-    if name == "zone" and rule_of(value, "") is None:
+    if name in ("zone", "zone stated") and rule_of(value, "") is None:
         raise InputError(name, f"got {value!r:.40}, which is no zone.", "Write UTC, UTC+1 or Europe/Berlin.")
     if name == "start":
         _moment(value, Context())
@@ -155,7 +156,7 @@ def _moment(value: str, context: Context) -> datetime:
 
 def told_before(context: Context, answers: Mapping[str, str]) -> Context:
     """Return what a reading is told with the answers that need no look at the file."""
-    if zone := answers.get("zone"):
+    if zone := answers.get("zone stated") or answers.get("zone"):
         context = replace(context, zone=zone)
     if (changes := answers.get("clock changes")) is not None:
         context = replace(context, zone_note=CHANGES[changes])

@@ -180,7 +180,7 @@ def _refuse_unread(found: ReadFiles, answers: Mapping[str, str]) -> None:
     for one in questions_of(found):
         value = answers.get(one.name)
         if value is not None and one.doubt.taken is not None and one.doubt.taken != value:
-            if one.name == "zone":
+            if one.name.startswith("zone"):
                 continue  # any zone that is known answers it
             raise InputError(
                 one.name, f"is {value!r:.40} by the answer, and these files read {one.doubt.taken!r:.40}.",

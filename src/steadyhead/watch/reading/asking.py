@@ -14,7 +14,7 @@ from steadyhead.watch.reading.symbols import Symbol, named, symbol
 
 ASKED_UNITS: dict[Quantity, tuple[str, ...]] = {
     "chamber level": ("m", "cm", "mm", "ft"), "temperature": ("°C", "°F"), "meter index": ("m³", "L"),
-    "other": ("m³", "L", "bar", "kPa", "psi", "m", "m³/h", "L/s"), "travel": ("%", "fraction"),
+    "other": ("", "m³", "L", "bar", "kPa", "psi", "m", "m³/h", "L/s"), "travel": ("%", "fraction"),
 }  # fmt: skip
 """Units that an answer may give beside those of pressures and flows."""
 KINDS = {
@@ -57,7 +57,7 @@ def has_strange_unit(heading: str) -> bool:
 
     Examples
     --------
-    >>> [has_strange_unit(one) for one in ("Vordruck [1/10 bar]", "Flow [m3/5min]", "Inlet bar x100")]
+    >>> [has_strange_unit(one) for one in ("Vordruck [1/10 bar]", "Flow [m3/5tag]", "Inlet bar x100")]
     [True, True, True]
     >>> [has_strange_unit(one) for one in ("P (upstream)", "T1 (a/b)", "P [bar]")]
     [False, False, False]
@@ -154,13 +154,21 @@ ONCE: tuple[Quantity, ...] = (
 """What a station has once; measures and events look at the first column of it."""
 
 
+def _together(one: Raw, other: Raw) -> bool:
+    """Return whether two series run at one time; of two headings of a file one may go on from the other."""
+    if not one.local or not other.local:
+        return True
+    return not (min(one.local) > max(other.local) or max(one.local) < min(other.local))
+
+
 def apart(every: Sequence[Raw], meant: Sequence[Meant]) -> list[Meant]:
     """Return what the columns of a table are, with a question where two are taken for the same."""
-    seen: set[tuple[Quantity, Statistic | None, str]] = set()
+    seen: dict[tuple[Quantity, Statistic | None, str], list[Raw]] = {}
     out = []
     for one, each in zip(every, meant, strict=True):
         key = (each.quantity, one.said.statistic, one.said.place or "")
-        if key in seen and each.quantity in ONCE and each.doubt is None and one.heading:
+        beside = any(_together(one, other) for other in seen.get(key, ()))
+        if beside and each.quantity in ONCE and each.doubt is None and one.heading:
             unit = each.unit.name
             choices = (
                 Choice(f"{each.quantity}, {unit}", f"{each.quantity} in {unit}: kept, the first one is used"),
@@ -168,6 +176,6 @@ def apart(every: Sequence[Raw], meant: Sequence[Meant]) -> list[Meant]:
             )
             question = f"Another column is {each.quantity}, too. What does {one.heading!r} measure?"
             each = replace(each, doubt=Doubt("quantity", question, choices, choices[0].value))
-        seen.add(key)
+        seen.setdefault(key, []).append(one)
         out.append(each)
     return out

@@ -52,7 +52,7 @@ from steadyhead.watch.reading.sources import Grid
 from steadyhead.watch.reading.stamps import US
 from steadyhead.watch.reading.straight import Keeper, straight
 from steadyhead.watch.reading.symbols import symbol
-from steadyhead.watch.reading.telling import event_words, how, table_facts
+from steadyhead.watch.reading.telling import event_words, how, of_future, table_facts
 from steadyhead.watch.reading.unfit import decimals_of_rows, has_other_headings, has_samples, has_undated
 from steadyhead.watch.reading.wider import MOST_BROKEN, set_aside, wider_facts
 
@@ -142,7 +142,9 @@ def read_big(
         return (checksum or _digest)(given or path)
 
     if keeper is not None and (kept := straight(path, made, sha, context, keeper)) is not None:
-        return _told(path, made, kept[0], [], (kept[1], kept[1]), 0, None, (0, 0))
+        return _told(
+            path, made, kept[0], of_future(made.series, context.now), (kept[1], kept[1]), 0, None, (0, 0)
+        )
     sunk = into / f"{uuid4().hex}.parquet"
     clean = _sink(path, made, sunk, strict=True)
     if not clean and not _sink(path, made, sunk, strict=False):
@@ -231,6 +233,7 @@ def _result(path: Path, made: Plan, sunk: Path, sha: str, context: Context, clea
     channels, facts, dropped, backs = _channels(frame.filter(~odd), made, rescued, sha, context)
     asked = clock_set.doubts(backs, context, "" if made.rule.info else made.rule.zone)
     made = replace(made, doubts=(*made.doubts, *asked))
+    facts += of_future(made.series, context.now)
     return _told(path, made, channels, facts, (total, rows), unfit, rescued, dropped)
 
 

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 from steadyhead.errors import InputError
 from steadyhead.watch.reading.formulas import in_ods, in_xlsx, put_in, refuse_times
+from steadyhead.watch.reading.nested import of_columns, unrolled, with_units
 from steadyhead.watch.reading.numbers import Cell
 from steadyhead.watch.reading.sources import Grid, Row, decode
 from steadyhead.watch.reading.tables import refuse_hours_across, turned_dates
@@ -196,7 +197,7 @@ def json_grid(content: bytes) -> Grid | None:
     if records is None or len(records) < max(1, len(bad)):
         return None
     keys: dict[str, None] = {}
-    flat = [(at, dict(_flattened(one))) for at, one in records]
+    flat = with_units([(at, dict(_flattened(one))) for at, one in unrolled(records)])
     for _, one in flat:
         keys |= dict.fromkeys(one)
     rows: list[Row] = [(0, list(keys))]
@@ -226,6 +227,8 @@ def _records(
         whole = json.loads(text)
     except (ValueError, RecursionError):
         return None, bad
+    if (columns := of_columns(whole)) is not None:
+        return columns, []
     if isinstance(whole, dict):
         whole = next((one for one in whole.values() if isinstance(one, list)), None)
     if isinstance(whole, list) and whole and isinstance(whole[0], dict):

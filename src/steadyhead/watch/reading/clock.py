@@ -61,7 +61,7 @@ def _stamps_in(cells: Sequence[object]) -> list[Stamp]:
         if not isinstance(cell, str):
             continue
         parts = (cell.partition(mark)[2] for mark in (":", "=", " "))
-        for text in (cell, *parts, _AHEAD.sub("", cell)):
+        for text in (cell, *parts, _AHEAD.sub("", cell), cell.strip("=-*#_ ")):
             found = as_stamp(text.strip())
             if found is not None and found.parts is not None:
                 out.append(found)

@@ -53,6 +53,7 @@ def settle(series: list[tuple[Raw, np.ndarray]], context: Context) -> list[Meant
         if one.said.quantity is not None and found
     }  # fmt: skip
     by_sureness = sorted(range(len(series)), key=lambda at: tries[at][0].score if tries[at] else 99.0)
+    alike(series, tries)
     _by_rank(series, tries)
     for at in by_sureness:
         one = series[at][0]
@@ -75,7 +76,29 @@ def settle(series: list[tuple[Raw, np.ndarray]], context: Context) -> list[Meant
     out = [one for one in taken if one is not None]
     for (raw, _), each in zip(series, out, strict=True):
         into_unit(raw, each.unit)
-    return out if context.profile is not None else apart([one for one, _ in series], out)
+    if context.profile is not None:
+        return out
+    if series and all(one.quantity == "other" and one.doubt is None for one in out):
+        return [_unknown(*one, each, context) for one, each in zip(series, out, strict=True)]
+    return apart([one for one, _ in series], out)
+
+
+def _unknown(one: Raw, utc: np.ndarray, meant: Meant, context: Context) -> Meant:
+    """Return a column of a table of which nothing is known, with the question what it measures."""
+    values = {v for v in one.v if v is not None}
+    if one.said.quantity == "other" or one.unit is not None or len(values) < 4:
+        return meant
+    choices = [Choice("other, ", "something else: kept, not used", "its heading says nothing that is known")]
+    for quantity in (*PRESSURES[:2], "flow"):
+        best = min((_try(one, utc, quantity, each, context) for each in _units(None, quantity)), key=_score)
+        choices.append(Choice(f"{quantity}, {best.unit.name}", f"{quantity} in {best.unit.name}", best.words))
+    called = repr(one.heading) if one.heading else "the column without heading"
+    doubt = Doubt("quantity", f"What does {called} measure?", tuple(choices), choices[0].value)
+    return Meant(meant.quantity, meant.unit, meant.evidence, doubt)
+
+
+def _score(one: _Try) -> float:
+    return one.score
 
 
 def _remembered(one: Raw, context: Context) -> Meant | None:
@@ -117,6 +140,25 @@ def _by_rank(series: list[tuple[Raw, np.ndarray]], tries: list[list[_Try]]) -> N
         tries[at] = [one for one in tries[at] if one.quantity == name] + [
             one for one in tries[at] if one.quantity != name
         ]
+
+
+def alike(series: list[tuple[Raw, np.ndarray]], tries: list[list[_Try]]) -> None:
+    """Put first the one unit that fits all pressures without one best, where nothing is known of them."""
+    silent = [
+        found for (one, _), found in zip(series, tries, strict=True)
+        if _stated(one) is None and found and not found[0].grounded and found[0].quantity in PRESSURES
+        and not has_factor(one.heading)
+    ]  # fmt: skip
+    if len(silent) < 2:
+        return
+    sums: dict[str, float] = {}
+    for found in silent:
+        for name in {one.unit.name for one in found}:
+            score = min(one.score for one in found if one.unit.name == name)
+            sums[name] = sums.get(name, 0.0) + score
+    best = min(sums, key=lambda name: sums[name])
+    for found in silent:
+        found.sort(key=lambda one: (one.unit.name != best, one.score))
 
 
 def _middle(one: Raw) -> float:

@@ -10,6 +10,7 @@ from pathlib import Path
 
 from steadyhead.errors import InputError
 from steadyhead.watch.reading.books import _cell, _flattened, is_book
+from steadyhead.watch.reading.nested import has_lists, has_units
 from steadyhead.watch.reading.sampling import samples_of
 from steadyhead.watch.reading.sources import splitter, text_grid
 
@@ -55,7 +56,10 @@ def _named(line: str) -> dict[str, object] | None:
         found = json.loads(line.strip().rstrip(","), parse_float=str, parse_int=str)
     except (ValueError, RecursionError):
         return None
-    return dict(_flattened(found)) if isinstance(found, dict) else None
+    if has_lists([found]):
+        return None  # read as a whole, where lists of samples are unrolled
+    flat = dict(_flattened(found)) if isinstance(found, dict) else None
+    return None if flat is None or has_units(flat) else flat
 
 
 def columns_as_text(path: Path, copy: Path) -> tuple[str, tuple[int, ...]] | None:

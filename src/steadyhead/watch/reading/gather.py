@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, field
@@ -9,20 +10,26 @@ from datetime import datetime
 
 from steadyhead.records.logger import Choice, Context, Doubt, Reading
 from steadyhead.watch.reading import heading_words as words
+from steadyhead.watch.reading.aligned import aligned
 from steadyhead.watch.reading.carried import Carried, note
 from steadyhead.watch.reading.clock import Begun, begun, header_stamps, row_times, stamps_of
 from steadyhead.watch.reading.decimals import decimals_of
 from steadyhead.watch.reading.headings import Said, has, plain, said
+from steadyhead.watch.reading.legend import header_units
 from steadyhead.watch.reading.numbers import Cell, is_missing, marked, number, sentinels, with_unit
 from steadyhead.watch.reading.order import Decided, key_of
 from steadyhead.watch.reading.own_units import settle_own
 from steadyhead.watch.reading.parting import Parted, Segment, lone_heading, names_stated, part
 from steadyhead.watch.reading.roles import Roles, find_roles, flag_of, not_good
 from steadyhead.watch.reading.sources import Grid, Row
+from steadyhead.watch.reading.spelt import spelt_out
 from steadyhead.watch.reading.stamps import Stamp
 from steadyhead.watch.reading.symbols import Symbol, symbol
 from steadyhead.watch.reading.times import Source, Times, as_stamp, find
 from steadyhead.watch.reading.wider import set_aside
+
+_REMARK = re.compile(r"([^\s#/]+)\s+(?:#|//|;)\s*\S")
+"""A number with a remark behind it."""
 
 
 @dataclass
@@ -97,7 +104,9 @@ def structure(grid: Grid, profile: Reading | None = None) -> Structure | None:
     """
     if not grid.rows:
         return None
-    times = find(grid.rows, [])
+    grid = spelt_out(grid)
+    named = grid.container in ("json lines", "parquet")
+    times = find(grid.rows, [str(one) for one in grid.rows[0][1]] if named else [])
     parted = part(grid.rows, times)
     if parted.segments and parted.segments[0].heads:
         again = find(grid.rows, parted.segments[0].heads)
@@ -110,7 +119,7 @@ def structure(grid: Grid, profile: Reading | None = None) -> Structure | None:
     if not parted.segments or (times.kind == "start and interval" and not _believable(grid, parted)):
         return None
     for one in parted.segments:
-        one.heads = _aligned(one, times)
+        one.heads = aligned(one, times)
     if times.kind == "start and interval" and (longer := _unwrapped(grid, parted)) is not None:
         grid, parted = longer
     if times.kind != "start and interval":
@@ -172,28 +181,6 @@ def _only_counts(one: Segment, times: Times) -> bool:
         "s"
     ]
     return stated is not None and not timely
-
-
-def _aligned(one: Segment, times: Times) -> list[str]:
-    """Return headings over their columns where date and time are two over one column, or one over two."""
-    widths = Counter(len(cells) for _, cells in one.rows)
-    width = widths.most_common(1)[0][0]
-    while len(one.heads) > width and one.heads[-1] == "":
-        one.heads = one.heads[:-1]
-    if len(times.sources) != 1 or len(one.heads) < 2:
-        return one.heads
-    source, of_time = times.sources[0], [has(plain(each), words.TIME) for each in one.heads]
-    at = source.at
-    if (
-        len(one.heads) == width + 1
-        and source.clock is None
-        and all(of_time[at : at + 2])
-        and len(of_time) > at + 1
-    ):
-        return [*one.heads[:at], " ".join(one.heads[at : at + 2]), *one.heads[at + 2 :]]
-    if len(one.heads) == width - 1 and source.clock == at + 1 and of_time[at] and not of_time[at + 1]:
-        return [*one.heads[: at + 1], "", *one.heads[at + 1 :]]
-    return one.heads
 
 
 def _believable(grid: Grid, parted: Parted) -> bool:
@@ -264,22 +251,11 @@ def gather(found: Structure, decided: dict[str, Decided], context: Context) -> G
     return out
 
 
-def header_units(header: Sequence[Row]) -> dict[str, Symbol]:
-    """Return units stated in the header as ``Pressure unit: bar``, by quantity; both pressures alike."""
-    out: dict[str, Symbol] = {}
-    for _, cells in header:
-        line = " ".join(str(one) for one in cells if one != "")
-        flat = plain(line)
-        if not any(one in flat.split() for one in words.UNIT):
-            continue
-        for token in line.replace(",", " ").replace(";", " ").replace(":", " ").replace("=", " ").split():
-            unit = symbol(token.strip("[]()"))
-            if unit is None or unit.kind not in ("pressure", "flow"):
-                continue
-            names = ("inlet pressure", "outlet pressure", "pressure between the valves")
-            for name in names if unit.kind == "pressure" else ("flow",):
-                out.setdefault(name, unit)
-    return out
+def _lone(found: Structure, segment: Segment) -> list[Row]:
+    """Return rows that may give a date to those below: between the samples, or ahead of a part of them."""
+    if segment is found.parted.segments[0]:
+        return found.parted.events
+    return sorted([*found.parted.events, *segment.header], key=lambda row: row[0])
 
 
 def _segment(
@@ -296,7 +272,15 @@ def _segment(
     per_source = []
     for at, each in enumerate(found.times.sources or (Source(0),)):
         got = row_times(
-            rows, found.times, each, decided, begins, context, decimal, found.parted.events, out.after.get(at)
+            rows,
+            found.times,
+            each,
+            decided,
+            begins,
+            context,
+            decimal,
+            _lone(found, segment),
+            out.after.get(at),
         )
         per_source.append(got)
         if (last := next((one for one in reversed(got[0]) if one is not None), None)) is not None:
@@ -397,6 +381,8 @@ def _value(cell: Cell, decimal: str, state: bool) -> tuple[float | None, str]:
             return 0.0, ""
     if is_missing(cell) or isinstance(cell, datetime):
         return None, ""
+    if isinstance(cell, str) and (found := _REMARK.match(cell)) is not None:
+        return number(found.group(1), decimal), ""
     return marked(cell, decimal) or (None, "")
 
 

@@ -1,4 +1,4 @@
-"""Words of the trade in headings: English, German, French, Spanish, Dutch, Italian; lower case, no accents.
+"""Words of the trade in headings, of the languages of Europe most used; lower case, no accents.
 
 A word of four letters or more is looked for inside words too (*Eingangsdruck*), shorter ones as whole words.
 """
@@ -9,17 +9,26 @@ PRESSURE = (
     "pressure", "press", "pres", "druck", "pression", "presion", "pressione", "druk", "p", "pt", "head",
     "prs",
 )  # fmt: skip
+OF_PRESSURE = (
+    "pressure", "druck", "pression", "presion", "druk", "press", "prs", "pressao", "tryck", "trykk", "tryk",
+    "tlak", "cisnienie", "nyomas", "basinc", "basinci", "paine",
+)  # fmt: skip
 INLET = (
     "inlet", "upstream", "in", "up", "us", "entry", "supply", "vordruck", "eingang", "einlass", "zulauf",
     "zufluss", "vor", "amont", "entree", "entrada", "arriba", "monte", "ingresso", "entrata", "ingang",
     "voordruk", "inlaat", "toevoer", "bovenstrooms", "stroomopwaarts", "primary", "primaer", "primaire",
     "primario", "before", "avant", "antes", "prima", "voor", "alimentation", "einspeisung", "versorgung",
-    "ein", "vordr", "pin", "feed", "pe", "ingresso", "zuleitung", "netzdruck", "pvor", "av", "hochdruck",
+    "tulopaine", "montante", "wlot", "wlotowe", "przed", "inlopp", "inloppstryck", "innlop", "inn", "tilgang",
+    "tilgangstryk",
+    "tillopp", "vstup", "vstupni", "pred", "bemeno", "giris", "ein", "vordr", "pin", "feed", "pe",
+    "ingresso", "zuleitung", "netzdruck", "pvor", "av", "hochdruck",
 )  # fmt: skip
 OUTLET = (
     "outlet", "downstream", "out", "down", "ds", "nachdruck", "hinterdruck", "ausgang", "auslass", "ablauf",
     "nach", "aval", "sortie", "salida", "abajo", "valle", "uscita", "uitgang", "nadruk", "achterdruk",
-    "uitlaat", "benedenstrooms", "stroomafwaarts", "secondary", "sekundaer", "secondaire", "secundario",
+    "jusante", "wylot", "wylotowe", "za", "utlopp", "utloppstryck", "utlop", "ut", "afgang", "afgangstryk",
+    "vystup", "vystupni", "kimeno", "cikis", "uitlaat", "benedenstrooms", "stroomafwaarts", "secondary",
+    "sekundaer", "secondaire", "secundario",
     "secondario", "after", "apres", "despues", "dopo", "na", "delivery", "zone", "reduced", "reduit",
     "reducida", "ridotta", "gereduceerd", "aus", "pout", "hinter", "ps", "controlled", "pnach",
     "niederdruck", "verbraucher", "regulee", "netz",
@@ -36,7 +45,8 @@ NO_READING = (
 """Beside a pressure: a difference, a setting, a limit or a scatter, not the pressure at a tap."""
 FLOW = (
     "flow", "q", "durchfluss", "durchfl", "volumenstrom", "debit", "caudal", "portata", "debiet",
-    "flowrate", "abgabe", "menge", "doorstroming", "durchsatz", "gasto", "fluss", "fl",
+    "przeplyw", "flode", "floede", "prutok", "vazao", "terfogataram", "debi", "vannmengde", "virtaama",
+    "vandforing", "flowrate", "abgabe", "menge", "doorstroming", "durchsatz", "gasto", "fluss", "fl",
 )  # fmt: skip
 TRAVEL = (
     "position", "travel", "pos", "stellung", "hub", "oeffnung", "opening", "lift", "stroke", "course",
@@ -79,14 +89,17 @@ MAXIMUM = (
 )  # fmt: skip
 MEAN = (
     "mean", "avg", "average", "mittel", "mittelwert", "mw", "moy", "moyenne", "moyen", "promedio", "media",
-    "medio", "gem", "gemiddeld", "gemiddelde", "durchschnitt", "aver", "mittl", "prom",
+    "medio", "gem", "gemiddeld", "gemiddelde", "medel", "medelvarde", "middel", "srednia", "prumer",
+    "atlag", "ortalama", "durchschnitt", "aver", "mittl", "prom",
 )  # fmt: skip
 SPOT = ("spot", "inst", "instant", "momentan", "istwert", "actual", "aktuell", "instantane", "puntual")
 TIME = (
     "time", "date", "datetime", "timestamp", "stamp", "zeit", "datum", "uhrzeit", "zeitstempel",
     "zeitpunkt", "heure", "horodatage", "hora", "fecha", "tiempo", "tijd", "tijdstip", "ora", "data",
     "orario", "jour", "temps", "tempo", "day", "clock", "when", "epoch", "unix", "utc", "elapsed", "serial",
-    "t", "datumtijd", "dateheure", "fechahora", "dataora", "sekunden", "seconds", "secondes", "segundos",
+    "t", "ts", "tid", "klokkeslaet", "klokkeslett", "dato", "godzina", "cas", "saat", "tarih", "idopont",
+    "ido", "aika",
+    "datumtijd", "dateheure", "fechahora", "dataora", "sekunden", "seconds", "secondes", "segundos",
     "secondi", "tag", "seconden", "ms", "dia", "giorno", "dag", "wann", "gemessen",
 )  # fmt: skip
 NAME = (

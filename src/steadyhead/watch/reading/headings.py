@@ -1,4 +1,4 @@
-"""What a heading says: quantity, statistic, tap and unit, in the words of six languages."""
+"""What a heading says: quantity, statistic, tap and unit, in the words of a dozen languages."""
 
 from __future__ import annotations
 
@@ -64,6 +64,10 @@ def plain(text: str) -> str:
         ("Ö", "Oe"),
         ("Ü", "Ue"),
         ("ß", "ss"),
+        ("ı", "i"),
+        ("ł", "l"),
+        ("ø", "o"),
+        ("æ", "ae"),
     ):
         text = text.replace(mark, letters)
     text = re.sub(r"(?<=[a-z])(?=[A-Z])", " ", text)
@@ -131,6 +135,12 @@ def unit_and_rest(heading: str) -> tuple[Symbol | None, str]:
         head, found, tail = rest.rpartition(mark)
         if found and (unit := symbol(tail)) is not None and head.strip():
             return unit, head
+    head, _, tail = rest.partition("/")  # as in a quotient: p/bar
+    if head.strip() and symbol(rest) is None and len(tail) > 1 and (unit := symbol(tail)) is not None:
+        return unit, head
+    head, _, tail = rest.rpartition(".")  # a tag: PRS07.PT01.bar
+    if head and len(tail) > 2 and (unit := symbol(tail) or symbol(tail.replace("_", "/"))) is not None:
+        return unit, head.replace(".", " ")
     tokens = re.split(r"[\s_]+", rest)
     if tokens[-1:] == ["v"] and len(tokens) > 1 and has(plain(rest), _NO_VOLTS):
         return None, " ".join(tokens[:-1])
@@ -138,7 +148,7 @@ def unit_and_rest(heading: str) -> tuple[Symbol | None, str]:
         if len(tokens) > size:
             tail = "".join(tokens[-size:])
             unit = symbol(tail) or symbol("/".join(tokens[-size:]))
-            if unit is not None and not (unit.name == "m" and size == 1):
+            if unit is not None and not (unit.name == "m" and size == 1 and not _heads(tokens)):
                 return unit, " ".join(tokens[:-size])
     if (unit := symbol(rest)) is not None and unit.name not in ("V", "m"):
         return unit, ""
@@ -147,6 +157,11 @@ def unit_and_rest(heading: str) -> tuple[Symbol | None, str]:
         if unit is not None and (len(token) >= 3 or token == "%"):
             return unit, " ".join(tokens[:at] + tokens[at + 1 :])
     return None, rest
+
+
+def _heads(tokens: list[str]) -> bool:
+    """Return whether words ahead of a last ``m`` name a pressure: metres of head."""
+    return tokens[-1] == "m" and has(plain(" ".join(tokens[:-1])), words.OF_PRESSURE)
 
 
 def _is_warmth(heading: str) -> bool:
@@ -212,7 +227,7 @@ def _says_shut(flat: str) -> bool:
 
 
 def _is_pressure(flat: str, kind: str) -> bool:
-    if has(flat, ("pressure", "druck", "pression", "presion", "druk", "press", "prs")):
+    if has(flat, words.OF_PRESSURE):
         return True
     tokens = flat.split()
     if kind == "length":

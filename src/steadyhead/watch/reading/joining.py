@@ -250,16 +250,26 @@ def join(parts: list[tuple[int, int, Timed, Meant]], shas: tuple[str, ...], zone
     Each part: number of its file, number of its table, the series and what it is.
     """
     groups: dict[tuple[str, str, str, int], list[tuple[int, Timed, Meant]]] = {}
-    seen: Counter[tuple[int, str, str, str]] = Counter()
+    seen: dict[tuple[int, str, str, str], list[list[tuple[int, int]]]] = {}
     for number, table, one, meant in parts:
         statistic = _statistic(one.raw, meant)
         place = one.raw.said.place or TAP_OF.get(meant.quantity, "")
         label = plain(one.raw.heading) if meant.quantity == "other" else place
-        count = seen[table, meant.quantity, statistic, label]
-        seen[table, meant.quantity, statistic, label] += 1
+        count = _nth(seen.setdefault((table, meant.quantity, statistic, label), []), one)
         groups.setdefault((meant.quantity, statistic, label, count), []).append((number, one, meant))
     ids: Counter[str] = Counter()
     return [_joined(key[1], group, ids, shas, zone) for key, group in groups.items()]  # type: ignore[arg-type]
+
+
+def _nth(before: list[list[tuple[int, int]]], one: Timed) -> int:
+    """Return which channel of its name a series belongs to: one that it goes on from, or a further one."""
+    span = (int(one.utc.min()), int(one.utc.max())) if len(one.utc) else (0, 0)
+    for at, spans in enumerate(before):
+        if all(span[0] > end or span[1] < start for start, end in spans):
+            spans.append(span)
+            return at
+    before.append([span])
+    return len(before) - 1
 
 
 def _statistic(raw: Raw, meant: Meant) -> Statistic:

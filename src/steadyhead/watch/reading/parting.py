@@ -273,14 +273,16 @@ def heads(header: Sequence[Row], usual: int) -> list[str]:
         if not chosen:
             if _fits(cells, usual):
                 chosen.append(cells)
-                if _complete(cells):
+                if _complete(cells) and not _only_values(cells) and not _repeats(cells):
                     break
             elif len(chosen) == 0 and usual > 2:
                 continue
             else:
                 break
             continue
-        if not _fits(cells, usual) or _pair_of(cells):
+        if _complete(chosen[0]) and not _groups(cells, usual):
+            break
+        if not (_fits(cells, usual) or _groups(cells, usual)) or _pair_of(cells):
             break
         chosen.append(_spread(cells) if _group_row(cells, usual) else cells)
         if _complete(cells) or len(chosen) >= 4:
@@ -296,8 +298,7 @@ def names_stated(header: Sequence[Row]) -> list[str]:
     """Return the channels that header rows name one by one, as in ``Channel 1: pressure``."""
     found: dict[str, None] = {}
     for _, cells in header:
-        text = " ".join(str(one) for one in cells if one != "")
-        key, mark, value = text.partition("=") if "=" in text else text.partition(":")
+        key, mark, value = _told([str(one) for one in cells if one != ""])
         value = value.strip(" =:")
         if mark and value and has(plain(key), (*words.NAME, "identification")) and _means(value):
             found[value] = None
@@ -309,7 +310,7 @@ def lone_heading(rows: list[list[str]]) -> str:
     found = ""
     for cells in rows:
         text = " ".join(cells)
-        name, mark, value = text.partition(":") if ":" in text else text.partition("=")
+        name, mark, value = _told([one for one in cells if one])
         if mark and has(plain(name), words.START + words.INTERVAL):
             continue
         if mark and value.strip() and has(plain(name), words.NAME + words.VALUE):
@@ -319,6 +320,14 @@ def lone_heading(rows: list[list[str]]) -> str:
         elif mark and value.strip() and symbol(value.strip()) is not None and found:
             found = f"{found} [{value.strip()}]"
     return found
+
+
+def _told(filled: list[str]) -> tuple[str, str, str]:
+    """Return name, mark and value of a row like ``Channel: inlet pressure``; of two cells, too."""
+    text = " ".join(filled)
+    if ":" not in text and "=" not in text and len(filled) == 2:
+        return filled[0], ":", filled[1]
+    return text.partition(":") if ":" in text else text.partition("=")
 
 
 def _together(parts: list[str]) -> str:
@@ -370,6 +379,34 @@ def _names(text: str) -> bool:
         or found.pressure
         or has(plain(text), words.TIME + words.NAME + words.VALUE)
     )
+
+
+def _only_values(cells: list[str]) -> bool:
+    """Return whether headings say *time* and *value* alone, several times: what of stands above."""
+    filled = [plain(one) for one in cells if one]
+    values = [one for one in filled if one in words.VALUE]
+    return len(values) > 1 and all(one in words.VALUE or has(one, words.TIME) for one in filled)
+
+
+def _groups(cells: list[str], usual: int) -> bool:
+    """Return whether a row names what is measured over several columns each, and holds nothing else."""
+    filled = [one for one in cells if one]
+    sided = words.INLET + words.OUTLET
+    measured = [
+        one for one in filled
+        if said(one).quantity is not None or said(one).pressure or has(plain(one), sided)
+    ]  # fmt: skip
+    return (
+        len(measured) > 1
+        and len(cells) <= usual + 3
+        and all(one in measured or _names(one) for one in filled)
+    )
+
+
+def _repeats(cells: list[str]) -> bool:
+    """Return whether a heading of a pressure or flow comes twice: which one each is stands above."""
+    counts = Counter(one for one in cells if one and (said(one).pressure or said(one).quantity is not None))
+    return any(count > 1 for count in counts.values())
 
 
 def _group_row(cells: list[str], usual: int) -> bool:

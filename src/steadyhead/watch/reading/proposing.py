@@ -43,14 +43,15 @@ from steadyhead.watch.reading.joining import (
     timed,
     zone_in,
 )
+from steadyhead.watch.reading.nested import refuse_other_json
 from steadyhead.watch.reading.order import IN_WORDS, Decided, decide
 from steadyhead.watch.reading.profile import profile_of
-from steadyhead.watch.reading.sources import Grid, text_grid
+from steadyhead.watch.reading.several import refuse_unfit
+from steadyhead.watch.reading.sources import Grid, decode, text_grid
 from steadyhead.watch.reading.stamps import US
 from steadyhead.watch.reading.straight import Keeper
-from steadyhead.watch.reading.tables import refuse_hours_across
-from steadyhead.watch.reading.wider import refuse_shifted
-from steadyhead.watch.reading.zones import Rule, rule_of, unknown_zone
+from steadyhead.watch.reading.tables import refuse_hours_across, refuse_markup
+from steadyhead.watch.reading.zones import Rule, rule_of, said_otherwise, unknown_zone
 
 LONG = 6_000_000
 """Size above which a text file is read by samples and then lazily. [bytes]"""
@@ -108,7 +109,7 @@ def propose(
             if lies is None:
                 one.empty.append(grid)
             else:
-                refuse_shifted(lies.parted, one.path.name)
+                refuse_unfit(lies, one.path.name)
                 one.gathered.append(gather(lies, decided, context))
     everything = [each for one in loaded for each in one.gathered]
     rule, doubts, words = _rule(everything, context)
@@ -136,7 +137,7 @@ def propose(
     doubts += _start_doubt(everything, context)
     doubts += decimal_doubt([each.structure for each in everything], context)
     doubts += _days_doubt(loaded, context)
-    facts = _facts(loaded, joined, decided)
+    facts = _facts(loaded, joined, decided) + telling.of_future(joined, context.now)
     readings = tuple(
         profile_of([(each, metas[id(each)]) for each in one.gathered], decided, rule) for one in loaded
     )
@@ -161,7 +162,10 @@ def grids_of(content: bytes, name: str) -> list[Grid]:
         and (objects := json_grid(content)) is not None
     ):
         return [objects]
+    if content.lstrip(b"\xef\xbb\xbf \r\n\t")[:1] in (b"{", b"["):
+        refuse_other_json(decode(content)[0], name)
     found = text_grid(content)
+    refuse_markup(found.rows, name)
     refuse_hours_across(found.rows, name)
     return [found]
 
@@ -182,13 +186,18 @@ def _rule(gathered: list[Gathered], context: Context) -> tuple[Rule, list[Doubt]
         return (
             rule,
             [],
-            ["No stamp needs the zone that is told: each carries its offset, or counts from a time in UTC."],
+            ["No stamp needs the zone that is told: each carries its offset, or counts from a time in UTC."]
+            if gathered
+            else [],
         )
     taken, doubt, words = settle_rule(gathered, rule, context)
     own = rule_of(stated, "")
     if own is not None and (taken.info is not None or taken.offset != own.offset):
         also = f"The file itself says {stated}; its stamps are read as {taken.zone}, as is told of them."
-        return taken, [doubt] if doubt else [], [one for one in (words, also) if one]
+        asked = [doubt] if doubt else []
+        if not asked and taken.info is not None and context.profile is None:
+            asked = [said_otherwise(stated, taken.zone)]
+        return taken, asked, [one for one in (words, also) if one]
     return taken, [doubt] if doubt else [], [words] if words else []
 
 
@@ -235,7 +244,7 @@ def _facts(loaded: list[_File], joined: list[Joined], decided: dict[str, Decided
             facts += telling.table_facts(each, len(one.gathered) > 1)
         facts += [fact for grid in one.empty for fact in telling.sheet_facts(grid, has_samples=False)]
         if not one.gathered:
-            facts.append(Fact("nothing in it", f"{one.path.name} holds no samples."))
+            facts.append(Fact("nothing in it", _nothing(one)))
         elif all(value is None for each in one.gathered for raw in each.series for value in raw.v):
             facts.append(Fact("nothing in it", f"{one.path.name} holds stamps and no values."))
     again = [row for one in joined for row in one.same]
@@ -267,6 +276,16 @@ def _facts(loaded: list[_File], joined: list[Joined], decided: dict[str, Decided
     for fact in facts:
         merged.setdefault((fact.code, fact.words), fact)
     return list(merged.values())
+
+
+def _nothing(one: _File) -> str:
+    """Return what is told of a file in which no samples are found, with a row of it."""
+    rows = [row for grid in one.grids for row in grid.rows]
+    if not rows:
+        return f"{one.path.name} holds no samples."
+    at, cells = rows[len(rows) // 2]
+    shown = " ".join(str(cell) for cell in cells)[:60]
+    return f"{one.path.name} holds no samples that can be read: no time is seen, as in row {at}: {shown!r}."
 
 
 def _count(loaded: list[_File], joined: list[Joined]) -> tuple[int, int, dict[str, int]]:

@@ -6,6 +6,7 @@ import re
 from dataclasses import dataclass, replace
 from pathlib import Path
 
+from steadyhead.errors import InputError
 from steadyhead.records.logger import Context, Doubt
 from steadyhead.watch.reading.asking import Meant
 from steadyhead.watch.reading.clock import days_doubt, serial_zero
@@ -14,9 +15,10 @@ from steadyhead.watch.reading.formats import formats_for
 from steadyhead.watch.reading.gather import Gathered, Structure, date_runs, decimal_doubt, gather, structure
 from steadyhead.watch.reading.joining import UTC, Timed, is_utc_beside_local, settle_rule, timed, zone_in
 from steadyhead.watch.reading.order import Decided, decide
+from steadyhead.watch.reading.several import refuse_unfit
 from steadyhead.watch.reading.sources import text_grid
 from steadyhead.watch.reading.stamps import US
-from steadyhead.watch.reading.zones import Rule, rule_of, unknown_zone
+from steadyhead.watch.reading.zones import Rule, rule_of, said_otherwise, unknown_zone
 
 HEAD, PLACES, PIECE, TAIL = 120_000, 7, 10_000, 40_000
 """Bytes looked at ahead, at how many places between and how many bytes there, and at the end."""
@@ -66,6 +68,10 @@ def plan(content: bytes, context: Context) -> Plan | None:
         return None
     if lies.parted.came_in or lies.parted.joined:
         return None
+    try:
+        refuse_unfit(lies, "")
+    except InputError:
+        return None  # refused by its name, where it is read as a whole
     roles = lies.roles[0]
     if roles.layout not in ("wide", "pairs", "long") or lies.times.kind == "seconds since start":
         return None
@@ -74,6 +80,7 @@ def plan(content: bytes, context: Context) -> Plan | None:
     rule = rule_of(context.zone, context.zone_note) or rule_of(zone_in(lies), "")
     rule = UTC if is_utc_beside_local(lies) else rule or Rule("UTC", None, 0, False)
     rule, doubt, _ = settle_rule([found], rule, context)
+    doubt = doubt or against_told(lies, rule, context)
     rule = replace(rule, second=context.second_pass)
     series = [timed(raw, lies.times.kind, rule, context) for raw in found.series]
     if any(one.cut for one in series):
@@ -104,6 +111,14 @@ def plan(content: bytes, context: Context) -> Plan | None:
         serial_zero(context),
         _doubts(lies, found, doubt, context),
     )
+
+
+def against_told(lies: Structure, rule: Rule, context: Context) -> Doubt | None:
+    """Return the question where a table names a zone without clock changes and one with them was told."""
+    stated = zone_in(lies)
+    if not stated or rule.info is None or context.profile is not None or not context.zone:
+        return None
+    return said_otherwise(stated, rule.zone)
 
 
 def _doubts(lies: Structure, found: Gathered, doubt: Doubt | None, context: Context) -> tuple[Doubt, ...]:

@@ -62,6 +62,10 @@ class Grid:
     is_hidden: bool = False
 
 
+_AMID = re.compile(r"(?<=\d)[^\W\d_](?=\d{3}\b)")
+"""A letter that parts thousands: no encoding in which a blank becomes one is right."""
+
+
 def decode(content: bytes) -> tuple[str, str, int]:
     """Return text, encoding and how many characters could not be read."""
     for mark, name in (
@@ -87,12 +91,12 @@ def decode(content: bytes) -> tuple[str, str, int]:
 
 def _one_byte(content: bytes) -> tuple[str, str, int]:
     """Choose among the one-byte encodings by the letters that come out."""
-    likely = set("äöüÄÖÜßéèêëàâçùûôîïÉÈñáíóúÑìòÀ°²³µ·–º½§øå")
+    likely = set("\u00a0äöüÄÖÜßéèêëàâçùûôîïÉÈñáíóúÑìòÀ°²³µ·–º½§øåæõãØÅÆąćęłńśźżŚŁčďěňřšťůýžČŘŠŽőűğışŞİÇ")
     best = ("cp1252", -1)
-    for name in ("cp1252", "cp850", "mac-roman"):
+    for name in ("cp1252", "cp850", "mac-roman", "cp1250", "cp1254"):
         text = content.decode(name, errors="replace")
         beyond = [one for one in text if ord(one) > 127]
-        score = sum(2 if one in likely else -1 for one in beyond)
+        score = sum(2 if one in likely else -1 for one in beyond) - 4 * len(_AMID.findall(text))
         if score > best[1] or best[1] == -1:
             best = (name, score)
     text = content.decode(best[0], errors="replace")
@@ -107,6 +111,7 @@ def text_grid(content: bytes) -> Grid:
     lines = re.split(r"\r\n|\n|\r", text)
     if lines and lines[-1] == "":
         lines.pop()
+    lines = _unquoted(lines)
     numbered = [(at, line) for at, line in enumerate(lines, 1) if line.strip() not in ("", "\x1a")]
     delimiter, widths = dialect([line for _, line in numbered])
     split, odd = splitter(delimiter, widths), []
@@ -123,6 +128,15 @@ def text_grid(content: bytes) -> Grid:
         rows, len(lines), "text", encoding, delimiter, widths, cut=not ends and len(lines) > 1,
         odd=tuple(odd), replaced=replaced,
     )  # fmt: skip
+
+
+def _unquoted(lines: list[str]) -> list[str]:
+    """Return lines without the quotes that stand about each whole line, as some exports write them."""
+    whole = sum(len(one) > 2 and one[0] == one[-1] == '"' and one.count('"') == 2 for one in lines)
+    parted = sum(any(mark in one for mark in DELIMITERS) for one in lines)
+    if whole < 0.9 * len(lines) or parted < 0.9 * len(lines):
+        return lines
+    return [one.strip('"') for one in lines]
 
 
 def _usual(numbered: list[tuple[int, str]], split: Callable[[str], list[str]]) -> int:

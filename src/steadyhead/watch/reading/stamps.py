@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
-from datetime import date, datetime
+from datetime import date, datetime, timedelta
 from functools import lru_cache
 
 from steadyhead.watch.reading.headings import plain
@@ -48,6 +48,8 @@ _DAYS = (
 """Days of the week, which may stand before a date, whole or by their first letters."""
 _YMD = re.compile(r"(\d{4})([-/._]|\s)(\d{1,2})\2(\d{1,2})(?!\d)\.?")
 _KANJI = re.compile(r"(\d{4})(\d{2})(\d{2})(?=[ T_\-]|\d{4}|\d{6}|$)")
+_WEEK = re.compile(r"(\d{4})-?W(\d{2})-?([1-7])(?!\d)")
+_ORDINAL = re.compile(r"(\d{4})-(\d{3})(?=[T ]|$)")
 _NUM = re.compile(r"(\d{1,2})([-/._ ])(\d{1,2})\2(\d{4}|\d{2})(?!\d)")
 _NAMED = re.compile(
     r"(\d{1,2})(?:st|nd|rd|th)?[-. /_]*(?:de )?([^\W\d_]{3,10})\.?[-. ,/_]*(?:de )?(\d{4}|\d{2})(?!\d)",
@@ -59,6 +61,8 @@ _CLOCK = re.compile(
     r"(\d{1,2})(?:[:hH]|\.(?=\d{2}(?:\.\d{2}|\s|$)))(\d{2})(?:[:.mM](\d{2})(?:[.,:](\d{1,9}))?)?(?![\d])\s?(?:s|Uhr|uur|h)?",
 )  # fmt: skip
 _CLOCK_COMPACT = re.compile(r"(\d{2})(\d{2})(\d{2})?(?:[.,](\d{1,9}))?(?!\d)")
+_AT = re.compile(r"^[\s,]*(?:kl\.?|klo|às|as|à|at|um|om|alle|ore|a las)\s+(?=\d)", re.IGNORECASE)
+"""Words between a date and its time of day."""
 _HOUR_ONLY = re.compile(r"(\d{1,2})(?=\s?[AaPp]\.?\s?[Mm])")
 _HALF = re.compile(r"\s*([AaPp])\.?\s?[Mm]\b\.?")
 _OFFSET = re.compile(r"\s*\(?(?:UTC|GMT|utc|gmt)?\s?([+\-−])(\d{1,2})(?::?(\d{2}))?\)?$")
@@ -104,6 +108,8 @@ def stamp(text: str) -> Stamp | None:
     text = text.strip().strip("\"'")
     if not 4 <= len(text) <= 48 or not any(one.isdigit() for one in text):
         return None
+    if _AT.match(text):
+        return _clock_only(text)
     body = text
     if text[0].isalpha() and not (_NAME_FIRST.match(text) and plain(text.split()[0])[:3] in _MONTH_STARTS):
         ahead = _WEEKDAY.match(text)
@@ -114,6 +120,7 @@ def stamp(text: str) -> Stamp | None:
     if parts is None:
         return _clock_only(text)
     joint = rest[:1]
+    rest = _AT.sub("", rest)
     rest = rest.lstrip(" T_,;-–/") if not re.match(r"[+-]\d\d:?\d\d$", rest) else rest
     if not rest:
         return Stamp(parts, order, None, None, form)
@@ -146,6 +153,18 @@ def _date(text: str) -> tuple[tuple[int, int, int] | None, str, str, str]:
         if _fits(y, m, d):
             return (y, m, d), "ymd", f"yyyy{mark}mm{mark}dd", text[found.end() :]
         return None, "", "", text
+    if found := _WEEK.match(text):
+        y, week, day = (int(one) for one in found.groups())
+        try:
+            when = date.fromisocalendar(y, week, day)
+        except ValueError:
+            return None, "", "", text
+        return (when.year, when.month, when.day), "ymd", "year, week, day", text[found.end() :]
+    if found := _ORDINAL.match(text):
+        y, day = int(found.group(1)), int(found.group(2))
+        if 1970 <= y <= 2100 and 1 <= day <= 365 + (y % 4 == 0):
+            when = date(y, 1, 1) + timedelta(days=day - 1)
+            return (when.year, when.month, when.day), "ymd", "year, day of the year", text[found.end() :]
     if found := _KANJI.match(text):
         y, m, d = (int(one) for one in found.groups())
         if 1970 <= y <= 2100 and _fits(y, m, d):
@@ -194,6 +213,8 @@ def _clock(text: str, after_compact: bool = False) -> tuple[int | None, str, str
             found.group(4),
         )
     rest = text[found.end() :]
+    if 1 <= hours <= 3 and rest.strip() in ("A", "B"):  # the two passes of the hour that comes twice
+        rest = ""
     half = _HALF.match(rest)
     shape = "hh:mm" + (":ss" if seconds is not None else "") + (".f" if part else "")
     if half:
@@ -222,10 +243,11 @@ def _zone(text: str) -> int | None:
 
 
 def _clock_only(text: str) -> Stamp | None:
+    bare, text = text, _AT.sub("", text)
     clock, shape, rest = _clock(text)
     if clock is None or (rest.strip() and _zone(rest) is None):
         return None
-    if "." in text and ":" not in text and text.count(".") < 2 and "AM" not in shape:
+    if text == bare and "." in text and ":" not in text and text.count(".") < 2 and "AM" not in shape:
         return None  # a number such as 12.34
     return Stamp(None, "", clock, _zone(rest) if rest.strip() else None, shape)
 

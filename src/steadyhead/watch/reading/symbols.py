@@ -36,6 +36,8 @@ _MORE: dict[str, tuple[str, str]] = {
     "lmin": ("flow", "L/min"), "lt/min": ("flow", "L/min"), "l/mn": ("flow", "L/min"),
     "lit/min": ("flow", "L/min"), "ltr/min": ("flow", "L/min"), "l/std": ("flow", "L/h"),
     "l/uur": ("flow", "L/h"), "l/hr": ("flow", "L/h"), "lt/h": ("flow", "L/h"), "lph": ("flow", "L/h"),
+    "m3/ho": ("flow", "m³/h"), "cu.m/hr": ("flow", "m³/h"), "cum/hr": ("flow", "m³/h"),
+    "m3/t": ("flow", "m³/h"),
     "m3/tag": ("flow", "m³/d"), "m³/tag": ("flow", "m³/d"), "m3/j": ("flow", "m³/d"),
     "m³/j": ("flow", "m³/d"), "m3/jour": ("flow", "m³/d"), "m3/dia": ("flow", "m³/d"),
     "m3/dag": ("flow", "m³/d"), "m3/giorno": ("flow", "m³/d"), "m3/g": ("flow", "m³/d"),
@@ -47,6 +49,8 @@ _MORE: dict[str, tuple[str, str]] = {
     "mofwater": ("pressure", "m head"), "mw.s.": ("pressure", "m head"), "mca.": ("pressure", "m head"),
     "mho": ("pressure", "m head"), "mhead": ("pressure", "m head"), "mh20": ("pressure", "m head"),
     "metrew.c.": ("pressure", "m head"), "mw.c.": ("pressure", "m head"), "m.w.c.": ("pressure", "m head"),
+    "mvp": ("pressure", "m head"), "mss": ("pressure", "m head"), "mv.sl.": ("pressure", "m head"),
+    "mvsl": ("pressure", "m head"),
     "barue": ("pressure", "bar"), "barü": ("pressure", "bar"), "barrel": ("pressure", "bar"),
     "bar(rel)": ("pressure", "bar"), "barrelativ": ("pressure", "bar"), "bargauge": ("pressure", "bar"),
     "bars": ("pressure", "bar"), "psi(gauge)": ("pressure", "psi"), "psigauge": ("pressure", "psi"),
@@ -78,6 +82,9 @@ _OWN = {
     "cmh2o": Symbol("cm head", "pressure", WATER / 100), "cmws": Symbol("cm head", "pressure", WATER / 100),
     "cmwk": Symbol("cm head", "pressure", WATER / 100), "mmh2o": Symbol("mm head", "pressure", WATER / 1000),
 }  # fmt: skip
+_OF_INTERVAL = re.compile(r"(m3|cbm|l|lt|ltr|liter)/(\d{1,4})(s|sec|min|mn|h|std)")
+"""A volume in each interval, which is a flow."""
+_INTERVALS = {"s": 1.0, "sec": 1.0, "min": 60.0, "mn": 60.0, "h": 3600.0, "std": 3600.0}
 _TABLE_KINDS = ("pressure", "flow", "temperature", "volume", "ratio", "length")
 _LETTERS_ALONE = {"c", "f", "k", "l", "h", "a", "d", "s", "'", '"', "in", "-", "", "min"}
 
@@ -97,6 +104,8 @@ def symbol(text: str) -> Symbol | None:
         return None
     if low in _OWN:
         return _OWN[low]
+    if found := _OF_INTERVAL.fullmatch(low):
+        return _of_interval(*found.groups())
     kind, name = _MORE.get(low, ("", ""))
     if not kind and low not in _LETTERS_ALONE | {"degrees", "deg", "°"}:
         for one in _TABLE_KINDS:
@@ -113,11 +122,19 @@ def symbol(text: str) -> Symbol | None:
     return Symbol(unit.symbol, kind, unit.factor, unit.offset, absolute)
 
 
+def _of_interval(volume: str, number: str, time: str) -> Symbol:
+    short, size = ("m³", 1.0) if volume in ("m3", "cbm") else ("L", 1e-3)
+    every = {"sec": "s", "mn": "min", "std": "h"}.get(time, time)
+    return Symbol(f"{short}/{int(number)} {every}", "flow", size / (int(number) * _INTERVALS[time]))
+
+
 def named(kind: str, name: str) -> Symbol:
     """Return the unit of `kind` with the symbol `name`, as `Symbol`; "" is a bare number."""
     for own in _OWN.values():
         if own.name == name:
             return own
+    if kind == "flow" and name[-1:].isalpha() and any(one.isdigit() for one in name):
+        return symbol(name) or Symbol(name, kind, 1.0)
     unit = find(kind, name) if name else None
     if unit is None:
         return Symbol(name, kind, 1.0)

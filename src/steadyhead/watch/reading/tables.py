@@ -38,6 +38,22 @@ def refuse_hours_across(rows: Sequence[Row], where: str) -> None:
             )  # fmt: skip
 
 
+def refuse_markup(rows: Sequence[Row], where: str) -> None:
+    """Refuse a web page or XML that was named as a table.
+
+    Raises
+    ------
+    InputError
+        It is one.
+    """
+    first = " ".join(str(one) for _, cells in rows[:3] for one in cells).lstrip().casefold()
+    if first.startswith(("<html", "<!doctype", "<table", "<?xml", "<head", "<meta", "<div")):
+        raise InputError(
+            where, "is a page of markup (HTML or XML), whatever its name says.",
+            "Open it in a spreadsheet program and save it as .xlsx or .csv.",
+        )  # fmt: skip
+
+
 def _minutes(cell: Cell) -> float | None:
     """Return the minutes of the day that a heading names: ``07:15``, 7."""
     text = f"{cell:g}" if isinstance(cell, float) else str(cell).strip()

@@ -5,18 +5,20 @@ from __future__ import annotations
 import itertools
 from collections.abc import Sequence
 from dataclasses import replace
+from datetime import UTC, datetime
 
 import numpy as np
 
 from steadyhead.records.logger import Doubt, Fact, Reading
 from steadyhead.watch.counting import counted
 from steadyhead.watch.reading.gather import Gathered
-from steadyhead.watch.reading.joining import Joined
+from steadyhead.watch.reading.joining import Joined, Timed
 from steadyhead.watch.reading.numbers import UNRECKONED
 from steadyhead.watch.reading.order import IN_WORDS, Decided
 from steadyhead.watch.reading.own_units import own_facts
+from steadyhead.watch.reading.several import unread_facts
 from steadyhead.watch.reading.sources import Grid
-from steadyhead.watch.reading.stamps import US
+from steadyhead.watch.reading.stamps import DAY, US
 from steadyhead.watch.reading.wider import wider_facts
 
 MARKS = {";": "semicolons", ",": "commas", "\t": "tabs", "|": "bars"}
@@ -68,6 +70,7 @@ def table_facts(one: Gathered, of_several: bool = False) -> list[Fact]:
     if "cut off" in one.left_out:
         add("file cut off", "The last row ends within itself; it is left out.", one.left_out["cut off"])
     out += _carried(one)
+    out += unread_facts(parted.segments, one.structure.roles)
     out += [*own_facts(one.series), *wider_facts(parted)]
     if grid.hidden:
         add(
@@ -117,6 +120,19 @@ def sheet_facts(grid: Grid, has_samples: bool = True) -> list[Fact]:
         words = "it is read like the others" if has_samples else "it holds no samples"
         out.append(Fact("hidden sheet", f"The sheet {grid.sheet!r} is hidden in the spreadsheet; {words}."))
     return out if has_samples else [_of_sheet(each, grid) for each in out]
+
+
+def of_future(joined: Sequence[Joined] | Sequence[Timed], now: datetime | None) -> list[Fact]:
+    """Return what is told of samples later than the day after `now`."""
+    last = max((int(one.utc.max()) for one in joined if len(one.utc)), default=0)
+    if now is None or last <= round(now.timestamp() * US) + DAY:
+        return []
+    when = datetime.fromtimestamp(last / US, UTC)
+    words = (
+        f"The last sample is of {when:%Y-%m-%d}, which is to come: the year, the order of the date or the "
+        "logger's clock is wrong."
+    )
+    return [Fact("in the future", words)]
 
 
 def _carried(one: Gathered) -> list[Fact]:

@@ -17,7 +17,9 @@ from steadyhead.watch.reading.stamps import US, ZONES
 EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 _FIXED = re.compile(r"^(?:UTC|GMT|Etc/GMT)?\s*([+\-−])\s*(\d{1,2})(?::?(\d{2}))?$", re.IGNORECASE)
 _NAMED = re.compile(r"\b(?:UTC|GMT)\b(?:\s*([+\-−])\s*(\d{1,2})(?::?(\d{2}))?\b)?", re.IGNORECASE)
-_ON_ZONE = re.compile(r"zone|fuseau|zona|utc.?offset", re.IGNORECASE)
+_ON_ZONE = re.compile(
+    r"zone|fuseau|zona|utc.?offset|\b(times|stamps|zeiten|heures|horas|orari|tijden)\b", re.IGNORECASE
+)
 _IN_UTC = re.compile(
     r"\b(stamps?|times?|logger|clock|recorder)( clock)?( are| is| runs| set| kept| keeps)?"
     r"( in| on| to)? (utc|gmt)\b"
@@ -79,6 +81,15 @@ def unknown_zone(stated: str = "") -> Doubt:
     )
     choices = (*own, Choice("UTC", "the stamps are UTC"), Choice("other", "another zone: name it"))
     return Doubt("zone", "Which zone are the stamps in?", choices, stated or "UTC")
+
+
+def said_otherwise(stated: str, told: str) -> Doubt:
+    """Return the question where a file names a zone without clock changes and another one was told."""
+    choices = (
+        Choice(told, f"the stamps are {told}, with its clock changes", "it was told so"),
+        Choice(stated, f"the stamps are {stated} all year", "the file says so"),
+    )
+    return Doubt("zone stated", f"The file says {stated}, told was {told}. Which is it?", choices, told)
 
 
 def stated_zone(headings: Sequence[str], lines: Sequence[str]) -> str:
