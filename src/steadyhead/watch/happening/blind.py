@@ -24,8 +24,9 @@ NEEDS = {
     Event.BACKFEED: ("inlet", "outlet", "flow"),
     Event.PARTLY_SHUT: ("inlet", "pressure between the valves", "flow"),
     Event.SHUT_OFF: ("inlet", "pressure between the valves", "flow"),
+    Event.RAISED: ("inlet", "outlet", "flow"),
 }
-OF_LEVEL = (Event.CREEP, Event.SETTING, Event.THERMAL, Event.BACKFEED)
+OF_LEVEL = (Event.CREEP, Event.SETTING, Event.THERMAL, Event.BACKFEED, Event.RAISED)
 """Events told from a level of the outlet that a defect of its sensor would move too."""
 
 

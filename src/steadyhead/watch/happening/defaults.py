@@ -110,6 +110,14 @@ CREEP_SIGMAS = _one("night creep: rise over the scatter of nights", 6.0, "ratio"
 CREEP_ABOVE = _one(
     "night creep: nights above the known lock-up", 0.2e5, "pressure", "0.2 bar", "two gauges, and a setting"
 )
+CREEP_FLOW = _one(
+    "night creep: flow of the nights over that of the others from which their droop is known", 0.6, "ratio",
+    "60 %", "own records of a holiday",
+)  # fmt: skip
+CREEP_UNSEEN = _one(
+    "night creep: what the outlet may rise below the flows that are known", 0.25e5, "pressure", "0.25 bar",
+    "a pilot near its lock-up",
+)  # fmt: skip
 
 BLINDING_RATIO = _one("strainer: least growth of the resistance", 1.4, "ratio", "1.4", "own years")
 BLINDING_LOSS = _one(
@@ -197,3 +205,23 @@ SHUT_OFF_SHARP = _one(
     "shut-off: share of the growth between three neighbouring days from which it was moved", 0.75, "ratio",
     "75 %", "dirt takes longer",
 )  # fmt: skip
+
+RAISED_LEAST = _one(
+    "outlet raised for a while: least rise", 0.2e5, "pressure", "0.2 bar", "hours differ by less"
+)
+RAISED_SIGMAS = _one(
+    "outlet raised for a while: rise over the scatter of quarters of an hour", 6.0, "ratio", "6", "own years"
+)
+RAISED_TIME = _one(
+    "outlet raised for a while: least time", 1800.0, "time", "30 min", "shorter ones are waves"
+)
+RAISED_LONGEST = _one(
+    "outlet raised for a while: longest time", 43_200.0, "time", "12 h", "longer ones are a setting"
+)
+RAISED_FLOW = _one(
+    "outlet raised for a while: flow beside it over that within, or the other way round", 0.6, "ratio",
+    "60 %", "else the droop tells it",
+)  # fmt: skip
+RAISED_STEADY = _one(
+    "outlet raised for a while: most range within over the rise", 0.6, "ratio", "60 %", "a creep climbs"
+)

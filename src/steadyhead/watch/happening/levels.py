@@ -42,7 +42,7 @@ def settings(scene: Scene, aside: Spans) -> list[Happening]:
     outlet = scene.level(scene.outlet)
     if outlet is None or outlet.t.size < 100:
         return []
-    t, x = _without_droop(outlet, scene.flow, aside)
+    t, x = without_droop(outlet, scene.flow, aside)
     if t.size < 48:
         return []
     apart = np.diff(x)
@@ -56,13 +56,16 @@ def settings(scene: Scene, aside: Spans) -> list[Happening]:
         if not _stay(a, b, first=k == 1):
             continue
         size = float(np.median(x[b.first : b.last]) - np.median(x[a.first : a.last]))
+        if abs(size) < least or _walks(t, x, a, b, size):
+            continue
         at = _sharp(outlet, float(t[b.first]), size, aside, block)
-        if abs(size) >= least and at is not None:
+        if at is not None:
             out.append(_moved(outlet, at, levels[-1].end if k == len(levels) - 1 else b.end, size))
     return out
 
 
-def _without_droop(outlet: Series, flow: Series | None, aside: Spans) -> tuple[Floats, Floats]:
+def without_droop(outlet: Series, flow: Series | None, aside: Spans) -> tuple[Floats, Floats]:
+    """Return the outlet by quarters of an hour, the droop taken out where flow is recorded. [s], [Pa]"""
     t, p = blocks(outlet, BLOCK, aside)
     if flow is None or t.size < 96:
         return t, p
@@ -78,6 +81,14 @@ def _without_droop(outlet: Series, flow: Series | None, aside: Spans) -> tuple[F
 def _stay(a: Level, b: Level, *, first: bool) -> bool:
     before = SETTING_BEFORE.si if first else SETTING_STAYS.si
     return a.end - a.start >= before and b.end - b.start >= SETTING_STAYS.si
+
+
+def _walks(t: Floats, x: Floats, a: Level, b: Level, size: float) -> bool:
+    """Return whether the days beside a cut show little of the step: a level that drifts, cut in parts."""
+    before = x[a.first : a.last][t[a.first : a.last] >= b.start - DAY]
+    after = x[b.first : b.last][t[b.first : b.last] <= b.start + DAY]
+    near = float(np.median(after) - np.median(before)) if before.size and after.size else size
+    return bool(near * np.sign(size) < SETTING_SHARP.si * abs(size))
 
 
 def _sharp(outlet: Series, about: float, size: float, aside: Spans, block: float) -> float | None:

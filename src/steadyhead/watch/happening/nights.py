@@ -13,7 +13,13 @@ from steadyhead.watch.defects.episode import Confidence, moment
 from steadyhead.watch.defects.saying import bar, value
 from steadyhead.watch.defects.series import Floats, Marks, Series
 from steadyhead.watch.happening.believing import Scene
-from steadyhead.watch.happening.defaults import CREEP_ABOVE, CREEP_LEAST, CREEP_SIGMAS
+from steadyhead.watch.happening.defaults import (
+    CREEP_ABOVE,
+    CREEP_FLOW,
+    CREEP_LEAST,
+    CREEP_SIGMAS,
+    CREEP_UNSEEN,
+)
 from steadyhead.watch.happening.event import Event, Happening
 from steadyhead.watch.happening.usual import (
     DAY,
@@ -35,18 +41,23 @@ TOP = 0.9
 MIDDLE = 0.15
 """Share of the rise that the middle of the lowest flows must show: a swing moves no middle."""
 LEAST_NIGHTS = 4
+OVERSHOT = 1.1
+"""Rise of the curve over that of the highest nights from which it is none of theirs: the nights tell."""
+CLEAR = 3.0
+"""Scatters of the nights before over their middle from which a night is none of them."""
 FLOOR = 0.003e5
 """Least scatter assumed for a night's value. [Pa]"""
 
 
 @dataclass(frozen=True, slots=True)
 class Nights:
-    """One row a night.
+    """The fall of the outlet per root of flow [Pa s^½/m^1.5], and one row a night.
 
     Middle of its lowest flow [s], outlet there over the day's at equal flow (high and middle), the day's own
     level, highest outlet there [Pa], lowest flow [m³/s], first and last block of it [s].
     """
 
+    droop: float
     t: Floats
     over: Floats
     middle: Floats
@@ -71,6 +82,8 @@ def found(scene: Scene, context: Context, aside: Spans) -> list[Happening]:
     if nights is None or nights.t.size < LEAST_NIGHTS:
         return []
     got = _growing(nights) or _higher(nights)
+    if got is not None and got[2] < CREEP_LEAST.si + _by_less_flow(nights, *got[:2]):
+        return []
     if got is None:
         return _from_the_start(nights, outlet, flow, context)
     first, last, rise = got
@@ -94,7 +107,35 @@ def _growing(nights: Nights) -> tuple[int, int, float] | None:
     middle, top = fit_rise(nights.t, nights.middle, fit), fit_rise(nights.t, nights.top, fit)
     if abs(day) > 0.4 * fit.rise or middle < MIDDLE * fit.rise or top < 0.45 * fit.rise:
         return None
-    return first, nights.t.size - 1, fit.rise
+    base = float(np.median(nights.over[:first])) if first > 2 else fit.base
+    own = max(1.5 * deviation(nights.over[:first]), FLOOR) if first > 4 else spread
+    top = float(np.sort(nights.over[first:])[-2:].mean()) - base
+    if fit.rise < OVERSHOT * top:
+        return first, nights.t.size - 1, fit.rise
+    first = _seen_from(nights.over, first, base + max(0.5 * CREEP_LEAST.si, CLEAR * own))
+    return first, nights.t.size - 1, top
+
+
+def _seen_from(over: Floats, first: int, limit: float) -> int:
+    """Return the first of two neighbouring nights over a limit: a curve through all begins earlier."""
+    above = over > limit
+    both = np.flatnonzero(above[first:-1] & above[first + 1 :])
+    return first + int(both[0]) if both.size else first
+
+
+def _by_less_flow(nights: Nights, first: int, last: int) -> float:
+    """Return what the outlet may rise because less is drawn in these nights than in the others. [Pa]
+
+    Below the flows that are known the droop goes on by a law nobody has seen: as much again as the root
+    tells, and near the lock-up more.
+    """
+    others = np.ones(nights.t.size, dtype=bool)
+    others[first : last + 1] = False
+    if not others.any():
+        return 0.0
+    now, before = (max(float(np.median(nights.flow[at])), 0.0) for at in (~others, others))
+    more = max(-nights.droop * float(np.sqrt(before) - np.sqrt(now)), 0.0)
+    return max(more, CREEP_UNSEEN.si) if now < CREEP_FLOW.si * before else more
 
 
 def _higher(nights: Nights) -> tuple[int, int, float] | None:
@@ -132,7 +173,7 @@ def per_night(outlet: Series, flow: Series, context: Context, aside: Spans) -> N
     kept = [row for row in rows if row is not None]
     if not kept:
         return None
-    return Nights(*np.array(kept).T)
+    return Nights(slope, *np.array(kept).T)
 
 
 def _smooth(over: Floats, t: Floats) -> Floats:

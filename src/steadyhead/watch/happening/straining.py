@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 
@@ -35,6 +36,11 @@ LEAST_GROWING = 3
 KNOWN = 2.5
 """Resistance at first over its standard error from which the growth has a ratio."""
 LEAST_ROWS = 30
+SHARP = 0.1
+"""Standard error over the resistance of a day up to which it takes part whatever others have: a strainer
+that blinds within the day scatters."""
+LATELY = 30.0 * DAY
+"""Days before a cleaning that are looked at by themselves. [s]"""
 HIGH_FLOW = 0.4
 """Share of the highest flow above which the loss over a strainer is taken. Design handbook 6.4."""
 
@@ -47,6 +53,14 @@ class Resistance:
     k: Floats
     error: Floats
 
+    def part(self, first: int, last: int) -> Resistance:
+        """Return the days from one place on up to another."""
+        return Resistance(self.t[first:last], self.k[first:last], self.error[first:last])
+
+    def lately(self) -> Resistance:
+        """Return its last days: a quick growth is lost in the middle of long ones."""
+        return self.part(int(np.searchsorted(self.t, self.t[-1] - LATELY)), self.t.size)
+
 
 def found(scene: Scene, aside: Spans) -> list[Happening]:
     """Return the growth of the resistance before the first valve.
@@ -55,23 +69,47 @@ def found(scene: Scene, aside: Spans) -> list[Happening]:
     highest flow. Without one, how the inlet falls with the square of the flow, by its changes over a quarter
     of an hour and an hour, day by day, steps of the supply left out; strainer and supply main are then one.
     A growth that stands far beyond the scatter of days and goes one way is called; without the gauge only
-    where the quick changes grow as much, and not where it comes from one day to the next.
+    where the quick changes grow as much, and not where it comes from one day to the next. With it, a fall at
+    once ends a growth: a strainer that was cleaned.
     """
     inlet, flow = scene.inlet, scene.flow
     if inlet is None or flow is None:
         return []
-    days = of_strainer(scene, aside) if scene.upstream is not None else of_line(inlet, flow, aside)
+    alone = scene.upstream is not None
+    days = of_strainer(scene, aside) if alone else of_line(inlet, flow, aside)
     if days is None or days.t.size < LEAST_DAYS:
         return []
-    got = growth(days, float(np.quantile(flow.v, 0.95)) ** 2)
+    square = float(np.quantile(flow.v, 0.95)) ** 2
+    if alone:
+        parts = between_cleanings(days, square)
+        return [one for k, part in enumerate(parts) for one in _of_part(scene, parts, k, part, square)]
+    got = growth(days, square)
+    if got is None or not _of_flow(inlet, flow, aside, days):
+        return []
+    return [_told(scene, days, got, float(inlet.t[-1]), cleaned=False)]
+
+
+def _of_part(
+    scene: Scene, parts: list[Resistance], k: int, part: Resistance, square: float
+) -> list[Happening]:
+    """Return the growth in one part of the days between cleanings, if there is one."""
+    if scene.inlet is None or part.t.size < LEAST_DAYS:
+        return []
+    last = k == len(parts) - 1
+    got = growth(part, square) or (None if last else growth(part.lately(), square))
     if got is None:
         return []
-    ratio, start = got
-    alone = scene.upstream is not None
-    if not alone and not _of_flow(inlet, flow, aside, days):
-        return []
+    end = float(scene.inlet.t[-1]) if last else float(np.floor(part.t[-1] / DAY) + 1.0) * DAY
+    return [_told(scene, part, got, end, cleaned=not last)]
+
+
+def _told(
+    scene: Scene, days: Resistance, got: tuple[float | None, float], end: float, *, cleaned: bool
+) -> Happening:
+    (ratio, start), alone = got, scene.upstream is not None
     what = "strainer" if alone else "strainer or supply line"
     size = f"to {ratio:.1f} times what it was" if ratio is not None else "from a start too small to tell"
+    size += ", then falls back at once, as by a cleaning" if cleaned else ""
     words = f"The resistance of the {what} grows {size}: the inlet sags at peaks only."
     words += "" if alone else " Which of them, or others that draw from the line: a gauge at T0 would tell."
     why = (
@@ -79,9 +117,23 @@ def found(scene: Scene, aside: Spans) -> list[Happening]:
         "loss over flow squared" if alone else "inlet against flow squared, by its changes",
     )
     sure: Confidence = "certain" if alone else "likely"
-    ids = tuple(s.id for s in (inlet, scene.upstream, flow) if s is not None)
-    end, unit = float(inlet.t[-1]), "" if ratio is None else "ratio"
-    return [Happening(Event.STRAINER, moment(start), moment(end), ids, ratio, unit, words, why, sure)]
+    ids = tuple(s.id for s in (scene.inlet, scene.upstream, scene.flow) if s is not None)
+    unit = "" if ratio is None else "ratio"
+    return Happening(Event.STRAINER, moment(start), moment(end), ids, ratio, unit, words, why, sure)
+
+
+def between_cleanings(days: Resistance, square: float) -> list[Resistance]:
+    """Return the days in parts, cut where the resistance falls at once and stays: what blinds only grows.
+
+    `square`: of a high flow, at which the loss that goes must matter. [m⁶/s²]
+    """
+    k, cuts = days.k, [0]
+    for i in range(2, k.size - 1):
+        before, after = float(np.median(k[i - 2 : i])), float(np.median(k[i : i + 3]))
+        falls = before > BLINDING_RATIO.si * after and (before - after) * square > BLINDING_LOSS.si
+        if falls and i - cuts[-1] > 2:
+            cuts.append(i + int(np.argmin(np.diff(k[i - 1 : i + 3]))))
+    return [days.part(a, b) for a, b in pairwise([*cuts, k.size])]
 
 
 def together(one: Series, flow: Series, aside: Spans) -> tuple[Floats, Floats, Floats]:
@@ -271,7 +323,7 @@ def growth(days: Resistance, square: float) -> tuple[float | None, float] | None
 
     `square`: of a high flow, at which the added loss must matter. [m⁶/s²]
     """
-    sound = days.error <= 3.0 * float(np.median(days.error))
+    sound = days.error <= np.maximum(3.0 * float(np.median(days.error)), SHARP * days.k)
     t, k = days.t[sound], days.k[sound]
     n = t.size
     if n < LEAST_DAYS:

@@ -40,7 +40,11 @@ OFTEN, SELDOM = 0.5, 0.2
 """Share of the days in which a band swings, and most of that in bands that do not."""
 SAG, SAG_LEAST, OPEN = 0.25, 0.15e5, 0.95
 """Sag of the outlet over the swing, and least sag [Pa], and travel, at which the reducer is wide open."""
+WALKS = 0.5
+"""Share of samples between those `LAG` before and after beyond which it walks; of swings 0.2 to 0.3."""
 MOST_CELLS = 0.45
+LIKE = 0.35
+"""Least difference to the nearer neighbour over the scatter of a swing; one met at random has about 1."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -241,6 +245,23 @@ def _follows(scene: Scene, cells: Cells, core: Marks, size: float) -> bool:
     return float(line[0]) > 0.0 and float(np.sum(left**2)) < 0.6 * float(np.sum(y**2))
 
 
+def _steps(outlet: Series, cells: Cells, middle: Places, of: float) -> bool:
+    """Return whether the outlet only goes from one level to another there: by hand, by the clock, or slowly.
+
+    Beside a step a sample is like that before it or like that after it; in a swing it is like neither. On a
+    slow way most lie between the samples some before and some after.
+    """
+    if outlet.step < FAST:
+        return False
+    k = np.minimum(np.searchsorted(outlet.t, cells.t[middle] - 1e-3), outlet.t.size - 1)
+    before, after = np.maximum(k - cells.lag, 0), np.minimum(k + cells.lag, outlet.t.size - 1)
+    there, since = outlet.v[k] - outlet.v[before], outlet.v[after] - outlet.v[k]
+    if cells.lag > 1 and float(np.mean(there * since > 0.0)) > WALKS:
+        return True
+    apart = np.minimum(np.abs(there), np.abs(since))
+    return float(np.sqrt(np.mean(apart**2))) < LIKE * of
+
+
 def _told(scene: Scene, cells: Cells, got: tuple[int, int, int, int], base: float) -> list[Happening]:
     outlet, flow = scene.outlet, scene.flow
     if outlet is None:
@@ -254,7 +275,7 @@ def _told(scene: Scene, cells: Cells, got: tuple[int, int, int, int], base: floa
     if y.size < 20 or float(np.mean(y**4)) > SWING_TAIL.si * of**4:
         return []
     size = OF_SINE * float(np.sqrt(max(of**2 - base**2, 0.0)))
-    if size < SWING.si or _follows(scene, cells, core, size):
+    if size < SWING.si or _follows(scene, cells, core, size) or _steps(outlet, cells, middle, of):
         return []
     wild = np.flatnonzero(use & (np.abs(cells.y) > 3.0 * base))
     spare = wild.size // 200

@@ -16,6 +16,7 @@ from steadyhead.watch.happening import (
     levels,
     long,
     nights,
+    raised,
     shutting,
     straining,
     supply,
@@ -110,5 +111,5 @@ def _told(fast: _Short | long.Record, slow: Scene, context: Context) -> Told:
     hunted = fast.hunting(aside)
     hidden = blind.of_strainer(slow, line, aside)
     out: list[Happening] = [*tripped, *lost, *drawn, *sharp, *moved, *changed, *crept, *blinded, *hunted]
-    out += [*fed, *warmed, *shut]
+    out += [*fed, *warmed, *shut, *raised.found(slow, aside, about(hunted, 0.0, 0.0))]
     return Told(tuple(sorted(out, key=lambda h: (h.start, h.code))), (*fast.not_seen, *hidden))

@@ -27,6 +27,9 @@ from steadyhead.watch.happening.event import Event, Happening
 HOUR = 3600.0
 SWITCH = "switch of the shut-off"
 """Evidence of a trip that its switch tells."""
+QUICK = 6.0
+"""Time over the usual level over that of the upper half of the rise from which a level stood there before.
+A straight rise has 2, one that grows tenfold as it goes about 4."""
 SELDOM = 0.1
 """Share of the time without flow beyond which a stop of the flow says nothing."""
 
@@ -185,10 +188,33 @@ def _first_sign(
         i -= 1
     if outlet.v[i] <= limit:
         return one.start, peak, False
-    while i > first and outlet.v[i - 1] > limit:
-        i -= 1
+    i = _rise_alone(outlet, _back(outlet.v, i, first, limit), c, usual)
     peak = float(np.max(outlet.v[i : c + 2])) if since is None else peak
     return min(float(outlet.t[i]), one.start), peak, True
+
+
+def _back(v: Floats, i: int, first: int, limit: float) -> int:
+    """Return the first of the samples over a limit that hang together up to one of them."""
+    while i > first and v[i - 1] > limit:
+        i -= 1
+    return i
+
+
+def _rise_alone(outlet: Series, i: int, c: int, usual: float) -> int:
+    """Return the sample from which the outlet rose; `i`: the first of those over the usual level up to `c`.
+
+    A level that stood over it before, as that of a night over the evening's, is no rise: where the upper half
+    of the rise took a small part of the time only, the way back ends over that level.
+    """
+    t, v = outlet.t, outlet.v
+    top = i + int(np.argmax(v[i : c + 2]))
+    half = _back(v, top, i, 0.5 * (usual + float(v[top])))
+    if t[top] - t[i] <= QUICK * (t[top] - t[half] + 2.0 * outlet.step) or half - i < 4:
+        return i
+    level = float(np.median(v[i:half]))
+    spread = float(MAD_TO_DEVIATION * np.median(np.abs(v[i:half] - level)))
+    limit = level + max(RISE.si, 5.0 * spread)
+    return _back(v, top, i, limit) if v[top] > limit else i
 
 
 def _told(scene: Scene, one: Closing, context: Context, last: float | None) -> Happening:
