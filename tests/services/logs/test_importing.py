@@ -287,3 +287,23 @@ def test_of_a_time_in_utc_and_one_of_the_place_the_one_in_utc_is_read(
     told = read_files(register, logs, Given(KEY, (path,), "kiosk", answers), WHO)
     assert told.channels[0].first == f"{START:%Y-%m-%dT%H:%M:%SZ}"
     assert not [one for one in told.assumed if one.name == "zone"]
+
+
+@pytest.mark.parametrize("is_long", [False, True])
+@pytest.mark.parametrize(("days", "is_told"), [(-1, False), (365, True)])
+def test_stamps_later_than_the_day_of_reading_are_told(
+    register, logs, tmp_path, monkeypatch, is_long, days, is_told
+):
+    if is_long:
+        monkeypatch.setattr("steadyhead.watch.reading.proposing.LONG", 1000)
+    last = datetime.now(UTC).replace(microsecond=0) + timedelta(days=days)
+    lines = [
+        f"{last - timedelta(minutes=5 * (287 - at)):%Y-%m-%dT%H:%M:%SZ};{8 + at % 9 / 100:.2f}"
+        for at in range(288)
+    ]
+    path = written(tmp_path, "ahead.csv", ["Time;P inlet [bar]", *lines])
+    with proposed(register, logs, Given(KEY, (path,))) as one:
+        assert one.found is not None
+        facts = [fact for fact in one.found.facts if fact.code == "in the future"]
+    assert bool(facts) is is_told
+    assert all(f"{last:%Y-%m-%d}" in fact.words for fact in facts)

@@ -68,6 +68,52 @@ def test_what_both_pressures_see_is_a_surge_and_what_one_sees_is_a_spike():
     assert codes(seen) == []
 
 
+def test_a_movement_too_small_to_go_with_a_spike_is_no_witness():
+    seen = record(99, step=60.0)
+    i = 700
+    seen.traces["out"].v[i] += 2.5 * BAR
+    seen.traces["in"].v[i] += 0.13 * BAR
+    alone = [e for e in judged(seen).episodes if e.code is Code.SPIKE]
+    assert [e.channels for e in alone] == [("out",)]
+    seen.traces["in"].v[i] += 0.3 * BAR
+    assert codes(seen) == []
+
+
+def drawn(times: float, hours: float, *, shown: bool) -> Seen:
+    """Return a record with a small flow, two draws of each day, and once a long draw so many times as large.
+
+    shown: the pressures answer the long draw; else the flow's record alone changes.
+    """
+    seen = record(79, days=6.0, step=60.0)
+    rng = np.random.default_rng(5)
+    t = seen.traces["flow"].t
+    hour = (t % DAY) / HOUR
+    usual = 3e-4 * (1.0 + 0.02 * rng.standard_normal(t.size))
+    usual[((hour > 6.0) & (hour < 7.5)) | ((hour > 18.0) & (hour < 20.0))] *= 12.0
+    long_draw = (t > t[0] + 8.6 * HOUR) & (t < t[0] + (8.6 + hours) * HOUR)
+    flow = np.where(long_draw, times * 3e-4 * (1.0 + 0.02 * rng.standard_normal(t.size)), usual)
+    true = flow if shown else usual
+    seen.traces = {name: seen.traces[name] for name in ("in", "out", "flow")}
+    seen.traces["flow"].v = flow
+    for name, level, droop in (("in", 8.0, 2e6), ("out", 4.0, 8e6)):
+        seen.traces[name].v = level * BAR - droop * true + 700.0 * rng.standard_normal(t.size)
+    seen.visits, seen.flow_about, seen.lockup, seen.inlet_about = [], times * 3e-4, 4.0 * BAR, 8.0 * BAR
+    return seen
+
+
+def test_a_long_draw_that_the_pressures_show_is_no_wrong_factor():
+    assert codes(drawn(10.0, 20.0, shown=True)) == []
+
+
+def test_a_short_part_with_a_factor_that_no_pressure_shows_is_told_itself_not_the_rest():
+    seen = drawn(10.0, 20.0, shown=False)
+    (told,) = judged(seen).episodes
+    assert told.code is Code.PULSES
+    assert told.magnitude == 10.0
+    assert told.start.timestamp() == pytest.approx(seen.traces["flow"].t[0] + 8.6 * HOUR, abs=HOUR)
+    assert told.end.timestamp() == pytest.approx(seen.traces["flow"].t[0] + 28.6 * HOUR, abs=HOUR)
+
+
 def test_a_spike_smaller_than_the_limit_is_left_alone():
     seen = record(71)
     seen.traces["out"].v[900] += 0.5 * SPIKE_PRESSURE.si

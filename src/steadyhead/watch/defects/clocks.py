@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 
 from steadyhead.records.logger import Context
-from steadyhead.watch.defects import whiles
+from steadyhead.watch.defects import own_clocks, whiles
 from steadyhead.watch.defects.defaults import (
     CLOCK,
     CLOCK_SPREAD,
@@ -20,29 +20,37 @@ from steadyhead.watch.defects.lags import course, lag
 from steadyhead.watch.defects.saying import lasting
 from steadyhead.watch.defects.series import Series, one_of
 
-ANSWERS = (("travel", 1.0), ("inlet pressure", -1.0), ("outlet pressure", -1.0))
-"""What moves with the flow, and in which sense."""
-
 
 def found(every: Sequence[Series], context: Context) -> list[Episode]:
     """Return the clocks that are off, by visits and by lags between channels.
 
-    A visit reads the pressure logger's clock: where the flow's stamps do not share its fault, the flow is on
-    another clock and is left out.
+    A visit reads the pressure logger's clock: where a channel's stamps do not share its fault, that one is on
+    another clock and is left out; where those of one logger alone show it, it is that logger's.
     """
     read, lags = by_visits(every, context), by_lags(every)
     if not read:
         return lags
     if not lags:
         return read
-    visit, apart = read[0], lags[0]
-    if apart.code is Code.CLOCK_WHILE:
+    if lags[0].code is Code.CLOCK_WHILE:
         return [*read, *lags]
-    ours, theirs = visit.magnitude or 0.0, apart.magnitude or 0.0
-    if abs(ours + theirs) < 0.25 * abs(ours) + 60.0:
-        others = tuple(s.id for s in every if s.id not in apart.channels)
-        return [replace(visit, channels=others, evidence=(*visit.evidence, *apart.evidence))]
+    visit = read[0]
+    flows = {s.id for s in every if s.quantity == "flow"}
+    for apart in lags:
+        rest = [e for e in lags if e is not apart]
+        why = (*visit.evidence, *apart.evidence)
+        if _alike(visit, apart, -1.0):
+            others = tuple(s.id for s in every if s.id not in apart.channels)
+            return [replace(visit, channels=others, evidence=why), *rest]
+        if _alike(visit, apart, 1.0) and not flows & set(apart.channels):
+            return [replace(visit, channels=apart.channels, evidence=why), *rest]
     return [*read, *lags]
+
+
+def _alike(visit: Episode, apart: Episode, sign: float) -> bool:
+    """Return whether the clock read is as far off as the channel's stamps, to one side or the other."""
+    ours, theirs = visit.magnitude or 0.0, sign * (apart.magnitude or 0.0)
+    return abs(ours - theirs) < 0.25 * abs(ours) + 60.0
 
 
 def by_visits(every: Sequence[Series], context: Context) -> list[Episode]:
@@ -86,11 +94,13 @@ def by_lags(every: Sequence[Series]) -> list[Episode]:
     flow = one_of(every, "flow")
     if flow is None or not flow.regular:
         return []
-    pairs = [(q, sign, one_of(every, q)) for q, sign in ANSWERS]
+    pairs = [(q, sign, one_of(every, q)) for q, sign in own_clocks.ANSWERS]
     regular = [(q, sign, other) for q, sign, other in pairs if other is not None and other.regular]
     least = max(LAG_LEAST.si, LAG_STEPS.si * flow.step)
     if parts := whiles.found(flow, regular, least):
         return parts
+    if own := own_clocks.found(flow, every, least):
+        return own
     found = {q: lag(flow, other, sign) for q, sign, other in regular}
     lags = {q: x for q, x in found.items() if x is not None}
     late = {q: x for q, x in lags.items() if abs(x) > least}

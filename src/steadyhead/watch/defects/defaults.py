@@ -48,6 +48,14 @@ WITNESS_SIGMAS = _one(
     "scatter at which another channel is taken to have seen the same thing", 4.0, "ratio", "4",
     "rather a defect missed than a surge called a defect",
 )  # fmt: skip
+WITNESS_SHARE = _one(
+    "movement of another pressure at a spike, over its height, that can go with it", 0.06, "ratio", "6 %",
+    "a surge from above is larger at the inlet, one from below is weakened there, not gone",
+)  # fmt: skip
+WITNESS_DOWN = _one(
+    "the same, of the outlet at a spike of the inlet", 0.01, "ratio", "1 %",
+    "a stiff reducer passes 1 to 4 % of what the inlet does",
+)  # fmt: skip
 
 STUCK_SAMPLES = _one("stuck: least samples in a row", 10.0, "ratio", "10", "shorter runs happen by chance")
 STUCK_TIME = _one("stuck: least time", 3600.0, "time", "1 h", "shorter ones matter to no measure")

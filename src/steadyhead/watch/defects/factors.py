@@ -33,6 +33,9 @@ REACH = 150.0
 """How far the ends found in medians of minutes may be from the true ones. [s]"""
 FAR = 4.5
 """Factor that no demand has; beyond it no other channel need be asked."""
+SHORT = 1.0 / 3.0
+"""Length over that of the longest level from which on a level may be the right one by what is known of the
+station's flow; a shorter one may be a draw. Own estimate."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,13 +138,19 @@ def _right_level(
             k: abs(float(np.log(np.mean(v[levels[k].first : levels[k].last]) / context.known.flow)))
             for k in long
         }
-        best = min(long, key=lambda k: about[k])
+        length = {k: levels[k].last - levels[k].first for k in long}
+        enough = [k for k in long if length[k] >= SHORT * length[long[0]]]
+        best = min(enough, key=lambda k: about[k])
         return (best if about[best] < about[long[0]] - 0.5 else long[0]), 0.0
     return long[0], 0.0
 
 
 def _step_is_wrong(one: Series, every: Sequence[Series], right: Level, level: Level, size: float) -> bool:
-    answer = relation(one, every, (right.start, right.end), (level.start, level.end), size)
+    """Return whether the record changed, not the flow, by the other channels' answer from either side."""
+    usual, then = (right.start, right.end), (level.start, level.end)
+    answer = relation(one, every, usual, then, size)
+    if answer is None:
+        answer = relation(one, every, then, usual, 1.0 / size)
     if answer is not None:
         return answer < RELATION.si
     return max(size, 1.0 / size) > FAR and _nearest(one, size, FACTOR_CLOSE_FLOW.si / 2.0) is not None

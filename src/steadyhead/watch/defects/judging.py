@@ -132,9 +132,22 @@ def judge_series(every: Sequence[Series], context: Context) -> Judged:
 
 
 def _unwitnessed(every: Sequence[Series], clocked: Sequence[Episode]) -> set[str]:
-    """Return the flows where their stamps are apart from the pressures': none bears them witness."""
-    apart = any(e.channels for e in clocked)
-    return {s.id for s in every if apart and s.quantity == "flow"}
+    """Return the channels with no other pressure on their own clock: none bears them witness.
+
+    Where the flow's stamps alone are apart, the flow; where those of a logger with a pressure are, what has
+    no second pressure beside it on its clock.
+    """
+    off = [set(e.channels) for e in clocked if e.channels]
+    if not off:
+        return set()
+    flows = {s.id for s in every if s.quantity == "flow"}
+    if all(channels <= flows for channels in off):
+        return flows
+    clock = {s.id: tuple(s.id in channels for channels in off) for s in every}
+    pressures = [s.id for s in every if s.quantity in PRESSURES]
+    return {
+        s.id for s in every if not any(other != s.id and clock[other] == clock[s.id] for other in pressures)
+    }
 
 
 def _factors(

@@ -26,6 +26,8 @@ from steadyhead.watch.defects.defaults import (
     STUCK_OVER_USUAL,
     STUCK_SAMPLES,
     STUCK_TIME,
+    WITNESS_DOWN,
+    WITNESS_SHARE,
     WITNESS_SIGMAS,
 )
 from steadyhead.watch.defects.episode import Code, Episode, moment
@@ -61,8 +63,9 @@ def spikes(one: Series, others: Sequence[Series]) -> list[Episode]:
     Method: height over the median of the four neighbours (a Hampel filter of width five: R. K. Pearson,
     Outliers in process modeling and identification, 2002, DOI 10.1109/87.974338; limits own estimate), many
     times the scatter at that place, far beyond the spread of the neighbours. A real surge also looks so:
-    where another channel moves in the same sample or the next it is none, by the clock of its own logger
-    where that stands apart (`apart`). Minima and maxima of intervals are not judged, they hold real surges.
+    where another channel moves in the same sample or the next, by as much as goes with it, it is none, by the
+    clock of its own logger where that stands apart (`apart`). Minima and maxima of intervals are not judged,
+    they hold real surges.
     """
     if one.quantity not in (*PRESSURES, "flow") or one.channel.statistic not in ("spot", "mean"):
         return []
@@ -82,7 +85,7 @@ def spikes(one: Series, others: Sequence[Series]) -> list[Episode]:
         here = float(MAD_TO_DEVIATION * np.median(np.abs(around)))
         wild = float(np.quantile(np.abs(around), 0.9))
         height = float(off[i - 2])
-        if abs(height) <= max(SPIKE_SIGMAS.si * here, 3.0 * wild) or _witnessed(one, i, others, lags):
+        if abs(height) <= max(SPIKE_SIGMAS.si * here, 3.0 * wild) or _witnessed(one, i, height, others, lags):
             continue
         words = f"A single sample stands {value(one, height)} off its neighbours; no other channel shows it."
         when = moment(one.t[i])
@@ -115,8 +118,13 @@ def _lags(one: Series, others: Sequence[Series]) -> dict[str, float]:
     return {name: each.lag for name, each in found.items() if each is not None}
 
 
-def _witnessed(one: Series, i: int, others: Sequence[Series], lags: Mapping[str, float]) -> bool:
-    """Return whether another channel moves there or beside, two a little, or a shut-off switches."""
+def _witnessed(
+    one: Series, i: int, height: float, others: Sequence[Series], lags: Mapping[str, float]
+) -> bool:
+    """Return whether another channel moves there or beside, two a little, or a shut-off switches.
+
+    A movement too small to go with one of that height is none.
+    """
     start, end = float(one.t[i - 1]), float(one.t[i + 1])
     little = 0
     for other in others:
@@ -126,17 +134,36 @@ def _witnessed(one: Series, i: int, others: Sequence[Series], lags: Mapping[str,
             if np.ptp(within(other, start - 2.0 * one.step, end + 2.0 * one.step)) > 0.0:
                 return True
         elif other.quantity in JUDGED_QUANTITIES:
-            beside, there = _moves(other, start, float(one.t[i]), end)
+            least = _least(one, height, other)
+            beside, there = _moves(other, start, float(one.t[i]), end, least)
             if (late := lags.get(other.id)) is not None:
-                beside = max(beside, _moves(other, start + late, float(one.t[i]) + late, end + late)[0])
+                beside = max(
+                    beside, _moves(other, start + late, float(one.t[i]) + late, end + late, least)[0]
+                )
             if beside > WITNESS_SIGMAS.si:
                 return True
             little += there > 0.6 * WITNESS_SIGMAS.si
     return little >= 2
 
 
-def _moves(other: Series, start: float, at: float, end: float) -> tuple[float, float]:
-    """Return how far a channel stands off its neighbours over its scatter: in the span, and at a time."""
+def _least(one: Series, height: float, other: Series) -> float:
+    """Return by how much another channel moves at least where what stands in this one is true. [SI]
+
+    A surge that comes from above passes the reducer weakened, to the outlet's sensitivity; one from below is
+    seen above it, or in the flow that was stopped. Of a flow and of a position no size is asked: what moves
+    a pressure by much may be small there.
+    """
+    if one.quantity not in PRESSURES or other.quantity not in PRESSURES:
+        return 0.0
+    down = other.quantity == "outlet pressure"
+    return (WITNESS_DOWN if down else WITNESS_SHARE).si * abs(height)
+
+
+def _moves(other: Series, start: float, at: float, end: float, least: float) -> tuple[float, float]:
+    """Return how far a channel stands off its neighbours over its scatter: in the span, and at a time.
+
+    Less than `least` [SI] is none.
+    """
     first = int(np.searchsorted(other.t, start - 0.5 * other.step))
     last = int(np.searchsorted(other.t, end + 0.5 * other.step, side="right"))
     wide = slice(max(0, first - NEAR), last + NEAR)
@@ -148,7 +175,8 @@ def _moves(other: Series, start: float, at: float, end: float) -> tuple[float, f
     inner = off[max(0, first - wide.start - 2) : max(0, last - wide.start - 2)]
     near = int(np.argmin(np.abs(other.t[wide] - at))) - 2
     there = float(off[near]) if 0 <= near < off.size else 0.0
-    return float(np.max(inner, initial=0.0)) / scatter, there / scatter
+    beside = float(np.max(inner, initial=0.0))
+    return (beside if beside >= least else 0.0) / scatter, (there if there >= least else 0.0) / scatter
 
 
 def stuck(one: Series, others: Sequence[Series]) -> list[Episode]:
