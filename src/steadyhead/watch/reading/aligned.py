@@ -73,7 +73,7 @@ def refuse_beside(segments: Sequence[Segment], times: Times, delimiter: str, whe
         if len(times.sources) != 1 or sum(bool(head) for head in one.heads) < 2:
             continue
         first, at = one.rows[0][0], times.sources[0].at
-        if delimiter == "," and _decimals_parted(one, at):
+        if delimiter == "," and _decimals_parted(one, max(at, times.sources[0].clock or 0)):
             raise InputError(
                 where, f"has a comma between its columns and, it seems, in its numbers (row {first}): "
                 f"each row has more numbers than the {len(one.heads)} headings.",

@@ -32,7 +32,7 @@ WITHIN = 5.0
 """A counter without a unit counts in m³ where its rise is the known flow within this factor. Own estimate."""
 FALLS = 0.05
 """A counter whose numbers fall more often than this, parts of its steps, counts each interval for itself."""
-_TIMES = re.compile(r"\b1 ?/ ?10+\b|\b10 ?\^ ?-?\d|(?:\b[xX]|[×*]) ?(?:10+|0[.,]\d+)\b")
+_TIMES = re.compile(r"\b1 ?/ ?10+\b|\b10 ?\^ ?-?\d|(?:\b[xX]|[×*]) ?(?:10+|\d+[.,]\d+)\b")
 _A_TIME = {"s", "sec", "min", "h", "hr", "hour", "d", "day", "std", "tag"}
 _FOREIGN = {
     "ma", "atm", "at", "torr", "imp", "impulse", "impulses", "pulse", "pulses", "count", "counts", "raw",

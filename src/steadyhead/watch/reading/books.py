@@ -8,7 +8,7 @@ import re
 import zipfile
 import zlib
 from collections.abc import Iterable, Iterator
-from datetime import date, datetime, time, timedelta
+from datetime import UTC, date, datetime, time, timedelta
 from typing import TYPE_CHECKING, Any
 
 from steadyhead.errors import InputError
@@ -16,7 +16,7 @@ from steadyhead.watch.reading.formulas import in_ods, in_xlsx, put_in, refuse_ti
 from steadyhead.watch.reading.nested import of_columns, unrolled, with_units
 from steadyhead.watch.reading.numbers import Cell
 from steadyhead.watch.reading.sources import Grid, Row, decode
-from steadyhead.watch.reading.tables import refuse_hours_across, turned_dates
+from steadyhead.watch.reading.tables import refuse_days_across, refuse_hours_across, turned_dates
 
 if TYPE_CHECKING:
     import polars as pl
@@ -27,6 +27,8 @@ MOST_CELLS = 1_600_000
 """Most cells of a spreadsheet, which is read as a whole: with them memory stays below 1 GB, reckoned from
 smaller ones. Own estimate."""
 _SAVE = "Open it in a spreadsheet program and save it as .csv or .xlsx."
+_MILLISECONDS = re.compile(r"\\?/Date\((-?\d{9,14})(?:[+-]\d{4})?\)\\?/")
+"""A time as some programs write it into JSON: ms since 1970, UTC; an offset behind is for show."""
 _ROW = re.compile(rb"<(?:\w+:)?row\b([^>]*)>")
 _ODS_ROW = re.compile(rb"<table:table-row\b([^>]*)>")
 
@@ -69,6 +71,7 @@ def book_grids(content: bytes, where: str) -> list[Grid]:
                     rows.append((at, row))
             if rows:
                 refuse_hours_across(rows, where)
+                refuse_days_across(rows, where)
                 refuse_times(rows, where, name)
                 turned = turned_dates(rows)
                 out.append(
@@ -112,7 +115,10 @@ def _cell(value: Any) -> Cell:
     if isinstance(value, timedelta):
         seconds = round(value.total_seconds())
         return f"{seconds // 3600:02d}:{seconds // 60 % 60:02d}:{seconds % 60:02d}"
-    return str(value).strip()
+    text = str(value).strip()
+    if found := _MILLISECONDS.fullmatch(text):
+        return datetime.fromtimestamp(int(found.group(1)) / 1000, UTC)
+    return text
 
 
 def _beside_values(
@@ -221,6 +227,8 @@ def _records(
             continue
         if isinstance(found, dict):
             good.append((at, found))
+    if len(good) == 1 and not bad and (columns := of_columns(good[0][1])) is not None:
+        return columns, []
     if good and len(good) >= len(bad):
         return good, bad
     try:

@@ -71,7 +71,7 @@ def columns_as_text(path: Path, copy: Path) -> tuple[str, tuple[int, ...]] | Non
     if sample[:1] in (b"{", b"[") or is_book(sample):
         return None
     grid = text_grid(sample)
-    if grid.delimiter or grid.encoding.startswith("utf-16"):
+    if grid.delimiter or grid.rewritten or grid.encoding.startswith("utf-16"):
         return None
     split = splitter("", grid.widths)
     with (

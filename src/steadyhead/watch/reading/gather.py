@@ -14,6 +14,7 @@ from steadyhead.watch.reading.aligned import aligned
 from steadyhead.watch.reading.carried import Carried, note
 from steadyhead.watch.reading.clock import Begun, begun, header_stamps, row_times, stamps_of
 from steadyhead.watch.reading.decimals import decimals_of
+from steadyhead.watch.reading.factors import with_factors
 from steadyhead.watch.reading.headings import Said, has, plain, said
 from steadyhead.watch.reading.legend import header_units
 from steadyhead.watch.reading.numbers import Cell, is_missing, marked, number, sentinels, with_unit
@@ -104,7 +105,7 @@ def structure(grid: Grid, profile: Reading | None = None) -> Structure | None:
     """
     if not grid.rows:
         return None
-    grid = spelt_out(grid)
+    grid = with_factors(spelt_out(grid))
     named = grid.container in ("json lines", "parquet")
     times = find(grid.rows, [str(one) for one in grid.rows[0][1]] if named else [])
     parted = part(grid.rows, times)

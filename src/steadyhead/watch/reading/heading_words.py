@@ -21,7 +21,7 @@ INLET = (
     "tulopaine", "montante", "wlot", "wlotowe", "przed", "inlopp", "inloppstryck", "innlop", "inn", "tilgang",
     "tilgangstryk",
     "tillopp", "vstup", "vstupni", "pred", "bemeno", "giris", "ein", "vordr", "pin", "feed", "pe",
-    "ingresso", "zuleitung", "netzdruck", "pvor", "av", "hochdruck",
+    "intrare", "masuk", "truoc", "zuleitung", "netzdruck", "pvor", "av", "hochdruck",
 )  # fmt: skip
 OUTLET = (
     "outlet", "downstream", "out", "down", "ds", "nachdruck", "hinterdruck", "ausgang", "auslass", "ablauf",
@@ -31,7 +31,7 @@ OUTLET = (
     "sekundaer", "secondaire", "secundario",
     "secondario", "after", "apres", "despues", "dopo", "na", "delivery", "zone", "reduced", "reduit",
     "reducida", "ridotta", "gereduceerd", "aus", "pout", "hinter", "ps", "controlled", "pnach",
-    "niederdruck", "verbraucher", "regulee", "netz",
+    "iesire", "keluar", "sau", "niederdruck", "verbraucher", "regulee", "netz",
 )  # fmt: skip
 BETWEEN = (
     "between", "mid", "middle", "intermediate", "interstage", "zwischen", "intermediaire", "entre",

@@ -70,6 +70,7 @@ def plain(text: str) -> str:
         ("æ", "ae"),
     ):
         text = text.replace(mark, letters)
+    text = re.sub(r"\b([UuDd])/([Ss])\b", r"\1\2", text)  # up- and downstream, as the trade writes them
     text = re.sub(r"(?<=[a-z])(?=[A-Z])", " ", text)
     flat = unicodedata.normalize("NFKD", text)
     flat = "".join(one for one in flat if not unicodedata.combining(one)).casefold()

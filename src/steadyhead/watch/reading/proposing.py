@@ -50,7 +50,7 @@ from steadyhead.watch.reading.several import refuse_unfit
 from steadyhead.watch.reading.sources import Grid, decode, text_grid
 from steadyhead.watch.reading.stamps import US
 from steadyhead.watch.reading.straight import Keeper
-from steadyhead.watch.reading.tables import refuse_hours_across, refuse_markup
+from steadyhead.watch.reading.tables import refuse_days_across, refuse_hours_across, refuse_markup
 from steadyhead.watch.reading.zones import Rule, rule_of, said_otherwise, unknown_zone
 
 LONG = 6_000_000
@@ -167,6 +167,7 @@ def grids_of(content: bytes, name: str) -> list[Grid]:
     found = text_grid(content)
     refuse_markup(found.rows, name)
     refuse_hours_across(found.rows, name)
+    refuse_days_across(found.rows, name)
     return [found]
 
 

@@ -66,7 +66,7 @@ def plan(content: bytes, context: Context) -> Plan | None:
     lies = structure(grid, context.profile)
     if lies is None or not grid.delimiter or grid.encoding.startswith("utf-16") or not _alike(lies):
         return None
-    if lies.parted.came_in or lies.parted.joined:
+    if lies.parted.came_in or lies.parted.joined or grid.rewritten:
         return None
     try:
         refuse_unfit(lies, "")

@@ -9,6 +9,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 
 from steadyhead.watch.reading.numbers import MISSING, Cell, number
+from steadyhead.watch.reading.scripts import is_far, near
 from steadyhead.watch.reading.stamps import stamp
 
 Row = tuple[int, list[Cell]]
@@ -44,6 +45,8 @@ class Grid:
         Cells of a spreadsheet with a formula and no result.
     is_hidden
         The sheet is hidden in the spreadsheet.
+    rewritten
+        Digits of another script, or formulas that keep texts, were written as plain ones.
     """
 
     rows: list[Row]
@@ -60,6 +63,7 @@ class Grid:
     turned: tuple[int, ...] = ()
     formulas: int = 0
     is_hidden: bool = False
+    rewritten: bool = False
 
 
 _AMID = re.compile(r"(?<=\d)[^\W\d_](?=\d{3}\b)")
@@ -107,11 +111,13 @@ def text_grid(content: bytes) -> Grid:
     """Return the cells of a text file of any dialect."""
     text, encoding, replaced = decode(content)
     text = text.replace("\x00", "")
+    rewritten = is_far(text)
+    text = near(text) if rewritten else text
     ends = text.endswith(("\n", "\r"))
     lines = re.split(r"\r\n|\n|\r", text)
     if lines and lines[-1] == "":
         lines.pop()
-    lines = _unquoted(lines)
+    lines = _in_one_line(_unquoted(lines))
     numbered = [(at, line) for at, line in enumerate(lines, 1) if line.strip() not in ("", "\x1a")]
     delimiter, widths = dialect([line for _, line in numbered])
     split, odd = splitter(delimiter, widths), []
@@ -126,7 +132,7 @@ def text_grid(content: bytes) -> Grid:
         rows.append((at, list(cells)))
     return Grid(
         rows, len(lines), "text", encoding, delimiter, widths, cut=not ends and len(lines) > 1,
-        odd=tuple(odd), replaced=replaced,
+        odd=tuple(odd), replaced=replaced, rewritten=rewritten,
     )  # fmt: skip
 
 
@@ -137,6 +143,42 @@ def _unquoted(lines: list[str]) -> list[str]:
     if whole < 0.9 * len(lines) or parted < 0.9 * len(lines):
         return lines
     return [one.strip('"') for one in lines]
+
+
+_OPENS = re.compile(r'(?:^|[;,\t|])\s*"[^"]*$')
+_CLOSES = re.compile(r'^[^"]*"\s*(?:[;,\t|]|$)')
+"""A line that ends within quotes, and one that begins within them."""
+HEADINGS, BROKEN = 100, 12
+"""Lines at the top of a file among which a heading may be broken, and over how many lines a row goes then."""
+
+
+def _in_one_line(lines: list[str]) -> list[str]:
+    """Return lines with headings that are broken within quotes in one; the rest of their lines is blank."""
+    if not any('"' in one and _OPENS.search(one) for one in lines[:HEADINGS]):
+        return lines
+    out, at = list(lines), 0
+    while at < min(HEADINGS, len(lines)):
+        end = _end_of(lines, at)
+        if end > at:
+            out[at] = " ".join(one.strip() for one in lines[at : end + 1])
+            out[at + 1 : end + 1] = [""] * (end - at)
+        at = end + 1
+    return out
+
+
+def _end_of(lines: list[str], at: int) -> int:
+    """Return the line where a row that begins at one ends; that line where its quotes do not go on."""
+    if lines[at].count('"') % 2 == 0 or not _OPENS.search(lines[at]):
+        return at
+    for end in range(at + 1, min(at + BROKEN, len(lines))):
+        quotes = lines[end].count('"')
+        if quotes and not _CLOSES.match(lines[end]):
+            return at
+        if quotes % 2:
+            return end
+        if quotes and not _OPENS.search(lines[end]):
+            return at
+    return at
 
 
 def _usual(numbered: list[tuple[int, str]], split: Callable[[str], list[str]]) -> int:

@@ -8,6 +8,7 @@ from datetime import date, datetime, timedelta
 from functools import lru_cache
 
 from steadyhead.watch.reading.headings import plain
+from steadyhead.watch.reading.scripts import common_year, western
 
 US = 1_000_000
 DAY = 86_400 * US
@@ -46,11 +47,11 @@ _DAYS = (
     "pondeli", "utery", "streda", "ctvrtek", "patek", "nedele",
 )  # fmt: skip
 """Days of the week, which may stand before a date, whole or by their first letters."""
-_YMD = re.compile(r"(\d{4})([-/._]|\s)(\d{1,2})\2(\d{1,2})(?!\d)\.?")
+_YMD = re.compile(r"(\d{4})(\. |[-/._]|\s)(\d{1,2})\2(\d{1,2})(?!\d)\.?")
 _KANJI = re.compile(r"(\d{4})(\d{2})(\d{2})(?=[ T_\-]|\d{4}|\d{6}|$)")
 _WEEK = re.compile(r"(\d{4})-?W(\d{2})-?([1-7])(?!\d)")
 _ORDINAL = re.compile(r"(\d{4})-(\d{3})(?=[T ]|$)")
-_NUM = re.compile(r"(\d{1,2})([-/._ ])(\d{1,2})\2(\d{4}|\d{2})(?!\d)")
+_NUM = re.compile(r"(\d{1,2})(\. |[-/._ ])(\d{1,2})\2(\d{4}|\d{2})(?!\d)(?:\.(?=\s|$))?")
 _NAMED = re.compile(
     r"(\d{1,2})(?:st|nd|rd|th)?[-. /_]*(?:de )?([^\W\d_]{3,10})\.?[-. ,/_]*(?:de )?(\d{4}|\d{2})(?!\d)",
     re.UNICODE,
@@ -105,7 +106,7 @@ def stamp(text: str) -> Stamp | None:
     >>> stamp("2027-03-04T01:00:00+01:00").offset
     3600
     """
-    text = text.strip().strip("\"'")
+    text = western(text.strip().strip("\"'"))
     if not 4 <= len(text) <= 48 or not any(one.isdigit() for one in text):
         return None
     if _AT.match(text):
@@ -119,6 +120,7 @@ def stamp(text: str) -> Stamp | None:
     parts, order, form, rest = _date(body)
     if parts is None:
         return _clock_only(text)
+    parts, form = _common(parts, order, form)
     joint = rest[:1]
     rest = _AT.sub("", rest)
     rest = rest.lstrip(" T_,;-–/") if not re.match(r"[+-]\d\d:?\d\d$", rest) else rest
@@ -138,6 +140,15 @@ def stamp(text: str) -> Stamp | None:
     return Stamp(parts, order, clock, zone, f"{form}{'T' if joint == 'T' else ' '}{shape} zone")
 
 
+def _common(parts: tuple[int, int, int], order: str, form: str) -> tuple[tuple[int, int, int], str]:
+    """Return a date in the common calendar, and its shape, which names the calendar it was written in."""
+    at = 0 if order == "ymd" else 2
+    year = common_year(parts[at])
+    if year is None or year == parts[at]:
+        return parts, form
+    return (*parts[:at], year, *parts[at + 1 :]), f"{form} (Buddhist year)"  # type: ignore[return-value]
+
+
 def _is_weekday(word: str) -> bool:
     short = plain(word).replace(" ", "")
     return len(short) >= 2 and any(one.startswith(short) for one in _DAYS)
@@ -149,7 +160,7 @@ _MONTH_STARTS = {name[:3] for name in MONTHS}
 def _date(text: str) -> tuple[tuple[int, int, int] | None, str, str, str]:
     if found := _YMD.match(text):
         y, m, d = int(found.group(1)), int(found.group(3)), int(found.group(4))
-        mark = found.group(2)
+        mark = found.group(2).strip() or " "
         if _fits(y, m, d):
             return (y, m, d), "ymd", f"yyyy{mark}mm{mark}dd", text[found.end() :]
         return None, "", "", text
@@ -170,11 +181,12 @@ def _date(text: str) -> tuple[tuple[int, int, int] | None, str, str, str]:
         if 1970 <= y <= 2100 and _fits(y, m, d):
             return (y, m, d), "ymd", "yyyymmdd", text[found.end() :]
     if found := _NUM.match(text):
-        a, mark, b, c = int(found.group(1)), found.group(2), int(found.group(3)), int(found.group(4))
+        a, b, c = (int(found.group(at)) for at in (1, 3, 4))
+        mark = found.group(2).strip() or " "
         years = len(found.group(4))
         if mark == " " and years == 2:
             return None, "", "", text
-        if years == 2 or (max(a, b) <= 31 and min(a, b) >= 1):
+        if years == 2 or (max(a, b) <= 31 and min(a, b) >= 1 and common_year(c)):
             return (a, b, c), "?", f"n{mark}n{mark}{'y' * years}", text[found.end() :]
         return None, "", "", text
     for pattern, at in ((_NAMED, (3, 2, 1)), (_NAME_FIRST, (3, 1, 2)), (_YEAR_NAME, (1, 2, 3))):
@@ -189,8 +201,9 @@ def _date(text: str) -> tuple[tuple[int, int, int] | None, str, str, str]:
 
 
 def _fits(y: int, m: int, d: int) -> bool:
+    year = common_year(y)
     try:
-        date(y, m, d)
+        date(year or 0, m, d)
     except ValueError:
         return False
     return True

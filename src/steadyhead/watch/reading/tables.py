@@ -10,10 +10,11 @@ from itertools import pairwise
 from steadyhead.errors import InputError
 from steadyhead.watch.reading.numbers import Cell
 from steadyhead.watch.reading.sources import Row
+from steadyhead.watch.reading.times import as_stamp
 
 LOOKED = 60
 """Rows at the top of a table among which one may name hours."""
-HOURS = 24
+HOURS, DAYS = 24, 2
 _CLOCK = re.compile(r"(\d{1,2}):(\d{2})(?::00)?$")
 _DATE = re.compile(r"(\d{1,2})[/.-](\d{1,2})[/.-](\d{4})(?:[ T]+(\d{1,2}):(\d{2})(?::(\d{2}))?)?$")
 
@@ -34,6 +35,27 @@ def refuse_hours_across(rows: Sequence[Row], where: str) -> None:
         if len(steps) == 1 and (step := steps.pop()) > 0 and step * len(minutes) == HOURS * 60:
             raise InputError(
                 where, f"has a column for each {step:g} minutes of the day (row {at}); that is not read.",
+                "Write a row for each time.",
+            )  # fmt: skip
+
+
+def refuse_days_across(rows: Sequence[Row], where: str) -> None:
+    """Refuse a table with a column for each day and a row for each time of day.
+
+    Raises
+    ------
+    InputError
+        It is one.
+    """
+    for (at, cells), (_, below) in pairwise(rows[:LOOKED]):
+        days = [one for one in map(as_stamp, cells) if one is not None and one.parts and not one.clock]
+        first = as_stamp(below[0]) if below else None
+        if len(days) < DAYS or len(days) < len(cells) - 2 or len(below) < len(days):
+            continue
+        parts = {one.parts for one in days}
+        if len(parts) == len(days) and first is not None and first.parts is None:
+            raise InputError(
+                where, f"has a column for each of {len(days)} days (row {at}); that is not read.",
                 "Write a row for each time.",
             )  # fmt: skip
 

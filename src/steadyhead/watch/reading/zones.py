@@ -17,6 +17,8 @@ from steadyhead.watch.reading.stamps import US, ZONES
 EPOCH = datetime(1970, 1, 1, tzinfo=UTC)
 _FIXED = re.compile(r"^(?:UTC|GMT|Etc/GMT)?\s*([+\-−])\s*(\d{1,2})(?::?(\d{2}))?$", re.IGNORECASE)
 _NAMED = re.compile(r"\b(?:UTC|GMT)\b(?:\s*([+\-−])\s*(\d{1,2})(?::?(\d{2}))?\b)?", re.IGNORECASE)
+_APART = re.compile(r"_|(?<=[a-z])(?=[A-Z])")
+"""Where words of a name stand against each other: ``time_utc``, ``timeUTC``."""
 _ON_ZONE = re.compile(
     r"zone|fuseau|zona|utc.?offset|\b(times|stamps|zeiten|heures|horas|orari|tijden)\b", re.IGNORECASE
 )
@@ -99,12 +101,14 @@ def stated_zone(headings: Sequence[str], lines: Sequence[str]) -> str:
     --------
     >>> stated_zone(["Time (UTC)"], []), stated_zone(["Time"], ["Time zone: GMT+2", "Read 10:00 UTC+5"])
     ('UTC', 'UTC+2')
+    >>> stated_zone(["time_utc"], []), stated_zone(["stampUTC"], [])
+    ('UTC', 'UTC')
     >>> stated_zone(["Time"], ["Read out 2027-03-01 10:00 UTC"])
     ''
     """
     asked = (*headings, *(one for one in lines if _ON_ZONE.search(one)))
     for text in asked:
-        if found := _NAMED.search(text):
+        if found := _NAMED.search(_APART.sub(" ", text)):
             sign, hours, minutes = found.groups()
             if not sign or int(hours) + int(minutes or 0) == 0:
                 return "UTC"
