@@ -106,6 +106,7 @@ def noted(page: Any, words: str) -> None:
     page.locator("button", has_text=re.compile("^Note")).first.click()
     page.fill("#words", words)
     press(page, "right")
+    until(page, "document.querySelector('#words') === null", 40)
     waits_for(page, "· step ")
 
 

@@ -56,6 +56,22 @@ def test_nothing_is_being_sent_without_a_signal(tmp_path: Path):
     assert found == [["No signal. Everything stays on this device.", "Sending."], [sent, sent]]
 
 
+def test_what_was_entered_since_is_not_said_to_be_sent(tmp_path: Path):
+    """Between an entry and its sending the last words of the sender still stand."""
+    told = {"state": "idle", "words": "Everything is sent.", "sentAt": 1}
+    cases = [
+        {"unsent": 0, "refused": 0, "photos": 0},
+        {"unsent": 2, "refused": 0, "photos": 0},
+        {"unsent": 2, "refused": 2, "photos": 0},
+        {"unsent": 0, "refused": 0, "photos": 1},
+        {"unsent": 0},
+    ]
+    body = "result = data.cases.map((one) => whileOpen(data.told, one).words)"
+    found = in_node(tmp_path, {"screens/sending": "whileOpen"}, body, {"told": told, "cases": cases})
+    sent, waits = "Everything is sent.", "Not sent yet."
+    assert found == [sent, waits, sent, waits, sent]
+
+
 def test_what_made_a_stop_is_asked_again_before_everything_else(tmp_path: Path):
     inputs = [
         {"name": "T1", "kind": "pressure", "verdict": {"where": "inside"}},

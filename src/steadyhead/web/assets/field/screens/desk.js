@@ -10,7 +10,7 @@ import { draw, frameIn, nameStation, nameStep, syncLine } from "./frame.js"
 import { heldBefore, keepHeld, letGo } from "./holding.js"
 import { isMorning } from "./nights.js"
 import { fieldWords } from "./parts.js"
-import { outboxOf, sendOnce, whenAway } from "./sending.js"
+import { asItStands, outboxOf, sendOnce } from "./sending.js"
 import { stopsHere } from "./stopped.js"
 
 const LOCAL = { state: "local", words: "" } // no server: a file alone
@@ -223,7 +223,7 @@ export class Desk {
 
   say(words) { this.frame.said.textContent = words }
 
-  line() { syncLine(this.frame, whenAway(this.told, globalThis.navigator?.onLine), this.counts, this.kept.kind === "stored") }
+  line() { syncLine(this.frame, asItStands(this.told, globalThis.navigator?.onLine, this.counts), this.counts, this.kept.kind === "stored") }
 
   draw() {
     clearInterval(this.timer)

@@ -29,3 +29,12 @@ export function whenAway(told, isOnLine) {
   const at = new Date(told.sentAt).toTimeString().slice(0, 5)
   return { ...told, state: "offline", words: `Not connected. Last sent at ${at}.` }
 }
+
+// What is told of the sender while something entered since waits for it: never that everything is sent.
+export function whileOpen(told, counts) {
+  const isOpen = counts.unsent > (counts.refused ?? 0) || (counts.photos ?? 0) > 0
+  return told.state === "idle" && isOpen ? { ...told, state: "waits", words: WORDS.waits } : told
+}
+
+// What is told of the sender now, with what is known of the connection and of what is entered here.
+export const asItStands = (told, isOnLine, counts) => whileOpen(whenAway(told, isOnLine), counts)
