@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from steadyhead.drawings.boxes import Box
 from steadyhead.drawings.canvas import Canvas, Lettering, number
@@ -212,17 +212,30 @@ def _standing(canvas: Canvas, frame: LoggerFrame, picture: LoggerPicture, time: 
 
 
 def _spots(canvas: Canvas, spots: tuple[Spot, ...], time: Scale, top: float, foot: float) -> None:
-    last = -1e9
+    groups: list[tuple[float, list[Spot]]] = []
     for one in spots:
         x1 = min(max(time.at(one.start), time.low_at), time.high_at)
         x2 = min(max(time.at(one.end), time.low_at), time.high_at)
         pen = "object" if one.is_event else "hair"
         canvas["lines"].line(x1, top + 8.0, max(x2, x1 + 2.0), top + 8.0, pen)
         canvas["grid"].line(x1, top + 8.0, x1, foot, "hair dashed")
-        words = str(one.number)
-        if x1 - last >= 8.0 + 7.0 * len(words):
-            canvas["lettering"].text(x1, top + 3.0, words, Lettering("small", "ink", strong=one.is_event))
-            last = x1
+        if groups and x1 - groups[-1][0] < 8.0 + 7.0 * len(_numbers([*groups[-1][1], one])):
+            groups[-1][1].append(one)
+        else:
+            groups.append((x1, [one]))
+    for x, together in groups:
+        pen_ = Lettering("small", "ink", strong=any(one.is_event for one in together))
+        words = _numbers(together)
+        room = time.high_at + 6.0 - 7.0 * len(words)
+        canvas["lettering"].text(min(x, max(room, time.low_at)), top + 3.0, words, pen_)
+
+
+def _numbers(spots: Sequence[Spot]) -> str:
+    """Return the numbers of marks that stand too near for a number each: ``3, 4``, ``3–6``."""
+    numbers = sorted(one.number for one in spots)
+    if len(numbers) > 2 and numbers[-1] - numbers[0] == len(numbers) - 1:
+        return f"{numbers[0]}–{numbers[-1]}"
+    return ", ".join(map(str, numbers)) if len(numbers) < 5 else f"{numbers[0]} … {numbers[-1]}"
 
 
 def _times(canvas: Canvas, picture: LoggerPicture, time: Scale, foot: float) -> None:

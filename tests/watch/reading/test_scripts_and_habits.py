@@ -146,13 +146,6 @@ def test_a_row_of_factors_leads_to_a_question(is_above, tmp_path):
     assert found.rows_total == found.rows_used + sum(found.rows_left_out.values())
 
 
-def test_a_column_for_each_day_is_refused(tmp_path):
-    heads = "Hour;" + ";".join(f"{FIRST + timedelta(days=k):%d/%m/%Y}" for k in range(7))
-    rows = [f"{hour:02d}:00;" + ";".join(f"{20 + (hour + k) % 9}.5" for k in range(7)) for hour in range(24)]
-    with pytest.raises(InputError, match="a column for each of 7 days"):
-        _read(tmp_path, "\n".join((heads, *rows)) + "\n")
-
-
 def test_commas_within_numbers_beside_a_date_and_a_time_are_refused(tmp_path):
     body = "\n".join(_lines(lambda w: f"{w:%d/%m/%Y,%H:%M}", ",", decimal=","))
     with pytest.raises(InputError, match="comma between its columns"):

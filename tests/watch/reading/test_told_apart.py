@@ -298,7 +298,7 @@ def test_json_with_samples_inside(shape, tmp_path):
 @pytest.mark.parametrize(
     ("text", "said_"),
     [
-        ("<html><table><tr><td>5</td></tr></table>", "markup"),
+        ("<?xml version='1.0'?><log><row>5</row></log>", "markup"),
         (json.dumps({"a": [1, 2], "b": {"c": 3}}, indent=1), "JSON"),
     ],
 )

@@ -14,6 +14,7 @@ from steadyhead.watch.reading.asking import ASKED_UNITS
 from steadyhead.watch.reading.clock_set import ANSWERS as SET_RIGHT
 from steadyhead.watch.reading.evidence import UNITS
 from steadyhead.watch.reading.headings import KIND_OF
+from steadyhead.watch.reading.symbols import TIMES, symbol
 from steadyhead.watch.reading.zones import rule_of
 
 CHANGES = {"followed": "clock changes followed", "standard": "standard time all year"}
@@ -131,10 +132,27 @@ def _meant(name: str, value: str) -> tuple[Quantity, str]:
     quantity: Quantity | None = next((one for one in KIND_OF if one == told), None)
     units = [] if quantity is None else [one for one, _ in UNITS.get(KIND_OF[quantity], ())]
     units += ASKED_UNITS.get(quantity, ()) if quantity is not None else ()
-    if quantity is None or unit not in units:
+    bare, scale, factor = unit.replace(" x ", TIMES).partition(TIMES)
+    known = symbol(bare)
+    if (
+        known is not None
+        and quantity is not None
+        and (known.kind == KIND_OF[quantity] or quantity == "other")
+    ):
+        bare = known.name
+        units.append(bare)
+    if quantity is None or bare not in units or (scale and not _is_factor(factor)):
         remedy = f"Write what it measures and the unit: outlet pressure, {' | '.join(units or ['bar'])}."
         raise InputError(name, f"got {value!r:.60}.", remedy)
-    return quantity, unit
+    return quantity, bare + scale + factor
+
+
+def _is_factor(text: str) -> bool:
+    """Return whether numbers can be multiplied by what is written: ``0.1``, ``100``."""
+    try:
+        return 0 < float(text) < float("inf")
+    except ValueError:
+        return False
 
 
 def _moment(value: str, context: Context) -> datetime:

@@ -211,10 +211,10 @@ def _fed(outlet: Series, inlet: Series, one: _Still, level: float) -> float | No
 def _told(scene: Scene, outlet: Series, one: _Still, rise: float) -> Happening:
     flow = scene.flow
     back = flow is not None and float(np.median(within(flow, one.start, one.end))) < 0.0
-    way = "backwards" if back else "not"
+    flows = "water flows backwards" if back else "no water flows"
     words = (
         f"For {lasting(one.end - one.start)} the outlet stands {bar(rise)} above its level at low flow and "
-        f"water flows {way} through the station: another source feeds the zone (likely)."
+        f"{flows} through the station: another source feeds the zone (likely)."
     )
     why = ("no flow at an hour that has some", "outlet steady above", "inlet as usual")
     ids = tuple(s.id for s in (outlet, flow, scene.inlet) if s is not None)

@@ -10,6 +10,7 @@ import numpy as np
 
 from steadyhead.records.logger import Choice, Doubt, Quantity, Statistic
 from steadyhead.watch.reading.gather import Raw
+from steadyhead.watch.reading.scaled import factor_of, has_factor, likeliest, scaled, unit_beside
 from steadyhead.watch.reading.symbols import Symbol, named, symbol
 
 ASKED_UNITS: dict[Quantity, tuple[str, ...]] = {
@@ -32,7 +33,6 @@ WITHIN = 5.0
 """A counter without a unit counts in m³ where its rise is the known flow within this factor. Own estimate."""
 FALLS = 0.05
 """A counter whose numbers fall more often than this, parts of its steps, counts each interval for itself."""
-_TIMES = re.compile(r"\b1 ?/ ?10+\b|\b10 ?\^ ?-?\d|(?:\b[xX]|[×*]) ?(?:10+|\d+[.,]\d+)\b")
 _A_TIME = {"s", "sec", "min", "h", "hr", "hour", "d", "day", "std", "tag"}
 _FOREIGN = {
     "ma", "atm", "at", "torr", "imp", "impulse", "impulses", "pulse", "pulses", "count", "counts", "raw",
@@ -76,11 +76,6 @@ def has_strange_unit(heading: str) -> bool:
     return False
 
 
-def has_factor(heading: str) -> bool:
-    """Return whether a heading names a factor beside its unit: ``bar x100``, ``1/10 bar``."""
-    return _TIMES.search(heading) is not None
-
-
 def settled_or_asked(one: Raw, quantity: Quantity, unit: Symbol, flow: float | None) -> Meant:
     """Return what a series with a unit, or of a quantity with a usual one, is; with its doubt.
 
@@ -90,6 +85,8 @@ def settled_or_asked(one: Raw, quantity: Quantity, unit: Symbol, flow: float | N
         About the mean flow, where it is known. [m³/s]
     """
     values = np.array([v for v in one.v if v is not None], dtype=float)
+    if has_factor(one.heading):
+        return _scale_asked(one, quantity, unit, values, flow)
     if unit.kind == "volume" and (quantity == "flow" or (quantity == "meter index" and _falls(values))):
         return _of_intervals(one, unit)
     if quantity == "travel" and is_share(one, unit):
@@ -102,7 +99,7 @@ def settled_or_asked(one: Raw, quantity: Quantity, unit: Symbol, flow: float | N
         return _unit_asked(one, quantity, usual, "by what is usual")
     if quantity == "temperature" and middle > WARM:
         return _unit_asked(one, quantity, "°F", "water in mains is not that warm in °C")
-    if quantity == "meter index" and not _counts_cubic_metres(one, values, flow):
+    if quantity == "meter index" and not _counts(one, values, flow):
         return _unit_asked(one, quantity, "m³", "by what is usual")
     return Meant(quantity, unit, "", None)
 
@@ -118,7 +115,7 @@ def _falls(values: np.ndarray) -> bool:
     return len(steps) >= 10 and float(np.mean(steps < 0)) > FALLS
 
 
-def _counts_cubic_metres(one: Raw, values: np.ndarray, flow: float | None) -> bool:
+def _counts(one: Raw, values: np.ndarray, flow: float | None) -> bool:
     """Return whether a counter rises as much as the known flow gives in m³."""
     spent = (max(one.local) - min(one.local)) / 1e6 if len(one.local) > 1 else 0.0
     if flow is None or flow <= 0 or spent <= 0 or values[-1] <= values[0]:
@@ -133,6 +130,29 @@ def _unit_asked(one: Raw, quantity: Quantity, usual: str, evidence: str) -> Mean
     )
     doubt = Doubt("unit", f"Which unit is {one.heading!r} in?", choices, f"{quantity}, {usual}")
     return Meant(quantity, named(KINDS[quantity], usual), evidence, doubt)
+
+
+def _scale_asked(one: Raw, quantity: Quantity, unit: Symbol, values: np.ndarray, flow: float | None) -> Meant:
+    """Return a column with a factor beside its unit, and the question whether its numbers stand so."""
+    unit = unit_beside(one.heading) or unit
+    units = scaled(unit, factor_of(one.heading))
+    best = likeliest(quantity, units, float(np.median(values)) if len(values) else 0.0)
+    if quantity == "meter index":
+        best = next((each for each in units if _counts(one, values * each.factor, flow)), best)
+    return Meant(quantity, best, "by what is usual", scale_doubt(one, quantity, units, best))
+
+
+def scale_doubt(one: Raw, quantity: Quantity, units: Sequence[Symbol], best: Symbol) -> Doubt:
+    """Return the question whether the numbers of a column are to be multiplied by its factor."""
+    choices = tuple(
+        Choice(
+            f"{quantity}, {each.name}",
+            f"{quantity} in {each.name}" + (": as the numbers stand" if each is units[0] else ""),
+            "by what is usual" if each is best else "",
+        )
+        for each in units
+    )
+    return Doubt("unit", f"Which unit is {one.heading!r} in?", choices, f"{quantity}, {best.name}")
 
 
 def _of_intervals(one: Raw, unit: Symbol) -> Meant:

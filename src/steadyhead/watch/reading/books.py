@@ -12,6 +12,7 @@ from datetime import UTC, date, datetime, time, timedelta
 from typing import TYPE_CHECKING, Any
 
 from steadyhead.errors import InputError
+from steadyhead.watch.reading.across import laid_along
 from steadyhead.watch.reading.formulas import in_ods, in_xlsx, put_in, refuse_times
 from steadyhead.watch.reading.nested import of_columns, unrolled, with_units
 from steadyhead.watch.reading.numbers import Cell
@@ -70,6 +71,8 @@ def book_grids(content: bytes, where: str) -> list[Grid]:
                 if row:
                     rows.append((at, row))
             if rows:
+                along = laid_along(Grid(rows, len(listed)))
+                rows = along.rows
                 refuse_hours_across(rows, where)
                 refuse_days_across(rows, where)
                 refuse_times(rows, where, name)
@@ -79,6 +82,7 @@ def book_grids(content: bytes, where: str) -> list[Grid]:
                         _filled(rows), len(listed), "spreadsheet", sheet=name,
                         hidden=hidden.get(number, ()), turned=turned, formulas=unreckoned,
                         is_hidden=book.sheets_metadata[number].visible != SheetVisibleEnum.Visible,
+                        told=along.told,
                     )
                 )  # fmt: skip
         return out

@@ -11,7 +11,6 @@ from steadyhead.records.logger import Choice, Context, Doubt, Quantity
 from steadyhead.watch.reading.asking import (
     Meant,
     apart,
-    has_factor,
     has_strange_unit,
     is_share,
     settled_or_asked,
@@ -19,6 +18,8 @@ from steadyhead.watch.reading.asking import (
 from steadyhead.watch.reading.gather import Raw
 from steadyhead.watch.reading.headings import KIND_OF
 from steadyhead.watch.reading.own_units import into_unit
+from steadyhead.watch.reading.plausible import far_asked
+from steadyhead.watch.reading.scaled import factor_of, has_factor, scaled, unit_beside
 from steadyhead.watch.reading.stamps import US
 from steadyhead.watch.reading.symbols import Symbol, named
 
@@ -80,7 +81,8 @@ def settle(series: list[tuple[Raw, np.ndarray]], context: Context) -> list[Meant
         return out
     if series and all(one.quantity == "other" and one.doubt is None for one in out):
         return [_unknown(*one, each, context) for one, each in zip(series, out, strict=True)]
-    return apart([one for one, _ in series], out)
+    raws = [one for one, _ in series]
+    return apart(raws, far_asked(raws, out, context.known))
 
 
 def _unknown(one: Raw, utc: np.ndarray, meant: Meant, context: Context) -> Meant:
@@ -183,7 +185,7 @@ def _tries(one: Raw, utc: np.ndarray, context: Context) -> list[_Try]:
     found = [
         _try(one, utc, each, (given, handicap), context)
         for each in quantities
-        for given, handicap in _units(unit, each)
+        for given, handicap in _units_of(one, unit, each)
         if unit is None or unit.kind == KIND_OF[each]
     ]  # fmt: skip
     found.sort(key=lambda each: each.score)
@@ -196,6 +198,17 @@ def _units(stated: Symbol | None, quantity: Quantity) -> list[tuple[Symbol, floa
     """Return the units a column may be in, each with its handicap."""
     kind = KIND_OF[quantity]
     return [(stated, 0.0)] if stated else [(named(kind, name), handicap) for name, handicap in UNITS[kind]]
+
+
+def _units_of(one: Raw, stated: Symbol | None, quantity: Quantity) -> list[tuple[Symbol, float]]:
+    """Return the units a column may be in, with the factor that its heading names, too."""
+    if not has_factor(one.heading):
+        return _units(stated, quantity)
+    beside = unit_beside(one.heading)
+    if beside is not None and beside.kind != KIND_OF[quantity]:
+        return []
+    factor = factor_of(one.heading)
+    return [(each, handicap) for unit, handicap in _units(beside, quantity) for each in scaled(unit, factor)]
 
 
 def _usual_unit(one: Raw, quantity: Quantity) -> Symbol:

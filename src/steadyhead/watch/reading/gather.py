@@ -22,6 +22,7 @@ from steadyhead.watch.reading.order import Decided, key_of
 from steadyhead.watch.reading.own_units import settle_own
 from steadyhead.watch.reading.parting import Parted, Segment, lone_heading, names_stated, part
 from steadyhead.watch.reading.roles import Roles, find_roles, flag_of, not_good
+from steadyhead.watch.reading.scaled import unscaled
 from steadyhead.watch.reading.sources import Grid, Row
 from steadyhead.watch.reading.spelt import spelt_out
 from steadyhead.watch.reading.stamps import Stamp
@@ -333,7 +334,7 @@ def _series_for(out: Gathered, heading: str, at: int, source: int, state: bool, 
                 continue
             if is_long or one.column == at or not _twice(out, heading):
                 return one
-    known = said(heading)
+    known = said(unscaled(heading))
     found = known.unit or (symbol(unit) if unit else None)
     if found is not None and known.unit is None:
         known = said(f"{heading} [{unit}]")

@@ -9,11 +9,11 @@ PRESSURE = (
     "pressure", "press", "pres", "druck", "pression", "presion", "pressione", "druk", "p", "pt", "head",
     "prs",
 )  # fmt: skip
-OF_PRESSURE = (
+OF_PRESSURE: tuple[str, ...] = (
     "pressure", "druck", "pression", "presion", "druk", "press", "prs", "pressao", "tryck", "trykk", "tryk",
     "tlak", "cisnienie", "nyomas", "basinc", "basinci", "paine",
 )  # fmt: skip
-INLET = (
+INLET: tuple[str, ...] = (
     "inlet", "upstream", "in", "up", "us", "entry", "supply", "vordruck", "eingang", "einlass", "zulauf",
     "zufluss", "vor", "amont", "entree", "entrada", "arriba", "monte", "ingresso", "entrata", "ingang",
     "voordruk", "inlaat", "toevoer", "bovenstrooms", "stroomopwaarts", "primary", "primaer", "primaire",
@@ -23,7 +23,7 @@ INLET = (
     "tillopp", "vstup", "vstupni", "pred", "bemeno", "giris", "ein", "vordr", "pin", "feed", "pe",
     "intrare", "masuk", "truoc", "zuleitung", "netzdruck", "pvor", "av", "hochdruck",
 )  # fmt: skip
-OUTLET = (
+OUTLET: tuple[str, ...] = (
     "outlet", "downstream", "out", "down", "ds", "nachdruck", "hinterdruck", "ausgang", "auslass", "ablauf",
     "nach", "aval", "sortie", "salida", "abajo", "valle", "uscita", "uitgang", "nadruk", "achterdruk",
     "jusante", "wylot", "wylotowe", "za", "utlopp", "utloppstryck", "utlop", "ut", "afgang", "afgangstryk",
@@ -43,7 +43,7 @@ NO_READING = (
     "grenzwert", "threshold", "deviation", "stddev", "std", "set", "setting", "limit", "limite",
 )  # fmt: skip
 """Beside a pressure: a difference, a setting, a limit or a scatter, not the pressure at a tap."""
-FLOW = (
+FLOW: tuple[str, ...] = (
     "flow", "q", "durchfluss", "durchfl", "volumenstrom", "debit", "caudal", "portata", "debiet",
     "przeplyw", "flode", "floede", "prutok", "vazao", "terfogataram", "debi", "vannmengde", "virtaama",
     "vandforing", "flowrate", "abgabe", "menge", "doorstroming", "durchsatz", "gasto", "fluss", "fl",
@@ -62,18 +62,27 @@ SHUT = (
     "disparo", "intervento", "securite", "sicherheits", "securitekerend", "coupure", "corte",
     "intercettazione", "veiligheidsafsluiter",
 )  # fmt: skip
-TEMPERATURE = ("temperature", "temp", "temperatur", "temperatura", "temperatuur", "wassertemp", "tw", "eau")
-BATTERY = (
+TEMPERATURE: tuple[str, ...] = (
+    "temperature",
+    "temp",
+    "temperatur",
+    "temperatura",
+    "temperatuur",
+    "wassertemp",
+    "tw",
+    "eau",
+)
+BATTERY: tuple[str, ...] = (
     "battery", "batterie", "batt", "bat", "ubat", "bateria", "batteria", "batterij", "accu", "akku", "vbat",
     "pile", "pila", "voltage", "spannung", "tension", "spanning", "supplyvoltage", "alim",
 )  # fmt: skip
-INDEX = (
+INDEX: tuple[str, ...] = (
     "totaliser", "totalizer", "total", "zaehlerstand", "zaehler", "counter", "volume", "compteur",
     "contador", "contatore", "meterstand", "teller", "totalisateur", "acumulado", "cumul", "volumen",
     "tellerstand", "meterreading", "meterindex", "totalizador", "totalizzatore", "vol", "summe", "cumule",
     "zahlerstand", "lectura", "lettura", "totaal",
 )  # fmt: skip
-LEVEL = (
+LEVEL: tuple[str, ...] = (
     "level", "pegel", "wasserstand", "niveau", "nivel", "livello", "peil", "fuellstand", "schacht",
     "chamber", "regard", "arqueta", "pozzetto", "waterpeil", "waterstand", "put", "sump",
 )  # fmt: skip
@@ -82,18 +91,29 @@ RUNNING = (
     "ligne", "fila", "riga", "regel", "signal", "gsm", "rssi", "laufnummer", "samplenumber", "numero",
     "volgnummer", "feldstaerke", "senal", "segnale", "signaal", "laufende", "lfdnr", "count", "n", "linha",
 )  # fmt: skip
-MINIMUM = ("min", "minimum", "minimal", "mini", "minimo", "minimale", "minima", "mn", "lowest", "kleinster")
-MAXIMUM = (
+MINIMUM: tuple[str, ...] = (
+    "min",
+    "minimum",
+    "minimal",
+    "mini",
+    "minimo",
+    "minimale",
+    "minima",
+    "mn",
+    "lowest",
+    "kleinster",
+)
+MAXIMUM: tuple[str, ...] = (
     "max", "maximum", "maximal", "maxi", "maximo", "massimo", "maximale", "maxima", "massima", "mx",
     "highest", "groesster", "peak", "spitze",
 )  # fmt: skip
-MEAN = (
+MEAN: tuple[str, ...] = (
     "mean", "avg", "average", "mittel", "mittelwert", "mw", "moy", "moyenne", "moyen", "promedio", "media",
     "medio", "gem", "gemiddeld", "gemiddelde", "medel", "medelvarde", "middel", "srednia", "prumer",
     "atlag", "ortalama", "durchschnitt", "aver", "mittl", "prom",
 )  # fmt: skip
 SPOT = ("spot", "inst", "instant", "momentan", "istwert", "actual", "aktuell", "instantane", "puntual")
-TIME = (
+TIME: tuple[str, ...] = (
     "time", "date", "datetime", "timestamp", "stamp", "zeit", "datum", "uhrzeit", "zeitstempel",
     "zeitpunkt", "heure", "horodatage", "hora", "fecha", "tiempo", "tijd", "tijdstip", "ora", "data",
     "orario", "jour", "temps", "tempo", "day", "clock", "when", "epoch", "unix", "utc", "elapsed", "serial",
@@ -150,4 +170,49 @@ INTERVAL = (
     "interval", "intervall", "intervalle", "intervalo", "intervallo", "period", "rate", "takt", "pas",
     "periode", "schritt", "paso", "passo", "step", "abtast", "sampling", "logging", "cadence", "messtakt",
     "spacing", "raster", "tijdstap",
+)  # fmt: skip
+
+# Of more languages in Latin letters: South Slavic, Baltic, Hungarian, Finnish, Romanian, Catalan, Icelandic,
+# Vietnamese, Indonesian.
+OF_PRESSURE += (
+    "presiune", "rohk", "slegi", "spiedien", "tekanan", "apluc", "apsuat", "pressio", "rystingur",
+)  # fmt: skip
+INLET += (
+    "ulaz", "ulazu", "ulazni", "vhod", "vstopni", "vtok", "sisend", "pries", "iejim", "ieeja",
+    "ieplude", "hulu", "belepo", "befolyo", "tulo", "tuleva", "dauvao", "thuongluu", "truocvan",
+    "inngangur",
+)  # fmt: skip
+OUTLET += (
+    "izlaz", "izlazu", "izlazni", "izhod", "izstopni", "iztok", "vaeljund", "isejim", "izeja", "izplude",
+    "hilir", "kilepo", "kifolyo", "laehtoe", "laehtevae", "daura", "haluu", "sauvan", "utgangur",
+)  # fmt: skip
+FLOW += (
+    "protok", "pretok", "prietok", "vooluhulk", "plusma", "caurpludums", "srautas", "virtaus",
+    "luuluong", "aliran", "atfolyas", "vizhozam", "cabal", "rennsli", "natezenie", "strumien",
+)  # fmt: skip
+TEMPERATURE += (
+    "teplota", "laempoetila", "homerseklet", "nhietdo", "sicaklik", "suhu", "hitastig", "temperatuur",
+)  # fmt: skip
+BATTERY += (
+    "baterij", "akumulator", "paristo", "napeti", "napiecie", "napetost", "akkufeszultseg",
+)  # fmt: skip
+LEVEL += (
+    "razina", "nivo", "hladina", "poziom", "szint", "pinnankorkeus", "mucnuoc",
+)  # fmt: skip
+INDEX += (
+    "stanje", "vodomer", "vodomjer", "licznik", "mittarilukema", "szamlalo", "chiso", "skaitiklis",
+)  # fmt: skip
+TIME += (
+    "vrijeme", "vreme", "ngay", "gio", "thoigian", "waktu", "tanggal", "zaman", "laikas", "laiks",
+    "kuupaev", "aikaleima", "timp", "dagsetning", "timi", "aeg", "datumas", "datums",
+)  # fmt: skip
+MEAN += (
+    "prosjek", "povprecje", "prosek", "vidurkis", "keskiarvo", "rata", "medie", "videja", "srednja",
+    "srednji",
+)  # fmt: skip
+MINIMUM += (
+    "minimalni", "minimalno", "minimalny", "minimalne", "pienin", "legkisebb",
+)  # fmt: skip
+MAXIMUM += (
+    "maksimum", "maksimalni", "maks", "suurin", "legnagyobb", "maksimalne", "maksimalny",
 )  # fmt: skip

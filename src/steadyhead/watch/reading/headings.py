@@ -9,6 +9,7 @@ from functools import lru_cache
 
 from steadyhead.records.logger import Quantity, Statistic
 from steadyhead.watch.reading import heading_words as words
+from steadyhead.watch.reading.alphabets import in_english
 from steadyhead.watch.reading.symbols import Symbol, symbol
 
 OF_KIND: dict[str, Quantity] = {
@@ -68,8 +69,11 @@ def plain(text: str) -> str:
         ("ł", "l"),
         ("ø", "o"),
         ("æ", "ae"),
+        ("đ", "d"),
+        ("Đ", "D"),
     ):
         text = text.replace(mark, letters)
+    text = in_english(text)
     text = re.sub(r"\b([UuDd])/([Ss])\b", r"\1\2", text)  # up- and downstream, as the trade writes them
     text = re.sub(r"(?<=[a-z])(?=[A-Z])", " ", text)
     flat = unicodedata.normalize("NFKD", text)

@@ -22,6 +22,7 @@ from steadyhead.records.logger import (
 )
 from steadyhead.watch.counting import counted
 from steadyhead.watch.reading import clock_set, telling
+from steadyhead.watch.reading.across import laid_along
 from steadyhead.watch.reading.asking import Meant
 from steadyhead.watch.reading.big import read_long
 from steadyhead.watch.reading.books import book_grids, is_book, json_grid, parquet_grid
@@ -51,6 +52,7 @@ from steadyhead.watch.reading.sources import Grid, decode, text_grid
 from steadyhead.watch.reading.stamps import US
 from steadyhead.watch.reading.straight import Keeper
 from steadyhead.watch.reading.tables import refuse_days_across, refuse_hours_across, refuse_markup
+from steadyhead.watch.reading.web_pages import is_web_page, web_grids
 from steadyhead.watch.reading.zones import Rule, rule_of, said_otherwise, unknown_zone
 
 LONG = 6_000_000
@@ -157,6 +159,8 @@ def grids_of(content: bytes, name: str) -> list[Grid]:
         return [parquet_grid(content, name)]
     if is_book(content):
         return book_grids(content, name)
+    if is_web_page(content):
+        return [laid_along(one) for one in web_grids(content, name)]
     if (
         content.lstrip(b"\xef\xbb\xbf \r\n\t")[:1] in (b"{", b"[")
         and (objects := json_grid(content)) is not None
@@ -164,7 +168,7 @@ def grids_of(content: bytes, name: str) -> list[Grid]:
         return [objects]
     if content.lstrip(b"\xef\xbb\xbf \r\n\t")[:1] in (b"{", b"["):
         refuse_other_json(decode(content)[0], name)
-    found = text_grid(content)
+    found = laid_along(text_grid(content))
     refuse_markup(found.rows, name)
     refuse_hours_across(found.rows, name)
     refuse_days_across(found.rows, name)

@@ -8,6 +8,7 @@ from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass, field
 
+from steadyhead.watch.reading.alphabets import page_of
 from steadyhead.watch.reading.numbers import MISSING, Cell, number
 from steadyhead.watch.reading.scripts import is_far, near
 from steadyhead.watch.reading.stamps import stamp
@@ -47,6 +48,8 @@ class Grid:
         The sheet is hidden in the spreadsheet.
     rewritten
         Digits of another script, or formulas that keep texts, were written as plain ones.
+    told
+        What was done to its shape, in sentences.
     """
 
     rows: list[Row]
@@ -64,6 +67,7 @@ class Grid:
     formulas: int = 0
     is_hidden: bool = False
     rewritten: bool = False
+    told: tuple[str, ...] = ()
 
 
 _AMID = re.compile(r"(?<=\d)[^\W\d_](?=\d{3}\b)")
@@ -96,6 +100,9 @@ def decode(content: bytes) -> tuple[str, str, int]:
 def _one_byte(content: bytes) -> tuple[str, str, int]:
     """Choose among the one-byte encodings by the letters that come out."""
     likely = set("\u00a0äöüÄÖÜßéèêëàâçùûôîïÉÈñáíóúÑìòÀ°²³µ·–º½§øåæõãØÅÆąćęłńśźżŚŁčďěňřšťůýžČŘŠŽőűğışŞİÇ")
+    if page := page_of(content):
+        text = content.decode(page, errors="replace")
+        return text, page, text.count("�")
     best = ("cp1252", -1)
     for name in ("cp1252", "cp850", "mac-roman", "cp1250", "cp1254"):
         text = content.decode(name, errors="replace")

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from steadyhead.units.table import GRAVITY_STANDARD, find
+from steadyhead.watch.reading.alphabets import UNITS as FAR_UNITS
 
 WATER = 1e3 * GRAVITY_STANDARD
 KINDS = ("pressure", "flow", "temperature", "volume", "ratio", "voltage", "length", "state")
@@ -90,6 +91,8 @@ _OWN = {
     "cmh2o": Symbol("cm head", "pressure", WATER / 100), "cmws": Symbol("cm head", "pressure", WATER / 100),
     "cmwk": Symbol("cm head", "pressure", WATER / 100), "mmh2o": Symbol("mm head", "pressure", WATER / 1000),
 }  # fmt: skip
+TIMES = " × "
+"""Between the name of a unit and the factor its numbers are to be multiplied by: ``bar × 0.01``."""
 _OF_INTERVAL = re.compile(r"(m3|cbm|l|lt|ltr|liter)/(\d{1,4})(s|sec|min|mn|h|std)")
 """A volume in each interval, which is a flow."""
 _INTERVALS = {"s": 1.0, "sec": 1.0, "min": 60.0, "mn": 60.0, "h": 3600.0, "std": 3600.0}
@@ -114,7 +117,7 @@ def symbol(text: str) -> Symbol | None:
         return _OWN[low]
     if found := _OF_INTERVAL.fullmatch(low):
         return _of_interval(*found.groups())
-    kind, name = _MORE.get(low, ("", ""))
+    kind, name = _MORE.get(low) or FAR_UNITS.get(low, ("", ""))
     if not kind and low not in _LETTERS_ALONE | {"degrees", "deg", "°"}:
         for one in _TABLE_KINDS:
             unit = find(one, squeezed) or find(one, squeezed.removesuffix("."))
@@ -138,12 +141,16 @@ def _of_interval(volume: str, number: str, time: str) -> Symbol:
 
 def named(kind: str, name: str) -> Symbol:
     """Return the unit of `kind` with the symbol `name`, as `Symbol`; "" is a bare number."""
+    bare, scale, factor = name.partition(TIMES)
+    if scale:
+        unit = named(kind, bare)
+        return replace(unit, name=name, factor=unit.factor * float(factor))
     for own in _OWN.values():
         if own.name == name:
             return own
     if kind == "flow" and name[-1:].isalpha() and any(one.isdigit() for one in name):
         return symbol(name) or Symbol(name, kind, 1.0)
-    unit = find(kind, name) if name else None
-    if unit is None:
+    found = find(kind, name) if name else None
+    if found is None:
         return Symbol(name, kind, 1.0)
-    return Symbol(unit.symbol, kind, unit.factor, unit.offset, unit.absolute)
+    return Symbol(found.symbol, kind, found.factor, found.offset, found.absolute)

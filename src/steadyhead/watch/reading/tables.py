@@ -20,7 +20,7 @@ _DATE = re.compile(r"(\d{1,2})[/.-](\d{1,2})[/.-](\d{4})(?:[ T]+(\d{1,2}):(\d{2}
 
 
 def refuse_hours_across(rows: Sequence[Row], where: str) -> None:
-    """Refuse a table with a column for each hour of the day: its stamps are not those of the samples.
+    """Refuse a table with a column for each hour of the day that `across` could not lay out by itself.
 
     Raises
     ------
@@ -28,7 +28,7 @@ def refuse_hours_across(rows: Sequence[Row], where: str) -> None:
         It is one.
     """
     for at, cells in rows[:LOOKED]:
-        minutes = [one for one in map(_minutes, cells) if one is not None]
+        minutes = [one for one in map(clock_minutes, cells) if one is not None]
         if len(minutes) < HOURS or len(minutes) < len(cells) - 4:
             continue
         steps = {b - a for a, b in pairwise(minutes)}
@@ -40,7 +40,7 @@ def refuse_hours_across(rows: Sequence[Row], where: str) -> None:
 
 
 def refuse_days_across(rows: Sequence[Row], where: str) -> None:
-    """Refuse a table with a column for each day and a row for each time of day.
+    """Refuse a table with a column for each day that `across` could not lay out by itself.
 
     Raises
     ------
@@ -76,7 +76,7 @@ def refuse_markup(rows: Sequence[Row], where: str) -> None:
         )  # fmt: skip
 
 
-def _minutes(cell: Cell) -> float | None:
+def clock_minutes(cell: Cell) -> float | None:
     """Return the minutes of the day that a heading names: ``07:15``, 7."""
     text = f"{cell:g}" if isinstance(cell, float) else str(cell).strip()
     if found := _CLOCK.match(text):

@@ -78,6 +78,7 @@ def table_facts(one: Gathered, of_several: bool = False) -> list[Fact]:
             f"{counted(len(grid.hidden), 'row')} hidden in the spreadsheet; read like the rest.",
             grid.hidden,
         )
+    out += [Fact("change of format", one, ()) for one in grid.told]
     if grid.turned:
         add(
             "change of format",
