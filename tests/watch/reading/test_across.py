@@ -98,6 +98,31 @@ def test_several_channels_beside_times_across_are_refused(ahead, tmp_path):
         _read(tmp_path, lines)
 
 
+@pytest.mark.parametrize("is_book", [True, False])
+def test_a_table_turned_round_is_read(is_book, tmp_path):
+    stamps = [FIRST + timedelta(minutes=15 * k) for k in range(60)]
+    rows: list[list[object]] = [["Site K3"], ["Time", *stamps]]
+    rows += [["P inlet (bar)", *(8 + k % 7 / 100 for k in range(60))]]
+    rows += [["P outlet (bar)", *(4 + k % 5 / 100 for k in range(59))]]
+    path = tmp_path / ("a.xlsx" if is_book else "a.csv")
+    if is_book:
+        book = openpyxl.Workbook()
+        for row in rows:
+            book.active.append(row)
+        book.save(path)
+    else:
+        path.write_text("\n".join(";".join(map(str, row)) for row in rows) + "\n", "utf-8")
+    found = propose([path], TOLD)
+    frames = {one.quantity: lazy.collect() for one, lazy in found.channels}
+    assert frames["inlet pressure"]["v"].to_list() == pytest.approx(
+        [(8 + k % 7 / 100) * 1e5 for k in range(60)]
+    )
+    assert frames["outlet pressure"]["v"][58] == pytest.approx((4 + 58 % 5 / 100) * 1e5)
+    assert frames["inlet pressure"]["t"].to_list() == [one.replace(tzinfo=UTC) for one in stamps]
+    assert found.rows_total == found.rows_used + sum(found.rows_left_out.values())
+    assert "row numbers count columns" in " ".join(one.words for one in found.facts)
+
+
 ROWS = [
     (FIRST + timedelta(minutes=15 * k), f"{8 + k % 7 / 100:.2f}", f"{4 + k % 5 / 100:.2f}")
     for k in range(200)

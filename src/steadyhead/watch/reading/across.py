@@ -7,20 +7,25 @@ from dataclasses import replace
 from datetime import datetime
 from itertools import pairwise
 
+from steadyhead.watch.counting import counted
 from steadyhead.watch.reading.numbers import Cell
 from steadyhead.watch.reading.sources import Grid, Row
 from steadyhead.watch.reading.tables import DAYS, HOURS, LOOKED, clock_minutes
 from steadyhead.watch.reading.times import as_stamp
 
+SAMPLES, CHANNELS = 8, 40
+"""From how many stamps in a row on a table may be turned round, and below it that many rows at the most."""
+
 
 def laid_along(grid: Grid) -> Grid:
     """Return a table with a row for each sample where its times run across; any other as it is.
 
-    Read are a day in each row, under clock times that part the whole day evenly, and a time in each row
-    under days. Columns behind the last time, as of sums, are told of and not read. What has more columns
-    ahead than the day (and its name), or hours as bare numbers from 1, is left for the refusal of it.
+    Read are a day in each row, under clock times that part the whole day evenly, a time in each row under
+    days, and a table turned round. Columns behind the last time, as of sums, are told of and not read. What
+    has more columns ahead than the day (and its name), or hours as bare numbers from 1, is left for the
+    refusal of it.
     """
-    return _hours(grid) or _days(grid) or grid
+    return _hours(grid) or _days(grid) or _turned(grid) or grid
 
 
 def _hours(grid: Grid) -> Grid | None:
@@ -69,6 +74,37 @@ def _days(grid: Grid) -> Grid | None:
         rows += [(at, given) for at, given in body if not given or not _is_time(given[0])]
         return _told(grid, rows, "day", [str(one) for one in cells[days[-1] + 1 :]])
     return None
+
+
+def _turned(grid: Grid) -> Grid | None:
+    """Return a table whose times stand in one row, and a channel in each row below it, turned round."""
+    for place, (_, cells) in enumerate(grid.rows[:LOOKED]):
+        stamps = [at for at, cell in enumerate(cells) if _is_whole(cell)]
+        body = grid.rows[place + 1 :]
+        if len(stamps) < SAMPLES or not _is_run(stamps, 1) or stamps[0] == 0 or not 0 < len(body) <= CHANNELS:
+            continue
+        first, last = stamps[0], stamps[-1]
+        names = [" ".join(str(one) for one in given[:first] if one != "") for _, given in body]
+        if not all(names) or any(
+            _is_whole(given[at]) for _, given in body for at in (first,) if at < len(given)
+        ):
+            return None
+        ahead = [(at, given) for at, (_, given) in enumerate(grid.rows[:place], 1)]
+        rows: list[Row] = [*ahead, (place + first, ["Time", *names])]
+        rows += [
+            (place + at + 1, [cells[at], *(given[at] if at < len(given) else "" for _, given in body)])
+            for at in range(first, last + 1)
+        ]
+        behind = f", behind {counted(place, 'row')} ahead of them" if place else ""
+        words = f"The times stand in one row: row numbers count columns{behind}."
+        return replace(grid, rows=rows, rows_total=place + last + 1, told=(*grid.told, words))
+    return None
+
+
+def _is_whole(cell: Cell) -> bool:
+    """Return whether a cell is a stamp with date and time."""
+    found = as_stamp(cell)
+    return found is not None and found.parts is not None and found.clock is not None
 
 
 def _is_run(found: Sequence[float], step: float) -> bool:

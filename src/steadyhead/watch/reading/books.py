@@ -79,7 +79,7 @@ def book_grids(content: bytes, where: str) -> list[Grid]:
                 turned = turned_dates(rows)
                 out.append(
                     Grid(
-                        _filled(rows), len(listed), "spreadsheet", sheet=name,
+                        _filled(rows), along.rows_total, "spreadsheet", sheet=name,
                         hidden=hidden.get(number, ()), turned=turned, formulas=unreckoned,
                         is_hidden=book.sheets_metadata[number].visible != SheetVisibleEnum.Visible,
                         told=along.told,
