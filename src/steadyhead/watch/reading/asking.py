@@ -10,7 +10,7 @@ import numpy as np
 
 from steadyhead.records.logger import Choice, Doubt, Quantity, Statistic
 from steadyhead.watch.reading.gather import Raw
-from steadyhead.watch.reading.scaled import factor_of, has_factor, likeliest, scaled, unit_beside
+from steadyhead.watch.reading.scaled import factor_of, has_factor, in_words, likeliest, scaled, unit_beside
 from steadyhead.watch.reading.symbols import Symbol, named, symbol
 
 ASKED_UNITS: dict[Quantity, tuple[str, ...]] = {
@@ -147,7 +147,7 @@ def scale_doubt(one: Raw, quantity: Quantity, units: Sequence[Symbol], best: Sym
     choices = tuple(
         Choice(
             f"{quantity}, {each.name}",
-            f"{quantity} in {each.name}" + (": as the numbers stand" if each is units[0] else ""),
+            f"{quantity} in {in_words(each)}" + (": as the numbers stand" if each is units[0] else ""),
             "by what is usual" if each is best else "",
         )
         for each in units

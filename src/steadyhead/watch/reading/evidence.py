@@ -19,7 +19,14 @@ from steadyhead.watch.reading.gather import Raw
 from steadyhead.watch.reading.headings import KIND_OF
 from steadyhead.watch.reading.own_units import into_unit
 from steadyhead.watch.reading.plausible import far_asked
-from steadyhead.watch.reading.scaled import factor_of, has_factor, scaled, unit_beside
+from steadyhead.watch.reading.scaled import (
+    factor_of,
+    has_factor,
+    in_words,
+    scaled,
+    unit_beside,
+    unscaled_unit,
+)
 from steadyhead.watch.reading.stamps import US
 from steadyhead.watch.reading.symbols import Symbol, named
 
@@ -34,6 +41,9 @@ WITHIN_VISIT, WITHIN_PRESSURE, WITHIN_FLOW = 0.03, 0.18, 0.35
 
 FAR = 4.0
 """A silent unit is asked for where its values lie so many spreads off what is known. Own estimate."""
+
+NEAR = {"pressure": 1.7, "flow": 3.0}
+"""The middle of a column is near what is known within this factor. Own estimates."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -251,8 +261,11 @@ def _try(one: Raw, utc: np.ndarray, quantity: Quantity, unit: tuple[Symbol, floa
         return _Try(quantity, symbol_, off / 1.0 + handicap, "", False)
     within = WITHIN_FLOW if quantity == "flow" else WITHIN_PRESSURE
     off = abs(log(middle / expected))
-    near = f"{_say(expected, symbol_)} {symbol_.name}"
-    shown = f"the middle value {_say(middle, symbol_)} lies near {near}, as expected"
+    bare = unscaled_unit(symbol_)
+    near = f"{_say(expected, bare)} {bare.name}"
+    is_near = off < log(NEAR[KIND_OF[quantity]])
+    where = f"lies near {near}, as expected" if is_near else f"would be far from {near}, which is known"
+    shown = f"the middle value {_say(middle, bare)} {where}"
     return _Try(quantity, symbol_, off / within + handicap, shown, True)
 
 
@@ -324,7 +337,7 @@ def _meant(one: Raw, best: _Try, listed: list[_Try], context: Context) -> Meant:
         else f"What does {one.heading or 'the column without heading'!r} measure?"
     )
     choices = tuple(
-        Choice(f"{each.quantity}, {each.unit.name}", f"{each.quantity} in {each.unit.name}", each.words)
+        Choice(f"{each.quantity}, {each.unit.name}", f"{each.quantity} in {in_words(each.unit)}", each.words)
         for each in listed[:3]
     )
     return Meant(

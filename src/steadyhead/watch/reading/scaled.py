@@ -8,7 +8,7 @@ from dataclasses import replace
 
 from steadyhead.records.logger import Quantity
 from steadyhead.watch.reading.headings import said
-from steadyhead.watch.reading.symbols import TIMES, Symbol
+from steadyhead.watch.reading.symbols import TIMES, Symbol, named
 
 _PART = r"(?P<part>\b1 ?/ ?10+\b)"
 _POWER = r"(?P<power>\b10 ?\^ ?-?\d)"
@@ -72,3 +72,15 @@ def likeliest(quantity: Quantity, units: Sequence[Symbol], middle: float) -> Sym
     low, high = _USUAL.get(quantity, (float("-inf"), float("inf")))
     bare = units[0].factor
     return next((one for one in units if low <= middle * one.factor / bare <= high), units[0])
+
+
+def in_words(unit: Symbol) -> str:
+    """Return a unit as a choice tells it: ``m³/h, its numbers times 10``."""
+    bare, scale, factor = unit.name.partition(TIMES)
+    return f"{bare}, its numbers times {factor}" if scale else bare
+
+
+def unscaled_unit(unit: Symbol) -> Symbol:
+    """Return a unit without the factor its numbers are multiplied by."""
+    bare, scale, _ = unit.name.partition(TIMES)
+    return named(unit.kind, bare) if scale else unit
