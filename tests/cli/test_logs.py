@@ -32,6 +32,22 @@ def taken_in(folder: Path, file: Path, *more: str) -> int:
     return logs(folder, "read", file, "--station", "DMB-01", "--by", "Ilse Marrow", "--zone", "UTC", *more)
 
 
+def test_the_example_of_a_logger_is_read_judged_and_told(folder, tmp_path, capsys):
+    assert run(["example"]) == 0
+    assert "kiosk.csv " in capsys.readouterr().out
+    assert run(["example", "kiosk.csv"]) == 0
+    path = tmp_path / "kiosk.csv"
+    path.write_text(capsys.readouterr().out, "utf-8")
+    told = ("--station", "DMB-01", "--zone", "UTC+1", "--by", "Ilse Marrow")
+    assert logs(folder, "read", path, *told) == 0
+    assert "20010 used" in capsys.readouterr().out
+    assert logs(folder, "judge", "DMB-01") == 1  # something is told
+    judged = capsys.readouterr().out
+    assert "night creep." in judged
+    assert "trip. The shut-off closed for 3.7 h" in " ".join(judged.split())
+    assert judged.count("gap, every channel") == 1
+
+
 def test_a_file_is_read_in_words_listed_found_again_judged_and_undone(folder, tmp_path, capsys):
     path = plain(tmp_path)
     assert taken_in(folder, path, "--source", "kiosk") == 0

@@ -40,6 +40,7 @@ FILES = {
     "/stations/{key}/runs/{run}/photos/{sha256}": lambda f: f"/stations/{f.yard}/runs/{f.run}/photos/{PHOTO}",
     "/stations/{key}/runs/{run}/plan": lambda f: f"/stations/{f.yard}/runs/{f.run}/plan",
     "/stations/{key}/logs/{number}/files/{place}": lambda f: f"/stations/{f.yard}/logs/1/files/0",
+    "/stations/{key}/logs/example": lambda f: "/stations/DMB-01/logs/example",
     "/stations/{key}/logs/window": lambda f: f"/stations/{f.yard}/logs/window?most=100",
     "/stations/{key}/logs/moment": lambda f: f"/stations/{f.yard}/logs/moment?at={f.event}",
     "/stations/{key}/logs/export": lambda f: f"/stations/{f.yard}/logs/export?start={f.event}",

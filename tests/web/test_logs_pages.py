@@ -10,6 +10,7 @@ from starlette.datastructures import Headers
 
 from steadyhead.register.logs import logs_folder
 from steadyhead.services.logs import warming
+from steadyhead.services.logs.example_file import example_file
 from steadyhead.services.stations.days import today
 from steadyhead.services.stations.saving import save
 from steadyhead.station.examples import read
@@ -43,6 +44,19 @@ def handed(client: Client, *paths, **told: str) -> str:
 def said(page: str) -> str:
     main = page.partition("<main")[2].partition("</main>")[0]
     return " ".join(unescape(re.sub(r"<[^>]+>", " ", main)).split())
+
+
+def test_an_empty_page_offers_a_file_to_try_with_that_holds_a_trip(client, tmp_path):
+    assert f'href="{HERE}/example"' in client.get(HERE).text
+    given = client.get(f"{HERE}/example")
+    assert (given.status_code, given.text) == (200, example_file())
+    path = tmp_path / "kiosk.csv"
+    path.write_bytes(given.content)
+    assert client.post(handed(client, path, zone="UTC+1"), data={"act": "take"}).status_code == 303
+    assert f'href="{HERE}/example"' not in client.get(HERE).text
+    told = said(client.get(f"{HERE}/event?at=2026-02-20T01:40").text)
+    assert "The shut-off closed for 3.7 h" in told
+    assert client.get("/stations/NOT-1/logs/example").status_code in (404, 422)
 
 
 def test_files_are_shown_as_read_asked_about_taken_in_and_undone(client, tmp_path):

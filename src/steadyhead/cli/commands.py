@@ -72,12 +72,16 @@ def units_for(option: str = "", *, station: Station | None = None, paper: str = 
 
 def do_example(name: str, json: bool) -> None:
     """List the examples, or print one; as JSON in the canonical form without comments."""
+    from steadyhead.services.logs import example_file as logger
     from steadyhead.station import examples
 
     if not name and json:
         show_json([{"name": known, "summary": examples.summary(known)} for known in examples.names()])
     elif not name:
         print("\n".join(f"{known:<18} {examples.summary(known)}" for known in examples.names()))
+        print(f"{logger.NAME:<18} {logger.SUMMARY}")
+    elif name == logger.NAME and not json:
+        put_file(logger.example_file())
     elif json:
         from steadyhead.station.load import load
 

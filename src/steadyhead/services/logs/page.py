@@ -15,6 +15,8 @@ from steadyhead.register.tables import blob, logger_import
 from steadyhead.services.jobs.views import JobView, open_jobs
 from steadyhead.services.logs.crossed import held_by
 from steadyhead.services.logs.desk import Desk
+from steadyhead.services.logs.example_file import NAME as EXAMPLE
+from steadyhead.services.logs.example_file import STATION as OF_EXAMPLE
 from steadyhead.services.logs.importing import import_line, list_imports, take_in
 from steadyhead.services.logs.in_units import in_units
 from steadyhead.services.logs.judged import JudgedView, judgement
@@ -44,7 +46,8 @@ from steadyhead.units import METRIC, UnitSet
 class LogsPage(View):
     """The logger data of a station: imports, channels, judgements; `where`: why none can be kept.
 
-    jobs: long judgements that are under way, or came to nothing lately.
+    jobs: long judgements that are under way, or came to nothing lately; example: the name of a file to try
+    with, of the station that has one.
     """
 
     station: StationHead
@@ -52,6 +55,7 @@ class LogsPage(View):
     where: str
     jobs: tuple[JobView, ...] = ()
     keys: tuple[LoggerKey, ...] = ()
+    example: str = ""
 
 
 class KeyPage(View):
@@ -138,7 +142,10 @@ def logs_page(register: Register, key: str, units: UnitSet = METRIC) -> LogsPage
     told = list_imports(register, key)
     with register.reading() as connection:
         jobs, keys = open_jobs(connection, key, judging=True), keys_of(connection, key)
-    return LogsPage(station=head_of(register, key, units), list=told, where=where, jobs=jobs, keys=keys)
+    return LogsPage(
+        station=head_of(register, key, units), list=told, where=where, jobs=jobs, keys=keys,
+        example=EXAMPLE if key == OF_EXAMPLE else "",
+    )  # fmt: skip
 
 
 def desk_page(register: Register, desk: Desk, units: UnitSet = METRIC) -> DeskPage:

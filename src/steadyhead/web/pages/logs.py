@@ -21,6 +21,9 @@ from steadyhead.services.jobs.views import JobView, job_view
 from steadyhead.services.logs import page as pages
 from steadyhead.services.logs.answering import Open
 from steadyhead.services.logs.desk import Desk, desk_of, lay
+from steadyhead.services.logs.example_file import NAME as EXAMPLE
+from steadyhead.services.logs.example_file import STATION as OF_EXAMPLE
+from steadyhead.services.logs.example_file import example_file
 from steadyhead.services.logs.importing import undo_import
 from steadyhead.services.logs.incident_paper import incident_paper
 from steadyhead.services.logs.judging import AT_ONCE, judge_period, rows_in
@@ -126,6 +129,16 @@ def hand_over(request: Request, register: Kept, reader: Asks, key: str, form: Ty
             desk.clear()
         return _list(request, register, reader, key, form, to_show(request, form, problem))
     return done(request, view, f"{here}/desk/{desk.id}")
+
+
+@router.get(
+    "/stations/{key}/logs/example", response_class=Response, responses={200: {"content": {"text/csv": {}}}}
+)
+def example(key: str) -> Response:
+    """Give a logger's file to try with: two invented weeks of the station that has one."""
+    if key != OF_EXAMPLE:
+        raise InputError("station", f"{key[:40]} has no example of a logger.", f"{OF_EXAMPLE} has one.")
+    return file_of(EXAMPLE, "text/csv", example_file().encode())
 
 
 @router.get(
