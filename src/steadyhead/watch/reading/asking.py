@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -39,6 +39,11 @@ _FOREIGN = {
     "digit", "digits", "m/s", "ft/s",
 }  # fmt: skip
 """Units at the end of a heading in which no pressure or flow is read."""
+_ABOVE_SEA = re.compile(
+    r"\b(?:m|ft)?[ .]?(?:AOD|AHD|NHN|NGF|NAP|AMSL|MSL|HGL)\b|\b(?:m|ft)[ .]?(?:RL|NN)\b"
+    r"|\bm ?[uü]\.? ?(?:NN|NHN|M|A)\b|\bmaod\b|\bmahd\b"
+)
+"""Heads counted from the sea or a datum: less the height of the sensor they are pressures."""
 _INSIDE = re.compile(r"[\[({]([^\])}]*)[\])}]")
 
 
@@ -64,7 +69,7 @@ def has_strange_unit(heading: str) -> bool:
     """
     if has_factor(heading):
         return True
-    if " ".join(heading.split()).rpartition(" ")[2].strip("[](){}").casefold() in _FOREIGN:
+    if is_foreign(heading):
         return True
     for inside in _INSIDE.findall(heading):
         over = inside.rpartition("/")
@@ -74,6 +79,22 @@ def has_strange_unit(heading: str) -> bool:
         if symbol(inside) is None and any(symbol(one) is not None and len(one) > 1 for one in words):
             return True
     return False
+
+
+def is_foreign(heading: str) -> bool:
+    """Return whether a heading ends with a unit that is none of a pressure or flow: ``[mA]``, ``pulses``."""
+    if _ABOVE_SEA.search(heading):
+        return True
+    return " ".join(heading.split()).rpartition(" ")[2].strip("[](){}").casefold() in _FOREIGN
+
+
+def foreign(one: Raw, others: Iterable[str]) -> Meant:
+    """Return a column in such a unit: kept, not used, and asked about; `others`: what else it may be."""
+    why = "its unit is none of a pressure or flow"
+    first = Choice("other, ", "as it stands: kept, not used", why)
+    listed = tuple(Choice(value, value.replace(", ", " in ")) for value in others)
+    doubt = Doubt("unit", f"Which unit is {one.heading!r} in?", (first, *listed), first.value)
+    return Meant("other", named("", ""), why, doubt)
 
 
 def settled_or_asked(one: Raw, quantity: Quantity, unit: Symbol, flow: float | None) -> Meant:

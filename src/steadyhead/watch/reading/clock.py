@@ -6,7 +6,7 @@ import itertools
 import re
 from bisect import bisect_right
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime, timedelta
 
 from steadyhead.records.logger import Choice, Context, Doubt
@@ -29,6 +29,11 @@ _SPAN = re.compile(
     r"(\d+(?:[.,]\d+)?)\s*(ms|sec|sek|seg|s|min|mn|h|hr|std|stunden|hours?|minut\w*|second\w*|sekund\w*|tag|day|d)\b",
     re.I,
 )
+_RATE = re.compile(
+    r"(\d+(?:[.,]\d+)?)\s*(k?hz|samples?\s*(?:/|per|pro|par)\s*s|sps|s/s|messwerte?\s*(?:/|pro)\s*s|/\s?s)(?![a-z])",
+    re.I,
+)
+"""How often a second: ``20 Hz``."""
 _AHEAD = re.compile(r"^\W*(?:[^\W\d_]+\W+){1,2}")
 """Words ahead of a time, as in ``Record begun on``."""
 _HMS = re.compile(r"\b(\d{1,2}):(\d{2})(?::(\d{2}))?\b")
@@ -58,6 +63,8 @@ def header_stamps(header: Sequence[Row]) -> list[Stamp]:
 def _stamps_in(cells: Sequence[object]) -> list[Stamp]:
     out = []
     for cell in cells:
+        if isinstance(cell, datetime) and (found := as_stamp(cell)) is not None:
+            out.append(found if found.clock else replace(found, clock=None))
         if not isinstance(cell, str):
             continue
         parts = (cell.partition(mark)[2] for mark in (":", "=", " "))
@@ -130,6 +137,9 @@ def span(text: str) -> float | None:
     if found := _HMS.search(text):
         hours, minutes, seconds = found.groups()
         return float(int(hours) * 3600 + int(minutes) * 60 + int(seconds or 0)) or None
+    if found := _RATE.search(text):
+        many = float(found.group(1).replace(",", ".")) * (1000.0 if found.group(2)[:1] in "kK" else 1.0)
+        return 1.0 / many if many else None
     if found := _SPAN.search(text):
         unit = found.group(2).casefold()
         size = (
@@ -339,6 +349,9 @@ def uncut(local: list[int], interval: float | None) -> tuple[list[int], float] |
         sizes = sorted(len(one) for one in groups)
         usual = sizes[len(sizes) // 2]
         if usual < 2 or len(groups) < 2 or len(local) < 6:
+            return None
+        apart = sorted(abs(local[b[0]] - local[a[0]]) for a, b in itertools.pairwise(groups))
+        if apart[len(apart) // 2] > 1.5 * step:  # days without times of day lost more than seconds
             return None
         every = interval if interval and interval < step / US else step / US / usual
         return _spread_groups(local, groups, every, step), every

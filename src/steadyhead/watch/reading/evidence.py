@@ -11,7 +11,9 @@ from steadyhead.records.logger import Choice, Context, Doubt, Quantity
 from steadyhead.watch.reading.asking import (
     Meant,
     apart,
+    foreign,
     has_strange_unit,
+    is_foreign,
     is_share,
     settled_or_asked,
 )
@@ -330,6 +332,8 @@ def _meant(one: Raw, best: _Try, listed: list[_Try], context: Context) -> Meant:
     evidence = best.words or "by what is usual"
     if not close or other is None:
         return Meant(best.quantity, best.unit, evidence, None)
+    if is_foreign(one.heading):
+        return foreign(one, (f"{each.quantity}, {each.unit.name}" for each in listed[:3]))
     about = "unit" if one.said.quantity is not None else "quantity"
     question = (
         f"Which unit is {one.heading!r} in?"

@@ -10,19 +10,27 @@ from datetime import datetime
 
 from steadyhead.records.logger import Choice, Context, Doubt, Reading
 from steadyhead.watch.reading import heading_words as words
+from steadyhead.watch.reading import lost_clock
 from steadyhead.watch.reading.aligned import aligned
 from steadyhead.watch.reading.carried import Carried, note
+from steadyhead.watch.reading.channel_names import spelt_heads
 from steadyhead.watch.reading.clock import Begun, begun, header_stamps, row_times, stamps_of
 from steadyhead.watch.reading.decimals import decimals_of
+from steadyhead.watch.reading.elapsed import in_seconds
 from steadyhead.watch.reading.factors import with_factors
+from steadyhead.watch.reading.fine_epochs import fine_epochs
+from steadyhead.watch.reading.from_to import starts
 from steadyhead.watch.reading.headings import Said, has, plain, said
 from steadyhead.watch.reading.legend import header_units
 from steadyhead.watch.reading.numbers import Cell, is_missing, marked, number, sentinels, with_unit
 from steadyhead.watch.reading.order import Decided, key_of
 from steadyhead.watch.reading.own_units import settle_own
+from steadyhead.watch.reading.packed import with_zeros
 from steadyhead.watch.reading.parting import Parted, Segment, lone_heading, names_stated, part
+from steadyhead.watch.reading.parts_apart import together
 from steadyhead.watch.reading.roles import Roles, find_roles, flag_of, not_good
 from steadyhead.watch.reading.scaled import unscaled
+from steadyhead.watch.reading.sheet_days import dated
 from steadyhead.watch.reading.sources import Grid, Row
 from steadyhead.watch.reading.spelt import spelt_out
 from steadyhead.watch.reading.stamps import Stamp
@@ -106,7 +114,8 @@ def structure(grid: Grid, profile: Reading | None = None) -> Structure | None:
     """
     if not grid.rows:
         return None
-    grid = with_factors(spelt_out(grid))
+    grid = starts(together(fine_epochs(spelt_out(dated(grid)))))
+    grid = with_zeros(in_seconds(with_factors(grid)))
     named = grid.container in ("json lines", "parquet")
     times = find(grid.rows, [str(one) for one in grid.rows[0][1]] if named else [])
     parted = part(grid.rows, times)
@@ -121,7 +130,7 @@ def structure(grid: Grid, profile: Reading | None = None) -> Structure | None:
     if not parted.segments or (times.kind == "start and interval" and not _believable(grid, parted)):
         return None
     for one in parted.segments:
-        one.heads = aligned(one, times)
+        one.heads = spelt_heads(aligned(one, times), one.header)
     if times.kind == "start and interval" and (longer := _unwrapped(grid, parted)) is not None:
         grid, parted = longer
     if times.kind != "start and interval":
@@ -241,6 +250,7 @@ def gather(found: Structure, decided: dict[str, Decided], context: Context) -> G
         if local_begin.start is None and local_begin.interval is None:
             local_begin = begins
         _segment(out, segment, roles, decided, (local_begin, context), last_row)
+    lost_clock.drop(out)
     for one in out.series:
         out.missing_marks += settle_own(one, units.get(one.said.quantity or ""))
     for one in out.series:
@@ -383,9 +393,10 @@ def _value(cell: Cell, decimal: str, state: bool) -> tuple[float | None, str]:
             return 0.0, ""
     if is_missing(cell) or isinstance(cell, datetime):
         return None, ""
-    if isinstance(cell, str) and (found := _REMARK.match(cell)) is not None:
-        return number(found.group(1), decimal), ""
-    return marked(cell, decimal) or (None, "")
+    if isinstance(cell, str) and (remark := _REMARK.match(cell)) is not None:
+        return number(remark.group(1), decimal), ""
+    found = marked(cell, decimal)
+    return (None, "") if found is None or found[1].casefold().endswith("ma") else found
 
 
 def _without_cut(rows: list[Row], out: Gathered) -> list[Row]:

@@ -40,7 +40,8 @@ BETWEEN = (
 NO_READING = (
     "differential", "difference", "differenz", "delta", "dp", "pressuredrop", "druckverlust", "setpoint",
     "sollwert", "soll", "consigne", "consigna", "setpunt", "alarm", "alarme", "alarma", "allarme",
-    "grenzwert", "threshold", "deviation", "stddev", "std", "set", "setting", "limit", "limite",
+    "grenzwert", "threshold", "deviation", "stddev", "std", "set", "setting", "limit", "limite", "target",
+    "pilot",
 )  # fmt: skip
 """Beside a pressure: a difference, a setting, a limit or a scatter, not the pressure at a tap."""
 FLOW: tuple[str, ...] = (
@@ -104,13 +105,14 @@ MINIMUM: tuple[str, ...] = (
     "kleinster",
 )
 MAXIMUM: tuple[str, ...] = (
-    "max", "maximum", "maximal", "maxi", "maximo", "massimo", "maximale", "maxima", "massima", "mx",
-    "highest", "groesster", "peak", "spitze",
+    "max", "maximum", "maximal", "maxi", "maximo", "massimo", "maximale", "maxima", "massima", "mx", "maks",
+    "maksimum", "highest", "groesster", "peak", "spitze",
 )  # fmt: skip
 MEAN: tuple[str, ...] = (
     "mean", "avg", "average", "mittel", "mittelwert", "mw", "moy", "moyenne", "moyen", "promedio", "media",
     "medio", "gem", "gemiddeld", "gemiddelde", "medel", "medelvarde", "middel", "srednia", "prumer",
-    "atlag", "ortalama", "durchschnitt", "aver", "mittl", "prom",
+    "atlag", "ortalama", "durchschnitt", "aver", "mittl", "prom", "gjennomsnitt", "snitt", "gennemsnit",
+    "genomsnitt", "middelverdi", "middelvaerdi", "keskiarvo",
 )  # fmt: skip
 SPOT = ("spot", "inst", "instant", "momentan", "istwert", "actual", "aktuell", "instantane", "puntual")
 TIME: tuple[str, ...] = (

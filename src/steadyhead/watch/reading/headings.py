@@ -155,7 +155,7 @@ def unit_and_rest(heading: str) -> tuple[Symbol | None, str]:
             unit = symbol(tail) or symbol("/".join(tokens[-size:]))
             if unit is not None and not (unit.name == "m" and size == 1 and not _heads(tokens)):
                 return unit, " ".join(tokens[:-size])
-    if (unit := symbol(rest)) is not None and unit.name not in ("V", "m"):
+    if (unit := symbol(rest)) is not None and unit.name not in ("V", "m") and rest != "PA":
         return unit, ""
     for at, token in enumerate(tokens):
         unit = symbol(token)

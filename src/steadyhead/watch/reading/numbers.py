@@ -30,7 +30,7 @@ SENTINELS = {
     9999.0, -9999.0, 99999.0, -99999.0, 999.0, -999.0, 999.9, -999.9, 9999.9, -9999.9, 999.99, -999.99,
     -99.99, -99.9, 999999.0, -999999.0, 6999.0, 7999.0, 32767.0, -32768.0, 65535.0, 32768.0,
     9999.99, -99.0, -9.99, -9.0, -1.0e30, 1.0e30, 99999.9, -99999.9, 9999.999, 999.999, -999.999, 8888.0,
-    -8888.0, 1e10, -99.999, -9999.999, -1.0,
+    -8888.0, 1e10, -99.999, -9999.999, -1.0, 327.67, -327.68, 3276.7, -3276.8, 655.35, 6553.5,
 }  # fmt: skip
 _BLANKS = re.compile(r"(?<=\d)[ \u00a0\u2009\u202f'\u2019](?=\d{3}(?:\D|$))")
 _COMMA = re.compile(r"[+-]?\d*,\d+(?:[eE][+-]?\d+)?$")
@@ -134,7 +134,7 @@ _WITH_UNIT = re.compile(r"^([+-]?[\d.,]*\d)\s*([^\d\s.,+-][^\s]{0,9}(?: [^\d\s]{
 def with_unit(cell: Cell, decimal: str) -> tuple[float, Symbol] | None:
     """Return number and unit of a cell such as ``4.05 bar``; None for anything else."""
     found = _WITH_UNIT.match(cell.strip()) if isinstance(cell, str) and cell else None
-    unit = symbol(found.group(2)) if found else None
+    unit = symbol("bar" if found.group(2) == "b" else found.group(2)) if found else None
     if found is None or unit is None:
         return None
     value = number(found.group(1), decimal)

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from steadyhead.watch.reading import heading_words as words
+from steadyhead.watch.reading.channel_names import is_channel_line
 from steadyhead.watch.reading.headings import has, plain, said
 from steadyhead.watch.reading.numbers import Cell, is_missing, marked, number, says_failed, with_unit
 from steadyhead.watch.reading.sources import Row
@@ -270,6 +271,10 @@ def heads(header: Sequence[Row], usual: int) -> list[str]:
         texts = [one for one in cells if one]
         if not texts:
             continue
+        if is_channel_line(texts) or (chosen and len(texts) == 1 and _told(texts)[1] and usual > 1):
+            if chosen:
+                break
+            continue
         if not chosen:
             if _fits(cells, usual):
                 chosen.append(cells)
@@ -282,7 +287,7 @@ def heads(header: Sequence[Row], usual: int) -> list[str]:
             continue
         if _complete(chosen[0]) and not _groups(cells, usual):
             break
-        if not (_fits(cells, usual) or _groups(cells, usual)) or _pair_of(cells):
+        if not _groups(cells, usual) and (not _fits(cells, usual) or _pair_of(cells)):
             break
         chosen.append(_spread(cells) if _group_row(cells, usual) else cells)
         if _complete(cells) or len(chosen) >= 4:

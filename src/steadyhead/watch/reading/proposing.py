@@ -23,10 +23,13 @@ from steadyhead.records.logger import (
 from steadyhead.watch.counting import counted
 from steadyhead.watch.reading import clock_set, telling
 from steadyhead.watch.reading.across import laid_along
+from steadyhead.watch.reading.agreeing import agree
 from steadyhead.watch.reading.asking import Meant
 from steadyhead.watch.reading.big import read_long
 from steadyhead.watch.reading.books import book_grids, is_book, json_grid, parquet_grid
 from steadyhead.watch.reading.clock import days_doubt
+from steadyhead.watch.reading.coarser import leave_out
+from steadyhead.watch.reading.elapsed import refuse_unclear
 from steadyhead.watch.reading.evidence import settle
 from steadyhead.watch.reading.flat import is_too_much, refuse_too_much
 from steadyhead.watch.reading.gather import Gathered, date_runs, decimal_doubt, gather, structure
@@ -111,8 +114,12 @@ def propose(
             if lies is None:
                 one.empty.append(grid)
             else:
+                refuse_unclear(grid, one.path.name)
                 refuse_unfit(lies, one.path.name)
                 one.gathered.append(gather(lies, decided, context))
+        for each in leave_out(one.gathered):
+            told = f"The sheet {each.structure.grid.sheet!r} repeats another one in longer intervals"
+            one.facts.append(Fact("overlap", f"{told}; it is left out."))
     everything = [each for one in loaded for each in one.gathered]
     rule, doubts, words = _rule(everything, context)
     rule = replace(rule, second=context.second_pass)
@@ -197,7 +204,7 @@ def _rule(gathered: list[Gathered], context: Context) -> tuple[Rule, list[Doubt]
         )
     taken, doubt, words = settle_rule(gathered, rule, context)
     own = rule_of(stated, "")
-    if own is not None and (taken.info is not None or taken.offset != own.offset):
+    if own is not None and not agree(own, taken, gathered):
         also = f"The file itself says {stated}; its stamps are read as {taken.zone}, as is told of them."
         asked = [doubt] if doubt else []
         if not asked and taken.info is not None and context.profile is None:

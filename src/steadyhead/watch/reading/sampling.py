@@ -8,6 +8,7 @@ from pathlib import Path
 
 from steadyhead.errors import InputError
 from steadyhead.records.logger import Context, Doubt
+from steadyhead.watch.reading import lost_clock
 from steadyhead.watch.reading.asking import Meant
 from steadyhead.watch.reading.clock import days_doubt, serial_zero
 from steadyhead.watch.reading.evidence import settle
@@ -77,6 +78,8 @@ def plan(content: bytes, context: Context) -> Plan | None:
         return None
     decided = decide(date_runs(lies), context)
     found = gather(lies, decided, context)
+    if lost_clock.REASON in found.left_out:
+        return None
     rule = rule_of(context.zone, context.zone_note) or rule_of(zone_in(lies), "")
     rule = UTC if is_utc_beside_local(lies) else rule or Rule("UTC", None, 0, False)
     rule, doubt, _ = settle_rule([found], rule, context)

@@ -9,6 +9,7 @@ from steadyhead.errors import InputError
 from steadyhead.records.logger import Fact
 from steadyhead.watch.reading import heading_words as words
 from steadyhead.watch.reading.aligned import refuse_beside
+from steadyhead.watch.reading.eaten import refuse_eaten
 from steadyhead.watch.reading.gather import Structure
 from steadyhead.watch.reading.headings import has, plain, said
 from steadyhead.watch.reading.parting import Segment
@@ -23,6 +24,8 @@ MOST = 60
 MEASURED = ("inlet pressure", "outlet pressure", "pressure between the valves", "flow", "meter index")
 LOOKED = 5000
 HOUR = 3600 * US
+MANY = 8
+"""Rows of one day from which on a table of dates without times of day is refused."""
 
 
 def refuse_unfit(lies: Structure, where: str) -> None:
@@ -38,6 +41,7 @@ def refuse_unfit(lies: Structure, where: str) -> None:
     refuse_several(lies.parted.segments, lies.roles, lies.times, where)
     refuse_undated(lies.parted.segments, lies.roles, lies.times, where)
     refuse_half_days(lies.parted.segments, lies.times, where)
+    refuse_eaten(lies.parted, lies.times, where)
 
 
 def refuse_several(segments: Sequence[Segment], roles: Sequence[Roles], times: Times, where: str) -> None:
@@ -93,7 +97,7 @@ def refuse_undated(segments: Sequence[Segment], roles: Sequence[Roles], times: T
         found = [stamp for row in cells if (stamp := as_stamp(row[at])) is not None]
         if not found or any(stamp.clock for stamp in found) or len(found) < 4 * len({s.parts for s in found}):
             continue
-        for beside in role.unused:
+        for beside in (*role.unused, *role.values):
             head = one.heads[beside] if beside < len(one.heads) else ""
             shown = next((str(row[beside]) for row in cells if beside < len(row) and row[beside] != ""), "")
             if has(plain(head), words.TIME) and any(letter.isdigit() for letter in shown):
@@ -102,6 +106,12 @@ def refuse_undated(segments: Sequence[Segment], roles: Sequence[Roles], times: T
                     "is no time that can be read.",
                     "Write the time of day as 08:15 or 08:15:30.",
                 )  # fmt: skip
+        days = len({stamp.parts for stamp in found})
+        if role.layout == "wide" and len(found) >= MANY * days:
+            raise InputError(
+                where, f"has dates without a time of day, {len(found) / days:.0f} rows of a day.",
+                "Write the time of day beside each date.",
+            )  # fmt: skip
 
 
 def refuse_half_days(segments: Sequence[Segment], times: Times, where: str) -> None:

@@ -9,6 +9,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 
 from steadyhead.watch.reading.alphabets import page_of
+from steadyhead.watch.reading.mails import unmarked
 from steadyhead.watch.reading.numbers import MISSING, Cell, number
 from steadyhead.watch.reading.scripts import is_far, near
 from steadyhead.watch.reading.stamps import stamp
@@ -124,7 +125,7 @@ def text_grid(content: bytes) -> Grid:
     lines = re.split(r"\r\n|\n|\r", text)
     if lines and lines[-1] == "":
         lines.pop()
-    lines = _in_one_line(_unquoted(lines))
+    lines = _in_one_line(_unquoted(unmarked(lines)))
     numbered = [(at, line) for at, line in enumerate(lines, 1) if line.strip() not in ("", "\x1a")]
     delimiter, widths = dialect([line for _, line in numbered])
     split, odd = splitter(delimiter, widths), []

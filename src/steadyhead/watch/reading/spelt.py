@@ -76,10 +76,13 @@ def _is_day_of_year(rows: Sequence[Row]) -> bool:
 
 def _of_three(cells: list[Cell]) -> datetime | None:
     texts = [str(one).strip() for one in cells[:3]]
-    if len(cells) < 4 or not all(re.fullmatch(r"\d{1,4}", one) for one in texts):
+    if len(cells) < 4 or not all(re.fullmatch(r"\d{1,4}", one) for one in texts[:2]):
         return None
-    year, day, clock = (int(one) for one in texts)
-    hours, minutes = divmod(clock, 100)
+    if (spelt := re.fullmatch(r"(\d{1,2}):?(\d{2})(?::00)?|(\d{1,2})", texts[2])) is None:
+        return None
+    year, day = int(texts[0]), int(texts[1])
+    hours, minutes = int(spelt.group(1) or 0), int(spelt.group(2) or spelt.group(3))
+    clock = hours * 100 + minutes
     if not 1980 <= year <= 2100 or not 1 <= day <= 366 or hours > 24 or minutes > 59 or clock > 2400:
         return None
     return datetime(year, 1, 1) + timedelta(days=day - 1, hours=hours, minutes=minutes)

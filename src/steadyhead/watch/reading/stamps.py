@@ -13,18 +13,20 @@ from steadyhead.watch.reading.scripts import common_year, western
 US = 1_000_000
 DAY = 86_400 * US
 _NAMES = (
-    ("jan", "ene", "gen", "januar", "janvier", "enero", "gennaio", "januari", "january", "jaen", "janv"),
-    ("feb", "fev", "februar", "fevr", "fevrier", "febrero", "febbraio", "februari", "february"),
-    ("mar", "mrz", "maerz", "mars", "marzo", "maart", "mrt", "march", "maer"),
-    ("apr", "avr", "abr", "april", "avril", "abril", "aprile"),
-    ("may", "mai", "mei", "mag", "mayo", "maggio"),
-    ("jun", "juni", "juin", "junio", "giu", "giugno", "june"),
-    ("jul", "juli", "juil", "juillet", "julio", "lug", "luglio", "july"),
-    ("aug", "august", "aout", "ago", "agosto", "augustus", "aou"),
-    ("sep", "sept", "september", "septembre", "septiembre", "set", "settembre"),
-    ("oct", "okt", "october", "oktober", "octobre", "octubre", "ott", "ottobre"),
-    ("nov", "november", "novembre", "noviembre"),
-    ("dec", "dez", "dic", "december", "dezember", "decembre", "diciembre", "dicembre"),
+    ("jan", "ene", "gen", "januar", "janvier", "enero", "gennaio", "januari", "january", "jaen", "janv",
+     "tammikuuta"),
+    ("feb", "fev", "februar", "fevr", "fevrier", "febrero", "febbraio", "februari", "february", "helmikuuta"),
+    ("mar", "mrz", "maerz", "mars", "marzo", "maart", "mrt", "march", "maer", "marts", "maaliskuuta"),
+    ("apr", "avr", "abr", "april", "avril", "abril", "aprile", "huhtikuuta"),
+    ("may", "mai", "mei", "mag", "mayo", "maggio", "maj", "toukokuuta"),
+    ("jun", "juni", "juin", "junio", "giu", "giugno", "june", "kesaekuuta"),
+    ("jul", "juli", "juil", "juillet", "julio", "lug", "luglio", "july", "heinaekuuta"),
+    ("aug", "august", "aout", "ago", "agosto", "augustus", "aou", "augusti", "elokuuta"),
+    ("sep", "sept", "september", "septembre", "septiembre", "set", "settembre", "syyskuuta"),
+    ("oct", "okt", "october", "oktober", "octobre", "octubre", "ott", "ottobre", "lokakuuta"),
+    ("nov", "november", "novembre", "noviembre", "marraskuuta"),
+    ("dec", "dez", "dic", "december", "dezember", "decembre", "diciembre", "dicembre", "des",
+     "desember", "joulukuuta"),
 )  # fmt: skip
 MONTHS = {name: number for number, names in enumerate(_NAMES, 1) for name in names}
 ZONES = {
@@ -53,7 +55,7 @@ _WEEK = re.compile(r"(\d{4})-?W(\d{2})-?([1-7])(?!\d)")
 _ORDINAL = re.compile(r"(\d{4})-(\d{3})(?=[T ]|$)")
 _NUM = re.compile(r"(\d{1,2})(\. |[-/._ ])(\d{1,2})\2(\d{4}|\d{2})(?!\d)(?:\.(?=\s|$))?")
 _NAMED = re.compile(
-    r"(\d{1,2})(?:st|nd|rd|th)?[-. /_]*(?:de )?([^\W\d_]{3,10})\.?[-. ,/_]*(?:de )?(\d{4}|\d{2})(?!\d)",
+    r"(\d{1,2})(?:st|nd|rd|th)?[-. /_]*(?:de )?([^\W\d_]{3,12})\.?[-. ,/_]*(?:de )?(\d{4}|\d{2})(?!\d)",
     re.UNICODE,
 )
 _NAME_FIRST = re.compile(r"([^\W\d_]{3,10})\.?[- ]+(\d{1,2})(?:st|nd|rd|th)?,?[- ]+(\d{4})", re.UNICODE)
@@ -64,8 +66,11 @@ _CLOCK = re.compile(
 _CLOCK_COMPACT = re.compile(r"(\d{2})(\d{2})(\d{2})?(?:[.,](\d{1,9}))?(?!\d)")
 _AT = re.compile(r"^[\s,]*(?:kl\.?|klo|às|as|à|at|um|om|alle|ore|a las)\s+(?=\d)", re.IGNORECASE)
 """Words between a date and its time of day."""
+_PASS = re.compile(r"(?<!\d)(0?[1-3])([AB])(?::(\d{2}(?::\d{2})?))$")
+"""The hour that comes twice as ``2A:15`` and ``2B:15``."""
+_DEN = re.compile(r"^den\s+(?=\d)", re.IGNORECASE)
 _HOUR_ONLY = re.compile(r"(\d{1,2})(?=\s?[AaPp]\.?\s?[Mm])")
-_HALF = re.compile(r"\s*([AaPp])\.?\s?[Mm]\b\.?")
+_HALF = re.compile(r"\s*(?:([AaPp])\.?\s?[Mm]|([ap]))\b\.?")
 _OFFSET = re.compile(r"\s*\(?(?:UTC|GMT|utc|gmt)?\s?([+\-−])(\d{1,2})(?::?(\d{2}))?\)?$")
 _ZONE = re.compile(r"\s*[\[(]?([A-Za-z]{1,5})[\])]?$")
 
@@ -106,12 +111,12 @@ def stamp(text: str) -> Stamp | None:
     >>> stamp("2027-03-04T01:00:00+01:00").offset
     3600
     """
-    text = western(text.strip().strip("\"'"))
+    text = _PASS.sub(r"\1:\3 \2", western(text.strip().strip("\"'")))
     if not 4 <= len(text) <= 48 or not any(one.isdigit() for one in text):
         return None
     if _AT.match(text):
         return _clock_only(text)
-    body = text
+    body = text = _DEN.sub("", text)
     if text[0].isalpha() and not (_NAME_FIRST.match(text) and plain(text.split()[0])[:3] in _MONTH_STARTS):
         ahead = _WEEKDAY.match(text)
         if ahead is not None and not _is_weekday(ahead.group()):
@@ -233,7 +238,7 @@ def _clock(text: str, after_compact: bool = False) -> tuple[int | None, str, str
     if half:
         if not 1 <= hours <= 12 and hours != 0:
             return None, "", text
-        hours = hours % 12 + (12 if half.group(1) in "Pp" else 0)
+        hours = hours % 12 + (12 if (half.group(1) or half.group(2)) in "Pp" else 0)
         rest, shape = rest[half.end() :], shape + " AM"
     if (
         minutes > 59

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 
 from steadyhead.units.table import GRAVITY_STANDARD, find
 from steadyhead.watch.reading.alphabets import UNITS as FAR_UNITS
+from steadyhead.watch.reading.currents import of_range
 
 WATER = 1e3 * GRAVITY_STANDARD
 KINDS = ("pressure", "flow", "temperature", "volume", "ratio", "voltage", "length", "state")
@@ -88,6 +89,10 @@ _OWN = {
         ("m3/min", "m³/min", "m^3/min", "cbm/min", "m3min", "m3/mn", "m3/minute"),
         Symbol("m³/min", "flow", 1 / 60),
     ),
+    **dict.fromkeys(
+        ("gpd", "gal/d", "gal/day", "gallons/day", "gallonsperday", "usgpd"),
+        Symbol("US gpd", "flow", 3.785411784e-3 / 86400),
+    ),
     "cmh2o": Symbol("cm head", "pressure", WATER / 100), "cmws": Symbol("cm head", "pressure", WATER / 100),
     "cmwk": Symbol("cm head", "pressure", WATER / 100), "mmh2o": Symbol("mm head", "pressure", WATER / 1000),
 }  # fmt: skip
@@ -111,6 +116,8 @@ def symbol(text: str) -> Symbol | None:
     plain = unicodedata.normalize("NFKC", text.replace("³", "3").replace("²", "2").replace("₂", "2"))
     squeezed = re.sub(r"\s+", "", plain).strip(".,:;=")
     low = squeezed.casefold()
+    if "ma=" in low and (current := of_range(plain)) is not None:
+        return Symbol(current.name, current.kind, current.factor, current.offset)
     if not low or len(low) > 16:
         return None
     if low in _OWN:
@@ -150,6 +157,8 @@ def named(kind: str, name: str) -> Symbol:
             return own
     if kind == "flow" and name[-1:].isalpha() and any(one.isdigit() for one in name):
         return symbol(name) or Symbol(name, kind, 1.0)
+    if " mA = " in name and (current := symbol(name)) is not None:
+        return current
     found = find(kind, name) if name else None
     if found is None:
         return Symbol(name, kind, 1.0)

@@ -12,7 +12,7 @@ from steadyhead.watch.reading.numbers import Cell
 from steadyhead.watch.reading.sources import Grid, Row, decode
 
 _STARTS = ("<html", "<!doctype html", "<table", "<head", "<meta", "<body", "<div")
-_XML = re.compile(r"<(?:\w+:)?Workbook\b[^>]*spreadsheet", re.IGNORECASE)
+_XML = re.compile(r"<(?:\w+:)?Workbook\b", re.IGNORECASE)
 _CHARSET = re.compile(rb"(?:charset|encoding)\s*=\s*[\"']?([\w-]+)", re.IGNORECASE)
 LOOKED = 4096
 """Characters at the start of a file by which it is known."""

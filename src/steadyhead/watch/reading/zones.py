@@ -19,6 +19,12 @@ _FIXED = re.compile(r"^(?:UTC|GMT|Etc/GMT)?\s*([+\-−])\s*(\d{1,2})(?::?(\d{2})
 _NAMED = re.compile(r"\b(?:UTC|GMT)\b(?:\s*([+\-−])\s*(\d{1,2})(?::?(\d{2}))?\b)?", re.IGNORECASE)
 _APART = re.compile(r"_|(?<=[a-z])(?=[A-Z])")
 """Where words of a name stand against each other: ``time_utc``, ``timeUTC``."""
+_OFFSET_SAID = re.compile(r"\butc.?offset\W*?([+\-−])(\d{1,2})(?::?(\d{2}))?\b", re.IGNORECASE)
+_PLACE = re.compile(r"\b[A-Z][a-z]+(?:/[A-Z][A-Za-z_]+){1,2}\b")
+_SHORT = re.compile(
+    r"\b(CET|CEST|MEZ|MESZ|BST|EET|EEST|EST|EDT|CST|CDT|MST|MDT|PST|PDT|AEST|AEDT|NZST|NZDT|HNEC|HEEC)\b"
+)
+"""Short names of zones, in capitals; those that are words, too, are none."""
 _ON_ZONE = re.compile(
     r"zone|fuseau|zona|utc.?offset|\b(times|stamps|zeiten|heures|horas|orari|tijden)\b", re.IGNORECASE
 )
@@ -89,7 +95,7 @@ def said_otherwise(stated: str, told: str) -> Doubt:
     """Return the question where a file names a zone without clock changes and another one was told."""
     choices = (
         Choice(told, f"the stamps are {told}, with its clock changes", "it was told so"),
-        Choice(stated, f"the stamps are {stated} all year", "the file says so"),
+        Choice(stated, f"the stamps are {stated}{'' if '/' in stated else ' all year'}", "the file says so"),
     )
     return Doubt("zone stated", f"The file says {stated}, told was {told}. Which is it?", choices, told)
 
@@ -108,13 +114,36 @@ def stated_zone(headings: Sequence[str], lines: Sequence[str]) -> str:
     """
     asked = (*headings, *(one for one in lines if _ON_ZONE.search(one)))
     for text in asked:
+        if found := _OFFSET_SAID.search(text):
+            sign, hours, minutes = found.groups()
+            return f"UTC{'-' if sign in '-−' else '+'}{int(hours)}" + (
+                f":{minutes}" if minutes and int(minutes) else ""
+            )
         if found := _NAMED.search(_APART.sub(" ", text)):
             sign, hours, minutes = found.groups()
             if not sign or int(hours) + int(minutes or 0) == 0:
                 return "UTC"
             ahead = "-" if sign in "-−" else "+"
             return f"UTC{ahead}{int(hours)}" + (f":{minutes}" if minutes and int(minutes) else "")
-    return ""
+    return next((zone for text in asked if (zone := _by_name(text))), "")
+
+
+def _by_name(text: str) -> str:
+    """Return the zone a text names by a short name, or as in ``Europe/London``; "" for none or several.
+
+    Examples
+    --------
+    >>> _by_name("Date/Time (EST)"), _by_name("Timezone: Europe/London"), _by_name("CET/CEST")
+    ('UTC-5', 'Europe/London', '')
+    """
+    for name in _PLACE.findall(text):
+        if rule_of(name, "") is not None:
+            return str(name)
+    offsets = {ZONES[one.casefold()] for one in _SHORT.findall(text)}
+    if len(offsets) != 1:
+        return ""
+    hours = offsets.pop() // 3600
+    return f"UTC{hours:+d}" if hours else "UTC"
 
 
 def rule_of(zone: str, note: str) -> Rule | None:
