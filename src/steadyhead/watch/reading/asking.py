@@ -9,7 +9,9 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from steadyhead.records.logger import Choice, Doubt, Quantity, Statistic
+from steadyhead.watch.reading import heading_words as words
 from steadyhead.watch.reading.gather import Raw
+from steadyhead.watch.reading.headings import has, plain
 from steadyhead.watch.reading.scaled import factor_of, has_factor, in_words, likeliest, scaled, unit_beside
 from steadyhead.watch.reading.symbols import Symbol, named, symbol
 
@@ -44,6 +46,8 @@ _ABOVE_SEA = re.compile(
     r"|\bm ?[uü]\.? ?(?:NN|NHN|M|A)\b|\bmaod\b|\bmahd\b"
 )
 """Heads counted from the sea or a datum: less the height of the sensor they are pressures."""
+_QUOTIENT = re.compile(r"[^\W\d_]{2,3}\d?/ ?[^\W\d_]{1,3}\.?[^\W\d_]{0,3}\d?")
+"""Short letters over short letters, as a unit is written: ``Kg/Sq.cm``."""
 _INSIDE = re.compile(r"[\[({]([^\])}]*)[\])}]")
 
 
@@ -74,6 +78,8 @@ def has_strange_unit(heading: str) -> bool:
     for inside in _INSIDE.findall(heading):
         over = inside.rpartition("/")
         if symbol(inside) is None and over[1] and over[2].strip().casefold() in _A_TIME:
+            return True
+        if symbol(inside) is None and _QUOTIENT.fullmatch(inside.strip()):
             return True
         words = [one for one in re.split(r"[\s/]+", inside) if one]
         if symbol(inside) is None and any(symbol(one) is not None and len(one) > 1 for one in words):
@@ -108,6 +114,8 @@ def settled_or_asked(one: Raw, quantity: Quantity, unit: Symbol, flow: float | N
     values = np.array([v for v in one.v if v is not None], dtype=float)
     if has_factor(one.heading):
         return _scale_asked(one, quantity, unit, values, flow)
+    if quantity == "other" and one.unit is None and has(plain(one.heading), words.PULSES) and values.any():
+        return _of_intervals(one, unit, "they are counts, and how much each is worth no heading tells")
     if unit.kind == "volume" and (quantity == "flow" or (quantity == "meter index" and _falls(values))):
         return _of_intervals(one, unit)
     if quantity == "travel" and is_share(one, unit):
@@ -176,11 +184,18 @@ def scale_doubt(one: Raw, quantity: Quantity, units: Sequence[Symbol], best: Sym
     return Doubt("unit", f"Which unit is {one.heading!r} in?", choices, f"{quantity}, {best.name}")
 
 
-def _of_intervals(one: Raw, unit: Symbol) -> Meant:
-    """Return a column of volumes that is no counter: kept, not used, and asked about."""
-    evidence = "the numbers fall, or are called a flow: they are no counter's"
+def _of_intervals(
+    one: Raw,
+    unit: Symbol,
+    evidence: str = "the numbers fall, or are called a flow: they are no counter's",
+) -> Meant:
+    """Return a column of volumes or pulses that is no counter: kept, not used, and asked about."""
     choices = (
-        Choice(f"other, {unit.name}", f"volume of each interval in {unit.name}: kept, not used", evidence),
+        Choice(
+            f"other, {unit.name}",
+            f"counted in each interval{' in ' + unit.name if unit.name else ''}: kept, not used",
+            evidence,
+        ),
         Choice("flow, m³/h", "flow in m³/h"),
         Choice("flow, L/s", "flow in L/s"),
         Choice("meter index, m³", "a counter in m³"),

@@ -55,6 +55,10 @@ def stamps_of(rows: Sequence[Row], source: Source) -> list[Stamp]:
     return [one for one in found if one is not None]
 
 
+_Stated = tuple[int | None, int | None, int | None]
+"""Day [µs], time of day [µs] and offset [s] of a row, as far as stated."""
+
+
 def header_stamps(header: Sequence[Row]) -> list[Stamp]:
     """Return the stamps with a date that header rows hold."""
     return [one for _, cells in header for one in _stamps_in(cells)]
@@ -197,11 +201,25 @@ def _text_times(
     if first is None and context.start is not None:
         first = _wall_clock(context.start, context) // DAY * DAY
     parts = [_parts(cells, source, decided) for _, cells in rows]
+    if source.clock is None:
+        parts = _without_groups(parts)
     dates = [(at, found) for at, cells in lone if (found := _lone_date(cells, decided)) is not None]
     numbers = [at for at, _ in rows]
     ahead = {bisect_right(numbers, at): day for at, day in dates if numbers and at < numbers[-1]}
     out = days_of(parts, ahead, first, after)
     return out, [None if local is None else offset for local, (_, _, offset) in zip(out, parts, strict=True)]
+
+
+def _without_groups(parts: list[_Stated]) -> list[_Stated]:
+    """Return days and times without rows that give a day alone ahead of its midnight: sums over the day.
+
+    So a pivot of a spreadsheet writes it: ``04/03/2027``, then ``00:00``, ``00:15`` below.
+    """
+    out = list(parts)
+    for at, (one, below) in enumerate(itertools.pairwise(parts)):
+        if one[0] is not None and not one[1] and below[0] is None and below[1] == 0:
+            out[at], out[at + 1] = (None, None, None), (one[0], 0, below[2])
+    return out
 
 
 def _parts(

@@ -8,9 +8,9 @@ from datetime import datetime
 
 from steadyhead.errors import InputError
 from steadyhead.watch.reading.headings import plain, said
+from steadyhead.watch.reading.months import MONTHS
 from steadyhead.watch.reading.numbers import Cell
 from steadyhead.watch.reading.parting import Parted
-from steadyhead.watch.reading.stamps import MONTHS
 from steadyhead.watch.reading.times import Times, as_stamp
 
 LEAST = 3

@@ -83,6 +83,9 @@ def settle(series: list[tuple[Raw, np.ndarray]], context: Context) -> list[Meant
             for found in listed
             if one.said.quantity or (found.quantity, str(one.said.statistic)) not in used
         ]
+        if one.said.quantity is None and not free:
+            taken[at] = _named_already(one, listed)
+            continue
         best = (free or listed)[0]
         used.add((best.quantity, str(one.said.statistic)))
         taken[at] = _meant(one, best, free or listed, context)
@@ -95,6 +98,29 @@ def settle(series: list[tuple[Raw, np.ndarray]], context: Context) -> list[Meant
         return [_unknown(*one, each, context) for one, each in zip(series, out, strict=True)]
     raws = [one for one, _ in series]
     return apart(raws, far_asked(raws, out, context.known))
+
+
+def _named_already(one: Raw, listed: list[_Try]) -> Meant:
+    """Return a column without words where all it could be is named by others; a pressure is asked about.
+
+    By its values alone a difference or a setting looks like the pressure that it lies near.
+    """
+    unit = _stated(one) or named("", "")
+    if unit.kind != "pressure" and not one.said.pressure:
+        return Meant("other", unit, "", None)
+    first = Choice(
+        f"other, {unit.name}", "something else: kept, not used", "another column is what it lies near"
+    )
+    choices = (first, *_choices(listed))
+    question = f"What does {one.heading or 'the column without heading'!r} measure?"
+    return Meant("other", unit, "", Doubt("quantity", question, choices, first.value))
+
+
+def _choices(listed: list[_Try]) -> tuple[Choice, ...]:
+    return tuple(
+        Choice(f"{each.quantity}, {each.unit.name}", f"{each.quantity} in {in_words(each.unit)}", each.words)
+        for each in listed[:3]
+    )
 
 
 def _unknown(one: Raw, utc: np.ndarray, meant: Meant, context: Context) -> Meant:
@@ -326,7 +352,7 @@ def _meant(one: Raw, best: _Try, listed: list[_Try], context: Context) -> Meant:
     close = other is not None and (
         other.score - best.score < 1.2
         or not best.grounded
-        or (one.said.quantity is not None and best.score > FAR)
+        or best.score > FAR
         or has_strange_unit(one.heading)
     )
     evidence = best.words or "by what is usual"
@@ -340,10 +366,13 @@ def _meant(one: Raw, best: _Try, listed: list[_Try], context: Context) -> Meant:
         if about == "unit"
         else f"What does {one.heading or 'the column without heading'!r} measure?"
     )
-    choices = tuple(
-        Choice(f"{each.quantity}, {each.unit.name}", f"{each.quantity} in {in_words(each.unit)}", each.words)
-        for each in listed[:3]
-    )
+    choices = _choices(listed)
+    if about == "quantity":
+        stated = _stated(one)
+        choices = (
+            *choices,
+            Choice(f"other, {stated.name if stated else ''}", "something else: kept, not used"),
+        )
     return Meant(
         best.quantity,
         best.unit,

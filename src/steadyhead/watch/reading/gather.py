@@ -18,8 +18,6 @@ from steadyhead.watch.reading.clock import Begun, begun, header_stamps, row_time
 from steadyhead.watch.reading.decimals import decimals_of
 from steadyhead.watch.reading.elapsed import in_seconds
 from steadyhead.watch.reading.factors import with_factors
-from steadyhead.watch.reading.fine_epochs import fine_epochs
-from steadyhead.watch.reading.from_to import starts
 from steadyhead.watch.reading.headings import Said, has, plain, said
 from steadyhead.watch.reading.legend import header_units
 from steadyhead.watch.reading.numbers import Cell, is_missing, marked, number, sentinels, with_unit
@@ -27,12 +25,11 @@ from steadyhead.watch.reading.order import Decided, key_of
 from steadyhead.watch.reading.own_units import settle_own
 from steadyhead.watch.reading.packed import with_zeros
 from steadyhead.watch.reading.parting import Parted, Segment, lone_heading, names_stated, part
-from steadyhead.watch.reading.parts_apart import together
+from steadyhead.watch.reading.plainer import plainer
 from steadyhead.watch.reading.roles import Roles, find_roles, flag_of, not_good
 from steadyhead.watch.reading.scaled import unscaled
 from steadyhead.watch.reading.sheet_days import dated
 from steadyhead.watch.reading.sources import Grid, Row
-from steadyhead.watch.reading.spelt import spelt_out
 from steadyhead.watch.reading.stamps import Stamp
 from steadyhead.watch.reading.symbols import Symbol, symbol
 from steadyhead.watch.reading.times import Source, Times, as_stamp, find
@@ -114,8 +111,7 @@ def structure(grid: Grid, profile: Reading | None = None) -> Structure | None:
     """
     if not grid.rows:
         return None
-    grid = starts(together(fine_epochs(spelt_out(dated(grid)))))
-    grid = with_zeros(in_seconds(with_factors(grid)))
+    grid = with_zeros(in_seconds(with_factors(plainer(dated(grid)))))
     named = grid.container in ("json lines", "parquet")
     times = find(grid.rows, [str(one) for one in grid.rows[0][1]] if named else [])
     parted = part(grid.rows, times)

@@ -11,7 +11,8 @@ PRESSURE = (
 )  # fmt: skip
 OF_PRESSURE: tuple[str, ...] = (
     "pressure", "druck", "pression", "presion", "druk", "press", "prs", "pressao", "tryck", "trykk", "tryk",
-    "tlak", "cisnienie", "nyomas", "basinc", "basinci", "paine",
+    "tlak", "cisnienie", "nyomas", "pritisak", "presiune", "tekanan", "apluc", "apsuat", "presioni",
+    "slegis", "basinc", "basinci", "paine",
 )  # fmt: skip
 INLET: tuple[str, ...] = (
     "inlet", "upstream", "in", "up", "us", "entry", "supply", "vordruck", "eingang", "einlass", "zulauf",
@@ -21,7 +22,9 @@ INLET: tuple[str, ...] = (
     "tulopaine", "montante", "wlot", "wlotowe", "przed", "inlopp", "inloppstryck", "innlop", "inn", "tilgang",
     "tilgangstryk",
     "tillopp", "vstup", "vstupni", "pred", "bemeno", "giris", "ein", "vordr", "pin", "feed", "pe",
-    "intrare", "masuk", "truoc", "zuleitung", "netzdruck", "pvor", "av", "hochdruck",
+    "intrare", "masuk", "wejsciu", "wejscie", "wejsciowe", "uzvodno", "dauvao", "vao", "ulaz", "ulazni",
+    "vhod", "hyrje", "ivado", "truoc", "zuleitung",
+    "netzdruck", "pvor", "av", "hochdruck",
 )  # fmt: skip
 OUTLET: tuple[str, ...] = (
     "outlet", "downstream", "out", "down", "ds", "nachdruck", "hinterdruck", "ausgang", "auslass", "ablauf",
@@ -31,7 +34,9 @@ OUTLET: tuple[str, ...] = (
     "sekundaer", "secondaire", "secundario",
     "secondario", "after", "apres", "despues", "dopo", "na", "delivery", "zone", "reduced", "reduit",
     "reducida", "ridotta", "gereduceerd", "aus", "pout", "hinter", "ps", "controlled", "pnach",
-    "iesire", "keluar", "sau", "niederdruck", "verbraucher", "regulee", "netz",
+    "iesire", "keluar", "wyjsciu", "wyjscie", "wyjsciowe", "nizvodno", "daura", "izlaz", "izlazni",
+    "izhod", "dalje", "isvado", "sau", "niederdruck",
+    "verbraucher", "regulee", "netz",
 )  # fmt: skip
 BETWEEN = (
     "between", "mid", "middle", "intermediate", "interstage", "zwischen", "intermediaire", "entre",
@@ -40,15 +45,36 @@ BETWEEN = (
 NO_READING = (
     "differential", "difference", "differenz", "delta", "dp", "pressuredrop", "druckverlust", "setpoint",
     "sollwert", "soll", "consigne", "consigna", "setpunt", "alarm", "alarme", "alarma", "allarme",
-    "grenzwert", "threshold", "deviation", "stddev", "std", "set", "setting", "limit", "limite", "target",
-    "pilot",
+    "grenzwert", "threshold", "sp", "deviation", "stddev", "std", "set", "setting", "limit", "limite", "diff",
+    "diferen", "different", "differenz", "roznica", "rozdil", "razlika", "selisih", "farki", "perdida",
+    "perda", "perte", "perdita", "target", "ajuste", "nastawa", "zadana", "zadan", "hedef", "pilot",
 )  # fmt: skip
 """Beside a pressure: a difference, a setting, a limit or a scatter, not the pressure at a tap."""
 FLOW: tuple[str, ...] = (
     "flow", "q", "durchfluss", "durchfl", "volumenstrom", "debit", "caudal", "portata", "debiet",
     "przeplyw", "flode", "floede", "prutok", "vazao", "terfogataram", "debi", "vannmengde", "virtaama",
-    "vandforing", "flowrate", "abgabe", "menge", "doorstroming", "durchsatz", "gasto", "fluss", "fl",
+    "vandforing", "flowrate", "abgabe", "prurja", "protok", "pretok", "debitas", "caudalimetro",
+    "luuluong", "discharge", "descarga", "kadaralir", "aliran", "pengaliran", "menge", "doorstroming",
+    "durchsatz", "gasto", "fluss", "fl",
 )  # fmt: skip
+REVERSE = (
+    "rev", "reverse", "reversed", "backward", "backflow", "retroceso", "reflujo", "inverso", "inversa",
+    "inverse", "reverso", "reversa", "rueckfluss", "rueckwaerts", "retour", "terug", "wsteczny", "zpetny",
+)  # fmt: skip
+"""Beside a flow: what runs back, which is none of the station's."""
+PULSES = (
+    "pulse",
+    "pulses",
+    "impuls",
+    "impulse",
+    "impulses",
+    "impulso",
+    "impulsos",
+    "impulsi",
+    "pulso",
+    "pulsos",
+)
+"""Counts of a meter whose size no heading tells in a unit."""
 TRAVEL = (
     "position", "travel", "pos", "stellung", "hub", "oeffnung", "opening", "lift", "stroke", "course",
     "ouverture", "carrera", "apertura", "posicion", "posizione", "corsa", "klepstand", "klepopening",
@@ -91,6 +117,8 @@ RUNNING = (
     "no", "nr", "num", "number", "record", "rec", "lfd", "seq", "sequence", "id", "index", "row", "zeile",
     "ligne", "fila", "riga", "regel", "signal", "gsm", "rssi", "laufnummer", "samplenumber", "numero",
     "volgnummer", "feldstaerke", "senal", "segnale", "signaal", "laufende", "lfdnr", "count", "n", "linha",
+    "fcnt", "cnt", "fcntup", "frame", "framecounter", "framecount", "packet", "snr", "packetid", "msgid",
+    "messageid",
 )  # fmt: skip
 MINIMUM: tuple[str, ...] = (
     "min",
@@ -121,6 +149,8 @@ TIME: tuple[str, ...] = (
     "orario", "jour", "temps", "tempo", "day", "clock", "when", "epoch", "unix", "utc", "elapsed", "serial",
     "t", "ts", "tid", "klokkeslaet", "klokkeslett", "dato", "godzina", "cas", "saat", "tarih", "idopont",
     "ido", "aika",
+    "jam", "tanggal", "thoigian", "ngay", "gio", "waktu", "masa", "tarikh", "vreme", "vrijeme", "ura",
+    "laikas", "datum", "muda",
     "datumtijd", "dateheure", "fechahora", "dataora", "sekunden", "seconds", "secondes", "segundos",
     "secondi", "tag", "seconden", "ms", "dia", "giorno", "dag", "wann", "gemessen",
 )  # fmt: skip

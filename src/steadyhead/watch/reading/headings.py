@@ -32,6 +32,8 @@ _NO_VOLTS = ("pressure", "druck", "pression", "presion", "p", "flow", "q", "leve
 """Beside these a last ``v`` is a value, as in the keys of JSON lines, not a volt."""
 _A_MINUTE = re.compile(r"(/ ?|\b(?:per|pro|par|por|je|al?) )mi?n\b\.?|\bmin\^?-1", re.IGNORECASE)
 """Of a unit that is not read: no minimum."""
+_MINUTES = re.compile(r"\b\d+ min\b|\b\d+min\b")
+"""How long each interval is, as in *15 min avg*: no minimum."""
 _BRACKETS = re.compile(r"[\[({]([^\])}]*)[\])}]")
 
 
@@ -111,7 +113,7 @@ def said(heading: str) -> Said:
     unit, rest = unit_and_rest(heading)
     flat = plain(rest)
     kind = unit.kind if unit else ""
-    statistic = _statistic(flat if unit else plain(_A_MINUTE.sub(" ", rest)))
+    statistic = _statistic(_MINUTES.sub(" ", flat if unit else plain(_A_MINUTE.sub(" ", rest))))
     tap = re.search(r"\b[tp] ?([0-4])[ab]?\b", flat)
     place = f"T{tap.group(1)}" if tap and "t" in tap.group(0) else None
     counted = tap or re.search(r"\b([0-9]{1,2})$", flat)
@@ -134,6 +136,8 @@ def unit_and_rest(heading: str) -> tuple[Symbol | None, str]:
         unit = symbol(inside)
         if unit is None and inside.strip() in ("C", "F") and _is_warmth(rest):
             unit = symbol(f"°{inside.strip()}")
+        if unit is None and inside.strip() in ("l", "L") and has(plain(rest), words.INDEX):
+            unit = symbol("liter")
         if unit is not None:
             return unit, re.sub(r"[\[({]" + re.escape(inside) + r"[\])}]", " ", rest)
     for mark in (",", ":", ";", "|", "/ ", " - ", " in ", " en "):
@@ -204,12 +208,16 @@ def _says_open(flat: str) -> bool:
 def _quantity(flat: str, kind: str, place: str | None) -> tuple[Quantity | None, bool]:
     """Return the quantity, and whether it is a pressure without a place."""
     bare = " ".join(one for one in flat.split() if one not in words.MINIMUM + words.MAXIMUM + words.MEAN)
+    if kind == "" and has(bare, words.PULSES) and not has(bare, words.FLOW):
+        return "other", False
     if bare in ("p h", "ph", "ec", "do", "orp") or has(bare, ("conductiv", "turbid", "chlor", "redox")):
         return "other", False
     if kind == "pressure" or (kind in ("", "length") and _is_pressure(bare, kind)):
         if kind == "length" and has(bare, words.LEVEL):
             return "chamber level", False
         return _pressure_place(bare, place)
+    if kind in ("", "flow") and has(bare, words.FLOW) and has(bare, words.REVERSE):
+        return "other", False
     if kind in OF_KIND:
         return _of_kind(bare, kind), False
     shut, travel = _weight(bare, words.SHUT), _weight(bare, words.TRAVEL)

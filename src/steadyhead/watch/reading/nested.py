@@ -7,6 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from steadyhead.errors import InputError
+from steadyhead.watch.reading.json_tables import of_tables
 
 Numbered = list[tuple[int, dict[str, Any]]]
 _VALUES, _UNITS = ("value", "val", "v"), ("unit", "units", "uom", "u")
@@ -42,8 +43,13 @@ def _sample(one: Any) -> dict[str, Any]:
 
 def of_columns(whole: object) -> Numbered | None:
     """Return records of an object whose lists are columns of one length; None where it is none."""
+    if (table := of_tables(whole)) is not None:
+        return table
     if not isinstance(whole, dict):
         return None
+    for inner in whole.values():  # columns may lie a level down, beside what tells of them
+        if isinstance(inner, dict) and (found := of_columns(inner)) is not None:
+            return found
     columns = {key: one for key, one in whole.items() if _is_column(one)}
     lengths = {len(one) for one in columns.values()}
     if len(columns) < 2 or len(lengths) != 1 or lengths.pop() < 2:

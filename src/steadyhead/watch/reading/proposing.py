@@ -47,8 +47,11 @@ from steadyhead.watch.reading.joining import (
     timed,
     zone_in,
 )
+from steadyhead.watch.reading.letters import with_letters
+from steadyhead.watch.reading.lost import refuse_same_times, refuse_years
 from steadyhead.watch.reading.nested import refuse_other_json
 from steadyhead.watch.reading.order import IN_WORDS, Decided, decide
+from steadyhead.watch.reading.packages import refuse_packed
 from steadyhead.watch.reading.profile import profile_of
 from steadyhead.watch.reading.several import refuse_unfit
 from steadyhead.watch.reading.sources import Grid, decode, text_grid
@@ -106,6 +109,8 @@ def propose(
         refuse_too_much(files)
     loaded = [_File(path, hashlib.sha256(content).hexdigest(), grids_of(content, path.name))
               for path in files for content in (path.read_bytes(),)]  # fmt: skip
+    for one in loaded:
+        one.grids = [with_letters(grid, context.zone) for grid in one.grids]
     found = [[(grid, structure(grid, context.profile)) for grid in one.grids] for one in loaded]
     runs = [run for each in found for _, one in each if one is not None for run in date_runs(one)]
     decided = decide(runs, context)
@@ -117,6 +122,7 @@ def propose(
                 refuse_unclear(grid, one.path.name)
                 refuse_unfit(lies, one.path.name)
                 one.gathered.append(gather(lies, decided, context))
+                refuse_years(one.gathered[-1], one.path.name)
         for each in leave_out(one.gathered):
             told = f"The sheet {each.structure.grid.sheet!r} repeats another one in longer intervals"
             one.facts.append(Fact("overlap", f"{told}; it is left out."))
@@ -151,6 +157,8 @@ def propose(
         profile_of([(each, metas[id(each)]) for each in one.gathered], decided, rule) for one in loaded
     )
     total, used, left = _count(loaded, joined)
+    if len(files) == 1:
+        refuse_same_times(total, left, files[0].name)
     channels = tuple((one.channel, _frame(one)) for one in joined)
     report = telling.report(
         readings, [p.name for p in files], joined, doubts, facts, decided, words, (total, used, left)
@@ -164,6 +172,7 @@ def grids_of(content: bytes, name: str) -> list[Grid]:
         return []
     if content.startswith(b"PAR1"):
         return [parquet_grid(content, name)]
+    refuse_packed(content, name)
     if is_book(content):
         return book_grids(content, name)
     if is_web_page(content):

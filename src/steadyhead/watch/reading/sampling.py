@@ -15,6 +15,8 @@ from steadyhead.watch.reading.evidence import settle
 from steadyhead.watch.reading.formats import formats_for
 from steadyhead.watch.reading.gather import Gathered, Structure, date_runs, decimal_doubt, gather, structure
 from steadyhead.watch.reading.joining import UTC, Timed, is_utc_beside_local, settle_rule, timed, zone_in
+from steadyhead.watch.reading.letters import with_letters
+from steadyhead.watch.reading.lost import is_of_strange_years
 from steadyhead.watch.reading.order import Decided, decide
 from steadyhead.watch.reading.several import refuse_unfit
 from steadyhead.watch.reading.sources import text_grid
@@ -63,11 +65,11 @@ def samples_of(path: Path) -> bytes:
 
 def plan(content: bytes, context: Context) -> Plan | None:
     """Return how samples of a file are read; None where the lazy way cannot read it so."""
-    grid = text_grid(content)
+    grid = with_letters(text_grid(content), context.zone)
     lies = structure(grid, context.profile)
     if lies is None or not grid.delimiter or grid.encoding.startswith("utf-16") or not _alike(lies):
         return None
-    if lies.parted.came_in or lies.parted.joined or grid.rewritten:
+    if lies.parted.came_in or lies.parted.joined or lies.grid.rewritten:
         return None
     try:
         refuse_unfit(lies, "")
@@ -78,7 +80,7 @@ def plan(content: bytes, context: Context) -> Plan | None:
         return None
     decided = decide(date_runs(lies), context)
     found = gather(lies, decided, context)
-    if lost_clock.REASON in found.left_out:
+    if lost_clock.REASON in found.left_out or is_of_strange_years(found):
         return None
     rule = rule_of(context.zone, context.zone_note) or rule_of(zone_in(lies), "")
     rule = UTC if is_utc_beside_local(lies) else rule or Rule("UTC", None, 0, False)

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import re
 
+from steadyhead.watch.reading.weekdays import without_marks
+
 _ZEROS = (0x0660, 0x06F0, 0x0966, 0x0E50, 0xFF10)
 """Noughts of the digits of Arabic, Persian, Hindi, Thai, and the wide ones of East Asia."""
 _MARKS = {0x066B: ".", 0x066C: "'", 0xFF1A: ":", 0xFF0F: "/", 0xFF0E: "."}
@@ -16,11 +18,13 @@ _CLOCK_MARKS = re.compile(r"(\d{1,2})\s?[時时시]\s?(\d{1,2})\s?[分분](?:\s?
 _TIME = r"(\d{1,2})(:\d{2}(?::\d{2})?)"
 _AHEAD = {
     "上午": "AM", "午前": "AM", "오전": "AM", "下午": "PM", "午後": "PM", "오후": "PM",
-    "öö": "AM", "ös": "PM", "de.": "AM", "du.": "PM",
+    "am": "AM", "pm": "PM", "öö": "AM", "ös": "PM", "de.": "AM", "du.": "PM",
 }  # fmt: skip
 _BEHIND = _AHEAD | {
     "πμ": "AM", "μμ": "PM", "π.μ.": "AM", "μ.μ.": "PM", "ص": "AM", "م": "PM", "sa": "AM", "ch": "PM",
-    "dop.": "AM", "odp.": "PM", "fm": "AM", "em": "PM",
+    "dop.": "AM", "odp.": "PM", "fm": "AM", "em": "PM", "pg": "AM", "ptg": "PM",
+    "ق.ظ": "AM", "ب.ظ": "PM", "pd": "AM", "md": "PM", "e paradites": "AM", "e pasdites": "PM",
+    "пр.об.": "AM", "сл.об.": "PM", "पूर्वाह्न": "AM", "अपराह्न": "PM",
 }  # fmt: skip
 """Marks of the half of the day, ahead of a time or behind it, in lower case."""
 _HALF_AHEAD = re.compile(rf"({'|'.join(map(re.escape, _AHEAD))})\s*{_TIME}(?!\d)", re.IGNORECASE)
@@ -28,6 +32,10 @@ _HALF_BEHIND = re.compile(
     rf"(?<![\d:]){_TIME}\s*({'|'.join(map(re.escape, sorted(_BEHIND, key=len, reverse=True)))})$",
     re.IGNORECASE,
 )
+_YEAR_WORD = re.compile(r"(?<=\d)\s?(?:года|год|г|р|рік)\b\.?,?")
+"""*Year* behind a date, as offices of Cyrillic countries write it: ``04.03.2027 г.``"""
+_CONTROLLER = re.compile(r"^L?(?:DT|DATE_AND_TIME|D|DATE|TOD|TIME_OF_DAY)#", re.IGNORECASE)
+"""Kind of a constant ahead of it, as controllers write a time: ``DT#2027-03-04-10:00:00``."""
 _YEAR_LAST = re.compile(
     r"(?:[A-Za-z]{3,9},?\s+)?([A-Za-z]{3,9})\s+(\d{1,2})\s+(\d{1,2}:\d{2}(?::\d{2})?)\s+(?:([A-Z]{2,5})\s+)?(\d{4})$"
 )
@@ -72,6 +80,9 @@ def western(text: str) -> str:
         return f"{day} {month} {year} {clock} {zone or ''}".strip()
     if text.isdigit():
         return text
+    if not text.isascii():
+        text = without_marks(_YEAR_WORD.sub("", text, count=1))
+    text = _CONTROLLER.sub("", text)
     text = _HALF_AHEAD.sub(
         lambda found: _half(found.group(2), found.group(3), _AHEAD[found.group(1).lower()]), text
     )

@@ -12,6 +12,7 @@ from steadyhead.watch.reading.aligned import refuse_beside
 from steadyhead.watch.reading.eaten import refuse_eaten
 from steadyhead.watch.reading.gather import Structure
 from steadyhead.watch.reading.headings import has, plain, said
+from steadyhead.watch.reading.lost import refuse_lost
 from steadyhead.watch.reading.parting import Segment
 from steadyhead.watch.reading.roles import Roles
 from steadyhead.watch.reading.stamps import US
@@ -42,6 +43,7 @@ def refuse_unfit(lies: Structure, where: str) -> None:
     refuse_undated(lies.parted.segments, lies.roles, lies.times, where)
     refuse_half_days(lies.parted.segments, lies.times, where)
     refuse_eaten(lies.parted, lies.times, where)
+    refuse_lost(lies.parted, lies.times, where)
 
 
 def refuse_several(segments: Sequence[Segment], roles: Sequence[Roles], times: Times, where: str) -> None:

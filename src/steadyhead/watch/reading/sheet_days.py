@@ -18,4 +18,4 @@ def dated(grid: Grid) -> Grid:
     found = [one for _, cells in grid.rows for cell in cells if (one := as_stamp(cell)) is not None]
     if not found or any(one.parts is not None for one in found):
         return grid
-    return replace(grid, rows=[(0, [grid.sheet]), *grid.rows])
+    return replace(grid, rows=[(0, [f"Date: {grid.sheet}"]), *grid.rows])

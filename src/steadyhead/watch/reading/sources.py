@@ -9,7 +9,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, field
 
 from steadyhead.watch.reading.alphabets import page_of
-from steadyhead.watch.reading.mails import unmarked
+from steadyhead.watch.reading.keyed import keyed
 from steadyhead.watch.reading.numbers import MISSING, Cell, number
 from steadyhead.watch.reading.scripts import is_far, near
 from steadyhead.watch.reading.stamps import stamp
@@ -125,8 +125,12 @@ def text_grid(content: bytes) -> Grid:
     lines = re.split(r"\r\n|\n|\r", text)
     if lines and lines[-1] == "":
         lines.pop()
-    lines = _in_one_line(_unquoted(unmarked(lines)))
+    lines, is_cited = uncited(lines)
+    rewritten |= is_cited
+    lines = _in_one_line(_unquoted(without_checks(lines)))
     numbered = [(at, line) for at, line in enumerate(lines, 1) if line.strip() not in ("", "\x1a")]
+    if (listed := keyed(numbered)) is not None:
+        return Grid(listed, len(lines), "text", encoding, replaced=replaced, rewritten=True)
     delimiter, widths = dialect([line for _, line in numbered])
     split, odd = splitter(delimiter, widths), []
     rows: list[Row] = []
@@ -142,6 +146,30 @@ def text_grid(content: bytes) -> Grid:
         rows, len(lines), "text", encoding, delimiter, widths, cut=not ends and len(lines) > 1,
         odd=tuple(odd), replaced=replaced, rewritten=rewritten,
     )  # fmt: skip
+
+
+_CITED = re.compile(r"(?:>\s?)+")
+"""Marks ahead of each line of a mail that is answered or passed on."""
+
+
+def uncited(lines: list[str]) -> tuple[list[str], bool]:
+    """Return lines without the marks of a mail that was passed on, and whether there were any."""
+    cited = sum(one.startswith(">") for one in lines)
+    if cited < 0.6 * len(lines) or not cited:
+        return lines, False
+    return [_CITED.sub("", one, count=1) if one.startswith(">") else one for one in lines], True
+
+
+_CHECK = re.compile(r"\*[0-9A-Fa-f]{2,4}\s*$")
+"""The sum behind a line by which it is checked."""
+
+
+def without_checks(lines: list[str]) -> list[str]:
+    """Return lines without the check sums that stand behind nearly all of them."""
+    checked = sum(_CHECK.search(one) is not None for one in lines)
+    if checked < 5 or checked < 0.8 * len(lines):
+        return lines
+    return [_CHECK.sub("", one) for one in lines]
 
 
 def _unquoted(lines: list[str]) -> list[str]:

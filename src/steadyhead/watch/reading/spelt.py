@@ -23,8 +23,13 @@ def spelt_out(grid: Grid) -> Grid:
     if grid.container != "text":
         return grid
     few = grid.rows[:: max(1, len(grid.rows) // LOOKED)]
-    if _is_day_of_year(few) and _is_day_of_year(grid.rows):
-        return replace(grid, rows=[(line, _put(cells, _of_three(cells), 3)) for line, cells in grid.rows])
+    for at in (0, 1):  # an identity of the kind of row may stand ahead
+        if _is_day_of_year(few, at) and _is_day_of_year(grid.rows, at):
+            rows = [
+                (line, [*cells[:at], *_put(cells[at:], _of_three(cells[at:]), 3)])
+                for line, cells in grid.rows
+            ]
+            return replace(grid, rows=rows)
     if _parts(few) and (size := _parts(grid.rows)):
         return replace(
             grid, rows=[(line, _put(cells, _of_parts(cells, size), size)) for line, cells in grid.rows]
@@ -65,9 +70,9 @@ def _with(cells: list[Cell], at: int, size: int) -> list[Cell]:
     return [*cells[:at], f"{when:%Y-%m-%d %H:%M:%S}", *cells[at + 1 :]]
 
 
-def _is_day_of_year(rows: Sequence[Row]) -> bool:
+def _is_day_of_year(rows: Sequence[Row], at: int) -> bool:
     """Return whether rows begin with a year, a day of the year, and hours and minutes as one number."""
-    found = [when for _, cells in rows if (when := _of_three(cells)) is not None]
+    found = [when for _, cells in rows if (when := _of_three(cells[at:])) is not None]
     clocks = {(when.hour, when.minute) for when in found}
     if not any(when.hour > 12 for when in found):  # else it may be year, month and day
         return False

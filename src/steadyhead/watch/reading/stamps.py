@@ -7,48 +7,25 @@ from dataclasses import dataclass
 from datetime import date, datetime, timedelta
 from functools import lru_cache
 
+from steadyhead.watch.reading.calendars import of_other_calendar
 from steadyhead.watch.reading.headings import plain
+from steadyhead.watch.reading.months import MONTHS, month_of
 from steadyhead.watch.reading.scripts import common_year, western
+from steadyhead.watch.reading.weekdays import is_weekday, without_day
 
 US = 1_000_000
 DAY = 86_400 * US
-_NAMES = (
-    ("jan", "ene", "gen", "januar", "janvier", "enero", "gennaio", "januari", "january", "jaen", "janv",
-     "tammikuuta"),
-    ("feb", "fev", "februar", "fevr", "fevrier", "febrero", "febbraio", "februari", "february", "helmikuuta"),
-    ("mar", "mrz", "maerz", "mars", "marzo", "maart", "mrt", "march", "maer", "marts", "maaliskuuta"),
-    ("apr", "avr", "abr", "april", "avril", "abril", "aprile", "huhtikuuta"),
-    ("may", "mai", "mei", "mag", "mayo", "maggio", "maj", "toukokuuta"),
-    ("jun", "juni", "juin", "junio", "giu", "giugno", "june", "kesaekuuta"),
-    ("jul", "juli", "juil", "juillet", "julio", "lug", "luglio", "july", "heinaekuuta"),
-    ("aug", "august", "aout", "ago", "agosto", "augustus", "aou", "augusti", "elokuuta"),
-    ("sep", "sept", "september", "septembre", "septiembre", "set", "settembre", "syyskuuta"),
-    ("oct", "okt", "october", "oktober", "octobre", "octubre", "ott", "ottobre", "lokakuuta"),
-    ("nov", "november", "novembre", "noviembre", "marraskuuta"),
-    ("dec", "dez", "dic", "december", "dezember", "decembre", "diciembre", "dicembre", "des",
-     "desember", "joulukuuta"),
-)  # fmt: skip
-MONTHS = {name: number for number, names in enumerate(_NAMES, 1) for name in names}
 ZONES = {
     "utc": 0, "gmt": 0, "z": 0, "cet": 3600, "cest": 7200, "mez": 3600, "mesz": 7200, "bst": 3600, "wet": 0,
     "west": 3600, "eet": 7200, "eest": 10800, "est": -18000, "edt": -14400, "cst": -21600, "cdt": -18000,
     "mst": -25200, "mdt": -21600, "pst": -28800, "pdt": -25200, "hnec": 3600, "heec": 7200,
     "aest": 36000, "aedt": 39600, "nzst": 43200, "nzdt": 46800, "sast": 7200, "ut": 0, "oez": 7200, "tu": 0,
+    "eat": 10800, "cat": 7200, "wat": 3600, "pkt": 18000, "npt": 20700, "wib": 25200, "wita": 28800,
+    "wit": 32400, "ict": 25200, "jst": 32400, "kst": 32400, "sgt": 28800, "hkt": 28800, "pht": 28800,
+    "msk": 10800, "trt": 10800, "brt": -10800, "art": -10800, "uyt": -10800, "pet": -18000, "cot": -18000,
+    "bot": -14400, "vet": -14400,
 }  # fmt: skip
 _WEEKDAY = re.compile(r"^(?:[^\W\d_]{2,10}\.?,?\s+)(?=\d|[^\W\d_]{3,})", re.UNICODE)
-_DAYS = (
-    "monday", "tuesday", "tues", "wednesday", "thursday", "thurs", "friday", "saturday", "sunday",
-    "montag", "dienstag", "mittwoch", "donnerstag", "freitag", "samstag", "sonnabend", "sonntag",
-    "lundi", "mardi", "mercredi", "jeudi", "vendredi", "samedi", "dimanche",
-    "lunes", "martes", "miercoles", "jueves", "viernes", "sabado", "domingo",
-    "lunedi", "martedi", "mercoledi", "giovedi", "venerdi", "sabato", "domenica",
-    "maandag", "dinsdag", "woensdag", "donderdag", "vrijdag", "zaterdag", "zondag",
-    "segunda", "terca", "quarta", "quinta", "sexta",
-    "mandag", "tirsdag", "onsdag", "torsdag", "fredag", "loerdag", "lordag", "soendag", "sondag",
-    "tisdag", "lordag", "poniedzialek", "wtorek", "sroda", "czwartek", "piatek", "sobota", "niedziela",
-    "pondeli", "utery", "streda", "ctvrtek", "patek", "nedele",
-)  # fmt: skip
-"""Days of the week, which may stand before a date, whole or by their first letters."""
 _YMD = re.compile(r"(\d{4})(\. |[-/._]|\s)(\d{1,2})\2(\d{1,2})(?!\d)\.?")
 _KANJI = re.compile(r"(\d{4})(\d{2})(\d{2})(?=[ T_\-]|\d{4}|\d{6}|$)")
 _WEEK = re.compile(r"(\d{4})-?W(\d{2})-?([1-7])(?!\d)")
@@ -119,7 +96,7 @@ def stamp(text: str) -> Stamp | None:
     body = text = _DEN.sub("", text)
     if text[0].isalpha() and not (_NAME_FIRST.match(text) and plain(text.split()[0])[:3] in _MONTH_STARTS):
         ahead = _WEEKDAY.match(text)
-        if ahead is not None and not _is_weekday(ahead.group()):
+        if ahead is not None and not is_weekday(ahead.group()):
             return None  # words about a time, as in a last line of a print
         body = text[ahead.end() :] if ahead is not None else text
     parts, order, form, rest = _date(body)
@@ -127,6 +104,7 @@ def stamp(text: str) -> Stamp | None:
         return _clock_only(text)
     parts, form = _common(parts, order, form)
     joint = rest[:1]
+    rest = without_day(rest)
     rest = _AT.sub("", rest)
     rest = rest.lstrip(" T_,;-–/") if not re.match(r"[+-]\d\d:?\d\d$", rest) else rest
     if not rest:
@@ -154,15 +132,12 @@ def _common(parts: tuple[int, int, int], order: str, form: str) -> tuple[tuple[i
     return (*parts[:at], year, *parts[at + 1 :]), f"{form} (Buddhist year)"  # type: ignore[return-value]
 
 
-def _is_weekday(word: str) -> bool:
-    short = plain(word).replace(" ", "")
-    return len(short) >= 2 and any(one.startswith(short) for one in _DAYS)
-
-
-_MONTH_STARTS = {name[:3] for name in MONTHS}
+_MONTH_STARTS = {name[:3] for name in MONTHS if name.isascii()}
 
 
 def _date(text: str) -> tuple[tuple[int, int, int] | None, str, str, str]:
+    if (other := of_other_calendar(text)) is not None:
+        return other
     if found := _YMD.match(text):
         y, m, d = int(found.group(1)), int(found.group(3)), int(found.group(4))
         mark = found.group(2).strip() or " "
@@ -197,7 +172,7 @@ def _date(text: str) -> tuple[tuple[int, int, int] | None, str, str, str]:
     for pattern, at in ((_NAMED, (3, 2, 1)), (_NAME_FIRST, (3, 1, 2)), (_YEAR_NAME, (1, 2, 3))):
         found = pattern.match(text)
         if found:
-            month = MONTHS.get(plain(found.group(at[1])).replace(" ", ""))
+            month = month_of(found.group(at[1]))
             y, d = int(found.group(at[0])), int(found.group(at[2]))
             y += 2000 if y < 70 else 1900 if y < 100 else 0
             if month and _fits(y, month, d):

@@ -17,6 +17,8 @@ from steadyhead.watch.reading.sources import Row
 from steadyhead.watch.reading.stamps import Stamp, of_datetime, stamp
 
 LOOKED = 600
+LATE = 2060
+"""Year from which on dates beside others are of another calendar. Own estimate."""
 _RECEIVED = (
     "received",
     "empfang",
@@ -88,6 +90,7 @@ def find(rows: Sequence[Row], heads: Sequence[str]) -> Times:
         for at, one in enumerate(tallies)
         if at not in full and one.dates >= least and one.dates >= 0.5 * one.filled
     ]
+    dates = _common(dates, looked)
     clocks = [
         at
         for at, one in enumerate(tallies)
@@ -107,6 +110,18 @@ def find(rows: Sequence[Row], heads: Sequence[str]) -> Times:
     if clocks:
         return Times("text", (Source(clocks[0]),), tuple(clocks[1:]))
     return Times("start and interval", ())
+
+
+def _common(dates: list[int], looked: list[list[Cell]]) -> list[int]:
+    """Return the columns of dates without those of another calendar: years to come beside years of today."""
+    late = [at for at in dates if _is_late(looked, at)]
+    return [at for at in dates if at not in late] if len(late) < len(dates) else dates
+
+
+def _is_late(looked: list[list[Cell]], at: int) -> bool:
+    stamps = [as_stamp(cells[at]) for cells in looked if at < len(cells)]
+    years = [max(one.parts) for one in stamps if one is not None and one.parts is not None]
+    return bool(years) and LATE < median(years) < 2100
 
 
 def _seconds_heading(heads: Sequence[str], counted: Times) -> bool:
