@@ -25,7 +25,7 @@ LEAST = 2
 """Fewest rows that have the time of another; one that falls between others is enough. Own estimate."""
 OTHER = 0.5
 """Share of these rows from which on their values are others. Own estimate."""
-DIFFERS = 0.02
+DIFFERS = 0.001
 """Part of a channel's usual span that two values of one time must differ by. Own estimate."""
 
 BESIDE = 200

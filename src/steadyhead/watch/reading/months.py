@@ -26,8 +26,8 @@ _NAMES = (
     "апр апрель апреля квіт квітня април απρ απριλιος απριλιου أبريل ابريل",
     "may mai mei mag mayo maggio maio maj maja kveten kvetna kve mayis geguze geg maijs touko toukokuu "
     "toukokuuta majus svi svibanj svibnja май мая трав травня мај μαι μαιος μαιου مايو",
-    "jun juni kesaekuuta juin junio giu giugno june junho iunie iun czerwiec czerwca cze cerven cervna cvn haziran "
-    "haz "
+    "jun juni kesaekuuta juin junio giu giugno june junho iunie iun czerwiec czerwca cze cerven cervna "
+    "cvn haziran haz "
     "birzelis birz juuni kesa kesakuu kesakuuta junius jun lipanj lipnja qershor qer "
     "июн июнь июня черв червня юни јун ιουν ιουνιος ιουνιου يونيو",
     "jul juli heinaekuuta juil juillet julio lug luglio july julho iulie iul lipiec lipca cervenec "
