@@ -80,6 +80,18 @@ def test_back_and_ahead_later_again(tmp_path: Path) -> None:
         assert each == true
 
 
+def test_three_rows_of_nearly_the_same_values_are_asked_about(tmp_path: Path) -> None:
+    """Values of a quiet night beside each other differ by less than a hundredth of their span."""
+    lines = []
+    for i in range(700):
+        when = START + timedelta(minutes=i - (3 if i >= 400 else 0))
+        value = 4.0 + 0.5 * np.sin(i / 200) + (0.002 * (i % 3) if 390 < i < 410 else 0.0)
+        lines.append(f"{when:%Y-%m-%d %H:%M:%S},{value:.3f}\n")
+    (tmp_path / "a.csv").write_text("Time,Outlet pressure (bar)\n" + "".join(lines), "utf-8")
+    assert [one.field for one in _read(tmp_path / "a.csv").doubts] == ["clock set"]
+    assert _read(tmp_path / "a.csv", "before").rows_used == 700
+
+
 def test_seven_minutes_between_the_stamps(tmp_path: Path) -> None:
     """A clock put right at a visit by what is no multiple of the interval."""
     back = timedelta(minutes=7, seconds=23)
