@@ -16,6 +16,7 @@ from steadyhead.watch.reading.across import laid_along
 from steadyhead.watch.reading.formulas import in_ods, in_xlsx, put_in, refuse_times
 from steadyhead.watch.reading.nested import of_columns, unrolled, with_units
 from steadyhead.watch.reading.numbers import Cell
+from steadyhead.watch.reading.senml import resolved
 from steadyhead.watch.reading.sources import Grid, Row, decode
 from steadyhead.watch.reading.tables import refuse_days_across, refuse_hours_across, turned_dates
 
@@ -207,7 +208,7 @@ def json_grid(content: bytes) -> Grid | None:
     if records is None or len(records) < max(1, len(bad)):
         return None
     keys: dict[str, None] = {}
-    flat = with_units([(at, dict(_flattened(one))) for at, one in unrolled(records)])
+    flat = with_units([(at, dict(_flattened(one))) for at, one in unrolled(resolved(records))])
     for _, one in flat:
         keys |= dict.fromkeys(one)
     rows: list[Row] = [(0, list(keys))]

@@ -21,6 +21,7 @@ from steadyhead.watch.reading.gather import Raw
 from steadyhead.watch.reading.headings import KIND_OF
 from steadyhead.watch.reading.own_units import into_unit
 from steadyhead.watch.reading.plausible import far_asked
+from steadyhead.watch.reading.pulses import of_pulses
 from steadyhead.watch.reading.scaled import (
     factor_of,
     has_factor,
@@ -72,6 +73,9 @@ def settle(series: list[tuple[Raw, np.ndarray]], context: Context) -> list[Meant
         one = series[at][0]
         if (known := _remembered(one, context)) is not None:
             taken[at] = known
+            continue
+        if (counted := of_pulses(one)) is not None:
+            taken[at] = Meant(*counted)
             continue
         listed = tries[at]
         if not listed:

@@ -29,6 +29,7 @@ from steadyhead.watch.reading.plainer import plainer
 from steadyhead.watch.reading.roles import Roles, find_roles, flag_of, not_good
 from steadyhead.watch.reading.scaled import unscaled
 from steadyhead.watch.reading.sheet_days import dated
+from steadyhead.watch.reading.sizes import with_sizes
 from steadyhead.watch.reading.sources import Grid, Row
 from steadyhead.watch.reading.stamps import Stamp
 from steadyhead.watch.reading.symbols import Symbol, symbol
@@ -126,7 +127,7 @@ def structure(grid: Grid, profile: Reading | None = None) -> Structure | None:
     if not parted.segments or (times.kind == "start and interval" and not _believable(grid, parted)):
         return None
     for one in parted.segments:
-        one.heads = spelt_heads(aligned(one, times), one.header)
+        one.heads = with_sizes(spelt_heads(aligned(one, times), one.header), one.header)
     if times.kind == "start and interval" and (longer := _unwrapped(grid, parted)) is not None:
         grid, parted = longer
     if times.kind != "start and interval":
@@ -340,10 +341,10 @@ def _series_for(out: Gathered, heading: str, at: int, source: int, state: bool, 
                 continue
             if is_long or one.column == at or not _twice(out, heading):
                 return one
-    known = said(unscaled(heading))
-    found = known.unit or (symbol(unit) if unit else None)
-    if found is not None and known.unit is None:
+    known, beside = said(unscaled(heading)), symbol(unit) if unit else None
+    if beside is not None and (known.unit is None or known.unit.kind != beside.kind):
         known = said(f"{heading} [{unit}]")
+    found = known.unit or beside
     made = Raw(heading, known, found, at, source, state)
     out.series.append(made)
     return made

@@ -47,7 +47,7 @@ NO_READING = (
     "sollwert", "soll", "consigne", "consigna", "setpunt", "alarm", "alarme", "alarma", "allarme",
     "grenzwert", "threshold", "sp", "deviation", "stddev", "std", "set", "setting", "limit", "limite", "diff",
     "diferen", "different", "differenz", "roznica", "rozdil", "razlika", "selisih", "farki", "perdida",
-    "perda", "perte", "perdita", "target", "ajuste", "nastawa", "zadana", "zadan", "hedef", "pilot",
+    "perda", "perte", "perdita", "target", "ajuste", "nastawa", "zadana", "zadan", "hedef", "pilot", "minus",
 )  # fmt: skip
 """Beside a pressure: a difference, a setting, a limit or a scatter, not the pressure at a tap."""
 FLOW: tuple[str, ...] = (
@@ -118,7 +118,7 @@ RUNNING = (
     "ligne", "fila", "riga", "regel", "signal", "gsm", "rssi", "laufnummer", "samplenumber", "numero",
     "volgnummer", "feldstaerke", "senal", "segnale", "signaal", "laufende", "lfdnr", "count", "n", "linha",
     "fcnt", "cnt", "fcntup", "frame", "framecounter", "framecount", "packet", "snr", "packetid", "msgid",
-    "messageid",
+    "messageid", "indexlevel",
 )  # fmt: skip
 MINIMUM: tuple[str, ...] = (
     "min",

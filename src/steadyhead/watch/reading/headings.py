@@ -110,7 +110,7 @@ def said(heading: str) -> Said:
     >>> said("T chamber [C]").quantity, said("Level chamber [C]").quantity
     ('temperature', 'chamber level')
     """
-    unit, rest = unit_and_rest(heading)
+    unit, rest = unit_and_rest(in_tags(heading))
     flat = plain(rest)
     kind = unit.kind if unit else ""
     statistic = _statistic(_MINUTES.sub(" ", flat if unit else plain(_A_MINUTE.sub(" ", rest))))
@@ -127,6 +127,29 @@ def said(heading: str) -> Said:
     elif quantity not in TAP_OF and not pressure:
         place = None
     return Said(quantity, statistic, place, unit, pressure, number, inverted)
+
+
+_TAG = re.compile(r"(?=[^ ]*\d)(?:([A-Z0-9_.\-/]*[A-Z0-9])[_.\-])?([FPLT])I?T([_.\-][A-Z0-9_.\-]*)?$")
+_OF_TAGS = {"F": "flow", "P": "pressure", "L": "level", "T": "temperature"}
+"""First letters of what a transmitter measures, as instruments are named in plants (ISA-5.1, from memory)."""
+
+
+def in_tags(heading: str) -> str:
+    """Return a name as plants give them with its letters spelt out: a last ``FT`` there is no foot.
+
+    Examples
+    --------
+    >>> in_tags("PRV3_FT"), in_tags("PRV3_PT_UP"), in_tags("HEAD_FT")
+    ('PRV3 flow', 'PRV3 pressure UP', 'HEAD_FT')
+    """
+    found = _TAG.match(heading.strip())
+    if found is None:
+        return heading
+    ahead, letter, behind = found.group(1) or "", found.group(2), found.group(3)
+    if letter == "F" and has(plain(ahead), (*words.OF_PRESSURE, "p", "head", "level")):
+        return heading
+    more = (behind or "").strip("_.-").replace("_", " ")
+    return f"{ahead} {_OF_TAGS[letter]} {more}".strip()
 
 
 def unit_and_rest(heading: str) -> tuple[Symbol | None, str]:

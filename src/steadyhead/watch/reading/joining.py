@@ -75,10 +75,23 @@ def zone_in(lies: Structure) -> str:
     segment = lies.parted.segments[0] if lies.parted.segments else None
     if segment is None or not segment.rows:
         return ""
-    heads = [segment.heads[one.at] for one in lies.times.sources if one.at < len(segment.heads)]
+    heads = _heads_of_times(lies)
     ahead = itertools.takewhile(lambda row: row[0] < segment.rows[0][0], lies.grid.rows)
     lines = [" ".join(one for one in cells if isinstance(one, str)) for _, cells in ahead]
     return stated_zone(heads, lines)
+
+
+def zone_at_times(lies: Structure) -> str:
+    """Return the zone that the headings of the times themselves count from UTC or GMT; "" for none."""
+    heads = [one for one in _heads_of_times(lies) if "utc" in one.casefold() or "gmt" in one.casefold()]
+    return stated_zone(heads, [])
+
+
+def _heads_of_times(lies: Structure) -> list[str]:
+    segment = lies.parted.segments[0] if lies.parted.segments else None
+    if segment is None:
+        return []
+    return [segment.heads[one.at] for one in lies.times.sources if one.at < len(segment.heads)]
 
 
 LOCAL = ("local", "lokal", "ortszeit", "locale", "lokale", "ora locale", "hora local", "heure locale")

@@ -13,8 +13,21 @@ Numbered = list[tuple[int, dict[str, Any]]]
 _VALUES, _UNITS = ("value", "val", "v"), ("unit", "units", "uom", "u")
 
 
+DEEP = 4
+"""Lists within lists that are unrolled."""
+
+
 def unrolled(records: Numbered) -> Numbered:
     """Return records of which a list of samples became one record each, with what stands beside the list."""
+    for _ in range(DEEP):
+        found = _unrolled(records)
+        if len(found) == len(records):
+            break
+        records = found
+    return found
+
+
+def _unrolled(records: Numbered) -> Numbered:
     out: Numbered = []
     for at, record in records:
         lists = [(key, one) for key, one in record.items() if is_samples(one)]

@@ -36,6 +36,10 @@ _BLANKS = re.compile(r"(?<=\d)[ \u00a0\u2009\u202f'\u2019](?=\d{3}(?:\D|$))")
 _COMMA = re.compile(r"[+-]?\d*,\d+(?:[eE][+-]?\d+)?$")
 _DOT = re.compile(r"[+-]?\d*\.\d+(?:[eE][+-]?\d+)?$")
 _GROUPED_COMMA = re.compile(r"[+-]?\d{1,3}(?:,\d{3})+(?:\.\d+)?$")
+_LAKHS = re.compile(r"[+-]?\d{1,2}(?:,\d{2})+,\d{3}(?:\.\d+)?$")
+"""Groups of two digits ahead of the last three, as in India: ``1,88,215.4``."""
+_BELOW = re.compile(r"\(\s*([\d.,'\u00a0\u202f ]*\d)\s*\)$")
+"""A number below zero in brackets, as accounts write it."""
 _GROUPED_DOT = re.compile(r"[+-]?\d{1,3}(?:\.\d{3})+(?:,\d+)?$")
 _MARKED = re.compile(
     r"^([<>~*!?#]*)\s*([+-]?[\d.,' \u00a0]*\d[\d.,]*(?:[eE][+-]?\d+)?)\s*([*!?#+]{1,3}|[A-Za-z]{1,2})?$"
@@ -62,6 +66,8 @@ def vote(cells: Iterable[Cell]) -> str:
 def _vote_of(text: str) -> str:
     text = _BLANKS.sub("", text.strip().rstrip("*!? "))
     commas, dots = text.count(","), text.count(".")
+    if commas > 1 and _LAKHS.match(text):
+        return "."
     if commas and dots:
         whole = _GROUPED_DOT if text.rfind(",") > text.rfind(".") else _GROUPED_COMMA
         if not whole.match(text):
@@ -89,13 +95,17 @@ def number(cell: Cell, decimal: str) -> float | None:
     if not isinstance(cell, str) or not cell:
         return None
     text = cell
+    if text[0] == "(" and (below := _BELOW.match(text)) is not None:
+        value = number(below.group(1), decimal)
+        return None if value is None else -value
     if decimal == ",":
         if "," in text or "." in text:
             if "." in text and "," not in text and not _GROUPED_DOT.match(text):
                 return _float(text)
             text = text.replace(".", "").replace(",", ".")
     elif "," in text:
-        if not _GROUPED_COMMA.match(_BLANKS.sub("", text.strip())):
+        bare = _BLANKS.sub("", text.strip())
+        if not _GROUPED_COMMA.match(bare) and not _LAKHS.match(bare):
             return None
         text = text.replace(",", "")
     return _float(text)

@@ -45,6 +45,7 @@ from steadyhead.watch.reading.joining import (
     set_right,
     settle_rule,
     timed,
+    zone_at_times,
     zone_in,
 )
 from steadyhead.watch.reading.letters import with_letters
@@ -200,8 +201,13 @@ def _rule(gathered: list[Gathered], context: Context) -> tuple[Rule, list[Doubt]
     stated = next((zone for one in gathered if (zone := zone_in(one.structure))), "")
     if rule is None:
         rule = rule_of(stated, "") or Rule("UTC", None, 0, False)
-        if not bare:
-            return rule, [], []
+        at_times = bool(stated) and all(zone_at_times(one.structure) == stated for one in gathered)
+        if not bare or at_times:
+            return (
+                rule,
+                [],
+                [f"The heading of the times says {stated}; they are read so."] if at_times else [],
+            )
         return rule, [unknown_zone(stated)], []
     if not bare:
         return (

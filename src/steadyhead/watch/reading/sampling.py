@@ -14,7 +14,15 @@ from steadyhead.watch.reading.clock import days_doubt, serial_zero
 from steadyhead.watch.reading.evidence import settle
 from steadyhead.watch.reading.formats import formats_for
 from steadyhead.watch.reading.gather import Gathered, Structure, date_runs, decimal_doubt, gather, structure
-from steadyhead.watch.reading.joining import UTC, Timed, is_utc_beside_local, settle_rule, timed, zone_in
+from steadyhead.watch.reading.joining import (
+    UTC,
+    Timed,
+    is_utc_beside_local,
+    settle_rule,
+    timed,
+    zone_at_times,
+    zone_in,
+)
 from steadyhead.watch.reading.letters import with_letters
 from steadyhead.watch.reading.lost import is_of_strange_years
 from steadyhead.watch.reading.order import Decided, decide
@@ -131,7 +139,8 @@ def _doubts(lies: Structure, found: Gathered, doubt: Doubt | None, context: Cont
     counted = lies.times.kind in ("epoch s", "epoch ms")
     bare = not counted and any(off is None for raw in found.series for off in raw.offset)
     bare = bare and not is_utc_beside_local(lies)
-    zone = [unknown_zone(zone_in(lies))] if bare and rule_of(context.zone, context.zone_note) is None else []
+    unknown = bare and rule_of(context.zone, context.zone_note) is None and not zone_at_times(lies)
+    zone = [unknown_zone(zone_in(lies))] if unknown else []
     followed = [doubt] if bare and doubt is not None else []
     last = max((raw.local[-1] for raw in found.series if raw.local), default=None)
     return (

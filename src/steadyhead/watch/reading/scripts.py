@@ -14,6 +14,9 @@ _FAR = re.compile("[" + "".join(map(chr, _TURNED)) + "]")
 _FORMULA = re.compile(r'(?<![^;,\t\r\n"])="([^"\r\n]*)"')
 """A text that a formula keeps a spreadsheet from turning: ``="04/03/2027"``, at the start of a cell."""
 _YEAR_MARK = re.compile(r"(\d{4})\s?[年년]\s?(\d{1,2})\s?[月월]\s?(\d{1,2})\s?[日일]\s?")
+_ERA = re.compile(r"(令和|平成)\s?(\d{1,2}|元)\s?年")
+_ERAS = {"令和": 2018, "平成": 1988}
+"""Years of the eras of Japan: the year ahead of the first one."""
 _CLOCK_MARKS = re.compile(r"(\d{1,2})\s?[時时시]\s?(\d{1,2})\s?[分분](?:\s?(\d{1,2})\s?[秒초])?")
 _TIME = r"(\d{1,2})(:\d{2}(?::\d{2})?)"
 _AHEAD = {
@@ -73,7 +76,8 @@ def western(text: str) -> str:
     ('2027-3-4 1:05 PM', '4/3/2027 1:05:00 PM', '4 Mar 2027 10:00:00')
     """
     if not text.isascii():
-        text = _YEAR_MARK.sub(r"\1-\2-\3 ", text.translate(_TURNED))
+        text = _ERA.sub(_of_era, text.translate(_TURNED))
+        text = _YEAR_MARK.sub(r"\1-\2-\3 ", text)
         text = _CLOCK_MARKS.sub(_clock, text).strip()
     elif found := _YEAR_LAST.match(text):
         month, day, clock, zone, year = found.groups()
@@ -89,6 +93,11 @@ def western(text: str) -> str:
     return _HALF_BEHIND.sub(
         lambda found: _half(found.group(1), found.group(2), _BEHIND[found.group(3).lower()]), text
     )
+
+
+def _of_era(found: re.Match[str]) -> str:
+    name, year = found.groups()
+    return f"{_ERAS[name] + (1 if year == '元' else int(year))}年"
 
 
 def _clock(found: re.Match[str]) -> str:

@@ -11,6 +11,7 @@ from dataclasses import dataclass, field
 from steadyhead.watch.reading.alphabets import page_of
 from steadyhead.watch.reading.keyed import keyed
 from steadyhead.watch.reading.numbers import MISSING, Cell, number
+from steadyhead.watch.reading.payloads import with_payloads
 from steadyhead.watch.reading.scripts import is_far, near
 from steadyhead.watch.reading.stamps import stamp
 
@@ -136,12 +137,17 @@ def text_grid(content: bytes) -> Grid:
     rows: list[Row] = []
     usual = _usual(numbered, split)
     for at, line in numbered:
+        if rows and line.lstrip().startswith("#") and _is_remark(rows[-1][1]):
+            rows.append((at, [line.strip()]))
+            continue
         cells = split(line)
         strange = len(cells) < max(2, usual - 1) or any(mark in cells[0] for mark in DELIMITERS)
         if delimiter and strange and (other := _otherwise(line, delimiter)) is not None:
             cells = other
             odd.append(at)
         rows.append((at, list(cells)))
+    if delimiter and (shown := with_payloads(rows)) is not None:
+        rows, rewritten = shown, True
     return Grid(
         rows, len(lines), "text", encoding, delimiter, widths, cut=not ends and len(lines) > 1,
         odd=tuple(odd), replaced=replaced, rewritten=rewritten,
@@ -150,6 +156,12 @@ def text_grid(content: bytes) -> Grid:
 
 _CITED = re.compile(r"(?:>\s?)+")
 """Marks ahead of each line of a mail that is answered or passed on."""
+
+
+def _is_remark(before: list[Cell]) -> bool:
+    """Return whether a line with a mark of remarks is one: samples, or remarks on them, stand above it."""
+    first = str(before[0]) if before else ""
+    return (first.startswith("#") and len(before) == 1) or (len(before) > 1 and stamp(first) is not None)
 
 
 def uncited(lines: list[str]) -> tuple[list[str], bool]:

@@ -38,6 +38,7 @@ _MORE: dict[str, tuple[str, str]] = {
     "lmin": ("flow", "L/min"), "lt/min": ("flow", "L/min"), "l/mn": ("flow", "L/min"),
     "lit/min": ("flow", "L/min"), "ltr/min": ("flow", "L/min"), "l/std": ("flow", "L/h"),
     "l/uur": ("flow", "L/h"), "l/hr": ("flow", "L/h"), "lt/h": ("flow", "L/h"), "lph": ("flow", "L/h"),
+    "kld": ("flow", "m³/d"), "m3/val": ("flow", "m³/h"), "m³/val": ("flow", "m³/h"),
     "m3/ho": ("flow", "m³/h"), "cu.m/hr": ("flow", "m³/h"), "cum/hr": ("flow", "m³/h"),
     "m3/t": ("flow", "m³/h"),
     "m3/tag": ("flow", "m³/d"), "m³/tag": ("flow", "m³/d"), "m3/j": ("flow", "m³/d"),
