@@ -150,6 +150,8 @@ class Context:
     clock_set
         Which stamps are right where a clock went back amid a file: ``after``, ``before`` or ``all``; None:
         not asked yet.
+    is_zone_answered
+        The zone is an answer to the question that a file raised by stating another one; it holds.
     """
 
     zone: str = ""
@@ -164,6 +166,7 @@ class Context:
     now: datetime | None = None
     from_1904: bool | None = None
     clock_set: str | None = None
+    is_zone_answered: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,7 +8,8 @@ from datetime import UTC, datetime, timedelta
 import pytest
 
 from steadyhead.records.logger import Context, Known
-from steadyhead.watch.reading import propose
+from steadyhead.services.logs.answering import told_before
+from steadyhead.watch.reading import propose, proposing
 from steadyhead.watch.reading.headings import said
 from steadyhead.watch.reading.numbers import number
 from steadyhead.watch.reading.stamps import stamp
@@ -174,3 +175,52 @@ def test_years_of_the_eras_of_japan(text, day):
     found = stamp(text)
     assert found is not None
     assert found.parts == day
+
+
+@pytest.mark.parametrize("long", [False, True])
+@pytest.mark.parametrize("heading", ["Time (UTC)", "Time"])
+def test_what_a_file_says_of_its_zone_is_assumed_and_asked_about(heading, long, tmp_path, monkeypatch):
+    if long:
+        monkeypatch.setattr(proposing, "LONG", 5000)
+    summer = datetime(2026, 7, 1)
+    lines = [] if "UTC" in heading else ["All times in CET (UTC+1), no summer time; time zone fixed"]
+    lines += [f"{heading},Inlet pressure bar"]
+    lines += [f"{summer + timedelta(minutes=15 * k):%Y-%m-%d %H:%M},8.0{k % 7}" for k in range(600)]
+    path = tmp_path / "a.csv"
+    path.write_text("\n".join(lines) + "\n", "utf-8")
+    told = Context(zone="Europe/Berlin", known=KNOWN)
+    found = propose([path], told)
+    (doubt,) = found.doubts
+    stated = "UTC" if "UTC" in heading else "UTC+1"
+    assert (doubt.field, doubt.taken) == ("zone stated", stated)
+    ahead = timedelta(hours=0 if stated == "UTC" else 1)
+    assert found.channels[0][1].collect()["t"][0] == summer.replace(tzinfo=UTC) - ahead
+    answered = propose([path], told_before(told, {"zone stated": "Europe/Berlin"}))
+    assert answered.channels[0][1].collect()["t"][0] == summer.replace(tzinfo=UTC) - timedelta(hours=2)
+    assert "zone stated" not in [one.field for one in answered.doubts]
+
+
+@pytest.mark.parametrize("long", [False, True])
+@pytest.mark.parametrize("form", ["%H:%M %d/%m/%Y", "%I:%M %p %d/%m/%Y", "%H:%M:%S, %Y-%m-%d"])
+def test_a_time_of_day_ahead_of_its_date(form, long, tmp_path, monkeypatch):
+    if long:
+        monkeypatch.setattr(proposing, "LONG", 5000)
+    rows = 2000
+    lines = ["Thời gian;Áp lực đầu vào (bar);Lưu lượng (m3/h)"]
+    lines += [f"{_when(k):{form}};8.0{k % 7};36.{k % 9}" for k in range(rows)]
+    got = _values(_read(tmp_path, "\n".join(lines) + "\n"))
+    assert got["inlet pressure"] == pytest.approx([8e5 + k % 7 * 1e3 for k in range(rows)])
+
+
+@pytest.mark.parametrize("is_shared", [True, False])
+def test_channels_with_a_list_of_values_each(is_shared, tmp_path):
+    stamps = [f"{_when(k):%Y-%m-%dT%H:%M:%S}" for k in range(ROWS)]
+    listed = [
+        {"name": name, "unit": "kPa", "values": [low + k % 7 for k in range(ROWS)]}
+        | ({} if is_shared else {"time": stamps})
+        for name, low in (("Inlet pressure", 800), ("Outlet pressure", 400))
+    ]
+    whole = {"site": "S-12", "channels": listed} | ({"time": stamps} if is_shared else {})
+    got = _values(_read(tmp_path, json.dumps(whole, indent=1), "a.json"))
+    assert got["outlet pressure"] == pytest.approx([(400 + k % 7) * 1e3 for k in range(ROWS)])
+    assert len(got["inlet pressure"]) == ROWS

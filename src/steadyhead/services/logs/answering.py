@@ -175,7 +175,7 @@ def _moment(value: str, context: Context) -> datetime:
 def told_before(context: Context, answers: Mapping[str, str]) -> Context:
     """Return what a reading is told with the answers that need no look at the file."""
     if zone := answers.get("zone stated") or answers.get("zone"):
-        context = replace(context, zone=zone)
+        context = replace(context, zone=zone, is_zone_answered="zone stated" in answers)
     if (changes := answers.get("clock changes")) is not None:
         context = replace(context, zone_note=CHANGES[changes])
     if (which := answers.get("hour twice")) is not None:

@@ -22,7 +22,7 @@ def of_tables(whole: object, depth: int = 0) -> Numbered | None:
         return of_tables(whole[0], depth + 1) if len(whole) == 1 else None
     if not isinstance(whole, dict):
         return None
-    found = _of_times(whole) or _of_numbers(whole) or _apart(whole)
+    found = _of_times(whole) or _of_numbers(whole) or _apart(whole) or _of_channels(whole)
     if found is not None:
         return found
     inner = [made for one in whole.values() if (made := of_tables(one, depth + 1)) is not None]
@@ -51,6 +51,54 @@ def _apart(whole: Mapping[str, Any]) -> Numbered | None:
     names = next((one for key in NAMES if _is_names(one := whole.get(key))), None)
     rows = next((one for key in ROWS if names and _is_rows(one := whole.get(key), len(names))), None)
     return None if names is None or rows is None else _records(names, rows)
+
+
+def _of_channels(whole: Mapping[str, Any]) -> Numbered | None:
+    """Return records of channels that hold a list of values each, with the times beside them or in each."""
+    listed = next((one for one in whole.values() if _is_listed(one)), None)
+    if listed is None:
+        return None
+    shared = next((one for one in whole.values() if _are_times(one)), None)
+    every = []
+    for one in listed:
+        times = next((each for each in one.values() if _are_times(each)), shared)
+        values = next((each for each in one.values() if isinstance(each, list) and each is not times), None)
+        if times is None or values is None or len(values) != len(times):
+            return None
+        texts = [str(each) for each in one.values() if isinstance(each, str)]
+        every.append((texts, times, values))
+    rows = [
+        {"time": when, "name": texts[0], "unit": texts[1] if len(texts) > 1 else "", "value": value}
+        for texts, times, values in every
+        for when, value in zip(times, values, strict=True)
+    ]
+    return list(enumerate(rows, 1))
+
+
+def _is_listed(one: object) -> bool:
+    """Return whether a value is a list of channels: objects with a name and a list of plain values."""
+    return isinstance(one, list) and bool(one) and all(
+        isinstance(each, dict)
+        and any(isinstance(name, str) for name in each.values())
+        and any(_is_plain(values) for values in each.values())
+        for each in one
+    )  # fmt: skip
+
+
+def _is_plain(values: object) -> bool:
+    return (
+        isinstance(values, list) and len(values) > 1 and not any(isinstance(v, dict | list) for v in values)
+    )
+
+
+def _are_times(values: object) -> bool:
+    return _is_plain(values) and all(
+        isinstance(one, str)
+        and (read := stamp(one)) is not None
+        and read.parts is not None
+        and read.clock is not None
+        for one in values[:20]  # type: ignore[index]
+    )
 
 
 def _of_times(whole: Mapping[str, Any]) -> Numbered | None:

@@ -220,11 +220,11 @@ def _rule(gathered: list[Gathered], context: Context) -> tuple[Rule, list[Doubt]
     taken, doubt, words = settle_rule(gathered, rule, context)
     own = rule_of(stated, "")
     if own is not None and not agree(own, taken, gathered):
+        if taken.info is not None and not context.is_zone_answered:
+            also = f"The file itself says {stated}, and its stamps are read so; told was {taken.zone}."
+            return own, [] if context.profile else [said_otherwise(stated, taken.zone)], [also]
         also = f"The file itself says {stated}; its stamps are read as {taken.zone}, as is told of them."
-        asked = [doubt] if doubt else []
-        if not asked and taken.info is not None and context.profile is None:
-            asked = [said_otherwise(stated, taken.zone)]
-        return taken, asked, [one for one in (words, also) if one]
+        return taken, [doubt] if doubt else [], [one for one in (words, also) if one]
     return taken, [doubt] if doubt else [], [words] if words else []
 
 

@@ -90,10 +90,11 @@ def plan(content: bytes, context: Context) -> Plan | None:
     found = gather(lies, decided, context)
     if lost_clock.REASON in found.left_out or is_of_strange_years(found):
         return None
-    rule = rule_of(context.zone, context.zone_note) or rule_of(zone_in(lies), "")
+    told, stated = rule_of(context.zone, context.zone_note), rule_of(zone_in(lies), "")
+    rule = stated if told is None or holds_against(stated, told, context) else told
     rule = UTC if is_utc_beside_local(lies) else rule or Rule("UTC", None, 0, False)
     rule, doubt, _ = settle_rule([found], rule, context)
-    doubt = doubt or against_told(lies, rule, context)
+    doubt = doubt or against_told(lies, context)
     rule = replace(rule, second=context.second_pass)
     series = [timed(raw, lies.times.kind, rule, context) for raw in found.series]
     if any(one.cut for one in series):
@@ -126,12 +127,17 @@ def plan(content: bytes, context: Context) -> Plan | None:
     )
 
 
-def against_told(lies: Structure, rule: Rule, context: Context) -> Doubt | None:
+def against_told(lies: Structure, context: Context) -> Doubt | None:
     """Return the question where a table names a zone without clock changes and one with them was told."""
-    stated = zone_in(lies)
-    if not stated or rule.info is None or context.profile is not None or not context.zone:
+    told, stated = rule_of(context.zone, context.zone_note), zone_in(lies)
+    if context.profile is not None or told is None or not holds_against(rule_of(stated, ""), told, context):
         return None
-    return said_otherwise(stated, rule.zone)
+    return said_otherwise(stated, told.zone)
+
+
+def holds_against(stated: Rule | None, told: Rule, context: Context) -> bool:
+    """Return whether the zone that a file states holds, and not the one with clock changes that was told."""
+    return stated is not None and told.info is not None and not context.is_zone_answered
 
 
 def _doubts(lies: Structure, found: Gathered, doubt: Doubt | None, context: Context) -> tuple[Doubt, ...]:

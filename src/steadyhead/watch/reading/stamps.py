@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date, datetime, timedelta
 from functools import lru_cache
 
@@ -101,7 +101,7 @@ def stamp(text: str) -> Stamp | None:
         body = text[ahead.end() :] if ahead is not None else text
     parts, order, form, rest = _date(body)
     if parts is None:
-        return _clock_only(text)
+        return _clock_first(text) or _clock_only(text)
     parts, form = _common(parts, order, form)
     joint = rest[:1]
     rest = without_day(rest)
@@ -121,6 +121,20 @@ def stamp(text: str) -> Stamp | None:
     if zone is None:
         return None
     return Stamp(parts, order, clock, zone, f"{form}{'T' if joint == 'T' else ' '}{shape} zone")
+
+
+_TIME_AHEAD = re.compile(r"(\d{1,2}:\d{2}(?::\d{2})?(?:\s?[AaPp]\.?[Mm]\.?)?)[\s,;\-]+(\d\S*[-./]\d\S*)$")
+
+
+def _clock_first(text: str) -> Stamp | None:
+    """Return a stamp whose time of day stands ahead of its date, as in Vietnam; None: it is none."""
+    if (found := _TIME_AHEAD.match(text)) is None:
+        return None
+    turned = stamp(f"{found.group(2)} {found.group(1)}")
+    if turned is None or turned.parts is None or turned.clock is None or turned.offset is not None:
+        return None
+    date_, _, clock = turned.form.partition(" ")
+    return replace(turned, form=f"{clock} {date_}")
 
 
 def _common(parts: tuple[int, int, int], order: str, form: str) -> tuple[tuple[int, int, int], str]:

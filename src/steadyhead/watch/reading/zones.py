@@ -92,12 +92,15 @@ def unknown_zone(stated: str = "") -> Doubt:
 
 
 def said_otherwise(stated: str, told: str) -> Doubt:
-    """Return the question where a file names a zone without clock changes and another one was told."""
+    """Return the question where a file names a zone without clock changes and another one was told.
+
+    What the file says of its own stamps is assumed.
+    """
     choices = (
-        Choice(told, f"the stamps are {told}, with its clock changes", "it was told so"),
         Choice(stated, f"the stamps are {stated}{'' if '/' in stated else ' all year'}", "the file says so"),
+        Choice(told, f"the stamps are {told}, with its clock changes", "it was told so"),
     )
-    return Doubt("zone stated", f"The file says {stated}, told was {told}. Which is it?", choices, told)
+    return Doubt("zone stated", f"The file says {stated}, told was {told}. Which is it?", choices, stated)
 
 
 def stated_zone(headings: Sequence[str], lines: Sequence[str]) -> str:
