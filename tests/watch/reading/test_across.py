@@ -139,8 +139,8 @@ def _html():
 
 
 def _xml():
-    yield '<?xml version="1.0"?><?mso-application progid="Excel.Sheet"?>'
-    names = "urn:schemas-microsoft-com:office:spreadsheet"
+    yield '<?xml version="1.0"?><?application of="sheets"?>'
+    names = "urn:books-of-sheets:spreadsheet"
     yield f'<Workbook xmlns="{names}" xmlns:ss="{names}">'
     yield '<Worksheet ss:Name="Data"><Table>'
     heads = "".join(
