@@ -162,3 +162,16 @@ def unread_facts(segments: Sequence[Segment], roles: Sequence[Roles]) -> list[Fa
                 head, Fact("column not read", f"Nothing is read of the column {head!r}: {what}.", rows)
             )
     return list(out.values())
+
+
+def spare_times(segments: Sequence[Segment], times: Times) -> list[Fact]:
+    """Return what is told of further columns of whole times, which are not used."""
+    heads = segments[0].heads if segments else []
+    names = [repr(heads[at]) for at in times.spare if at < len(heads) and heads[at]]
+    used = [repr(heads[one.at]) for one in times.sources if one.at < len(heads) and heads[one.at]]
+    if not names or not used or times.kind != "text":
+        return []
+    words = (
+        f"Times are read from {used[0]}; of {' and '.join(names)}, which holds times, too, nothing is read."
+    )
+    return [Fact("column not read", words, ())]

@@ -12,12 +12,12 @@ import numpy as np
 from steadyhead.records.logger import Doubt, Fact, Reading
 from steadyhead.watch.counting import counted
 from steadyhead.watch.reading.gather import Gathered
-from steadyhead.watch.reading.joining import Joined, Timed
+from steadyhead.watch.reading.joining import Joined, Timed, is_utc_beside_local
 from steadyhead.watch.reading.lost_clock import REASON
 from steadyhead.watch.reading.numbers import UNRECKONED
 from steadyhead.watch.reading.order import IN_WORDS, Decided
 from steadyhead.watch.reading.own_units import own_facts
-from steadyhead.watch.reading.several import unread_facts
+from steadyhead.watch.reading.several import spare_times, unread_facts
 from steadyhead.watch.reading.sources import Grid
 from steadyhead.watch.reading.stamps import DAY, US
 from steadyhead.watch.reading.wider import wider_facts
@@ -75,6 +75,8 @@ def table_facts(one: Gathered, of_several: bool = False) -> list[Fact]:
         add("clock set", f"{told} the rest; left out.", began)
     out += _carried(one)
     out += unread_facts(parted.segments, one.structure.roles)
+    if not is_utc_beside_local(one.structure):
+        out += spare_times(parted.segments, one.structure.times)
     out += [*own_facts(one.series), *wider_facts(parted)]
     if grid.hidden:
         add(
