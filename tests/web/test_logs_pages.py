@@ -18,6 +18,7 @@ from steadyhead.web.app import make_app
 from steadyhead.web.guarding import MOST_ARCHIVE, _most
 from steadyhead.web.pages import logs as logs_pages
 from tests.register.servers import register
+from tests.services.certificates.visits import text_of
 from tests.services.logs.files import dateless, open_dates, plain
 from tests.services.logs.tripped import at, seen, tripped
 from tests.web.filled import Client
@@ -57,6 +58,10 @@ def test_an_empty_page_offers_a_file_to_try_with_that_holds_a_trip(client, tmp_p
     told = said(client.get(f"{HERE}/event?at=2026-02-20T01:40").text)
     assert "The shut-off closed for 3.7 h" in told
     assert client.get("/stations/NOT-1/logs/example").status_code in (404, 422)
+    paper = client.get(f"{HERE}/event?at=2026-02-20T01:40&as=file")
+    pages = text_of(paper.content)
+    assert "Other events of these days" in pages
+    assert "Night creep, 14" in pages
 
 
 def test_files_are_shown_as_read_asked_about_taken_in_and_undone(client, tmp_path):

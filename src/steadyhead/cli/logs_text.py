@@ -258,6 +258,9 @@ def _list_lines(view: ImportsView) -> Iterator[str]:
     for line in view.judgements:
         numbers = ", ".join(str(one) for one in line.since)
         since = f" Unseen: what came since with import {numbers}." if numbers else ""
+        if line.undone:
+            numbers = ", ".join(str(one) for one in line.undone)
+            since = f" It rests on import {numbers}, undone: it says nothing any more."
         span = f"{line.first[:19]}Z to {line.last[:19]}Z"
         told = ", ".join(code if often == 1 else f"{code} ({often})" for code, often in line.events)
         events = f" Events told: {told}." if told else ""

@@ -43,6 +43,11 @@ def _lines(view: IncidentView) -> Iterator[str]:
             yield paragraph(f"{each.start} to {each.end}: {each.code}. {each.words}", 4, "")
     else:
         yield from _event(view)
+        if view.others:
+            yield ""
+            yield "Other events of these days:"
+        for each in view.others:
+            yield paragraph(f"{each.start} to {each.end}: {each.code}. {each.words}", 4, "  ")
     if view.not_seen:
         yield ""
     for one in view.not_seen:

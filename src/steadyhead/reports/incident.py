@@ -46,6 +46,8 @@ class Told:
         As told; names of the readings that are ruled out, each with its reason.
     rests
         What the order rests on, and what is wrong with the data about it.
+    others
+        What else happened in the days about it, one sentence each.
     not_seen
         What the record could not have shown.
     rows
@@ -62,6 +64,7 @@ class Told:
     readings: Sequence[ReadingLine]
     ruled_out: Sequence[str]
     rests: Sequence[str]
+    others: Sequence[str]
     not_seen: Sequence[str]
     rows: Sequence[str]
 
@@ -86,6 +89,7 @@ def pdf(told: Told, *, day: date, version: str) -> bytes:
         ],
         "ruled": list(told.ruled_out),
         "rests": list(told.rests),
+        "others": list(told.others),
         "unseen": list(told.not_seen),
         "rows": list(told.rows),
         "foot": {

@@ -8,13 +8,15 @@ import pytest
 from polars.testing import assert_frame_equal
 
 from steadyhead.cli.app import run
+from steadyhead.cli.logs_text import _list_lines
 from steadyhead.errors import InputError
 from steadyhead.register import open_register
 from steadyhead.register.logs import frames, logs_folder
-from steadyhead.services.logs.importing import list_imports, read_files
+from steadyhead.services.logs.importing import list_imports, read_files, undo_import
 from steadyhead.services.logs.judged import judgement, judgements_of
 from steadyhead.services.logs.judging import judge_period
 from steadyhead.services.logs.proposing import Given
+from steadyhead.services.logs.spells import micros, spells
 from steadyhead.services.logs.standing import standings
 from steadyhead.services.stations.saving import save
 from steadyhead.station.examples import read
@@ -74,6 +76,26 @@ def test_samples_that_came_after_a_judgement_are_unseen(kept, tmp_path):
     (tmp_path / "again.csv").write_text(text, "utf-8")
     made = read_files(register, logs, Given(KEY, (tmp_path / "again.csv",), "kiosk", {"zone": "UTC"}), WHO)
     assert [one.since for one in list_imports(register, KEY).judgements] == [(made.number,)]
+
+
+def test_a_judgement_of_what_was_undone_says_nothing_any_more(tmp_path):
+    register = open_register(tmp_path / "register")
+    save(register, read("dunmarrow-bottom"), WHO)
+    logs = logs_folder(register)
+    given = Given(KEY, (tripped(tmp_path),), "kiosk", {"zone": "UTC"})
+    made = read_files(register, logs, given, WHO)
+    view = judge_period(register, logs, KEY, who=WHO)
+    first, last = micros(view.first), micros(view.last)
+    assert [one.view.id for one in spells(register, KEY, first, last)] == [view.id]
+    undo_import(register, logs, made.number, WHO, "the wrong logger")
+    (line,) = judgements_of(register, KEY)
+    assert line.undone == (made.number,)
+    assert spells(register, KEY, first, last) == ()
+    told = " ".join(" ".join(_list_lines(list_imports(register, KEY))).split())
+    assert f"It rests on import {made.number}, undone: it says nothing any more." in told
+    read_files(register, logs, given, WHO)
+    assert spells(register, KEY, first, last) == ()
+    register.close()
 
 
 def test_samples_count_as_their_flags_say():

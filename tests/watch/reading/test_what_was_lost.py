@@ -7,12 +7,14 @@ from datetime import UTC, datetime, timedelta
 
 import pytest
 
+from steadyhead.errors import InputError
 from steadyhead.records.logger import Context, Known
 from steadyhead.services.logs.answering import told_before
 from steadyhead.watch.reading import propose, proposing
 from steadyhead.watch.reading.headings import said
 from steadyhead.watch.reading.numbers import number
 from steadyhead.watch.reading.stamps import stamp
+from steadyhead.watch.reading.zones import stated_zone
 
 FIRST = datetime(2027, 3, 4)
 ROWS = 200
@@ -224,3 +226,31 @@ def test_channels_with_a_list_of_values_each(is_shared, tmp_path):
     got = _values(_read(tmp_path, json.dumps(whole, indent=1), "a.json"))
     assert got["outlet pressure"] == pytest.approx([(400 + k % 7) * 1e3 for k in range(ROWS)])
     assert len(got["inlet pressure"]) == ROWS
+
+
+HEADS = [
+    "Zeitangaben;Winterzeit (UTC+1)",
+    "Zeitbasis: MEZ",
+    "Time base: UTC+1",
+    "Clock: UTC+1 (no DST)",
+    "Timestamps in UTC+1",
+    "Zeitstempel in UTC+1",
+    "Uhrzeit: Winterzeit, UTC+1",
+    "Time reference UTC+1",
+]
+
+
+@pytest.mark.parametrize("line", HEADS)
+def test_lines_on_the_clock_tell_its_zone(line):
+    assert stated_zone(["Zeit"], [line]) == "UTC+1"
+
+
+@pytest.mark.parametrize("line", ["Clock set 2027-03-01 10:00 UTC", "Logger time compared at 09:00:10 UTC"])
+def test_a_moment_with_its_zone_is_no_zone_of_the_samples(line):
+    assert stated_zone(["Time"], [line]) == ""
+
+
+def test_a_paper_is_refused_by_its_name(tmp_path):
+    (tmp_path / "a.csv").write_bytes(b"%PDF-1.7\n%\xe2\xe3\xcf\xd3\n1 0 obj\n")
+    with pytest.raises(InputError, match="is a PDF"):
+        propose([tmp_path / "a.csv"], Context(zone="UTC"))

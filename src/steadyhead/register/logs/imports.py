@@ -208,3 +208,13 @@ def manifests(connection: Connection, key: str) -> list[tuple[int, Manifest]]:
         .order_by(c.number)
     )
     return [(number, manifest_of(bytes(content))) for number, content in connection.execute(asked).all()]
+
+
+def undone_of(connection: Connection, key: str) -> frozenset[int]:
+    """Return the numbers of a station's imports that were undone."""
+    asked = (
+        select(logger_undo.c.number)
+        .join(logger_import, logger_import.c.number == logger_undo.c.number)
+        .where(logger_import.c.station == key)
+    )
+    return frozenset(connection.execute(asked).scalars())

@@ -11,7 +11,8 @@ from urllib.parse import quote, urlencode
 
 from sqlalchemy import Connection, select
 
-from steadyhead.register.tables import due, logger_import, logger_undo, record
+from steadyhead.register.logs.imports import undone_of
+from steadyhead.register.tables import due, record
 from steadyhead.upkeep.activities import BY_KEY
 from steadyhead.upkeep.days import later, told
 from steadyhead.upkeep.history import Crossing
@@ -104,12 +105,7 @@ def _latest(connection: Connection, key: str) -> list[tuple[Crossed, dict[str, A
     ).all()
     if not rows:
         return []
-    undone = set(
-        connection.execute(
-            select(logger_undo.c.number).join(logger_import, logger_import.c.number == logger_undo.c.number)
-            .where(logger_import.c.station == key)
-        ).scalars()
-    )  # fmt: skip
+    undone = undone_of(connection, key)
     latest: dict[str, tuple[str, Crossed, dict[str, Any]]] = {}
     for row in rows:
         about = json.loads(row.about)

@@ -38,6 +38,10 @@ def incident_paper(view: IncidentView, day: date) -> bytes:
         readings=[_reading(one) for one in view.readings if one.sure != "ruled out"],
         ruled_out=[_out(one) for one in view.readings if one.sure == "ruled out"],
         rests=[*view.clocks, *(f"Data: {one.words}" for one in view.defects)],
+        others=[
+            f"{one.code.capitalize()}, {shown(one.start)} to {shown(one.end)}. {one.words}"
+            for one in view.others
+        ],
         not_seen=[one.words for one in view.not_seen],
         rows=[_rows(one) for one in view.rows if one.samples],
     )

@@ -10,7 +10,7 @@ from steadyhead import __version__
 from steadyhead.errors import InputError
 from steadyhead.register import Register
 from steadyhead.register.logs import manifests
-from steadyhead.register.logs.imports import moment_text
+from steadyhead.register.logs.imports import moment_text, undone_of
 from steadyhead.register.tables import record
 from steadyhead.services.logs.measuring import MeasureView
 from steadyhead.services.logs.standing import StandingView
@@ -61,6 +61,7 @@ def judgements_of(register: Register, key: str) -> tuple[JudgementLine, ...]:
         asked = select(c.id, c.at, c.who, c.about).where(c.station == key, c.kind == KIND)
         rows = connection.execute(asked.order_by(c.at.desc(), c.id)).all()
         told_of = manifests(connection, key) if rows else []
+        undone = undone_of(connection, key)
     out = []
     for row in rows:
         about = json.loads(row.about)
@@ -78,6 +79,7 @@ def judgements_of(register: Register, key: str) -> tuple[JudgementLine, ...]:
                 words=about["words"],
                 channels=tuple(about["judged"]),
                 since=since,
+                undone=tuple(sorted(undone & set(about["imports"]))),
                 events=tuple((str(code), int(often)) for code, often in about.get("events", ())),
             )
         )

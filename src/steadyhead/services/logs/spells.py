@@ -61,12 +61,13 @@ def known(register: Register, key: str, id_: str) -> JudgedView:
 def spells(register: Register, key: str, start: int, end: int) -> tuple[Spell, ...]:
     """Return the judgements that meet a window, the latest one last. [µs since 1970 UTC]
 
-    One that a later one covers as a whole, period and channels, is left out.
+    One that a later one covers as a whole, period and channels, is left out, and so is one that rests on an
+    import that was undone.
     """
     out: list[Spell] = []
     for line in judgements_of(register, key):
         first, last = micros(line.first), micros(line.last)
-        if last < start or first >= end:
+        if last < start or first >= end or line.undone:
             continue
         judged = set(line.channels)
         if any(

@@ -155,6 +155,7 @@ class JudgementLine(View):
     """A kept judgement in the list of a station.
 
     since: imports that came since and hold samples of its period; those samples are unseen.
+    undone: imports it rests on that were undone; it says nothing any more.
     events: codes of what happened at the station, each with how often, as it was told first.
     """
 
@@ -166,6 +167,7 @@ class JudgementLine(View):
     words: str
     channels: tuple[str, ...]
     since: tuple[int, ...]
+    undone: tuple[int, ...] = ()
     events: tuple[tuple[str, int], ...] = ()
 
 

@@ -91,7 +91,9 @@ def _told(
         words = "One hour is missing where the clocks of this zone change: the stamps follow the wall clock."
         return Episode(Code.CLOCK_CHANGE, moment(before), moment(after), channels, length, "s", words)
     words = f"No rows for {lasting(length)}."
-    return Episode(Code.GAP, moment(before), moment(after), channels, length, "s", words, ("intervals",))
+    return Episode(
+        Code.GAP, moment(before), moment(after), channels, length, "s", words, ("time between rows",)
+    )
 
 
 def _of_silence(irregular: Sequence[Series]) -> list[tuple[float, float]]:

@@ -46,7 +46,13 @@ def compared(one: Series, context: Context) -> list[Compared]:
     return out
 
 
+BEFORE_STRAINER = "T0"
+"""A visit reads the inlet at T1; ahead of the strainer the record stands above it by what that loses."""
+
+
 def _gauge(one: Series, visit: GaugeVisit) -> float | None:
+    if one.channel.place == BEFORE_STRAINER:
+        return None
     return {"inlet pressure": visit.inlet, "outlet pressure": visit.outlet}.get(one.quantity)
 
 
@@ -79,6 +85,9 @@ def against_gauges(one: Series, every: Sequence[Series], context: Context) -> li
         hinge = _hinge(*moved) if moved is not None else None
         if hinge is not None and abs(hinge.size) > OFFSET.si and hinge.clear:
             return _moving(one, every, [Compared(float(one.t[0]), 0.0, 0.0), *seen])
+    if off.size == 1:
+        words = f"At one reading the record stands {bar(middle)} off the test gauge: sensor's height or zero."
+        return [Episode(Code.DATUM, start, end, (one.id,), middle, "Pa", words, why, "likely")]
     words = f"The record stands {bar(middle)} off the test gauge throughout: sensor's height or zero."
     return [Episode(Code.DATUM, start, end, (one.id,), middle, "Pa", words, why)]
 

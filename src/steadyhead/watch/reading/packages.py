@@ -19,6 +19,8 @@ def refuse_packed(content: bytes, where: str) -> None:
     InputError
         It is one.
     """
+    if content.startswith(b"%PDF"):
+        raise InputError(where, "is a PDF, a paper to be read by people.", "Give the file it was made from.")
     inside: list[str] = []
     if content.startswith(b"PK\x03\x04"):
         try:

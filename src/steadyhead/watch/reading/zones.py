@@ -26,8 +26,15 @@ _SHORT = re.compile(
 )
 """Short names of zones, in capitals; those that are words, too, are none."""
 _ON_ZONE = re.compile(
-    r"zone|fuseau|zona|utc.?offset|\b(times|stamps|zeiten|heures|horas|orari|tijden)\b", re.IGNORECASE
+    r"zone|fuseau|zona|utc.?offset|\b(times|stamps|zeiten|heures|horas|orari|tijden)\b"
+    r"|\b(time ?stamps?|time (base|reference|setting)|clock( time)?|logger time)\b"
+    r"|\b(zeit(angaben?|stempel|basis|bezug)|uhr(zeit)?|horodat\w+|horloge|reloj|orologio|klok|tijdbasis)\b"
+    r"|winter ?(zeit|time)|normalzeit|standard time|\bno (dst|daylight|summer)|heure d.hiver|hora de invierno"
+    r"|ora solare|wintertijd",
+    re.IGNORECASE,
 )
+_A_MOMENT = re.compile(r"\d:\d{2}(:\d{2})?\s*(utc|gmt)", re.IGNORECASE)
+"""A time with its zone behind it: of a read-out, not of the samples."""
 _IN_UTC = re.compile(
     r"\b(stamps?|times?|logger|clock|recorder)( clock)?( are| is| runs| set| kept| keeps)?"
     r"( in| on| to)? (utc|gmt)\b"
@@ -112,10 +119,10 @@ def stated_zone(headings: Sequence[str], lines: Sequence[str]) -> str:
     ('UTC', 'UTC+2')
     >>> stated_zone(["time_utc"], []), stated_zone(["stampUTC"], [])
     ('UTC', 'UTC')
-    >>> stated_zone(["Time"], ["Read out 2027-03-01 10:00 UTC"])
-    ''
+    >>> stated_zone(["Time"], ["Read out 2027-03-01 10:00 UTC"]), stated_zone(["Zeit"], ["Zeitbasis: UTC+1"])
+    ('', 'UTC+1')
     """
-    asked = (*headings, *(one for one in lines if _ON_ZONE.search(one)))
+    asked = (*headings, *(one for one in lines if _ON_ZONE.search(one) and not _A_MOMENT.search(one)))
     for text in asked:
         if found := _OFFSET_SAID.search(text):
             sign, hours, minutes = found.groups()
