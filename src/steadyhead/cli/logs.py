@@ -91,6 +91,9 @@ def judge(
             "--cluster", metavar="ADDRESS", help="Judge stations on a Dask cluster; 'local' starts one here."
         ),
     ] = "",
+    tables: Annotated[
+        bool, typer.Option("--tables", help="Print the curves of measures, too: by hour, by flow.")
+    ] = False,
     register: Folder = "",
     data: LoggerFolder = "",
     json: AsJson = False,
@@ -107,7 +110,7 @@ def judge(
 
     span, where = (from_, to), (register, data)
     if stations and len(stations) == 1 and not every and not cluster:
-        return do_judge(stations[0], span, by, where, json)
+        return do_judge(stations[0], span, by, where, json, tables=tables)
     return do_judge_many(tuple(stations or ()), every, span, by, cluster, where, json)
 
 

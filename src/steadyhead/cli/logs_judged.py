@@ -22,8 +22,10 @@ if TYPE_CHECKING:
 NONE = 2
 
 
-def do_judge(station: str, span: Sequence[str], by: str, where: tuple[str, str], json: bool) -> int:
-    """Judge a period of a station's logger data."""
+def do_judge(
+    station: str, span: Sequence[str], by: str, where: tuple[str, str], json: bool, *, tables: bool = False
+) -> int:
+    """Judge a period of a station's logger data. tables: print the curves of measures, too."""
     from steadyhead.services.logs.judging import judge_period
     from steadyhead.services.logs.times import moment
 
@@ -33,7 +35,7 @@ def do_judge(station: str, span: Sequence[str], by: str, where: tuple[str, str],
     if json:
         show_json(view.model_dump(mode="json"))
     else:
-        put_file("\n".join(_lines(view)) + "\n")
+        put_file("\n".join(_lines(view, tables)) + "\n")
     return OPEN if view.episodes else FINE
 
 
@@ -103,7 +105,7 @@ def _few_lines(one: One) -> Iterator[str]:
         yield paragraph(f"Kept as record {view.id}.", 4, "  ")
 
 
-def _lines(view: JudgedView) -> Iterator[str]:
+def _lines(view: JudgedView, tables: bool) -> Iterator[str]:
     for one in view.episodes:
         where = ", ".join(one.channels) or "every channel"
         yield paragraph(f"{one.start} to {one.end}: {one.code}, {where}")
@@ -130,6 +132,8 @@ def _lines(view: JudgedView) -> Iterator[str]:
     for measure in view.measures:
         if measure.words != said or measure.value is not None:
             yield from _measure(measure)
+        if tables:
+            yield from _tables(measure)
         said = measure.words
     for words in (*view.not_measured, *(one.words for one in view.not_seen)):
         yield paragraph(words, 4, "  ")
@@ -138,6 +142,22 @@ def _lines(view: JudgedView) -> Iterator[str]:
         yield paragraph(f"Kept {view.at} by {view.who} as record {view.id}. The data are as they were.")
     else:
         yield paragraph("Not kept: nobody is named. With --by NAME it is kept as a dated record.")
+
+
+def _tables(one: MeasureView) -> Iterator[str]:
+    """Yield the curves of a measure as columns."""
+    from steadyhead.services.logs.measure_tables import tables_of
+
+    for table in tables_of(one):
+        yield f"      {table.caption}:"
+        every = (table.heads, *table.rows)
+        wide = [max(len(row[at]) for row in every) for at in range(len(table.heads))]
+        for row in every:
+            cells = (
+                cell.ljust(size) if at == 0 else cell.rjust(size)
+                for at, (cell, size) in enumerate(zip(row, wide, strict=True))
+            )
+            yield f"        {'  '.join(cells)}".rstrip()
 
 
 def _measure(one: MeasureView) -> Iterator[str]:

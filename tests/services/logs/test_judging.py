@@ -15,11 +15,13 @@ from steadyhead.register.logs import frames, logs_folder
 from steadyhead.services.logs.importing import list_imports, read_files, undo_import
 from steadyhead.services.logs.judged import judgement, judgements_of
 from steadyhead.services.logs.judging import judge_period
+from steadyhead.services.logs.measure_tables import _percent, tables_of
 from steadyhead.services.logs.proposing import Given
 from steadyhead.services.logs.spells import micros, spells
 from steadyhead.services.logs.standing import standings
 from steadyhead.services.stations.saving import save
 from steadyhead.station.examples import read
+from steadyhead.units import US
 from steadyhead.watch.defects.episode import Code, Episode
 from steadyhead.watch.defects.judging import Judged, flags
 from steadyhead.watch.defects.series import series
@@ -57,6 +59,32 @@ def test_every_measure_states_period_samples_assumptions_confidence_and_rows(kep
     assert any("Tight down to Q" in one.words for one in view.measures)
     assert [one.code for one in view.happenings] == ["trip"]
     assert any("no limit of one reducer" in one for one in view.not_measured)
+
+
+def test_curves_of_measures_are_tables_in_the_units_of_the_reader(kept):
+    _, _, _, view = kept
+    made = {one.code: tables_of(one, US) for one in view.measures}
+    by_hour, by_flow = made["time in band"]
+    assert [row[0] for row in by_hour.rows][:2] == ["00:00", "01:00"]
+    assert all(len(row) == len(by_flow.heads) for row in by_flow.rows)
+    (curve,) = made["droop"]
+    assert curve.heads[3:5] == ("Rising flow", "Falling flow")
+    assert all("gpm" in row[0] and "psi" in row[1] for row in curve.rows)
+    assert made["hunting"] == ()
+
+
+def test_little_time_outside_the_band_is_not_told_as_none():
+    assert [_percent(one) for one in (0.0, 0.0002, 0.5, 0.9999, 1.0)] == [
+        "0.0 %", "under 0.1 %", "50.0 %", "over 99.9 %", "100.0 %",
+    ]  # fmt: skip
+
+
+def test_curves_are_printed_on_the_command_line(kept, capsys):
+    register, *_ = kept
+    assert run(["logs", "judge", KEY, "--tables", "--register", str(register.folder)]) in (0, 1)
+    told = capsys.readouterr().out
+    assert "By hour of the day, on the clock of the files:" in told
+    assert "Rising flow" in told
 
 
 def test_a_judgement_is_kept_and_the_data_stay_as_they_were(kept):

@@ -21,6 +21,7 @@ from steadyhead.services.logs.importing import import_line, list_imports, take_i
 from steadyhead.services.logs.in_units import in_units
 from steadyhead.services.logs.judged import JudgedView, judgement
 from steadyhead.services.logs.keys import LoggerKey, keys_of, make_key
+from steadyhead.services.logs.measure_tables import MeasureTable, tables_of
 from steadyhead.services.logs.proposing import proposed
 from steadyhead.services.logs.seen import near
 from steadyhead.services.logs.spells import micros
@@ -101,13 +102,15 @@ class HeldView(View):
 class JudgedPage(View):
     """A kept judgement, and what its measures were held against.
 
-    figures: of each measure in its order, in the reader's units; empty: not known. windows: of each defect in
+    figures: of each measure in its order, in the reader's units; empty: not known. tables: of each measure in
+    its order, those of its curves. windows: of each defect in
     its order, the query of the window about it.
     """
 
     station: StationHead
     judged: JudgedView
     figures: tuple[str, ...]
+    tables: tuple[tuple[MeasureTable, ...], ...] = ()
     windows: tuple[str, ...] = ()
     held: tuple[HeldView, ...] = ()
 
@@ -256,6 +259,7 @@ def judged_page(register: Register, key: str, id_: str, units: UnitSet = METRIC)
     """Return a kept judgement; see `judged.judgement`."""
     made = judgement(register, key, id_)
     figures = tuple(in_units(one, units) for one in made.measures)
+    tables = tuple(tables_of(one, units) for one in made.measures)
     with register.reading() as connection:
         kept = held_by(connection, key, id_)
     held = tuple(
@@ -263,7 +267,7 @@ def judged_page(register: Register, key: str, id_: str, units: UnitSet = METRIC)
     )
     windows = tuple(near(micros(one.start), micros(one.end)) for one in made.episodes)
     head = head_of(register, key, units)
-    return JudgedPage(station=head, judged=made, figures=figures, windows=windows, held=held)
+    return JudgedPage(station=head, judged=made, figures=figures, tables=tables, windows=windows, held=held)
 
 
 def event_page(register: Register, key: str, when: datetime, units: UnitSet = METRIC) -> EventPage:
