@@ -121,3 +121,28 @@ class YearPicture:
     caption: tuple[str, ...]
     first_day: int
     hours: tuple[tuple[int, ...], ...]
+
+
+@dataclass(frozen=True, slots=True)
+class DroopPicture:
+    """Outlet by flow in service. Flows [m³/s], pressures [Pa].
+
+    Parameters
+    ----------
+    name, caption
+        Station; sentences below.
+    spread
+        Flow, tenth and ninetieth percentile of the outlet.
+    every, rising, falling, twin, as_left
+        Flow and outlet: middle of all samples, with rising and with falling flow, of the twin at the inlet
+        met, and the fall as left, drawn from where the first of its flows stands now. Empty: not known.
+    """
+
+    name: str
+    caption: tuple[str, ...]
+    spread: tuple[tuple[float, float, float], ...]
+    every: tuple[tuple[float, float], ...]
+    rising: tuple[tuple[float, float], ...] = ()
+    falling: tuple[tuple[float, float], ...] = ()
+    twin: tuple[tuple[float, float], ...] = ()
+    as_left: tuple[tuple[float, float], ...] = ()

@@ -10,8 +10,9 @@ from steadyhead.records.parts import ShutOff, Strainer
 from steadyhead.records.procedure import Message, Node, Procedure
 from steadyhead.records.station import Station
 
-About = Literal["strainer", "lock-up", "shut-off"]
-"""What a measure is about: loss of the strainer, outlet at no flow, loss of the open shut-off."""
+About = Literal["strainer", "lock-up", "droop", "shut-off"]
+"""What a measure is about: loss of the strainer, outlet at no flow, its fall with flow, loss of the open
+shut-off."""
 
 
 def at_their_steps(
@@ -44,6 +45,8 @@ def _looked_at(node: Node, station: Station) -> set[About]:
         found.add("strainer")
     if step == "H2" or (step == "Y3" and "lockup" in inputs):
         found.add("lock-up")
+    if step == "H4":
+        found.add("droop")
     if (step == "H4" and "shut_off" in inputs) or (step == "Y4" and part in shut_offs):
         found.add("shut-off")
     return found

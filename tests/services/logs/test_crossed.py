@@ -216,18 +216,29 @@ def test_the_next_plan_names_it_first(kept):
 SAID = {
     "strainer coefficient": "strainer 2.4 × clean", "outlet at the lowest flow": "outlet 4.6 bar",
     "resistance of the shut-off": "resistance 1.8 × open", "hunting": "outlet swings",
+    "droop over that as left": "droop 0.2 bar more",
+    "rise at the lowest flow over that as left": "rise 0.2 bar more",
 }  # fmt: skip
 
 
 @pytest.mark.parametrize(
     ("name", "visit", "steps"),
     [
-        ("dunmarrow-bottom", "yearly", {"strainer": ["Y5.ST"], "outlet": ["Y3"], "resistance": ["Y4.SO"]}),
+        (
+            "dunmarrow-bottom", "yearly",
+            {"strainer": ["Y5.ST"], "outlet": ["Y3"], "rise": ["Y3"], "resistance": ["Y4.SO"]},
+        ),
         (
             "dunmarrow-bottom", "first",
-            {"strainer": ["B4", "H4"], "outlet": ["H2.RV"], "resistance": ["H4"]},
+            {
+                "strainer": ["B4", "H4"], "outlet": ["H2.RV"], "rise": ["H2.RV"], "resistance": ["H4"],
+                "droop": ["H4"],
+            },
         ),
-        ("tarnholt-quay", "yearly", {"strainer": ["Y9.ST"], "outlet": ["Y3.main", "Y3.low"]}),
+        (
+            "tarnholt-quay", "yearly",
+            {"strainer": ["Y9.ST"], "outlet": ["Y3.main", "Y3.low"], "rise": ["Y3.main", "Y3.low"]},
+        ),
     ],
 )  # fmt: skip
 def test_the_step_that_looks_at_the_same_thing_says_it_with_its_day(kept, monkeypatch, name, visit, steps):

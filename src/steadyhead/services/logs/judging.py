@@ -12,6 +12,7 @@ from steadyhead.register import Register
 from steadyhead.register.logs import LogsFolder, channels_of, manifests, stretches
 from steadyhead.register.logs.imports import moment_text
 from steadyhead.register.tables import record
+from steadyhead.services.logs.against import against_of
 from steadyhead.services.logs.held import held_before
 from steadyhead.services.logs.importing import check_period
 from steadyhead.services.logs.judged import KIND, JudgedView, judgement, judgements_of, meets
@@ -93,6 +94,7 @@ def judge_period(
             f"steadyhead logs list {key} says when there are.",
         )
     known, bounds = all_known(register, key)
+    against = against_of(register, key, channels)
     context = Context(
         zone=channels[0][0].zone, known=known, visits=visits_of(register, key, *_span(channels))
     )
@@ -114,8 +116,8 @@ def judge_period(
         episodes=tuple(episode_view(one) for one in found.episodes),
         happenings=tuple(event_view(one) for one in told.happenings),
         not_seen=tuple(not_seen_view(one) for one in told.not_seen),
-        measures=measures_of(channels, context, found, told, bounds, pieces, heeded),
-        not_measured=left_out(bounds, channels),
+        measures=measures_of(channels, context, found, told, bounds, pieces, heeded, against),
+        not_measured=left_out(bounds, channels, against),
         words=_words(len(found.episodes), [name for name in names if name not in found.judged]),
     )  # fmt: skip
     return keep_judgement(register, view, who, id_) if who else view

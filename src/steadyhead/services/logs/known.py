@@ -47,7 +47,7 @@ class Bounds:
         Limit of σ₁ of the one reducer, the highest over the lifts, and the degree it belongs to: constant
         cavitation, else incipient, else damage, whichever is stated.
     shut_off
-        Resistance of the shut-off fully open. [Pa s²/m⁶]
+        Resistance of the shut-off fully open, by the chosen baseline, else by the file. [Pa s²/m⁶]
     strainer
         Loss coefficient from T0 to T1 at which the strainer between them is opened.
     """
@@ -89,7 +89,7 @@ def all_known(register: Register, key: str, day: date | None = None) -> tuple[Kn
         flow=station.demand.average.si,
     )
     bounds = Bounds(
-        cavitation=_cavitation(station), shut_off=_shut_off(station),
+        cavitation=_cavitation(station), shut_off=_shut_off(station, baseline),
         strainer=strainer_limit(station, baseline),
     )  # fmt: skip
     if ladder is None:
@@ -111,11 +111,22 @@ def _cavitation(station: Station) -> tuple[float, str] | None:
     return None
 
 
-def _shut_off(station: Station) -> float | None:
+def _shut_off(station: Station, baseline: Baseline | None) -> float | None:
+    """Return the resistance of the one shut-off fully open: as the baseline fitted it, else as stated."""
     found = [one for one in station.parts() if isinstance(one, ShutOff)]
-    if len(found) != 1 or (kv := found[0].kv) is None or kv.si <= 0.0:
+    if len(found) != 1:
         return None
-    return _resistance(kv.si)
+    stated = found[0].kv.si if found[0].kv is not None else 0.0
+    fitted = _fitted(baseline, found[0].id, "kv")
+    kv = stated if fitted is None else fitted
+    return _resistance(kv) if kv > 0.0 else None
+
+
+def _fitted(baseline: Baseline | None, part: str, name: str) -> float | None:
+    values = (
+        [one.value for one in baseline.fitted if (one.part, one.name) == (part, name)] if baseline else []
+    )
+    return values[0] if values else None
 
 
 def strainer_limit(station: Station, baseline: Baseline | None = None) -> LossLimit | None:
@@ -146,9 +157,9 @@ def strainer_limit(station: Station, baseline: Baseline | None = None) -> LossLi
 
 def _clean(strainer: Strainer, baseline: Baseline | None) -> tuple[float | None, str]:
     """Return Kv of a clean strainer, and whose figure that is."""
-    for one in baseline.fitted if baseline is not None else ():
-        if (one.part, one.name) == (strainer.id, "kv_clean") and baseline is not None:
-            return one.value, f"baseline of {told(date.fromisoformat(baseline.day))}"
+    fitted = _fitted(baseline, strainer.id, "kv_clean")
+    if fitted is not None and baseline is not None:
+        return fitted, f"baseline of {told(date.fromisoformat(baseline.day))}"
     return (strainer.kv_clean.si if strainer.kv_clean is not None else None), "station file"
 
 

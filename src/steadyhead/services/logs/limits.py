@@ -43,7 +43,11 @@ CAVITATION = _one(
     "share of the hours with flow below the cavitation limit", 0.1, "ratio", "10 %", Evidence.ESTIMATE,
     "design handbook 6.4: hours below it ask for a look inside; how many is an own estimate",
 )  # fmt: skip
-LIMITS = (STRAINER, IN_BAND, SHUT_OFF, CAVITATION)
+AS_LEFT = _one(
+    "droop, and rise at the lowest flow, over those as left", 0.1e5, "pressure", "0.1 bar",
+    Evidence.ESTIMATE, "two gauges of 0.05 bar; own estimate",
+)  # fmt: skip
+LIMITS = (STRAINER, IN_BAND, SHUT_OFF, CAVITATION, AS_LEFT)
 """Limits that are ours; the others are stated in the station's file."""
 GOOD = "good"
 SURE = (GOOD, "fair")
@@ -133,6 +137,23 @@ def _lockup(one: MeasureView, bounds: Bounds) -> Result:
     return "functional_check", one.value > bounds.high, words, limit, FILE
 
 
+def _droop(one: MeasureView, bounds: Bounds) -> Result:
+    return _as_left(one, "droop")
+
+
+def _rise(one: MeasureView, bounds: Bounds) -> Result:
+    return _as_left(one, "rise at the lowest flow")
+
+
+def _as_left(one: MeasureView, name: str) -> Result:
+    if one.value is None or one.low is None:
+        return None
+    side = "more" if one.value >= 0.0 else "less"
+    words = f"{name} {say(abs(one.value), 'pressure')} {side} than as left"
+    limit = f"limit {AS_LEFT.text} more"
+    return "functional_check", one.low > AS_LEFT.si, words, limit, _source(AS_LEFT)
+
+
 def _in_band(one: MeasureView, bounds: Bounds) -> Result:
     if bounds.low is None or bounds.high is None or one.value is None:
         return None
@@ -184,7 +205,8 @@ def _cavitation(one: MeasureView, _: Bounds) -> Result:
 _RULES = {
     Measure.STRAINER.value: _strainer, Measure.LOCKUP.value: _lockup, Measure.IN_BAND.value: _in_band,
     Measure.HUNTING.value: _hunting, Measure.SHUT_OFF.value: _shut_off, Measure.TRIP_MARGIN.value: _margin,
-    Measure.CAVITATION.value: _cavitation,
+    Measure.CAVITATION.value: _cavitation, Measure.DROOP_AS_LEFT.value: _droop,
+    Measure.LOCKUP_AS_LEFT.value: _rise,
 }  # fmt: skip
 
 

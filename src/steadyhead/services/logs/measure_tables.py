@@ -8,6 +8,7 @@ from typing import Any
 from steadyhead.services.logs.measuring import MeasureView
 from steadyhead.services.logs.views import View
 from steadyhead.units import METRIC, UnitSet, say
+from steadyhead.watch.counting import signed
 from steadyhead.watch.measures.measure import Measure
 
 NONE = "–"
@@ -81,6 +82,22 @@ def _droop(details: Mapping[str, Any], units: UnitSet) -> list[MeasureTable]:
     return [MeasureTable(caption="Outlet by flow", heads=heads, rows=rows)]
 
 
+def _beside(details: Mapping[str, Any], units: UnitSet) -> list[MeasureTable]:
+    rows = tuple(
+        (
+            say(one["flow"], "flow", units),
+            say(one["inlet"], "pressure", units) if one["inlet"] is not None else NONE,
+            say(one["outlet"], "pressure", units),
+            say(one["twin"], "pressure", units),
+            signed(say(one["outlet"] - one["twin"], "pressure", units)),
+            str(one["n"]),
+        )
+        for one in details.get("beside") or ()
+    )
+    heads = ("Flow, about", "Inlet, mean", "Outlet, middle", "Of the twin", "Over it", "Samples or minutes")
+    return [MeasureTable(caption="Outlet beside the twin, by flow", heads=heads, rows=rows)] if rows else []
+
+
 def _fast(details: Mapping[str, Any], units: UnitSet) -> list[MeasureTable]:
     rows = tuple(
         (
@@ -101,4 +118,5 @@ def _fast(details: Mapping[str, Any], units: UnitSet) -> list[MeasureTable]:
 
 _TABLES: dict[str, Callable[[Mapping[str, Any], UnitSet], list[MeasureTable]]] = {
     Measure.IN_BAND.value: _band, Measure.DROOP.value: _droop, Measure.LEAPS.value: _fast,
+    Measure.TWIN_LEVEL.value: _beside,
 }  # fmt: skip

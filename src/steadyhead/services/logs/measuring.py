@@ -8,6 +8,7 @@ from datetime import datetime, timedelta
 from typing import Any
 
 from steadyhead.records.logger import Context
+from steadyhead.services.logs.against import NOTHING, Against
 from steadyhead.services.logs.known import Bounds
 from steadyhead.services.logs.views import View, text
 from steadyhead.watch.defects.judging import Frames, Judged
@@ -15,12 +16,16 @@ from steadyhead.watch.happening import Told, set_aside
 from steadyhead.watch.measures import (
     Days,
     Measured,
+    against_twin,
     cavitation_hours,
     days_of,
     demand,
+    droop_as_left,
     droop_change,
     droop_curve,
     hunting,
+    level_trend,
+    lockup_as_left,
     night_lockup,
     shut_off_trend,
     strainer_trend,
@@ -77,15 +82,17 @@ def measures_of(
     bounds: Bounds,
     pieces: Pieces = NONE,
     progress: Progress = no_progress,
+    against: Against = NOTHING,
 ) -> tuple[MeasureView, ...]:
     """Return the measures of a period, from its believed samples.
 
-    bounds: what they are held against; a measure whose bound is not stated is left out, see `left_out`.
+    bounds, against: what they are held against; a measure whose bound is not stated is left out, see
+    `left_out`.
     pieces: where days lie that were worked out before; progress: told how far the others are.
     """
     days = days_of(channels, context, judged, set_aside(told), pieces=pieces, progress=progress)
     past = not before_strainer(channels)
-    results = _results(days, bounds, past, context.zone or "UTC")
+    results = _results(days, bounds, past, context.zone or "UTC", against)
     return tuple(one for result in results for one in _views(result))
 
 
@@ -95,7 +102,7 @@ def before_strainer(channels: Frames) -> bool:
     return places == {"T0"}
 
 
-def left_out(bounds: Bounds, channels: Frames = ()) -> tuple[str, ...]:
+def left_out(bounds: Bounds, channels: Frames = (), against: Against = NOTHING) -> tuple[str, ...]:
     """Return what is not measured, in words: no bound in the station's file, or no gauge that shows it."""
     lacks = (
         ("time in band", "band of normal running", bounds.low is None or bounds.high is None),
@@ -107,12 +114,13 @@ def left_out(bounds: Bounds, channels: Frames = ()) -> tuple[str, ...]:
         ),
     )
     blind = ("Not measured: strainer; the inlet's gauge is at T0, before it.",)
-    return tuple(
+    told = tuple(
         f"Not measured: {name}; the station's file states no {what}." for name, what, gone in lacks if gone
-    ) + (blind if before_strainer(channels) else ())
+    )
+    return told + (blind if before_strainer(channels) else ()) + against.lacks
 
 
-def _results(days: Days, bounds: Bounds, past: bool, zone: str) -> Iterator[Any]:
+def _results(days: Days, bounds: Bounds, past: bool, zone: str, against: Against) -> Iterator[Any]:
     """Yield the results; past: a gauge stands past the strainer; zone: whose days they are."""
     if bounds.low is not None and bounds.high is not None:
         yield time_in_band(days, bounds.low, bounds.high)
@@ -120,9 +128,15 @@ def _results(days: Days, bounds: Bounds, past: bool, zone: str) -> Iterator[Any]
     yield curve
     if len(days.days) >= CHANGE_FROM:
         yield droop_change(droop_curve(Days(days.days[:30])), droop_curve(Days(days.days[-30:])), days)
+    yield level_trend(days)
     yield night_lockup(days)
+    if against.as_left is not None:
+        yield droop_as_left(days, against.as_left)
+        yield lockup_as_left(days, against.as_left)
+    if against.twin is not None:
+        yield against_twin(days, against.twin)
     yield hunting(days)
-    yield supply_sensitivity(days)
+    yield supply_sensitivity(days, against.twin)
     if past:
         yield strainer_trend(days, bounds.strainer, own=True)
     yield shut_off_trend(days, bounds.shut_off)

@@ -30,7 +30,8 @@ if TYPE_CHECKING:
 PLANS = ("plan", "plan paper", "plan text")
 ABOUT: dict[str, About] = {
     "strainer coefficient": "strainer", "outlet at the lowest flow": "lock-up",
-    "resistance of the shut-off": "shut-off",
+    "resistance of the shut-off": "shut-off", "droop over that as left": "droop",
+    "rise at the lowest flow over that as left": "lock-up",
 }  # fmt: skip
 """What a measure of loggers is about, by its code, where steps of a plan look at the same thing."""
 WORDS: dict[str, str] = {

@@ -1,5 +1,17 @@
 """Measures of a station from its loggers, made of days that merge."""
 
+from steadyhead.watch.measures.against import (
+    AgainstTwin,
+    AsLeft,
+    Beside,
+    DroopAsLeft,
+    Stood,
+    Twin,
+    against_twin,
+    droop_as_left,
+    level_trend,
+    lockup_as_left,
+)
 from steadyhead.watch.measures.band import InBand, time_in_band
 from steadyhead.watch.measures.cavitation import Cavitation, cavitation_hours
 from steadyhead.watch.measures.daily import days_of, renewed
@@ -16,10 +28,14 @@ from steadyhead.watch.measures.transients import Transients, transients
 from steadyhead.watch.measures.trip import TripMargin, trip_margin
 
 __all__ = [
+    "AgainstTwin",
+    "AsLeft",
+    "Beside",
     "Cavitation",
     "Day",
     "Days",
     "Demand",
+    "DroopAsLeft",
     "DroopCurve",
     "Hunting",
     "InBand",
@@ -28,15 +44,21 @@ __all__ = [
     "Measured",
     "Rows",
     "ShutOffTrend",
+    "Stood",
     "StrainerTrend",
     "Transients",
     "TripMargin",
+    "Twin",
+    "against_twin",
     "cavitation_hours",
     "days_of",
     "demand",
+    "droop_as_left",
     "droop_change",
     "droop_curve",
     "hunting",
+    "level_trend",
+    "lockup_as_left",
     "merge",
     "night_lockup",
     "renewed",

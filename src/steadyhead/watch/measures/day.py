@@ -8,7 +8,7 @@ where it holds more: the greater of two days stands, so merging is associative, 
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import UTC, date, datetime
 
 import numpy as np
@@ -92,6 +92,8 @@ class Day:
         What the measures of swings, cycles, peaks, cavitation and demand need.
     channels
         Ids of the channels used.
+    inlets
+        Rows of bin of flow, samples, and sum of the inlet there in grains of 0.01 bar.
     """
 
     number: int
@@ -108,12 +110,13 @@ class Day:
     shut_off: tuple[float, float] | None
     more: parts.More
     channels: tuple[str, ...]
+    inlets: Counts = field(default_factory=lambda: np.empty((0, 3), np.int32))
 
     @property
     def key(self) -> tuple[int, float, bytes, str]:
         """Order of readings of the same day: more samples first, then anything that is always the same."""
         rest = f"{self.night} {self.steps} {self.resistance} {self.shut_off} {self.more} {self.channels}"
-        return (self.n_valid, -self.step, self.cells.tobytes(), rest)
+        return (self.n_valid, -self.step, self.cells.tobytes() + self.inlets.tobytes(), rest)
 
 
 @dataclass(frozen=True, slots=True)
@@ -179,6 +182,7 @@ def of_day(fast: Scene, slow: Scene, when: Midnights, doubtful: frozenset[str], 
         _shut_off(slow, start, end, aside),
         more,
         tuple(dict.fromkeys(s.id for s in used if s is not None)),
+        _inlets(t, p, q, inlet),
     )
 
 
@@ -197,6 +201,15 @@ def _cells(t: Floats, start: float, hours: Counts, p: Floats, q: Floats, flow: S
     )
     kinds, counts = np.unique(rows, axis=0, return_counts=True)
     return np.concatenate([kinds, counts[:, None]], axis=1).astype(np.int32)
+
+
+def _inlets(t: Floats, p: Floats, q: Floats, inlet: Series | None) -> Counts:
+    """Return bin of flow, samples and sum of the inlet there [grains], where the outlet is known too."""
+    x = at_times(inlet, t) if inlet is not None else np.full(t.shape, np.nan)
+    ok = np.isfinite(p) & np.isfinite(x)
+    places, which = np.unique(flow_bins(q[ok]), return_inverse=True)
+    sums = np.bincount(which, weights=np.floor(x[ok] / GRAIN), minlength=places.size)
+    return np.stack([places, np.bincount(which, minlength=places.size), sums], axis=1).astype(np.int32)
 
 
 def _way(t: Floats, q: Floats, flow: Series | None) -> Counts:

@@ -112,7 +112,7 @@ def _hysteresis(days: Days, rising: tuple[Point, ...], falling: tuple[Point, ...
     if len(pairs) < FEW:
         words = "Rising against falling flow is not known: too few flows were met both ways."
         return measured(days, Measure.HYSTERESIS, "Pa", words)
-    value, low, high = _middle(pairs)
+    value, low, high = middle(pairs)
     words = f"With falling flow the outlet stands {bar(value)} over that with rising flow."
     trust: Trust | None = "poor" if abs(value) < 0.5 * (high - low) else None
     assumed = ("rising and falling: flow changed by more than 10 % in twenty minutes",)
@@ -128,7 +128,7 @@ def droop_change(then: DroopCurve, now: DroopCurve, days: Days) -> Measured:
     if len(pairs) < FEW:
         words = "The change of the droop curve is not known: too few flows were met in both periods."
         return measured(days, Measure.DROOP_CHANGE, "Pa", words)
-    value, low, high = _middle(pairs)
+    value, low, high = middle(pairs)
     side = "higher" if value > 0.0 else "lower"
     words = f"At equal flow the outlet stands {bar(abs(value))} {side} than before."
     assumed = ("same gauge and setting in both periods", f"{len(pairs)} flows met in both")
@@ -141,7 +141,7 @@ def _pairs(then: tuple[Point, ...], now: tuple[Point, ...]) -> list[tuple[float,
     return [(p.outlet - before[p.flow].outlet, min(p.n, before[p.flow].n)) for p in now if p.flow in before]
 
 
-def _middle(pairs: list[tuple[float, int]]) -> tuple[float, float, float]:
+def middle(pairs: list[tuple[float, int]]) -> tuple[float, float, float]:
     """Return the weighted median of values, and where it may lie (90 %, by the values' own spread)."""
     order = sorted(pairs)
     values = np.array([v for v, _ in order])

@@ -13,7 +13,7 @@ from steadyhead.watch.measures.day import Day, Days, Night, Sums
 from steadyhead.watch.measures.parts import More, Swing, Top
 from steadyhead.watch.measures.rainflow import Counted
 
-FORMAT = "steadyhead/day/1"
+FORMAT = "steadyhead/day/2"
 """Of the first line; another one is worked out anew from the samples."""
 
 
@@ -21,8 +21,8 @@ def one_to_text(one: Day | None) -> str:
     """Return one day as a line; None: a window that holds nothing to measure."""
     if one is None:
         return "null"
-    plain = {name: value for name, value in _plain(one).items() if name != "cells"}
-    return json.dumps({**plain, "cells": one.cells.tolist()}, separators=(",", ":"))
+    plain = {**_plain(one), "cells": one.cells.tolist(), "inlets": one.inlets.tolist()}
+    return json.dumps(plain, separators=(",", ":"))
 
 
 def _plain(value: Any) -> Any:
@@ -63,6 +63,7 @@ def _day(plain: dict[str, Any]) -> Day:
         **{
             **plain,
             "cells": np.array(cells, np.int32).reshape(-1, 5),
+            "inlets": np.array(plain["inlets"], np.int32).reshape(-1, 3),
             "night": Night(**night) if night is not None else None,
             "steps": Sums(**plain["steps"]),
             "resistance": _tuples(plain["resistance"]),

@@ -5,14 +5,21 @@ from __future__ import annotations
 import numpy as np
 
 from steadyhead.watch.counting import counted, signed
+from steadyhead.watch.measures.against import Twin
 from steadyhead.watch.measures.day import Days, measured
 from steadyhead.watch.measures.defaults import LEAST_STEPS, STEADY_DROOP
 from steadyhead.watch.measures.droop import SPREAD
+from steadyhead.watch.measures.grid import GRAIN
 from steadyhead.watch.measures.measure import Measure, Measured, Trust
 
+HALF = 0.5e5
+"""To either side of the mean inlet, for what the twin's outlet takes from it. [Pa]"""
 
-def supply_sensitivity(days: Days) -> Measured:
+
+def supply_sensitivity(days: Days, twin: Twin | None = None) -> Measured:
     """Return the change of the outlet over that of the inlet at steady flow. [Pa/Pa]
+
+    twin: what it gives at the mean flow for an inlet half a bar to either side of the mean is told beside it.
 
     Method (design handbook 6.4): changes from one sample to the next but one in which the inlet moves by
     0.1 bar or more (pumps start and stop) and the flow by less than 8 %; slope through the origin of their
@@ -31,6 +38,7 @@ def supply_sensitivity(days: Days) -> Measured:
     words = (
         f"When the inlet moves by 1 bar the outlet moves by {figure} bar with it ({counted(n, 'moment')})."
     )
+    words += _of_twin(days, twin)
     trust: Trust = "good" if n >= 4 * LEAST_STEPS.si else "fair"
     assumed = (
         f"flow steady within 8 %, its droop within {STEADY_DROOP.text}",
@@ -39,3 +47,17 @@ def supply_sensitivity(days: Days) -> Measured:
     )
     value = (slope, slope - reach, slope + reach)
     return measured(days, Measure.SENSITIVITY, "Pa/Pa", words, value, assumed, trust)
+
+
+def _of_twin(days: Days, twin: Twin | None) -> str:
+    rows = [d.inlets for d in days.days if d.inlets.size]
+    flows = [d.more.flow for d in days.days if d.more.flow is not None and d.more.flow > 0.0]
+    if twin is None or not rows or not flows:
+        return ""
+    every = np.concatenate(rows).astype(np.int64)
+    inlet = float(every[:, 2].sum()) / float(every[:, 1].sum()) * GRAIN
+    flow = float(np.mean(flows))
+    low, high = twin.outlet([(flow, inlet - HALF), (flow, inlet + HALF)])
+    if low is None or high is None:
+        return ""
+    return f" Of the twin: {signed(f'{(high - low) / (2.0 * HALF):.3f}')} bar."

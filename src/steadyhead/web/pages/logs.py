@@ -9,10 +9,13 @@ from urllib.parse import quote
 
 from fastapi import APIRouter, Path, Query, Request, Response
 from fastapi.responses import StreamingResponse
+from markupsafe import Markup
 from pydantic import Field
 from starlette.background import BackgroundTask
 from starlette.concurrency import run_in_threadpool
 
+from steadyhead.drawings.droop_service import draw_droop
+from steadyhead.drawings.palette import screen
 from steadyhead.errors import InputError, InputErrors
 from steadyhead.register import Register
 from steadyhead.register.logs import logs_folder
@@ -21,6 +24,7 @@ from steadyhead.services.jobs.views import JobView, job_view
 from steadyhead.services.logs import page as pages
 from steadyhead.services.logs.answering import Open
 from steadyhead.services.logs.desk import Desk, desk_of, lay
+from steadyhead.services.logs.droop_pictures import droop_picture
 from steadyhead.services.logs.example_file import NAME as EXAMPLE
 from steadyhead.services.logs.example_file import STATION as OF_EXAMPLE
 from steadyhead.services.logs.example_file import example_file
@@ -273,10 +277,19 @@ def judge(request: Request, register: Kept, reader: Asks, key: str, form: Typed)
     return done(request, view, f"/stations/{quote(key)}/logs/judged/{made.id}")
 
 
+DROOP_WIDTHS = (860, 680, 336)
+"""Widths of the picture of the droop curve: desktop, tablet, phone. [px]"""
+
+
 @router.get("/stations/{key}/logs/judged/{judgement}", responses={200: {"model": JudgedPage}})
 def judged(request: Request, register: Kept, reader: Asks, key: str, judgement: str) -> Response:
     """Show a kept judgement: defects, events, and measures with their rows."""
-    return answer(request, "logs/judged.html", pages.judged_page(register, key, judgement, reader.units))
+    page = pages.judged_page(register, key, judgement, reader.units)
+    picture = droop_picture(page.judged.measures, page.station.name)
+    drawn = []
+    if picture is not None:
+        drawn = [Markup(draw_droop(picture, screen(), wide, reader.units)) for wide in DROOP_WIDTHS]
+    return answer(request, "logs/judged.html", page, drawings=drawn)
 
 
 @router.get(
