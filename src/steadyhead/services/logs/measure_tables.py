@@ -109,11 +109,9 @@ def _fast(details: Mapping[str, Any], units: UnitSet) -> list[MeasureTable]:
         for one in details.get("by_hour") or ()
     )
     heads = ("Hour", "Rises", "Falls", "Largest")
-    return (
-        [MeasureTable(caption=f"Fast changes by hour of the day, {CLOCK}", heads=heads, rows=rows)]
-        if rows
-        else []
-    )
+    of = f" of the {side}" if (side := details.get("side")) else ""
+    caption = f"Fast changes{of} by hour of the day, {CLOCK}"
+    return [MeasureTable(caption=caption, heads=heads, rows=rows)] if rows else []
 
 
 _TABLES: dict[str, Callable[[Mapping[str, Any], UnitSet], list[MeasureTable]]] = {

@@ -43,6 +43,7 @@ class Transients:
     cycles: Measured
     by_hour: tuple[Leaps, ...]
     by_range: tuple[tuple[float, float, float], ...]
+    side: Side = "outlet"
 
 
 def transients(days: Days, side: Side, zone: str = "UTC") -> Transients:
@@ -58,7 +59,7 @@ def transients(days: Days, side: Side, zone: str = "UTC") -> Transients:
     if not known:
         words = f"Transients are not known: there is no believed {side} pressure in this period."
         none = [measured(days, code, "per day", words) for code in (Measure.LEAPS, Measure.CYCLES)]
-        return Transients(none[0], none[1], (), ())
+        return Transients(none[0], none[1], (), (), side)
     step = max(d.more.steps[place] for d in known)
     by_hour = _by_hour([row for d in known for row in d.more.leaps[place]])
     table = with_halves(reduce(joined, (d.more.cycles[place] or Counted() for d in known)))
@@ -68,6 +69,7 @@ def transients(days: Days, side: Side, zone: str = "UTC") -> Transients:
         _cycles(days, table, side, (length, step)),
         by_hour,
         _by_range(table),
+        side,
     )
 
 
