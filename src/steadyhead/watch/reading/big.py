@@ -25,9 +25,9 @@ from steadyhead.records.logger import (
     ReadFiles,
 )
 from steadyhead.watch.counting import counted
-from steadyhead.watch.reading import clock_set
+from steadyhead.watch.reading import clock_set, lost_clock
 from steadyhead.watch.reading.asking import Meant
-from steadyhead.watch.reading.clock_long import righted_in, set_back
+from steadyhead.watch.reading.clock_long import righted_in, set_back, without_first_days
 from steadyhead.watch.reading.columns import (
     columns_used,
     is_plain,
@@ -213,6 +213,7 @@ def _result(path: Path, made: Plan, sunk: Path, sha: str, context: Context, clea
     total = _height(frame)
     if made.cut:
         frame = frame.filter(pl.col("row") < pl.col("row").max())
+    frame, began, rows_begun = without_first_days(frame, made)
     counts = frame.select(
         pl.len().alias("n"),
         odd.sum().alias("odd"),
@@ -234,7 +235,10 @@ def _result(path: Path, made: Plan, sunk: Path, sha: str, context: Context, clea
     asked = clock_set.doubts(backs, context, "" if made.rule.info else made.rule.zone)
     made = replace(made, doubts=(*made.doubts, *asked))
     facts += of_future(made.series, context.now)
-    return _told(path, made, channels, facts, (total, rows), unfit, rescued, dropped)
+    facts += [lost_clock.fact(began, rows_begun)] if began else []
+    read = _told(path, made, channels, facts, (total, rows), unfit, rescued, dropped)
+    left = {**read.rows_left_out, lost_clock.REASON: began} if began else read.rows_left_out
+    return replace(read, rows_left_out=left)
 
 
 def _has_units_changed(frame: pl.LazyFrame, made: Plan) -> bool:

@@ -219,18 +219,28 @@ def json_grid(content: bytes) -> Grid | None:
     return Grid(rows, total, "json lines", encoding, replaced=replaced)
 
 
+def _in_line(line: str) -> object:
+    """Return what a line of JSON holds; None: it is none by itself."""
+    try:
+        return json.loads(line.strip().rstrip(","))
+    except (ValueError, RecursionError):
+        return None
+
+
 def _records(
     text: str, lines: list[tuple[int, str]]
 ) -> tuple[list[tuple[int, dict[str, Any]]] | None, list[tuple[int, str]]]:
     good: list[tuple[int, dict[str, Any]]] = []
     bad: list[tuple[int, str]] = []
     for at, line in lines:
-        try:
-            found = json.loads(line.strip().rstrip(","))
-        except (ValueError, RecursionError):
+        found = _in_line(line)
+        if found is None and at == lines[0][0]:
+            found = _in_line(line.lstrip().removeprefix("["))
+        elif found is None and at == lines[-1][0]:
+            found = _in_line(line.rstrip().removesuffix("]"))
+        if found is None:
             bad.append((at, line))
-            continue
-        if isinstance(found, dict):
+        elif isinstance(found, dict):
             good.append((at, found))
     if len(good) == 1 and not bad and (columns := of_columns(good[0][1])) is not None:
         return columns, []

@@ -1,4 +1,4 @@
-"""A clock that was set amid a long file: looked for and put right without holding the file."""
+"""A clock that was set, or began anew, amid a long file: looked for without holding the file."""
 
 from __future__ import annotations
 
@@ -7,6 +7,7 @@ from collections.abc import Iterable, Sequence
 import numpy as np
 import polars as pl
 
+from steadyhead.watch.reading import lost_clock
 from steadyhead.watch.reading.clock_set import (
     ABOUT,
     BESIDE,
@@ -20,6 +21,9 @@ from steadyhead.watch.reading.clock_set import (
     whole,
 )
 from steadyhead.watch.reading.sampling import Plan
+
+MONTH = 30 * 86_400 * 1_000_000
+"""Stretches in which the samples of a long file are counted. [µs]"""
 
 
 def set_back(
@@ -96,3 +100,29 @@ def righted_in(lazy: pl.LazyFrame, parts: Iterable[Part]) -> pl.LazyFrame:
         within = pl.col("row").is_between(one.first, one.last)
         lazy = lazy.with_columns(pl.when(within).then(off).otherwise(pl.col("t")).alias("t"))
     return lazy
+
+
+def without_first_days(frame: pl.LazyFrame, made: Plan) -> tuple[pl.LazyFrame, int, list[int]]:
+    """Return rows without the times of a clock that began anew; rows that are gone, and the first of them.
+
+    frame: rows of the file with their local times. Its earliest and latest time tell most often that there
+    is nothing to look for.
+    """
+    names = [f"t{number}" for number in range(len(made.lies.times.sources))]
+    if made.lies.times.kind not in lost_clock.KINDS:
+        return frame, 0, []
+    one = pl.concat([frame.select(pl.col(name).dt.epoch("us").alias("t")) for name in names]).drop_nulls()
+    low, high = one.select(a=pl.col("t").min(), b=pl.col("t").max()).collect(engine="streaming").row(0)
+    if low is None or high - low < lost_clock.APART or not lost_clock.is_first(low):
+        return frame, 0, []
+    months = one.group_by(pl.col("t") // MONTH).agg(a=pl.col("t").min(), b=pl.col("t").max(), n=pl.len())
+    found = months.sort("a").collect(engine="streaming")
+    limit = lost_clock.limit_of(*(found[name].cast(pl.Int64).to_numpy() for name in ("a", "b", "n")))
+    if limit is None:
+        return frame, 0, []
+    edge = pl.lit(limit).cast(pl.Datetime("us"))
+    early = pl.any_horizontal([(pl.col(name) < edge).fill_null(False) for name in names])
+    gone = early & ~pl.any_horizontal([(pl.col(name) >= edge).fill_null(False) for name in names])
+    rows = frame.filter(gone).select("row").collect(engine="streaming")["row"].sort()
+    times = [pl.when(pl.col(name) >= edge).then(pl.col(name)).alias(name) for name in names]
+    return frame.filter(~gone).with_columns(times), len(rows), rows.head(5).to_list()

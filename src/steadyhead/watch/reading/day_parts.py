@@ -25,7 +25,7 @@ def with_parts(grid: Grid) -> Grid:
     few = grid.rows[:: max(1, len(grid.rows) // LOOKED)]
     for at in range(COLUMNS):
         if _is_pair(few, at) and _is_headed(grid.rows, at + 1) and _is_pair(grid.rows, at):
-            return replace(grid, rows=[(line, _with(cells, at)) for line, cells in grid.rows], rewritten=True)
+            return replace(grid, rows=[(line, _with(cells, at)) for line, cells in grid.rows])
     return grid
 
 

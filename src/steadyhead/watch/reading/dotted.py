@@ -31,7 +31,7 @@ def with_colons(grid: Grid) -> Grid:
         form = _SECONDS if _is_clock(few, at) else _MINUTES if _is_short(few, at, grid.rows) else None
         if form is not None:
             rows = [(line, _with(cells, at, form)) for line, cells in grid.rows]
-            return replace(grid, rows=rows, rewritten=True)
+            return replace(grid, rows=rows)
     return grid
 
 

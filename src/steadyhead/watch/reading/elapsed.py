@@ -39,7 +39,7 @@ def in_seconds(grid: Grid) -> Grid:
             continue
         heads = (grid.rows[place][0], [*cells[:at], f"{cells[at]} (s)", *cells[at + 1 :]])
         rows = [*grid.rows[:place], heads, *((line, _with(one, at, size)) for line, one in below)]
-        return replace(grid, rows=rows)
+        return replace(grid, rows=rows, rewritten=True)
     return grid
 
 

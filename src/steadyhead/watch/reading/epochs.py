@@ -1,4 +1,4 @@
-"""Times counted from a year that their heading names, in parts of a millionth, or in days since year 0."""
+"""Times counted from a year that their heading names, or in days since year 0."""
 
 from __future__ import annotations
 
@@ -25,11 +25,8 @@ _UNITS = (
     (("d", "day", "days", "tage", "jours", "dias"), 86_400.0),
     (("s", "sec", "second", "seconds", "sekunden", "secondes", "segundos", "secs"), 1.0),
 )  # fmt: skip
-FINE = ((1e17, 4.2e18, 1e9), (1e14, 4.2e15, 1e6))
-"""From and to what a count of billionths, or millionths, of a second since 1970 goes; parts of a second."""
 BEFORE_YEAR_1, FIRST, LAST = 367, 727_000, 766_000
 """Days from year 0 to the second of year 1, and of the years 1990 to 2097."""
-EPOCH = datetime(1970, 1, 1)
 
 
 def with_epochs(grid: Grid) -> Grid:
@@ -46,7 +43,7 @@ def with_epochs(grid: Grid) -> Grid:
         if (found := _counted(values, heads, at)) is not None:
             origin, seconds, mark = found
             rows = [(line, _with(cells, at, origin, seconds, mark)) for line, cells in grid.rows]
-            return replace(grid, rows=rows, rewritten=True)
+            return replace(grid, rows=rows)
     return grid
 
 
@@ -70,9 +67,6 @@ def _counted(values: Sequence[float], heads: Sequence[str], at: int) -> tuple[da
     forward = sum(b >= a for a, b in pairwise(values))
     if low == high or max(forward, len(values) - 1 - forward) < 0.5 * (len(values) - 1):
         return None
-    for least, most, parts in FINE:
-        if least <= low and high <= most and (at == 0 or _is_timely(heads)):
-            return EPOCH, 1 / parts, "Z"
     for head in heads:
         if (since := _since(head)) is not None:
             return since

@@ -23,7 +23,6 @@ from steadyhead.watch.reading.legend import header_units
 from steadyhead.watch.reading.numbers import Cell, is_missing, marked, number, sentinels, with_unit
 from steadyhead.watch.reading.order import Decided, key_of
 from steadyhead.watch.reading.own_units import settle_own
-from steadyhead.watch.reading.packed import with_zeros
 from steadyhead.watch.reading.parting import Parted, Segment, lone_heading, names_stated, part
 from steadyhead.watch.reading.plainer import plainer
 from steadyhead.watch.reading.roles import Roles, find_roles, flag_of, not_good
@@ -112,7 +111,7 @@ def structure(grid: Grid, profile: Reading | None = None) -> Structure | None:
     """
     if not grid.rows:
         return None
-    grid = with_zeros(in_seconds(with_factors(plainer(dated(grid)))))
+    grid = in_seconds(with_factors(plainer(dated(grid))))
     named = grid.container in ("json lines", "parquet")
     times = find(grid.rows, [str(one) for one in grid.rows[0][1]] if named else [])
     parted = part(grid.rows, times)

@@ -1,4 +1,4 @@
-"""Year, month, day, hour and minute in columns of their own, put together: by their headings."""
+"""Year, month, day, hour and minute in columns of their own, put together: by their headings or order."""
 
 from __future__ import annotations
 
@@ -29,6 +29,8 @@ LIMITS = {
 }
 LOOKED, LEAST, MOSTLY = 60, 6, 0.95
 """Rows at the top among which the headings may stand, rows below them, and which share must be so."""
+FEW, FIRST = 400, 10
+"""Rows looked at first, and rows that must be so, where no heading names the columns."""
 
 
 def together(grid: Grid) -> Grid:
@@ -48,7 +50,25 @@ def together(grid: Grid) -> Grid:
             return replace(
                 grid, rows=[*grid.rows[: place + 1], *((at, _put(row, used)) for at, row in below)]
             )
-    return grid
+    return _unnamed(grid)
+
+
+def _unnamed(grid: Grid) -> Grid:
+    """Return a text whose rows begin with year, month, day, hour and minute in order, put together."""
+    used = {name: at for at, name in enumerate(NAMES)}
+    head = next((plain(str(cells[5])) for _, cells in grid.rows[:LOOKED] if len(cells) > 5), "")
+    if head != "s" and not head.startswith(("sec", "sek", "seg", "ss")):
+        del used["second"]
+    few = grid.rows[:: max(1, len(grid.rows) // FEW)]
+    if grid.container != "text" or not _begin_so(few, used) or not _begin_so(grid.rows, used):
+        return grid
+    return replace(grid, rows=[(at, _put(row, used)) for at, row in grid.rows])
+
+
+def _begin_so(rows: Sequence[Row], used: dict[str, int]) -> bool:
+    found = [when for _, cells in rows if len(cells) > len(used) and (when := _when(cells, used)) is not None]
+    enough = len(found) >= max(FIRST, 0.9 * len(rows) - 5)
+    return enough and found == sorted(found) and len(set(found)) > 0.5 * len(found)
 
 
 def _named(cells: Sequence[Cell]) -> dict[str, int]:

@@ -9,6 +9,7 @@ from pathlib import Path
 from steadyhead.errors import InputError
 from steadyhead.records.logger import Context, Doubt
 from steadyhead.watch.reading import lost_clock
+from steadyhead.watch.reading.across import laid_along
 from steadyhead.watch.reading.asking import Meant
 from steadyhead.watch.reading.clock import days_doubt, serial_zero
 from steadyhead.watch.reading.evidence import settle
@@ -27,8 +28,10 @@ from steadyhead.watch.reading.letters import with_letters
 from steadyhead.watch.reading.lost import is_of_strange_years
 from steadyhead.watch.reading.order import Decided, decide
 from steadyhead.watch.reading.several import refuse_unfit
-from steadyhead.watch.reading.sources import text_grid
+from steadyhead.watch.reading.sources import Grid, text_grid
 from steadyhead.watch.reading.stamps import US
+from steadyhead.watch.reading.tables import refuse_days_across, refuse_hours_across, refuse_markup
+from steadyhead.watch.reading.web_pages import is_web_page
 from steadyhead.watch.reading.zones import Rule, rule_of, said_otherwise, unknown_zone
 
 HEAD, PLACES, PIECE, TAIL = 120_000, 7, 10_000, 40_000
@@ -37,7 +40,10 @@ HEAD, PLACES, PIECE, TAIL = 120_000, 7, 10_000, 40_000
 
 @dataclass(frozen=True, slots=True)
 class Plan:
-    """How a long file is read: the structure of its samples, formats of its stamps, its series."""
+    """How a long file is read: the structure of its samples, formats of its stamps, its series.
+
+    began: its samples show a clock that began anew.
+    """
 
     lies: Structure
     decided: dict[str, Decided]
@@ -52,6 +58,7 @@ class Plan:
     padded: bool
     zero: int
     doubts: tuple[Doubt, ...] = ()
+    began: bool = False
 
 
 def samples_of(path: Path) -> bytes:
@@ -74,6 +81,8 @@ def samples_of(path: Path) -> bytes:
 def plan(content: bytes, context: Context) -> Plan | None:
     """Return how samples of a file are read; None where the lazy way cannot read it so."""
     grid = with_letters(text_grid(content), context.zone)
+    if _is_laid_otherwise(content, grid):
+        return None
     lies = structure(grid, context.profile)
     if lies is None or not grid.delimiter or grid.encoding.startswith("utf-16") or not _alike(lies):
         return None
@@ -88,8 +97,9 @@ def plan(content: bytes, context: Context) -> Plan | None:
         return None
     decided = decide(date_runs(lies), context)
     found = gather(lies, decided, context)
-    if lost_clock.REASON in found.left_out or is_of_strange_years(found):
+    if is_of_strange_years(found):
         return None
+    began = found.left_out.pop(lost_clock.REASON, []) != []  # counted where all rows are there
     told, stated = rule_of(context.zone, context.zone_note), rule_of(zone_in(lies), "")
     rule = stated if told is None or holds_against(stated, told, context) else told
     rule = UTC if is_utc_beside_local(lies) else rule or Rule("UTC", None, 0, False)
@@ -124,7 +134,21 @@ def plan(content: bytes, context: Context) -> Plan | None:
         padded,
         serial_zero(context),
         _doubts(lies, found, doubt, context),
+        began,
     )
+
+
+def _is_laid_otherwise(content: bytes, grid: Grid) -> bool:
+    """Return whether a file is no text with a row for each time: it is read, or refused, as a whole."""
+    if is_web_page(content) or content.lstrip(b"\xef\xbb\xbf \r\n\t")[:1] in (b"{", b"["):
+        return True
+    try:
+        refuse_markup(grid.rows, "")
+        refuse_hours_across(grid.rows, "")
+        refuse_days_across(grid.rows, "")
+    except InputError:
+        return True
+    return laid_along(grid) is not grid
 
 
 def against_told(lies: Structure, context: Context) -> Doubt | None:

@@ -49,7 +49,8 @@ class Grid:
     is_hidden
         The sheet is hidden in the spreadsheet.
     rewritten
-        Digits of another script, or formulas that keep texts, were written as plain ones.
+        Cells were written in another way than they stand in the file: digits of another script as plain
+        ones, times of a shape of their own as stamps.
     told
         What was done to its shape, in sentences.
     """

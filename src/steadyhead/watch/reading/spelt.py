@@ -1,4 +1,4 @@
-"""Times as bare digits or in columns for year, day and hour, spelt out: ``2603010815``."""
+"""Times as bare digits, or in columns for year, day of the year and hour, spelt out: ``2603010815``."""
 
 from __future__ import annotations
 
@@ -26,14 +26,9 @@ def spelt_out(grid: Grid) -> Grid:
     for at in (0, 1):  # an identity of the kind of row may stand ahead
         if _is_day_of_year(few, at) and _is_day_of_year(grid.rows, at):
             rows = [
-                (line, [*cells[:at], *_put(cells[at:], _of_three(cells[at:]), 3)])
-                for line, cells in grid.rows
+                (line, [*cells[:at], *_put(cells[at:], _of_three(cells[at:]))]) for line, cells in grid.rows
             ]
             return replace(grid, rows=rows)
-    if _parts(few) and (size := _parts(grid.rows)):
-        return replace(
-            grid, rows=[(line, _put(cells, _of_parts(cells, size), size)) for line, cells in grid.rows]
-        )
     for at in (0, 1):
         if _size(few, at) and (size := _size(grid.rows, at)):
             rows = [(line, _with(cells, at, size)) for line, cells in grid.rows]
@@ -93,27 +88,5 @@ def _of_three(cells: list[Cell]) -> datetime | None:
     return datetime(year, 1, 1) + timedelta(days=day - 1, hours=hours, minutes=minutes)
 
 
-def _parts(rows: Sequence[Row]) -> int:
-    """Return in how many columns year, month, day, hour, minute and perhaps second stand first; 0: not so."""
-    ahead = next((cells for _, cells in rows if _of_parts(cells, 5) is None and len(cells) > 5), [""] * 6)
-    size = 6 if str(ahead[5]).strip().casefold()[:1] == "s" else 5
-    found = [when for _, cells in rows if (when := _of_parts(cells, size)) is not None]
-    enough = len(found) >= max(LEAST, 0.9 * len(rows) - 5)
-    return size if enough and found == sorted(found) and len(set(found)) > 0.5 * len(found) else 0
-
-
-def _of_parts(cells: list[Cell], size: int) -> datetime | None:
-    texts = [str(one).strip() for one in cells[:size]]
-    if len(cells) <= size or not all(re.fullmatch(r"\d{1,4}", one) for one in texts):
-        return None
-    year, month, day, hour, minute = (int(one) for one in texts[:5])
-    second = int(texts[5]) if size > 5 else 0
-    try:
-        when = datetime(year, month, day, hour % 24, minute, second)
-    except ValueError:
-        return None
-    return when + timedelta(days=hour // 24) if 1980 <= year <= 2100 and hour <= 24 else None
-
-
-def _put(cells: list[Cell], when: datetime | None, size: int) -> list[Cell]:
-    return cells if when is None else [f"{when:%Y-%m-%d %H:%M:%S}", *[""] * (size - 1), *cells[size:]]
+def _put(cells: list[Cell], when: datetime | None) -> list[Cell]:
+    return cells if when is None else [f"{when:%Y-%m-%d %H:%M:%S}", "", "", *cells[3:]]

@@ -25,6 +25,7 @@ from steadyhead.watch.reading.columns import (
     without_sentinels,
 )
 from steadyhead.watch.reading.joining import join
+from steadyhead.watch.reading.lost_clock import APART
 from steadyhead.watch.reading.sampling import Plan
 from steadyhead.watch.reading.stamps import US
 from steadyhead.watch.reading.zones import changes, to_utc
@@ -94,7 +95,7 @@ def straight(
 def _is_clean(made: Plan) -> bool:
     """Return whether the samples of a file show nothing that wants more care."""
     lies = made.lies
-    if made.cut or not is_plain(made) or lies.roles[0].name is not None or lies.roles[0].flags:
+    if made.cut or made.began or not is_plain(made) or lies.roles[0].name is not None or lies.roles[0].flags:
         return False
     if lies.parted.footer or lies.parted.events or len(lies.parted.segments) > 1:
         return False
@@ -194,11 +195,14 @@ class _Clock:
         return self._run_on(samples.with_columns(pl.Series("t", turned.utc)))
 
     def _run_on(self, samples: pl.DataFrame) -> pl.DataFrame:
-        """Return samples whose times run on; refuse a time that comes twice or steps back."""
+        """Return samples whose times run on; refuse one that comes twice, steps back or leaps by years."""
         if not samples.height:
             return samples
         times = samples["t"].to_numpy()
-        if (self.last is not None and times[0] <= self.last) or not (np.diff(times) > 0).all():
+        steps = np.diff(times)
+        if self.last is not None and not 0 < times[0] - self.last <= APART:
+            raise _Unfit
+        if len(steps) and (steps.min() <= 0 or steps.max() > APART):
             raise _Unfit
         self.last = int(times[-1])
         return samples

@@ -11,9 +11,9 @@ import numpy as np
 
 from steadyhead.records.logger import Doubt, Fact, Reading
 from steadyhead.watch.counting import counted
+from steadyhead.watch.reading import lost_clock
 from steadyhead.watch.reading.gather import Gathered
 from steadyhead.watch.reading.joining import Joined, Timed, is_utc_beside_local
-from steadyhead.watch.reading.lost_clock import REASON
 from steadyhead.watch.reading.numbers import UNRECKONED
 from steadyhead.watch.reading.order import IN_WORDS, Decided
 from steadyhead.watch.reading.own_units import own_facts
@@ -70,9 +70,8 @@ def table_facts(one: Gathered, of_several: bool = False) -> list[Fact]:
         add("flagged samples", f"The logger marks {counted(len(flagged), 'row')} as not in order.", flagged)
     if "cut off" in one.left_out:
         add("file cut off", "The last row ends within itself; it is left out.", one.left_out["cut off"])
-    if began := one.left_out.get(REASON):
-        told = f"{counted(len(began), 'row')} of a clock that began anew at its first day, years ahead of"
-        add("clock set", f"{told} the rest; left out.", began)
+    if began := one.left_out.get(lost_clock.REASON):
+        out.append(lost_clock.fact(len(began), began))
     out += _carried(one)
     out += unread_facts(parted.segments, one.structure.roles)
     if not is_utc_beside_local(one.structure):
