@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
 
 import pytest
@@ -69,6 +70,36 @@ def test_a_file_is_read_in_words_listed_found_again_judged_and_undone(folder, tm
     assert "is undone" in capsys.readouterr().out
     assert logs(folder, "list", "DMB-01") == 0
     assert "by Bo: wrong station" in capsys.readouterr().out
+    assert logs(folder, "undo", 1, "--by", "Ilse Marrow") == 2
+    again = " ".join(capsys.readouterr().err.split())
+    assert re.search(r"import: number 1 was undone on \d+ \w+ 20\d\d at \d\d:\d\d UTC by Bo\.", again)
+    assert "Nothing is left to undo." in again
+
+
+def test_earlier_judgements_of_the_same_samples_are_counted_and_listed_when_asked(folder, tmp_path, capsys):
+    assert taken_in(folder, plain(tmp_path)) == 0
+    for _ in range(3):
+        assert logs(folder, "judge", "DMB-01", "--by", "Bo") in (0, 1)
+    assert logs(folder, "judge", "DMB-01", "--to", "2027-03-01T05:00", "--by", "Bo") in (0, 1)
+    capsys.readouterr()
+    assert logs(folder, "list", "DMB-01") == 0
+    told = capsys.readouterr().out
+    assert told.count("Judged 20") == 2
+    assert told.count("2 earlier judgements of the same samples; --all lists them.") == 1
+    assert logs(folder, "list", "DMB-01", "--all") == 0
+    told = capsys.readouterr().out
+    assert told.count("Judged 20") == 4
+    assert "earlier" not in told
+    assert logs(folder, "list", "DMB-01", "--json") == 0
+    assert len(json.loads(capsys.readouterr().out)["judgements"]) == 4
+
+
+def test_first_and_last_samples_are_told_in_the_units_that_were_chosen_too(folder, tmp_path, capsys):
+    assert taken_in(folder, plain(tmp_path), "--look", "--units", "us") == 0
+    told = capsys.readouterr().out
+    assert re.search(r"row 2 .* 8 +\(116\.0 psi\)", told)
+    assert taken_in(folder, plain(tmp_path), "--look") == 0
+    assert "psi" not in capsys.readouterr().out
 
 
 def test_looking_keeps_nothing_and_says_what_is_assumed(folder, tmp_path, capsys):

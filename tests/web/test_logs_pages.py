@@ -186,6 +186,26 @@ def test_a_trip_is_judged_and_told_on_pages_as_in_json_and_on_paper(client, tmp_
     assert client.post(f"{HERE}/judge", data={"start": "2030-01-01"}).status_code == 422
 
 
+def test_pages_and_paper_are_in_the_readers_units_and_json_is_as_it_was(client, tmp_path):
+    old = re.compile(r"\bbar\b|\bL/s\b")
+    client.post(handed(client, tripped(tmp_path), source="kiosk", zone="UTC"), data={"act": "take"})
+    judged = client.post(f"{HERE}/judge", data={}).headers["location"]
+    client.post(f"{HERE}/judge", data={})
+    event = f"{HERE}/event?at={at(seen()[1] + 60.0):%Y-%m-%dT%H:%M}"
+    metric = {one: client.json(one) for one in (judged, event)}
+    assert client.post("/account/reading", data={"units": "us"}).status_code == 303
+    for one in (judged, event, f"{HERE}/see", f"{HERE}/year"):
+        page = said(client.get(one).text)
+        assert "psi" in page
+        assert not old.search(page)
+    assert not old.search(text_of(client.get(f"{event}&as=file").content))
+    assert client.json(judged)["judged"] == metric[judged]["judged"]
+    assert client.json(event)["told"] == metric[event]["told"]
+    page = client.get(HERE).text
+    assert "<details><summary>1 earlier judgement of the same samples</summary>" in page
+    assert page.count(f'<a href="{HERE}/judged/') == 2
+
+
 def test_a_long_period_is_judged_beside_other_work_and_may_be_stopped_by_who_asked(
     client, tmp_path, monkeypatch
 ):

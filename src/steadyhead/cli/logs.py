@@ -6,7 +6,7 @@ from typing import Annotated
 
 import typer
 
-from steadyhead.cli.options import AsJson, LoggerFolder, Pdf
+from steadyhead.cli.options import AsJson, LoggerFolder, Pdf, Units
 
 app = typer.Typer(
     help="Read the files of loggers, judge what they hold, undo what was taken in.",
@@ -48,6 +48,7 @@ def read(
     ] = 0.0,
     look: Annotated[bool, typer.Option("--look", help="Say how they would be read; keep nothing.")] = False,
     by: By = "",
+    units: Units = "",
     register: Folder = "",
     data: LoggerFolder = "",
     json: AsJson = False,
@@ -60,16 +61,24 @@ def read(
     """
     from steadyhead.cli.logs_text import Asked, do_read
 
-    asked = Asked(tuple(files), station, source, tuple(answer or ()), zone, interval, look, by)
+    asked = Asked(tuple(files), station, source, tuple(answer or ()), zone, interval, look, by, units)
     return do_read(asked, register, data, json)
 
 
 @app.command(name="list")
-def list_(station: Key, register: Folder = "", json: AsJson = False) -> int:
-    """List the imports of a station, and the channels they give."""
+def list_(
+    station: Key,
+    every: Annotated[
+        bool, typer.Option("--all", help="List earlier judgements of the same samples, too.")
+    ] = False,
+    units: Units = "",
+    register: Folder = "",
+    json: AsJson = False,
+) -> int:
+    """List the imports of a station, the channels they give, and what was judged of them."""
     from steadyhead.cli.logs_text import do_list
 
-    return do_list(station, register, json)
+    return do_list(station, register, json, every=every, units=units)
 
 
 @app.command()
@@ -94,6 +103,7 @@ def judge(
     tables: Annotated[
         bool, typer.Option("--tables", help="Print the curves of measures, too: by hour, by flow.")
     ] = False,
+    units: Units = "",
     register: Folder = "",
     data: LoggerFolder = "",
     json: AsJson = False,
@@ -110,7 +120,7 @@ def judge(
 
     span, where = (from_, to), (register, data)
     if stations and len(stations) == 1 and not every and not cluster:
-        return do_judge(stations[0], span, by, where, json, tables=tables)
+        return do_judge(stations[0], span, by, where, json, tables=tables, units=units)
     return do_judge_many(tuple(stations or ()), every, span, by, cluster, where, json)
 
 
@@ -119,6 +129,7 @@ def tell(
     station: Key,
     at: Annotated[str, typer.Option("--at", metavar="TIME", help="About when, UTC, as 2027-03-06T12:00.")],
     pdf: Pdf = "",
+    units: Units = "",
     register: Folder = "",
     data: LoggerFolder = "",
     json: AsJson = False,
@@ -129,7 +140,7 @@ def tell(
     """
     from steadyhead.cli.logs_told import do_tell
 
-    return do_tell(station, at, pdf, (register, data), json)
+    return do_tell(station, at, pdf, (register, data), json, units=units)
 
 
 @app.command()
@@ -149,6 +160,7 @@ def draw(
     pdf: Pdf = "",
     csv: Annotated[str, typer.Option("--csv", metavar="OUT", help="Write the rows as CSV.")] = "",
     parquet: Annotated[str, typer.Option("--parquet", metavar="OUT", help="Write the rows as Parquet.")] = "",
+    units: Units = "",
     register: Folder = "",
     data: LoggerFolder = "",
     json: AsJson = False,
@@ -159,7 +171,7 @@ def draw(
     """
     from steadyhead.cli.logs_drawn import Asked, do_draw
 
-    asked = Asked(station, (from_, to), tuple(channel or ()), year, svg, pdf, csv, parquet)
+    asked = Asked(station, (from_, to), tuple(channel or ()), year, svg, pdf, csv, parquet, units)
     return do_draw(asked, (register, data), json)
 
 

@@ -8,13 +8,14 @@ from datetime import date, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from steadyhead.cli.commands import write_pdf
+from steadyhead.cli.commands import units_for, write_pdf
 from steadyhead.cli.logs_text import FINE, opened
 from steadyhead.cli.progress import watched
 from steadyhead.cli.showing import paragraph, show_json
 from steadyhead.cli.streams import put_file
 from steadyhead.errors import InputError
 from steadyhead.services.stations.days import today
+from steadyhead.units import METRIC
 
 if TYPE_CHECKING:
     from steadyhead.register import Register
@@ -27,7 +28,10 @@ WIDTH = 1180.0
 
 @dataclass(frozen=True, slots=True)
 class Asked:
-    """What is drawn of a station, and where to: files for picture, paper, rows; empty for none."""
+    """What is drawn of a station, and where to: files for picture, paper, rows; empty for none.
+
+    units: a choice as typed; rows stay as their files state them, and JSON in metric units.
+    """
 
     station: str
     span: tuple[str, str]
@@ -37,6 +41,7 @@ class Asked:
     pdf: str
     csv: str
     parquet: str
+    units: str = ""
 
 
 def do_draw(asked: Asked, where: tuple[str, str], json: bool) -> int:
@@ -56,9 +61,10 @@ def _window(asked: Asked, register: Register, logs: LogsFolder, json: bool) -> i
 
     start, end = (_micros(name, typed) for name, typed in zip(("--from", "--to"), asked.span, strict=True))
     one = window(register, asked.station, start, end, asked.channels)
-    view = window_view(register, logs, asked.station, one)
+    units = units_for(asked.units)
+    view = window_view(register, logs, asked.station, one, units)
     name = _name(register, asked.station)
-    picture = picture_of(view, name)
+    picture = picture_of(view, name, units.decimal)
     if asked.svg:
         _write(asked.svg, draw_logger(picture, screen(embed=True), WIDTH).encode())
     if asked.pdf:
@@ -68,7 +74,7 @@ def _window(asked: Asked, register: Register, logs: LogsFolder, json: bool) -> i
     if asked.parquet:
         parquet_file(register, logs, asked.station, one, Path(asked.parquet))
     if json:
-        show_json(view.model_dump(mode="json"))
+        show_json(window_view(register, logs, asked.station, one, METRIC).model_dump(mode="json"))
     else:
         put_file("\n".join(_lines(view)) + "\n")
     return FINE
@@ -84,7 +90,8 @@ def _year(asked: Asked, register: Register, logs: LogsFolder, json: bool) -> int
         raise InputError("--year", "gives no rows out.", "Leave --year out for rows.")
     first = _micros("--from", asked.span[0])
     day = None if first is None else date.fromordinal(date(1970, 1, 1).toordinal() + first // 86_400_000_000)
-    view = year_view(register, logs, asked.station, day, next(iter(asked.channels), ""))
+    channel = next(iter(asked.channels), "")
+    view = year_view(register, logs, asked.station, day, channel, units_for(asked.units))
     name = _name(register, asked.station)
     picture = year_picture(view, name)
     if asked.svg:
@@ -92,7 +99,7 @@ def _year(asked: Asked, register: Register, logs: LogsFolder, json: bool) -> int
     if asked.pdf:
         write_pdf("A year at a glance", asked.pdf, year_paper(view, picture, name, today()), "-")
     if json:
-        show_json(view.model_dump(mode="json"))
+        show_json(year_view(register, logs, asked.station, day, channel, METRIC).model_dump(mode="json"))
     else:
         put_file("\n".join(paragraph(words, 2, "") for words in view.words) + "\n")
     return FINE

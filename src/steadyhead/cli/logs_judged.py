@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from typing import TYPE_CHECKING, Any
 
+from steadyhead.cli.commands import units_for
 from steadyhead.cli.logs_text import FINE, OPEN, opened
 from steadyhead.cli.progress import watched
 from steadyhead.cli.showing import paragraph, show_json
@@ -17,25 +18,34 @@ if TYPE_CHECKING:
     from steadyhead.services.logs.judged import JudgedView
     from steadyhead.services.logs.judging_many import One
     from steadyhead.services.logs.measuring import MeasureView
+    from steadyhead.units import UnitSet
     from steadyhead.work import Executor
 
 NONE = 2
 
 
 def do_judge(
-    station: str, span: Sequence[str], by: str, where: tuple[str, str], json: bool, *, tables: bool = False
-) -> int:
-    """Judge a period of a station's logger data. tables: print the curves of measures, too."""
+    station: str, span: Sequence[str], by: str, where: tuple[str, str], json: bool, *, tables: bool = False,
+    units: str = "",
+) -> int:  # fmt: skip
+    """Judge a period of a station's logger data.
+
+    tables: print the curves of measures, too; units: a choice as typed, JSON and what is kept stay in SI.
+    """
     from steadyhead.services.logs.judging import judge_period
+    from steadyhead.services.logs.seen import edges_of
+    from steadyhead.services.logs.spoken import told_in
     from steadyhead.services.logs.times import moment
 
+    mine = units_for(units)
     start, end = moment("--from", span[0]), moment("--to", span[1])
     with opened(*where) as (register, logs), watched() as shown:
         view = judge_period(register, logs, station, start, end, by, shown, shown.cancel)
+        edges = edges_of(register, station)
     if json:
         show_json(view.model_dump(mode="json"))
     else:
-        put_file("\n".join(_lines(view, tables)) + "\n")
+        put_file("\n".join(_lines(told_in(view, mine, edges), tables, mine)) + "\n")
     return OPEN if view.episodes else FINE
 
 
@@ -105,7 +115,7 @@ def _few_lines(one: One) -> Iterator[str]:
         yield paragraph(f"Kept as record {view.id}.", 4, "  ")
 
 
-def _lines(view: JudgedView, tables: bool) -> Iterator[str]:
+def _lines(view: JudgedView, tables: bool, units: UnitSet) -> Iterator[str]:
     for one in view.episodes:
         where = ", ".join(one.channels) or "every channel"
         yield paragraph(f"{one.start} to {one.end}: {one.code}, {where}")
@@ -131,9 +141,9 @@ def _lines(view: JudgedView, tables: bool) -> Iterator[str]:
     said = ""
     for measure in view.measures:
         if measure.words != said or measure.value is not None:
-            yield from _measure(measure)
+            yield from _measure(measure, units)
         if tables:
-            yield from _tables(measure)
+            yield from _tables(measure, units)
         said = measure.words
     for words in (*view.not_measured, *(one.words for one in view.not_seen)):
         yield paragraph(words, 4, "  ")
@@ -144,11 +154,11 @@ def _lines(view: JudgedView, tables: bool) -> Iterator[str]:
         yield paragraph("Not kept: nobody is named. With --by NAME it is kept as a dated record.")
 
 
-def _tables(one: MeasureView) -> Iterator[str]:
+def _tables(one: MeasureView, units: UnitSet) -> Iterator[str]:
     """Yield the curves of a measure as columns."""
     from steadyhead.services.logs.measure_tables import tables_of
 
-    for table in tables_of(one):
+    for table in tables_of(one, units):
         yield f"      {table.caption}:"
         every = (table.heads, *table.rows)
         wide = [max(len(row[at]) for row in every) for at in range(len(table.heads))]
@@ -160,14 +170,13 @@ def _tables(one: MeasureView) -> Iterator[str]:
             yield f"        {'  '.join(cells)}".rstrip()
 
 
-def _measure(one: MeasureView) -> Iterator[str]:
+def _measure(one: MeasureView, units: UnitSet) -> Iterator[str]:
     from steadyhead.services.logs.in_units import in_units
-    from steadyhead.units import METRIC
 
     yield paragraph(one.words, 4, "  ")
     if one.value is None:
         return
     share = f"{one.n_valid} of {one.n_total} samples or minutes, {one.start[:10]} to {one.end[:10]}"
-    yield paragraph(f"{one.code}: {in_units(one, METRIC)}; {one.confidence}; {share}", 8, "      ")
+    yield paragraph(f"{one.code}: {in_units(one, units)}; {one.confidence}; {share}", 8, "      ")
     if one.assumptions:
         yield paragraph(f"taken: {'; '.join(one.assumptions)}", 8, "      ")

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from steadyhead.cli.commands import quick
+from steadyhead.cli.commands import quick, units_for
 from steadyhead.cli.progress import watched
 from steadyhead.cli.showing import paragraph, show_errors, show_errors_json, show_json
 from steadyhead.cli.streams import put_file
@@ -20,7 +20,15 @@ if TYPE_CHECKING:
     from steadyhead.register import Register
     from steadyhead.register.logs import LogsFolder
     from steadyhead.services.logs.proposing import Proposal
-    from steadyhead.services.logs.views import ChannelView, ImportsView, ProposalView, QuestionView
+    from steadyhead.services.logs.views import (
+        ChannelView,
+        ImportsView,
+        JudgementLine,
+        ProposalView,
+        QuestionView,
+        SampleView,
+    )
+    from steadyhead.units import UnitSet
 
 FINE, OPEN = 0, 1
 
@@ -37,6 +45,7 @@ class Asked:
     interval: float
     look: bool
     by: str
+    units: str = ""
 
 
 @contextmanager
@@ -105,6 +114,7 @@ def do_read(asked: Asked, place: str, data: str, json: bool) -> int:
         asked.interval or None,
     )  # fmt: skip
     quick()
+    beside = _chosen(asked.units)
     with (
         opened(place, data) as (register, logs),
         watched() as shown,
@@ -112,7 +122,7 @@ def do_read(asked: Asked, place: str, data: str, json: bool) -> int:
     ):
         shown.clear()
         if asked.look:
-            _show(proposal_view(one), json, is_look=True)
+            _show(proposal_view(one), json, beside, is_look=True)
             return OPEN if one.open else FINE
         who = who_does(asked.by, "Who takes these files in?") if one.staged.files else ""
         shown.clear()
@@ -125,7 +135,7 @@ def do_read(asked: Asked, place: str, data: str, json: bool) -> int:
             return OPEN
         view = take_in(register, one, who, shown, shown.cancel) if one.staged.files else proposal_view(one)
         shown.clear()
-        _show(view, json)
+        _show(view, json, beside)
         sys.stdout.flush()
         warm(register, logs, asked.station, view.number, shown, shown.cancel)
     return FINE
@@ -162,14 +172,22 @@ def _ask(one: Proposal) -> None:
             show_errors(getattr(problem, "errors", ()))
 
 
-def _show(view: ProposalView, json: bool, *, is_look: bool = False) -> None:
+def _chosen(units: str) -> UnitSet | None:
+    """Return the units that values are told in beside those of their file; None: nobody chose any."""
+    from steadyhead.services.preferences import chosen
+
+    found = chosen(units)
+    return found.units if found.is_chosen else None
+
+
+def _show(view: ProposalView, json: bool, units: UnitSet | None, *, is_look: bool = False) -> None:
     if json:
         show_json(view.model_dump(mode="json"))
     else:
-        put_file("\n".join(_read_lines(view, is_look)) + "\n")
+        put_file("\n".join(_read_lines(view, is_look, units)) + "\n")
 
 
-def _read_lines(view: ProposalView, is_look: bool) -> Iterator[str]:
+def _read_lines(view: ProposalView, is_look: bool, units: UnitSet | None) -> Iterator[str]:
     for one in view.known:
         yield paragraph(
             f"{one.name} is kept already, by import {one.number}; it adds nothing. To have it read "
@@ -181,7 +199,7 @@ def _read_lines(view: ProposalView, is_look: bool) -> Iterator[str]:
         yield paragraph(words, indent=2, first="")
     for channel in view.channels:
         yield ""
-        yield from _channel(channel)
+        yield from _channel(channel, units)
     for title, questions in (("Open", view.open), ("Assumed", view.assumed)):
         for question in questions:
             yield ""
@@ -200,7 +218,7 @@ def _read_lines(view: ProposalView, is_look: bool) -> Iterator[str]:
         yield "Nothing was kept." if is_look or not view.known else "Nothing is new; nothing was added."
 
 
-def _channel(one: ChannelView) -> Iterator[str]:
+def _channel(one: ChannelView, units: UnitSet | None = None) -> Iterator[str]:
     if not one.shown:
         missing = f", {one.missing} without a value" if one.missing else ""
         name = f"{one.name} from {one.heading!r}" if one.heading else one.name
@@ -213,7 +231,19 @@ def _channel(one: ChannelView) -> Iterator[str]:
         if at == len(one.shown) // 2 and one.count > len(one.shown):
             yield "  …"
         value = "no value" if sample.stated is None else signed(f"{sample.stated:.10g}")
-        yield f"  row {sample.row:<8} {sample.at:<24} {value}"
+        yield f"  row {sample.row:<8} {sample.at:<24} {value}{_beside(one, sample, units)}"
+
+
+def _beside(one: ChannelView, sample: SampleView, units: UnitSet | None) -> str:
+    """Return a pressure or flow in the reader's units, where its file states it in others."""
+    kind = {"flow": "flow"}.get(one.quantity, "pressure" if "pressure" in one.quantity else "")
+    if units is None or not kind or sample.si is None or one.unit in (units.unit(kind), ""):
+        return ""
+    if one.unit.endswith(" a"):  # counted from vacuum; the reader's unit is not
+        return ""
+    from steadyhead.units import say
+
+    return f" ({say(sample.si, kind, units.first)})"
 
 
 def _question(one: QuestionView) -> Iterator[str]:
@@ -224,20 +254,23 @@ def _question(one: QuestionView) -> Iterator[str]:
         yield paragraph(f"{one.name}={choice.value}: {choice.words}{because}{taken}", indent=6, first="    ")
 
 
-def do_list(station: str, place: str, json: bool) -> int:
-    """List the imports of a station."""
+def do_list(station: str, place: str, json: bool, *, every: bool = False, units: str = "") -> int:
+    """List the imports of a station. every: earlier judgements of the same samples, too."""
     from steadyhead.services.logs.importing import list_imports
+    from steadyhead.services.logs.spoken import told_in
 
+    mine = units_for(units)
     with opened_register(place) as register:
         view = list_imports(register, station)
     if json:
         show_json(view.model_dump(mode="json"))
     else:
-        put_file("\n".join(_list_lines(view)) + "\n")
+        put_file("\n".join(_list_lines(told_in(view, mine), every)) + "\n")
     return FINE
 
 
-def _list_lines(view: ImportsView) -> Iterator[str]:
+def _list_lines(view: ImportsView, every: bool = False) -> Iterator[str]:
+    from steadyhead.services.logs.judged import by_period
     from steadyhead.services.page_words import called
 
     if not view.imports:
@@ -255,23 +288,32 @@ def _list_lines(view: ImportsView) -> Iterator[str]:
         kept = f"{one.at[:10]} by {called(one.who)}"
         words = f"{one.number}{source}: {counted(one.samples, 'sample')}, {span}; {names}; {kept}."
         yield paragraph(words, 4, "")
-    for line in view.judgements:
-        numbers = ", ".join(str(one) for one in line.since)
-        since = f" Unseen: what came since with import {numbers}." if numbers else ""
-        if line.undone:
-            numbers = ", ".join(str(one) for one in line.undone)
-            since = f" It rests on import {numbers}, undone: it says nothing any more."
-        span = f"{line.first[:19]}Z to {line.last[:19]}Z"
-        told = ", ".join(code if often == 1 else f"{code} ({often})" for code, often in line.events)
-        events = f" Events told: {told}." if told else ""
-        words = f"Judged {line.at[:10]} by {called(line.who)}, {span}: {line.words}{events}{since}"
-        yield paragraph(words, 4, "")
+    for same in by_period(view.judgements):
+        for line in same if every else same[:1]:
+            yield paragraph(_judged(line), 4, "")
+        if len(same) > 1 and not every:
+            words = f"{counted(len(same) - 1, 'earlier judgement')} of the same samples; --all lists them."
+            yield paragraph(words, 4, "    ")
     if view.channels and not view.judgements:
         yield "Unseen: none of it is judged yet."
     if view.channels:
         yield ""
     for channel in view.channels:
         yield from _channel(channel)
+
+
+def _judged(line: JudgementLine) -> str:
+    from steadyhead.services.page_words import called
+
+    numbers = ", ".join(str(one) for one in line.since)
+    since = f" Unseen: what came since with import {numbers}." if numbers else ""
+    if line.undone:
+        numbers = ", ".join(str(one) for one in line.undone)
+        since = f" It rests on import {numbers}, undone: it says nothing any more."
+    span = f"{line.first[:19]}Z to {line.last[:19]}Z"
+    told = ", ".join(code if often == 1 else f"{code} ({often})" for code, often in line.events)
+    events = f" Events told: {told}." if told else ""
+    return f"Judged {line.at[:10]} by {called(line.who)}, {span}: {line.words}{events}{since}"
 
 
 def do_undo(typed: str, reason: str, by: str, where: tuple[str, str], json: bool) -> int:

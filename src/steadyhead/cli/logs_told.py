@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from steadyhead.cli.commands import write_pdf
+from steadyhead.cli.commands import units_for, write_pdf
 from steadyhead.cli.logs_text import FINE, OPEN, opened
 from steadyhead.cli.showing import paragraph, show_json
 from steadyhead.cli.streams import put_file
@@ -16,23 +16,25 @@ if TYPE_CHECKING:
     from steadyhead.services.logs.telling import IncidentView, ReadingView
 
 
-def do_tell(station: str, at: str, pdf: str, where: tuple[str, str], json: bool) -> int:
-    """Tell the event of a station about a time."""
+def do_tell(station: str, at: str, pdf: str, where: tuple[str, str], json: bool, *, units: str = "") -> int:
+    """Tell the event of a station about a time. units: a choice as typed; JSON stays in SI."""
     from steadyhead.services.logs.incident_paper import incident_paper
+    from steadyhead.services.logs.spoken import told_in
     from steadyhead.services.logs.telling import tell_at
     from steadyhead.services.logs.times import moment
 
+    mine = units_for(units)
     when = moment("--at", at)
     if when is None:
         raise InputError("--at", "is empty.", "Write 2027-03-06T12:00.")
     with opened(*where) as (register, logs):
         view = tell_at(register, logs, station, when)
     if pdf and view.event is not None:
-        write_pdf("Event", pdf, incident_paper(view, today()), "-")
+        write_pdf("Event", pdf, incident_paper(view, today(), mine), "-")
     if json:
         show_json(view.model_dump(mode="json"))
     else:
-        put_file("\n".join(_lines(view)) + "\n")
+        put_file("\n".join(_lines(told_in(view, mine))) + "\n")
     return FINE if view.event is not None else OPEN
 
 
@@ -65,7 +67,7 @@ def _event(view: IncidentView) -> Iterator[str]:
     yield ""
     yield "In this order (after the last sample that does not show it, by the first that does):"
     for step in view.steps:
-        order = "" if step.in_order else " Its place among those above is not known."
+        order = f" {step.order}" if step.order else ""
         yield paragraph(f"{step.after} to {step.by}  {step.words}{order}", 6, "  ")
     for words in view.clocks:
         yield paragraph(words, 2)

@@ -26,6 +26,7 @@ class Chosen:
 
     units: UnitSet
     where: str
+    is_chosen: bool = True
 
 
 def place(environment: Mapping[str, str] = os.environ, system: str = sys.platform) -> Path:
@@ -71,7 +72,11 @@ def chosen(
         return Chosen(_read(stated, VARIABLE), VARIABLE)
     path = place(environment, system)
     text = _kept(path)
-    return Chosen(_read(text, str(path)), str(path)) if text else Chosen(METRIC, "nothing chosen")
+    return (
+        Chosen(_read(text, str(path)), str(path))
+        if text
+        else Chosen(METRIC, "nothing chosen", is_chosen=False)
+    )
 
 
 def units_for(option: str = "", *, station: Station | None = None, paper: str = "") -> UnitSet:

@@ -26,6 +26,8 @@ from sqlalchemy.exc import DBAPIError
 
 from steadyhead import __version__
 from steadyhead.services.jobs.running import Open, count_open
+from steadyhead.services.logs.judged import by_period
+from steadyhead.services.logs.spoken import told_in
 from steadyhead.services.page_words import (
     as_asked,
     as_told,
@@ -100,6 +102,7 @@ for _filter in (
     as_asked,
     as_told,
     at_moment,
+    by_period,
     called,
     command,
     dated,
@@ -111,6 +114,7 @@ for _filter in (
     place_words,
     signed,
     to_second,
+    told_in,
 ):
     ENVIRONMENT.filters[_filter.__name__] = _filter
 

@@ -46,12 +46,17 @@ def test_a_trip_is_told_with_order_signature_rows_and_what_is_not_seen(place, ca
     said = " ".join(capsys.readouterr().out.split())
     assert "reducer failed open: likely" in said
     assert "ruled out" in said
-    assert "Its place among those above is not known." in said
+    assert "Its place among those above" not in said
+    assert re.search(r"May have been before \d\d:\d\d:00 “[A-Z][^”]+”.* known to \d+ s", said)
     assert "Cannot see hunting at this sampling" in said
     assert "consumers isolated" in said
     assert run(asked(place, start + 3600.0, "--json")) == 0
     view = json.loads(capsys.readouterr().out)
     assert view["format"] == "steadyhead/logs-incident/1"
+    for place, one in enumerate(view["steps"]):
+        assert one["in_order"] == (not one["before"]) == (not one["order"])
+        assert all(view["steps"][at]["by"] > one["after"] for at in one["before"])
+        assert all(at < place for at in one["before"])
     assert view["event"]["code"] == "trip"
     rows = {one["channel"]: one for one in view["rows"]}["outlet pressure, spot"]
     minutes = round((end - start) / 60.0)
@@ -114,3 +119,28 @@ def test_the_list_of_judgements_names_the_events_beside_the_defects(tmp_path, ca
     assert run(["logs", "list", *asked_of]) == 0
     said = " ".join(capsys.readouterr().out.split())
     assert "Events told: trip." in said, "a list that says only 'no defect of the data' hides a trip"
+
+
+def test_what_is_told_and_judged_follows_the_reader_and_json_stays(place, tmp_path, capsys):
+    from pypdf import PdfReader
+
+    old = re.compile(r"\bbar\b|\bL/s\b")
+    when = seen()[1] + 60.0
+    paper = tmp_path / "us.pdf"
+    assert run(asked(place, when, "--units", "us", "--pdf", str(paper))) == 0
+    said = capsys.readouterr().out
+    assert "psi" in said
+    assert not old.search(said)
+    words = " ".join(PdfReader(io.BytesIO(paper.read_bytes())).pages[0].extract_text().split())
+    assert "psi" in words
+    assert not old.search(words)
+    judge = ["logs", "judge", KEY, "--register", str(place)]
+    assert run([*judge, "--units", "us", "--tables"]) in (0, 1)
+    said = capsys.readouterr().out
+    assert "psi/(US gpm)²" in said
+    assert not old.search(said)
+    for command in (asked(place, when), judge):
+        run([*command, "--json"])
+        plain_json = capsys.readouterr().out
+        run([*command, "--json", "--units", "us"])
+        assert capsys.readouterr().out == plain_json

@@ -159,3 +159,18 @@ def test_another_value_at_a_time_that_has_one_is_told_as_in_a_short_file(files, 
     assert _channels(lazily).keys() == _channels(thorough).keys()
     for one, expected in _channels(thorough).items():
         assert _channels(lazily)[one]["v"].to_list() == pytest.approx(expected["v"].to_list())
+
+
+def test_a_second_header_in_other_units_is_told_with_both(tmp_path):
+    heads = [["Time", "P inlet [bar]", "P outlet [bar]"], ["Time", "P inlet [bar]", "P outlet [kPa]"]]
+    lines = []
+    for at in range(60):
+        if at in (0, 30):
+            lines.append(";".join(heads[at // 30]))
+        outlet = 4.0 + at % 7 / 10
+        lines.append(f"2026-03-01 {at // 6:02d}:{at % 6}0;8.1;{outlet if at < 30 else 100.0 * outlet:.2f}")
+    path = tmp_path / "two.csv"
+    path.write_text("\n".join(lines) + "\n", "utf-8")
+    told = proposing.propose([path], Context(zone="UTC")).words
+    assert any("from 'P outlet [bar]' in bar and 'P outlet [kPa]' in kPa: 60 samples" in one for one in told)
+    assert any("from 'P inlet [bar]' in bar: 60 samples" in one for one in told)

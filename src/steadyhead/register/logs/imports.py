@@ -50,6 +50,20 @@ class Changed(Exception):
     """Another import came or went meanwhile; what was compared must be compared again."""
 
 
+class UndoneBefore(InputError):
+    """An import that was undone before; knows it, so that a person can be told by whom.
+
+    by: how people call who undid it; left out: as it is kept.
+    """
+
+    def __init__(self, one: Import, by: str = "") -> None:
+        when = datetime.fromisoformat(one.undone_at)
+        day = f"{when.day} {when:%b} {when.year} at {when:%H:%M} UTC"
+        problem = f"number {one.number} was undone on {day} by {by or one.undone_by}."
+        super().__init__("import", problem, "Nothing is left to undo.")
+        self.one = one
+
+
 def moment_text(micros: int | None) -> str:
     """Return a time as it is kept; empty for none. [µs since 1970 UTC]"""
     if micros is None:
@@ -130,8 +144,7 @@ def undo(register: Register, logs: LogsFolder, number: int, who: str, reason: st
     with register.writing(who) as writing:
         found = find(writing.connection, number)
         if found.is_undone:
-            problem = f"{number} was undone {found.undone_at[:10]} by {found.undone_by} already."
-            raise InputError("import", problem, "Nothing is left to undo.")
+            raise UndoneBefore(found)
         row = {"number": number, "reason": reason, "at": writing.at, "who": who}
         told = {"words": f"import {number}"} | ({"reason": reason} if reason else {})
         writing.add(logger_undo, row, UNDONE, found.station, **told)

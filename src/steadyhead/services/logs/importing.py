@@ -32,6 +32,7 @@ from steadyhead.register.logs import (
     undo,
 )
 from steadyhead.register.logs.buckets import clear_old
+from steadyhead.register.logs.imports import UndoneBefore
 from steadyhead.services.logs.answering import Open, profile_of
 from steadyhead.services.logs.proposing import Given, Proposal, proposed
 from steadyhead.services.logs.views import (
@@ -172,7 +173,12 @@ def undo_import(register: Register, logs: LogsFolder, number: int, who: str, rea
         No such import, or it was undone before.
     """
     reason = one_line("reason", reason, LONGEST_REASON) if reason else ""
-    gone = undo(register, logs, number, one_line("who", who), reason)
+    try:
+        gone = undo(register, logs, number, one_line("who", who), reason)
+    except UndoneBefore as before:
+        from steadyhead.services.page_words import called
+
+        raise UndoneBefore(before.one, called(before.one.undone_by)) from None
     from steadyhead.services.stations.gist import renew
 
     with register.caching() as connection:

@@ -3,16 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
-from steadyhead.services.logs.measuring import MeasureView
-from steadyhead.units import UnitSet
+from steadyhead.units import UnitSet, paired, to_si
 from steadyhead.units.display import say_apart
+
+if TYPE_CHECKING:
+    from steadyhead.services.logs.measuring import MeasureView
 
 Told = Callable[[Sequence[float], UnitSet], Sequence[str]]
 HOUR: Final = 3600.0
-TO_BAR_PER_SQUARE: Final = 1e-11
-"""From Pa s²/m⁶ to bar/(L/s)²."""
 
 
 def in_units(one: MeasureView, units: UnitSet) -> str:
@@ -43,7 +43,28 @@ def _percent(values: Sequence[float], units: UnitSet) -> Sequence[str]:
 
 
 def _resistance(values: Sequence[float], units: UnitSet) -> Sequence[str]:
-    return tuple(f"{figure(value * TO_BAR_PER_SQUARE)} bar/(L/s)²" for value in values)
+    def told(value: float) -> str:
+        return paired(lambda one: f"{figure(value / square_factor(one))} {resistance_unit(one)}", units)
+
+    return tuple(map(told, values))
+
+
+def resistance_unit(units: UnitSet) -> str:
+    """Return the unit in which a loss over flow squared is told.
+
+    Examples
+    --------
+    >>> from steadyhead.units import US
+    >>> resistance_unit(US)
+    'psi/(US gpm)²'
+    """
+    return f"{units.unit('pressure')}/({units.unit('flow')})²"
+
+
+def square_factor(units: UnitSet) -> float:
+    """Return what one of a reader's pressure over flow squared is. [Pa s²/m⁶]"""
+    flow = to_si(1.0, "flow", units.unit("flow"))
+    return to_si(1.0, "pressure", units.unit("pressure")) / flow**2
 
 
 def _hours(values: Sequence[float], units: UnitSet) -> Sequence[str]:

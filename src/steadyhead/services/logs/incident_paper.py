@@ -2,20 +2,23 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from datetime import date
 
 from steadyhead import __version__
 from steadyhead.errors import InputError
 from steadyhead.reports import incident as report
+from steadyhead.services.logs.spoken import told_in
 from steadyhead.services.logs.telling import IncidentView, ReadingView, RowsView, StepView
 from steadyhead.services.page_words import to_second
+from steadyhead.units import METRIC, UnitSet
 from steadyhead.watch.counting import counted
 
 SHORT = 12
 
 
-def incident_paper(view: IncidentView, day: date) -> bytes:
-    """Return an event as a PDF. day: of the paper.
+def incident_paper(view: IncidentView, day: date, units: UnitSet = METRIC) -> bytes:
+    """Return an event as a PDF. day: of the paper; units: of its readers.
 
     Raises
     ------
@@ -26,6 +29,8 @@ def incident_paper(view: IncidentView, day: date) -> bytes:
         raise InputError(
             "event", "is not told about that time.", "Name another time; see the list of events."
         )
+    view = told_in(view, units)
+    assert view.event is not None
     told = report.Told(
         key=view.station,
         name=view.name,
@@ -34,7 +39,7 @@ def incident_paper(view: IncidentView, day: date) -> bytes:
         f"{view.event.words}",
         words=view.words,
         caution=view.caution,
-        steps=[_step(one) for one in view.steps],
+        steps=[_step(one, view.event.start) for one in view.steps],
         readings=[_reading(one) for one in view.readings if one.sure != "ruled out"],
         ruled_out=[_out(one) for one in view.readings if one.sure == "ruled out"],
         rests=[*view.clocks, *(f"Data: {one.words}" for one in view.defects)],
@@ -43,7 +48,7 @@ def incident_paper(view: IncidentView, day: date) -> bytes:
             for one in view.others
         ],
         not_seen=[one.words for one in view.not_seen],
-        rows=[_rows(one) for one in view.rows if one.samples],
+        rows=_rows([one for one in view.rows if one.samples]),
     )
     return report.pdf(told, day=day, version=__version__)
 
@@ -59,9 +64,9 @@ def shown(moment: str) -> str:
     return to_second(moment)
 
 
-def _step(one: StepView) -> report.StepLine:
-    mark = "" if one.in_order else "Its place among those above is not known."
-    return report.StepLine(shown(one.after), shown(one.by), one.words, one.channel, mark)
+def _step(one: StepView, start: str) -> report.StepLine:
+    after, by = (at[11:19] if at[:10] == start[:10] else shown(at) for at in (one.after, one.by))
+    return report.StepLine(after, by, one.words, one.channel, one.order)
 
 
 def _reading(one: ReadingView) -> report.ReadingLine:
@@ -74,8 +79,11 @@ def _out(one: ReadingView) -> str:
     return one.name if why is None else f"{one.name} ({why.sign}: no)"
 
 
-def _rows(one: RowsView) -> str:
-    files = ", ".join(f"{each[:SHORT]}…" for each in one.sources)
-    return (
-        f"{one.channel}: {counted(one.samples, 'sample')}, rows {one.first_row} to {one.last_row} of {files}"
-    )
+def _rows(every: Sequence[RowsView]) -> list[str]:
+    """Return where the samples come from; channels of the same rows are told together."""
+    found: dict[str, list[str]] = {}
+    for one in every:
+        files = ", ".join(f"{each[:SHORT]}…" for each in one.sources)
+        rows = f"{counted(one.samples, 'sample')}, rows {one.first_row} to {one.last_row} of {files}"
+        found.setdefault(rows, []).append(one.channel)
+    return [f"{'; '.join(names)}: {'each ' if len(names) > 1 else ''}{rows}" for rows, names in found.items()]

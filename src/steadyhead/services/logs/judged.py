@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from collections.abc import Sequence
 
 from sqlalchemy import select
 
@@ -84,6 +85,17 @@ def judgements_of(register: Register, key: str) -> tuple[JudgementLine, ...]:
             )
         )
     return tuple(out)
+
+
+def by_period(every: Sequence[JudgementLine]) -> tuple[tuple[JudgementLine, ...], ...]:
+    """Return judgements of the same samples together, in the order given: of each period the last one first.
+
+    Those that rest on an import that was undone stand apart from those that do not.
+    """
+    out: dict[tuple[str, str, bool], list[JudgementLine]] = {}
+    for one in every:
+        out.setdefault((one.first, one.last, bool(one.undone)), []).append(one)
+    return tuple(map(tuple, out.values()))
 
 
 def judgement(register: Register, key: str, id_: str) -> JudgedView:

@@ -23,7 +23,7 @@ from steadyhead.services.logs.judged import JudgedView, judgement
 from steadyhead.services.logs.keys import LoggerKey, keys_of, make_key
 from steadyhead.services.logs.measure_tables import MeasureTable, tables_of
 from steadyhead.services.logs.proposing import proposed
-from steadyhead.services.logs.seen import near
+from steadyhead.services.logs.seen import edges_of, near
 from steadyhead.services.logs.spells import micros
 from steadyhead.services.logs.telling import IncidentView, tell_at
 from steadyhead.services.logs.views import (
@@ -86,6 +86,7 @@ class ImportPage(View):
 class HeldView(View):
     """A measure held against a limit: both in words, whose limit it is, and whether it is crossed.
 
+    value: of the measure, SI.
     meets, earliest, latest: days about which it will be; empty: not to be told.
     """
 
@@ -94,6 +95,7 @@ class HeldView(View):
     words: str
     limit: str
     source: str
+    value: float | None = None
     meets: str = ""
     earliest: str = ""
     latest: str = ""
@@ -104,7 +106,7 @@ class JudgedPage(View):
 
     figures: of each measure in its order, in the reader's units; empty: not known. tables: of each measure in
     its order, those of its curves. windows: of each defect in
-    its order, the query of the window about it.
+    its order, the query of the window about it. edges: of the band and the trip as the file has them now, Pa.
     """
 
     station: StationHead
@@ -112,6 +114,7 @@ class JudgedPage(View):
     figures: tuple[str, ...]
     tables: tuple[tuple[MeasureTable, ...], ...] = ()
     windows: tuple[str, ...] = ()
+    edges: tuple[float, ...] = ()
     held: tuple[HeldView, ...] = ()
 
 
@@ -266,8 +269,10 @@ def judged_page(register: Register, key: str, id_: str, units: UnitSet = METRIC)
         HeldView(**{name: one[name] for name in HeldView.model_fields if name in one}) for one in kept
     )
     windows = tuple(near(micros(one.start), micros(one.end)) for one in made.episodes)
-    head = head_of(register, key, units)
-    return JudgedPage(station=head, judged=made, figures=figures, tables=tables, windows=windows, held=held)
+    return JudgedPage(
+        station=head_of(register, key, units), judged=made, figures=figures, tables=tables, windows=windows,
+        held=held, edges=edges_of(register, key),
+    )  # fmt: skip
 
 
 def event_page(register: Register, key: str, when: datetime, units: UnitSet = METRIC) -> EventPage:

@@ -25,6 +25,7 @@ from steadyhead.register.logs import KeptChannel, LogsFolder, channels_of
 from steadyhead.register.logs.buckets import Buckets, buckets, width_for
 from steadyhead.services.logs.known import Bounds, all_known
 from steadyhead.services.logs.spells import Happened, Spell, happened, marks, micros, spells
+from steadyhead.services.logs.spoken import exact_of, spoken
 from steadyhead.services.logs.views import View, moment
 from steadyhead.services.page_words import dated
 from steadyhead.services.stations.days import today
@@ -50,6 +51,8 @@ KINDS = {
     "meter index": "volume",
 }  # fmt: skip
 DIGITS = {"pressure": 2, "flow": 2, "ratio": 0, "temperature": 1, "length": 2, "volume": 2}
+FINER, COARSER = ("MPa",), ("kPa", "psi", "m head", "ft head", "US gpm", "imp gpm", "m³/h", "L/min", "m³/d")
+"""Units whose figures have one decimal more or less than those of metric readers."""
 
 
 class SeenBuckets(View):
@@ -202,7 +205,7 @@ def shown_as(channel: Channel, units: UnitSet = METRIC) -> Shown:
     if kind is not None:
         unit = find(kind, units.first.unit(kind))
         if unit is not None:
-            digits = DIGITS[kind] + (unit.symbol in ("MPa",)) - (unit.symbol in ("kPa", "US gpm"))
+            digits = DIGITS[kind] + (unit.symbol in FINER) - (unit.symbol in COARSER)
             return Shown(unit.symbol, unit.factor, unit.offset, max(digits, 0))
     if channel.quantity == "shut-off closed":
         return Shown("", 1.0, 0.0, 0)
@@ -262,7 +265,7 @@ def window_view(
         station=key, start=moment(asked.start), end=moment(asked.end), start_ms=asked.start // 1000,
         end_ms=asked.end // 1000, first=moment(asked.first), last=moment(asked.last),
         width_s=width_for(*span, most) / US, names=tuple(one.name for one in asked.every), channels=channels,
-        told=tuple(_told(key, number, one, asked) for number, one in enumerate(every[:TOLD], 1)),
+        told=tuple(_told(key, number, one, asked, units) for number, one in enumerate(every[:TOLD], 1)),
         told_more=max(len(every) - TOLD, 0), judged=_judged(told), words=_words(asked, channels),
     )  # fmt: skip
 
@@ -287,7 +290,7 @@ def _levels(channel: Channel, bounds: Bounds) -> tuple[SeenLevel, ...]:
     return tuple(SeenLevel(value=v, words=words, kind=kind) for v, words, kind in told if v is not None)
 
 
-def _told(key: str, number: int, one: Happened, asked: Window) -> SeenWords:
+def _told(key: str, number: int, one: Happened, asked: Window, units: UnitSet) -> SeenWords:
     here = f"/stations/{quote(key)}/logs"
     lead = next((name for name in one.one.channels if any(name == each.name for each in asked.every)), "")
     lead = lead or asked.chosen[0].name
@@ -299,7 +302,8 @@ def _told(key: str, number: int, one: Happened, asked: Window) -> SeenWords:
     )
     return SeenWords(
         number=number, kind="event" if one.is_event else "defect", code=one.one.code, start=one.one.start,
-        end=one.one.end, channels=one.one.channels, words=one.one.words, confidence=one.one.confidence,
+        end=one.one.end, channels=one.one.channels, words=spoken(one.one.words, units, exact_of(one.one)),
+        confidence=one.one.confidence,
         near=f"{here}/see?{near(one.start, one.end)}", rows=f"{here}/rows?{rows}", more=more,
     )  # fmt: skip
 
@@ -381,6 +385,12 @@ def _frame(one: SeenChannel, start: int) -> LoggerFrame:
         holds=one.holds,
         is_pressure=one.is_pressure,
     )
+
+
+def edges_of(register: Register, key: str) -> tuple[float, ...]:
+    """Return the edges that sentences on a station's data name: of the band, and of the trip. [Pa]"""
+    bounds = bounds_of(register, key)
+    return tuple(one for one in (bounds.low, bounds.high, bounds.trip) if one is not None)
 
 
 _BOUNDS: OrderedDict[tuple[str, str, str], Bounds] = OrderedDict()

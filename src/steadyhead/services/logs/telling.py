@@ -15,6 +15,7 @@ from steadyhead.register.logs import LogsFolder, manifests
 from steadyhead.services.logs.held import held_before
 from steadyhead.services.logs.importing import period
 from steadyhead.services.logs.known import known_of
+from steadyhead.services.logs.order import may_precede, order_words
 from steadyhead.services.logs.views import (
     EpisodeView,
     EventView,
@@ -42,7 +43,10 @@ ABOUT = timedelta(hours=6)
 
 
 class StepView(View):
-    """A step: it happened after the one and by the other; in_order False: maybe before the step above it."""
+    """A step: it happened after the one and by the other; in_order False: maybe before steps above it.
+
+    before: places of those, the first step is 0; order: the same in words, and how close the times are known.
+    """
 
     after: str
     by: str
@@ -51,6 +55,8 @@ class StepView(View):
     value: float
     unit: str
     in_order: bool
+    before: tuple[int, ...] = ()
+    order: str = ""
 
 
 class ClauseView(View):
@@ -186,7 +192,7 @@ def _full(
         update={
             "event": event.model_copy(update={"words": first_sentence(event.words)}),
             "words": one.words,
-            "steps": tuple(_step(each) for each in one.steps),
+            "steps": tuple(_step(one.steps, place) for place in range(len(one.steps))),
             "readings": tuple(_reading(each) for each in one.readings),
             "clocks": one.clocks,
             "defects": _near(episodes, one.event.start, one.event.end),
@@ -204,10 +210,12 @@ def first_sentence(words: str) -> str:
     return head + "." if dot else words
 
 
-def _step(one: Step) -> StepView:
+def _step(steps: Sequence[Step], place: int) -> StepView:
+    one = steps[place]
     return StepView(
         after=text(one.after), by=text(one.by), channel=one.channel, words=one.words, value=one.value,
-        unit=one.unit, in_order=one.in_order,
+        unit=one.unit, in_order=one.in_order, before=may_precede(steps, place),
+        order=order_words(steps, place),
     )  # fmt: skip
 
 

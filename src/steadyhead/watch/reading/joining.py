@@ -48,7 +48,10 @@ class Timed:
 
 @dataclass
 class Joined:
-    """A channel with its samples as arrays, and what was dropped: rows by reason."""
+    """A channel with its samples as arrays, and what was dropped: rows by reason.
+
+    also: further headings it comes from, those in another unit, each with it.
+    """
 
     channel: Channel
     utc: np.ndarray
@@ -59,6 +62,7 @@ class Joined:
     other: list[int] = field(default_factory=list)
     across: bool = False
     evidence: str = ""
+    also: tuple[str, ...] = ()
 
 
 def rhythm(local: np.ndarray) -> float:
@@ -317,7 +321,9 @@ def _joined(
     )  # fmt: skip
     pieces = [_piece(number, one, each, inverted) for number, one, each in group]
     utc, v, bad, row = (np.concatenate(each) for each in zip(*pieces, strict=True))
-    return _single(Joined(channel, utc, v, bad, row, evidence=meant.evidence))
+    others = {one.raw.heading: each.unit.name for _, one, each in group if each.unit.name != meant.unit.name}
+    also = tuple(f"{heading!r} in {unit}" for heading, unit in others.items())
+    return _single(Joined(channel, utc, v, bad, row, evidence=meant.evidence, also=also))
 
 
 def _piece(number: int, one: Timed, meant: Meant, inverted: bool) -> tuple[np.ndarray, ...]:

@@ -226,4 +226,5 @@ def _channel(one: Joined) -> str:
     unit = channel.unit_as_found or "no unit"
     source = repr(channel.heading) if channel.heading else "a column without heading"
     samples = counted(len(one.utc), "sample")
-    return f"{channel.id} from {source} in {unit}{why}: {samples}{gone}, {first} to {last} UTC."
+    also = "".join(f" and {each}" for each in one.also)
+    return f"{channel.id} from {source} in {unit}{why}{also}: {samples}{gone}, {first} to {last} UTC."

@@ -309,7 +309,7 @@ def event(
         raise InputError("at", "is empty.", "Write 2027-03-06T12:00.")
     view = pages.event_page(register, key, when, reader.units)
     if as_ == "file":
-        paper = incident_paper(view.told, today())
+        paper = incident_paper(view.told, today(), reader.units)
         name = f"event-{key}-{view.told.at[:10]}.pdf"
         return file_of(name, "application/pdf", paper)
     return answer(request, "logs/event.html", view)
