@@ -139,7 +139,7 @@ def test_the_twins_supply_sensitivity_stands_beside_that_of_service():
     rng, now = life(5, days=20.0, step=60.0)
     now.inlet += 0.5 * BAR * (np.floor(now.t / 5400.0) % 2)
     days = of(measured(rng, now))
-    assert "Of the twin: 0.020 bar." in supply_sensitivity(days, law()).words
+    assert "In the twin it moves by 0.020 of the inlet's move." in supply_sensitivity(days, law()).words
     assert "twin" not in supply_sensitivity(days).words
 
 

@@ -60,4 +60,4 @@ def _of_twin(days: Days, twin: Twin | None) -> str:
     low, high = twin.outlet([(flow, inlet - HALF), (flow, inlet + HALF)])
     if low is None or high is None:
         return ""
-    return f" Of the twin: {signed(f'{(high - low) / (2.0 * HALF):.3f}')} bar."
+    return f" In the twin it moves by {signed(f'{(high - low) / (2.0 * HALF):.3f}')} of the inlet's move."
