@@ -245,6 +245,22 @@ def shut_off_sinks(rng: Rng, water: Water) -> None:
     _note(water, "shut-off resistance", start, float(water.t[-1]), factor)
 
 
+def outlet_raised(rng: Rng, water: Water) -> None:
+    """The reducer hangs open: the outlet goes up at once, sags with the flow, and comes back at once."""
+    start, end, at = _inside(rng, water, float(rng.uniform(0.5, 8.0)) * HOUR)
+    size = rng.uniform(0.3, 1.0) * BAR
+    before, usual = water.flow.copy(), water.outlet.copy()
+    first = max(float(before[min(int(np.searchsorted(water.t, start)), before.size - 1)]), 1e-9)
+    sag = rng.uniform(0.0, 0.3) * np.clip(before / first - 1.0, -1.0, 2.0)
+    came = np.clip((water.t - start) / rng.uniform(30.0, 300.0), 0.0, 1.0)
+    rise = size * came * np.clip(1.0 - sag, 0.4, 1.3)
+    water.flow[at] *= np.sqrt(np.maximum(usual + rise, 0.0) / usual)[at]  # a higher pressure draws more
+    water.inlet[at] -= water.place.friction * ((water.flow**2 - before**2) / water.place.mean_flow**2)[at]
+    water.outlet[at] = np.minimum(usual + rise, water.inlet - 0.05 * BAR)[at]
+    water.travel[at] = travel_of(water.place, water.flow, water.inlet, water.outlet)[at]
+    _note(water, "outlet raised", start, end, size, "outlet pressure")
+
+
 EVENTS: dict[str, Callable[[Rng, Water], None]] = {
     made.__name__.replace("_", " "): made
     for made in (
@@ -254,3 +270,6 @@ EVENTS: dict[str, Callable[[Rng, Water], None]] = {
     )
 }  # fmt: skip
 """All true events by name."""
+
+LATER: dict[str, Callable[[Rng, Water], None]] = {"outlet raised": outlet_raised}
+"""Events that came later, by name: whatever is drawn among the others is drawn as before."""

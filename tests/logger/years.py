@@ -12,7 +12,7 @@ from steadyhead.watch.defects.judging import judge
 from steadyhead.watch.happening import Event, Happening, tell
 from tests.logger.habits import HABITS, live
 from tests.logger.handing import channels, context
-from tests.logger.happening import EVENTS, sound_shut_off
+from tests.logger.happening import EVENTS, LATER, sound_shut_off
 from tests.logger.measuring import Seen, measured
 from tests.logger.truth import DAY, MONDAY, Happened, Water, place, water
 
@@ -31,8 +31,11 @@ CALLED = {
     "backfeed": Event.BACKFEED,
     "shut off left partly shut": Event.PARTLY_SHUT,
     "shut off sinks": Event.SHUT_OFF,
+    "outlet raised": Event.RAISED,
 }
 """Planted events, and the event that must be told."""
+NUMBERED = (*sorted(set(CALLED) - set(LATER)), *LATER)
+"""Planted events by the number that their seed has: those that came later have theirs at the end."""
 GROWING = {"night creep": 75.0, "strainer": 75.0, "shut off sinks": 75.0}
 """Faults that grow to the end of the year, and the days of it they are planted in."""
 STAYING = {"hunting": 30.0, "set change": 30.0, "demand change": 30.0, "shut off left partly shut": 30.0}
@@ -86,13 +89,13 @@ def seen_of(seed: int, number: int, year: Water) -> Seen:
 
 def with_fault(seed: int, number: int, year: Water, kind: str) -> tuple[Water, Happened]:
     """Return the year with one fault and its truth."""
-    rng = np.random.default_rng([seed, number, 3, sorted(CALLED).index(kind)])
+    rng = np.random.default_rng([seed, number, 3, NUMBERED.index(kind)])
     days = GROWING.get(kind) or STAYING.get(kind) or PASSING
     last = YEAR if kind in GROWING or kind in STAYING else float(rng.uniform(days + 20.0, YEAR - 5.0))
     out = copy.deepcopy(year)
     at = slice(*np.searchsorted(year.t, (year.t[0] + (last - days) * DAY, year.t[0] + last * DAY)).tolist())
     part = _cut(out, at)
-    EVENTS[kind](rng, part)
+    {**EVENTS, **LATER}[kind](rng, part)
     if not kind.startswith("shut off"):
         sound_shut_off(rng, part)
     for name in ("inlet", "outlet", "flow", "travel", "closed", "middle"):

@@ -10,7 +10,8 @@ import pytest
 from steadyhead.watch.happening import Event, Happening, tell
 from tests.logger.handing import channels, context
 from tests.logger.measuring import measured
-from tests.logger.truth import BAR, DAY, HOUR, MONDAY, Array, Water
+from tests.logger.truth import BAR, DAY, HOUR, MONDAY, Array, Water, place, water
+from tests.watch.happening.test_nights_alike import draws
 from tests.watch.happening.test_telling import QUIET, life, said, with_switch
 
 
@@ -158,3 +159,25 @@ def test_an_outlet_that_does_not_sag_on_one_day_as_on_others_is_not_raised():
     day = (now.t - MONDAY) // DAY
     now.outlet -= 0.5 * BAR * ((hours(now) >= 8.0) & (hours(now) < 9.5) & (day != 9.0))
     assert Event.RAISED not in codes(said(measured(rng, now)))
+
+
+def test_an_outlet_that_is_raised_amid_the_morning_is_told_where_its_ends_meet_a_like_flow():
+    rng, now = life(615, days=14.0)
+    start, end = MONDAY + 8.0 * DAY + 3.0 * HOUR, MONDAY + 8.0 * DAY + 9.6 * HOUR
+    at = (now.t >= start) & (now.t < end)
+    now.outlet += 0.5 * BAR * at
+    assert np.max(now.flow[at]) > 3.0 * np.min(now.flow[at])
+    (one,) = said(measured(rng, now))
+    assert one.code is Event.RAISED
+    assert one.magnitude == pytest.approx(0.5 * BAR, rel=0.15)
+    assert one.start.timestamp() == pytest.approx(start, abs=301.0)
+    assert one.end.timestamp() == pytest.approx(end, abs=301.0)
+
+
+def test_the_first_hours_of_a_new_user_are_no_burst():
+    of = place(np.random.default_rng([98, 2]))
+    rng = np.random.default_rng([99, 2])
+    now = water(rng, of, MONDAY, 200.0, 900.0)
+    day = (now.t - MONDAY) / DAY
+    draws(now, 1.0, 0.5 * of.mean_flow * ((day >= 60.0) & (day < 130.0)))
+    assert codes(said(measured(rng, now))) == [Event.DEMAND, Event.DEMAND]

@@ -138,3 +138,33 @@ def test_hours_from_the_trip_the_hunting_is_told(hunting):
     one = incident(given, known, at(start - 5.0 * HOUR), all_told, judged)
     assert one is not None
     assert one.event.code is Event.HUNTING
+
+
+@pytest.mark.parametrize("step", [60.0, 300.0, 900.0])
+def test_an_outlet_raised_for_a_while_is_held_against_the_table(step):
+    rng, now = life(32, days=12.0, step=step)
+    start = MONDAY + 8.0 * DAY + 10.2 * HOUR
+    at = (now.t >= start) & (now.t < start + 3.0 * HOUR)
+    now.outlet += 0.6 * BAR * at
+    one = told(with_switch(rng, now), start)
+    assert one is not None
+    assert one.event.code is Event.RAISED
+    assert one.readings[0].name == "reducer failed open"
+    sure = {r.name: r.sure for r in one.readings}
+    assert sure["backfeed from another zone"] == "ruled out"
+    assert sure["water that warms in a closed zone"] == "ruled out"
+    assert sure["surge from downstream"] == "ruled out"
+    assert "over days" not in one.words
+
+
+def test_a_rise_between_two_slow_samples_is_not_said_to_be_slow():
+    rng, now = life(31, days=14.0, step=900.0)
+    start = noon(14.0) + 180.0
+    rise = (now.t >= start) & (now.t < start + 900.0)
+    now.outlet[rise] += 0.9 * BAR
+    shut(now, start + 900.0, start + 3.0 * HOUR)
+    one = told(with_switch(rng, now), start)
+    assert one is not None
+    (creep,) = [r for r in one.readings if r.name == "creep through the reducer at night"]
+    (slow,) = [c for c in creep.clauses if c.sign == "outlet rises slowly"]
+    assert slow.is_seen is not True

@@ -220,9 +220,23 @@ def test_demand_has_its_change_point_and_what_it_looks_like(months):
     (small,) = demand(of(measured(rng, now))).changes
     assert small.by_night
     assert "The flow at the lowest hours rises" in small.words
+    assert "a leak, or a steady user" in small.words
     assert abs((small.day - datetime.fromtimestamp(MONDAY + 21.0 * DAY, tz=UTC)).days) <= 1
     assert demand(Days(months.days[:5])).measured.value is not None
     assert demand(Days()).measured.value is None
+
+
+def test_fields_that_are_watered_at_night_for_ten_weeks_are_no_leak():
+    rng, now = life(39, days=120.0, step=900.0)
+    hour, day = (now.t % DAY) / HOUR, (now.t - MONDAY) / DAY
+    watered = (day >= 30.0) & (day < 100.0) & ((hour >= 22.0) | (hour < 5.0))
+    now.flow[watered] += 0.1 * QUIET.mean_flow * 24.0 / 7.0
+    first, last = demand(of(measured(rng, now))).changes
+    assert first.by_night
+    assert "drawn at night only, as by watering or tanks (likely)" in first.words
+    assert "no more drawn at night (likely)" in last.words
+    for one, at in ((first, 30.0), (last, 100.0)):
+        assert abs((one.day - datetime.fromtimestamp(MONDAY + at * DAY, tz=UTC)).days) <= 1
 
 
 def test_every_measure_names_its_rows(months):

@@ -219,7 +219,7 @@ RAISED_LONGEST = _one(
     "outlet raised for a while: longest time", 43_200.0, "time", "12 h", "longer ones are a setting"
 )
 RAISED_FLOW = _one(
-    "outlet raised for a while: flow beside it over that within, or the other way round", 0.6, "ratio",
+    "outlet raised for a while: flow beside each end over that within, or the other way round", 0.6, "ratio",
     "60 %", "else the droop tells it",
 )  # fmt: skip
 RAISED_STEADY = _one(

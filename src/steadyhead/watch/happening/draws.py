@@ -45,6 +45,8 @@ RARE = 1.5
 """Factor on the limits on days of a kind that the record has fewer than three of."""
 SHARP = 0.6
 """Jump between quarters of an hour over the change between half hours that lie one further out."""
+WITH_CHANGE = 1.5 * HOUR
+"""An extra flow this near to a step of the demand is its first hours. [s]"""
 ENDING = 0.4
 """Least fall at the end over the jump."""
 
@@ -98,7 +100,14 @@ def found(scene: Scene, changed: Sequence[Happening], aside: Spans) -> list[Happ
     rare = [one for one, n in zip(draws, alike, strict=True) if n < BURST_REPEATS.si]
     clear = [b for b in rare if t[b.after] - t[b.first] >= 1.5 * HOUR or b.jump >= SHORT * limit[b.first]]
     told = [_told(scene, flow, t, block, one) for one in clear]
-    return [h for h in told if (h.end - h.start).total_seconds() >= BURST_TIME.si]
+    long = [h for h in told if (h.end - h.start).total_seconds() >= BURST_TIME.si]
+    return [h for h in long if not _of_change(h, changed)]
+
+
+def _of_change(one: Happening, changed: Sequence[Happening]) -> bool:
+    """Return whether an extra flow begins where the demand steps up for good: it is that step."""
+    near = [c for c in changed if abs((c.start - one.start).total_seconds()) <= WITH_CHANGE]
+    return any((c.magnitude or 0.0) > 1.0 for c in near)
 
 
 def _level(t: Floats, changed: Sequence[Happening]) -> Floats:

@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-from datetime import UTC, datetime
-from zoneinfo import ZoneInfo
+from collections.abc import Sequence
 
 import numpy as np
 
@@ -20,27 +18,15 @@ from steadyhead.watch.happening.defaults import (
     CREEP_SIGMAS,
     CREEP_UNSEEN,
 )
-from steadyhead.watch.happening.event import Event, Happening
-from steadyhead.watch.happening.usual import (
-    DAY,
-    Spans,
-    blocks,
-    deviation,
-    droop,
-    fit_rise,
-    grown,
-    rank_with_time,
-)
+from steadyhead.watch.happening.event import Event, Happening, NotSeen
+from steadyhead.watch.happening.nightly import Nights, alike, per_night
+from steadyhead.watch.happening.usual import Spans, deviation, fit_rise, grown, rank_with_time
 
-BLOCK = 900.0
-LOW, HIGH = 0.15, 0.5
-"""Quantiles of a day's flow: its lowest, and from where on it is day."""
-BY_DAY = 0.3
-"""Quantile of the flow from which on the droop is taken: a creep is none of it."""
-TOP = 0.9
 MIDDLE = 0.15
 """Share of the rise that the middle of the lowest flows must show: a swing moves no middle."""
 LEAST_NIGHTS = 4
+FEW = 1.0 / 3.0
+"""Other nights over those of a run below which its own course of the flow is looked at. Own estimate."""
 OVERSHOT = 1.1
 """Rise of the curve over that of the highest nights from which it is none of theirs: the nights tell."""
 CLEAR = 3.0
@@ -49,49 +35,117 @@ FLOOR = 0.003e5
 """Least scatter assumed for a night's value. [Pa]"""
 
 
-@dataclass(frozen=True, slots=True)
-class Nights:
-    """The fall of the outlet per root of flow [Pa s^½/m^1.5], and one row a night.
-
-    Middle of its lowest flow [s], outlet there over the day's at equal flow (high and middle), the day's own
-    level, highest outlet there [Pa], lowest flow [m³/s], first and last block of it [s].
-    """
-
-    droop: float
-    t: Floats
-    over: Floats
-    middle: Floats
-    day: Floats
-    top: Floats
-    flow: Floats
-    first: Floats
-    last: Floats
-
-
 def found(scene: Scene, context: Context, aside: Spans) -> list[Happening]:
     """Return the nights in which the outlet climbs.
 
     Method (design handbook 6.4): outlet at the lowest flows of each night less that of the day, the droop
     taken out; nights above the lower half of all by more than their scatter, hanging together, while the day
-    keeps its level. A leak smaller than the night's demand is not seen.
+    keeps its level. Where the nights of a record draw at several levels, and all of them together tell
+    nothing, those of about the same lowest flow are held against each other. A leak smaller than the
+    night's demand is not seen.
     """
+    outlet, flow, nights = _nights(scene, context, aside)
+    if outlet is None or flow is None or nights is None:
+        return []
+    got = _raised(nights)
+    if got is not None and _known(nights, got):
+        return [_told(outlet, flow, nights, got)]
+    out = [_told(outlet, flow, part, one) for part, one in _of_parts(nights)]
+    return out if out or got is not None else _from_the_start(nights, outlet, flow, context)
+
+
+def untold(scene: Scene, context: Context, aside: Spans, told: Sequence[Happening]) -> list[NotSeen]:
+    """Return nights that stand higher and draw so much less that no other night says what is usual there.
+
+    told: the night creeps that are called; what meets one of them needs no words.
+    """
+    _, flow, nights = _nights(scene, context, aside)
+    got = _raised(nights) if nights is not None else None
+    if flow is None or nights is None or got is None or _known(nights, got):
+        return []
+    first, last, rise = got
+    start, end = moment(float(nights.first[first])), moment(float(nights.last[last]))
+    if any(one.start <= end and one.end >= start for one in told) or _others_alike(nights, first, last):
+        return []
+    inside, outside = _sides(nights, first, last)
+    now, usual = (value(flow, float(np.median(nights.flow[at]))) for at in (inside, outside))
+    words = (
+        f"Cannot see {Event.CREEP} from {start:%Y-%m-%d} to {end:%Y-%m-%d}: the outlet stands {bar(rise)} "
+        f"above the other nights, but draws {now} where they draw {usual}: none to compare with. "
+        "A test at zero flow would tell."
+    )
+    return [NotSeen(Event.CREEP, words)]
+
+
+def _nights(
+    scene: Scene, context: Context, aside: Spans
+) -> tuple[Series | None, Series | None, Nights | None]:
+    """Return outlet, flow and the nights; the nights None where there are too few."""
     outlet, flow = scene.level(scene.outlet), scene.flow
     if outlet is None or flow is None or outlet.t.size < 100:
-        return []
+        return outlet, flow, None
     nights = per_night(outlet, flow, context, aside)
-    if nights is None or nights.t.size < LEAST_NIGHTS:
-        return []
-    got = _growing(nights) or _higher(nights)
-    if got is not None and got[2] < CREEP_LEAST.si + _by_less_flow(nights, *got[:2]):
-        return []
-    if got is None:
-        return _from_the_start(nights, outlet, flow, context)
-    first, last, rise = got
-    span = (float(nights.first[first]), float(nights.last[last]), last)
-    return [_told(outlet, flow, nights, span, rise)]
+    return outlet, flow, nights if nights is not None and nights.t.size >= LEAST_NIGHTS else None
 
 
-def _growing(nights: Nights) -> tuple[int, int, float] | None:
+Run = tuple[int, int, float]
+"""First and last night, rise over the others. [Pa]"""
+
+
+def _raised(nights: Nights) -> Run | None:
+    return _growing(nights) or _higher(nights)
+
+
+def _known(nights: Nights, got: Run) -> bool:
+    """Return whether the nights stand higher than less flow alone may lift them."""
+    return got[2] >= CREEP_LEAST.si + _by_less_flow(nights, *got[:2])
+
+
+def _of_parts(nights: Nights) -> list[tuple[Nights, Run]]:
+    """Return what is raised among nights of about the same lowest flow, each time once."""
+    out: list[tuple[Nights, Run]] = []
+    for part in alike(nights):
+        got = _raised(part)
+        if got is None or got[2] < CREEP_LEAST.si + max(
+            _by_less_flow(part, *got[:2]), _by_course(part, *got[:2])
+        ):
+            continue
+        start, end = part.first[got[0]], part.last[got[1]]
+        if not any(start <= p.last[b] and end >= p.first[a] for p, (a, b, _) in out):
+            out.append((part, got))
+    return out
+
+
+def _by_course(part: Nights, first: int, last: int) -> float:
+    """Return what the outlet may rise because its highest nights draw a little less than its others. [Pa]
+
+    A flow that falls with the season lifts the nights as a creep does; the less it falls, the less it may.
+    """
+    inside, others = _sides(part, first, last)
+    middle = float(np.median(part.over[inside]))
+    low = others if np.count_nonzero(others) >= LEAST_NIGHTS else inside & (part.over < middle)
+    if not low.any():
+        return CREEP_UNSEEN.si
+    before = max(float(np.median(part.flow[low])), 1e-9)
+    lost = 1.0 - float(np.median(part.flow[inside & (part.over >= middle)])) / before
+    return CREEP_UNSEEN.si * min(max(lost / (1.0 - CREEP_FLOW.si), 0.0), 1.0)
+
+
+def _sides(nights: Nights, first: int, last: int) -> tuple[Marks, Marks]:
+    """Return the nights of a run, and the others."""
+    inside = np.zeros(nights.t.size, dtype=bool)
+    inside[first : last + 1] = True
+    return inside, ~inside
+
+
+def _others_alike(nights: Nights, first: int, last: int) -> bool:
+    """Return whether there are other nights that draw about as little as those of a run."""
+    inside, outside = _sides(nights, first, last)
+    most = float(np.median(nights.flow[inside])) / CREEP_FLOW.si
+    return bool(np.count_nonzero(nights.flow[outside] <= most) >= LEAST_NIGHTS)
+
+
+def _growing(nights: Nights) -> Run | None:
     """Return first and last night and the rise where the nights climb to the end of the record."""
     fit = grown(nights.t, nights.over)
     spread = max(1.3 * deviation(nights.over - fit.at(nights.t)), FLOOR)
@@ -129,16 +183,15 @@ def _by_less_flow(nights: Nights, first: int, last: int) -> float:
     Below the flows that are known the droop goes on by a law nobody has seen: as much again as the root
     tells, and near the lock-up more.
     """
-    others = np.ones(nights.t.size, dtype=bool)
-    others[first : last + 1] = False
-    if not others.any():
-        return 0.0
-    now, before = (max(float(np.median(nights.flow[at])), 0.0) for at in (~others, others))
+    inside, others = _sides(nights, first, last)
+    if np.count_nonzero(others) < max(LEAST_NIGHTS, FEW * np.count_nonzero(inside)):
+        return _by_course(nights, first, last)
+    now, before = (max(float(np.median(nights.flow[at])), 0.0) for at in (inside, others))
     more = max(-nights.droop * float(np.sqrt(before) - np.sqrt(now)), 0.0)
     return max(more, CREEP_UNSEEN.si) if now < CREEP_FLOW.si * before else more
 
 
-def _higher(nights: Nights) -> tuple[int, int, float] | None:
+def _higher(nights: Nights) -> Run | None:
     """Return first and last night and the rise of nights above the others, the day unmoved."""
     order = np.sort(nights.over)
     calm = order[: max(2, nights.t.size // 2)]
@@ -153,66 +206,6 @@ def _higher(nights: Nights) -> tuple[int, int, float] | None:
     if rise < max(CREEP_LEAST.si, CREEP_SIGMAS.si * spread) or not _day_keeps(nights, first, last, rise):
         return None
     return first, last, rise
-
-
-def per_night(outlet: Series, flow: Series, context: Context, aside: Spans) -> Nights | None:
-    """Return the nights of the record, noon to noon in its zone."""
-    t, p = blocks(outlet, BLOCK, aside)
-    tq, q = blocks(flow, max(BLOCK, outlet.step), aside)
-    common, a, b = np.intersect1d(t, tq, return_indices=True)
-    if common.size < 96:
-        return None
-    p, q = p[a], q[b]
-    night = np.floor((common + _ahead(context, float(common[0])) - 0.5 * DAY) / DAY).astype(np.intp)
-    by_day = q >= np.quantile(q, BY_DAY)
-    slope, _ = droop(q[by_day], p[by_day], night[by_day])
-    over = _smooth(p - slope * np.sqrt(np.maximum(q, 0.0)), common)
-    rows = [
-        _one(common[night == n], over[night == n], p[night == n], q[night == n]) for n in np.unique(night)
-    ]
-    kept = [row for row in rows if row is not None]
-    if not kept:
-        return None
-    return Nights(slope, *np.array(kept).T)
-
-
-def _smooth(over: Floats, t: Floats) -> Floats:
-    """Return running medians of five blocks: what swings from sample to sample is no creep."""
-    if over.size < 5:
-        return over
-    rows = np.lib.stride_tricks.sliding_window_view(over, 5)
-    near = t[4:] - t[:-4] < 6.0 * float(np.median(np.diff(t)))
-    out = over.copy()
-    out[2:-2] = np.where(near, np.median(rows, axis=1), over[2:-2])
-    return out
-
-
-def _ahead(context: Context, at: float) -> float:
-    try:
-        offset = datetime.fromtimestamp(at, tz=UTC).astimezone(ZoneInfo(context.zone or "UTC")).utcoffset()
-    except (KeyError, ValueError, OSError):
-        return 0.0
-    return offset.total_seconds() if offset is not None else 0.0
-
-
-def _one(t: Floats, over: Floats, p: Floats, q: Floats) -> tuple[float, ...] | None:
-    if t.size < 0.6 * DAY / max(float(np.median(np.diff(t))) if t.size > 1 else DAY, 1.0):
-        return None
-    low = q <= np.quantile(q, LOW)
-    high = q >= np.quantile(q, HIGH)
-    if np.count_nonzero(low) < 4:
-        return None
-    day = float(np.median(over[high]))
-    return (
-        float(np.median(t[low])),
-        float(np.quantile(over[low], TOP)) - day,
-        float(np.median(over[low])) - day,
-        day,
-        float(np.quantile(p[low], 0.95)),
-        float(np.median(q[low])),
-        float(np.min(t[low])),
-        float(np.max(t[low])),
-    )
 
 
 def _jitter(x: Floats) -> float:
@@ -234,13 +227,12 @@ def _run(hot: Marks) -> tuple[int, int] | None:
 
 
 def _day_keeps(nights: Nights, first: int, last: int, rise: float) -> bool:
-    inside = np.zeros(nights.t.size, dtype=bool)
-    inside[first : last + 1] = True
+    inside, others = _sides(nights, first, last)
     if inside.all():
         return False
-    day = float(np.median(nights.day[inside]) - np.median(nights.day[~inside]))
-    top = float(np.quantile(nights.top[inside], 0.75) - np.median(nights.top[~inside]))
-    middle, over = (float(np.median(x[inside]) - np.median(x[~inside])) for x in (nights.middle, nights.over))
+    day = float(np.median(nights.day[inside]) - np.median(nights.day[others]))
+    top = float(np.quantile(nights.top[inside], 0.75) - np.median(nights.top[others]))
+    middle, over = (float(np.median(x[inside]) - np.median(x[others])) for x in (nights.middle, nights.over))
     return abs(day) < 0.5 * rise and top > 0.4 * rise and middle > MIDDLE * over
 
 
@@ -254,21 +246,12 @@ def _from_the_start(nights: Nights, outlet: Series, flow: Series, context: Conte
     if not below or float(np.mean(above)) < 0.7 or float(np.median(nights.over)) < CREEP_ABOVE.si:
         return []
     rise = float(np.median(nights.top)) - lockup
-    last = nights.t.size - 1
-    span = (float(nights.first[0]), float(nights.last[-1]), last)
-    return [_told(outlet, flow, nights, span, rise, known=True)]
+    return [_told(outlet, flow, nights, (0, nights.t.size - 1, rise), known=True)]
 
 
-def _told(
-    outlet: Series,
-    flow: Series,
-    nights: Nights,
-    span: tuple[float, float, int],
-    rise: float,
-    *,
-    known: bool = False,
-) -> Happening:
-    start, end, last = span
+def _told(outlet: Series, flow: Series, nights: Nights, got: Run, *, known: bool = False) -> Happening:
+    first, last, rise = got
+    start, end = float(nights.first[first]), float(nights.last[last])
     against = "the lock-up on record" if known else "the nights before"
     words = (
         f"At the lowest flow, about {value(flow, float(nights.flow[last]))}, the outlet stands up to "

@@ -32,6 +32,8 @@ OWN = 0.7
 """Share of the rise over the usual day that the outlet itself shows: else the other days sag at this hour."""
 BACK = 0.3
 """Most difference of the levels before and after over the rise."""
+NEAR, WITH_INLET = 0.5 * HOUR, 0.7
+"""Time on either side of an end in which the flow must be alike [s]; most rise of the inlet there over it."""
 NEAR_HOUR, REPEATS = 1.5 * HOUR, 2
 """Others at the same hour from which it is a habit: an outlet that is set by the clock."""
 
@@ -49,9 +51,10 @@ def found(scene: Scene, aside: Spans, swings: Spans) -> list[Happening]:
     """Return the times in which the outlet stands above its level and comes back, at a flow as before.
 
     Method (own): quarters of an hour, the droop and the usual day taken out; a stretch that stands out far
-    beyond the scatter, comes and goes within two of them, is steady between, and has before, within and after
-    it about the same flow. An inlet that leaps by as much, and what returns at the same hour, is none; nor is
-    what lies in times in which the outlet swings (`swings`).
+    beyond the scatter, comes and goes within two of them, is steady between, and comes and goes while the
+    flow stays about the same; amid it the flow may change with the hour. An inlet that leaps by about as
+    much, and what returns at the same hour, is none; nor is what lies in times in which the outlet swings
+    (`swings`).
     """
     outlet, flow, inlet = scene.level(scene.outlet), scene.flow, scene.inlet
     if outlet is None or flow is None or inlet is None or outlet.t.size < 100:
@@ -105,24 +108,27 @@ def _rise(v: Floats, part: slice, before: Marks, behind: Marks) -> float:
 
 
 def _calm(scene: Scene, start: float, end: float, rise: float) -> bool:
-    """Return whether flow and inlet stay about as they are beside it."""
+    """Return whether flow and inlet stay about as they are beside it: where it comes and where it goes."""
     flow, inlet = scene.flow, scene.inlet
     if flow is None or inlet is None:
         return False
-    q, p = (_beside(one, start, end) for one in (flow, inlet))
-    if q is None or p is None:
-        return False
-    inside, before, after = q
-    like = all(RAISED_FLOW.si * max(inside, x) <= min(inside, x) for x in (before, after))
-    return like and p[0] - max(p[1], p[2]) < 0.5 * rise
+    near = min(NEAR, 0.5 * (end - start))
+    for at, within_from in ((start, start), (end, end - near)):
+        q, p = (_across(one, at, within_from, near) for one in (flow, inlet))
+        if q is None or p is None:
+            return False
+        if RAISED_FLOW.si * max(q) > min(q) or p[0] - p[1] >= WITH_INLET * rise:
+            return False
+    return True
 
 
-def _beside(one: Series, start: float, end: float) -> tuple[float, float, float] | None:
-    parts = (within(one, start, end), within(one, start - HOUR, start), within(one, end, end + HOUR))
-    if min(part.size for part in parts) < 2:
+def _across(one: Series, at: float, inner: float, near: float) -> tuple[float, float] | None:
+    """Return the level within and the level beside one end of a rise; None: too few samples."""
+    inside = within(one, inner, inner + near)
+    beside = within(one, at, at + NEAR) if inner < at else within(one, at - NEAR, at)
+    if min(inside.size, beside.size) < 2:
         return None
-    inside, before, after = (float(np.median(part)) for part in parts)
-    return inside, before, after
+    return float(np.median(inside)), float(np.median(beside))
 
 
 def _habit(one: _Raise, begins: Floats) -> bool:

@@ -109,7 +109,7 @@ def _told(fast: _Short | long.Record, slow: Scene, context: Context) -> Told:
     blinded = by_windows(slow, lambda part: straining.found(part, aside), LENGTH, SHORTER)
     shut = by_windows(slow, lambda part: shutting.found(part, aside))
     hunted = fast.hunting(aside)
-    hidden = blind.of_strainer(slow, line, aside)
+    hidden = blind.of_strainer(slow, line, aside) + nights.untold(slow, context, aside, crept)
     out: list[Happening] = [*tripped, *lost, *drawn, *sharp, *moved, *changed, *crept, *blinded, *hunted]
     out += [*fed, *warmed, *shut, *raised.found(slow, aside, about(hunted, 0.0, 0.0))]
     return Told(tuple(sorted(out, key=lambda h: (h.start, h.code))), (*fast.not_seen, *hidden))

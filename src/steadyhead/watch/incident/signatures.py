@@ -160,9 +160,11 @@ def _outlet_ramps(s: Seen) -> Clause:
     if s.outlet is None:
         return _none(sign, "outlet")
     rose = s.outlet.up > s.outlet.before.limit
-    slow = rise_time(s.outlet, s.span) >= limits.SLOW.si
+    took, step = rise_time(s.outlet, s.span), s.outlet.one.step
     words = f"by {bar(s.outlet.up)}; {rise_words(s.outlet, s.span)}" if rose else "no rise is seen"
-    return Clause(sign, rose and slow, words)
+    if rose and limits.SLOW.si <= took <= limits.SLOW.si + step and took < 2.5 * step:
+        return Clause(sign, None, f"{words}: how fast lies between samples")
+    return Clause(sign, rose and took >= limits.SLOW.si, words)
 
 
 def _outlet_follows(s: Seen) -> Clause:
@@ -429,7 +431,7 @@ OF_EVENT = {
     Event.BACKFEED: "backfeed from another zone",
 }
 """Events that are a row of the table themselves: that the record is told so is a sign of it."""
-SUDDEN = (Event.TRIP, Event.TRIPPED_AGAIN, Event.SURGE, *OF_EVENT)
+SUDDEN = (Event.TRIP, Event.TRIPPED_AGAIN, Event.SURGE, Event.RAISED, *OF_EVENT)
 """Events with a first moment; of others, which come over days, the table says nothing."""
 
 
@@ -463,8 +465,11 @@ def _spike_unseen(others: list[Reading]) -> bool:
 
 
 def _held(one: Signature, s: Seen) -> Reading:
-    musts = tuple(look(s) for look in one.must)
-    mays = tuple(look(s) for look in one.may)
+    must = one.must
+    if s.span.event is Event.RAISED and _no_flow in one.may:  # it is told at a flow as before
+        must = (*must, _no_flow)
+    musts = tuple(look(s) for look in must)
+    mays = tuple(look(s) for look in one.may if look not in must)
     if OF_EVENT.get(s.span.event) == one.name:
         mays = (*mays, Clause("the record is told so", True, "by the shape of the whole event"))
     sure: Sure = "possible"

@@ -238,17 +238,20 @@ def rise_time(outlet: Shown, span: Span) -> float:
     """Return how long the outlet rose [s].
 
     From the first sign on; of a level a little over the usual one that ends in a jump, as a fast failure at
-    night is, the jump alone: from the last sample below a fifth of the rise to the first over nine tenths.
+    night is, and of a rise that stays for a while, the jump alone: from the last sample below a fifth of the
+    rise to the first over nine tenths. What stays is as high as its middle: its top comes with the hours.
     """
     took, one = span.until - span.start, outlet.one
     first = int(np.searchsorted(one.t, span.start - 1.5 * one.step))
     off = outlet.part - outlet.before.middle
-    top = int(np.argmax(off >= 0.9 * outlet.up))
-    under = np.flatnonzero(off[:top] < 0.2 * outlet.up)
+    stayed = span.event is Event.RAISED and outlet.up > 0.0
+    high = float(np.median(off[off > 0.5 * outlet.up])) if stayed else outlet.up
+    top = int(np.argmax(off >= 0.9 * high))
+    under = np.flatnonzero(off[:top] < 0.2 * high)
     if not under.size:
-        return took
+        return one.step if stayed else took
     jump = float(one.t[first + top] - one.t[first + int(under[-1])])
-    return jump if jump < limits.JUMP.si * took else took
+    return jump if stayed or jump < limits.JUMP.si * took else took
 
 
 def rise_words(outlet: Shown, span: Span) -> str:

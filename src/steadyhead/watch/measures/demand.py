@@ -18,6 +18,8 @@ from steadyhead.watch.measures.measure import Measure, Measured, Trust
 
 SAME = 0.35
 """How far night and day may differ in what they gain for one steady added flow, as a share."""
+HOURS_ONLY = 0.45
+"""Gain of the daily mean over that of the night below which it is no leak: a half day's at most."""
 SHOWN = 3
 """Steps that the sentence tells; all of them stand in the details."""
 ASSUMED = (
@@ -146,15 +148,24 @@ def _by_night(days: list[Day], told: tuple[Change, ...]) -> list[Change]:
         one = _change(quiet, a, b)
         beside = [c for c in told if abs((c.day - one.day).total_seconds()) < DEMAND_DAYS.si * 86_400.0]
         if not beside and one.night_before is not None and one.night_after is not None:
-            out.append(replace(one, words=_of_night(one.night_before, one.night_after), by_night=True))
+            words = _of_night(one.night_before, one.night_after, one.after - one.before)
+            out.append(replace(one, words=words, by_night=True))
     return out
 
 
-def _of_night(before: float, after: float) -> str:
+def _of_night(before: float, after: float, gained: float) -> str:
+    """Return what a step of the night's flow looks like; `gained`: what the daily mean has moved by. [m³/s]
+
+    A leak flows by day, too: where the mean gains far less than the night, it is drawn at night only.
+    """
     side, what = ("rises", "a leak, or a steady user") if after > before else ("falls", "a leak mended")
+    how = "the daily mean does not show it"
+    if gained < HOURS_ONLY * (after - before) if after > before else gained > HOURS_ONLY * (after - before):
+        how = "the daily mean moves by far less"
+        what = "drawn at night only, as by watering or tanks" if after > before else "no more drawn at night"
     return (
         f"The flow at the lowest hours {side} from {1e3 * before:.2f} to {1e3 * after:.2f} L/s and stays; "
-        f"the daily mean does not show it: {what} (likely)."
+        f"{how}: {what} (likely)."
     )
 
 
