@@ -3,18 +3,21 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from datetime import datetime, timedelta
 from random import Random
 
+import polars as pl
 import pytest
 
 from steadyhead.hydraulics import build, solve
 from steadyhead.records.baseline import Baseline, Fitted
+from steadyhead.records.logger import Channel, Statistic
 from steadyhead.records.parts import ShutOff
 from steadyhead.records.steady import Conditions
 from steadyhead.register import open_register
 from steadyhead.register.logs import logs_folder
-from steadyhead.services.logs.against import against_of, as_left_of
+from steadyhead.services.logs.against import against_of
 from steadyhead.services.logs.importing import read_files
 from steadyhead.services.logs.judging import judge_period
 from steadyhead.services.logs.known import all_known
@@ -57,9 +60,12 @@ def rows(source: str, off: float = OFF):
         yield f"{when:%Y-%m-%d %H:%M};{taps['T1'] / BAR:.3f};{outlet:.3f};{flow:.3f}"
 
 
-def baseline(*fitted: Fitted) -> Baseline:
+LEFT = "2026-02-14T10:00:00+01:00"
+
+
+def baseline(*fitted: Fitted, left: str = LEFT) -> Baseline:
     station = load(SOURCE.encode()).station.station.id
-    return Baseline("b", station, "", "r", "", "2027-04-14T10:00:00+02:00", "", fitted)
+    return Baseline("b", station, "", "r", "", left, "", fitted)
 
 
 def one(name: str, value: float, within: float = 0.01, **state: float) -> Fitted:
@@ -99,7 +105,7 @@ def test_an_outlet_made_by_the_twin_stands_over_it_by_what_was_added(kept):
     assert level.value == pytest.approx(OFF * BAR, abs=0.012 * BAR)  # bins of a tenth of flow
     assert level.assumptions[0] == "twin by the station file alone"
     assert found[Measure.TWIN_DROOP.value].value == pytest.approx(0.0, abs=0.012 * BAR)
-    assert found[Measure.TWIN_LOCKUP.value].value == pytest.approx(OFF * BAR, abs=0.012 * BAR)
+    assert found[Measure.TWIN_LOCKUP.value].value == pytest.approx(0.0, abs=0.012 * BAR)  # a gauge's offset
     (table,) = tables_of(level)
     assert len(table.rows) > 8
     assert {row[4] for row in table.rows} <= {"0.11 bar", "0.12 bar", "0.13 bar"}
@@ -131,12 +137,12 @@ def test_droop_and_lockup_are_held_against_the_chosen_baseline(kept):
     view = judge_period(register, logs, KEY, who=WHO)
     found = by_code(view)
     droop = found[Measure.DROOP_AS_LEFT.value]
-    assert "as left on 14 April 2027" in droop.words
+    assert "as left on 14 February 2026" in droop.words
     assert abs(droop.value) < 0.05 * BAR
     rise = found[Measure.LOCKUP_AS_LEFT.value]
     assert rise.value < 0.0
-    assert "no more than then" in rise.words
-    assert found[Measure.TWIN_LEVEL.value].assumptions[0] == "twin by the baseline of 14 April 2027"
+    assert "below that lock-up" in rise.words
+    assert found[Measure.TWIN_LEVEL.value].assumptions[0] == "twin by the baseline of 14 February 2026"
     assert not any("Not held" in words for words in view.not_measured)
     held = {one["code"]: one for one in held_of(register, view)}
     assert not held[Measure.DROOP_AS_LEFT.value]["crossed"]
@@ -152,7 +158,7 @@ def test_a_lockup_that_rose_since_it_was_left_crosses_and_is_due(kept):
     more = rise.model_copy(update={"value": 0.2 * BAR, "low": 0.15 * BAR, "high": 0.25 * BAR})
     held = held_of(register, view.model_copy(update={"measures": (more,)}))
     assert [(one["crossed"], one["words"]) for one in held] == [
-        (True, "rise at the lowest flow 0.20 bar more than as left")
+        (True, "rise at the lowest flow 0.20 bar more than the lock-up rise as left")
     ]
 
 
@@ -177,9 +183,51 @@ def test_of_several_streams_and_of_no_gauge_the_twin_says_why_not(tmp_path):
     register.close()
 
 
-def test_figures_of_two_reducers_are_nobodys():
-    pair = (one("droop", 0.1, from_flow=2.0, to_flow=7.0), one("droop", 0.2, from_flow=2.0, to_flow=7.0))
-    as_left = as_left_of(baseline(*pair))
-    assert as_left is not None
-    assert as_left.droop is None
-    assert as_left_of(None) is None
+def channel(place: str | None, statistic: Statistic = "spot") -> Channel:
+    name = f"outlet at {place}"
+    return Channel(
+        name, place, "outlet pressure", statistic, "bar", BAR, 0.0, False, None, "UTC", "step", (), "",
+    )  # fmt: skip
+
+
+def against(register, *channels: Channel, key: str = KEY):
+    return against_of(register, key, [(one, pl.LazyFrame()) for one in channels])
+
+
+def test_a_logger_beyond_the_tap_of_the_flow_test_is_not_held_against_it(kept):
+    register, _ = kept
+    chosen(register, one("droop", 0.02, from_flow=2.0, to_flow=7.0))
+    assert against(register, channel("T3")).as_left is not None
+    assert against(register, channel(None)).as_left is not None
+    beyond = against(register, channel("T4"))
+    assert beyond.as_left is None
+    assert beyond.twin is not None
+    assert "read at T3, the logger stands at T4" in beyond.lacks[0]
+    both = against(register, channel("T4"), channel("T3"))
+    assert (both.as_left, both.twin) == (None, None)
+    assert "recorded at T3 and T4" in both.lacks[0]
+    assert against(register, channel("T4", "maximum"), channel("T3")).as_left is not None
+
+
+def test_of_two_reducers_in_series_the_one_judged_there_is_held(tmp_path):
+    register = open_register(tmp_path / "register")
+    save(register, read("sorrel-flat"), WHO)
+    station = load(read("sorrel-flat")).station.station.id
+    with register.writing(WHO) as writing:
+        fitted = (replace(one("droop", 0.02, from_flow=2.0, to_flow=7.0), part="RV1"),)
+        content = baseline_file(replace(baseline(*fitted), station_id=station))
+        choose(writing, station, keep(writing, station, "baseline", content, name="b", title="as left").id)
+    found = against(register, channel("T3"), key=station).as_left
+    assert found is not None
+    assert (found.reducer, found.droop) == ("RV2", None)
+    register.close()
+
+
+def test_a_baseline_of_a_part_that_is_gone_is_named_and_the_rest_is_said(kept):
+    register, _ = kept
+    chosen(register, replace(one("lockup_rise", 0.2, duty_flow=4.0), part="OLD"))
+    found = against(register, channel("T3"))
+    assert found.twin is None
+    assert "has values of OLD" in found.lacks[0]
+    assert found.as_left is not None
+    assert found.as_left.rise is None

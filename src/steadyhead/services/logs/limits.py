@@ -52,6 +52,8 @@ LIMITS = (STRAINER, IN_BAND, SHUT_OFF, CAVITATION, AS_LEFT)
 GOOD = "good"
 SURE = (GOOD, "fair")
 FILE = "station file"
+NOTHING = 0.005e5
+"""Difference below which two places after the point show none. [Pa]"""
 
 
 def held_of(register: Register, view: JudgedView) -> list[dict[str, Any]]:
@@ -137,19 +139,21 @@ def _lockup(one: MeasureView, bounds: Bounds) -> Result:
     return "functional_check", one.value > bounds.high, words, limit, FILE
 
 
-def _droop(one: MeasureView, bounds: Bounds) -> Result:
-    return _as_left(one, "droop")
+def _droop(one: MeasureView, _: Bounds) -> Result:
+    return _as_left(one, "droop", "than as left")
 
 
-def _rise(one: MeasureView, bounds: Bounds) -> Result:
-    return _as_left(one, "rise at the lowest flow")
+def _rise(one: MeasureView, _: Bounds) -> Result:
+    return _as_left(one, "rise at the lowest flow", "than the lock-up rise as left")
 
 
-def _as_left(one: MeasureView, name: str) -> Result:
+def _as_left(one: MeasureView, name: str, than: str) -> Result:
     if one.value is None or one.low is None:
         return None
     side = "more" if one.value >= 0.0 else "less"
-    words = f"{name} {say(abs(one.value), 'pressure')} {side} than as left"
+    words = f"{name} {say(abs(one.value), 'pressure')} {side} {than}"
+    if abs(one.value) < NOTHING:
+        words = f"{name} no other {than}"
     limit = f"limit {AS_LEFT.text} more"
     return "functional_check", one.low > AS_LEFT.si, words, limit, _source(AS_LEFT)
 

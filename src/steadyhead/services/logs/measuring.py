@@ -16,6 +16,7 @@ from steadyhead.watch.happening import Told, set_aside
 from steadyhead.watch.measures import (
     Days,
     Measured,
+    after,
     against_twin,
     cavitation_hours,
     days_of,
@@ -25,6 +26,7 @@ from steadyhead.watch.measures import (
     droop_curve,
     hunting,
     level_trend,
+    levelled,
     lockup_as_left,
     night_lockup,
     shut_off_trend,
@@ -128,13 +130,15 @@ def _results(days: Days, bounds: Bounds, past: bool, zone: str, against: Against
     yield curve
     if len(days.days) >= CHANGE_FROM:
         yield droop_change(droop_curve(Days(days.days[:30])), droop_curve(Days(days.days[-30:])), days)
-    yield level_trend(days)
+    levels = levelled(days)
+    yield level_trend(days, levels)
     yield night_lockup(days)
     if against.as_left is not None:
-        yield droop_as_left(days, against.as_left)
-        yield lockup_as_left(days, against.as_left)
+        since = levelled(after(days, against.as_left))
+        yield droop_as_left(days, against.as_left, since)
+        yield lockup_as_left(days, against.as_left, since)
     if against.twin is not None:
-        yield against_twin(days, against.twin)
+        yield against_twin(days, against.twin, levels)
     yield hunting(days)
     yield supply_sensitivity(days, against.twin)
     if past:

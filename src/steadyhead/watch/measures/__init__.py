@@ -1,24 +1,15 @@
 """Measures of a station from its loggers, made of days that merge."""
 
-from steadyhead.watch.measures.against import (
-    AgainstTwin,
-    AsLeft,
-    Beside,
-    DroopAsLeft,
-    Stood,
-    Twin,
-    against_twin,
-    droop_as_left,
-    level_trend,
-    lockup_as_left,
-)
+from steadyhead.watch.measures.as_left import AsLeft, DroopAsLeft, Stood, after, droop_as_left, lockup_as_left
 from steadyhead.watch.measures.band import InBand, time_in_band
+from steadyhead.watch.measures.beside_twin import AgainstTwin, Beside, Twin, against_twin
 from steadyhead.watch.measures.cavitation import Cavitation, cavitation_hours
 from steadyhead.watch.measures.daily import days_of, renewed
 from steadyhead.watch.measures.day import Day, Days, merge
 from steadyhead.watch.measures.demand import Demand, demand
 from steadyhead.watch.measures.droop import DroopCurve, droop_change, droop_curve
 from steadyhead.watch.measures.hunting import Hunting, hunting
+from steadyhead.watch.measures.levels import level_trend, levelled
 from steadyhead.watch.measures.lockup import Lockup, night_lockup
 from steadyhead.watch.measures.measure import Measure, Measured, Rows
 from steadyhead.watch.measures.shutoff import ShutOffTrend, shut_off_trend
@@ -49,6 +40,7 @@ __all__ = [
     "Transients",
     "TripMargin",
     "Twin",
+    "after",
     "against_twin",
     "cavitation_hours",
     "days_of",
@@ -58,6 +50,7 @@ __all__ = [
     "droop_curve",
     "hunting",
     "level_trend",
+    "levelled",
     "lockup_as_left",
     "merge",
     "night_lockup",

@@ -284,6 +284,13 @@ def cells(days: Sequence[Day]) -> tuple[Counts, Floats]:
     return rows, np.asarray(seconds, dtype=np.float64)
 
 
+def with_flow(days: Days) -> int:
+    """Return how many samples have both outlet and flow; of a day whose flow is there, all with an outlet."""
+    return sum(
+        d.n_valid if d.more.flow is not None else int(d.cells[d.cells[:, 2] >= 0, 4].sum()) for d in days.days
+    )
+
+
 def measured(
     days: Days,
     code: Measure,
@@ -292,12 +299,15 @@ def measured(
     value: tuple[float, float | None, float | None] | None = None,
     assumptions: tuple[str, ...] = (),
     trust: Trust | None = None,
+    n_valid: int | None = None,
 ) -> Measured:
     """Return a measure of these days.
 
     `value`: with low and high; None: not known. `trust`: by the share of valid samples where not given.
+    `n_valid`: of the samples it uses; None: those with an outlet.
     """
-    n_valid, n_total = sum(d.n_valid for d in days.days), sum(d.n_total for d in days.days)
+    n_valid = sum(d.n_valid for d in days.days) if n_valid is None else n_valid
+    n_total = sum(d.n_total for d in days.days)
     ids = dict.fromkeys(c for d in days.days for c in d.channels)
     start = datetime.fromtimestamp(days.days[0].start, tz=UTC) if days.days else None
     end = datetime.fromtimestamp(days.days[-1].end, tz=UTC) if days.days else None

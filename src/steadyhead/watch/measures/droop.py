@@ -9,7 +9,7 @@ import numpy as np
 
 from steadyhead.watch.defects.saying import bar
 from steadyhead.watch.defects.series import Floats
-from steadyhead.watch.measures.day import Days, cells, measured
+from steadyhead.watch.measures.day import Days, cells, measured, with_flow
 from steadyhead.watch.measures.defaults import LEAST_IN_BIN
 from steadyhead.watch.measures.grid import GRAIN, Counts, flow_at
 from steadyhead.watch.measures.measure import Measure, Measured, Trust
@@ -55,12 +55,13 @@ def droop_curve(days: Days) -> DroopCurve:
     1968, DOI 10.1080/01621459.1968.10480934); hysteresis: middle difference of falling over rising flow.
     """
     rows, _ = cells(days.days)
-    every = _points(rows)
-    rising, falling = _points(rows[rows[:, 1] > 0]), _points(rows[rows[:, 1] < 0])
+    every = points_of(rows)
+    rising, falling = points_of(rows[rows[:, 1] > 0]), points_of(rows[rows[:, 1] < 0])
     return DroopCurve(every, rising, falling, _droop(days, every), _hysteresis(days, rising, falling))
 
 
-def _points(rows: Counts) -> tuple[Point, ...]:
+def points_of(rows: Counts) -> tuple[Point, ...]:
+    """Return the points of a curve from rows of cells, by bin of flow."""
     out = []
     for place in np.unique(rows[:, 2]).tolist():
         part = rows[rows[:, 2] == place]
@@ -97,7 +98,8 @@ def sen(x: Floats, y: Floats) -> tuple[float, float, float]:
 
 def _droop(days: Days, points: tuple[Point, ...]) -> Measured:
     if len(points) < FEW:
-        return measured(days, Measure.DROOP, "Pa", "The droop is not known: too few flows were met.")
+        words = "The droop is not known: too few flows were met."
+        return measured(days, Measure.DROOP, "Pa", words, n_valid=with_flow(days))
     root = np.sqrt([p.flow for p in points])
     slope, low, high = sen(root, np.array([p.outlet for p in points]))
     span = float(root[-1] - root[0])
@@ -110,19 +112,29 @@ def _droop(days: Days, points: tuple[Point, ...]) -> Measured:
         "inlet as it was",
         "bins of 0.01 bar and a tenth of flow",
     )
-    return measured(days, Measure.DROOP, "Pa", words, (-slope * span, -high * span, -low * span), assumed)
+    return measured(
+        days,
+        Measure.DROOP,
+        "Pa",
+        words,
+        (-slope * span, -high * span, -low * span),
+        assumed,
+        n_valid=with_flow(days),
+    )
 
 
 def _hysteresis(days: Days, rising: tuple[Point, ...], falling: tuple[Point, ...]) -> Measured:
     pairs = _pairs(rising, falling)
     if len(pairs) < FEW:
         words = "Rising against falling flow is not known: too few flows were met both ways."
-        return measured(days, Measure.HYSTERESIS, "Pa", words)
+        return measured(days, Measure.HYSTERESIS, "Pa", words, n_valid=with_flow(days))
     value, low, high = middle(pairs)
     words = f"With falling flow the outlet stands {bar(value)} over that with rising flow."
     trust: Trust | None = "poor" if abs(value) < 0.5 * (high - low) else None
     assumed = ("rising and falling: flow changed by more than 10 % in twenty minutes",)
-    return measured(days, Measure.HYSTERESIS, "Pa", words, (value, low, high), assumed, trust)
+    return measured(
+        days, Measure.HYSTERESIS, "Pa", words, (value, low, high), assumed, trust, with_flow(days)
+    )
 
 
 def droop_change(then: DroopCurve, now: DroopCurve, days: Days) -> Measured:
@@ -133,14 +145,16 @@ def droop_change(then: DroopCurve, now: DroopCurve, days: Days) -> Measured:
     pairs = _pairs(then.points, now.points)
     if len(pairs) < FEW:
         words = "The change of the droop curve is not known: too few flows were met in both periods."
-        return measured(days, Measure.DROOP_CHANGE, "Pa", words)
+        return measured(days, Measure.DROOP_CHANGE, "Pa", words, n_valid=with_flow(days))
     value, low, high = middle(pairs)
     # What the inlet and the grid of 0.01 bar do to both curves is the same at each flow: it does not spread.
     low, high = value - hypot(value - low, SHARED), value + hypot(high - value, SHARED)
     side = "higher" if value > 0.0 else "lower"
     words = f"At equal flow the outlet stands {bar(abs(value))} {side} than before."
     assumed = ("same gauge and setting in both periods", f"{len(pairs)} flows met in both")
-    return measured(days, Measure.DROOP_CHANGE, "Pa", words, (value, low, high), assumed)
+    return measured(
+        days, Measure.DROOP_CHANGE, "Pa", words, (value, low, high), assumed, n_valid=with_flow(days)
+    )
 
 
 def _pairs(then: tuple[Point, ...], now: tuple[Point, ...]) -> list[tuple[float, int]]:

@@ -8,7 +8,7 @@ import numpy as np
 
 from steadyhead.watch.counting import counted
 from steadyhead.watch.defects.saying import bar
-from steadyhead.watch.measures.day import Day, Days, measured
+from steadyhead.watch.measures.day import Day, Days, measured, with_flow
 from steadyhead.watch.measures.defaults import FLOAT_UP, LEAST_NIGHTS
 from steadyhead.watch.measures.droop import droop_curve, sen
 from steadyhead.watch.measures.measure import Measure, Measured
@@ -57,7 +57,9 @@ def night_lockup(days: Days) -> Lockup:
     )
     words = f"At the lowest flow of {these} the outlet stands at {bar(value)}. {_tight_words(tight, unknown)}"
     assumed = ("a leak below the night's flow is not seen", "proof needs a test at zero flow")
-    found = measured(days, Measure.LOCKUP, "Pa", words, (value, float(low), float(high)), assumed)
+    found = measured(
+        days, Measure.LOCKUP, "Pa", words, (value, float(low), float(high)), assumed, n_valid=with_flow(days)
+    )
     return Lockup(found, trend, _follows(nights), tight)
 
 

@@ -22,7 +22,7 @@ class Measure(StrEnum):
     LOCKUP_AS_LEFT = "rise at the lowest flow over that as left"
     TWIN_LEVEL = "outlet over that of the twin"
     TWIN_DROOP = "droop over that of the twin"
-    TWIN_LOCKUP = "outlet at the lowest flow over that of the twin"
+    TWIN_LOCKUP = "rise at the lowest flow over that of the twin"
     LEVEL_TREND = "trend of the outlet at equal flow"
     LOCKUP = "outlet at the lowest flow"
     SENSITIVITY = "outlet over inlet"

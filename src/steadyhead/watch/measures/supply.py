@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from steadyhead.watch.counting import counted, signed
-from steadyhead.watch.measures.against import Twin
+from steadyhead.watch.measures.beside_twin import Twin
 from steadyhead.watch.measures.day import Days, measured
 from steadyhead.watch.measures.defaults import LEAST_STEPS, STEADY_DROOP
 from steadyhead.watch.measures.droop import SPREAD
@@ -52,7 +52,7 @@ def supply_sensitivity(days: Days, twin: Twin | None = None) -> Measured:
 def _of_twin(days: Days, twin: Twin | None) -> str:
     rows = [d.inlets for d in days.days if d.inlets.size]
     flows = [d.more.flow for d in days.days if d.more.flow is not None and d.more.flow > 0.0]
-    if twin is None or not rows or not flows:
+    if twin is None or not twin.takes_inlet or not rows or not flows:
         return ""
     every = np.concatenate(rows).astype(np.int64)
     inlet = float(every[:, 2].sum()) / float(every[:, 1].sum()) * GRAIN
