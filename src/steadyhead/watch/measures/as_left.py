@@ -13,6 +13,7 @@ from steadyhead.watch.defects.series import Floats
 from steadyhead.watch.measures.day import Days, measured, with_flow
 from steadyhead.watch.measures.defaults import LEAST_NIGHTS
 from steadyhead.watch.measures.droop import FEW, SPREAD, sen
+from steadyhead.watch.measures.grid import GRAIN
 from steadyhead.watch.measures.levels import BY_CLOCK, Levelled, by_clock, levelled
 from steadyhead.watch.measures.lockup import LAST
 from steadyhead.watch.measures.measure import Measure, Measured
@@ -90,7 +91,7 @@ def droop_as_left(days: Days, as_left: AsLeft, found: Levelled | None = None) ->
         return DroopAsLeft(_none(since, Measure.DROOP_AS_LEFT, f"The droop is not held: {why} often enough."))
     outlet = np.array([p.outlet for p in inside])
     fall, low, high = (-one * float(root[-1] - root[0]) for one in sen(root, outlet))
-    then, sure = share * stood.value, share * stood.within * OF_95
+    then, sure = share * stood.value, hypot(share * stood.within * OF_95, GRAIN)
     more = fall - then
     value = (more, more - hypot(fall - high, sure), more + hypot(low - fall, sure))
     words = (
@@ -141,7 +142,7 @@ def lockup_as_left(days: Days, as_left: AsLeft, found: Levelled | None = None) -
         )
         return _none(since, code, f"{not_held} {why}.")
     low, now, high = around_middle(over)
-    sure = stood.within * OF_95
+    sure = hypot(stood.within * OF_95, GRAIN)
     value = (now, now - hypot(now - low, sure), now + hypot(high - now, sure))
     rise = now + stood.value
     stands = f"{bar(abs(rise))} {'over' if rise >= 0.0 else 'below'} that at {_flow(duty)}"

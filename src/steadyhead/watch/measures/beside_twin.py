@@ -106,7 +106,8 @@ def _droop(days: Days, beside: Sequence[Beside], found: Levelled, twin: Twin) ->
     root = np.sqrt([b.flow for b, _ in pairs])
     span = float(root[-1] - root[0])
     slope, low, high = sen(root, np.array([over for _, over in pairs]))
-    value = (-slope * span, -high * span, -low * span)
+    now, ends = -slope * span, (hypot((high - slope) * span, GRAIN), hypot((slope - low) * span, GRAIN))
+    value = (now, now - ends[0], now + ends[1])
     reach = f"From {_flow(pairs[0][0].flow)} to {_flow(pairs[-1][0].flow)} the outlet falls"
     clear = (value[1] > 0.0 or value[2] < 0.0) and abs(value[0]) >= 0.5 * GRAIN
     words = f"{reach} as that of the twin does."
