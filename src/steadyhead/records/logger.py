@@ -115,12 +115,15 @@ class Known:
         About the inlet pressure. [Pa]
     flow
         About the mean flow. [m³/s]
+    height
+        Of the gauge over the station datum to which lock-up and trip were carried. [m]
     """
 
     lockup: float | None = None
     trip: float | None = None
     inlet: float | None = None
     flow: float | None = None
+    height: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)

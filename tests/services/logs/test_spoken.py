@@ -29,7 +29,10 @@ from tests.watch.happening.test_telling import life
 
 OLD = re.compile(r"(?<!under the name )(?:\bbar\b(?! under the name)|\bL/s\b(?! under the name))|°C")
 """Units of metric readers; names of units that a file was taken to be in stay."""
-SAID = {"bar": "−2.43 bar", "value": "1.20 L/s", "_flow": "1.20 L/s"}
+SAID = {
+    "bar": "−2.43 bar", "value": "1.20 L/s", "_flow": "1.20 L/s",
+    "at_gauge": " at the gauge, 3.0 m above the datum",
+}  # fmt: skip
 
 
 @pytest.mark.parametrize(

@@ -14,6 +14,7 @@ from steadyhead.records.parts import Tap
 from steadyhead.records.station import Station
 from steadyhead.records.steady import Conditions
 from steadyhead.register import Register
+from steadyhead.services.logs.heights import SIDES
 from steadyhead.services.stations.days import today
 from steadyhead.services.stations.judged import judge_at
 from steadyhead.services.stations.kept import head_file
@@ -32,9 +33,6 @@ from steadyhead.watch.measures.beside_twin import Asked
 
 if TYPE_CHECKING:
     from steadyhead.hydraulics import Model
-
-SIDES = {"inlet pressure": "T1", "outlet pressure": "T3"}
-"""Quantities of the gauges, and the role of the tap each stands at where its name tells none."""
 
 
 @dataclass(frozen=True, slots=True)

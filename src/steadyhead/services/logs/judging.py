@@ -13,6 +13,7 @@ from steadyhead.register.logs import LogsFolder, channels_of, manifests, stretch
 from steadyhead.register.logs.imports import moment_text
 from steadyhead.register.tables import record
 from steadyhead.services.logs.against import against_of
+from steadyhead.services.logs.heights import heights_of
 from steadyhead.services.logs.held import held_before
 from steadyhead.services.logs.importing import check_period
 from steadyhead.services.logs.judged import KIND, JudgedView, judgement, judgements_of, meets
@@ -94,6 +95,8 @@ def judge_period(
             f"steadyhead logs list {key} says when there are.",
         )
     known, bounds = all_known(register, key)
+    heights, every = heights_of(register, key), [channel for channel, _ in channels]
+    known, bounds = heights.known(known, every), heights.bounds(bounds, every)
     against = against_of(register, key, channels)
     context = Context(
         zone=channels[0][0].zone, known=known, visits=visits_of(register, key, *_span(channels))

@@ -50,6 +50,8 @@ class Bounds:
         Resistance of the shut-off fully open, by the chosen baseline, else by the file. [Pa s²/m⁶]
     strainer
         Loss coefficient from T0 to T1 at which the strainer between them is opened.
+    height, trip_height
+        Of the gauge over the station datum to which the band was carried, and the trip; see `heights`. [m]
     """
 
     low: float | None = None
@@ -58,10 +60,14 @@ class Bounds:
     cavitation: tuple[float, str] | None = None
     shut_off: float | None = None
     strainer: LossLimit | None = None
+    height: float = 0.0
+    trip_height: float = 0.0
 
 
 def known_of(register: Register, key: str, day: date | None = None) -> Known:
     """Return lock-up, trip, inlet and mean flow by the station's file; unknown where it cannot be judged.
+
+    All pressures at the station datum; `heights` carries them to gauges.
 
     Raises
     ------

@@ -12,6 +12,8 @@ from typing import Any
 
 from steadyhead.records.values import Default, Evidence
 from steadyhead.register import Register
+from steadyhead.register.logs import channels_of
+from steadyhead.services.logs.heights import heights_of
 from steadyhead.services.logs.judged import JudgedView
 from steadyhead.services.logs.known import Bounds
 from steadyhead.services.logs.measuring import MeasureView
@@ -19,6 +21,7 @@ from steadyhead.services.logs.seen import bounds_of
 from steadyhead.services.stations.kept import head_file
 from steadyhead.units import say
 from steadyhead.watch.counting import counted
+from steadyhead.watch.gauge_height import at_gauge
 from steadyhead.watch.happening.defaults import SWING
 from steadyhead.watch.measures.defaults import OPENED_AT
 from steadyhead.watch.measures.hunting import said_period
@@ -65,7 +68,10 @@ def held_of(register: Register, view: JudgedView) -> list[dict[str, Any]]:
     """
     head = head_file(register, view.station)
     found = []
-    for one in _held(view, bounds_of(register, view.station)):
+    with register.reading() as connection:
+        here = [one.channel for one in channels_of(connection, view.station) if one.name in view.channels]
+    bounds = heights_of(register, view.station).bounds(bounds_of(register, view.station), here)
+    for one in _held(view, bounds):
         is_file = one["source"] == FILE
         found.append(one | ({"source": f"{FILE}, revision {head.number}"} if is_file else {}))
     return found
@@ -135,7 +141,7 @@ def _lockup(one: MeasureView, bounds: Bounds) -> Result:
     if bounds.high is None or one.value is None:
         return None
     words = f"outlet {say(one.value, 'pressure')} at the lowest flow of the nights"
-    limit = f"highest normal {say(bounds.high, 'pressure')}"
+    limit = f"highest normal {say(bounds.high, 'pressure')}{at_gauge(bounds.height)}"
     return "functional_check", one.value > bounds.high, words, limit, FILE
 
 
@@ -194,7 +200,7 @@ def _margin(one: MeasureView, bounds: Bounds) -> Result:
     if one.value >= 0.0:
         margin = say(one.value, "pressure")
         words = f"highest outlet {margin} below the trip's lower edge on nineteen days in twenty"
-    limit = f"lower edge of the trip {say(bounds.trip, 'pressure')}"
+    limit = f"lower edge of the trip {say(bounds.trip, 'pressure')}{at_gauge(bounds.trip_height)}"
     return "setting_review", one.value < 0.0, words, limit, FILE
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from dataclasses import fields, is_dataclass
+from dataclasses import fields, is_dataclass, replace
 from datetime import datetime, timedelta
 from typing import Any
 
@@ -12,6 +12,7 @@ from steadyhead.services.logs.against import NOTHING, Against
 from steadyhead.services.logs.known import Bounds
 from steadyhead.services.logs.views import View, text
 from steadyhead.watch.defects.judging import Frames, Judged
+from steadyhead.watch.gauge_height import carried
 from steadyhead.watch.happening import Told, set_aside
 from steadyhead.watch.measures import (
     Days,
@@ -125,14 +126,16 @@ def left_out(bounds: Bounds, channels: Frames = (), against: Against = NOTHING) 
 def _results(days: Days, bounds: Bounds, past: bool, zone: str, against: Against) -> Iterator[Any]:
     """Yield the results; past: a gauge stands past the strainer; zone: whose days they are."""
     if bounds.low is not None and bounds.high is not None:
-        yield time_in_band(days, bounds.low, bounds.high)
+        band = time_in_band(days, bounds.low, bounds.high)
+        yield replace(band, measured=_assuming(band.measured, bounds.height))
     curve = droop_curve(days)
     yield curve
     if len(days.days) >= CHANGE_FROM:
         yield droop_change(droop_curve(Days(days.days[:30])), droop_curve(Days(days.days[-30:])), days)
     levels = levelled(days)
     yield level_trend(days, levels)
-    yield night_lockup(days)
+    lockup = night_lockup(days)
+    yield replace(lockup, measured=_assuming(lockup.measured, bounds.height))
     if against.as_left is not None:
         since = levelled(after(days, against.as_left))
         yield droop_as_left(days, against.as_left, since)
@@ -147,10 +150,16 @@ def _results(days: Days, bounds: Bounds, past: bool, zone: str, against: Against
     for side in ("inlet", "outlet"):
         yield transients(days, side, zone)
     if bounds.trip is not None:
-        yield trip_margin(days, bounds.trip)
+        trip = trip_margin(days, bounds.trip)
+        yield replace(trip, margin=_assuming(trip.margin, bounds.trip_height))
     if bounds.cavitation is not None:
         yield cavitation_hours(days, *bounds.cavitation)
     yield demand(days)
+
+
+def _assuming(one: Measured, height: float) -> Measured:
+    """Return a measure that says that its limits were carried to a gauge `height` [m] over the datum."""
+    return one if one.value is None else replace(one, assumptions=(*one.assumptions, *carried(height)))
 
 
 def _views(result: Any) -> Iterator[MeasureView]:

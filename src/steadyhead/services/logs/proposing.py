@@ -217,9 +217,10 @@ def proposed(
         one.heed = _heeding(given, progress, cancel)
         one.begin(given.files, given.beside, itself=is_read_itself)
         # Copying and its checksum leave the interpreter free for what the register knows of the station.
+        from steadyhead.services.logs.heights import heights_of
         from steadyhead.services.logs.known import known_of
 
-        known = known_of(register, given.station)
+        known = heights_of(register, given.station).known(known_of(register, given.station))
         context = Context(interval=given.interval, known=known, now=datetime.now(UTC))
         before: dict[str, str] = {}
         if profile is not None:

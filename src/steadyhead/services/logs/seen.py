@@ -23,6 +23,7 @@ from steadyhead.records.logger_pictures import (
 from steadyhead.register import Register
 from steadyhead.register.logs import KeptChannel, LogsFolder, channels_of
 from steadyhead.register.logs.buckets import Buckets, buckets, width_for
+from steadyhead.services.logs.heights import heights_of
 from steadyhead.services.logs.known import Bounds, all_known
 from steadyhead.services.logs.spells import Happened, Spell, happened, marks, micros, spells
 from steadyhead.services.logs.spoken import exact_of, spoken
@@ -36,6 +37,7 @@ from steadyhead.units.table import find
 from steadyhead.watch.counting import counted, signed
 from steadyhead.watch.defects.defaults import GAP_BY_EXCEPTION, GAP_LEAST, GAP_STEPS
 from steadyhead.watch.defects.saying import lasting
+from steadyhead.watch.gauge_height import height_words
 
 US = 1_000_000
 MOST, FEWEST = 2000, 50
@@ -123,7 +125,8 @@ class SeenWords(View):
 class WindowView(View):
     """A window of logger data. Times ISO UTC; width_s: of a bucket; first, last: of all data; words: short.
 
-    names: every channel there is; told_more: how many events and defects are not listed.
+    names: every channel there is; told_more: how many events and defects are not listed; carried: which
+    levels were carried to a gauge off the datum.
     """
 
     format: str = "steadyhead/logs-window/1"
@@ -141,6 +144,7 @@ class WindowView(View):
     told_more: int
     judged: str
     words: str
+    carried: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -257,16 +261,20 @@ def window_view(
     span = (asked.start, asked.end)
     told = spells(register, key, *span)
     every = happened(told, *span)
-    bounds = bounds_of(register, key)
+    bounds, heights = bounds_of(register, key), heights_of(register, key)
+    at = [heights.bounds_at(bounds, one.channel) for one in asked.chosen]
     channels = tuple(
-        _channel(one, bounds, units, seen_buckets(logs, told, one, span, most)) for one in asked.chosen
+        _channel(one, own, units, seen_buckets(logs, told, one, span, most))
+        for one, own in zip(asked.chosen, at, strict=True)
     )
+    carried = _carried(channels, at, units)
     return WindowView(
         station=key, start=moment(asked.start), end=moment(asked.end), start_ms=asked.start // 1000,
         end_ms=asked.end // 1000, first=moment(asked.first), last=moment(asked.last),
         width_s=width_for(*span, most) / US, names=tuple(one.name for one in asked.every), channels=channels,
         told=tuple(_told(key, number, one, asked, units) for number, one in enumerate(every[:TOLD], 1)),
-        told_more=max(len(every) - TOLD, 0), judged=_judged(told), words=_words(asked, channels),
+        told_more=max(len(every) - TOLD, 0), judged=_judged(told), words=_words(asked, channels) + carried,
+        carried=carried.strip(),
     )  # fmt: skip
 
 
@@ -278,6 +286,13 @@ def _channel(one: KeptChannel, bounds: Bounds, units: UnitSet, found: SeenBucket
         holds=channel.hold == "step", is_pressure=KINDS.get(channel.quantity) == "pressure",
         levels=_levels(channel, bounds), buckets=found,
     )  # fmt: skip
+
+
+def _carried(channels: Sequence[SeenChannel], at: Sequence[Bounds], units: UnitSet) -> str:
+    """Return which levels were carried to a gauge that stands off the datum; empty: none."""
+    told = [(one.name, height_words(own.height)) for one, own in zip(channels, at, strict=True) if one.levels]
+    every = [f" Levels of {name} are carried to the gauge, {words}." for name, words in told if words]
+    return spoken("".join(every), units)
 
 
 def _levels(channel: Channel, bounds: Bounds) -> tuple[SeenLevel, ...]:
@@ -366,6 +381,7 @@ def picture_of(view: WindowView, name: str, decimal: str = ".") -> LoggerPicture
         f"Strokes reach from the least to the most of each {grain}; hatched: no samples. {view.judged}",
         "Line below a frame: long dashes refused, dots doubted, solid believed, sparse dashes unseen. "
         "Nothing is corrected or smoothed; times UTC.",
+        *([view.carried] if view.carried else []),
     )
     title = f"{name}, {said(f'{view.start[:16]} to {view.end[:16]}')}"
     return LoggerPicture(title, caption, start, view.end_ms * 1000, frames, spots, decimal)
@@ -388,16 +404,20 @@ def _frame(one: SeenChannel, start: int) -> LoggerFrame:
 
 
 def edges_of(register: Register, key: str) -> tuple[float, ...]:
-    """Return the edges that sentences on a station's data name: of the band, and of the trip. [Pa]"""
-    bounds = bounds_of(register, key)
-    return tuple(one for one in (bounds.low, bounds.high, bounds.trip) if one is not None)
+    """Return the edges that sentences on a station's data name: of the band, and of the trip. [Pa]
+
+    At the datum, and as each gauge of the outlet reads them.
+    """
+    with register.reading() as connection:
+        channels = [one.channel for one in channels_of(connection, key)]
+    return heights_of(register, key).edges(bounds_of(register, key), channels)
 
 
 _BOUNDS: OrderedDict[tuple[str, str, str], Bounds] = OrderedDict()
 
 
 def bounds_of(register: Register, key: str) -> Bounds:
-    """Return what measures are held against; worked out once for each file, baseline and day."""
+    """Return what measures are held against, at the datum; worked out once a day, file and baseline."""
     with register.reading() as connection:
         baseline = chosen(connection, key)
     chosen_one = baseline.digest if baseline is not None else ""

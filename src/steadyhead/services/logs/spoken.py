@@ -38,6 +38,7 @@ _SQUARE: Final = "bar/(L/s)²"
 _VALUES: Final = re.compile(
     rf"(?P<ratio>(?<=moves by )1 bar the outlet moves by [−+]?[\d.]+ bar)"
     rf"|(?P<square>{_NUMBER}) {re.escape(_SQUARE)}"
+    rf"|(?P<height>{_NUMBER}) m(?= (?:above|below) the datum)"
     rf"|(?P<bare>(?<=it stood at ){_NUMBER})(?=, [\d.]+ times that)"
     rf"|(?:(?P<low>{_NUMBER})(?: (?P<same>{_UNIT}))?(?P<to> to | and ))?"
     rf"(?P<value>{_NUMBER}) (?P<unit>{_UNIT})"
@@ -66,19 +67,29 @@ def spoken(words: str, units: UnitSet = METRIC, exact: Sequence[float] = ()) -> 
 def _is_as_kept(units: UnitSet) -> bool:
     """Return whether a reader, or both, use the units in which sentences are kept."""
     every = [units.first] if units.second is None else [units.first, units.second]
-    return all(one.unit(kind) == unit for one in every for unit, kind in _KINDS.items())
+    kept = (*_KINDS.items(), ("m", "length"))
+    return all(one.unit(kind) == unit for one in every for unit, kind in kept)
 
 
 def _told(found: re.Match[str], units: UnitSet, exact: Sequence[float]) -> str:
     whole = found.group()
     if found["ratio"]:
         return whole.replace(" bar", f" {units.unit('pressure')}")
+    if found["height"]:
+        return paired(lambda one: _height(found["height"], one), units)
     if found["square"] or found["bare"]:
         figure = found["square"] or found["bare"]
         with_unit = whole if found["square"] else f"{whole} {_SQUARE}"
         told = paired(lambda one: _square(figure, with_unit, one, exact), units)
         return whole if told == with_unit else told
     return paired(lambda one: _values(found, one, exact), units)
+
+
+def _height(figure: str, units: UnitSet) -> str:
+    """Return the height of a gauge over the datum, as close as the sentence tells it."""
+    if units.unit("length") == "m":
+        return f"{figure} m"
+    return say(_plain(figure), "length", units, _places(figure))
 
 
 def _square(figure: str, whole: str, units: UnitSet, exact: Sequence[float]) -> str:

@@ -12,6 +12,7 @@ from steadyhead.errors import InputError
 from steadyhead.records.logger import Channel, Context
 from steadyhead.register import Register
 from steadyhead.register.logs import LogsFolder, manifests
+from steadyhead.services.logs.heights import heights_of
 from steadyhead.services.logs.held import held_before
 from steadyhead.services.logs.importing import period
 from steadyhead.services.logs.known import known_of
@@ -128,9 +129,8 @@ def tell_at(register: Register, logs: LogsFolder, key: str, when: datetime) -> I
         )  # fmt: skip
     held = held_before(register, logs, key, start, channels)
     channels = [(channel, held.get(channel.id, frame)) for channel, frame in channels]
-    context = Context(
-        zone=channels[0][0].zone, known=known_of(register, key), visits=visits_of(register, key, start, end)
-    )
+    known = heights_of(register, key).known(known_of(register, key), [channel for channel, _ in channels])
+    context = Context(zone=channels[0][0].zone, known=known, visits=visits_of(register, key, start, end))
     found = judge(channels, context)
     told = tell(channels, context, found)
     channels = _of_files(register, key, channels, _hours_of(told.happenings, when))

@@ -20,12 +20,15 @@ from steadyhead.records.logger_pictures import (
 from steadyhead.register import Register
 from steadyhead.register.logs import KeptChannel, LogsFolder
 from steadyhead.register.logs.buckets import buckets
+from steadyhead.services.logs.heights import heights_of
 from steadyhead.services.logs.known import Bounds
 from steadyhead.services.logs.seen import bounds_of, said, window
 from steadyhead.services.logs.spells import Marks, edges, marks, spells
+from steadyhead.services.logs.spoken import spoken
 from steadyhead.services.logs.views import View, moment
 from steadyhead.services.stations.days import today
 from steadyhead.units import METRIC, UnitSet, say
+from steadyhead.watch.gauge_height import at_gauge
 
 US = 1_000_000
 HOUR, DAY = 3600 * US, 86_400 * US
@@ -83,7 +86,7 @@ def year_view(
             "channel", "of an outlet pressure is not among the data.", "The year shows the outlet alone."
         )
     first = first or _begin(chosen)
-    bounds = bounds_of(register, key)
+    bounds = heights_of(register, key).bounds_at(bounds_of(register, key), chosen.channel)
     start = round(datetime(first.year, first.month, first.day, tzinfo=UTC).timestamp()) * US
     end = _end(chosen, first)
     days = (end - first).days + 1
@@ -168,6 +171,8 @@ def _words(
         return (BAND,)
     counts = _counts(hours)
     band = f"{say(bounds.low, 'pressure', units)} to {say(bounds.high, 'pressure', units)}"
+    if where := at_gauge(bounds.height):
+        band += f"{spoken(where, units)},"
     seen = hours.size - counts["not seen"]
     out = []
     if seen:

@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
+from steadyhead.records.logger import Channel, Quantity
 from steadyhead.watch.defects import swaps
 from steadyhead.watch.defects.episode import Code, Episode, moment
 from steadyhead.watch.defects.series import Floats, Marks, Series, at_times, of_arrays, one_of, thinned
@@ -20,6 +21,8 @@ TOUCHING = (*REFUSED, Code.UNIT, Code.PULSES, Code.SWAP)
 CLOCKS = (Code.CLOCK_OFFSET, Code.CLOCK_DRIFT)
 DECIDING = (*TOUCHING, *CLOCKS, *OF_LEVEL)
 """Defects by which a scene is another one."""
+FEW = 10
+"""Samples up to which a channel is no part of a scene, as in `series.one_of`."""
 GRID, SILENCE = 300.0, 4.0
 """Times at which a report by exception is looked at [s]; silence over the usual long ones that is a gap."""
 WHOLE = 0.98
@@ -75,14 +78,31 @@ def scene(every: Sequence[Series], episodes: Iterable[Episode]) -> Scene:
     return scene_of([_believed(s, episodes) for s in swapped if s.t.size > 1], unsure(every, episodes))
 
 
+def chosen(channels: Iterable[Channel], quantity: Quantity) -> Channel | None:
+    """Return the channel from which events and measures are told, of those of a quantity; None: no such.
+
+    The first that is no minimum and no maximum of an interval; of inlets that closest to the first valve. A
+    scene passes over channels with too few samples.
+    """
+    found = [c for c in channels if c.quantity == quantity and c.statistic in ("spot", "mean")]
+    if quantity == "inlet pressure":
+        found.sort(key=lambda c: c.place or "T1", reverse=True)
+    return found[0] if found else None
+
+
+def _leading(every: Sequence[Series], quantity: Quantity) -> Series | None:
+    long = [s for s in every if s.t.size > FEW]
+    channel = chosen([s.channel for s in long], quantity)
+    return next((s for s in long if s.channel is channel), None)
+
+
 def scene_of(every: Sequence[Series], doubtful: frozenset[str]) -> Scene:
     """Return channels that are already believed, by what they measure."""
     inlets = [s for s in every if s.quantity == "inlet pressure" and s.channel.statistic in ("spot", "mean")]
-    inlets.sort(key=lambda s: s.channel.place or "T1", reverse=True)
     both = len(inlets) > 1 and {s.channel.place for s in inlets} >= {"T0", "T1"}
     return Scene(
-        inlet=one_of(inlets, "inlet pressure"),
-        outlet=one_of(every, "outlet pressure"),
+        inlet=_leading(every, "inlet pressure"),
+        outlet=_leading(every, "outlet pressure"),
         flow=one_of(every, "flow"),
         travel=one_of(every, "travel"),
         closed=next((s for s in every if s.quantity == "shut-off closed" and s.t.size > 1), None),

@@ -11,6 +11,7 @@ from steadyhead.watch.defects.defaults import MAD_TO_DEVIATION
 from steadyhead.watch.defects.episode import Confidence, moment
 from steadyhead.watch.defects.saying import bar, lasting
 from steadyhead.watch.defects.series import Floats, Marks, Series, at_times, stretches, within
+from steadyhead.watch.gauge_height import at_gauge
 from steadyhead.watch.happening.believing import Scene
 from steadyhead.watch.happening.defaults import (
     AGAIN,
@@ -251,7 +252,8 @@ def _words(
     trip = context.known.trip
     if trip is not None and peak is not None and peak < trip - max(RISE_CLEAR.si, 0.05 * trip):
         why.append(
-            f"highest sample below the trip of {bar(trip)}: the peak lies between samples, or it tripped low"
+            f"highest sample below the trip of {bar(trip)}{at_gauge(context.known.height)}: "
+            "the peak lies between samples, or it tripped low"
         )
     return " ".join(w for w in words if w), tuple(why)
 

@@ -12,6 +12,7 @@ from steadyhead.watch.counting import signed
 from steadyhead.watch.defects.episode import moment
 from steadyhead.watch.defects.saying import bar, value
 from steadyhead.watch.defects.series import at_times, within
+from steadyhead.watch.gauge_height import at_gauge
 from steadyhead.watch.happening.believing import Scene
 from steadyhead.watch.happening.event import Event
 from steadyhead.watch.incident import defaults as limits
@@ -227,7 +228,7 @@ def _outlet_over_lockup(s: Seen) -> Clause:
     return Clause(
         sign,
         steady and middle > lockup + limits.OVER_LOCKUP.si,
-        f"it stands at {bar(middle)}, lock-up {bar(lockup)}",
+        f"it stands at {bar(middle)}, lock-up {bar(lockup)}{at_gauge(s.context.known.height)}",
     )
 
 

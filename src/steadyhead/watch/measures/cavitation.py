@@ -48,6 +48,7 @@ def cavitation_hours(days: Days, limit: float, degree: str = "") -> Cavitation:
         f"{below / 3600.0:.0f} h of {total / 3600.0:.0f} h with flow: {year:.0f} h in a year at this rate."
     )
     assumed = (
+        "both gauges at the height of the reducer",
         "air 1.013 bar, water at 15 °C",
         "limit belongs to σ₁ and is the same at every lift",
         "one reducer between the gauges",

@@ -75,7 +75,7 @@ function tell() {
     draw();
   });
   const seen = model.channels.map((channel) => `${channel.name}: ${range(channel)}`);
-  says.textContent = `${clock(span.start)} to ${clock(span.end)} UTC. ${seen.join("; ")}. ${model.judged}`;
+  says.textContent = `${clock(span.start)} to ${clock(span.end)} UTC. ${seen.join("; ")}.${model.carried ? ` ${model.carried}` : ""} ${model.judged}`;
 }
 
 function range(channel) {
