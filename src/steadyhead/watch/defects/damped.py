@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from steadyhead.watch.defects.alive import QUIET, dead_of
 from steadyhead.watch.defects.defaults import (
     CALM,
     CALM_SIGNAL,
@@ -33,8 +34,6 @@ from steadyhead.watch.defects.series import (
 BLOCK = 900.0
 WINDOW = 6 * 3600.0
 HALF_DAY = 12 * 3600.0
-QUIET = 0.7
-"""Scatter of single samples over the usual in a short calm: the water's own restlessness is gone."""
 MOST = 0.6
 """Beyond this share of the record there is no usual behaviour to compare with."""
 
@@ -46,7 +45,7 @@ def cock_shut(one: Series, every: Sequence[Series]) -> list[Episode]:
     of this pressure, over windows of six hours: where that asks for a clear movement and the record stays
     on a straight line, the sensor is cut off. Also where half a day is far calmer than any half day of this
     channel, the others as lively as ever. A pressure that hardly moves by nature shows nothing of this: not
-    seen.
+    seen. One that hardly moves any more but still meets the water (`alive`) is no call: a reducer was mended.
     """
     if one.quantity not in PRESSURES or one.channel.statistic not in ("spot", "mean") or one.t.size < 200:
         return []
@@ -63,8 +62,8 @@ def cock_shut(one: Series, every: Sequence[Series]) -> list[Episode]:
     if not dead.any():
         return []
     out: list[Episode] = []
-    for first, last in stretches(dead):
-        a, b = _ends(one, float(t[first]), float(t[last - 1]), block)
+    spells = [_ends(one, float(t[first]), float(t[last - 1]), block) for first, last in stretches(dead)]
+    for a, b in dead_of(one, every, spells):
         if b - a < DAMPED_TIME.si or b - a > MOST * (one.t[-1] - one.t[0]):
             continue
         if (out and a <= out[-1].end.timestamp()) or _on_stairs(one, a, b):
