@@ -21,8 +21,9 @@ def one_to_text(one: Day | None) -> str:
     """Return one day as a line; None: a window that holds nothing to measure."""
     if one is None:
         return "null"
-    plain = {**_plain(one), "cells": one.cells.tolist(), "inlets": one.inlets.tolist()}
-    return json.dumps(plain, separators=(",", ":"))
+    tables = {"cells": one.cells.tolist(), "inlets": one.inlets.tolist()}
+    plain = {name: value for name, value in _plain(one).items() if name not in tables}
+    return json.dumps({**plain, **tables}, separators=(",", ":"))
 
 
 def _plain(value: Any) -> Any:
