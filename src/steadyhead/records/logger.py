@@ -111,6 +111,8 @@ class Known:
         Outlet at zero flow. [Pa]
     trip
         Pressure at which the shut-off closes. [Pa]
+    trip_upper
+        Upper edge of the trip: over it the shut-off must have closed. [Pa]
     inlet
         About the inlet pressure. [Pa]
     flow
@@ -124,6 +126,7 @@ class Known:
     inlet: float | None = None
     flow: float | None = None
     height: float = 0.0
+    trip_upper: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -112,7 +112,7 @@ def _latest(connection: Connection, key: str) -> list[tuple[Crossed, dict[str, A
         if undone & set(about.get("imports", ())):
             continue
         for one in about.get("held", ()):
-            until = about["last"]
+            until = one.get("until") or about["last"]
             if one["code"] in latest and latest[one["code"]][0] > until:
                 continue
             latest[one["code"]] = (until, _crossed(key, row.id, row.at, until, one), one)

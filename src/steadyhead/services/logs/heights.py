@@ -54,6 +54,7 @@ class Heights:
         inlet, outlet = self.of("inlet pressure", every), self.of("outlet pressure", every)
         return replace(
             known, lockup=at_height(known.lockup, outlet), trip=at_height(known.trip, outlet),
+            trip_upper=at_height(known.trip_upper, outlet),
             inlet=at_height(known.inlet, inlet), height=outlet,
         )  # fmt: skip
 

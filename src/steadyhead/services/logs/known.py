@@ -91,6 +91,7 @@ def all_known(register: Register, key: str, day: date | None = None) -> tuple[Kn
     known = Known(
         lockup=None if inputs is None else inputs.lockup,
         trip=None if inputs is None else inputs.trip,
+        trip_upper=None if ladder is None else ladder.worst_case.trip_upper_edge,
         inlet=station.supply.typical.si,
         flow=station.demand.average.si,
     )

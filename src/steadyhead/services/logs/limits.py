@@ -23,6 +23,8 @@ from steadyhead.units import say
 from steadyhead.watch.counting import counted
 from steadyhead.watch.gauge_height import at_gauge
 from steadyhead.watch.happening.defaults import SWING
+from steadyhead.watch.happening.event import Event
+from steadyhead.watch.happening.over_trip import MOSTLY
 from steadyhead.watch.measures.defaults import OPENED_AT
 from steadyhead.watch.measures.hunting import said_period
 from steadyhead.watch.measures.measure import Measure
@@ -71,10 +73,33 @@ def held_of(register: Register, view: JudgedView) -> list[dict[str, Any]]:
     with register.reading() as connection:
         here = [one.channel for one in channels_of(connection, view.station) if one.name in view.channels]
     bounds = heights_of(register, view.station).bounds(bounds_of(register, view.station), here)
-    for one in _held(view, bounds):
+    for one in (*_protection(view), *_held(view, bounds)):
         is_file = one["source"] == FILE
         found.append(one | ({"source": f"{FILE}, revision {head.number}"} if is_file else {}))
     return found
+
+
+def _protection(view: JudgedView) -> Iterator[dict[str, Any]]:
+    """Yield the last time the outlet stood over the trip while the shut-off was not seen to close.
+
+    No later judgement takes it away: only the work does that, or that it is deferred, or the import undone.
+    """
+    over = [
+        one for one in view.happenings if one.code == Event.OVER_TRIP.value and MOSTLY not in one.evidence
+    ]
+    if not over:
+        return
+    last = max(over, key=lambda one: one.end)
+    top = last.magnitude or 0.0
+    times = "" if len(over) == 1 else f"; {counted(len(over), 'time')} in this period"
+    yield {
+        "code": last.code, "activity": "trip_proof", "crossed": True,
+        "words": f"outlet at up to {say(top, 'pressure')} over the trip, shut-off not seen to close{times}",
+        "limit": last.evidence[0].removeprefix("over the "), "source": FILE,
+        "value": float(f"{top:.6g}"), "unit": "Pa",
+        "start": last.start, "end": last.end, "confidence": last.confidence,
+        "channel": last.channels[0] if last.channels else "", "since": last.start, "until": last.end,
+    }  # fmt: skip
 
 
 def _held(view: JudgedView, bounds: Bounds) -> Iterator[dict[str, Any]]:

@@ -37,6 +37,7 @@ from steadyhead.watch.measures import (
     transients,
     trip_margin,
 )
+from steadyhead.watch.measures.lockup import LAST
 from steadyhead.watch.pieces import NONE, Pieces
 from steadyhead.work import Progress, no_progress
 
@@ -141,7 +142,8 @@ def _results(days: Days, bounds: Bounds, past: bool, zone: str, against: Against
         yield droop_as_left(days, against.as_left, since)
         yield lockup_as_left(days, against.as_left, since)
     if against.twin is not None:
-        yield against_twin(days, against.twin, levels)
+        late = Days(days.days[-LAST:])
+        yield against_twin(late, against.twin, levels if len(late.days) == len(days.days) else None)
     yield hunting(days)
     yield supply_sensitivity(days, against.twin)
     if past:

@@ -225,3 +225,11 @@ RAISED_FLOW = _one(
 RAISED_STEADY = _one(
     "outlet raised for a while: most range within over the rise", 0.6, "ratio", "60 %", "a creep climbs"
 )
+OVER_TIME = _one("outlet over the trip: least time", 60.0, "time", "60 s", "shut-offs close within a minute")
+OVER_TRIP = _one(
+    "outlet over the trip: upper edge over the trip where it is not known", 0.1, "ratio", "10 %", "tolerances"
+)
+OVER_LONG = _one(
+    "outlet over the trip: least time within its tolerance", 600.0, "time", "10 min", "it waits for no peak"
+)
+OVER_GAUGE = _one("outlet over the trip: least height", 0.05e5, "pressure", "0.05 bar", "a logger's gauge")

@@ -27,6 +27,7 @@ class Event(StrEnum):
     PARTLY_SHUT = "shut-off not fully open"
     SHUT_OFF = "resistance of the shut-off grows"
     RAISED = "outlet raised for a while"
+    OVER_TRIP = "outlet over the trip"
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,10 +44,10 @@ class Happening:
     channels
         Ids of the channels that show it, the leading one first.
     magnitude
-        Its size: highest outlet (trip), lowest inlet (supply loss), extra flow (burst), inlet over before
-        (surge), peak to peak of the outlet (hunting), rise (creep, thermal rise, backfeed, outlet raised),
-        step (setting) [Pa, m³/s]; end over start of the resistance (strainer, shut-off), new over old flow
-        (demand) [ratio]; None: the record does not show it.
+        Its size: highest outlet (trip, outlet over the trip), lowest inlet (supply loss), extra flow (burst),
+        inlet over before (surge), peak to peak of the outlet (hunting), rise (creep, thermal rise, backfeed,
+        outlet raised), step (setting) [Pa, m³/s]; end over start of the resistance (strainer, shut-off), new
+        over old flow (demand) [ratio]; None: the record does not show it.
     unit
         ``Pa``, ``m3/s``, ``ratio`` or "".
     words

@@ -16,6 +16,7 @@ from steadyhead.watch.happening import (
     levels,
     long,
     nights,
+    over_trip,
     raised,
     shutting,
     straining,
@@ -111,5 +112,8 @@ def _told(fast: _Short | long.Record, slow: Scene, context: Context) -> Told:
     hunted = fast.hunting(aside)
     hidden = blind.of_strainer(slow, line, aside) + nights.untold(slow, context, aside, crept)
     out: list[Happening] = [*tripped, *lost, *drawn, *sharp, *moved, *changed, *crept, *blinded, *hunted]
-    out += [*fed, *warmed, *shut, *raised.found(slow, aside, about(hunted, 0.0, 0.0))]
+    over = over_trip.found(slow, context, tripped)
+    lifted = raised.found(slow, aside, about(hunted, 0.0, 0.0))
+    out += [*fed, *warmed, *shut, *over]
+    out += [one for one in lifted if not any(it.start <= one.end and it.end >= one.start for it in over)]
     return Told(tuple(sorted(out, key=lambda h: (h.start, h.code))), (*fast.not_seen, *hidden))

@@ -63,8 +63,8 @@ class DroopAsLeft:
 
 
 def after(days: Days, as_left: AsLeft) -> Days:
-    """Return the whole days after a baseline."""
-    return Days(tuple(d for d in days.days if d.start >= as_left.since))
+    """Return the last `LAST` whole days after a baseline: what changed late in a long record shows."""
+    return Days(tuple(d for d in days.days if d.start >= as_left.since)[-LAST:])
 
 
 def droop_as_left(days: Days, as_left: AsLeft, found: Levelled | None = None) -> DroopAsLeft:
@@ -72,9 +72,9 @@ def droop_as_left(days: Days, as_left: AsLeft, found: Levelled | None = None) ->
 
     Method (design handbook 6.4, droop curve against the flow test as left): fall of the fitted line of the
     outlet on the root of flow over the flows of that test that service has met, each day's own level taken
-    out; where it met a part of them, the fall as left is shared out by the roots. Whole days after the
-    baseline count. low, high: both uncertainties, 90 %. found: levels of the days after the baseline, where
-    they are known already.
+    out; where it met a part of them, the fall as left is shared out by the roots. The last whole days after
+    the baseline count. low, high: both uncertainties, 90 %. found: levels of those days, where they are
+    known already.
     """
     since = after(days, as_left)
     found, stood = found or levelled(since), as_left.droop

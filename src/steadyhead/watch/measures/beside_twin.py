@@ -63,7 +63,7 @@ def against_twin(days: Days, twin: Twin, found: Levelled | None = None) -> Again
     of the bin and the mean inlet there. Level: their middle (weighted median). Droop: the fall of their line
     over the root of flow, each day's own level taken out. Rise to the lowest flow: of each of the last nights
     over its own day, less that of the twin. Quasi-steady: what swings or fills is in the medians as it was.
-    found: levels of these days, where they are known already.
+    days: those to be told of, of a long record the last thirty. found: their levels, where known already.
     """
     points, met = droop_curve(days).points, _inlets(days) if twin.takes_inlet else {}
     asked = [(p.flow, met.get(round(p.flow, 12))) for p in points]
