@@ -31,6 +31,9 @@ SWITCH = "switch of the shut-off"
 QUICK = 6.0
 """Time over the usual level over that of the upper half of the rise from which a level stood there before.
 A straight rise has 2, one that grows tenfold as it goes about 4."""
+DENIED = "the switch stayed at open: it contradicts"
+DENIED_RISE = 0.5e5
+"""Least rise of the outlet before a closing that its switch denies, where no trip is known. Own. [Pa]"""
 SELDOM = 0.1
 """Share of the time without flow beyond which a stop of the flow says nothing."""
 
@@ -44,6 +47,8 @@ class Closing:
     end: float | None
     last: float
     switch: bool
+    denied: bool = False
+    """Whether a switch stayed at open throughout."""
 
 
 def found(scene: Scene, context: Context) -> list[Happening]:
@@ -52,9 +57,13 @@ def found(scene: Scene, context: Context) -> list[Happening]:
     Method (design handbook 6.4, 6.5): the switch of the shut-off says when; without a switch the flow stops
     while the outlet had risen before, and the outlet then decays or stands. The first sign is the first
     sample at which the outlet stands over what it was before. A switch that says closed while flow passes is
-    not believed.
+    not believed; one that stays at open is not either where the outlet rose to the trip ahead of the flow's
+    end and then fell below what the reducer holds though the inlet stood: that is told less surely.
     """
-    closings = _by_switch(scene) if scene.closed is not None else _by_flow(scene)
+    closings = _by_flow(scene)
+    if scene.closed is not None:
+        denied = [replace(one, denied=True) for one in closings if _denied(scene, one, context)]
+        closings = sorted(_by_switch(scene) + denied, key=lambda one: one.start)
     out: list[Happening] = []
     for one in closings:
         last = out[-1].end.timestamp() if out else -np.inf
@@ -121,6 +130,39 @@ def _by_flow(scene: Scene) -> list[Closing]:
         if (_rose(scene, one) or _drained(scene, one)) and not _no_supply(scene, one):
             out.append(one)
     return out
+
+
+def _denied(scene: Scene, one: Closing, context: Context) -> bool:
+    """Return whether a closing that the flow tells is one though the switch stays at open.
+
+    A zone without demand has no flow either, but its outlet stays up: below what the reducer holds it would
+    open and feed. Only an outlet that rose to the trip and then falls so without flow has a shut valve
+    before it.
+    """
+    closed, outlet = scene.closed, scene.outlet
+    if closed is None or outlet is None or scene.flow is None or scene.inlet is None:
+        return False
+    if not _stays_open(closed, one):
+        return False
+    near = within(outlet, one.start - 2.0 * HOUR, one.start + _late(scene, one, outlet))
+    usual, trip = within(outlet, one.start - RISE_TIME.si, one.start - HOUR), context.known.trip
+    if not near.size or usual.size <= 5:
+        return False
+    high = float(np.quantile(usual, 0.98)) + DENIED_RISE
+    if trip is not None:
+        high = trip - max(RISE_CLEAR.si, 0.05 * trip)
+    part = within(outlet, one.start + _late(scene, one, outlet), one.last)
+    held = float(np.quantile(outlet.v, 0.02)) - max(RISE_CLEAR.si, 8.0 * outlet.scatter)
+    return _rose(scene, one) and float(np.max(near)) >= high and part.size > 2 and float(np.min(part)) < held
+
+
+def _stays_open(closed: Series, one: Closing) -> bool:
+    """Return whether the switch says open from before to after a closing, and has said so throughout."""
+    part = within(closed, one.start - AGAIN.si, one.last + AGAIN.si)
+    k = int(np.searchsorted(closed.t, one.start, side="right")) - 1
+    if k < 0 or closed.v[k] > 0.5 or bool(np.any(part > 0.5)):
+        return False
+    return not closed.regular or within(closed, one.start, one.last).size > 0
 
 
 def _share_of_time(t: Floats, marks: Marks) -> float:
@@ -226,10 +268,14 @@ def _told(scene: Scene, one: Closing, context: Context, last: float | None) -> H
     if last is not None:
         start = last
     end = one.end if one.end is not None else one.last
-    ids = tuple(s.id for s in (outlet, scene.closed if one.switch else None, scene.flow) if s is not None)
+    ids = tuple(
+        s.id
+        for s in (outlet, scene.closed if one.switch or one.denied else None, scene.flow)
+        if s is not None
+    )
     words, why = _words(scene, one, (start, peak, rose), context, again=last is not None)
     code = Event.TRIPPED_AGAIN if last is not None else Event.TRIP
-    sure: Confidence = "certain" if one.switch or rose else "likely"
+    sure: Confidence = "certain" if one.switch or (rose and not one.denied) else "likely"
     times = tuple(moment(x) for x in (start, one.start, one.end) if x is not None)
     unit = "Pa" if peak is not None else ""
     return Happening(code, moment(start), moment(end), ids, peak, unit, words, why, sure, times)
@@ -242,9 +288,11 @@ def _words(
     shut = "closed again after the reset" if again else "closed"
     high = f"; the outlet reached {bar(peak)}" if peak is not None else ""
     length = f" for {lasting(one.end - one.start)}" if one.end is not None else " and stays closed"
-    words = [f"The shut-off {shut}{length}{high}."]
+    doubt = f" (likely, by flow and outlet); {DENIED}" if one.denied else ""
+    words = [f"The shut-off {shut}{length}{high}{doubt}."]
     words.append(_before(scene, one, start, rose=rose, again=again))
-    why = [SWITCH if one.switch else "no flow while the inlet stands; no switch is recorded"]
+    unseen = DENIED if one.denied else "no switch is recorded"
+    why = [SWITCH if one.switch else f"no flow while the inlet stands; {unseen}"]
     step = one.start - one.before
     why.append(f"closing between two samples {lasting(step)} apart")
     if rose:

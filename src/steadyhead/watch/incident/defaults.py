@@ -41,10 +41,32 @@ FLOW_JUMPS = _one(
     "rise of the flow over before that is a jump", 0.5, "ratio", "50 %", "users together make less"
 )
 FLOW_NONE = _one("flow over its median below which none passes", 0.03, "ratio", "3 %", "resolution of meters")
+FLOW_NOTHING = _one(
+    "flow over its median up to which none at all passes", 0.005, "ratio", "0.5 %", "zero of meters"
+)
 FLOW_LOW = _one("share of the time with the lowest flow", 0.15, "ratio", "15 %", "the hours of the night")
 OPENS = _one("change of the travel that is one", 0.05, "ratio", "5 %", "indicators slip by less")
 WIDE = _one("travel that is wide open", 0.9, "ratio", "90 %", "indicators end early")
 FOLLOWS = _one("correlation with the inlet that is following it", 0.6, "ratio", "0.6", "own year")
+INLET_MOVES = _one(
+    "range of the inlet from which the outlet may follow it", 0.1e5, "pressure", "0.1 bar", "less is noise"
+)
+LEAP_TIME = _one(
+    "time on either side of a jump of the flow", 900.0, "time", "15 min", "mornings rise over hours"
+)
+LEAP_NEAR = _one(
+    "time about the begin of a level that stays in which its flow may jump",
+    2700.0,
+    "time",
+    "45 min",
+    "steps of the demand are told by the hour",
+)
+AT_ONCE = _one(
+    "share of a jump of the flow within two intervals", 0.6, "ratio", "60 %", "a straight ramp has 33 %"
+)
+OTHERS = _one(
+    "jump of the flow over the largest of other days at this hour", 1.3, "ratio", "1.3", "habits repeat"
+)
 OVER_LOCKUP = _one(
     "outlet over lock-up that another source holds", 0.15e5, "pressure", "0.15 bar", "gauges differ by less"
 )

@@ -24,6 +24,7 @@ STAMP = 1.0
 """Stamps of a switch that reports its changes are as fine as this, at worst. Own estimate. [s]"""
 LEAST = 3
 """Samples before the closing from which a rise that stays is told from a spike."""
+STAYS_OPEN = "The switch of the shut-off stays at open: it contradicts."
 STOPS, FALLS = "The flow stops.", "The flow falls"
 
 
@@ -153,7 +154,11 @@ def _closings(scene: Scene, span: Span) -> list[Step]:
         at = int(np.searchsorted(scene.closed.t, closing))
         if at < scene.closed.t.size and scene.closed.v[at] > 0.5:
             out.append(_step(scene.closed, at, "The switch of the shut-off says closed."))
-        opened = _first(scene.closed, closing, span.end + scene.closed.step, lambda v: v < 0.5)
+        if _contradicts(scene.closed, span):
+            out.append(_step(scene.closed, at, STAYS_OPEN))
+            opened = None
+        else:
+            opened = _first(scene.closed, closing, span.end + scene.closed.step, lambda v: v < 0.5)
         if opened is not None:
             out.append(_step(scene.closed, opened, "The switch says open: it was reset."))
     flow = scene.flow
@@ -166,6 +171,13 @@ def _closings(scene: Scene, span: Span) -> list[Step]:
             if back is not None:
                 out.append(_step(flow, back, "Flow passes again."))
     return out
+
+
+def _contradicts(closed: Series, span: Span) -> bool:
+    """Return whether samples of the switch say open from the closing to the end of the event, and only so."""
+    start = span.closing if span.closing is not None else span.start
+    part = within(closed, start - 1e-3, span.end)
+    return closed.regular and part.size > 0 and not bool(np.any(part > 0.5))
 
 
 def _first(one: Series, start: float, end: float, asked: Callable[[float], bool]) -> int | None:

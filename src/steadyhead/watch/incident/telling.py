@@ -15,7 +15,8 @@ from steadyhead.watch.defects.series import Series, series, told_apart
 from steadyhead.watch.happening.believing import Scene, scene, scene_of
 from steadyhead.watch.happening.event import Event, Happening, Told
 from steadyhead.watch.incident.incident import Incident, Reading
-from steadyhead.watch.incident.signatures import readings, seen_of
+from steadyhead.watch.incident.seen import seen_of
+from steadyhead.watch.incident.signatures import readings
 from steadyhead.watch.incident.signs import Span, span_of, steps_of
 
 NEAR = timedelta(hours=6)
