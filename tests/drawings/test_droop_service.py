@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 
 import pytest
 
-from steadyhead.drawings.droop_service import compose_droop, draw_droop, droop_text
-from steadyhead.drawings.palette import paper, screen
+from steadyhead.drawings.droop_service import WAYS, _along, compose_droop, draw_droop, droop_text
+from steadyhead.drawings.palette import PENS, one_colour, paper, screen
 from steadyhead.records.logger_pictures import DroopPicture
 from steadyhead.units import US
 
@@ -39,6 +40,28 @@ def test_every_line_is_named_and_nothing_leaves_the_picture(width):
     svg = draw_droop(FULL, screen(), width)
     for words in ("rising", "falling", "twin", "as left", "L/s"):
         assert words in svg
+
+
+def test_names_stand_at_the_ends_of_their_lines_and_over_none():
+    short = replace(FULL, falling=FULL.falling[:3], as_left=FULL.as_left[:4])
+    for one in (FULL, short):
+        canvas = compose_droop(one, one_colour(), 680.0)
+        names = {box.text: box for layer in canvas.layers.values() for box in layer.boxes}
+        chains = [
+            [(float(x), float(y)) for x, y in (pair.split() for pair in found.split("L"))]
+            for found in re.findall(r'd="M([^"Z]*L[^"Z]*L[^"Z]*)"', canvas.svg("x", "x"))
+        ]
+        assert len(chains) == len(WAYS)
+        for (_, name, _), chain in zip(WAYS, chains, strict=True):
+            assert names[name].left == pytest.approx(chain[-1][0] + 6.0, abs=0.5)
+            assert abs(names[name].bottom - chain[-1][1]) < 40.0
+        for chain in chains:
+            assert not any(part.meets(names[name]) for part in _along(chain) for _, name, _ in WAYS)
+
+
+def test_twin_and_rising_are_told_apart_without_colour():
+    pens = {name: PENS[pen] for _, name, pen in WAYS}
+    assert len({pen.dash for pen in pens.values()}) == len(pens)
 
 
 def test_the_picture_is_said_in_the_readers_units():

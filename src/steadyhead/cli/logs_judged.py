@@ -18,6 +18,7 @@ if TYPE_CHECKING:
     from steadyhead.services.logs.judged import JudgedView
     from steadyhead.services.logs.judging_many import One
     from steadyhead.services.logs.measuring import MeasureView
+    from steadyhead.services.logs.page import HeldView
     from steadyhead.units import UnitSet
     from steadyhead.work import Executor
 
@@ -33,6 +34,8 @@ def do_judge(
     tables: print the curves of measures, too; units: a choice as typed, JSON and what is kept stay in SI.
     """
     from steadyhead.services.logs.judging import judge_period
+    from steadyhead.services.logs.limits import held_of
+    from steadyhead.services.logs.page import held_views
     from steadyhead.services.logs.seen import edges_of
     from steadyhead.services.logs.spoken import told_in
     from steadyhead.services.logs.times import moment
@@ -42,10 +45,12 @@ def do_judge(
     with opened(*where) as (register, logs), watched() as shown:
         view = judge_period(register, logs, station, start, end, by, shown, shown.cancel)
         edges = edges_of(register, station)
+        held = held_views(held_of(register, view))
     if json:
-        show_json(view.model_dump(mode="json"))
+        show_json(_plain(view, held))
     else:
-        put_file("\n".join(_lines(told_in(view, mine, edges), tables, mine)) + "\n")
+        told = told_in(view, mine, edges), tuple(told_in(one, mine, edges) for one in held)
+        put_file("\n".join(_lines(*told, tables, mine)) + "\n")
     return OPEN if view.episodes else FINE
 
 
@@ -60,6 +65,8 @@ def do_judge_many(
 ) -> int:
     """Judge a period of the logger data of several stations, here or on a cluster."""
     from steadyhead.services.logs.judging_many import judge_many, with_data
+    from steadyhead.services.logs.limits import held_of
+    from steadyhead.services.logs.page import held_views
     from steadyhead.services.logs.times import moment
 
     start, end = moment("--from", span[0]), moment("--to", span[1])
@@ -74,12 +81,18 @@ def do_judge_many(
             shown.clear()
             is_any |= one.judged is not None
             is_open |= one.judged is not None and bool(one.judged.episodes)
+            held = held_views(held_of(register, one.judged)) if one.judged is not None else ()
             if json:
-                plain = one.judged.model_dump(mode="json") if one.judged is not None else None
+                plain = _plain(one.judged, held) if one.judged is not None else None
                 put_file(_as_line({"station": one.station, "judged": plain, "problem": one.problem}))
             else:
-                put_file("\n".join(_few_lines(one)) + "\n")
+                put_file("\n".join(_few_lines(one, held)) + "\n")
     return (OPEN if is_open else FINE) if is_any else NONE
+
+
+def _plain(view: JudgedView, held: Sequence[HeldView]) -> dict[str, Any]:
+    """Return a judgement with what its measures are held against, as JSON has them."""
+    return view.model_dump(mode="json") | {"held": [one.model_dump(mode="json") for one in held]}
 
 
 def _as_line(told: dict[str, Any]) -> str:
@@ -101,7 +114,7 @@ def _executor(cluster: str) -> Iterator[Executor | None]:
         made.close()
 
 
-def _few_lines(one: One) -> Iterator[str]:
+def _few_lines(one: One, held: Sequence[HeldView]) -> Iterator[str]:
     view = one.judged
     if view is None:
         yield paragraph(f"{one.station}: not judged. {one.problem}", 4)
@@ -111,11 +124,27 @@ def _few_lines(one: One) -> Iterator[str]:
         yield paragraph(f"{defect.start[:16]} to {defect.end[:16]}: {defect.code}", 6, "  ")
     for event in view.happenings:
         yield paragraph(f"{event.start[:16]} to {event.end[:16]}: {event.code}", 6, "  ")
+    for each in held:
+        if each.crossed:
+            yield paragraph(_held(each), 6, "  ")
     if view.id:
         yield paragraph(f"Kept as record {view.id}.", 4, "  ")
 
 
-def _lines(view: JudgedView, tables: bool, units: UnitSet) -> Iterator[str]:
+def _held(one: HeldView) -> str:
+    """Return a measure held against its limit in words: crossed or within, the limit, whose it is."""
+    whose, colon, why = one.source.partition(": ")
+    because = f" ({why})" if colon else ""
+    words = f"{'Crossed' if one.crossed else 'Within'}: {one.words}. {one.limit[0].upper()}{one.limit[1:]}; "
+    words += f"{whose}{because}."
+    if one.meets:
+        words += (
+            f" Meets it about {one.meets}, between {one.earliest} and {one.latest}, if it goes on like this."
+        )
+    return words
+
+
+def _lines(view: JudgedView, held: Sequence[HeldView], tables: bool, units: UnitSet) -> Iterator[str]:
     for one in view.episodes:
         where = ", ".join(one.channels) or "every channel"
         yield paragraph(f"{one.start} to {one.end}: {one.code}, {where}")
@@ -136,6 +165,11 @@ def _lines(view: JudgedView, tables: bool, units: UnitSet) -> Iterator[str]:
         yield "Events of the station:"
     for event in view.happenings:
         yield paragraph(f"{event.start} to {event.end}: {event.code}. {event.words}", 6, "  ")
+    if held:
+        yield ""
+        yield "Held against limits:"
+    for against in held:
+        yield paragraph(_held(against), 6, "  ")
     yield ""
     yield "Measures, from believed samples:"
     said = ""

@@ -65,7 +65,9 @@ def _event(view: IncidentView) -> Iterator[str]:
     yield paragraph(f"{event.start} to {event.end}: {event.code}. {event.words}")
     yield paragraph(view.words)
     yield ""
-    yield "In this order (after the last sample that does not show it, by the first that does):"
+    yield paragraph(
+        "In this order (after the last sample that does not show it, by the first that does; times are UTC):"
+    )
     for step in view.steps:
         order = f" {step.order}" if step.order else ""
         yield paragraph(f"{step.after} to {step.by}  {step.words}{order}", 6, "  ")

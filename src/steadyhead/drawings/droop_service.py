@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 from steadyhead.drawings.boxes import Box
 from steadyhead.drawings.canvas import Canvas, Lettering
 from steadyhead.drawings.frames import AXIS_ROOM, MARGIN, below, foot_lines, head, levels, named, padded
@@ -11,9 +13,11 @@ from steadyhead.records.logger_pictures import DroopPicture
 from steadyhead.units import METRIC, UnitSet, say
 
 HEIGHT, SIDE_ROOM = 240.0, 92.0
+PIECE = 8.0
+"""Length of a line's pieces that names keep clear of. [px]"""
 STYLE = Lettering("small", "ink", halo="paper")
 WAYS = (
-    ("rising", "rising", "grade"), ("falling", "falling", "hair dashed"), ("twin", "twin", "twin"),
+    ("rising", "rising", "grade"), ("falling", "falling", "hair dashed"), ("twin", "twin", "quiet"),
     ("as_left", "as left", "object dashed"),
 )  # fmt: skip
 """Field of the picture, its name beside the line, its pen."""
@@ -23,7 +27,8 @@ def draw_droop(picture: DroopPicture, palette: Palette, width: float, units: Uni
     """Return outlet by flow as SVG text.
 
     Upright strokes reach from the tenth to the ninetieth percentile of the outlet at a flow; the middle with
-    rising flow is a full line, with falling flow a dashed one.
+    rising flow is a full line, with falling flow a dashed one; the twin is dotted. Names stand at the
+    ends of the lines.
 
     Parameters
     ----------
@@ -55,15 +60,31 @@ def compose_droop(picture: DroopPicture, palette: Palette, width: float, units: 
     taken: list[Box] = []
     if not picture.rising and not picture.falling:
         lines.insert(0, ("all samples", "grade", picture.every))
+    ends: list[tuple[str, float, float]] = []
     for words, pen, points in lines:
         places = [(flow.at(x), scale.at(y)) for x, y in points]
         if len(places) > 1:
             canvas["lines"].chain(places, pen)
-            named(canvas, right - 6.0, places[-1][1] + 4.5, words, taken, STYLE)
+            taken += _along(places)
+            ends.append((words, places[-1][0] + 6.0, places[-1][1] + 4.5))
+    for words, x, y in ends:
+        named(canvas, x, y, words, taken, STYLE)
     unit = units.first.unit("flow")
     below(canvas, flow, scale.low_at, ticks(0.0, flow.high, units.first, (right - left) / 90.0, "flow"), unit)
     canvas.height = round(foot_lines(canvas, scale.low_at + 62.0, picture.caption) + 4.0)
     return canvas
+
+
+def _along(places: list[tuple[float, float]]) -> list[Box]:
+    """Return boxes along a line, so that no name is written over it."""
+    out = []
+    for (x1, y1), (x2, y2) in pairwise(places):
+        parts = max(1, int((abs(x2 - x1) + abs(y2 - y1)) / PIECE))
+        dx, dy = (x2 - x1) / parts, (y2 - y1) / parts
+        for k in range(parts):
+            x, y = x1 + k * dx, y1 + k * dy
+            out.append(Box(min(x, x + dx), min(y, y + dy), max(x, x + dx), max(y, y + dy)))
+    return out
 
 
 def droop_text(picture: DroopPicture, units: UnitSet = METRIC) -> str:

@@ -14,7 +14,7 @@ from steadyhead.register import open_register
 from steadyhead.register.logs import frames, logs_folder
 from steadyhead.services.logs.importing import list_imports, read_files, undo_import
 from steadyhead.services.logs.judged import judgement, judgements_of
-from steadyhead.services.logs.judging import judge_period
+from steadyhead.services.logs.judging import STAGES, Stopped, judge_period
 from steadyhead.services.logs.measure_tables import _percent, tables_of
 from steadyhead.services.logs.proposing import Given
 from steadyhead.services.logs.spells import micros, spells
@@ -59,6 +59,20 @@ def test_every_measure_states_period_samples_assumptions_confidence_and_rows(kep
     assert any("Tight down to Q" in one.words for one in view.measures)
     assert [one.code for one in view.happenings] == ["trip"]
     assert any("no limit of one reducer" in one for one in view.not_measured)
+
+
+def test_a_record_judged_in_one_piece_says_how_far_it_is_and_at_what(kept):
+    register, logs, _, _ = kept
+    heard: list[tuple[int, int, str]] = []
+    judge_period(register, logs, KEY, progress=lambda *told: heard.append(told))
+    stages = list(dict.fromkeys(what for _, _, what in heard))
+    assert stages == list(STAGES)
+    assert [done for done, _, _ in heard] == sorted(done for done, _, _ in heard)
+    begun = {what: done for done, _, what in reversed(heard)}
+    assert begun["samples read"] == 0
+    assert 0 < begun["defects of the data"] < begun["events of the station"] < 1000
+    with pytest.raises(Stopped):
+        judge_period(register, logs, KEY, cancel=lambda: True)
 
 
 def test_curves_of_measures_are_tables_in_the_units_of_the_reader(kept):

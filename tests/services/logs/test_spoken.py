@@ -12,6 +12,7 @@ import pytest
 from steadyhead import watch
 from steadyhead.services.logs.known import Bounds
 from steadyhead.services.logs.measuring import measures_of
+from steadyhead.services.logs.page import HeldView
 from steadyhead.services.logs.spoken import spoken, told_in
 from steadyhead.services.logs.telling import IncidentView, _full
 from steadyhead.services.logs.views import EpisodeView, View, episode_view, event_view, not_seen_view
@@ -87,6 +88,24 @@ def test_a_value_that_is_known_closer_is_told_by_its_own_figures():
     band = one.model_copy(update={"words": "The outlet stands from 3.14 bar to 3.81 bar."})
     assert told_in(band, US).words == "The outlet stands from 45.5 psi to 55.3 psi."
     assert told_in(band, US, (3.808e5,)).words == "The outlet stands from 45.5 psi to 55.2 psi."
+
+
+def test_a_limit_is_never_told_by_a_value_that_is_held_against_it():
+    assert spoken("limit 0.1 bar more", US, (1.4e4,)) == "limit 1.5 psi more"
+    assert spoken("limit 0.005 bar", US, (520.0,)) == "limit 0.07 psi"
+    assert spoken("limit 0.10 bar", US, (1.04e4,)) == "limit 1.5 psi"
+    held = HeldView(
+        code="droop over that as left", crossed=False, words="droop 0.08 bar more than as left",
+        limit="limit 0.1 bar more", source="own estimate: two gauges of 0.05 bar; own estimate", value=8.3e3,
+    )  # fmt: skip
+    told = told_in(held, US)
+    assert told.words == "droop 1.2 psi more than as left"
+    assert told.limit == "limit 1.5 psi more"
+    assert told.source == "own estimate: two gauges of 0.7 psi; own estimate"
+    same = held.model_copy(update={"limit": "highest normal 3.81 bar", "value": 3.814e5})
+    assert told_in(same, US).limit == "highest normal 55.3 psi"
+    assert told_in(same, US, (3.808e5,)).limit == "highest normal 55.2 psi"
+    assert told_in(held, METRIC) is held
 
 
 def templates() -> Iterator[tuple[str, str]]:

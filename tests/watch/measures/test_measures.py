@@ -214,6 +214,25 @@ def test_still_nights_are_tight_down_to_what_the_meter_sees():
     assert "as far as this meter sees" in got.measured.words
 
 
+@pytest.mark.parametrize(("nights", "dead", "least"), [(10, 1, 3), (10, 2, 3), (20, 3, 4), (20, 4, 4)])
+def test_a_meter_that_read_zero_in_few_nights_is_no_proof_of_tightness(nights, dead, least):
+    rng, now = life(0, float(nights))
+    seen = measured(rng, now)
+    flow = seen.traces["flow"]
+    hour, day = (flow.t % DAY) / HOUR, np.floor((flow.t - MONDAY) / DAY)
+    flow.v[(hour > 0.5) & (hour < 5.0) & (day >= nights - dead)] = 0.0
+    got = night_lockup(of(seen))
+    said = "In one night the meter showed none" if dead == 1 else f"In {dead} nights the meter showed none"
+    if dead >= least:
+        assert got.tight_down_to == 0.0
+        assert "the meter showed none" not in got.measured.words
+        return
+    assert got.tight_down_to is not None
+    assert got.tight_down_to > 0.0
+    assert "Q = 0 " not in got.measured.words
+    assert said in got.measured.words
+
+
 def test_supply_sensitivity_is_that_of_the_reducer():
     rng, now = life(5, days=20.0, step=60.0)
     now.inlet += 0.5 * BAR * (np.floor(now.t / 5400.0) % 2)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter
+from collections.abc import Mapping
 from datetime import UTC, datetime
 
 from steadyhead.errors import InputError
@@ -34,7 +35,7 @@ from steadyhead.services.stations.gist import renew
 from steadyhead.station.canonical import canonical
 from steadyhead.watch.ahead import look_ahead
 from steadyhead.watch.defects.judging import Frames, judge
-from steadyhead.watch.defects.long import Frame, extents
+from steadyhead.watch.defects.long import Frame, extents, is_long
 from steadyhead.watch.happening import tell
 from steadyhead.watch.pieces import NONE, Pieces
 from steadyhead.watch.stored import Stored
@@ -47,6 +48,10 @@ STAGES = {
     "measures, day by day": (0.85, 1.0),
 }  # fmt: skip
 """Shares of the work that are done where each of its stages begins and ends. Own estimate."""
+SHORT_STAGES = STAGES | {
+    "samples read": (0.0, 0.05), "defects of the data": (0.05, 0.55), "events of the station": (0.55, 0.85),
+}  # fmt: skip
+"""The same of a record that is judged in one piece. Own estimate."""
 
 
 class Stopped(InputError):
@@ -82,6 +87,7 @@ def judge_period(
         `cancel` said stop: nothing is kept but what is finished of it.
     """
     who = one_line("who", who) if who else ""
+    _heeded(progress, cancel, STAGES)(0, 1, "samples read")
     with register.reading() as connection:
         told_of = manifests(connection, key)
     check_period(register, key, start, end)
@@ -105,10 +111,13 @@ def judge_period(
     # What holds from before is no part of the period's files: pieces would not know it again.
     pieces: Pieces = NONE if held else pieces_of(register, logs, key, (start, end))
     counted, channels = channels, [(channel, held.get(channel.id, frame)) for channel, frame in channels]
-    heeded = _heeded(progress, cancel)
+    heeded = _heeded(progress, cancel, STAGES if is_long(channels) else SHORT_STAGES)
     look_ahead(channels, context, pieces, heeded)
+    heeded(0, 1, "defects of the data")
     found = judge(channels, context, pieces, heeded)
+    heeded(0, 1, "events of the station")
     told = tell(channels, context, found, pieces, heeded)
+    heeded(0, 1, "measures, day by day")
     names = tuple(channel.id for channel, _ in channels)
     first, last = _ends(channels)
     view = JudgedView(
@@ -126,15 +135,15 @@ def judge_period(
     return keep_judgement(register, view, who, id_) if who else view
 
 
-def _heeded(progress: Progress, cancel: Cancel) -> Progress:
-    """Return progress that ends the work where somebody stops it."""
+def _heeded(progress: Progress, cancel: Cancel, stages: Mapping[str, tuple[float, float]]) -> Progress:
+    """Return progress over all stages, which ends the work where somebody stops it."""
 
     def tell_on(done: int, total: int, what: str) -> None:
         if cancel():
             raise Stopped(
                 "judgement", "was stopped; nothing is kept of it.", "Judge again: it goes on from there."
             )
-        start, end = STAGES.get(what, (0.0, 1.0))
+        start, end = stages.get(what, (0.0, 1.0))
         progress(round(1000.0 * (start + (end - start) * done / max(total, 1))), 1000, what)
 
     return tell_on

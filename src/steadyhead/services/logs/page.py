@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from datetime import datetime
 from pathlib import Path
+from typing import Any
 
 from steadyhead.errors import InputError
 from steadyhead.register import Register
@@ -265,14 +266,18 @@ def judged_page(register: Register, key: str, id_: str, units: UnitSet = METRIC)
     tables = tuple(tables_of(one, units) for one in made.measures)
     with register.reading() as connection:
         kept = held_by(connection, key, id_)
-    held = tuple(
-        HeldView(**{name: one[name] for name in HeldView.model_fields if name in one}) for one in kept
-    )
+    held = held_views(kept)
     windows = tuple(near(micros(one.start), micros(one.end)) for one in made.episodes)
     return JudgedPage(
         station=head_of(register, key, units), judged=made, figures=figures, tables=tables, windows=windows,
         held=held, edges=edges_of(register, key),
     )  # fmt: skip
+
+
+def held_views(held: Iterable[Mapping[str, Any]]) -> tuple[HeldView, ...]:
+    """Return what `limits.held_of` gives, or was kept of it, to be shown: crossed limits first."""
+    views = (HeldView(**{name: one[name] for name in HeldView.model_fields if name in one}) for one in held)
+    return tuple(sorted(views, key=lambda one: not one.crossed))
 
 
 def event_page(register: Register, key: str, when: datetime, units: UnitSet = METRIC) -> EventPage:

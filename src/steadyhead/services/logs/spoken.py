@@ -21,12 +21,16 @@ from steadyhead.watch.counting import two_figures
 V = TypeVar("V", bound=BaseModel)
 
 NAMES: Final = frozenset(
-    {"words", "evidence", "assumptions", "sign", "next", "clocks", "not_measured", "limit", "order"}
+    {"words", "evidence", "assumptions", "sign", "next", "clocks", "not_measured", "order"}
 )
 """Fields of a view that hold sentences of ours; others hold names, times and numbers."""
+LIMIT, WHOSE = "limit", "source"
+"""A limit, and whose it is: never told by a value that is held against it. `source` beside it is ours."""
 _KINDS: Final = {"bar": "pressure", "L/s": "flow", "°C": "temperature"}
 _DECIMALS: Final = {"bar": 2, "L/s": 2, "°C": 1}
 """Decimals that a value of a sentence usually has; one with more keeps as many more."""
+_ROUNDED: Final = 2
+"""Decimals to which sentences round a value behind them; figures with others are exact as they stand."""
 MOST: Final = 9
 """Decimals beyond which nothing is told apart."""
 DETAILS: Final = 600
@@ -49,13 +53,16 @@ _VALUES: Final = re.compile(
 def spoken(words: str, units: UnitSet = METRIC, exact: Sequence[float] = ()) -> str:
     """Return a sentence on logger data with its values in the reader's units.
 
-    exact: values behind it, SI; one that reads as the sentence has it is told by its own figures.
+    exact: values behind it, SI; one that reads as the sentence has it, with two decimals, is told by its own
+    figures. A figure with fewer or more decimals, as that of a limit, is exact as it stands.
 
     Examples
     --------
     >>> from steadyhead.units import US
     >>> spoken("The outlet falls by 0.13 bar from 3.10 to 12.00 L/s.", US, (1.261e4,))
     'The outlet falls by 1.8 psi from 49.1 to 190 US gpm.'
+    >>> spoken("limit 0.1 bar more", US, (1.4e4,))
+    'limit 1.5 psi more'
     >>> spoken("The outlet reached 6.31 bar.", METRIC)
     'The outlet reached 6.31 bar.'
     """
@@ -131,7 +138,9 @@ def _one(figure: str, unit: str, exact: Sequence[float]) -> float:
     """Return a value of a sentence in SI: the one behind it, where it is known."""
     places = _places(figure)
     kind = _KINDS[unit]
-    si = _exact(figure, lambda si: f"{from_si(si, kind, unit):.{places}f}", exact)
+    si = None
+    if places == _ROUNDED and unit != "°C":
+        si = _exact(figure, lambda si: f"{from_si(si, kind, unit):.{places}f}", exact)
     return to_si(_plain(figure), kind, unit) if si is None else si
 
 
@@ -177,9 +186,13 @@ def told_in(view: V, units: UnitSet = METRIC, known: Sequence[float] = ()) -> V:
 def _view(view: V, units: UnitSet, known: Sequence[float]) -> V:
     exact = (*exact_of(view), *known)
     changed: dict[str, Any] = {}
-    for name in type(view).model_fields:
+    fields = type(view).model_fields
+    for name in fields:
         value = getattr(view, name)
-        told = _field(name, value, units, exact, known)
+        if LIMIT in fields and name in (LIMIT, WHOSE):
+            told = spoken(value, units, known if name == LIMIT else ()) if isinstance(value, str) else value
+        else:
+            told = _field(name, value, units, exact, known)
         if told is not value:
             changed[name] = told
     return view.model_copy(update=changed) if changed else view

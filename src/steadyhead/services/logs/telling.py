@@ -16,6 +16,7 @@ from steadyhead.services.logs.heights import heights_of
 from steadyhead.services.logs.held import held_before
 from steadyhead.services.logs.importing import period
 from steadyhead.services.logs.known import known_of
+from steadyhead.services.logs.lasting import with_lasting
 from steadyhead.services.logs.order import may_precede, order_words
 from steadyhead.services.logs.views import (
     EpisodeView,
@@ -188,11 +189,12 @@ def _full(
     episodes: Sequence[Episode],
 ) -> IncidentView:
     event = event_view(one.event)
+    steps = with_lasting(one, channels, episodes)
     return base.model_copy(
         update={
             "event": event.model_copy(update={"words": first_sentence(event.words)}),
             "words": one.words,
-            "steps": tuple(_step(one.steps, place) for place in range(len(one.steps))),
+            "steps": tuple(_step(steps, place) for place in range(len(steps))),
             "readings": tuple(_reading(each) for each in one.readings),
             "clocks": one.clocks,
             "defects": _near(episodes, one.event.start, one.event.end),

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
 
 from steadyhead.watch.counting import counted
 from steadyhead.watch.defects.saying import bar
+from steadyhead.watch.defects.series import Floats
 from steadyhead.watch.measures.day import Day, Days, measured, with_flow
 from steadyhead.watch.measures.defaults import FLOAT_UP, LEAST_NIGHTS
 from steadyhead.watch.measures.droop import droop_curve, sen
@@ -17,6 +19,9 @@ MONTH = 30.0
 LAST = 30
 """Nights by which the lock-up is told and held against its limit: what began late in a long record shows.
 Own estimate."""
+ZERO_SHARE = 0.2
+"""Share of the nights, beside `LEAST_NIGHTS`, that must be at zero flow to be taken for it: a meter that
+failed for a night reads zero, too. Own estimate."""
 YES = 0.5
 """Correlation of outlet and inlet over the nights from which the outlet is said to follow."""
 
@@ -39,7 +44,8 @@ def night_lockup(days: Days) -> Lockup:
     Method (design handbook 6.4): median outlet over the last nights at the lowest flow of each, its trend by
     Theil-Sen, its slope on the inlet over the nights. The flow down to which it is tight is the lowest night
     flow at which the outlet still lies on the droop curve of the higher flows; a leak smaller than that flow
-    cannot be seen: the reducer only opens less.
+    cannot be seen: the reducer only opens less. Zero counts where a fifth of the nights, three at least,
+    met it.
     """
     nights = [d for d in days.days if d.night is not None]
     if len(nights) < LEAST_NIGHTS.si:
@@ -51,11 +57,11 @@ def night_lockup(days: Days) -> Lockup:
     value = float(np.median(late))
     low, high = np.quantile(late, (0.05, 0.95))
     trend = sen(at, outlet)[0] * MONTH
-    tight, unknown = _tight_down_to(days, nights)
+    tight, why = _tight_down_to(days, nights)
     these = (
         counted(len(nights), "night") if len(nights) <= LAST else f"the last {LAST} of {len(nights)} nights"
     )
-    words = f"At the lowest flow of {these} the outlet stands at {bar(value)}. {_tight_words(tight, unknown)}"
+    words = f"At the lowest flow of {these} the outlet stands at {bar(value)}. {_tight_words(tight, why)}"
     assumed = ("a leak below the night's flow is not seen", "proof needs a test at zero flow")
     found = measured(
         days, Measure.LOCKUP, "Pa", words, (value, float(low), float(high)), assumed, n_valid=with_flow(days)
@@ -63,16 +69,16 @@ def night_lockup(days: Days) -> Lockup:
     return Lockup(found, trend, _follows(nights), tight)
 
 
-def _tight_words(flow: float | None, unknown: str) -> str:
+def _tight_words(flow: float | None, why: str) -> str:
     if flow is None:
-        return f"Down to which flow it is tight is not known: {unknown}."
+        return f"Down to which flow it is tight is not known: {why}."
     if flow == 0.0:
         return "Tight down to Q = 0 as far as this meter sees."
-    return f"Tight down to Q = {flow * 1000.0:.2f} L/s; a smaller leak is not seen."
+    return f"Tight down to Q = {flow * 1000.0:.2f} L/s; a smaller leak is not seen.{why}"
 
 
 def _tight_down_to(days: Days, nights: list[Day]) -> tuple[float | None, str]:
-    """Return the flow down to which the outlet keeps to the droop curve; why it is not known."""
+    """Return the flow down to which the outlet keeps to the droop curve; why none, or no lower one, is."""
     points = droop_curve(days).points
     flows = np.array([d.night.flow for d in nights if d.night is not None])
     outlet = np.array([d.night.top for d in nights if d.night is not None])
@@ -88,12 +94,21 @@ def _tight_down_to(days: Days, nights: list[Day]) -> tuple[float | None, str]:
     if lifted.size:
         kept = kept[kept > float(np.max(lifted))]
     if kept.size:
-        return float(np.min(kept)), ""
+        return _lowest(kept, flows.size)
     most = f"{float(np.max(lifted)) * 1000.0:.2f} L/s"
     return (
         None,
         f"the outlet floats up in {lifted.size} of {counted(flows.size, 'night')}, at flows up to {most}",
     )
+
+
+def _lowest(kept: Floats, nights: int) -> tuple[float, str]:
+    """Return the lowest flow of nights that few zeros do not decide, and what is said of those."""
+    none = int(np.count_nonzero(kept <= 0.0))
+    if not none or none >= max(LEAST_NIGHTS.si, math.ceil(ZERO_SHARE * nights)) or none == kept.size:
+        return float(np.min(kept)), ""
+    those = "one night" if none == 1 else counted(none, "night")
+    return float(np.min(kept[kept > 0.0])), f" In {those} the meter showed none: that proves nothing."
 
 
 def _follows(nights: list[Day]) -> float | None:
