@@ -33,6 +33,7 @@ from steadyhead.services.logs.visited import visits_of
 from steadyhead.watch.defects.episode import Episode
 from steadyhead.watch.defects.judging import judge
 from steadyhead.watch.happening import Happening, tell
+from steadyhead.watch.happening.event import Event
 from steadyhead.watch.incident import AROUND, Incident, Reading, Step, incident
 
 CAUTION = (
@@ -192,7 +193,7 @@ def _full(
     steps = with_lasting(one, channels, episodes)
     return base.model_copy(
         update={
-            "event": event.model_copy(update={"words": first_sentence(event.words)}),
+            "event": event.model_copy(update={"words": _kept_words(event)}),
             "words": one.words,
             "steps": tuple(_step(steps, place) for place in range(len(steps))),
             "readings": tuple(_reading(each) for each in one.readings),
@@ -204,6 +205,11 @@ def _full(
             "rows": tuple(_rows(channel, frame, one) for channel, frame in channels),
         }
     )
+
+
+def _kept_words(event: EventView) -> str:
+    """Return what of an event's words stands beside the table: its guesses do not, a warning does."""
+    return event.words if event.code == Event.OVER_TRIP.value else first_sentence(event.words)
 
 
 def first_sentence(words: str) -> str:

@@ -17,6 +17,9 @@ from steadyhead.watch.happening.event import Event, Happening
 
 APART = 1800.0
 """Time below the trip after which it is another event. [s] Own estimate."""
+BACK, RISING = 6.0 * 3600.0, 0.2
+"""How far before it the rise is looked for [s]; share of the way to the trip from which it is one. Own
+estimates."""
 BESIDE = 600.0
 """What lies this near to a closing of the shut-off belongs to it. [s] Own estimate."""
 OFTEN = 0.2
@@ -116,7 +119,22 @@ def _told(
     ids = tuple(s.id for s in (outlet, scene.flow, scene.closed) if s is not None)
     if often:
         why.append(MOSTLY)
-    return Happening(Event.OVER_TRIP, moment(start), moment(end), ids, top, "Pa", words, tuple(why), "likely")
+    times = (moment(start), moment(end))
+    began = moment(_began(outlet, start, trip))
+    return Happening(Event.OVER_TRIP, began, times[1], ids, top, "Pa", words, tuple(why), "likely", times)
+
+
+def _began(outlet: Series, start: float, trip: float) -> float:
+    """Return the first sample of the rise that led over the trip, `BACK` before it at most. [s]"""
+    t, v = outlet.t, outlet.v
+    before = (t >= start - BACK) & (t < start)
+    if np.count_nonzero(before) < 2:
+        return start
+    base = float(np.median(v[before]))
+    calm = t[before][v[before] <= base + RISING * max(trip - base, 0.0)]
+    if not calm.size:
+        return start
+    return float(t[int(np.searchsorted(t, calm[-1], side="right"))])
 
 
 def _flows(flow: Series | None, start: float, end: float) -> bool | None:

@@ -376,7 +376,7 @@ OF_EVENT = {
     Event.BACKFEED: "backfeed from another zone",
 }
 """Events that are a row of the table themselves: that the record is told so is a sign of it."""
-SUDDEN = (Event.TRIP, Event.TRIPPED_AGAIN, Event.SURGE, Event.RAISED, *OF_EVENT)
+SUDDEN = (Event.TRIP, Event.TRIPPED_AGAIN, Event.OVER_TRIP, Event.SURGE, Event.RAISED, *OF_EVENT)
 """Events with a first moment; of others, which come over days, the table says nothing."""
 STEPPING = (Event.SETTING, Event.DEMAND)
 """Levels that stay for days: the table is held against those that begin with a jump of the flow."""

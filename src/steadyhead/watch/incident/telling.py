@@ -25,7 +25,7 @@ BEFORE, AFTER = timedelta(days=14), timedelta(days=2)
 AROUND = (BEFORE, AFTER)
 """What is read before and after the time asked for, so that what is usual is known."""
 CLOCKS = (Code.CLOCK_OFFSET, Code.CLOCK_DRIFT)
-FIRST = (Event.TRIP, Event.BURST, Event.SUPPLY_LOSS, Event.SURGE, Event.RAISED)
+FIRST = (Event.TRIP, Event.OVER_TRIP, Event.BURST, Event.SUPPLY_LOSS, Event.SURGE, Event.RAISED)
 """Where several events are equally near, the one meant."""
 AT = timedelta(minutes=30)
 """A sudden event this far from the time asked for is at it; what lasts for days meets any time."""
