@@ -54,9 +54,9 @@ def test_it_crosses_and_asks_for_a_proof_and_no_later_judgement_takes_it_away(ke
     assert [one.code for one in view.happenings if one.code == Event.OVER_TRIP.value]
     (found,) = over(register)
     assert found.activity == "trip_proof"
-    assert "6.20 bar over the trip, shut-off not seen to close" in found.words
+    assert "outlet over the trip, at up to 6.20 bar; shut-off not seen to close" in found.words
     assert found.until == WHEN.date()
-    assert "upper edge" in found.limit
+    assert found.because.startswith("the trip is 4.75 bar, upper edge 5.05 bar")
     judge_period(register, logs, KEY, WHEN + timedelta(days=2), START + timedelta(days=DAYS), who=WHO)
     assert over(register) == [found]
     undo_import(register, logs, 1, WHO, "of another station")

@@ -19,7 +19,7 @@ from steadyhead.upkeep.history import Crossing
 
 KIND = "judgement"
 """Kind of the record of a judgement, as in `judged`; lists must not wait for its engines."""
-LIMIT_NAMES = ("limit:", "limit", "highest normal", "lower edge of the trip")
+LIMIT_NAMES = ("limit:", "limit", "highest normal", "lower edge of the trip", "trip")
 """How the words of a limit begin."""
 AHEAD_MONTHS = 12.0
 """How far ahead of the judgement a limit that will be met brings work forward. [months]"""

@@ -91,11 +91,11 @@ def _protection(view: JudgedView) -> Iterator[dict[str, Any]]:
         return
     last = max(over, key=lambda one: one.end)
     top = last.magnitude or 0.0
-    times = "" if len(over) == 1 else f"; {counted(len(over), 'time')} in this period"
+    times = "" if len(over) == 1 else f", {counted(len(over), 'time')} in this period"
     yield {
         "code": last.code, "activity": "trip_proof", "crossed": True,
-        "words": f"outlet at up to {say(top, 'pressure')} over the trip, shut-off not seen to close{times}",
-        "limit": last.evidence[0].removeprefix("over the "), "source": FILE,
+        "words": f"outlet over the trip, at up to {say(top, 'pressure')}; shut-off not seen to close{times}",
+        "limit": last.evidence[0].removeprefix("over the ").replace(", ", " ", 1), "source": FILE,
         "value": float(f"{top:.6g}"), "unit": "Pa",
         "start": last.start, "end": last.end, "confidence": last.confidence,
         "channel": last.channels[0] if last.channels else "", "since": last.start, "until": last.end,
