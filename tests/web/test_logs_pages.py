@@ -55,7 +55,9 @@ def test_an_empty_page_offers_a_file_to_try_with_that_holds_a_trip(client, tmp_p
     path.write_bytes(given.content)
     assert client.post(handed(client, path, zone="UTC+1"), data={"act": "take"}).status_code == 303
     assert f'href="{HERE}/example"' not in client.get(HERE).text
-    told = said(client.get(f"{HERE}/event?at=2026-02-20T01:40").text)
+    shown = client.get(f"{HERE}/event?at=2026-02-20T01:40").text
+    assert [shown.count(f'class="seen-{width}"') for width in ("wide", "middle", "narrow")] == [1, 1, 1]
+    told = said(shown)
     assert "The shut-off closed for 3.7 h" in told
     assert client.get("/stations/NOT-1/logs/example").status_code in (404, 422)
     paper = client.get(f"{HERE}/event?at=2026-02-20T01:40&as=file")

@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from datetime import UTC, date, datetime
 from pathlib import Path
 from typing import Annotated
-from urllib.parse import urlencode
+from urllib.parse import parse_qsl, urlencode
 
 from fastapi import APIRouter, Query, Request, Response
 from fastapi.responses import StreamingResponse
@@ -113,6 +113,13 @@ def see(
         request, "logs/see.html", page, drawings=drawn_at, query=_query(asked.start, asked.end, names),
         moves=_moves(asked, names), names=json.dumps(names), decimal=reader.units.decimal,
     )  # fmt: skip
+
+
+def drawn_about(register: Register, reader: Reader, key: str, query: str, name: str) -> list[Markup]:
+    """Return the picture of a window at each width; query: its address as pages give it."""
+    asked = dict(parse_qsl(query))
+    found = _asked(register, key, asked.get("start", ""), asked.get("end", ""), None)
+    return [_drawn(register, reader, key, found, name, wide) for wide in WIDTHS]
 
 
 def _drawn(register: Register, reader: Reader, key: str, asked: Window, name: str, wide: int) -> Markup:

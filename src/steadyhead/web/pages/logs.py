@@ -49,6 +49,7 @@ from steadyhead.services.stations.days import today
 from steadyhead.web.answering import answer, done
 from steadyhead.web.forms import Form, Sent, Typed, takes
 from steadyhead.web.giving import ANY_FILE, file_of, headers_of
+from steadyhead.web.pages.logger_views import drawn_about
 from steadyhead.web.reader import Asks, Kept, Reader
 from steadyhead.web.rights import needs
 from steadyhead.web.saying import Problem, to_show
@@ -312,7 +313,8 @@ def event(
         paper = incident_paper(view.told, today(), reader.units)
         name = f"event-{key}-{view.told.at[:10]}.pdf"
         return file_of(name, "application/pdf", paper)
-    return answer(request, "logs/event.html", view)
+    drawn = drawn_about(register, reader, key, view.window, view.station.name) if view.window else []
+    return answer(request, "logs/event.html", view, drawings=drawn)
 
 
 @router.get("/stations/{key}/logs/{number}", responses={200: {"model": ImportPage}})
